@@ -1,0 +1,1 @@
+"""What it means: ranked causes, fix rates and their intervals."""

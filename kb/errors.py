@@ -1,0 +1,65 @@
+"""What a user can be told: one base class for errors, and the notices that are not errors.
+
+Every error message names the field or thing, the value, and the cure. The command line turns a
+`KbError` into one line and an exit code; anything else is a bug and shows its traceback.
+"""
+
+from enum import StrEnum
+
+
+class KbError(Exception):
+    """Something the user can mend; the message says how."""
+
+
+class InvalidField(KbError, ValueError):
+    """A value that a case cannot hold."""
+
+    def __init__(self, field: str, value: object, cure: str) -> None:
+        self.field = field
+        self.value = value
+        self.cure = cure
+        super().__init__(f"{field}: {_shown(value)} {cure}")
+
+
+class NoSuchJob(KbError):
+    """No job with that number in the store."""
+
+
+class StoreMissing(KbError):
+    """There is no store at that address yet."""
+
+
+class StoreOutdated(KbError):
+    """The store was made by an older program and must be upgraded first."""
+
+
+class StoreTooNew(KbError):
+    """The store was made by a newer program than this one."""
+
+
+class StoreUnusable(KbError):
+    """The address is no store, or it cannot be read or written now."""
+
+
+class Conflict(KbError):
+    """The store already holds something else under that number or reference."""
+
+
+class UnreadableFile(KbError):
+    """A file that cannot be read as what it claims to be."""
+
+
+class Notice(StrEnum):
+    """Said beside a result that stands on little; never an error."""
+
+    EMPTY_STORE = "The store holds no closed job with a cause yet, so nothing can be ranked."
+    NOTHING_SIMILAR = "No past job resembles this one."
+    FEW_JOBS = "Few closed jobs so far: read the chances as rough."
+    ONE_REPAIR = "This rate rests on a single repair."
+    NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."
+    FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."
+
+
+def _shown(value: object, limit: int = 60) -> str:
+    text = repr(value)
+    return text if len(text) <= limit else text[: limit - 1] + "…"

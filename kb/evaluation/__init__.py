@@ -1,0 +1,1 @@
+"""How good the tool is on a store's own past."""

@@ -1,0 +1,1 @@
+"""What was said and measured becomes values: wording, codes, readings, vehicles, forms."""

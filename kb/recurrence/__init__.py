@@ -1,0 +1,1 @@
+"""What keeps coming back: observed against expected."""

@@ -1,0 +1,1 @@
+"""Results become rows, text, JSON and CSV; rounding and labels live here only."""

@@ -1,0 +1,1 @@
+"""Use cases: open the store, walk the rooms, return one result."""

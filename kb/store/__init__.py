@@ -1,0 +1,1 @@
+"""The cases, and the only SQL."""

@@ -1,0 +1,1 @@
+"""What the shop's history teaches a new hire."""
