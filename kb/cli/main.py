@@ -1,0 +1,92 @@
+"""The `kb` command: options common to all commands, and the one place where an error is shown."""
+
+import importlib
+from dataclasses import dataclass
+from typing import Any
+
+import click
+
+from kb import __version__
+from kb.errors import KbError
+
+COMMANDS = {
+    "causes": "kb.cli.causes:causes",
+    "similar": "kb.cli.similar:similar",
+    "job": "kb.cli.job:job",
+    "recurring": "kb.cli.recurring:recurring",
+    "lesson": "kb.cli.lesson:lesson",
+    "import": "kb.cli.import_:import_",
+    "export": "kb.cli.export:export",
+    "schema": "kb.cli.schema:schema",
+    "words": "kb.cli.words:words",
+    "init": "kb.cli.db:init",
+    "db": "kb.cli.db:db",
+}
+"""Command name to ``module:attribute``; a module is imported when its command is wanted."""
+
+
+@dataclass(frozen=True, slots=True)
+class App:
+    """What every command is given: which store, and who is at the keyboard."""
+
+    address: str
+    who: str | None = None
+
+
+class Commands(click.Group):
+    """A group that imports a command when it is called for, and turns a `KbError` into a line."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        """Names in the order a newcomer meets them."""
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        """Import the command of that name, if there is one."""
+        if cmd_name not in COMMANDS:
+            return None
+        module, attribute = COMMANDS[cmd_name].split(":")
+        command: click.Command = getattr(importlib.import_module(module), attribute)
+        return command
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run the command; what the user can mend becomes one line and exit code 1."""
+        try:
+            return super().invoke(ctx)
+        except KbError as error:
+            raise click.ClickException(str(error)) from error
+
+
+@click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.option(
+    "--store",
+    envvar="KB_STORE",
+    metavar="FILE|URL",
+    help="The case store: an SQLite file or an SQLAlchemy URL.  [env: KB_STORE]",
+)
+@click.option("--demo", is_flag=True, help="Use the demonstration shop that comes along.")
+@click.option("--who", envvar="KB_WHO", metavar="INITIALS", help="Who records.  [env: KB_WHO]")
+@click.version_option(__version__, prog_name="kb")
+@click.pass_context
+def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> None:
+    """Ask the shop's own past jobs: what was it last time, and did the fix last?
+
+    \b
+    Examples:
+      kb --demo causes "airbag lamp on after seat was moved" --code B1234-1B
+      kb init
+      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
+      kb causes "no crank, clicks once" --reading "battery 12.1 V"
+    """
+    if demo and store and ctx.get_parameter_source("store") is not None:
+        source = ctx.get_parameter_source("store")
+        if source is click.core.ParameterSource.COMMANDLINE:
+            raise click.UsageError("--demo and --store exclude each other; give one of them.")
+    from kb.cli.demo import demo_address  # noqa: PLC0415
+    from kb.store.address import resolve  # noqa: PLC0415
+
+    ctx.obj = App(address=demo_address() if demo else resolve(store), who=who)
+
+
+def run() -> None:
+    """Entry point of the installed program."""
+    kb()

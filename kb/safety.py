@@ -1,0 +1,135 @@
+"""Cautions by system, shown before any advice, and the guard on what may be printed.
+
+The cautions are the usual ones of the trade (common practice, no source). They replace neither
+the manufacturer's procedure nor local rules, and name no waiting times or limits of their own:
+those are the manufacturer's.
+"""
+
+import re
+from collections.abc import Iterable
+
+from kb.case import System, TroubleCode
+
+DEFERENCE = (
+    "The manufacturer's procedure, local rules and licensed practice come first; "
+    "past jobs are only a guide."
+)
+
+CAUTIONS: dict[System, tuple[str, ...]] = {
+    System.RESTRAINTS: (
+        "Airbags and belt pretensioners can fire. Ignition off, battery disconnected, and wait "
+        "as long as the manufacturer says before any restraint plug is touched.",
+        "Never put an ohmmeter or test lamp on an igniter: read live values with a scan tool, or "
+        "put a known load in its place.",
+    ),
+    System.HIGH_VOLTAGE: (
+        "High voltage can kill. Only a person licensed for it isolates the system, locks it off "
+        "and proves it dead, by the manufacturer's procedure.",
+    ),
+    System.FUEL_MIXTURE: (
+        "Fuel burns and is under pressure: relieve it, no flames or sparks, ventilate, "
+        "extinguisher at hand.",
+        "Running engine: keep clear of belts, fans and hot parts; lead the exhaust outside.",
+    ),
+    System.IGNITION: (
+        "Ignition voltage can injure: do not hold leads or coils of a running engine, and stay "
+        "clear of belts and fans.",
+    ),
+    System.CHARGING_STARTING: (
+        "Batteries give off explosive gas and short circuits burn: no sparks, eyes protected, "
+        "negative lead off first.",
+        "Running or cranking engine: out of gear, brake on, clear of belts and fans.",
+    ),
+    System.COOLING: (
+        "Hot coolant scalds: open the system only when it is cold. Fans may start by themselves.",
+    ),
+    System.BRAKES_WHEEL_SPEED: (
+        "Lift at the maker's points and set on stands before going under. Brake dust: no air line.",
+        "Test the pedal before the car moves, then the brakes at walking pace.",
+    ),
+    System.STEERING_SUSPENSION: (
+        "Lift at the maker's points and set on stands before going under. Compressed springs can "
+        "kill: use the proper compressor.",
+    ),
+    System.CLIMATE: (
+        "Refrigerant freezes skin and is regulated: only certified persons open the circuit.",
+    ),
+    System.BODY_ELECTRICS: (
+        "Door, seat and pillar wiring may carry airbag circuits: treat yellow or unknown plugs "
+        "as restraints.",
+    ),
+    System.EXHAUST: ("Exhausts burn and exhaust gas kills: let it cool, lead the gas outside.",),
+    System.TRANSMISSION: (
+        "Lift at the maker's points and set on stands before going under; wheels may turn.",
+    ),
+    System.ENGINE_MECHANICAL: (
+        "Running engine: keep clear of belts, fans and hot parts; lead the exhaust outside.",
+    ),
+}
+
+_IGNITER = re.compile(
+    r"air ?-?bags?\b|curtain|pre-?tens\w*|\bpret\w*nsoner|igniters?\b|initiators?\b|squibs?\b"
+    r"|inflators?\b|\bsrs\b|seat ?-?belt tensioner",
+    re.IGNORECASE,
+)
+_METER = re.compile(
+    r"\bohmm?e?te?r?\w*|\bohmed\b|\bmulti-?meter\b|\bdmm\b|\bdvm\b|\bmeter(?:ed)?\b|\btest ?-?lamp\b"
+    r"|\bresistance check\w*|\b(?:measur|check|test|read)\w*\s+(?:\S+\s+){0,4}?"
+    r"(?:resistance|ohms?|continuity)\b|\bcontinuity\b|\bbuzz(?:ed|er|ing)?\b",
+    re.IGNORECASE,
+)
+_SAFE = re.compile(
+    r"substitut|dummy|known load|load at the connector|load resistor|scan tool|live (?:value|data|"
+    r"reading)|\bnever\b|do not|don't|proves nothing|proved nothing",
+    re.IGNORECASE,
+)
+WITHHELD = (
+    "[withheld: no meter on an igniter circuit; read its live value with a scan tool or put a "
+    "known load in its place]"
+)
+
+
+def systems_of(codes: Iterable[TroubleCode], systems: Iterable[System | None]) -> list[System]:
+    """Return the systems whose cautions apply, each once, in the order met."""
+    found = [system for system in systems if system is not None]
+    found += [System.RESTRAINTS for code in codes if code.code.startswith(("B00", "B1"))]
+    return list(dict.fromkeys(found))
+
+
+def cautions_for(systems: Iterable[System]) -> tuple[str, ...]:
+    """Return the cautions for these systems, the gravest systems first, each caution once.
+
+    Returns
+    -------
+    tuple of str
+        Empty only if no system has a caution; the deference to the manufacturer is `DEFERENCE`.
+    """
+    wanted = set(systems)
+    lines = [line for system in CAUTIONS if system in wanted for line in CAUTIONS[system]]
+    return tuple(dict.fromkeys(lines))
+
+
+def screen(text: str, *, restraint: bool = False) -> str:
+    """Return a shop's own words fit to be printed as advice.
+
+    Words that would have somebody measure an airbag or pretensioner igniter with a meter are
+    replaced by `WITHHELD`, wherever they came from.
+
+    Parameters
+    ----------
+    text : str
+        Test, proof or fix in the shop's words.
+    restraint : bool
+        The words come from a job on the restraints, where every circuit may be an igniter's.
+
+    Examples
+    --------
+    >>> screen("substitute load at the connector")
+    'substitute load at the connector'
+    >>> screen("checked resistance of LH pretensioner with multimeter").startswith("[withheld")
+    True
+    """
+    about_igniter = restraint or _IGNITER.search(text)
+    if about_igniter and _METER.search(text) and not _SAFE.search(text):
+        return WITHHELD
+    return text
