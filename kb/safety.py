@@ -73,9 +73,11 @@ _IGNITER = re.compile(
     re.IGNORECASE,
 )
 _METER = re.compile(
-    r"\bohmm?e?te?r?\w*|\bohmed\b|\bmulti-?meter\b|\bdmm\b|\bdvm\b|\bmeter(?:ed)?\b|\btest ?-?lamp\b"
-    r"|\bresistance check\w*|\b(?:measur|check|test|read)\w*\s+(?:\S+\s+){0,4}?"
-    r"(?:resistance|ohms?|continuity)\b|\bcontinuity\b|\bbuzz(?:ed|er|ing)?\b",
+    r"\bohm-?\s?meter\w*|\bohm(?:m?ed|ming)\b|(?<![\d.,\s])\s*\bohm\s+(?:out|the|it|across)\b"
+    r"|\bmulti-?\s?meter\b|\bdmm\b|\bdvm\b|\bmeter(?:ed)?\b|\btest ?-?lamp\b|\bcontinuity\b"
+    r"|\bbuzz(?:ed|er|ing)?\b"
+    r"|\b(?:measur|check|test|took|tak)\w*\s+(?:\S+\s+){0,4}?(?:resistances?|ohms?)\b"
+    r"|\bresistances?\s+(?:\S+\s+){0,4}?(?:measur|check|test|tak)\w*",
     re.IGNORECASE,
 )
 _SAFE = re.compile(

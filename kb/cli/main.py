@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import click
+from click.core import ParameterSource
 
 from kb import __version__
 from kb.errors import KbError
@@ -68,7 +69,7 @@ class Commands(click.Group):
 @click.version_option(__version__, prog_name="kb")
 @click.pass_context
 def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> None:
-    """Ask the shop's own past jobs: what was it last time, and did the fix last?
+    r"""Ask the shop's own past jobs: what was it last time, and did that fix last.
 
     \b
     Examples:
@@ -77,10 +78,8 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
       kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
       kb causes "no crank, clicks once" --reading "battery 12.1 V"
     """
-    if demo and store and ctx.get_parameter_source("store") is not None:
-        source = ctx.get_parameter_source("store")
-        if source is click.core.ParameterSource.COMMANDLINE:
-            raise click.UsageError("--demo and --store exclude each other; give one of them.")
+    if demo and ctx.get_parameter_source("store") is ParameterSource.COMMANDLINE:
+        raise click.UsageError("--demo and --store exclude each other; give one of them.")
     from kb.cli.demo import demo_address  # noqa: PLC0415
     from kb.store.address import resolve  # noqa: PLC0415
 
