@@ -1,0 +1,197 @@
+"""The words of a complaint: evened out, with the trade's shorthand written out.
+
+What is typed is never changed; words are only for comparing one job with another. The shorthand
+stands in ``shorthand.txt`` beside this module, to be read and edited by the trade.
+"""
+
+import re
+import unicodedata
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+from typing import Self
+
+from kb.errors import InvalidField
+
+SHORTHAND_FILE = Path(__file__).with_name("shorthand.txt")
+LEAST_LIKENESS = 0.90
+"""Jaro-Winkler likeness from which a word is proposed as what another was meant to be."""
+SHORTEST_SUGGESTED = 4
+"""Shorter words are too alike for a proposal to mean anything."""
+
+_APOSTROPHES = str.maketrans("", "", "'’‘ʼ`´")
+_TOKEN = re.compile(
+    r"[pcbu][0-3][0-9a-f]{3}(?:-[0-9a-f]{2})?(?![^\W_])"  # a trouble code
+    r"|\d+(?:[.,:]\d+)*[^\W_]*(?:[°%]c?|/(?:s|h|min|km)\b)?"  # a number and its unit: 12.4v, 5g/s
+    r"|[+-]ve\b|\bb\+"  # the poles of a battery
+    r"|[^\W_]+(?:[/+][^\W_]+)*"  # a word, or a slash form
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Wording:
+    """How a text becomes words; one object serves the index and the question alike.
+
+    Attributes
+    ----------
+    shorthand : Mapping[str, tuple[str, ...]]
+        What is written -> the words meant, all in lower case. An entry with several meanings
+        holds the words of all of them.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> wording.tokens("LF W/S sens. U/S, won't reset; 12.4V")
+    ['left', 'front', 'wheel', 'speed', 'windscreen', 'sensor', 'faulty', 'will', 'not', 'reset',
+     '12.4v']
+    """
+
+    shorthand: Mapping[str, tuple[str, ...]]
+
+    @classmethod
+    def default(cls, extra: Mapping[str, str] | None = None) -> Self:
+        """Build the wording from the trade's table and the shop's own entries.
+
+        Parameters
+        ----------
+        extra : Mapping[str, str], optional
+            What is written -> what is meant, a bar between several meanings. These go before
+            the table's entries.
+
+        Raises
+        ------
+        InvalidField
+            If an entry is no single word, or nothing is meant by it.
+        """
+        own = dict(entry(written, meant) for written, meant in (extra or {}).items())
+        return cls({**_table(), **own})
+
+    def tokens(self, text: str) -> list[str]:
+        """Words of a text in their order, shorthand written out, repetitions kept.
+
+        Codes ("b1234-13"), numbers with their unit ("12.4v") and slash forms that are not in the
+        table ("n/a") stay whole. Nothing is left out as too common: *no*, *not* and *ok* are
+        what tells one complaint from another.
+
+        Parameters
+        ----------
+        text : str
+            Anything that was typed.
+
+        Returns
+        -------
+        list of str
+            Lower-case words.
+        """
+        known = self.shorthand.get
+        words: list[str] = []
+        for token in _TOKEN.findall(_even(text)):
+            meant = known(token)
+            if meant:
+                words.extend(meant)
+            elif "/" in token or "+" in token:
+                words.extend(self._slash_form(token))
+            else:
+                words.append(token)
+        return words
+
+    def _slash_form(self, token: str) -> list[str]:
+        """Keep ``n/a`` and ``5g/s`` whole; part ``abs/esp`` and ``lf/rf``."""
+        sides = re.split("[/+]", token)
+        whole = token[0].isdigit() or all(len(side) <= 2 for side in sides)
+        if whole and not all(side in self.shorthand for side in sides):
+            return [token]
+        return [word for side in sides for word in self.shorthand.get(side, (side,))]
+
+
+def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
+    """One entry of a shorthand table, evened out and checked.
+
+    Parameters
+    ----------
+    written : str
+        The shorthand: one word or slash form.
+    meant : str
+        The words meant; a bar between several meanings.
+
+    Returns
+    -------
+    tuple
+        The shorthand as it is looked up, and the words of all meanings, each once.
+
+    Raises
+    ------
+    InvalidField
+        If `written` is no single word, or nothing is meant by it.
+
+    Examples
+    --------
+    >>> entry("Cond.", "condenser | condition")
+    ('cond', ('condenser', 'condition'))
+    """
+    tokens = _TOKEN.findall(_even(written))
+    if len(tokens) != 1:
+        raise InvalidField("word", written, "must be one word or slash form, such as w/s")
+    words = tuple(dict.fromkeys(_TOKEN.findall(_even(meant))))
+    if not words:
+        raise InvalidField("meaning", meant, f"says nothing; write out what '{written}' means")
+    return tokens[0], words
+
+
+def suggest(word: str, vocabulary: Iterable[str], *, limit: int = 3) -> tuple[str, ...]:
+    """Words of a vocabulary that an unknown word was probably meant to be, likeliest first.
+
+    Parameters
+    ----------
+    word : str
+        The word in question.
+    vocabulary : Iterable[str]
+        The words known.
+    limit : int
+        How many to propose at most.
+
+    Returns
+    -------
+    tuple of str
+        Empty if the word is known, is shorter than four letters, or resembles nothing.
+
+    References
+    ----------
+    W. E. Winkler, "String comparator metrics and enhanced decision rules in the Fellegi-Sunter
+    model of record linkage", Proceedings of the Section on Survey Research Methods, American
+    Statistical Association, 1990, 354-359.
+
+    Examples
+    --------
+    >>> suggest("pretensoner", ["connector", "pretensioner"])
+    ('pretensioner',)
+    """
+    from rapidfuzz import process  # noqa: PLC0415 - only a proposal needs it, not every start
+    from rapidfuzz.distance import JaroWinkler  # noqa: PLC0415
+
+    known = list(dict.fromkeys(vocabulary))
+    if len(word) < SHORTEST_SUGGESTED or word in known:
+        return ()
+    near = process.extract(
+        word,
+        known,
+        scorer=JaroWinkler.normalized_similarity,
+        score_cutoff=LEAST_LIKENESS,
+        limit=limit,
+    )
+    return tuple(choice for choice, _, _ in near)
+
+
+def _even(text: str) -> str:
+    if not text.isascii():
+        text = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", text).casefold())
+    return text.casefold().translate(_APOSTROPHES)
+
+
+@cache
+def _table() -> Mapping[str, tuple[str, ...]]:
+    """Read the trade's table, once."""
+    lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
+    entries = (line.partition("=") for line in lines if line.strip() and line[0] != "#")
+    return dict(entry(written, meant) for written, _, meant in entries)
