@@ -4,7 +4,16 @@ Settings are passed into the rooms that reason as arguments; nothing reads them 
 mathematics. The defaults are for one workshop with a few hundred to a few thousand jobs.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+
+
+@dataclass(frozen=True, slots=True)
+class Weight:
+    """What one signal weighs: log-odds per unit of similarity away from `neutral`."""
+
+    slope: float
+    neutral: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -13,6 +22,25 @@ class Recall:
 
     neighbours: int = 40
     """How many past jobs may vote on the cause."""
+    intercept: float = -3.0
+    """Log-odds that two jobs share their cause when no signal says anything."""
+    weights: Mapping[str, Weight] = field(
+        default_factory=lambda: {
+            "complaint": Weight(slope=9.0, neutral=0.1),
+            "codes": Weight(slope=3.0, neutral=0.2),
+            "readings": Weight(slope=2.0, neutral=0.3),
+            "vehicle": Weight(slope=0.8, neutral=0.3),
+            "conditions": Weight(slope=1.0, neutral=0.2),
+            "system": Weight(slope=1.5, neutral=0.7),
+        }
+    )
+    """What each signal weighs."""
+    least_similarity: Mapping[str, float] = field(
+        default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2}
+    )
+    """A past job is worth showing only if one of these signals reaches its level."""
+    least_chance: float = 0.02
+    """A past job less likely than this to share the cause is not recalled."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,0 +1,42 @@
+"""The signals blended into one chance: that a past job and this one share their cause.
+
+A logistic model over the signals (local similarities in the sense of Aamodt & Plaza 1994). Each
+signal counts for or against by its distance from a neutral similarity, at which it says nothing;
+a signal that either side lacks says nothing either: missing is never a match and never a
+mismatch. The parts stay apart so that every match can be explained.
+"""
+
+from collections.abc import Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.settings import Weight
+
+Floats = NDArray[np.float32]
+
+
+def parts(similarities: Mapping[str, Floats], weights: Mapping[str, Weight]) -> dict[str, Floats]:
+    """Return what each signal adds to the log-odds of a shared cause.
+
+    Parameters
+    ----------
+    similarities : mapping of str to ndarray of float32, shape (n,)
+        One array a signal, 0 to 1, nan where either side lacks it.
+    weights : mapping of str to Weight
+
+    Returns
+    -------
+    dict of str to ndarray of float32, shape (n,)
+        0 where the signal is missing.
+    """
+    return {
+        name: np.nan_to_num(weights[name].slope * (values - weights[name].neutral), nan=0.0)
+        for name, values in similarities.items()
+    }
+
+
+def chances(added: Mapping[str, Floats], intercept: float) -> Floats:
+    """Return the chance of a shared cause, shape (n,), from `parts` and the intercept."""
+    log_odds = intercept + sum(added.values(), np.float32(0))
+    return np.asarray(1 / (1 + np.exp(-log_odds)), dtype=np.float32)

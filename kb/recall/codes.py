@@ -1,0 +1,94 @@
+"""Similarity of trouble codes: the same code, its family, its system.
+
+Each code of one side is held against its best counterpart on the other; the similarity is the
+mean over both sides, so a job with many more codes than the question is less like it.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import TroubleCode
+
+SAME_CODE_AND_TYPE = 1.0
+SAME_CODE = 0.9
+"""One side lacks the failure type."""
+SAME_CODE_OTHER_TYPE = 0.7
+SAME_FAMILY = 0.35
+SAME_SYSTEM = 0.1
+
+_LETTERS = "PCBU"
+_NO_TYPE = -1
+
+
+@dataclass(frozen=True, slots=True)
+class CodeColumns:
+    """The codes of all rows, row after row.
+
+    Attributes
+    ----------
+    starts : ndarray of int64, shape (n_rows + 1,)
+        Row i owns entries ``starts[i]`` to ``starts[i + 1]``.
+    codes : ndarray of uint16
+        The two bytes of SAE J2012: letter in the top two bits.
+    types : ndarray of int16
+        Failure type byte, -1 where it was not recorded.
+    """
+
+    starts: NDArray[np.int64]
+    codes: NDArray[np.uint16]
+    types: NDArray[np.int16]
+
+    def similarities(self, asked: Sequence[TroubleCode]) -> NDArray[np.float32]:
+        """Return the similarity of every row's codes to the asked ones, nan where either has none.
+
+        Returns
+        -------
+        ndarray of float32, shape (n_rows,)
+        """
+        result = np.full(len(self.starts) - 1, np.nan, dtype=np.float32)
+        if not asked or not len(self.codes):
+            return result
+        levels = np.stack([self._levels(code) for code in asked])
+        counts = np.diff(self.starts)
+        filled = counts > 0
+        starts = self.starts[:-1][filled]
+        best_for_asked = np.maximum.reduceat(levels, starts, axis=1).mean(axis=0)
+        best_for_row = np.add.reduceat(levels.max(axis=0), starts) / counts[filled]
+        result[filled] = (best_for_asked + best_for_row) / 2
+        return result
+
+    def _levels(self, asked: TroubleCode) -> NDArray[np.float32]:
+        code, failure_type = packed(asked)
+        types_known = (self.types != _NO_TYPE) & (failure_type != _NO_TYPE)
+        levels = np.where(self.codes >> 14 == code >> 14, SAME_SYSTEM, 0.0)
+        levels[self.codes >> 8 == code >> 8] = SAME_FAMILY
+        same = self.codes == code
+        levels[same & ~types_known] = SAME_CODE
+        levels[same & types_known] = SAME_CODE_OTHER_TYPE
+        levels[same & types_known & (self.types == failure_type)] = SAME_CODE_AND_TYPE
+        return levels.astype(np.float32)
+
+
+def build(rows: Sequence[Sequence[TroubleCode]]) -> CodeColumns:
+    """Lay the codes of many jobs out as columns."""
+    flat = [packed(code) for codes in rows for code in codes]
+    return CodeColumns(
+        starts=np.cumsum([0, *map(len, rows)], dtype=np.int64),
+        codes=np.array([code for code, _ in flat], dtype=np.uint16),
+        types=np.array([failure_type for _, failure_type in flat], dtype=np.int16),
+    )
+
+
+def packed(code: TroubleCode) -> tuple[int, int]:
+    """Return the two-byte form of a code (SAE J2012) and its failure type, -1 if it has none.
+
+    Examples
+    --------
+    >>> hex(packed(TroubleCode(code="B1234"))[0])
+    '0x9234'
+    """
+    number = _LETTERS.index(code.code[0]) << 14 | int(code.code[1:], 16)
+    return number, int(code.failure_type, 16) if code.failure_type else _NO_TYPE

@@ -1,0 +1,229 @@
+"""The index of past cases: columns for every signal, fitted, kept on disk, extended by changes.
+
+An index is a base segment, fitted when many jobs change, and a small segment of what changed
+since, built in memory at each question: a job recorded now is recalled by the next command, with
+nothing fitted again. On disk an index is a folder of plain arrays that are read back
+memory-mapped, and `index.json` that names the folder in force and what it was made from.
+"""
+
+import json
+import os
+import shutil
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import dataclass, fields, is_dataclass, replace
+from pathlib import Path
+from typing import Any, Self, TypeVar, get_type_hints
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import Job, Stage
+from kb.intake.wording import Wording
+from kb.recall import codes, readings, text, vehicle
+from kb.recall.hashing import Keys, keys
+
+FORMAT = 1
+"""Counts up when the arrays change their meaning; an index of another format is not read."""
+
+T = TypeVar("T")
+
+
+@dataclass(frozen=True, slots=True)
+class Segment:
+    """Some cases as columns, one row a case.
+
+    Attributes
+    ----------
+    numbers : ndarray of int64, shape (n,)
+        Job numbers.
+    causes : ndarray of uint64, shape (n,)
+        Keys of the causes.
+    systems : ndarray of uint64, shape (n,)
+        Keys of the systems, 0 where not recorded.
+    opened : ndarray of int32, shape (n,)
+        Days, proleptic Gregorian ordinals.
+    """
+
+    numbers: NDArray[np.int64]
+    causes: Keys
+    systems: Keys
+    opened: NDArray[np.int32]
+    complaint: text.Postings
+    conditions: text.Postings
+    codes: codes.CodeColumns
+    vehicles: vehicle.VehicleColumns
+    readings: readings.ReadingColumns
+
+    def __len__(self) -> int:
+        return len(self.numbers)
+
+
+@dataclass(frozen=True, slots=True)
+class Index:
+    """All cases that can be recalled.
+
+    Attributes
+    ----------
+    model : TextModel
+        Fitted on the base segment's texts.
+    base, recent : Segment
+    superseded : ndarray of bool, shape (len(base),)
+        Rows of the base that a recent change made void.
+    mark : str
+        Which state of which store the base was made from.
+    """
+
+    model: text.TextModel
+    base: Segment
+    recent: Segment
+    superseded: NDArray[np.bool_]
+    mark: str
+
+    @classmethod
+    def fit(cls, cases: Sequence[Job], wording: Wording, *, mark: str = "") -> Self:
+        """Fit an index on cases, with scikit-learn.
+
+        Parameters
+        ----------
+        cases : sequence of Job
+            Closed jobs with a cause (`Job.is_case`).
+        wording : Wording
+            How their text becomes words.
+        mark : str
+            Kept with the index; see `load`.
+        """
+        texts = [wording.tokens(text_of(job)) for job in cases]
+        model, postings = text.fit(texts)
+        return cls(
+            model=model,
+            base=_segment(cases, wording, model, postings),
+            recent=_segment((), wording, model),
+            superseded=np.zeros(len(cases), dtype=np.bool_),
+            mark=mark,
+        )
+
+    def with_changes(self, changed: Iterable[int], cases: Sequence[Job], wording: Wording) -> Self:
+        """Return this index brought up to date.
+
+        Parameters
+        ----------
+        changed : iterable of int
+            Numbers of all jobs added or edited since the base was fitted.
+        cases : sequence of Job
+            Those of them that are cases now.
+        """
+        gone = np.fromiter(changed, dtype=np.int64)
+        return replace(
+            self,
+            recent=_segment(cases, wording, self.model),
+            superseded=np.isin(self.base.numbers, gone),
+        )
+
+    def __len__(self) -> int:
+        return int(len(self.base) - self.superseded.sum() + len(self.recent))
+
+    def save(self, folder: Path) -> None:
+        """Write the base segment into a folder, replacing an older index in one step."""
+        folder.mkdir(parents=True, exist_ok=True)
+        name = f"arrays-{os.getpid()}-{os.urandom(4).hex()}"
+        (folder / name).mkdir()
+        for path, array in _arrays(self.model, "model"):
+            np.save(folder / name / path, array, allow_pickle=False)
+        for path, array in _arrays(self.base, "base"):
+            np.save(folder / name / path, array, allow_pickle=False)
+        draft = folder / f"{name}.json"
+        draft.write_text(json.dumps({"format": FORMAT, "arrays": name, "mark": self.mark}))
+        draft.replace(folder / "index.json")
+        for old in folder.glob("arrays-*"):
+            if old.is_dir() and old.name != name:
+                shutil.rmtree(old, ignore_errors=True)
+
+    @classmethod
+    def load(cls, folder: Path) -> Self | None:
+        """Read an index back, memory-mapped; None if there is none of this format.
+
+        The caller compares `mark` with the store's: an index of another store's or another
+        program's making must not be asked.
+        """
+        try:
+            about = json.loads((folder / "index.json").read_text())
+            if about["format"] != FORMAT:
+                return None
+            read = _reader(folder / about["arrays"])
+            model = _rebuild(text.TextModel, "model", read)
+            base = _rebuild(Segment, "base", read)
+        except (OSError, ValueError, KeyError, TypeError):
+            return None
+        return cls(
+            model=model,
+            base=base,
+            recent=_segment((), Wording({}), model),
+            superseded=np.zeros(len(base), dtype=np.bool_),
+            mark=about["mark"],
+        )
+
+
+def text_of(job: Job) -> str:
+    """Return the text a case is found by: the complaint, and when it happens."""
+    return f"{job.complaint}\n{job.conditions}" if job.conditions else job.complaint
+
+
+def cause_key(job: Job) -> str | None:
+    """Return the text whose key stands for the cause of a case."""
+    return "\n".join(job.cause.key) if job.cause else None
+
+
+def _segment(
+    cases: Sequence[Job],
+    wording: Wording,
+    model: text.TextModel,
+    complaint: text.Postings | None = None,
+) -> Segment:
+    """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
+    if complaint is None:
+        complaint = text.post([wording.tokens(text_of(job)) for job in cases], model)
+    as_found = [[r for r in job.readings if r.stage is Stage.AS_FOUND] for job in cases]
+    return Segment(
+        numbers=np.array([job.number for job in cases], dtype=np.int64),
+        causes=keys(cause_key(job) for job in cases),
+        systems=keys(job.system for job in cases),
+        opened=np.array([job.opened.toordinal() for job in cases], dtype=np.int32),
+        complaint=complaint,
+        conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
+        codes=codes.build([job.codes for job in cases]),
+        vehicles=vehicle.build([job.vehicle for job in cases]),
+        readings=readings.build(as_found, wording.tokens),
+    )
+
+
+def _arrays(value: Any, path: str) -> Iterator[tuple[str, NDArray[Any]]]:
+    """Yield every array inside nested dataclasses with a file name of its own."""
+    for field in fields(value):
+        inner = getattr(value, field.name)
+        name = f"{path}.{field.name}"
+        if is_dataclass(inner):
+            yield from _arrays(inner, name)
+        else:
+            yield f"{name}.npy", np.asarray(inner)
+
+
+def _reader(folder: Path) -> Callable[[str], NDArray[Any]]:
+    def read(name: str) -> NDArray[Any]:
+        array: NDArray[Any] = np.load(folder / name, mmap_mode="r", allow_pickle=False)
+        return array
+
+    return read
+
+
+def _rebuild(kind: type[T], path: str, read: Callable[[str], NDArray[Any]]) -> T:
+    """Put nested dataclasses together again from the arrays that `_arrays` named."""
+    hints = get_type_hints(kind)
+    values: dict[str, Any] = {}
+    for field in fields(kind):  # type: ignore[arg-type]
+        name = f"{path}.{field.name}"
+        if is_dataclass(hints[field.name]):
+            values[field.name] = _rebuild(hints[field.name], name, read)
+        else:
+            array = read(f"{name}.npy")
+            values[field.name] = int(array) if hints[field.name] is int else array
+    return kind(**values)

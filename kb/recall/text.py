@@ -1,0 +1,257 @@
+"""Similarity of free text: TF-IDF cosine over words, word pairs and character n-grams.
+
+Two blocks are weighted alike: words with word pairs, and the character 3- to 5-grams inside
+words that carry misspellings. Term frequencies are sublinear, document frequencies smoothed, each
+block has unit length: the forms and defaults of scikit-learn's ``TfidfVectorizer``, which does the
+fitting. One analyser (`word_features`, `character_features`) serves fitting and asking alike.
+
+A fitted text signal is a `TextModel` (what is known of terms) and `Postings` (term to rows), both
+plain arrays that can be read back memory-mapped; asking needs numpy only.
+"""
+
+import math
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import chain, pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.recall.hashing import Keys, keys
+
+Floats = NDArray[np.float32]
+Tokens = Sequence[str]
+
+SHORTEST_GRAM, LONGEST_GRAM = 3, 5
+BLOCK_WEIGHT = 0.5
+"""Share of each block in the cosine."""
+
+
+def word_features(tokens: Tokens) -> Iterator[str]:
+    """Yield every word and every pair of neighbouring words.
+
+    Examples
+    --------
+    >>> list(word_features(["lamp", "on"]))
+    ['w lamp', 'w on', 'w lamp on']
+    """
+    for token in tokens:
+        yield f"w {token}"
+    for first, second in pairwise(tokens):
+        yield f"w {first} {second}"
+
+
+def character_features(tokens: Tokens) -> Iterator[str]:
+    """Yield the character 3- to 5-grams of each word padded with one space at either end.
+
+    Examples
+    --------
+    >>> list(character_features(["abs"]))
+    ['c  ab', 'c abs', 'c bs ', 'c  abs', 'c abs ', 'c  abs ']
+    """
+    for token in tokens:
+        padded = f" {token} "
+        for size in range(SHORTEST_GRAM, LONGEST_GRAM + 1):
+            for start in range(len(padded) - size + 1):
+                yield f"c {padded[start : start + size]}"
+
+
+BLOCKS = (word_features, character_features)
+
+
+@dataclass(frozen=True, slots=True)
+class TextModel:
+    """What is known of terms: inverse document frequencies, and the words that may be read as.
+
+    Attributes
+    ----------
+    terms : ndarray of uint64, shape (n_terms,)
+        Keys of the terms, ascending.
+    idf : ndarray of float32, shape (n_terms,)
+        ``1 + ln((1 + n) / (1 + df))``.
+    documents : int
+        Number n of texts fitted on.
+    common_words : ndarray of uint8
+        UTF-8 of the words seen at least twice, separated by newlines.
+    """
+
+    terms: Keys
+    idf: Floats
+    documents: int
+    common_words: NDArray[np.uint8]
+
+    def weigh(self, tokens: Tokens) -> tuple[Keys, Floats]:
+        """Return the unit-length vector of a text as term keys and weights.
+
+        Terms never seen in fitting carry the greatest idf: they lengthen the vector, so a text of
+        strange words is similar to nothing.
+        """
+        parts = [self._block(Counter(features(tokens))) for features in BLOCKS]
+        return (
+            np.concatenate([terms for terms, _ in parts]),
+            np.concatenate([weights for _, weights in parts]),
+        )
+
+    def _block(self, counts: Counter[str]) -> tuple[Keys, Floats]:
+        terms = keys(counts)
+        frequency = 1 + np.log(np.fromiter(counts.values(), np.float32, len(counts)))
+        weights = frequency * self.idf_of(terms)
+        length = float(np.linalg.norm(weights))
+        scale = math.sqrt(BLOCK_WEIGHT) / length if length else 0.0
+        return terms, (weights * scale).astype(np.float32)
+
+    def idf_of(self, terms: Keys) -> Floats:
+        """Return the idf of each term, the greatest possible one for terms never seen."""
+        found, places = _look_up(self.terms, terms)
+        idf = np.full(len(terms), 1 + math.log(1 + self.documents), dtype=np.float32)
+        idf[found] = self.idf[places[found]]
+        return idf
+
+    def knows(self, tokens: Tokens) -> NDArray[np.bool_]:
+        """Return for each word whether it was seen in fitting."""
+        return _look_up(self.terms, keys(f"w {token}" for token in tokens))[0]
+
+    def read_as(self, tokens: Tokens, *, shortest: int = 4) -> dict[str, str]:
+        """Return unknown words that are one edit away from a word seen at least twice.
+
+        An edit is one letter left out, put in, changed, or two neighbours swapped (optimal string
+        alignment). Of several such words the first in alphabetical order is taken.
+        """
+        long = [token for token in dict.fromkeys(tokens) if len(token) >= shortest]
+        unknown = [word for word, known in zip(long, self.knows(long), strict=True) if not known]
+        if not unknown:
+            return {}
+        from rapidfuzz.distance import OSA  # noqa: PLC0415  only for a word never seen
+        from rapidfuzz.process import extractOne  # noqa: PLC0415
+
+        words = self.common_words.tobytes().decode().split("\n")
+        nearest = {
+            word: extractOne(word, words, scorer=OSA.distance, score_cutoff=1) for word in unknown
+        }
+        return {word: match[0] for word, match in nearest.items() if match}
+
+
+@dataclass(frozen=True, slots=True)
+class Postings:
+    """For each term the rows that hold it and its weight there (the transposed matrix, CSR).
+
+    Attributes
+    ----------
+    terms : ndarray of uint64, shape (n_terms,)
+        Keys, ascending.
+    starts : ndarray of int64, shape (n_terms + 1,)
+        Term i owns entries ``starts[i]`` to ``starts[i + 1]`` of `rows` and `weights`.
+    rows : ndarray of int32
+    weights : ndarray of float32
+    present : ndarray of bool, shape (n_rows,)
+        Whether the row has any text.
+    """
+
+    terms: Keys
+    starts: NDArray[np.int64]
+    rows: NDArray[np.int32]
+    weights: Floats
+    present: NDArray[np.bool_]
+
+    def cosines(self, terms: Keys, weights: Floats) -> Floats:
+        """Return the cosine of every row with a query vector; nan for rows without text.
+
+        Parameters
+        ----------
+        terms, weights : ndarray
+            A vector from `TextModel.weigh`.
+
+        Returns
+        -------
+        ndarray of float32, shape (n_rows,)
+        """
+        found, places = _look_up(self.terms, terms)
+        scores = np.zeros(len(self.present), dtype=np.float32)
+        for place, weight in zip(places[found], weights[found], strict=True):
+            entries = slice(self.starts[place], self.starts[place + 1])
+            scores[self.rows[entries]] += weight * self.weights[entries]
+        scores[~self.present] = np.nan
+        return np.minimum(scores, 1.0)
+
+
+def fit(texts: Sequence[Tokens]) -> tuple[TextModel, Postings]:
+    """Fit a model on texts and post them, with scikit-learn.
+
+    Parameters
+    ----------
+    texts : sequence of token sequences
+        One a row, in row order.
+
+    Returns
+    -------
+    TextModel, Postings
+    """
+    if not any(texts):
+        empty = TextModel(keys(()), np.empty(0, np.float32), len(texts), np.empty(0, np.uint8))
+        return empty, post(texts, empty)
+    from scipy.sparse import hstack  # noqa: PLC0415  a second to import, wanted in fitting only
+    from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
+
+    vectorizers = [
+        TfidfVectorizer(analyzer=features, sublinear_tf=True, dtype=np.float32)
+        for features in BLOCKS
+    ]
+    matrix = hstack([vectorizer.fit_transform(texts) for vectorizer in vectorizers], "csc")
+    terms = keys(chain.from_iterable(v.get_feature_names_out() for v in vectorizers))
+    order = np.argsort(terms)
+    matrix = matrix[:, order] * np.float32(math.sqrt(BLOCK_WEIGHT))
+    model = TextModel(
+        terms=terms[order],
+        idf=np.concatenate([v.idf_ for v in vectorizers])[order].astype(np.float32),
+        documents=len(texts),
+        common_words=_common_words(texts),
+    )
+    postings = Postings(
+        terms=model.terms,
+        starts=matrix.indptr.astype(np.int64),
+        rows=matrix.indices.astype(np.int32),
+        weights=matrix.data,
+        present=_present(texts),
+    )
+    return model, postings
+
+
+def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
+    """Post a few further texts under a fitted model, without fitting again.
+
+    Words that the model has never seen are posted too, so that a new text is found by them.
+    """
+    vectors = [model.weigh(tokens) for tokens in texts]
+    terms = np.concatenate([terms for terms, _ in vectors] or [keys(())])
+    weights = np.concatenate([weights for _, weights in vectors] or [np.empty(0, np.float32)])
+    lengths = [len(terms) for terms, _ in vectors]
+    rows = np.repeat(np.arange(len(texts), dtype=np.int32), lengths)
+    order = np.argsort(terms, kind="stable")
+    unique, first = np.unique(terms[order], return_index=True)
+    return Postings(
+        terms=unique,
+        starts=np.append(first, len(terms)).astype(np.int64),
+        rows=rows[order],
+        weights=weights[order],
+        present=_present(texts),
+    )
+
+
+def _look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+    """Find keys in an ascending array: which are there, and at which place."""
+    places = np.searchsorted(known, wanted)
+    inside = places < len(known)
+    found = inside.copy()
+    found[inside] = known[places[inside]] == wanted[inside]
+    return found, places
+
+
+def _common_words(texts: Iterable[Tokens], least: int = 2) -> NDArray[np.uint8]:
+    counts = Counter(chain.from_iterable(set(tokens) for tokens in texts))
+    words = sorted(word for word, count in counts.items() if count >= least)
+    return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+
+
+def _present(texts: Sequence[Tokens]) -> NDArray[np.bool_]:
+    return np.array([bool(tokens) for tokens in texts], dtype=np.bool_)
