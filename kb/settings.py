@@ -47,6 +47,8 @@ class Recall:
 class Diagnosis:
     """How causes and fixes are judged."""
 
+    vote_power: float = 1.5
+    """Above 1 the nearest cases outvote many distant ones."""
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
     confidence: float = 0.95

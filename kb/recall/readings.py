@@ -89,14 +89,13 @@ def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> N
         return np.isinf(others).astype(np.float64)
     if quantity in DIFFERENCE_SCALE:
         apart = np.abs(others - one) / DIFFERENCE_SCALE[quantity]
-        alike: NDArray[np.float64] = np.exp(-apart)
-        return alike
-    if one <= 0:
-        return (others == one).astype(np.float64)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        apart = np.abs(np.log(np.where(others > 0, others, np.nan) / one))
-    ratio_alike: NDArray[np.float64] = np.exp(-apart / RATIO_SCALE)
-    return np.nan_to_num(ratio_alike, nan=0.0)
+    elif one > 0:
+        ratios = np.maximum(others, 0.0) / one
+        with np.errstate(divide="ignore"):
+            apart = np.abs(np.log(ratios)) / RATIO_SCALE
+    else:
+        apart = np.where(others == one, 0.0, np.inf)
+    return np.asarray(np.exp(-apart), dtype=np.float64)
 
 
 def build(rows: Sequence[Sequence[Reading]], tokenise: Tokenise) -> ReadingColumns:

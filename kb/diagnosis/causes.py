@@ -1,0 +1,82 @@
+"""From similar cases to chances of causes, with room for what the shop has not seen before.
+
+Each recalled case votes for its cause with its chance of sharing it. What the votes leave is the
+chance that the cause is none of the shop's known ones: the Good-Turing estimate (Good 1953), the
+share of cases whose cause was seen once, raised where even the nearest case is unlike.
+"""
+
+from collections import defaultdict
+from dataclasses import dataclass
+
+from kb.recall.recall import Recalled
+from kb.settings import Diagnosis as Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseChance:
+    """One possible cause: its key, its chance, and the recalled jobs that spoke for it."""
+
+    cause: int
+    chance: float
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ranking:
+    """The causes, likeliest first; with `not_seen_before` their chances sum to one."""
+
+    causes: tuple[CauseChance, ...]
+    not_seen_before: float
+
+
+def rank(recalled: Recalled, settings: Settings) -> Ranking:
+    """Rank the causes of recalled cases.
+
+    Parameters
+    ----------
+    recalled : Recalled
+    settings : Settings
+
+    Returns
+    -------
+    Ranking
+        Of equal chances the cause with the newer job comes first.
+
+    References
+    ----------
+    Good, I. J. (1953). The population frequencies of species and the estimation of population
+    parameters. Biometrika 40, 237-264.
+    """
+    votes: dict[int, float] = defaultdict(float)
+    jobs: dict[int, list[int]] = defaultdict(list)
+    for neighbour in recalled.neighbours:
+        votes[neighbour.cause] += neighbour.chance**settings.vote_power
+        jobs[neighbour.cause].append(neighbour.number)
+    unseen = not_seen_before(recalled)
+    total = sum(votes.values())
+    ranked = sorted(votes, key=lambda cause: (-votes[cause], -max(jobs[cause])))
+    return Ranking(
+        causes=tuple(
+            CauseChance(
+                cause=cause,
+                chance=(1 - unseen) * votes[cause] / total,
+                jobs=tuple(jobs[cause]),
+            )
+            for cause in ranked
+        ),
+        not_seen_before=unseen,
+    )
+
+
+def not_seen_before(recalled: Recalled) -> float:
+    """Return the chance that the cause is none that the recalled cases had.
+
+    The Good-Turing mass alone if the nearest case surely shares its cause, rising to 1 as the
+    nearest case's chance falls to 0. The square lets the further cases count as about one more
+    chance as good as the nearest (chosen on replay, not published).
+    """
+    if not recalled.neighbours:
+        return 1.0
+    mass = recalled.causes_seen_once / recalled.cases
+    nearest = recalled.neighbours[0].chance
+    return mass + (1 - mass) * (1 - nearest) ** 2
