@@ -1,0 +1,147 @@
+"""Asking the index: what comes back, in which order, and what is left out."""
+
+import math
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from kb.case import Complaint, System, TroubleCode
+from kb.intake.wording import Wording
+from kb.recall.index import Index
+from kb.recall.recall import Recalled, recall
+from kb.recall.why import why
+from kb.settings import Recall
+from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
+
+WORDING = Wording.default()
+SETTINGS = Recall()
+INDEX = Index.fit(CASES, WORDING)
+
+
+def ask(complaint: Complaint, index: Index = INDEX, **kwargs: object) -> Recalled:
+    return recall(complaint, index, WORDING, SETTINGS, **kwargs)  # type: ignore[arg-type]
+
+
+def numbers(recalled: Recalled) -> list[int]:
+    return [neighbour.number for neighbour in recalled.neighbours]
+
+
+def test_the_like_complaint_comes_first() -> None:
+    found = ask(Complaint(text="airbag lamp came on when the seat was moved"))
+    assert numbers(found)[0] == 1
+    assert 4 not in numbers(found)
+    assert found.cases == 6
+    assert (found.causes_seen, found.causes_seen_once) == (5, 4)
+
+
+def test_a_code_alone_recalls_its_jobs_newest_first_on_equal_chance() -> None:
+    found = ask(Complaint(codes=(TroubleCode(code="B1234"),)))
+    assert numbers(found)[:2] == [2, 1]
+
+
+def test_a_like_car_or_system_alone_recalls_nothing() -> None:
+    assert ask(Complaint(vehicle=LIDO, system=System.RESTRAINTS)).neighbours == ()
+
+
+def test_nothing_asked_and_nothing_stored_recall_nothing() -> None:
+    assert ask(Complaint()).neighbours == ()
+    empty = Index.fit([], WORDING)
+    found = ask(Complaint(text="airbag lamp"), empty)
+    assert (found.neighbours, found.cases) == ((), 0)
+
+
+def test_since_before_and_without_leave_jobs_out() -> None:
+    asked = Complaint(text="airbag lamp on seat moved")
+    assert numbers(ask(asked))[0] == 1
+    assert 1 not in numbers(ask(asked, since=date(2024, 2, 1)))
+    assert 2 not in numbers(ask(asked, before=date(2024, 2, 1)))
+    assert 1 not in numbers(ask(asked, without=[1]))
+    assert ask(asked, since=date(2024, 2, 1)).cases == 5
+
+
+def test_a_misspelt_word_is_read_as_the_known_one_and_said_so() -> None:
+    found = ask(Complaint(text="airbga lamp"))
+    assert found.read_as == {"airbga": "airbag"}
+
+
+def test_the_parts_of_a_match_add_up_to_its_chance() -> None:
+    found = ask(Complaint(text="airbag lamp on", codes=(TroubleCode(code="B1234"),), vehicle=LIDO))
+    first = found.neighbours[0]
+    log_odds = SETTINGS.intercept + sum(part.added for part in first.parts)
+    assert first.chance == pytest.approx(1 / (1 + math.exp(-log_odds)), abs=1e-5)
+    assert {part.signal for part in first.parts} == {"complaint", "codes", "vehicle"}
+
+
+def test_readings_raise_the_job_that_measured_the_same() -> None:
+    near = replace(CASES[0], number=7, readings=(pretensioner(6.0),))
+    far = replace(CASES[0], number=8, readings=(pretensioner(2.2),))
+    index = Index.fit([*CASES, near, far], WORDING)
+    found = ask(Complaint(text="airbag lamp", readings=(pretensioner(5.9),)), index)
+    assert numbers(found)[0] == 7
+
+
+def test_a_job_recorded_since_is_recalled_without_fitting_again() -> None:
+    new = case(7, LIDO, "tailgate strut squeaks", System.BODY_ELECTRICS, SEAT_CONNECTOR)
+    index = INDEX.with_changes([7], [new], WORDING)
+    found = ask(Complaint(text="squeaking tailgate strut"), index)
+    assert numbers(found)[0] == 7
+    assert len(index) == found.cases == 7
+
+
+def test_a_job_edited_since_is_recalled_as_it_is_now() -> None:
+    edited = replace(CASES[0], complaint="wipers park half way")
+    index = INDEX.with_changes([1], [edited], WORDING)
+    assert numbers(ask(Complaint(text="wipers park"), index)) == [1]
+    assert 1 not in numbers(ask(Complaint(text="airbag lamp seat moved"), index))
+    assert len(index) == 6
+
+
+def test_a_case_opened_again_is_not_recalled() -> None:
+    index = INDEX.with_changes([1], [], WORDING)
+    assert 1 not in numbers(ask(Complaint(text="airbag lamp seat moved"), index))
+
+
+def test_a_saved_index_answers_as_before(tmp_path: Path) -> None:
+    replace(INDEX, mark="shop 12").save(tmp_path / "index")
+    loaded = Index.load(tmp_path / "index")
+    assert loaded is not None
+    assert loaded.mark == "shop 12"
+    for job in CASES:
+        assert ask(Complaint.of(job), loaded) == ask(Complaint.of(job))
+
+
+def test_saving_again_replaces_the_older_index(tmp_path: Path) -> None:
+    INDEX.save(tmp_path)
+    Index.fit(CASES[:2], WORDING, mark="new").save(tmp_path)
+    loaded = Index.load(tmp_path)
+    assert loaded is not None
+    assert len(loaded) == 2
+    assert len(list(tmp_path.glob("arrays-*"))) == 1
+
+
+@pytest.mark.parametrize("content", ["", "{}", '{"format": 0}', '{"format": 1, "arrays": "x"}'])
+def test_a_damaged_index_is_not_read(tmp_path: Path, content: str) -> None:
+    (tmp_path / "index.json").write_text(content)
+    assert Index.load(tmp_path) is None
+    assert Index.load(tmp_path / "nowhere") is None
+
+
+def test_why_names_what_two_jobs_share() -> None:
+    asked = Complaint(
+        text="airbag lamp on since seat moved",
+        codes=(TroubleCode(code="B1234"), TroubleCode(code="B1399")),
+        readings=(pretensioner(5.9),),
+        vehicle=LIDO,
+    )
+    job = replace(
+        CASES[0],
+        readings=(pretensioner(6.1),),
+        codes=(TroubleCode(code="B1234"), TroubleCode(code="B1301")),
+    )
+    found = why(asked, job, INDEX.model, WORDING)
+    assert {"airbag", "lamp", "seat", "moved"} <= set(found.words)
+    assert found.codes == ("B1234", "B13..")
+    assert found.readings == (("pretensioner", "5.9 ohm", "6.1 ohm"),)
+    assert found.vehicle == ("make", "model", "year")
