@@ -22,7 +22,10 @@ FAILURE_TYPE_PATTERN = re.compile(r"[0-9A-F]{2}")
 VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
 FIRST_YEAR, LAST_YEAR = 1900, 2100
 LONGEST_TEXT = 10_000
+LONGEST_KEY = 200
+"""Of `Vehicle.ref` and `Job.uid`, which the databases index."""
 LARGEST_INTEGER = 2**31 - 1
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
 
 
 class System(StrEnum):
@@ -185,9 +188,13 @@ def check_text(field: str, text: str) -> None:
     """
     if len(text) > LONGEST_TEXT:
         raise InvalidField(field, text, f"is longer than {LONGEST_TEXT:,} characters; shorten it")
-    for char in text:
-        if (char < " " and char not in "\n\t") or char == "\x7f" or "\ud800" <= char <= "\udfff":
-            raise InvalidField(field, text, f"holds the unprintable {char!r}; remove it")
+    if found := _UNPRINTABLE.search(text):
+        raise InvalidField(field, text, f"holds the unprintable {found.group()!r}; remove it")
+
+
+def _check_key(field: str, text: str | None) -> None:
+    if text is not None and len(text) > LONGEST_KEY:
+        raise InvalidField(field, text, f"is longer than {LONGEST_KEY} characters; shorten it")
 
 
 def _check_required(field: str, text: str) -> None:
@@ -201,8 +208,12 @@ def _check_count(field: str, value: int | None, least: int = 0) -> None:
 
 
 def _check_finite(field: str, value: float | None) -> None:
-    if value is not None and not math.isfinite(value):
-        raise InvalidField(field, value, "is not a finite number")
+    try:
+        held = value is None or (math.isfinite(value) and float(value) == value)
+    except OverflowError:
+        held = False
+    if not held:
+        raise InvalidField(field, value, "is not a number that can be held")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -222,6 +233,7 @@ class Vehicle:
             text = getattr(self, name)
             if text is not None:
                 _check_required(name, text)
+        _check_key("ref", self.ref)
         if self.year is not None and not FIRST_YEAR <= self.year <= LAST_YEAR:
             raise InvalidField("year", self.year, f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
         if self.vin is not None and not VIN_PATTERN.fullmatch(self.vin):
@@ -440,6 +452,7 @@ class Job:
         _check_count("odometer_km", self.odometer_km)
         if self.uid is not None and not self.uid.strip():
             raise InvalidField("uid", self.uid, "is empty; leave it out to have one made")
+        _check_key("uid", self.uid)
         for name in ("opened", "closed"):
             day = getattr(self, name)
             if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:

@@ -1,0 +1,63 @@
+"""A copy of an SQLite store, taken while others may be using it."""
+
+import sqlite3
+from contextlib import closing
+from datetime import datetime
+from pathlib import Path
+
+from kb.errors import Conflict, StoreMissing, StoreUnusable
+from kb.store.address import file_of, shown
+
+
+def back_up(address: str, target: Path | None = None) -> Path:
+    """Copy an SQLite store to a file of its own.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    target : Path, optional
+        The copy; by default beside the store, with the moment in its name.
+
+    Returns
+    -------
+    Path
+        The copy. It appears under that name only when it is whole.
+
+    Raises
+    ------
+    StoreMissing
+        If there is no store.
+    StoreUnusable
+        If the store is in a database server, or cannot be read, or the copy cannot be written.
+    Conflict
+        If the target exists already.
+
+    References
+    ----------
+    The online backup of SQLite, https://www.sqlite.org/backup.html
+    """
+    source = file_of(address)
+    if source is None:
+        raise StoreUnusable(
+            f"store: {shown(address)} is in a database server; use the server's own backup, "
+            "such as pg_dump"
+        )
+    if not source.exists():
+        raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
+    moment = datetime.now().astimezone()
+    target = target or source.with_name(f"{source.stem}.{moment:%Y-%m-%d_%H%M%S_%f}.backup.sqlite")
+    if target.exists():
+        raise Conflict(f"backup: {target} exists already; choose another name")
+    part = target.with_name(target.name + ".part")
+    try:
+        with closing(sqlite3.connect(source)) as store, closing(sqlite3.connect(part)) as copy:
+            store.backup(copy)
+        part.rename(target)
+    except (sqlite3.Error, OSError) as error:
+        part.unlink(missing_ok=True)
+        raise StoreUnusable(
+            f"backup: {source} cannot be copied to {target}: {error}; "
+            "check both folders and the room on the disk"
+        ) from error
+    return target

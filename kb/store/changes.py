@@ -1,0 +1,42 @@
+"""The change history as stored: every edit is a row, and none is ever taken away."""
+
+from datetime import UTC, datetime
+from typing import Any
+
+from sqlalchemy import Connection, func, insert, select
+
+from kb.store.history import Change
+from kb.store.tables import ChangeRow
+
+
+class Changes:
+    """Every change of the store, in the order they were made."""
+
+    def __init__(self, connection: Connection, who: str | None) -> None:
+        self._connection = connection
+        self._who = who
+
+    def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
+        """Write down that a field of a job (or, without a job, a shop word) changed."""
+        row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
+        self._connection.execute(insert(ChangeRow), row | {"at": datetime.now(UTC)})
+
+    def of(self, job: int) -> list[Change]:
+        """Changes of one job, oldest first."""
+        query = select(*ChangeRow.__table__.columns).where(ChangeRow.job == job)
+        rows = self._connection.execute(query.order_by(ChangeRow.sequence)).mappings()
+        return [Change(**row) for row in rows]
+
+    def last(self) -> int:
+        """Sequence of the last change; 0 in an empty store."""
+        return self._connection.scalar(select(func.max(ChangeRow.sequence))) or 0
+
+    def since(self, sequence: int) -> list[int]:
+        """Numbers of the jobs that were added or changed after a sequence, ascending."""
+        query = (
+            select(ChangeRow.job)
+            .where(ChangeRow.sequence > sequence, ChangeRow.job.is_not(None))
+            .distinct()
+            .order_by(ChangeRow.job)
+        )
+        return [number for number in self._connection.scalars(query) if number is not None]

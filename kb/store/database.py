@@ -1,0 +1,286 @@
+"""Creating, opening and upgrading a store; what its address can turn out to be."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, inspect, text
+from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
+
+from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
+from kb.store.address import file_of, shown, url_of
+from kb.store.backup import back_up
+
+REVISIONS = ("0001",)
+"""Every schema revision, oldest first; the last one is what this program works on."""
+PATIENCE_SECONDS = 10
+"""How long to wait for another program that writes."""
+_WRITERS = 7_265_283
+"""Key of the lock that writers take in PostgreSQL; any number that stays the same."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StoreStatus:
+    """What was found at an address. `revision` is None where there is no store."""
+
+    address: str
+    revision: str | None
+    head: str
+    pending: tuple[str, ...]
+    jobs: int | None
+    cases: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Upgrade:
+    """What an upgrade did; `backup` is the copy made before, None where none was needed."""
+
+    address: str
+    before: str
+    after: str
+    backup: Path | None
+
+
+def create_store(address: str) -> Engine:
+    """Make a new, empty store.
+
+    Raises
+    ------
+    Conflict
+        If there is a store already.
+    StoreUnusable
+        If the place cannot be written, or holds something else.
+    """
+    path = file_of(address)
+    with explained(url_of(address)):
+        if path is not None:
+            path.parent.mkdir(parents=True, exist_ok=True)
+        engine = _engine(address)
+        with engine.connect() as connection:
+            if _revision(connection, address) is not None:
+                raise Conflict(f"store: there is a store already: {shown(address)}; use that one")
+        _migrate(address)
+    return engine
+
+
+def open_store(address: str) -> Engine:
+    """Open an existing store of this program's revision.
+
+    Raises
+    ------
+    StoreMissing
+        If there is none; create it first.
+    StoreOutdated, StoreTooNew
+        If another version of the program made it.
+    StoreUnusable
+        If the address holds something else, or cannot be read.
+    """
+    revision = _found(address)
+    if revision not in REVISIONS:
+        raise StoreTooNew(
+            f"store: {shown(address)} has revision {revision!r}, which this program does not "
+            "know; it was made by a newer one: update the program. Nothing was changed."
+        )
+    if revision != REVISIONS[-1]:
+        raise StoreOutdated(
+            f"store: {shown(address)} has the older revision {revision!r}; "
+            "run 'kb db upgrade' (it makes a copy first). Nothing was changed."
+        )
+    return _engine(address)
+
+
+def store_status(address: str) -> StoreStatus:
+    """Look at a store without changing it, whatever its revision.
+
+    Raises
+    ------
+    StoreUnusable
+        If the address holds something else, or cannot be read.
+    """
+    try:
+        revision = _found(address)
+    except StoreMissing:
+        return StoreStatus(
+            address=shown(address),
+            revision=None,
+            head=REVISIONS[-1],
+            pending=(),
+            jobs=None,
+            cases=None,
+        )
+    with explained(url_of(address)), _engine(address).connect() as connection:
+        return StoreStatus(
+            address=shown(address),
+            revision=revision,
+            head=REVISIONS[-1],
+            pending=_pending(revision),
+            jobs=_count(connection, "SELECT count(*) FROM jobs"),
+            cases=_count(
+                connection,
+                "SELECT count(*) FROM jobs"
+                " WHERE closed IS NOT NULL AND cause_component IS NOT NULL",
+            ),
+        )
+
+
+def upgrade_store(address: str) -> Upgrade:
+    """Bring a store to this program's revision; an SQLite store is copied first.
+
+    Raises
+    ------
+    StoreMissing, StoreTooNew, StoreUnusable
+        As for `open_store`.
+    """
+    revision = _found(address)
+    if revision not in REVISIONS:
+        open_store(address)
+    backup = None
+    if _pending(revision):
+        backup = back_up(address) if file_of(address) else None
+        with explained(url_of(address)):
+            _migrate(address)
+    return Upgrade(address=shown(address), before=revision, after=REVISIONS[-1], backup=backup)
+
+
+def migrations_folder() -> Path:
+    """Where the migrations are: inside an installed package, or beside it in a checkout."""
+    package = Path(__file__).parents[1]
+    installed = package / "_migrations"
+    return installed if installed.is_dir() else package.parent / "migrations"
+
+
+@contextmanager
+def explained(url: URL) -> Iterator[None]:
+    """Turn what a database complains of into a `StoreUnusable` that names the store.
+
+    A broken constraint passes through: the code is to check before the database has to.
+    """
+    name = shown(url.render_as_string(hide_password=False))
+    try:
+        yield
+    except IntegrityError:
+        raise
+    except DBAPIError as error:
+        reason = " ".join(str(error.orig).split())
+        raise StoreUnusable(f"store: {name}: {reason}; {_cure(reason)}") from error
+    except OSError as error:
+        raise StoreUnusable(f"store: {name}: {error.strerror}; choose another place") from error
+
+
+def _cure(reason: str) -> str:
+    if "locked" in reason or "lock timeout" in reason:
+        return "another program is writing to it: try again when it is done"
+    if "not a database" in reason or "malformed" in reason:
+        return "it is not a case store, or it is damaged: choose another or restore a backup"
+    if "readonly" in reason or "unable to open" in reason or "permission" in reason:
+        return "check that you may read and write the file and its folder"
+    return "check the address, and that the database is running and has room"
+
+
+def _found(address: str) -> str:
+    """Revision of the store at an address; nothing is written."""
+    path = file_of(address)
+    if path is not None and not path.exists():
+        raise StoreMissing(_missing(address))
+    if path is not None and path.is_dir():
+        raise StoreUnusable(
+            f"store: {path} is a folder; name a file in it, as {path / 'shop.sqlite'}"
+        )
+    with explained(url_of(address)), _engine(address).connect() as connection:
+        revision = _revision(connection, address)
+    if revision is None:
+        raise StoreMissing(_missing(address))
+    return revision
+
+
+def _missing(address: str) -> str:
+    return f"store: there is none yet at {shown(address)}; run 'kb init' to create it"
+
+
+def _revision(connection: Connection, address: str) -> str | None:
+    """Revision of the store, None where the database is empty."""
+    tables = set(inspect(connection).get_table_names()) - {"alembic_version"}
+    if not tables:
+        return None
+    if "jobs" in tables and inspect(connection).has_table("alembic_version"):
+        revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
+        if revision is not None:
+            return str(revision)
+    raise StoreUnusable(
+        f"store: {shown(address)} holds other data and is no case store; choose another place"
+    )
+
+
+def _pending(revision: str) -> tuple[str, ...]:
+    if revision not in REVISIONS:
+        return ()
+    return REVISIONS[REVISIONS.index(revision) + 1 :]
+
+
+def _count(connection: Connection, query: str) -> int:
+    return int(connection.execute(text(query)).scalar_one())
+
+
+def _migrate(address: str) -> None:
+    """Run the migrations that are missing, all or none of them."""
+    from alembic import command  # noqa: PLC0415  (costs a second, and is seldom needed)
+    from alembic.config import Config  # noqa: PLC0415
+
+    config = Config()
+    config.set_main_option("script_location", str(migrations_folder()).replace("%", "%%"))
+    engine = _engine(address, migrating=True)
+    with engine.execution_options(kb_read_only=False).begin() as connection:
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")
+        if connection.dialect.name == "sqlite":
+            broken = connection.exec_driver_sql("PRAGMA foreign_key_check").all()
+            if broken:
+                raise StoreUnusable(f"store: {shown(address)}: rows refer to nothing: {broken}")
+
+
+def _engine(address: str, *, migrating: bool = False) -> Engine:
+    """Connections to the store; each unit of work has one of its own, and leaves none open."""
+    url = url_of(address)
+    sqlite = url.get_backend_name() == "sqlite"
+    patience = {"timeout" if sqlite else "connect_timeout": PATIENCE_SECONDS}
+    try:
+        engine = create_engine(url, poolclass=NullPool, connect_args=patience)
+    except (NoSuchModuleError, ModuleNotFoundError) as error:
+        raise StoreUnusable(
+            f"store: {shown(address)} needs a driver that is not installed: "
+            "pip install 'shop-case-base[postgresql]'"
+        ) from error
+    if sqlite:
+        event.listen(engine, "connect", _prepare_migration if migrating else _prepare)
+    event.listen(engine, "begin", _begin_sqlite if sqlite else _begin_postgresql)
+    return engine.execution_options(kb_read_only=True)
+
+
+def _prepare(connection: Any, record: object) -> None:  # noqa: ARG001
+    connection.isolation_level = None
+    connection.execute("PRAGMA foreign_keys=ON")
+
+
+def _prepare_migration(connection: Any, record: object) -> None:  # noqa: ARG001
+    """Foreign keys are checked after a migration, because it may rebuild a table."""
+    connection.isolation_level = None
+    connection.execute("PRAGMA foreign_keys=OFF")
+    connection.execute("PRAGMA journal_mode=WAL")
+
+
+def _begin_sqlite(connection: Connection) -> None:
+    """A writer takes the lock at once: one that first reads could not wait for it later."""
+    read_only = connection.get_execution_options()["kb_read_only"]
+    connection.exec_driver_sql(f"PRAGMA query_only={int(read_only)}")
+    connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
+
+
+def _begin_postgresql(connection: Connection) -> None:
+    """One writer at a time, as in SQLite, so that numbers and changes come in order."""
+    if connection.get_execution_options()["kb_read_only"]:
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
+    else:
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{PATIENCE_SECONDS}s'")
+        connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITERS})")

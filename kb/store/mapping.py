@@ -1,0 +1,141 @@
+"""Values of `kb.case` to rows and back, without loss.
+
+A column is named as the field it holds. A cause inside another value is spread over columns with
+the field's name in front; a tuple of texts is a JSON list; the lists of a job are tables.
+"""
+
+import hashlib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, fields, replace
+from typing import Any
+
+from kb.case import (
+    Attempt,
+    Cause,
+    Contact,
+    DiagnosticTest,
+    Job,
+    Reading,
+    TroubleCode,
+    Vehicle,
+)
+from kb.errors import Conflict
+from kb.store.tables import AttemptRow, CodeRow, ContactRow, PartRow, ReadingRow, TestRow
+
+Row = dict[str, Any]
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One of a job's lists: its field, the kind of its items, and their table."""
+
+    field: str
+    kind: Callable[..., Any]
+    table: type[PartRow]
+
+    @property
+    def columns(self) -> list[Any]:
+        """The columns to read, the job's number first."""
+        own = [c for c in self.table.__table__.columns if c.name not in {"job_number", "place"}]
+        return [self.table.job_number, *own]
+
+
+PARTS = (
+    Part("codes", TroubleCode, CodeRow),
+    Part("readings", Reading, ReadingRow),
+    Part("tests", DiagnosticTest, TestRow),
+    Part("attempts", Attempt, AttemptRow),
+    Part("contacts", Contact, ContactRow),
+)
+JOB_FIELDS = tuple(
+    field.name
+    for field in fields(Job)
+    if field.name not in {"vehicle", *(part.field for part in PARTS)}
+)
+VEHICLE_FIELDS = tuple(field.name for field in fields(Vehicle))
+_CAUSE_FIELDS = tuple(field.name for field in fields(Cause))
+_CAUSES = ("cause", "supposed")
+_LISTS = ("points_to", "clears")
+
+
+def cause_digest(key: tuple[str, str, str]) -> str:
+    """Fixed-length stand-in for a `Cause.key`, whose texts may be too long for an index."""
+    return hashlib.sha256("\x1f".join(key).encode()).hexdigest()
+
+
+def job_row(job: Job, vehicle_id: int) -> Row:
+    """Columns of the job itself, without its lists."""
+    row = _spread({name: getattr(job, name) for name in JOB_FIELDS})
+    row["cause_digest"] = job.cause and cause_digest(job.cause.key)
+    return row | {"vehicle_id": vehicle_id}
+
+
+def part_rows(job: Job, part: Part) -> list[Row]:
+    """Rows of one of the job's lists."""
+    return [
+        {"job_number": job.number, "place": place}
+        | _spread({field.name: getattr(item, field.name) for field in fields(item)})
+        for place, item in enumerate(getattr(job, part.field))
+    ]
+
+
+def part_of(part: Part, row: Mapping[str, Any]) -> Any:
+    """Build the item of a list from its row."""
+    return part.kind(**_gathered(dict(row)))
+
+
+def job_of(row: Mapping[str, Any], vehicle: Vehicle, parts: Mapping[str, tuple[Any, ...]]) -> Job:
+    """Build the job from its row, its vehicle and its lists."""
+    values = _gathered(dict(row)) | {"vehicle": vehicle} | dict(parts)
+    return Job(**values)
+
+
+def vehicle_row(vehicle: Vehicle) -> Row:
+    """Columns of the vehicle."""
+    row = {name: getattr(vehicle, name) for name in VEHICLE_FIELDS}
+    words = (str(value).casefold() for value in row.values() if value is not None)
+    return row | {"search": " ".join(words)}
+
+
+def merged(known: Vehicle, told: Vehicle) -> Vehicle:
+    """Fill the gaps of what is known of one car with what a further job tells of it.
+
+    Raises
+    ------
+    Conflict
+        If both know a detail and differ in it.
+    """
+    gaps = {}
+    for name in VEHICLE_FIELDS:
+        old, new = getattr(known, name), getattr(told, name)
+        if old is None:
+            gaps[name] = new
+        elif new is not None and new != old:
+            which = f"ref {known.ref!r}" if known.ref else f"vin {known.vin!r}"
+            raise Conflict(
+                f"vehicle.{name}: {new!r} contradicts {old!r}, which the store holds for the car "
+                f"with {which}; use another ref, or correct the car on one of its jobs first"
+            )
+    return replace(known, **gaps)
+
+
+def _spread(values: Row) -> Row:
+    for name in _LISTS:
+        if name in values:
+            values[name] = list(values[name])
+    for prefix in _CAUSES:
+        if prefix in values:
+            cause = values.pop(prefix)
+            values |= {f"{prefix}_{name}": cause and getattr(cause, name) for name in _CAUSE_FIELDS}
+    return values
+
+
+def _gathered(values: Row) -> Row:
+    for name in _LISTS:
+        if name in values:
+            values[name] = tuple(values[name])
+    for prefix in _CAUSES:
+        if f"{prefix}_component" in values:
+            cause = {name: values.pop(f"{prefix}_{name}") for name in _CAUSE_FIELDS}
+            values[prefix] = Cause(**cause) if cause["component"] is not None else None
+    return values

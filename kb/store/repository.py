@@ -1,0 +1,324 @@
+"""Jobs, as a unit of work hands them out and takes them in."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import Any
+from uuid import uuid4
+
+from sqlalchemy import Connection, Select, delete, func, insert, or_, select, update
+
+from kb.case import LARGEST_INTEGER, Job, System, TroubleCode, Vehicle, check_text
+from kb.errors import Conflict, NoSuchJob
+from kb.store.cars import Cars, vehicle_columns, vehicle_of
+from kb.store.changes import Changes
+from kb.store.history import ADDED, differences
+from kb.store.mapping import (
+    PARTS,
+    cause_digest,
+    job_of,
+    job_row,
+    part_of,
+    part_rows,
+)
+from kb.store.tables import CodeRow, JobRow, VehicleRow
+
+BATCH = 1000
+"""How many jobs are read at once: bounds memory and the length of one statement."""
+
+_STATES = {
+    "open": JobRow.closed.is_(None),
+    "closed": JobRow.closed.is_not(None) & JobRow.cause_component.is_not(None),
+    "closed without a cause": JobRow.closed.is_not(None) & JobRow.cause_component.is_(None),
+}
+_IS_CASE = _STATES["closed"]
+_JOB_COLUMNS = [
+    column
+    for column in JobRow.__table__.columns
+    if column.name not in {"vehicle_id", "cause_digest"}
+]
+
+
+class Jobs:
+    """The jobs of a store. Nothing is kept unless the unit of work is committed."""
+
+    def __init__(self, connection: Connection, changes: Changes) -> None:
+        self._connection = connection
+        self._changes = changes
+        self._cars = Cars(connection, changes)
+
+    def add(self, job: Job) -> Job:
+        """Store a new job.
+
+        Parameters
+        ----------
+        job : Job
+            Without a number or uid it is given the next number and a fresh uid.
+
+        Returns
+        -------
+        Job
+            As stored: with number and uid, and with what was known of the vehicle already.
+
+        Raises
+        ------
+        Conflict
+            If its number or uid is taken, or it contradicts what is known of its vehicle.
+        """
+        self._refuse_taken(job)
+        number = job.number or self._last_number() + 1
+        vehicle_id, vehicle = self._cars.admit(job.vehicle)
+        stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
+        self._connection.execute(insert(JobRow), job_row(stored, vehicle_id))
+        for part in PARTS:
+            if rows := part_rows(stored, part):
+                self._connection.execute(insert(part.table), rows)
+        self._changes.note(number, ADDED)
+        return stored
+
+    def replace(self, job: Job) -> Job:
+        """Store the edited form of a job and write down every field that changed.
+
+        A changed vehicle is corrected for all jobs of that car, unless its ref (or vin) changed:
+        then the job is moved to the other car.
+
+        Returns
+        -------
+        Job
+            As stored.
+
+        Raises
+        ------
+        NoSuchJob
+            If there is no job of that number.
+        Conflict
+            If the uid differs, or the edit contradicts what is known of the vehicle.
+        """
+        if job.number is None:
+            raise NoSuchJob("number: None is no stored job; add the job first")
+        before = self.get(job.number)
+        if job.uid not in {None, before.uid}:
+            raise Conflict(f"uid: {job.uid!r} cannot replace {before.uid!r}; a job keeps its uid")
+        if job.vehicle != before.vehicle:
+            vehicle_id, vehicle = self._cars.correct(job.number, job.vehicle)
+        else:
+            vehicle_id, vehicle = self._vehicle_id(job.number), before.vehicle
+        after = replace(job, uid=before.uid, vehicle=vehicle)
+        for change in differences(before, after):
+            self._changes.note(job.number, change.field, change.old, change.new)
+        self._connection.execute(
+            update(JobRow).where(JobRow.number == job.number).values(job_row(after, vehicle_id))
+        )
+        for part in PARTS:
+            if getattr(before, part.field) != getattr(after, part.field):
+                self._connection.execute(
+                    delete(part.table).where(part.table.job_number == job.number)
+                )
+                if rows := part_rows(after, part):
+                    self._connection.execute(insert(part.table), rows)
+        return after
+
+    def get(self, number: int) -> Job:
+        """Return one job by its number.
+
+        Raises
+        ------
+        NoSuchJob
+            With the nearest numbers there are.
+        """
+        return self.get_many([number])[0]
+
+    def get_many(self, numbers: Iterable[int]) -> list[Job]:
+        """Return jobs by number, in the order asked for.
+
+        Raises
+        ------
+        NoSuchJob
+            If one of them does not exist.
+        """
+        wanted = list(numbers)
+        possible = [number for number in wanted if 1 <= number <= LARGEST_INTEGER]
+        found = {
+            job.number: job
+            for start in range(0, len(possible), BATCH)
+            for job in self._load(possible[start : start + BATCH])
+        }
+        missing = [number for number in wanted if number not in found]
+        if missing:
+            raise NoSuchJob(self._no_such(missing[0]))
+        return [found[number] for number in wanted]
+
+    def find_uid(self, uid: str) -> Job | None:
+        """Return the job with that uid, if the store holds it."""
+        number = self._connection.scalar(select(JobRow.number).where(JobRow.uid == uid))
+        return None if number is None else self.get(number)
+
+    def all(self, *, cases_only: bool = False) -> Iterator[Job]:
+        """Every job (or case) in order of number, read in batches."""
+        query = select(JobRow.number).order_by(JobRow.number).limit(BATCH)
+        if cases_only:
+            query = query.where(_IS_CASE)
+        last = 0
+        while numbers := self._numbers(query.where(JobRow.number > last)):
+            yield from self._load(numbers)
+            last = numbers[-1]
+
+    def with_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[Job]:
+        """Cases whose cause has one of the keys (`Cause.key`), in order of number."""
+        digests = [cause_digest(key) for key in keys]
+        query = select(JobRow.number).where(JobRow.cause_digest.in_(digests), _IS_CASE)
+        return self.get_many(self._numbers(query.order_by(JobRow.number)))
+
+    def select(
+        self,
+        *,
+        state: str | None = None,
+        vehicle: str | None = None,
+        system: System | None = None,
+        code: TroubleCode | None = None,
+        since: date | None = None,
+        limit: int | None = None,
+    ) -> list[Job]:
+        """List jobs, the last opened first.
+
+        Parameters
+        ----------
+        state : str, optional
+            As `Job.state` tells it.
+        vehicle : str, optional
+            Words that must all occur in the vehicle's details, its ref and vin included.
+        system : System, optional
+            The job's system.
+        code : TroubleCode, optional
+            A code the job must have; without a failure type, whatever its failure type.
+        since : date, optional
+            First day of opening.
+        limit : int, optional
+            At most so many jobs.
+        """
+        query = select(JobRow.number).order_by(JobRow.opened.desc(), JobRow.number.desc())
+        if state is not None:
+            query = query.where(_STATES[state])
+        if vehicle is not None:
+            check_text("vehicle", vehicle)
+            query = query.join(VehicleRow).where(
+                *(
+                    VehicleRow.search.contains(word, autoescape=True)
+                    for word in vehicle.casefold().split()
+                )
+            )
+        if system is not None:
+            query = query.where(JobRow.system == system)
+        if code is not None:
+            query = query.where(JobRow.number.in_(_with_code(code)))
+        if since is not None:
+            query = query.where(JobRow.opened >= since)
+        return self.get_many(self._numbers(query.limit(limit)))
+
+    def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
+        """Jobs of one car, by its ref, else its vin, in order of opening; none without either."""
+        if vehicle.ref is not None:
+            same = VehicleRow.ref == vehicle.ref
+        elif vehicle.vin is not None:
+            same = VehicleRow.vin == vehicle.vin
+        else:
+            return []
+        query = select(JobRow.number).join(VehicleRow).where(same)
+        return self.get_many(self._numbers(query.order_by(JobRow.opened, JobRow.number)))
+
+    def vehicles(self) -> list[Vehicle]:
+        """Every different vehicle of the store."""
+        query = select(*vehicle_columns()).distinct()
+        return [vehicle_of(row) for row in self._connection.execute(query)]
+
+    def count(self) -> int:
+        """How many jobs there are."""
+        return self._count(select(func.count()).select_from(JobRow))
+
+    def count_cases(self) -> int:
+        """How many of them are closed with a cause."""
+        return self._count(select(func.count()).select_from(JobRow).where(_IS_CASE))
+
+    def last_change(self) -> int:
+        """Sequence of the store's last change: it grows with every edit; 0 when empty."""
+        return self._changes.last()
+
+    def changed_since(self, sequence: int) -> list[int]:
+        """Numbers of the jobs added or changed after a sequence, ascending."""
+        return self._changes.since(sequence)
+
+    def _load(self, numbers: Sequence[int]) -> list[Job]:
+        """Read the jobs there are among the numbers, ascending; one statement a table."""
+        parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
+        for part in PARTS:
+            query = (
+                select(*part.columns)
+                .where(part.table.job_number.in_(numbers))
+                .order_by(part.table.job_number, part.table.place)
+            )
+            for row in self._connection.execute(query).mappings():
+                values = dict(row)
+                parts[values.pop("job_number")][part.field].append(part_of(part, values))
+        query = (
+            select(*_JOB_COLUMNS, *vehicle_columns())
+            .join(VehicleRow)
+            .where(JobRow.number.in_(numbers))
+            .order_by(JobRow.number)
+        )
+        width, names = len(_JOB_COLUMNS), [column.name for column in _JOB_COLUMNS]
+        return [
+            job_of(
+                dict(zip(names, row[:width], strict=True)),
+                vehicle_of(row[width:]),
+                {field: tuple(items) for field, items in parts[row.number].items()},
+            )
+            for row in self._connection.execute(query)
+        ]
+
+    def _numbers(self, query: Select[int]) -> Sequence[int]:
+        return self._connection.scalars(query).all()
+
+    def _count(self, query: Select[int]) -> int:
+        return self._connection.execute(query).scalar_one()
+
+    def _last_number(self) -> int:
+        return self._connection.scalar(select(func.max(JobRow.number))) or 0
+
+    def _vehicle_id(self, number: int) -> int:
+        query = select(JobRow.vehicle_id).where(JobRow.number == number)
+        return self._connection.execute(query).scalar_one()
+
+    def _refuse_taken(self, job: Job) -> None:
+        if job.number is None and job.uid is None:
+            return
+        taken = or_(JobRow.number == job.number, JobRow.uid == job.uid)
+        row = self._connection.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
+        if row is None:
+            return
+        if row.uid == job.uid:
+            raise Conflict(f"uid: {job.uid!r} is job {row.number} already; edit that job instead")
+        raise Conflict(
+            f"number: {job.number} is taken by another job; leave it out to get the next one"
+        )
+
+    def _no_such(self, number: int) -> str:
+        count = self.count()
+        if not count:
+            return f"number: there is no job {number}; the store holds no job yet"
+        within = min(max(number, 0), LARGEST_INTEGER)
+        below = self._connection.scalar(
+            select(func.max(JobRow.number)).where(JobRow.number < within)
+        )
+        above = self._connection.scalar(
+            select(func.min(JobRow.number)).where(JobRow.number > within)
+        )
+        nearest = " and ".join(str(near) for near in (below, above) if near is not None)
+        return f"number: there is no job {number} among the {count:,}; the nearest is {nearest}"
+
+
+def _with_code(code: TroubleCode) -> Select[int]:
+    query = select(CodeRow.job_number).where(CodeRow.code == code.code)
+    if code.failure_type is not None:
+        query = query.where(CodeRow.failure_type == code.failure_type)
+    return query

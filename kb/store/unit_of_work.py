@@ -1,0 +1,79 @@
+"""One piece of work on a store: all of it is kept, or nothing."""
+
+from types import TracebackType
+from typing import Self
+
+from sqlalchemy import Engine
+from sqlalchemy.exc import DBAPIError
+
+from kb.store.changes import Changes
+from kb.store.database import explained
+from kb.store.repository import Jobs
+from kb.store.words import Words
+
+
+class UnitOfWork:
+    """Access to a store's jobs, changes and words within one transaction.
+
+    Parameters
+    ----------
+    engine : Engine
+        From `kb.store.database.open_store`.
+    who : str, optional
+        Initials for the change history.
+    read_only : bool
+        See the store as it is at this moment, without waiting for anybody and without holding
+        anybody up. Otherwise the work is the only one that writes until it ends.
+
+    Raises
+    ------
+    StoreUnusable
+        On entry or use, if the store is locked by others for long, or cannot be written.
+
+    Examples
+    --------
+    >>> with UnitOfWork(engine, who="BT") as work:  # doctest: +SKIP
+    ...     job = work.jobs.add(job)
+    ...     work.commit()
+    """
+
+    jobs: Jobs
+    changes: Changes
+    words: Words
+
+    def __init__(self, engine: Engine, *, who: str | None = None, read_only: bool = False) -> None:
+        self._engine = engine
+        self._who = who
+        self._read_only = read_only
+
+    def __enter__(self) -> Self:
+        """Begin."""
+        with explained(self._engine.url):
+            connection = self._engine.connect()
+            self._connection = connection.execution_options(kb_read_only=self._read_only)
+            try:
+                self._connection.begin()
+            except BaseException:
+                self._connection.close()
+                raise
+        self.changes = Changes(self._connection, self._who)
+        self.jobs = Jobs(self._connection, self.changes)
+        self.words = Words(self._connection, self.changes)
+        return self
+
+    def commit(self) -> None:
+        """Keep what was done; further work needs a new unit."""
+        with explained(self._engine.url):
+            self._connection.commit()
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        """End; whatever was not committed is undone."""
+        self._connection.close()
+        if isinstance(error, DBAPIError):
+            with explained(self._engine.url):
+                raise error

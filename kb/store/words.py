@@ -1,0 +1,65 @@
+"""The shop's own words, as stored."""
+
+from collections.abc import Iterable
+
+from sqlalchemy import Connection, delete, insert, select
+
+from kb.case import check_text
+from kb.errors import InvalidField
+from kb.store.changes import Changes
+from kb.store.tables import WordRow
+
+
+class Words:
+    """Short forms of the shop and what they stand for; case of a short form does not count."""
+
+    def __init__(self, connection: Connection, changes: Changes) -> None:
+        self._connection = connection
+        self._changes = changes
+
+    def all(self) -> dict[str, tuple[str, ...]]:
+        """Every short form with its expansions, in order of the alphabet."""
+        rows = self._connection.execute(select(WordRow.short, WordRow.expansions))
+        return {short: tuple(expansions) for short, expansions in sorted(rows.tuples())}
+
+    def add(self, short: str, expansions: Iterable[str]) -> None:
+        """Set what a short form stands for; what it stood for before is replaced.
+
+        Raises
+        ------
+        InvalidField
+            If the short form or an expansion is empty or cannot be stored.
+        """
+        key, meanings = _key(short), [text.strip() for text in expansions]
+        for text in meanings:
+            check_text("expansion", text)
+        if not meanings or not all(meanings):
+            raise InvalidField("expansion", meanings, "is empty; say what the word stands for")
+        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
+        self._connection.execute(delete(WordRow).where(WordRow.short == key))
+        self._connection.execute(insert(WordRow), {"short": key, "expansions": meanings})
+        if before != meanings:
+            self._changes.note(None, f"words.{key}", before, meanings)
+
+    def remove(self, short: str) -> None:
+        """Take a short form out.
+
+        Raises
+        ------
+        InvalidField
+            If the shop has no such word.
+        """
+        key = _key(short)
+        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
+        if before is None:
+            raise InvalidField("word", short, "is none of the shop's own words")
+        self._connection.execute(delete(WordRow).where(WordRow.short == key))
+        self._changes.note(None, f"words.{key}", before, None)
+
+
+def _key(short: str) -> str:
+    key = " ".join(short.casefold().split())
+    check_text("word", key)
+    if not 0 < len(key) <= 100:
+        raise InvalidField("word", short, "must have 1 to 100 characters")
+    return key
