@@ -1,0 +1,201 @@
+"""Tables of the trouble-code structure, in our own words; no standard's text is copied.
+
+References
+----------
+SAE J2012 / ISO 15031-6: letter, who controls a range, areas of the standard ranges.
+ISO 14229-1 / SAE J2012-DA: failure type byte. 1C and 1D differ between public lists, so they
+are described by their category alone.
+"""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from kb.case import System
+
+
+class Origin(StrEnum):
+    """Who says what a code means."""
+
+    STANDARD = "standard"
+    MAKER = "maker-defined"
+    RESERVED = "reserved"
+
+
+SYSTEMS = {"P": "powertrain", "C": "chassis", "B": "body", "U": "network"}
+
+
+def origin_of(code: str) -> Origin:
+    """Tell who defines a code from its first three characters.
+
+    Parameters
+    ----------
+    code : str
+        Five characters, as ``P0171``.
+
+    Returns
+    -------
+    Origin
+        Standard: second digit 0, P2 and P34 to P3F. Maker-defined: second digit 1, P30 to P33,
+        B2, C2 and U2. Reserved: B3, C3, U3.
+
+    References
+    ----------
+    SAE J2012, general code specifications.
+
+    Examples
+    --------
+    >>> origin_of("P3400"), origin_of("P3399"), origin_of("B1234")
+    (<Origin.STANDARD: 'standard'>, <Origin.MAKER: 'maker-defined'>, <Origin.MAKER: 'maker-defined'>)
+    """
+    letter, second, third = code[:3]
+    if second == "0":
+        return Origin.STANDARD
+    if letter == "P":
+        is_standard = second == "2" or (second == "3" and third >= "4")
+        return Origin.STANDARD if is_standard else Origin.MAKER
+    return Origin.RESERVED if second == "3" else Origin.MAKER
+
+
+_S = System
+_AREAS: tuple[tuple[str, str, str, System | None], ...] = (
+    # First and last code, what the area is about, and the part of the car where that is sure.
+    # The narrowest range that holds a code speaks for it.
+    ("P0000", "P00FF", "air and fuel metering, valve timing, heated sensors", None),
+    ("P0001", "P0004", "fuel volume regulation", _S.FUEL_MIXTURE),
+    ("P0030", "P0064", "oxygen sensor heating", _S.FUEL_MIXTURE),
+    ("P0087", "P0094", "fuel rail pressure and leaks", _S.FUEL_MIXTURE),
+    ("P0100", "P01FF", "air and fuel metering", _S.FUEL_MIXTURE),
+    ("P0115", "P0119", "coolant temperature signal", _S.COOLING),
+    ("P0125", "P0126", "coolant too cold for closed-loop running", _S.COOLING),
+    ("P0128", "P0128", "coolant held below thermostat temperature", _S.COOLING),
+    ("P0195", "P0199", "oil temperature signal", _S.ENGINE_MECHANICAL),
+    ("P0200", "P02FF", "injectors, fuel delivery and boost", _S.FUEL_MIXTURE),
+    ("P0217", "P0217", "engine too hot", _S.COOLING),
+    ("P0218", "P0218", "transmission too hot", _S.TRANSMISSION),
+    ("P0300", "P03FF", "ignition, misfire, engine speed and cam signals", _S.IGNITION),
+    ("P0380", "P0384", "glow plugs", None),
+    ("P0400", "P04FF", "emission controls outside the engine's metering", _S.EXHAUST),
+    ("P0460", "P0469", "fuel level signal", None),
+    ("P0480", "P0485", "cooling fan", _S.COOLING),
+    ("P0486", "P04FF", "emission controls outside the engine's metering", _S.EXHAUST),
+    ("P0500", "P05FF", "road speed, idle speed and other inputs", None),
+    ("P0505", "P0511", "idle air control", _S.FUEL_MIXTURE),
+    ("P0520", "P0524", "oil pressure signal", _S.ENGINE_MECHANICAL),
+    ("P0530", "P0534", "refrigerant pressure signal", _S.CLIMATE),
+    ("P0560", "P0563", "supply voltage", _S.CHARGING_STARTING),
+    ("P0600", "P06FF", "control unit and its outputs", None),
+    ("P0615", "P0617", "starter relay", _S.CHARGING_STARTING),
+    ("P0620", "P0626", "generator control", _S.CHARGING_STARTING),
+    ("P0627", "P0629", "fuel pump control", _S.FUEL_MIXTURE),
+    ("P0670", "P0684", "glow plugs", None),
+    ("P0700", "P09FF", "transmission", _S.TRANSMISSION),
+    ("P0A00", "P0EFF", "hybrid and electric drive", _S.HIGH_VOLTAGE),
+    ("P2000", "P20FF", "air and fuel metering, exhaust treatment", None),
+    ("P2002", "P2003", "particle filter", _S.EXHAUST),
+    ("P2100", "P22FF", "throttle, pedal, mixture, exhaust sensors and boost", None),
+    ("P2100", "P2141", "throttle and pedal", _S.FUEL_MIXTURE),
+    ("P2170", "P2178", "throttle air flow and mixture", _S.FUEL_MIXTURE),
+    ("P2177", "P2198", "mixture outside its limits", _S.FUEL_MIXTURE),
+    ("P2300", "P23FF", "ignition coils and knock", _S.IGNITION),
+    ("P2400", "P24FF", "emission controls outside the engine's metering", _S.EXHAUST),
+    ("P2500", "P25FF", "other inputs", None),
+    ("P2500", "P2504", "generator lamp and field", _S.CHARGING_STARTING),
+    ("P2600", "P26FF", "control unit and its outputs", None),
+    ("P2700", "P27FF", "transmission", _S.TRANSMISSION),
+    ("P2900", "P2BFF", "air and fuel metering", _S.FUEL_MIXTURE),
+    ("P3400", "P34FF", "cylinder cut-off and its valves", None),
+    ("U0000", "U00FF", "data bus wiring", None),
+    ("U0100", "U02FF", "a control unit is not heard on the bus", None),
+    ("U0300", "U03FF", "software of two control units does not fit", None),
+    ("U0400", "U05FF", "data received that cannot be right", None),
+    # B00 and C00: from memory of the standard's groups, and the code examples of its public
+    # three-byte form (B0039, C0031).
+    ("B0000", "B00FF", "occupant restraint", _S.RESTRAINTS),
+    ("C0000", "C00FF", "brakes, wheel speed and stability", None),
+    ("C0031", "C004F", "wheel speed and brake hydraulics", _S.BRAKES_WHEEL_SPEED),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """What a range of standard codes is about, and the part of the car where that is sure."""
+
+    words: str
+    system: System | None
+
+
+def area_of(code: str) -> Area | None:
+    """Find the narrowest range of the standard's codes that holds a code.
+
+    Parameters
+    ----------
+    code : str
+        Five characters, as ``P0171``.
+
+    Returns
+    -------
+    Area or None
+        None for maker-defined codes and for ranges that the table leaves out.
+
+    Examples
+    --------
+    >>> area_of("P0217").words
+    'engine too hot'
+    """
+    fitting = [row for row in _AREAS if row[0] <= code <= row[1]]
+    if not fitting:
+        return None
+    _, _, words, system = min(fitting, key=lambda row: int(row[1][1:], 16) - int(row[0][1:], 16))
+    return Area(words, system)
+
+
+FAILURE_CATEGORIES = {
+    "0": "general",
+    "1": "electrical circuit",
+    "2": "signal",
+    "3": "frequency or pulse width",
+    "4": "inside the control unit",
+    "5": "programming",
+    "6": "algorithm",
+    "7": "mechanical",
+    "8": "bus message",
+    "9": "component",
+}
+"""Failure type byte: category by the first digit; A to E reserved, F maker-defined."""
+
+FAILURE_TYPES = {
+    "00": "no further detail",
+    "01": "general electrical fault",
+    "02": "general signal fault",
+    "04": "fault inside the control unit",
+    "07": "general mechanical fault",
+    "11": "short to ground",
+    "12": "short to battery",
+    "13": "open circuit",
+    "14": "short to ground or open",
+    "15": "short to battery or open",
+    "16": "voltage too low",
+    "17": "voltage too high",
+    "18": "current too low",
+    "19": "current too high",
+    "1A": "resistance too low",
+    "1B": "resistance too high",
+    "1E": "resistance out of range",
+    "1F": "intermittent",
+    "23": "signal stuck low",
+    "24": "signal stuck high",
+    "29": "signal invalid",
+    "2F": "signal erratic",
+    "31": "no signal",
+    "38": "wrong frequency",
+    "49": "internal electronic fault",
+    "4B": "too hot",
+    "51": "not programmed",
+    "54": "calibration missing",
+    "55": "not configured",
+    "62": "signals do not agree",
+    "64": "signal implausible",
+    "71": "actuator stuck",
+    "77": "commanded position not reached",
+    "87": "message missing",
+}

@@ -1,0 +1,391 @@
+"""Trouble codes: from what people type to `TroubleCode`, and what the structure tells.
+
+Letter, range and failure type byte follow SAE J2012 / ISO 15031-6 and ISO 14229-1. What a single
+maker-defined code means is for the shop's own cases to say.
+"""
+
+import re
+import unicodedata
+from dataclasses import dataclass, replace
+
+from kb.case import CODE_PATTERN, VIN_PATTERN, CodeStatus, TroubleCode
+from kb.errors import InvalidField
+from kb.intake.code_areas import (
+    FAILURE_CATEGORIES,
+    FAILURE_TYPES,
+    SYSTEMS,
+    Origin,
+    area_of,
+    origin_of,
+)
+from kb.intake.doubt import Doubt
+from kb.intake.units import find_unit
+
+_LONGEST_RANGE = 16
+_LETTERS = "PCBU"
+
+_STATUS = {
+    "current": CodeStatus.CURRENT,
+    "active": CodeStatus.CURRENT,
+    "present": CodeStatus.CURRENT,
+    "pending": CodeStatus.PENDING,
+    "stored": CodeStatus.STORED,
+    "history": CodeStatus.STORED,
+    "historic": CodeStatus.STORED,
+    "confirmed": CodeStatus.STORED,
+    "permanent": CodeStatus.STORED,
+}
+_STATUS_WORD = "|".join(_STATUS)
+_DASH = str.maketrans("‐‑‒–—−", "------")
+_AS_HEX = str.maketrans("OIL", "011")
+
+_WHOLE = re.compile(
+    r"(?:DTC|CODE|FAULT CODE)?[\s:#]*"
+    r"(?P<letter>[PCBU])[\s\-.]*(?P<digits>[0-9A-FOIL]{4})"
+    r"(?:(?:[\s\-:./(\[]|FTB?)*(?P<type>[0-9A-FOIL]{2})[)\]]?)?"
+)
+_RAW = re.compile(r"(?:0X|\$)([0-9A-F]{4})([0-9A-F]{2})?")
+_STATUS_AT_END = re.compile(rf"[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
+
+
+def parse_code(text: str) -> TroubleCode:
+    """Read one trouble code that somebody typed.
+
+    Parameters
+    ----------
+    text : str
+        As ``P0171``, ``p 0171``, ``PO171`` (letter O), ``b1234 13``, ``B1234-13 stored``, or the
+        raw bytes of the control unit, ``0x012700``.
+
+    Returns
+    -------
+    TroubleCode
+
+    Raises
+    ------
+    InvalidField
+        If it is none; the message says what is amiss.
+
+    References
+    ----------
+    Two- and three-byte form: SAE J2012-DA; the top two bits are the letter (P, C, B, U).
+
+    Examples
+    --------
+    >>> str(parse_code("po171")), str(parse_code("b1234 13")), str(parse_code("0x803910"))
+    ('P0171', 'B1234-13', 'B0039-10')
+    """
+    plain = _flat(text).strip()
+    status = None
+    at_end = _STATUS_AT_END.search(plain)
+    if at_end:
+        status = _STATUS[at_end[1].lower()]
+        plain = plain[: at_end.start()]
+    upper = plain.upper()
+    raw = _RAW.fullmatch(upper)
+    if raw:
+        return replace(_from_bytes(int(raw[1], 16), raw[2]), status=status)
+    match = _WHOLE.fullmatch(upper)
+    if match:
+        code = match["letter"] + match["digits"].translate(_AS_HEX)
+        if CODE_PATTERN.fullmatch(code):
+            failure_type = match["type"] and match["type"].translate(_AS_HEX)
+            return TroubleCode(code=code, failure_type=failure_type, status=status)
+    raise InvalidField("code", text, _what_is_amiss(upper))
+
+
+def _flat(text: str) -> str:
+    return unicodedata.normalize("NFKC", text).translate(_DASH)
+
+
+def _from_bytes(two: int, failure_type: str | None) -> TroubleCode:
+    code = f"{_LETTERS[two >> 14]}{two & 0x3FFF:04X}"
+    return TroubleCode(code=code, failure_type=failure_type)
+
+
+def _what_is_amiss(upper: str) -> str:
+    bare = re.sub(r"[^0-9A-Z]", "", upper)
+    shape = "write it as P0171, with a failure type as B1234-13"
+    if not bare:
+        return f"holds no code; {shape}"
+    if re.fullmatch(r"[0-9][0-9A-F]{3}", bare):
+        return f"lacks its letter; write P{bare}, C{bare}, B{bare} or U{bare}"
+    if bare[0] not in _LETTERS:
+        return f"does not start with P, C, B or U; {shape}"
+    if re.fullmatch(r"[4-9].*", bare[1:]):
+        return f"has {bare[1]} after the letter, where only 0 to 3 occur; {shape}"
+    if re.fullmatch(r"[0-9A-F]{1,3}", bare[1:]):
+        return f"is too short: four digits follow the letter; {shape}"
+    return f"is no trouble code; {shape}"
+
+
+@dataclass(frozen=True, slots=True)
+class CodesFound:
+    """Codes lifted out of a text, the text without them, and what only looked like a code."""
+
+    codes: tuple[TroubleCode, ...]
+    rest: str
+    doubtful: tuple[Doubt, ...] = ()
+
+
+_CODE = r"[PCBU][-‐‑–—−]?[0-3O][0-9A-FO]{3}"
+_DASHES = r"[-‐‑–—−]"
+_END_OF_WORD = r"(?![A-Za-z0-9])"
+_ENDS_PHRASE = rf"\s*(?:$|[,;.()\[\]/&+!?\n]|(?:and|then|only|{_STATUS_WORD})\b|[PCBU][ -]?[0-3O])"
+
+# Letters and digits, joined by signs that occur inside codes and part numbers.
+_RUN = re.compile(
+    rf"[A-Za-z0-9](?:[A-Za-z0-9]|[/&+_](?=[A-Za-z0-9])|\.(?=[0-9])"
+    rf"|{_DASHES}(?=[A-Za-z0-9])(?![A-Za-z]{{4}})|:(?=[0-9A-Fa-f]{{2}}{_END_OF_WORD}))*"
+)
+_PIECE = re.compile(rf"(?P<code>{_CODE})(?:(?:{_DASHES}|:)(?P<type>[0-9A-F]{{2}}))?")
+_RANGE = re.compile(
+    rf"(?P<first>{_CODE}){_DASHES}(?P<letter>[PCBU]?)(?P<last>[0-3O][0-9A-FO]{{3}})"
+)
+_DIGITS = re.compile(r"[0-3O][0-9A-FO]{3}")
+_INSIDE = re.compile(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
+
+_SPACED = re.compile(rf"(?<![A-Za-z0-9])([PCBU]) ([0-3O][0-9A-FO]{{3}}){_END_OF_WORD}", re.I)
+_SPACED_RANGE = re.compile(rf"({_CODE})\s+(?:to|thru|through|{_DASHES})\s+(?={_CODE})", re.I)
+_LOOSE_TYPE = re.compile(
+    rf"(?<![A-Za-z0-9])({_CODE}) ((?=[0-9A-F]?[0-9])[0-9A-F]{{2}}){_END_OF_WORD}(?![.,]?[0-9])",
+    re.I,
+)
+_AFTER_TYPE = re.compile(_ENDS_PHRASE, re.I)
+_STATUS_AFTER = re.compile(
+    rf"[ ,]*[(\[]?\b(?:(pending|stored)\b|({_STATUS_WORD})\b(?={_ENDS_PHRASE}))[)\]]?", re.I
+)
+_STATUS_BEFORE = re.compile(
+    r"\b(pending|stored)\s+((?:fault )?(?:codes?|dtcs?|faults?)[\s:]*)?$", re.I
+)
+_CALLED = re.compile(r"\b(?:(?:fault|trouble|error) )?(?:codes?|dtcs?)[\s:#=]*$", re.I)
+_PART_WORD = re.compile(
+    r"\b(?:part|p/n|pn|campaign|recall|bulletin|tsb|invoice|order|stock|batch|serial|label)[\s:#.]*"
+    r"(?:(?:number|num|no|nr|ref)[\s:#.]*)?$",
+    re.I,
+)
+_BETWEEN = re.compile(r"[\s,;/&+]*(?:and)?[\s,;/&+]*", re.I)
+
+
+def find_codes(text: str) -> CodesFound:
+    """Lift trouble codes out of running text.
+
+    Parameters
+    ----------
+    text : str
+        A complaint, a note, a list of codes.
+
+    Returns
+    -------
+    CodesFound
+        Codes in order of appearance, each once; the text without them; and a `Doubt` for each
+        piece that looks like a code but was not taken (part and campaign numbers, a digit too
+        many or too few, a loose number that may be a failure type).
+
+    Examples
+    --------
+    >>> found = find_codes("EML on, p0171/P0174 stored, rough at idle")
+    >>> [str(code) for code in found.codes], found.rest
+    (['P0171', 'P0174'], 'EML on, rough at idle')
+    >>> [str(code) for code in find_codes("P0301-P0304").codes]
+    ['P0301', 'P0302', 'P0303', 'P0304']
+    >>> str(find_codes("P0301-13").codes[0])
+    'P0301-13'
+    >>> find_codes("fitted 4H0B1234C").doubtful[0].text
+    '4H0B1234C'
+    """
+    doubts: list[Doubt] = []
+    joined = _SPACED.sub(_join_spaced, text)
+    joined = _SPACED_RANGE.sub(r"\1-", joined)
+    joined = _LOOSE_TYPE.sub(lambda match: _join_type(match, doubts), joined)
+    codes: dict[str, TroubleCode] = {}
+    kept: list[str] = []
+    done = 0
+    status: CodeStatus | None = None
+    for run in _RUN.finditer(joined):
+        before = joined[done : run.start()]
+        taken, words = _codes_in_run(run, joined[: run.start()], doubts)
+        if not taken:
+            continue
+        in_a_list = bool(codes) and _BETWEEN.fullmatch(before) is not None
+        said_before = _STATUS_BEFORE.search(before)
+        said_after = _STATUS_AFTER.match(joined, run.end())
+        if said_before:
+            status = _STATUS[said_before[1].lower()]
+            before = before[: said_before.start()]
+        elif not in_a_list:
+            status = None
+        own = _STATUS[(said_after[1] or said_after[2]).lower()] if said_after else status
+        for code in taken:
+            if str(code) not in codes or own is not None:
+                codes[str(code)] = replace(code, status=own)
+        kept.append("" if in_a_list else _CALLED.sub("", before))
+        kept.append(f" {words} " if words else " ")
+        done = said_after.end() if said_after else run.end()
+    if not codes:
+        return CodesFound((), text.strip(), tuple(doubts))
+    kept.append(joined[done:])
+    return CodesFound(tuple(codes.values()), _tidy("".join(kept)), tuple(doubts))
+
+
+def _join_spaced(match: re.Match[str]) -> str:
+    """Close the gap of ``P 0171``, unless the number is a year or has a unit of its own."""
+    letter, digits = match[1], match[2].upper().replace("O", "0")
+    following = match.string[match.end() :].split(maxsplit=1)
+    is_year = letter not in "Pp" and digits.isdigit() and 1950 <= int(digits) <= 2099
+    has_unit = bool(following) and find_unit(following[0].strip(",.;")) is not None
+    return match[0] if is_year or has_unit else letter + match[2]
+
+
+def _join_type(match: re.Match[str], doubts: list[Doubt]) -> str:
+    """Close the gap of ``B1234 13`` where nothing follows that the 13 could belong to."""
+    code, loose = match[1], match[2]
+    if _AFTER_TYPE.match(match.string, match.end()):
+        return f"{code}-{loose}"
+    following = match.string[match.end() :].split(maxsplit=1)
+    if find_unit(following[0].strip(",.;")) is None and loose.upper() in FAILURE_TYPES:
+        doubts.append(
+            Doubt(match[0], f"may carry a failure type; write {code.upper()}-{loose.upper()} if so")
+        )
+    return match[0]
+
+
+def _codes_in_run(
+    run: re.Match[str], before: str, doubts: list[Doubt]
+) -> tuple[list[TroubleCode], str]:
+    """Codes of one written run, and the plain words in it (``ABS/C0035``); none if in doubt."""
+    codes: list[TroubleCode] = []
+    words: list[str] = []
+    upper = run[0].upper()
+    for typed, piece in zip(re.split(r"[/&+]", run[0]), re.split(r"[/&+]", upper), strict=True):
+        found = _codes_of_piece(piece, codes[-1].code[0] if codes else "")
+        codes += found
+        if not found:
+            words.append(typed)
+    reason = _why_not(upper, codes, [word for word in words if not word.isalpha()])
+    if not reason and codes and _PART_WORD.search(before):
+        reason = "is called a number of another kind; not taken as a code"
+    if reason:
+        doubts.append(Doubt(run[0], reason))
+        return [], ""
+    return codes, "/".join(words)
+
+
+def _codes_of_piece(piece: str, letter: str) -> list[TroubleCode]:
+    single = _PIECE.fullmatch(piece)
+    if single and any(char.isdigit() for char in single["code"][2:]):
+        return [TroubleCode(code=_proper(single["code"]), failure_type=single["type"])]
+    if letter and _DIGITS.fullmatch(piece):
+        return [TroubleCode(code=letter + _proper(piece))]
+    raw = _RAW.fullmatch(piece)
+    if raw and raw[2]:
+        return [_from_bytes(int(raw[1], 16), raw[2])]
+    span = _RANGE.fullmatch(piece)
+    if span and span["letter"] in ("", piece[0]):
+        return _range(_proper(span["first"]), _proper(span["last"]))
+    return []
+
+
+def _proper(code: str) -> str:
+    return re.sub(_DASHES, "", code).replace("O", "0")
+
+
+def _range(first: str, last: str) -> list[TroubleCode]:
+    """Codes from first to last; counted in tens where both ends are plain numbers."""
+    digits = first[1:]
+    base = 10 if (digits + last).isdigit() else 16
+    numbers = range(int(digits, base), int(last, base) + 1)
+    if not 1 < len(numbers) <= _LONGEST_RANGE:
+        return []
+    form = "04d" if base == 10 else "04X"
+    return [TroubleCode(code=f"{first[0]}{number:{form}}") for number in numbers]
+
+
+def _why_not(upper: str, codes: list[TroubleCode], leftover: list[str]) -> str:
+    """Say why a run that resembles a code is not taken; empty if it is, or resembles none."""
+    if codes and not leftover:
+        return ""
+    if VIN_PATTERN.fullmatch(upper) or not (codes or leftover):
+        return ""
+    seven = re.fullmatch(r"([PCBU][0-3O][0-9A-FO]{3})([0-9A-F]{2})", upper)
+    if seven:
+        return f"is not taken; write {_proper(seven[1])}-{seven[2]} if it is a code"
+    if _RAW.fullmatch(upper):
+        return f"may be raw bytes; write {parse_code(upper)} if it is a code"
+    if re.fullmatch(r"P[0-9]{3}", upper):
+        return f"is a digit short; write P0{upper[1:]} if that is meant"
+    if re.fullmatch(r"P[4-9][0-9]{3}", upper):
+        return "has a digit that no code has after its letter; not taken"
+    if codes or _INSIDE.search(upper):
+        return "only holds something like a code; not taken. Write the code apart if it is one"
+    return ""
+
+
+def _tidy(text: str) -> str:
+    """Close the gaps that lifting left: double spaces, empty brackets, orphaned commas."""
+    text = re.sub(r"\(\s*\)|\[\s*\]", " ", text)
+    text = re.sub(r"[ \t]+", " ", text)
+    text = re.sub(r"(?: ?[,;])+(?= ?[,;.])| +(?=[,;.!?])", "", text)
+    return text.strip(" \t\n,;:-–&/+")
+
+
+@dataclass(frozen=True, slots=True)
+class CodeFacts:
+    """What the structure of a code tells, in words; None where it tells nothing."""
+
+    system: str
+    origin: Origin
+    area: str | None
+    failure_category: str | None
+    failure: str | None
+
+    @property
+    def words(self) -> str:
+        """One line: ``body, maker-defined; open circuit (electrical circuit)``."""
+        parts = [f"{self.system}, {self.origin}"]
+        if self.area:
+            parts[0] += f": {self.area}"
+        if self.failure:
+            parts.append(f"{self.failure} ({self.failure_category})")
+        elif self.failure_category:
+            parts.append(f"failure type: {self.failure_category}")
+        return "; ".join(parts)
+
+
+def facts(code: TroubleCode) -> CodeFacts:
+    """Tell what the standard structure says about a code.
+
+    Parameters
+    ----------
+    code : TroubleCode
+
+    Returns
+    -------
+    CodeFacts
+        Area only for standard codes; failure only with a failure type.
+
+    References
+    ----------
+    See `kb.intake.code_areas`.
+
+    Examples
+    --------
+    >>> facts(parse_code("P0301")).words
+    'powertrain, standard: ignition, misfire, engine speed and cam signals'
+    >>> facts(parse_code("B1234-13")).words
+    'body, maker-defined; open circuit (electrical circuit)'
+    """
+    origin = origin_of(code.code)
+    kind = code.failure_type
+    category = None
+    if kind is not None:
+        reserved = "maker-defined" if kind[0] == "F" else "reserved"
+        category = FAILURE_CATEGORIES.get(kind[0], reserved)
+    area = area_of(code.code)
+    return CodeFacts(
+        system=SYSTEMS[code.system_letter],
+        origin=origin,
+        area=area.words if area else None,
+        failure_category=category,
+        failure=FAILURE_TYPES.get(kind) if kind else None,
+    )

@@ -1,0 +1,134 @@
+"""Where on the vehicle: the many ways of writing a position, brought to one wording.
+
+Left or right, nearside or offside, driver's or passenger's side are three different facts. None
+is turned into another: which is which depends on the market and the car.
+"""
+
+import re
+
+_LEFT_RIGHT, _NEAR_OFF, _SEAT, _END = "left or right", "near or off", "seat", "end"
+_ORDER = (_SEAT, _NEAR_OFF, _LEFT_RIGHT, _END, "bank", "sensor", "cylinder")
+
+# Canonical word, what it tells, how it is written (all common practice, no source). Compounds
+# with a slash that mean two things (L/R: left rear, or left and right; R/R: right rear, or
+# remove and refit; F/R, P/S) are left out on purpose: they stay in the text as typed.
+_WORDS: tuple[tuple[str, str, str], ...] = (
+    ("left", _LEFT_RIGHT, "left lh lhs l/h l/hand left-hand lefthand"),
+    ("right", _LEFT_RIGHT, "right rh rhs r/h r/hand right-hand righthand"),
+    ("nearside", _NEAR_OFF, "nearside n/s ns n/side near-side"),
+    ("offside", _NEAR_OFF, "offside o/s os o/side off-side"),
+    ("driver", _SEAT, "driver driver's drivers drv d/s driver-side"),
+    ("passenger", _SEAT, "passenger passenger's passengers pass psgr passenger-side"),
+    ("centre", _SEAT, "centre center"),
+    ("front", _END, "front frt"),
+    ("rear", _END, "rear"),
+    ("second row", _END, "second-row 2nd-row row-2"),
+    ("third row", _END, "third-row 3rd-row row-3"),
+)
+_COMPOUNDS: tuple[tuple[str, str], ...] = (
+    ("left front", "lf l/f lhf lh/f l/h/f fl"),
+    ("right front", "rf r/f rhf rh/f r/h/f"),
+    ("left rear", "lr lhr lh/r l/h/r rl"),
+    ("right rear", "rr rhr rh/r r/h/r"),
+    ("nearside front", "nsf n/s/f ns/f n/s-f"),
+    ("nearside rear", "nsr n/s/r ns/r n/s-r"),
+    ("offside front", "osf o/s/f os/f o/s-f"),
+    ("offside rear", "osr o/s/r os/r o/s-r"),
+)
+_KINDS = {canonical: kind for canonical, kind, _ in _WORDS}
+_SPELLINGS = {
+    spelling: (canonical,) for canonical, _, forms in _WORDS for spelling in forms.split()
+} | {
+    spelling: tuple(canonical.split())
+    for canonical, forms in _COMPOUNDS
+    for spelling in forms.split()
+}
+_AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
+
+_JOINED = (
+    (re.compile(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
+    (re.compile(r"\brow[ -]?([23])\b"), r"row-\1"),
+    (re.compile(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),
+    (re.compile(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
+    (re.compile(r"\b(?:no\.? ?|#)?(\d{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
+    (re.compile(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?(\d{1,2})\b"), r"cylinder-\1"),
+)
+_NUMBERED = re.compile(r"(bank|cylinder)-(\d{1,2})|(sensor)-([1-4])")
+
+
+def find_position(text: str) -> tuple[str | None, str]:
+    """Lift the position out of the words for an item.
+
+    Parameters
+    ----------
+    text : str
+        As ``LF pretensioner`` or ``wheel speed sensor N/S/R``; any case.
+
+    Returns
+    -------
+    position : str or None
+        In canonical words, as ``left front``; None when there is none, or when the text names
+        two that exclude one another.
+    rest : str
+        The text in lower case without the position.
+
+    Examples
+    --------
+    >>> find_position("LF pretensioner"), find_position("O/S rear door lock")
+    (('left front', 'pretensioner'), ('offside rear', 'door lock'))
+    >>> find_position("cyl 3 injector"), find_position("bank 1 sensor 2 heater")
+    (('cylinder 3', 'injector'), ('bank 1 sensor 2', 'heater'))
+    >>> find_position("left and right lamp")
+    (None, 'left and right lamp')
+    """
+    plain = " ".join(text.replace("’", "'").lower().split())
+    marked = plain
+    for pattern, mark in _JOINED:
+        marked = pattern.sub(mark, marked)
+    found: dict[str, str] = {}
+    rest: list[str] = []
+    after_side = False
+    for token in marked.split():
+        facts = _facts(token.strip(",;:()."), after_side)
+        if facts is None:
+            rest.append(token)
+        elif any(found.get(kind, word) != word for kind, word in facts):
+            return None, plain
+        else:
+            found.update(facts)
+        after_side = facts is not None and (bool(facts) or after_side)
+    position = " ".join(found[kind] for kind in _ORDER if kind in found)
+    return (position, " ".join(rest)) if position else (None, plain)
+
+
+def _facts(token: str, after_side: bool) -> list[tuple[str, str]] | None:
+    numbered = _NUMBERED.fullmatch(token)
+    if numbered:
+        kind, number = (part for part in numbered.groups() if part)
+        return [(kind, f"{kind} {int(number)}")]
+    words = _SPELLINGS.get(token)
+    if words is None and after_side:
+        words = _AFTER_A_SIDE.get(token)
+    return None if words is None else [(_KINDS[word], word) for word in words]
+
+
+def normal_position(text: str) -> str:
+    """Bring a position to its canonical words; words that are not known stay, behind them.
+
+    Parameters
+    ----------
+    text : str
+        A position alone, as ``N/S/F``, ``Front left``, ``upper boot hinge``.
+
+    Returns
+    -------
+    str
+        Lower case. Idempotent.
+
+    Examples
+    --------
+    >>> normal_position("Front left"), normal_position("driver's side"), normal_position("2nd row")
+    ('left front', 'driver', 'second row')
+    """
+    position, rest = find_position(text)
+    return f"{position or ''} {rest}".strip()

@@ -1,0 +1,232 @@
+"""Units of measure as workshops write them, and how they turn into the unit of a quantity.
+
+A small table instead of a units library: the library takes longer to load than a whole query.
+Every line is tested against that library. Conversions are done in decimal arithmetic, so that
+``300 mV`` becomes exactly 0.3.
+"""
+
+from dataclasses import dataclass
+from decimal import Context, Decimal
+from functools import cache
+
+from kb.case import Quantity
+
+# Enough digits that no conversion of a 17-digit number is rounded before it becomes a float.
+_EXACT = Context(prec=60, Emax=999_999, Emin=-999_999)
+
+
+@dataclass(frozen=True, slots=True)
+class Unit:
+    """A unit: value in ``quantity.unit`` = (typed number - offset) x factor / divisor."""
+
+    symbol: str
+    quantity: Quantity
+    factor: Decimal = Decimal(1)
+    divisor: Decimal = Decimal(1)
+    offset: Decimal = Decimal(0)
+
+    def convert(self, number: Decimal) -> float:
+        """Turn a number in this unit into the unit of the quantity.
+
+        Parameters
+        ----------
+        number : Decimal
+            As typed; may not be NaN.
+
+        Returns
+        -------
+        float
+            In ``quantity.unit``; infinite when the number is too large for a float.
+
+        Examples
+        --------
+        >>> find_unit("°F").convert(Decimal(212))
+        100.0
+        """
+        scaled = _EXACT.multiply(_EXACT.subtract(number, self.offset), self.factor)
+        return float(_EXACT.divide(scaled, self.divisor))
+
+
+def _unit(
+    symbol: str, quantity: Quantity, factor: str = "1", divisor: str = "1", offset: str = "0"
+) -> Unit:
+    return Unit(symbol, quantity, Decimal(factor), Decimal(divisor), Decimal(offset))
+
+
+_Q = Quantity
+# Unit, then the spellings that people use for it besides its symbol. A spelling with a capital
+# that matters (mΩ and MΩ) is looked up as written; all others in any case.
+_TABLE: tuple[tuple[Unit, str], ...] = (
+    (_unit("Ω", _Q.RESISTANCE), "ohm ohms r Ω"),
+    (_unit("mΩ", _Q.RESISTANCE, "1e-3"), "milliohm milliohms"),
+    (_unit("kΩ", _Q.RESISTANCE, "1e3"), "kohm kohms kiloohm kiloohms kilohm kilohms k kr"),
+    (_unit("MΩ", _Q.RESISTANCE, "1e6"), "megohm megohms megaohm megaohms megs meg"),
+    (_unit("V", _Q.VOLTAGE), "volt volts vdc vac"),
+    (_unit("µV", _Q.VOLTAGE, "1e-6"), "uv microvolt microvolts"),
+    (_unit("mV", _Q.VOLTAGE, "1e-3"), "millivolt millivolts mvdc"),
+    (_unit("kV", _Q.VOLTAGE, "1e3"), "kilovolt kilovolts"),
+    (_unit("A", _Q.CURRENT), "amp amps ampere amperes"),
+    (_unit("mA", _Q.CURRENT, "1e-3"), "milliamp milliamps milliampere milliamperes"),
+    (_unit("µA", _Q.CURRENT, "1e-6"), "ua microamp microamps"),
+    (_unit("Pa", _Q.PRESSURE), "pascal pascals"),
+    (_unit("hPa", _Q.PRESSURE, "1e2"), "hectopascal"),
+    (_unit("kPa", _Q.PRESSURE, "1e3"), "kilopascal kilopascals"),
+    (_unit("MPa", _Q.PRESSURE, "1e6"), "megapascal megapascals"),
+    (_unit("bar", _Q.PRESSURE, "1e5"), "bars"),
+    (_unit("mbar", _Q.PRESSURE, "1e2"), "millibar millibars"),
+    # pound-force per square inch: 0.45359237 kg x 9.80665 m/s² / (0.0254 m)²
+    (_unit("psi", _Q.PRESSURE, "4.4482216152605", "0.00064516"), "lb/in2 lbf/in2 psig"),
+    # conventional mercury, 13.5951 g/cm³ x 9.80665 m/s²
+    (_unit("inHg", _Q.PRESSURE, "3386.388640341"), "in.hg"),
+    (_unit("mmHg", _Q.PRESSURE, "133.322387415"), ""),
+    (_unit("kgf/cm²", _Q.PRESSURE, "98066.5"), "kg/cm2 kgf/cm2 kg/cm²"),
+    (_unit("°C", _Q.TEMPERATURE), "c degc celsius ℃"),
+    (_unit("°F", _Q.TEMPERATURE, "5", "9", "32"), "f degf fahrenheit ℉"),
+    (_unit("Hz", _Q.FREQUENCY), "hertz"),
+    (_unit("kHz", _Q.FREQUENCY, "1e3"), "kilohertz"),
+    (_unit("MHz", _Q.FREQUENCY, "1e6"), "megahertz"),
+    (_unit("rpm", _Q.ROTATION), "r/min rev/min revs"),
+    (_unit("s", _Q.TIME), "sec secs second seconds"),
+    (_unit("ms", _Q.TIME, "1e-3"), "msec msecs millisecond milliseconds"),
+    (_unit("µs", _Q.TIME, "1e-6"), "us usec microsecond microseconds"),
+    (_unit("min", _Q.TIME, "60"), "mins minute minutes"),
+    (_unit("h", _Q.TIME, "3600"), "hr hrs hour hours"),
+    (_unit("m", _Q.LENGTH), "metre metres meter meters"),
+    (_unit("mm", _Q.LENGTH, "1e-3"), "millimetre millimetres millimeter millimeters"),
+    (_unit("cm", _Q.LENGTH, "1e-2"), "centimetre centimetres"),
+    (_unit("µm", _Q.LENGTH, "1e-6"), "um micron microns"),
+    (_unit("km", _Q.LENGTH, "1e3"), "kms kilometre kilometres"),
+    (_unit("in", _Q.LENGTH, "0.0254"), 'inch inches "'),
+    (_unit("thou", _Q.LENGTH, "0.0000254"), ""),
+    (_unit("mile", _Q.LENGTH, "1609.344"), "miles"),
+    (_unit("m/s", _Q.SPEED), ""),
+    (_unit("km/h", _Q.SPEED, "1", "3.6"), "kmh kph"),
+    (_unit("mph", _Q.SPEED, "0.44704"), ""),
+    (_unit("g/s", _Q.MASS_FLOW), "gps g/sec"),
+    (_unit("kg/h", _Q.MASS_FLOW, "1", "3.6"), "kg/hr"),
+    (_unit("N·m", _Q.TORQUE), "nm n.m n-m newtonmetre newtonmetres"),
+    # pound-force (4.4482216152605 N) x foot (0.3048 m) or inch (0.0254 m)
+    (_unit("ft-lb", _Q.TORQUE, "1.3558179483314004"), "lb-ft ftlb ftlbs lbft lbsft ft-lbs lbf-ft"),
+    (_unit("in-lb", _Q.TORQUE, "0.1129848290276167"), "inlb inlbs in-lbs lb-in"),
+    (_unit("°", _Q.ANGLE), "deg degs degree degrees"),
+    (_unit("%", _Q.PROPORTION), "percent pct"),
+    (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),
+)
+
+AMBIGUOUS = {
+    "mohm": "mΩ (milliohm) or MΩ (megohm)",
+    "mohms": "mΩ (milliohm) or MΩ (megohm)",
+}
+"""Lower-cased spellings that mean two units; only ``Mohm`` says which, by its one capital."""
+
+
+def squeeze(text: str) -> str:
+    """Bring the signs of one unit to one spelling: no spaces, one sign each for Ω, µ and °."""
+    for sign, ours in (("\u2126", "Ω"), ("\u03bc", "µ"), ("º", "°"), ("˚", "°"), (" ", "")):
+        text = text.replace(sign, ours)
+    return text
+
+
+@cache
+def _exact_spellings() -> dict[str, Unit]:
+    table = {unit.symbol: unit for unit, _ in _TABLE}
+    mega = table["MΩ"]
+    capitals = dict.fromkeys(("Mohm", "Mohms", "MOhm", "MOhms", "M"), mega)
+    return table | capitals | dict.fromkeys(("mOhm", "mOhms"), table["mΩ"])
+
+
+@cache
+def _loose_spellings() -> dict[str, Unit]:
+    table: dict[str, Unit] = {}
+    for unit, more in _TABLE:
+        for spelling in (unit.symbol, *more.split()):
+            table.setdefault(spelling.lower(), unit)
+    del table["mω"]  # the lower case of both mΩ and MΩ
+    return table
+
+
+def find_unit(text: str) -> Unit | None:
+    """Look a unit up by what people write.
+
+    Parameters
+    ----------
+    text : str
+        Unit alone, as ``kohm``, ``MΩ``, ``deg C``, ``ft lb``.
+
+    Returns
+    -------
+    Unit or None
+        None when the spelling is not known, or means two units (`AMBIGUOUS`).
+
+    Examples
+    --------
+    >>> find_unit("KPA").symbol, find_unit("MΩ").symbol, find_unit("mΩ").symbol
+    ('kPa', 'MΩ', 'mΩ')
+    >>> find_unit("mohm") is None
+    True
+    """
+    spelling = squeeze(text.strip())
+    return _exact_spellings().get(spelling) or _loose_spellings().get(spelling.lower())
+
+
+def spellings() -> tuple[str, ...]:
+    """Every spelling the table knows, longest first; for building patterns."""
+    known = {*_exact_spellings(), *_loose_spellings(), *AMBIGUOUS}
+    return tuple(sorted(known, key=lambda text: (-len(text), text)))
+
+
+_PREFIXES = {
+    Quantity.RESISTANCE: ("mΩ", "Ω", "kΩ", "MΩ"),
+    Quantity.VOLTAGE: ("µV", "mV", "V", "kV"),
+    Quantity.CURRENT: ("µA", "mA", "A"),
+    Quantity.PRESSURE: ("Pa", "kPa", "MPa"),
+    Quantity.FREQUENCY: ("Hz", "kHz", "MHz"),
+    Quantity.TIME: ("µs", "ms", "s"),
+    Quantity.LENGTH: ("µm", "mm", "m"),
+    Quantity.SPEED: ("km/h",),
+    Quantity.COUNT: ("times",),
+}
+
+
+def format_value(value: float, quantity: Quantity, digits: int | None = None) -> str:
+    """Print a value in the unit that keeps its number short, as on a meter's screen.
+
+    Parameters
+    ----------
+    value : float
+        Finite, in ``quantity.unit``.
+    quantity : Quantity
+        What was measured.
+    digits : int, optional
+        Significant digits to round to; without it the text parses back to the same value.
+
+    Returns
+    -------
+    str
+        As ``2.7 kΩ``, ``-4 °C``, ``18 %``.
+
+    Examples
+    --------
+    >>> format_value(2700.0, Quantity.RESISTANCE), format_value(0.3, Quantity.VOLTAGE)
+    ('2.7 kΩ', '300 mV')
+    >>> format_value(220632.2336, Quantity.PRESSURE, digits=3)
+    '221 kPa'
+    """
+    exact = Decimal(repr(float(value)))
+    if digits is not None:
+        exact = Context(prec=digits).plus(exact)
+    units = [_exact_spellings()[name] for name in _PREFIXES.get(quantity, (quantity.unit,))]
+    fitting = [unit for unit in units if abs(exact) * unit.divisor >= unit.factor]
+    unit = fitting[-1] if fitting else units[0]
+    if not exact:
+        unit = next((unit for unit in units if unit.symbol == quantity.unit), units[0])
+    number = _EXACT.divide(_EXACT.multiply(exact, unit.divisor), unit.factor)
+    return f"{_plain(number)} {unit.symbol}"
+
+
+def _plain(number: Decimal) -> str:
+    number = _EXACT.plus(number).normalize(_EXACT) if number else Decimal(0)
+    longest = 15
+    if abs(number.adjusted()) > longest:
+        return str(number).replace("E+", "e").replace("E", "e")
+    return f"{number:f}"
