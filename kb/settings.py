@@ -41,6 +41,12 @@ class Recall:
     """A past job is worth showing only if one of these signals reaches its level."""
     least_chance: float = 0.02
     """A past job less likely than this to share the cause is not recalled."""
+    refit_share: float = 0.2
+    """The index is fitted again once this share of the cases has changed since ..."""
+    refit_least: int = 10
+    """... but not for fewer changed jobs than this ..."""
+    refit_most: int = 500
+    """... and always for more than this."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

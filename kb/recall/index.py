@@ -69,18 +69,23 @@ class Index:
     base, recent : Segment
     superseded : ndarray of bool, shape (len(base),)
         Rows of the base that a recent change made void.
+    sequence : int
+        Last change of the store that the base includes.
     mark : str
-        Which state of which store the base was made from.
+        What the base was made from; an index of another mark must not be asked.
     """
 
     model: text.TextModel
     base: Segment
     recent: Segment
     superseded: NDArray[np.bool_]
-    mark: str
+    sequence: int = 0
+    mark: str = ""
 
     @classmethod
-    def fit(cls, cases: Sequence[Job], wording: Wording, *, mark: str = "") -> Self:
+    def fit(
+        cls, cases: Sequence[Job], wording: Wording, *, sequence: int = 0, mark: str = ""
+    ) -> Self:
         """Fit an index on cases, with scikit-learn.
 
         Parameters
@@ -89,8 +94,8 @@ class Index:
             Closed jobs with a cause (`Job.is_case`).
         wording : Wording
             How their text becomes words.
-        mark : str
-            Kept with the index; see `load`.
+        sequence, mark
+            Kept with the index.
         """
         texts = [wording.tokens(text_of(job)) for job in cases]
         model, postings = text.fit(texts)
@@ -99,6 +104,7 @@ class Index:
             base=_segment(cases, wording, model, postings),
             recent=_segment((), wording, model),
             superseded=np.zeros(len(cases), dtype=np.bool_),
+            sequence=sequence,
             mark=mark,
         )
 
@@ -132,7 +138,8 @@ class Index:
         for path, array in _arrays(self.base, "base"):
             np.save(folder / name / path, array, allow_pickle=False)
         draft = folder / f"{name}.json"
-        draft.write_text(json.dumps({"format": FORMAT, "arrays": name, "mark": self.mark}))
+        about = {"format": FORMAT, "arrays": name, "sequence": self.sequence, "mark": self.mark}
+        draft.write_text(json.dumps(about))
         draft.replace(folder / "index.json")
         for old in folder.glob("arrays-*"):
             if old.is_dir() and old.name != name:
@@ -142,8 +149,7 @@ class Index:
     def load(cls, folder: Path) -> Self | None:
         """Read an index back, memory-mapped; None if there is none of this format.
 
-        The caller compares `mark` with the store's: an index of another store's or another
-        program's making must not be asked.
+        The caller compares `mark` with what its store gives.
         """
         try:
             about = json.loads((folder / "index.json").read_text())
@@ -152,15 +158,16 @@ class Index:
             read = _reader(folder / about["arrays"])
             model = _rebuild(text.TextModel, "model", read)
             base = _rebuild(Segment, "base", read)
+            return cls(
+                model=model,
+                base=base,
+                recent=_segment((), Wording({}), model),
+                superseded=np.zeros(len(base), dtype=np.bool_),
+                sequence=int(about["sequence"]),
+                mark=str(about["mark"]),
+            )
         except (OSError, ValueError, KeyError, TypeError):
             return None
-        return cls(
-            model=model,
-            base=base,
-            recent=_segment((), Wording({}), model),
-            superseded=np.zeros(len(base), dtype=np.bool_),
-            mark=about["mark"],
-        )
 
 
 def text_of(job: Job) -> str:

@@ -31,6 +31,13 @@ class Changes:
         """Sequence of the last change; 0 in an empty store."""
         return self._connection.scalar(select(func.max(ChangeRow.sequence))) or 0
 
+    def moment(self, sequence: int) -> datetime | None:
+        """When the change of that sequence was made; None if there is none.
+
+        Two stores hardly ever agree in it, so it tells whether something was made from this one.
+        """
+        return self._connection.scalar(select(ChangeRow.at).where(ChangeRow.sequence == sequence))
+
     def since(self, sequence: int) -> list[int]:
         """Numbers of the jobs that were added or changed after a sequence, ascending."""
         query = (

@@ -1,0 +1,83 @@
+"""Keeping the index of cases in step with the store."""
+
+from collections.abc import Callable
+from hashlib import blake2b
+from pathlib import Path
+
+from kb import __version__
+from kb.intake.wording import Wording
+from kb.recall.index import Index
+from kb.settings import Recall as Settings
+from kb.store.address import index_folder
+from kb.store.unit_of_work import UnitOfWork
+
+Progress = Callable[[int, int], None]
+"""Called with how many of how many cases are read."""
+
+
+def shop_wording(work: UnitOfWork) -> Wording:
+    """Return the trade's wording with the shop's own words on top."""
+    return Wording.default({short: " | ".join(long) for short, long in work.words.all().items()})
+
+
+def current_index(
+    work: UnitOfWork,
+    address: str,
+    wording: Wording,
+    settings: Settings,
+    progress: Progress | None = None,
+) -> Index:
+    """Return an index of every case in the store as it is now.
+
+    The index on disk is taken if it was made from this store with this wording, and brought up
+    to date in memory; if too much has changed since, it is fitted again and saved.
+    """
+    index = Index.load(index_folder(address))
+    if index is None or index.mark != _mark(work, wording, index.sequence):
+        return fit_index(work, address, wording, progress)
+    changed = work.jobs.changed_since(index.sequence)
+    if len(changed) > most_changes(len(index), settings):
+        return fit_index(work, address, wording, progress)
+    if not changed:
+        return index
+    cases = [job for job in work.jobs.get_many(changed) if job.is_case]
+    return index.with_changes(changed, cases, wording)
+
+
+def most_changes(cases: int, settings: Settings) -> int:
+    """Return how many changed jobs are read along before the index is fitted again."""
+    share = int(cases * settings.refit_share)
+    return min(max(settings.refit_least, share), settings.refit_most)
+
+
+def fit_index(
+    work: UnitOfWork, address: str, wording: Wording, progress: Progress | None = None
+) -> Index:
+    """Fit the index on every case of the store and save it beside the store.
+
+    A folder that cannot be written is no error: the index then serves this once.
+    """
+    total = work.jobs.count_cases()
+    cases = []
+    for job in work.jobs.all(cases_only=True):
+        cases.append(job)
+        if progress is not None:
+            progress(len(cases), total)
+    sequence = work.jobs.last_change()
+    index = Index.fit(cases, wording, sequence=sequence, mark=_mark(work, wording, sequence))
+    _save(index, index_folder(address))
+    return index
+
+
+def _save(index: Index, folder: Path) -> None:
+    try:
+        index.save(folder)
+    except OSError:
+        return
+
+
+def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:
+    """Tell one store, wording and program from another."""
+    moment = work.changes.moment(sequence)
+    words = blake2b(repr(sorted(wording.shorthand.items())).encode(), digest_size=8).hexdigest()
+    return f"{__version__} {words} {moment.isoformat() if moment else 'empty'}"
