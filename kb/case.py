@@ -13,7 +13,8 @@ import re
 from dataclasses import dataclass, fields
 from datetime import date
 from enum import StrEnum
-from typing import Self
+from functools import cache
+from typing import Any, Self
 
 from kb.errors import InvalidField
 
@@ -169,13 +170,21 @@ class Outcome(StrEnum):
     """Seen again for something else; the fix was not asked about but nobody complained."""
 
 
-def _check_texts(value: object) -> None:
+def _check_texts(value: Any) -> None:
     """Refuse text that one of the two databases could not hold and return unchanged."""
-    for field in fields(value):  # type: ignore[arg-type]
-        content = getattr(value, field.name)
-        for text in content if isinstance(content, tuple) else (content,):
-            if isinstance(text, str):
-                check_text(field.name, text)
+    for name in _field_names(type(value)):
+        content = getattr(value, name)
+        if isinstance(content, str):
+            check_text(name, content)
+        elif isinstance(content, tuple):
+            for text in content:
+                if isinstance(text, str):
+                    check_text(name, text)
+
+
+@cache
+def _field_names(kind: Hashable) -> tuple[str, ...]:
+    return tuple(field.name for field in fields(kind))  # type: ignore[arg-type]
 
 
 def check_text(field: str, text: str) -> None:

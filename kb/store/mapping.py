@@ -35,9 +35,8 @@ class Part:
 
     @property
     def columns(self) -> list[Any]:
-        """The columns to read, the job's number first."""
-        own = [c for c in self.table.__table__.columns if c.name not in {"job_number", "place"}]
-        return [self.table.job_number, *own]
+        """The columns that hold an item."""
+        return [c for c in self.table.__table__.columns if c.name not in {"job_number", "place"}]
 
 
 PARTS = (
@@ -54,7 +53,9 @@ JOB_FIELDS = tuple(
 )
 VEHICLE_FIELDS = tuple(field.name for field in fields(Vehicle))
 _CAUSE_FIELDS = tuple(field.name for field in fields(Cause))
-_CAUSES = ("cause", "supposed")
+_CAUSE_COLUMNS = {
+    prefix: tuple(f"{prefix}_{name}" for name in _CAUSE_FIELDS) for prefix in ("cause", "supposed")
+}
 _LISTS = ("points_to", "clears")
 
 
@@ -79,14 +80,14 @@ def part_rows(job: Job, part: Part) -> list[Row]:
     ]
 
 
-def part_of(part: Part, row: Mapping[str, Any]) -> Any:
-    """Build the item of a list from its row."""
-    return part.kind(**_gathered(dict(row)))
+def part_of(part: Part, row: Row) -> Any:
+    """Build the item of a list from its row, which is used up."""
+    return part.kind(**_gathered(row))
 
 
-def job_of(row: Mapping[str, Any], vehicle: Vehicle, parts: Mapping[str, tuple[Any, ...]]) -> Job:
-    """Build the job from its row, its vehicle and its lists."""
-    values = _gathered(dict(row)) | {"vehicle": vehicle} | dict(parts)
+def job_of(row: Row, vehicle: Vehicle, parts: Mapping[str, tuple[Any, ...]]) -> Job:
+    """Build the job from its row, which is used up, its vehicle and its lists."""
+    values = _gathered(row) | {"vehicle": vehicle} | dict(parts)
     return Job(**values)
 
 
@@ -123,10 +124,11 @@ def _spread(values: Row) -> Row:
     for name in _LISTS:
         if name in values:
             values[name] = list(values[name])
-    for prefix in _CAUSES:
+    for prefix, columns in _CAUSE_COLUMNS.items():
         if prefix in values:
             cause = values.pop(prefix)
-            values |= {f"{prefix}_{name}": cause and getattr(cause, name) for name in _CAUSE_FIELDS}
+            for column, name in zip(columns, _CAUSE_FIELDS, strict=True):
+                values[column] = cause and getattr(cause, name)
     return values
 
 
@@ -134,8 +136,11 @@ def _gathered(values: Row) -> Row:
     for name in _LISTS:
         if name in values:
             values[name] = tuple(values[name])
-    for prefix in _CAUSES:
-        if f"{prefix}_component" in values:
-            cause = {name: values.pop(f"{prefix}_{name}") for name in _CAUSE_FIELDS}
-            values[prefix] = Cause(**cause) if cause["component"] is not None else None
+    for prefix, columns in _CAUSE_COLUMNS.items():
+        if columns[0] in values:
+            cause = [values.pop(column) for column in columns]
+            known = cause[0] is not None
+            values[prefix] = (
+                Cause(**dict(zip(_CAUSE_FIELDS, cause, strict=True))) if known else None
+            )
     return values

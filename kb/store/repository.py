@@ -252,14 +252,16 @@ class Jobs:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
+            columns = part.columns
+            names = [column.name for column in columns]
             query = (
-                select(*part.columns)
+                select(part.table.job_number, *columns)
                 .where(part.table.job_number.in_(numbers))
                 .order_by(part.table.job_number, part.table.place)
             )
-            for row in self._connection.execute(query).mappings():
-                values = dict(row)
-                parts[values.pop("job_number")][part.field].append(part_of(part, values))
+            for number, *values in self._connection.execute(query).all():
+                item = part_of(part, dict(zip(names, values, strict=True)))
+                parts[number][part.field].append(item)
         query = (
             select(*_JOB_COLUMNS, *vehicle_columns())
             .join(VehicleRow)
@@ -273,7 +275,7 @@ class Jobs:
                 vehicle_of(row[width:]),
                 {field: tuple(items) for field, items in parts[row.number].items()},
             )
-            for row in self._connection.execute(query)
+            for row in self._connection.execute(query).all()
         ]
 
     def _numbers(self, query: Select[int]) -> Sequence[int]:
