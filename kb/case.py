@@ -10,10 +10,9 @@ Field names and types are the ones of the published JSON Schema (``kb schema``).
 
 import math
 import re
-from dataclasses import dataclass, fields
+from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
-from functools import cache
 from typing import Any, Self
 
 from kb.errors import InvalidField
@@ -172,7 +171,7 @@ class Outcome(StrEnum):
 
 def _check_texts(value: Any) -> None:
     """Refuse text that one of the two databases could not hold and return unchanged."""
-    for name in _field_names(type(value)):
+    for name in value.__slots__:
         content = getattr(value, name)
         if isinstance(content, str):
             check_text(name, content)
@@ -180,11 +179,6 @@ def _check_texts(value: Any) -> None:
             for text in content:
                 if isinstance(text, str):
                     check_text(name, text)
-
-
-@cache
-def _field_names(kind: Hashable) -> tuple[str, ...]:
-    return tuple(field.name for field in fields(kind))  # type: ignore[arg-type]
 
 
 def check_text(field: str, text: str) -> None:
