@@ -6,7 +6,7 @@ stands in ``shorthand.txt`` beside this module, to be read and edited by the tra
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -50,21 +50,21 @@ class Wording:
     shorthand: Mapping[str, tuple[str, ...]]
 
     @classmethod
-    def default(cls, extra: Mapping[str, Sequence[str]] | None = None) -> Self:
+    def default(cls, extra: Mapping[str, str] | None = None) -> Self:
         """Build the wording from the trade's table and the shop's own entries.
 
         Parameters
         ----------
-        extra : Mapping[str, Sequence[str]], optional
-            What is written -> its meanings, each of one or more words. These go before the
-            table's entries.
+        extra : Mapping[str, str], optional
+            What is written -> what is meant, a bar between several meanings. These go before
+            the table's entries.
 
         Raises
         ------
         InvalidField
             If an entry is no single word, or nothing is meant by it.
         """
-        own = dict(entry(written, meanings) for written, meanings in (extra or {}).items())
+        own = dict(entry(written, meant) for written, meant in (extra or {}).items())
         return cls({**_table(), **own})
 
     def tokens(self, text: str) -> list[str]:
@@ -105,15 +105,15 @@ class Wording:
         return [word for side in sides for word in self.shorthand.get(side, (side,))]
 
 
-def entry(written: str, meanings: Sequence[str]) -> tuple[str, tuple[str, ...]]:
+def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
     """One entry of a shorthand table, evened out and checked.
 
     Parameters
     ----------
     written : str
         The shorthand: one word or slash form.
-    meanings : Sequence[str]
-        What it may mean, each of one or more words.
+    meant : str
+        The words meant; a bar between several meanings.
 
     Returns
     -------
@@ -127,15 +127,15 @@ def entry(written: str, meanings: Sequence[str]) -> tuple[str, tuple[str, ...]]:
 
     Examples
     --------
-    >>> entry("Cond.", ["condenser", "condition"])
+    >>> entry("Cond.", "condenser | condition")
     ('cond', ('condenser', 'condition'))
     """
     tokens = _TOKEN.findall(_even(written))
     if len(tokens) != 1:
         raise InvalidField("word", written, "must be one word or slash form, such as w/s")
-    words = tuple(dict.fromkeys(_TOKEN.findall(_even(" ".join(meanings)))))
+    words = tuple(dict.fromkeys(_TOKEN.findall(_even(meant))))
     if not words:
-        raise InvalidField("meaning", " ".join(meanings), "says nothing; write out what is meant")
+        raise InvalidField("meaning", meant, "says nothing; write out what is meant")
     return tokens[0], words
 
 
@@ -194,4 +194,4 @@ def _table() -> Mapping[str, tuple[str, ...]]:
     """Read the trade's table, once."""
     lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
     entries = (line.partition("=") for line in lines if line.strip() and line[0] != "#")
-    return dict(entry(written, meant.split("|")) for written, _, meant in entries)
+    return dict(entry(written, meant) for written, _, meant in entries)

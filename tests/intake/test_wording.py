@@ -85,7 +85,7 @@ def test_no_entry_of_the_table_is_lost_or_written_twice() -> None:
 
 
 def test_the_shops_own_entries_go_first() -> None:
-    own = Wording.default({"Cond": ["condensation"], "mulch": ["grass box", "filter"]})
+    own = Wording.default({"Cond": "condensation", "mulch": "grass box | filter"})
     assert own.tokens("cond MULCH batt") == ["condensation", "grass", "box", "filter", "battery"]
     assert WORDING.tokens("cond") == ["condenser", "condition"]
 
@@ -93,12 +93,12 @@ def test_the_shops_own_entries_go_first() -> None:
 @pytest.mark.parametrize("written", ["", "two words", "?"])
 def test_an_entry_must_be_one_word(written: str) -> None:
     with pytest.raises(InvalidField, match="word: "):
-        entry(written, ["meaning"])
+        entry(written, "meaning")
 
 
 def test_an_entry_must_mean_something() -> None:
     with pytest.raises(InvalidField, match="meaning: "):
-        entry("zz", [" ", "-"])
+        entry("zz", " | ")
 
 
 def test_suggestions_are_the_nearest_known_words() -> None:
