@@ -3,32 +3,36 @@
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, func, select
 
 from kb.store.history import Change
+from kb.store.pending import Pending
 from kb.store.tables import ChangeRow
 
 
 class Changes:
     """Every change of the store, in the order they were made."""
 
-    def __init__(self, connection: Connection, who: str | None) -> None:
+    def __init__(self, connection: Connection, pending: Pending, who: str | None) -> None:
         self._connection = connection
+        self._pending = pending
         self._who = who
 
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
         """Write down that a field of a job (or, without a job, a shop word) changed."""
         row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
-        self._connection.execute(insert(ChangeRow), row | {"at": datetime.now(UTC)})
+        self._pending.put(ChangeRow, [row | {"at": datetime.now(UTC)}])
 
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""
+        self._pending.flush()
         query = select(*ChangeRow.__table__.columns).where(ChangeRow.job == job)
         rows = self._connection.execute(query.order_by(ChangeRow.sequence)).mappings()
         return [Change(**row) for row in rows]
 
     def last(self) -> int:
         """Sequence of the last change; 0 in an empty store."""
+        self._pending.flush()
         return self._connection.scalar(select(func.max(ChangeRow.sequence))) or 0
 
     def moment(self, sequence: int) -> datetime | None:
@@ -40,6 +44,7 @@ class Changes:
 
     def since(self, sequence: int) -> list[int]:
         """Numbers of the jobs that were added or changed after a sequence, ascending."""
+        self._pending.flush()
         query = (
             select(ChangeRow.job)
             .where(ChangeRow.sequence > sequence, ChangeRow.job.is_not(None))

@@ -22,6 +22,7 @@ from kb.store.mapping import (
     part_of,
     part_rows,
 )
+from kb.store.pending import Pending
 from kb.store.tables import CodeRow, JobRow, VehicleRow
 
 BATCH = 1000
@@ -43,8 +44,9 @@ _JOB_COLUMNS = [
 class Jobs:
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
+    def __init__(self, connection: Connection, pending: Pending, changes: Changes) -> None:
         self._connection = connection
+        self._pending = pending
         self._changes = changes
         self._cars = Cars(connection, changes)
 
@@ -72,8 +74,7 @@ class Jobs:
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
         self._connection.execute(insert(JobRow), job_row(stored, vehicle_id))
         for part in PARTS:
-            if rows := part_rows(stored, part):
-                self._connection.execute(insert(part.table), rows)
+            self._pending.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
         return stored
 
@@ -115,8 +116,7 @@ class Jobs:
                 self._connection.execute(
                     delete(part.table).where(part.table.job_number == job.number)
                 )
-                if rows := part_rows(after, part):
-                    self._connection.execute(insert(part.table), rows)
+                self._pending.put(part.table, part_rows(after, part))
         return after
 
     def get(self, number: int) -> Job:
@@ -211,6 +211,7 @@ class Jobs:
         if system is not None:
             query = query.where(JobRow.system == system)
         if code is not None:
+            self._pending.flush()
             query = query.where(JobRow.number.in_(_with_code(code)))
         if since is not None:
             query = query.where(JobRow.opened >= since)
@@ -250,6 +251,7 @@ class Jobs:
 
     def _load(self, numbers: Sequence[int]) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
+        self._pending.flush()
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
             columns = part.columns

@@ -8,6 +8,7 @@ from sqlalchemy.exc import DBAPIError
 
 from kb.store.changes import Changes
 from kb.store.database import explained
+from kb.store.pending import Pending
 from kb.store.repository import Jobs
 from kb.store.words import Words
 
@@ -56,14 +57,16 @@ class UnitOfWork:
             except BaseException:
                 self._connection.close()
                 raise
-        self.changes = Changes(self._connection, self._who)
-        self.jobs = Jobs(self._connection, self.changes)
+        self._pending = Pending(self._connection)
+        self.changes = Changes(self._connection, self._pending, self._who)
+        self.jobs = Jobs(self._connection, self._pending, self.changes)
         self.words = Words(self._connection, self.changes)
         return self
 
     def commit(self) -> None:
         """Keep what was done; further work needs a new unit."""
         with explained(self._engine.url):
+            self._pending.flush()
             self._connection.commit()
 
     def __exit__(
