@@ -18,7 +18,7 @@ from kb.intake.code_areas import (
     area_of,
     origin_of,
 )
-from kb.intake.doubt import Doubt
+from kb.intake.lifting import Doubt, close_gaps
 from kb.intake.units import find_unit
 
 _LONGEST_RANGE = 16
@@ -225,7 +225,7 @@ def find_codes(text: str) -> CodesFound:
     if not codes:
         return CodesFound((), text.strip(), tuple(doubts))
     kept.append(joined[done:])
-    return CodesFound(tuple(codes.values()), _tidy("".join(kept)), tuple(doubts))
+    return CodesFound(tuple(codes.values()), close_gaps("".join(kept)), tuple(doubts))
 
 
 def _join_spaced(match: re.Match[str]) -> str:
@@ -319,14 +319,6 @@ def _why_not(upper: str, codes: list[TroubleCode], leftover: list[str]) -> str:
     if codes or _INSIDE.search(upper):
         return "only holds something like a code; not taken. Write the code apart if it is one"
     return ""
-
-
-def _tidy(text: str) -> str:
-    """Close the gaps that lifting left: double spaces, empty brackets, orphaned commas."""
-    text = re.sub(r"\(\s*\)|\[\s*\]", " ", text)
-    text = re.sub(r"[ \t]+", " ", text)
-    text = re.sub(r"(?: ?[,;])+(?= ?[,;.])| +(?=[,;.!?])", "", text)
-    return text.strip(" \t\n,;:-–&/+")
 
 
 @dataclass(frozen=True, slots=True)
