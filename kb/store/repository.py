@@ -8,6 +8,7 @@ from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import Connection, Select, delete, func, insert, or_, select, update
+from sqlalchemy.orm import aliased
 
 from kb.case import LARGEST_INTEGER, Job, System, TroubleCode, Vehicle, check_text
 from kb.errors import Conflict, NoSuchJob
@@ -227,6 +228,23 @@ class Jobs:
             return []
         query = select(JobRow.number).join(VehicleRow).where(same)
         return self.get_many(self._numbers(query.order_by(JobRow.opened, JobRow.number)))
+
+    def later_visits(self, numbers: Iterable[int]) -> dict[int, date]:
+        """For each of these jobs whose car came again after it was closed, the last such day."""
+        wanted, later = list(numbers), aliased(JobRow)
+        query = (
+            select(JobRow.number, func.max(later.opened))
+            .join(later, later.vehicle_id == JobRow.vehicle_id)
+            .where(later.opened > JobRow.closed)
+            .group_by(JobRow.number)
+        )
+        return {
+            number: last
+            for start in range(0, len(wanted), BATCH)
+            for number, last in self._connection.execute(
+                query.where(JobRow.number.in_(wanted[start : start + BATCH]))
+            ).tuples()
+        }
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
