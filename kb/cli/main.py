@@ -8,7 +8,9 @@ import click
 from click.core import ParameterSource
 
 from kb import __version__
+from kb.cli.output import counting
 from kb.errors import KbError
+from kb.store.address import resolve
 
 COMMANDS = {
     "causes": "kb.cli.causes:causes",
@@ -80,10 +82,14 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
     """
     if demo and ctx.get_parameter_source("store") is ParameterSource.COMMANDLINE:
         raise click.UsageError("--demo and --store exclude each other; give one of them.")
-    from kb.cli.demo import demo_address  # noqa: PLC0415
-    from kb.store.address import resolve  # noqa: PLC0415
+    ctx.obj = App(address=_demo() if demo else resolve(store), who=who)
 
-    ctx.obj = App(address=demo_address() if demo else resolve(store), who=who)
+
+def _demo() -> str:
+    from kb.services.demo import demo_address  # noqa: PLC0415  pulls in the importer
+
+    with counting("Making the demonstration shop") as progress:
+        return demo_address(progress)
 
 
 def run() -> None:

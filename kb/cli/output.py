@@ -1,6 +1,7 @@
 """How results reach the terminal: one option for machines, one console for people."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from typing import Any, TypeVar
 
 import click
@@ -37,3 +38,38 @@ def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bo
 def console(*, stderr: bool = False) -> Console:
     """Return a console that prints the shop's words as they are: no markup, no emoji codes."""
     return Console(stderr=stderr, markup=False, emoji=False, highlight=False)
+
+
+@contextmanager
+def counting(label: str) -> Iterator[Callable[[int, int], None]]:
+    """Show a progress bar on standard error while something long is counted, at a terminal only.
+
+    Yields
+    ------
+    callable
+        To be called with how many of how many are done; the bar appears at the first call.
+    """
+    screen = console(stderr=True)
+    with ExitStack() as stack:
+        update: Callable[[int, int], None] | None = None
+
+        def count(done: int, total: int) -> None:
+            nonlocal update
+            if update is None:
+                update = stack.enter_context(_bar(label, screen))
+            update(done, total)
+
+        yield count if screen.is_terminal else _uncounted
+
+
+@contextmanager
+def _bar(label: str, screen: Console) -> Iterator[Callable[[int, int], None]]:
+    from rich.progress import Progress  # noqa: PLC0415  most commands never count
+
+    with Progress(console=screen, transient=True) as bar:
+        task = bar.add_task(label, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _uncounted(done: int, total: int) -> None:
+    """Show nothing."""

@@ -1,0 +1,47 @@
+"""The few shapes that every page is made of: cautions on top, notices, lines with a hanging label."""
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import Group, RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from kb.safety import DEFERENCE
+
+
+def cautions(lines: Sequence[str]) -> list[RenderableType]:
+    """Return the cautions, ready to stand before any advice; nothing where there is none."""
+    if not lines:
+        return []
+    return [
+        labelled(
+            [
+                ("CAUTION" if not place else "", Text(line, style="bold"))
+                for place, line in enumerate((*lines, DEFERENCE))
+            ],
+            style="bold yellow",
+        ),
+        Text(),
+    ]
+
+
+def notices(lines: Iterable[str]) -> list[RenderableType]:
+    """Return what must be said about how much a result stands on."""
+    return [Text(f"Note: {line}", style="italic") for line in lines]
+
+
+def labelled(
+    rows: Iterable[tuple[str, RenderableType]], *, style: str = "", width: int | None = None
+) -> Table:
+    """Return a two-column grid: short labels on the left, texts that wrap on the right."""
+    grid = Table.grid(padding=(0, 2, 0, 0))
+    grid.add_column(no_wrap=True, style=style, width=width)
+    grid.add_column(ratio=1)
+    for label, content in rows:
+        grid.add_row(label, content)
+    return grid
+
+
+def page(*parts: RenderableType) -> Group:
+    """Return the parts below one another."""
+    return Group(*parts)

@@ -1,0 +1,50 @@
+"""Similar past jobs as a page."""
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.recall.why import Why
+from kb.reports import layout
+from kb.reports.wording import complaint, day, percent, plural
+from kb.services.ask import Match, SimilarAnswer
+
+
+def render(answer: SimilarAnswer) -> RenderableType:
+    """Lay out similar jobs: cautions, what was understood, then one block a job."""
+    heading = (
+        f"{plural(len(answer.matches), 'similar job')} of {plural(answer.cases, 'past job')}, "
+        "with the chance of the same cause"
+    )
+    return layout.page(
+        *layout.cautions(answer.cautions),
+        layout.labelled([("Asked", Text(complaint(answer.complaint)))]),
+        *layout.notices(answer.notices),
+        *([Text(heading, style="bold")] if answer.matches else []),
+        layout.labelled([row for match in answer.matches for row in _rows(match)]),
+    )
+
+
+def _rows(match: Match) -> list[tuple[str, Text]]:
+    head = f"#{match.number}  {match.vehicle}, {day(match.opened)}"
+    if match.odometer_km is not None:
+        head += f", {match.odometer_km:,} km"
+    outcome = match.cause + (f" → {match.fix}" if match.fix else "")
+    rows = [
+        (percent(match.chance), Text(head, style="bold")),
+        ("", Text(f"“{' '.join(match.complaint.split())}”")),
+        ("", Text(outcome)),
+    ]
+    if match.proved_by:
+        rows.append(("", Text(f"proved by: {match.proved_by}")))
+    return [*rows, ("", Text(f"alike: {why_line(match.why)}", style="dim"))]
+
+
+def why_line(why: Why) -> str:
+    """Return in one line what two jobs share."""
+    parts = [
+        ", ".join(why.words) and "words " + ", ".join(why.words),
+        ", ".join(why.codes) and "code " + ", ".join(why.codes),
+        ", ".join(f"{item} {now} / {then}" for item, now, then in why.readings),
+        ", ".join(why.vehicle) and "same " + ", ".join(why.vehicle),
+    ]
+    return "; ".join(part for part in parts if part) or "spelling and system only"

@@ -1,0 +1,70 @@
+"""How numbers and things are written for people; the only place where anything is rounded."""
+
+from collections.abc import Sequence
+from datetime import date
+
+from kb.case import Complaint, Reading
+
+
+def percent(share: float) -> str:
+    """Return a share as whole per cent; what is not certain never reads 0 or 100.
+
+    Examples
+    --------
+    >>> percent(0.618), percent(0.001), percent(0.999), percent(1.0)
+    ('62 %', '<1 %', '>99 %', '100 %')
+    """
+    if 0 < share < 0.01:
+        return "<1 %"
+    if 0.99 < share < 1:
+        return ">99 %"
+    return f"{share * 100:.0f} %"
+
+
+def plural(count: int, one: str, many: str | None = None) -> str:
+    """Return a count with its noun.
+
+    Examples
+    --------
+    >>> plural(1, "job"), plural(1200, "job"), plural(2, "match", "matches")
+    ('1 job', '1,200 jobs', '2 matches')
+    """
+    return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def job_list(numbers: Sequence[int], most: int = 12) -> str:
+    """Return job numbers as a line, the rest counted.
+
+    Examples
+    --------
+    >>> job_list([3, 14]), job_list([3, 14, 15], most=2)
+    ('#3 #14', '#3 #14 and 1 more')
+    """
+    line = " ".join(f"#{number}" for number in numbers[:most])
+    left = len(numbers) - most
+    return f"{line} and {left:,} more" if left > 0 else line
+
+
+def day(when: date) -> str:
+    """Return a day as ISO 8601 writes it."""
+    return when.isoformat()
+
+
+def reading(taken: Reading) -> str:
+    """Return a reading as it was typed, with what it was taken on."""
+    condition = f" @ {taken.condition}" if taken.condition and "@" not in taken.typed else ""
+    return f"{taken.place} {taken.typed}{condition}"
+
+
+def complaint(asked: Complaint) -> str:
+    """Return in one line what was understood of a complaint."""
+    parts = [
+        " ".join(asked.text.split()),
+        *map(str, asked.codes),
+        *map(reading, asked.readings),
+    ]
+    if asked.vehicle.make or asked.vehicle.model:
+        parts.append(asked.vehicle.label)
+    if asked.conditions and asked.conditions.casefold() not in asked.text.casefold():
+        parts.append(asked.conditions)
+    return " · ".join(part for part in parts if part)

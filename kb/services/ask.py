@@ -1,0 +1,329 @@
+"""Asking the shop's past: similar jobs, and the likely causes with what fixed them."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from kb.case import Cause, Complaint, Job, System
+from kb.diagnosis.causes import CauseChance, rank
+from kb.diagnosis.fixes import FixRate, fix_rates
+from kb.errors import InvalidField, Notice
+from kb.intake.codes import parse_code
+from kb.intake.readings import parse_reading
+from kb.intake.shoptalk import understand
+from kb.intake.wording import Wording
+from kb.recall.index import Index
+from kb.recall.recall import Neighbour, Part, Recalled, recall
+from kb.recall.why import Why, why
+from kb.safety import cautions_for, screen, systems_of
+from kb.services.indexing import Progress, current_index, shop_wording
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+NEAR_ENOUGH_FOR_CAUTIONS = 3
+"""So many of the nearest jobs tell which systems the advice touches."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """What a technician typed.
+
+    Attributes
+    ----------
+    job : int or None
+        Ask with what a job of the store says, too; it is not recalled itself.
+    since : date or None
+        Only past jobs opened on or after this day.
+    """
+
+    text: str = ""
+    codes: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    vehicle: str | None = None
+    job: int | None = None
+    since: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Match:
+    """One similar past job: the chance that it shares its cause, and why it was recalled."""
+
+    number: int
+    chance: float
+    vehicle: str
+    opened: date
+    odometer_km: int | None
+    complaint: str
+    cause: str
+    fix: str | None
+    proved_by: str | None
+    why: Why
+    parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SimilarAnswer:
+    """Similar past jobs, nearest first, under the cautions that come before them."""
+
+    complaint: Complaint
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    cases: int
+    matches: tuple[Match, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Proof:
+    """What proved a cause, in the words of the job that had it last."""
+
+    text: str
+    job: int
+    closed: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LikelyCause:
+    """One possible cause.
+
+    Attributes
+    ----------
+    jobs : tuple of int
+        Similar past jobs that had this cause, nearest first.
+    all_jobs : int
+        Jobs of the store that had it, similar or not; the fix rates are theirs.
+    fixes : tuple of FixRate
+        Best first.
+    """
+
+    cause: Cause
+    chance: float
+    jobs: tuple[int, ...]
+    all_jobs: int
+    fixes: tuple[FixRate, ...]
+    proved: Proof | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CausesAnswer:
+    """Causes, likeliest first, under the cautions; chances and `not_seen_before` sum to one."""
+
+    complaint: Complaint
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    cases: int
+    causes: tuple[LikelyCause, ...]
+    not_seen_before: float
+    horizon_days: int
+
+
+def similar(
+    address: str,
+    question: Question,
+    settings: Settings,
+    *,
+    limit: int = 10,
+    progress: Progress | None = None,
+) -> SimilarAnswer:
+    """Find the past jobs most like a complaint.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or something typed cannot be understood.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        asked = _ask(work, address, question, settings, progress)
+        neighbours = asked.recalled.neighbours[:limit]
+        jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+    return SimilarAnswer(
+        complaint=asked.complaint,
+        cautions=_cautions(asked.complaint, jobs),
+        notices=asked.notices,
+        cases=asked.recalled.cases,
+        matches=tuple(
+            _match(asked, neighbour, job) for neighbour, job in zip(neighbours, jobs, strict=True)
+        ),
+    )
+
+
+def causes(
+    address: str,
+    question: Question,
+    settings: Settings,
+    *,
+    limit: int | None = None,
+    progress: Progress | None = None,
+) -> CausesAnswer:
+    """Rank the likely causes of a complaint, each with its fixes and what proved it last time.
+
+    Parameters
+    ----------
+    limit : int, optional
+        Look up the fixes of so many causes only; the others are left out.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or something typed cannot be understood.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        asked = _ask(work, address, question, settings, progress)
+        ranking = rank(asked.recalled, settings.diagnosis)
+        shown = ranking.causes[:limit]
+        near = work.jobs.get_many(each.number for each in asked.recalled.neighbours)
+        cause_of = {job.number: job.cause for job in near if job.cause}
+        keys = {each.cause: cause_of[each.jobs[0]].key for each in shown}
+        history = _by_cause(work.jobs.with_causes(keys.values()))
+        later = work.jobs.later_visits(
+            job.number for jobs in history.values() for job in jobs if job.number
+        )
+    return CausesAnswer(
+        complaint=asked.complaint,
+        cautions=_cautions(asked.complaint, near),
+        notices=asked.notices,
+        cases=asked.recalled.cases,
+        causes=tuple(
+            _likely(each, cause_of[each.jobs[0]], history[keys[each.cause]], later, settings)
+            for each in shown
+        ),
+        not_seen_before=ranking.not_seen_before,
+        horizon_days=settings.diagnosis.horizon_days,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    complaint: Complaint
+    notices: tuple[str, ...]
+    recalled: Recalled
+    index: Index
+    wording: Wording
+
+
+def _ask(
+    work: UnitOfWork,
+    address: str,
+    question: Question,
+    settings: Settings,
+    progress: Progress | None,
+) -> _Asked:
+    wording = shop_wording(work)
+    complaint, notices = _understood(work, question, wording)
+    index = current_index(work, address, wording, settings.recall, progress)
+    recalled = recall(
+        complaint,
+        index,
+        wording,
+        settings.recall,
+        since=question.since,
+        without=[] if question.job is None else [question.job],
+    )
+    said = (*notices, *_read_as(recalled), *_of_the_store(recalled, settings))
+    return _Asked(complaint, said, recalled, index, wording)
+
+
+def _understood(
+    work: UnitOfWork, question: Question, wording: Wording
+) -> tuple[Complaint, tuple[str, ...]]:
+    """Turn what was typed, and the job it belongs to, into one complaint."""
+    known = Complaint() if question.job is None else Complaint.of(work.jobs.get(question.job))
+    understood = understand(
+        question.text,
+        codes=tuple(parse_code(text) for text in question.codes),
+        readings=tuple(parse_reading(text) for text in question.readings),
+        vehicle=question.vehicle,
+        vehicles=work.jobs.vehicles() if question.vehicle else (),
+        wording=wording,
+    )
+    now = understood.complaint
+    complaint = replace(
+        now,
+        text="\n".join(filter(None, (known.text, now.text))),
+        codes=(*known.codes, *now.codes),
+        readings=(*known.readings, *now.readings),
+        vehicle=now.vehicle if question.vehicle else known.vehicle,
+        conditions=now.conditions or known.conditions,
+        system=known.system or now.system,
+    )
+    if not (complaint.text.strip() or complaint.codes or complaint.readings):
+        raise InvalidField(
+            "complaint", question.text, "says nothing; give words, --code, --reading or --job"
+        )
+    return complaint, understood.notices
+
+
+def _read_as(recalled: Recalled) -> tuple[str, ...]:
+    return tuple(
+        f"No past job says '{typed}'; read as '{known}', too."
+        for typed, known in recalled.read_as.items()
+    )
+
+
+def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
+    if not recalled.cases:
+        return (Notice.EMPTY_STORE,)
+    if not recalled.neighbours:
+        return (Notice.NOTHING_SIMILAR,)
+    if recalled.cases < settings.diagnosis.few_jobs:
+        return (Notice.FEW_JOBS,)
+    return ()
+
+
+def _cautions(complaint: Complaint, jobs: Sequence[Job]) -> tuple[str, ...]:
+    """Cautions for what was asked and for what the nearest jobs turned out to be about."""
+    near = [job.system for job in jobs[:NEAR_ENOUGH_FOR_CAUTIONS]]
+    return cautions_for(systems_of(complaint.codes, [complaint.system, *near]))
+
+
+def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:
+    fix = job.attempts[-1].label if job.attempts else None
+    return Match(
+        number=neighbour.number,
+        chance=neighbour.chance,
+        vehicle=job.vehicle.label,
+        opened=job.opened,
+        odometer_km=job.odometer_km,
+        complaint=_screened(job, job.complaint),
+        cause=job.cause.label if job.cause else "",
+        fix=fix and _screened(job, fix),
+        proved_by=job.proved_by and _screened(job, job.proved_by),
+        why=why(asked.complaint, job, asked.index.model, asked.wording),
+        parts=neighbour.parts,
+    )
+
+
+def _by_cause(jobs: Sequence[Job]) -> dict[tuple[str, str, str], list[Job]]:
+    groups: dict[tuple[str, str, str], list[Job]] = defaultdict(list)
+    for job in jobs:
+        if job.cause is not None:
+            groups[job.cause.key].append(job)
+    return groups
+
+
+def _likely(
+    each: CauseChance, cause: Cause, jobs: list[Job], later: dict[int, date], settings: Settings
+) -> LikelyCause:
+    return LikelyCause(
+        cause=replace(cause, position=None, words=None),
+        chance=each.chance,
+        jobs=each.jobs,
+        all_jobs=len(jobs),
+        fixes=fix_rates(jobs, settings.diagnosis, later_visits=later),
+        proved=_proof(jobs),
+    )
+
+
+def _proof(jobs: Sequence[Job]) -> Proof | None:
+    """Return what proved the cause on the job closed last that tells it."""
+    told = [
+        Proof(text=_screened(job, job.proved_by), job=job.number, closed=job.closed)
+        for job in jobs
+        if job.proved_by and job.closed and job.number
+    ]
+    return max(told, key=lambda proof: (proof.closed, proof.job), default=None)
+
+
+def _screened(job: Job, text: str) -> str:
+    return screen(text, restraint=job.system is System.RESTRAINTS)

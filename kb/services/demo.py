@@ -1,0 +1,53 @@
+"""The demonstration shop, made from the seed cases that come along."""
+
+from collections.abc import Callable
+from hashlib import sha256
+from pathlib import Path
+from tempfile import TemporaryDirectory
+
+from platformdirs import user_data_dir
+
+from kb.services.exchange import import_file
+from kb.store.address import APP
+from kb.store.database import create_store
+
+Progress = Callable[[int, int], None]
+
+
+def demo_address(progress: Progress | None = None) -> str:
+    """Return the address of the demonstration store, making the store if there is none.
+
+    The store is named after the content of the seed cases: other cases make another store.
+
+    Parameters
+    ----------
+    progress : callable, optional
+        Called with how many of how many files are read.
+    """
+    files = seed_files()
+    digest = sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:8]
+    store = Path(user_data_dir(APP)) / f"demo-{digest}.sqlite"
+    if not store.exists():
+        _make(store, files, progress)
+    return str(store)
+
+
+def seed_files() -> list[Path]:
+    """Return the seed files, in the wheel or in the checkout, in order of name."""
+    room = Path(__file__).resolve().parents[1]
+    folders = (room / "_seed_cases", room.parent / "seed_cases")
+    folder = next(folder for folder in folders if folder.is_dir())
+    return sorted(folder.glob("*.toml"))
+
+
+def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
+    """Fill a draft and move it into place, so that a half-made store is never asked."""
+    store.parent.mkdir(parents=True, exist_ok=True)
+    with TemporaryDirectory(dir=store.parent) as folder:
+        draft = Path(folder) / "draft.sqlite"
+        create_store(str(draft)).dispose()
+        for place, file in enumerate(files, start=1):
+            import_file(str(draft), file)
+            if progress is not None:
+                progress(place, len(files))
+        draft.replace(store)
