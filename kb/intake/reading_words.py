@@ -1,0 +1,93 @@
+"""The words around a value: item, position, stage, method, and values that are no readings."""
+
+import re
+
+from kb.case import Quantity, Stage
+from kb.intake.positions import find_position
+
+_STAGES = (
+    (Stage.AFTER_FIX, r"(?:after|post|since)[ -](?:the |a )?(?:fix|repair|fixing|repairs)\b"),
+    (Stage.DURING_TEST, r"(?:during|under|on) (?:the |a )?test\b"),
+    (Stage.AS_FOUND, r"as found\b|before (?:the |any )?(?:fix|repair|repairs)\b"),
+)
+_STAGE = tuple(
+    (stage, re.compile(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE))
+    for stage, words in _STAGES
+)
+# The way of measuring, where it is named beside the value (common practice, no source).
+_METHOD = re.compile(
+    r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
+    r"(scan tool(?: live (?:value|data))?|live (?:value|data)|multimeter|dmm|clamp meter|amp clamp"
+    r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
+    re.IGNORECASE,
+)
+# A supply or a rating named by its voltage or current is part of an item's name, not a reading.
+_RATING = re.compile(
+    r"\s*-?(?:supply|feed|ref|reference|battery|system|socket|line|rail|circuit|side|fuse|relay"
+    r"|bulb|motor)\b",
+    re.IGNORECASE,
+)
+_WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
+_LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
+_TRAILING = re.compile(
+    r"(?:[\s:=,;.(-]|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
+    r"|showing|showed|measures|measured|measuring|got|gave|gives|has|had|with|about|steady|down"
+    r"|up)(?![\w/]))+$",
+    re.IGNORECASE,
+)
+
+
+def lift_stage(text: str) -> tuple[str, Stage | None]:
+    """Take ``after the fix``, ``during a test`` or ``as found`` out of a text."""
+    for stage, pattern in _STAGE:
+        found = pattern.search(text)
+        if found:
+            return f"{text[: found.start()]} {text[found.end() :]}".strip(), stage
+    return text, None
+
+
+def stage_at(text: str, start: int, end: int) -> tuple[Stage | None, int]:
+    """Read a stage that begins at a place of a text; with where it stops."""
+    for stage, pattern in _STAGE:
+        found = pattern.match(text, start, end)
+        if found:
+            return stage, found.end()
+    return None, start
+
+
+def lift_method(text: str, start: int) -> tuple[str, str | None]:
+    """Take the way of measuring out of a text, where it stands behind `start`."""
+    found = _METHOD.search(text, start)
+    if not found:
+        return text, None
+    return f"{text[: found.start()]} {text[found.end() :]}".strip(), found[1].lower()
+
+
+def is_rating(match: re.Match[str]) -> bool:
+    """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``5V ref``."""
+    if not match["number"] or match["above"] or match["below"]:
+        return False
+    is_whole = match["number"].isdigit()
+    return is_whole and _RATING.match(match.string, match.end()) is not None
+
+
+def trim(words: str) -> str:
+    """Cut links and verbs from the end of an item's words: ``charging voltage is only``."""
+    return _TRAILING.sub("", words)
+
+
+def unlink(words: str) -> str:
+    """Cut links and articles from the start of an item's words: ``at the``."""
+    return _LEADING.sub("", f"{words} ").strip()
+
+
+def item_and_position(words: str) -> tuple[str, str | None]:
+    """Split an item's words into the item, in lower case, and its position."""
+    position, rest = find_position(trim(unlink(words.strip(" ,;:()"))).strip())
+    return unlink(rest).strip(" ,;:-=()"), position
+
+
+def degrees_of(match: re.Match[str], item: str) -> Quantity | None:
+    """Plain degrees of something warm are no angle: which scale they are of must be asked."""
+    is_degrees = match["unit"] and match["unit"].lower().startswith(("°", "deg"))
+    return Quantity.TEMPERATURE if is_degrees and _WARM.search(item) else None

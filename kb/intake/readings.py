@@ -1,0 +1,357 @@
+"""Readings: an item, where it sits, and the value measured, lifted out of what people write."""
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass, fields
+from enum import StrEnum
+from itertools import pairwise
+
+from kb.case import Quantity, Reading, Relation, Stage
+from kb.errors import InvalidField
+from kb.intake.lifting import Doubt, close_gaps
+from kb.intake.positions import find_position, normal_position
+from kb.intake.reading_words import (
+    degrees_of,
+    is_rating,
+    item_and_position,
+    lift_method,
+    lift_stage,
+    stage_at,
+    trim,
+)
+from kb.intake.units import find_unit
+from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+
+
+def parse_reading(text: str) -> Reading:
+    """Read one reading: item, position, value, and condition, method and stage if said.
+
+    Parameters
+    ----------
+    text : str
+        As ``LF pretensioner 2.7 ohm``, ``motor feed: 4.1 V @ key on``,
+        ``fuel pressure 2.1 bar after fix``, ``12.6 V at battery``.
+
+    Returns
+    -------
+    Reading
+        Item in lower case, position in canonical words, value in ``quantity.unit``.
+
+    Raises
+    ------
+    InvalidField
+        If there is no item, no value, two values, or a value that can be read in two ways.
+
+    Examples
+    --------
+    >>> reading = parse_reading("LF pretensioner 2.7 ohm")
+    >>> reading.place, reading.value, reading.quantity.value
+    ('pretensioner, left front', 2.7, 'resistance')
+    >>> parse_reading("fuel pressure 2.1 bar after fix").stage.value
+    'after the fix'
+    """
+    plain, stage = lift_stage(prepare(text).strip())
+    first = VALUE.search(plain)
+    plain, method = lift_method(plain, first.end() if first else len(plain))
+    head, _, condition = plain.partition("@")
+    every = list(VALUE.finditer(head))
+    values = [match for match in every if not is_rating(match)] or every[-1:]
+    if not values:
+        parse_value(_from_number(head))
+        raise InvalidField("reading", text, "holds no value; write a number with its unit")
+    match = values[0]
+    if len(values) > 1 and not re.search(r"\bat\s*$", head[match.end() : values[1].start()]):
+        raise InvalidField("reading", text, "holds two values; write each reading by itself")
+    before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
+    item, position = item_and_position(before)
+    if not item and position is None:
+        item, position, after = *item_and_position(after), ""
+    if not item:
+        raise InvalidField("reading", text, "names no item; write what was measured before it")
+    if position is None:
+        position, after = find_position(after) if find_position(after)[0] else (None, after)
+    said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
+    value = read_match(match, match[0].strip(), degrees_of(match, item))
+    return _reading(
+        item, position, value, " ".join(filter(None, said)) or None, method, stage or Stage.AS_FOUND
+    )
+
+
+def _from_number(text: str) -> str:
+    found = re.search(r"[+-]?[0-9].*$", text)
+    return found[0] if found else text
+
+
+def _reading(
+    item: str,
+    position: str | None,
+    value: Value,
+    condition: str | None = None,
+    method: str | None = None,
+    stage: Stage = Stage.AS_FOUND,
+) -> Reading:
+    return Reading(
+        item=item,
+        quantity=value.quantity,
+        typed=value.typed,
+        relation=value.relation,
+        value=value.value,
+        upper=value.upper,
+        position=position,
+        method=method,
+        condition=condition,
+        stage=stage,
+    )
+
+
+_FIELDS = {field.name: field for field in fields(Reading)}
+_KINDS: dict[str, type[StrEnum]] = {"quantity": Quantity, "relation": Relation, "stage": Stage}
+
+
+def complete_reading(record: Mapping[str, object]) -> Reading:
+    """Make a reading of a record that may hold only the item and what was typed.
+
+    Parameters
+    ----------
+    record : mapping
+        Keys as the fields of `kb.case.Reading`. Where ``value`` is missing, quantity, relation,
+        value, upper and condition are read from ``typed``; item and ``typed`` stay as they are.
+
+    Returns
+    -------
+    Reading
+
+    Raises
+    ------
+    InvalidField
+        If a key is unknown, a content is of the wrong kind, or ``typed`` cannot be read.
+
+    Examples
+    --------
+    >>> complete_reading({"item": "crank sensor", "typed": "2k1"}).value
+    2100.0
+    >>> complete_reading({"item": "charging", "typed": "14.2V @ 2000 rpm"}).condition
+    '2000 rpm'
+    """
+    content = {name: _checked(name, given) for name, given in record.items() if given is not None}
+    for name in ("item", "typed"):
+        if not isinstance(content.get(name), str):
+            raise InvalidField(name, content.get(name), "is missing; a reading needs it")
+    if isinstance(content.get("position"), str):
+        content["position"] = normal_position(str(content["position"])) or None
+    if "value" not in content and content.get("relation") is not Relation.OVER_RANGE:
+        quantity = content.get("quantity")
+        value = parse_value(
+            str(content["typed"]), quantity if isinstance(quantity, Quantity) else None
+        )
+        content |= {"quantity": value.quantity, "relation": value.relation}
+        content |= {"value": value.value, "upper": value.upper}
+        content.setdefault("condition", value.condition)
+    elif "quantity" not in content:
+        raise InvalidField("quantity", None, "is missing; a value needs it")
+    return Reading(**content)  # type: ignore[arg-type]
+
+
+def _checked(name: str, given: object) -> object:
+    if name not in _FIELDS:
+        raise InvalidField(name, given, f"is no field of a reading; use {', '.join(_FIELDS)}")
+    if name in _KINDS:
+        try:
+            return _KINDS[name](given)
+        except ValueError:
+            choices = ", ".join(_KINDS[name])
+            raise InvalidField(name, given, f"must be one of: {choices}") from None
+    if name == "proved_good":
+        wanted: tuple[type, ...] = (bool,)
+    elif name in ("value", "upper"):
+        wanted = (int, float)
+    else:
+        wanted = (str,)
+    if not isinstance(given, wanted) or (isinstance(given, bool) and name != "proved_good"):
+        raise InvalidField(name, given, f"must be a {wanted[-1].__name__}")
+    return float(given) if name in ("value", "upper") else given  # type: ignore[arg-type]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingsFound:
+    """Readings lifted out of a text, the text without them, and values that were not taken."""
+
+    readings: tuple[Reading, ...]
+    rest: str
+    doubtful: tuple[Doubt, ...] = ()
+
+
+_CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
+# In running text a distance, an hour or a time of day is told, not measured; a road speed or
+# engine speed only counts as a reading where the words before it say that it was read.
+_TOLD_UNITS = {"km", "mile", "m", "min", "h", "times", "in", "cm"}
+_TOLD_UNLESS = {
+    Quantity.ROTATION: re.compile(r"\b(?:idle|idles|idling|rpm|revs|speed|signal)\b", re.I),
+    Quantity.SPEED: re.compile(r"\b(?:sensor|signal|wheel speed)\b", re.I),
+    Quantity.TEMPERATURE: re.compile(
+        r"\b(?:temp|temps|temperature|coolant|oil|air|vent|vents|disc|hub|sensor|outlet|inlet"
+        r"|thermostat|gauge)\b",
+        re.I,
+    ),
+}
+_MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
+_TOLD_BEFORE = re.compile(r"\b(?:for|every|within|past|until|till|last|after|about)\s*$", re.I)
+_MEASURED = re.compile(
+    r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
+)
+_CONDITION = re.compile(
+    r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle|cranking"
+    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|under load|no load|off load|on load|cold"
+    r"|hot|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
+    re.I,
+)
+_AFTER_ITEM = re.compile(r"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>[^,;.\n]{1,60})", re.I)
+_LINKS = frozenset({"on", "of", "across", "in", "at", "to", "from", "between"})
+_ARTICLES = frozenset({"the", "a", "an"})
+_STOP = (
+    _LINKS
+    | _ARTICLES
+    | frozenset(
+        "says said found find has have had with got get gets measured measure measures checked"
+        " check customer then after before when while is was are were it there no not only just"
+        " by for via goes went drops dropped dropping rises rose gave gives seen saw shows showing"
+        " reads reading this that which still so also if as be been or i we he she they his her"
+        " its my over above under below".split()
+    )
+)
+_MOST_WORDS = 6
+
+
+def find_readings(text: str) -> ReadingsFound:
+    """Lift readings out of a line of shop talk.
+
+    Parameters
+    ----------
+    text : str
+        A complaint or note; codes should have been lifted before (`kb.intake.codes.find_codes`).
+
+    Returns
+    -------
+    ReadingsFound
+        The item of a reading is the words just before its value (or after it: ``4.1 V at motor
+        feed``); a value with only a position takes the item of the reading before. Speeds,
+        distances, times and the weather, told and not measured, stay in the text. Values with
+        no item or with more than one meaning become doubts.
+
+    Examples
+    --------
+    >>> found = find_readings("LR door lock dead after rain, motor feed 4.1 V")
+    >>> found.rest, found.readings[0].item, found.readings[0].value
+    ('LR door lock dead after rain', 'motor feed', 4.1)
+    >>> [r.place for r in find_readings("pretensioner LF 2.7 ohm, RF 2.2 ohm").readings]
+    ['pretensioner, left front', 'pretensioner, right front']
+    >>> find_readings("shakes at 2000 rpm").readings
+    ()
+    """
+    plain = prepare(text)
+    readings: list[Reading] = []
+    doubts: list[Doubt] = []
+    taken: list[tuple[int, int]] = []
+    for start, end in _clauses(plain):
+        free = start
+        for match in VALUE.finditer(plain, start, end):
+            if match.start() < free or not _is_measured(match, plain[free : match.start()]):
+                continue
+            words, begin = _words_before(plain, free, match.start())
+            last = readings[-1] if readings else None
+            try:
+                reading, stop = _reading_at(match, plain, words, end, last)
+            except InvalidField as refused:
+                doubts.append(Doubt(match[0].strip(), refused.cure))
+                continue
+            if reading is None:
+                if match["over"] or _quantity_of(match) in _MUST_HAVE_ITEM:
+                    doubts.append(Doubt(match[0].strip(), "names no item; write what was measured"))
+                continue
+            readings.append(reading)
+            taken.append((begin, stop))
+            free = stop
+    if not taken:
+        return ReadingsFound((), text.strip(), tuple(doubts))
+    return ReadingsFound(tuple(readings), close_gaps(_without(text, taken)), tuple(doubts))
+
+
+def _clauses(plain: str) -> list[tuple[int, int]]:
+    cuts = [(0, 0), *(match.span() for match in _CLAUSE.finditer(plain)), (len(plain),) * 2]
+    return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
+
+
+def _is_measured(match: re.Match[str], before: str) -> bool:
+    """Whether a value in running text is one that was measured, as far as its words tell."""
+    if is_rating(match):
+        return False
+    if match["over"]:
+        return match["over"].isupper()
+    if match["rkm"]:
+        return True
+    unit_text = match["unit"] or match["high_unit"]
+    unit = find_unit(unit_text)
+    if unit is None:
+        return True  # more than one meaning: the reader says so
+    if unit.symbol in _TOLD_UNITS or _TOLD_BEFORE.search(before):
+        return False
+    is_apart = match[0][-len(unit_text) - 1].isspace()
+    if len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF":
+        return False
+    unless = _TOLD_UNLESS.get(unit.quantity)
+    return unless is None or unless.search(before) is not None
+
+
+def _quantity_of(match: re.Match[str]) -> Quantity | None:
+    unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
+    return unit.quantity if unit else None
+
+
+def _words_before(plain: str, start: int, end: int) -> tuple[str, int]:
+    """Take the words just before a value that name what was measured, and where they begin."""
+    region = trim(plain[start:end])
+    tokens = list(re.finditer(r"\S+", region))
+    bare = [token[0].lower().strip(",;:()") for token in tokens]
+    begin = len(tokens)
+    for place in range(len(tokens) - 1, max(-1, len(tokens) - 1 - _MOST_WORDS), -1):
+        links = bare[place] in _LINKS or (bare[place] in _ARTICLES and bare[place - 1] in _LINKS)
+        measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
+        if bare[place] in _STOP and not (links and measured):
+            break
+        begin = place
+    if begin == len(tokens):
+        return "", end
+    first = tokens[begin].start()
+    return region[first:], start + first
+
+
+def _reading_at(
+    match: re.Match[str], plain: str, words: str, end: int, last: Reading | None
+) -> tuple[Reading | None, int]:
+    """Make the reading of one match and say where it stops; None if it names no item."""
+    stop = match.end()
+    item, position = item_and_position(words)
+    if not item and position and last and last.position:
+        item = last.item
+    elif not item and not _CONDITION.match(plain, stop, end):
+        after = _AFTER_ITEM.match(plain, stop, end)
+        if after:
+            item, position = item_and_position(after["item"])
+            stop = after.end()
+    if not item:
+        return None, stop
+    value = read_match(match, match[0].strip(), degrees_of(match, item))
+    stage, stop = stage_at(plain, stop, end)
+    told = _CONDITION.match(plain, stop, end)
+    condition = None
+    if told:
+        condition, said = lift_stage((told["at"] or told["state"]).strip())
+        stage, stop = stage or said, told.end()
+    if stage is None:
+        stage, stop = stage_at(plain, stop, end)
+    return _reading(item, position, value, condition or None, stage=stage or Stage.AS_FOUND), stop
+
+
+def _without(text: str, spans: list[tuple[int, int]]) -> str:
+    edges = [(0, 0), *spans, (len(text), len(text))]
+    return " ".join(text[end:start] for (_, end), (start, _) in pairwise(edges))
