@@ -1,4 +1,4 @@
-"""The few shapes that every page is made of: cautions on top, notices, lines with a hanging label."""
+"""The few shapes every page is made of: cautions on top, notices, texts beside short labels."""
 
 from collections.abc import Iterable, Sequence
 
