@@ -1,0 +1,72 @@
+"""What the program says of itself is complete: help texts, README, contributor guide."""
+
+import re
+from collections.abc import Iterator
+from pathlib import Path
+
+import click
+import pytest
+
+from kb.cli.main import kb
+
+TOP = Path(__file__).parents[1]
+README = (TOP / "README.md").read_text(encoding="utf-8")
+GUIDE = (TOP / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def commands(group: click.Group = kb, path: str = "kb") -> Iterator[tuple[str, click.Command]]:
+    context = click.Context(group)
+    for name in group.list_commands(context):
+        command = group.get_command(context, name)
+        assert command is not None
+        if isinstance(command, click.Group):
+            yield from commands(command, f"{path} {name}")
+        else:
+            yield f"{path} {name}", command
+
+
+ALL = dict(commands())
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_every_command_has_help_with_an_example(path: str) -> None:
+    text = ALL[path].help or ""
+    assert re.search(rf"^\s*{path}\b", text, re.MULTILINE), f"no example of {path} in its help"
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_every_option_is_explained(path: str) -> None:
+    silent = [
+        parameter.name
+        for parameter in ALL[path].params
+        if isinstance(parameter, click.Option) and not parameter.help
+    ]
+    assert silent == []
+
+
+@pytest.mark.parametrize("path", ALL)
+def test_every_command_stands_in_the_readme(path: str) -> None:
+    assert path in README
+
+
+def test_every_room_stands_in_both_maps() -> None:
+    rooms = [each.name for each in (TOP / "kb").iterdir() if (each / "__init__.py").exists()]
+    for room in rooms:
+        assert f"{room}/" in README
+        assert f"kb/{room}" in GUIDE
+
+
+def test_the_top_level_holds_nothing_else() -> None:
+    allowed = {
+        "README.md",
+        "DEVELOPERS.md",
+        "LICENSE",
+        "pyproject.toml",
+        "kb",
+        "migrations",
+        "tests",
+        "seed_cases",
+    }
+    built = {"dist", "build"}
+    found = {each.name for each in TOP.iterdir() if not each.name.startswith(".")}
+    assert found - built == allowed
