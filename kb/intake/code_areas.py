@@ -47,7 +47,7 @@ def origin_of(code: str) -> Origin:
     >>> origin_of("P3400"), origin_of("P3399"), origin_of("B1234")
     (<Origin.STANDARD: 'standard'>, <Origin.MAKER: 'maker-defined'>, <Origin.MAKER: 'maker-defined'>)
     """
-    letter, second, third = code[:3]
+    letter, second, third = code[0], code[1], code[2]
     if second == "0":
         return Origin.STANDARD
     if letter == "P":

@@ -157,7 +157,7 @@ def _checked(name: str, given: object) -> object:
         raise InvalidField(name, given, f"is no field of a reading; use {', '.join(_FIELDS)}")
     if name in _KINDS:
         try:
-            return _KINDS[name](given)
+            return _KINDS[name](str(given))
         except ValueError:
             choices = ", ".join(_KINDS[name])
             raise InvalidField(name, given, f"must be one of: {choices}") from None

@@ -3,6 +3,8 @@
 import re
 from collections import Counter
 from collections.abc import Sequence
+from functools import cache
+from pathlib import Path
 
 from rapidfuzz import fuzz
 
@@ -12,52 +14,38 @@ from kb.intake.code_areas import area_of
 
 _LEAST_LIKENESS = 80
 
-# Trade words that speak for a system, longest phrase first at look-up; common practice, no
-# source. A word that speaks for two systems ("fan", "pump") stands in neither.
-TRADE_WORDS: dict[System, str] = {
-    System.RESTRAINTS: "airbag, air bag, airbags, srs, pretensioner, pretens, seat belt, seatbelt, belt buckle,"
-    " clock spring, clockspring, squib, restraint, restraints, curtain bag, occupancy mat, crash sensor",
-    System.CHARGING_STARTING: "alternator, battery, charging, starter, starting, cranks, cranking, flat battery,"
-    " no crank, won't start, jump start, jump pack, parasitic drain, battery light, charge light,"
-    " charge warning, charging and starting",
-    System.FUEL_MIXTURE: "fuel, mixture, injector, injectors, lean, rich, fuel pump, fuel trim, fuel pressure,"
-    " maf, air flow meter, lambda, o2 sensor, oxygen sensor, throttle body, vacuum leak, rail pressure,"
-    " fuelling",
-    System.IGNITION: "ignition, misfire, misfires, misfiring, spark, spark plug, plugs, coil, coil pack, coils,"
-    " ignition coil, ht lead, crank sensor, cam sensor",
-    System.COOLING: "cooling, overheating, overheats, runs hot, coolant, radiator, thermostat, water pump,"
-    " cooling fan, temp gauge, head gasket, header tank, boiling over",
-    System.BRAKES_WHEEL_SPEED: "brake, brakes, braking, abs, wheel speed, w/s sensor, caliper, calliper, brake pads,"
-    " pads, disc, discs, handbrake, parking brake, master cylinder, brake fluid, esp, traction light,"
-    " traction control",
-    System.BODY_ELECTRICS: "body, door lock, central locking, window, windows, wiper, wipers, washer, headlamp,"
-    " headlight, indicator, indicators, horn, tailgate, mirror, mirrors, interior light, radio, key fob,"
-    " heated seat, sunroof, tail lamp, brake light, brake lights, number plate light",
-    System.STEERING_SUSPENSION: "steering, suspension, power steering, rack, track rod, ball joint, drop link,"
-    " shock absorber, damper, wheel bearing, pulls left, pulls right, wishbone, spring, tracking, knocking over bumps",
-    System.HIGH_VOLTAGE: "hv, high voltage, hybrid, hybrid battery, traction battery, inverter, charge port,"
-    " charging port, isolation fault, contactor, ev, dc/dc, orange cable, plug-in",
-    System.ENGINE_MECHANICAL: "engine mechanical, timing chain, timing belt, compression, oil pressure, oil leak, tappet,"
-    " tappets, blue smoke, valve clearance, piston, sump",
-    System.TRANSMISSION: "transmission, gearbox, clutch, gear, gears, driveshaft, cv joint, differential, torque converter,"
-    " slips in gear, drive shaft",
-    System.CLIMATE: "climate, air con, aircon, a/c, ac, air conditioning, hvac, blower, heater, refrigerant, evaporator,"
-    " condenser, cabin filter",
-    System.EXHAUST: "exhaust, emissions, dpf, egr, catalyst, cat, adblue, nox, particle filter, exhaust and emissions,"
-    " black smoke, silencer",
-    System.OTHER: "other",
-}
-
-
-def _table() -> dict[str, System]:
-    return {
-        word.strip(): system for system, words in TRADE_WORDS.items() for word in words.split(",")
-    }
-
-
-_BY_WORD = _table()
-_LONGEST_PHRASE = max(len(word.split()) for word in _BY_WORD)
+_WORDS_FILE = Path(__file__).with_name("trade_words.txt")
 _WORD = re.compile(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
+
+
+@cache
+def trade_words() -> dict[str, System]:
+    """Read the table of trade words and the system that each speaks for.
+
+    Returns
+    -------
+    dict
+        Lower-case word or phrase to system, from ``trade_words.txt`` beside this file.
+
+    Examples
+    --------
+    >>> trade_words()["pretensioner"].value
+    'restraints'
+    """
+    table: dict[str, System] = {}
+    system = System.OTHER
+    for line in _WORDS_FILE.read_text(encoding="utf-8").splitlines():
+        heading = re.fullmatch(r"\[(.+)\]", line.strip())
+        if heading:
+            system = System(heading[1])
+        elif not line.startswith("#"):
+            table |= {word.strip(): system for word in line.split(",") if word.strip()}
+    return table
+
+
+@cache
+def _longest_phrase() -> int:
+    return max(len(word.split()) for word in trade_words())
 
 
 def parse_system(text: str) -> System:
@@ -83,11 +71,13 @@ def parse_system(text: str) -> System:
     ('restraints', 'brakes and wheel speed', 'cooling')
     """
     plain = " ".join(text.lower().split())
-    if plain in _BY_WORD:
-        return _BY_WORD[plain]
+    if plain in trade_words():
+        return trade_words()[plain]
     if plain:
         begun = {system for system in System if system.value.startswith(plain)}
-        begun = begun or {system for word, system in _BY_WORD.items() if word.startswith(plain)}
+        begun = begun or {
+            system for word, system in trade_words().items() if word.startswith(plain)
+        }
         if len(begun) == 1:
             return begun.pop()
         likest = _likest(plain)
@@ -100,7 +90,7 @@ def _likest(plain: str) -> System | None:
     """Find the one system whose name or trade word is clearly the most alike."""
     best: dict[System, float] = {}
     names = [(system.value, system) for system in System]
-    for word, system in (*names, *_BY_WORD.items()):
+    for word, system in (*names, *trade_words().items()):
         best[system] = max(best.get(system, 0.0), fuzz.ratio(plain, word))
     (first, score), (_, second) = Counter(best).most_common(2)
     return first if score >= _LEAST_LIKENESS and score > second else None
@@ -159,8 +149,8 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     words = _WORD.findall(text.lower().replace("’", "'"))
     place = 0
     while place < len(words):
-        for length in range(min(_LONGEST_PHRASE, len(words) - place), 0, -1):
-            system = _BY_WORD.get(" ".join(words[place : place + length]))
+        for length in range(min(_longest_phrase(), len(words) - place), 0, -1):
+            system = trade_words().get(" ".join(words[place : place + length]))
             if system is not None:
                 votes[system] += 1
                 place += length

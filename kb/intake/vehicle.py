@@ -1,0 +1,252 @@
+"""A vehicle entered roughly, matched to the ones the shop knows."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from rapidfuzz import fuzz
+
+from kb.case import FIRST_YEAR, VIN_PATTERN, Vehicle, same_text
+from kb.intake.lifting import Doubt
+from kb.intake.vin import check_vin
+
+_LIKE_ENOUGH = 78
+_CLEARLY = 6
+_MOST_WORDS = 12
+_FUELS = {
+    "petrol": "petrol pet gas gasoline",
+    "diesel": "diesel dsl derv",
+    "hybrid": "hybrid hyb hev phev",
+    "electric": "electric ev bev",
+}
+_FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
+_ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
+_FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
+_TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
+_PLATE_WORDS = {"plate", "reg", "my"}
+_REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
+
+
+@dataclass(frozen=True, slots=True)
+class VehicleMatch:
+    """What was understood of a vehicle, and where that was a guess or went beyond the list."""
+
+    vehicle: Vehicle
+    doubts: tuple[Doubt, ...] = ()
+
+
+def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
+    """Read a vehicle that somebody typed, by the shop's own list.
+
+    Parameters
+    ----------
+    text : str
+        A key tag (``K031``), a VIN, or make, model, year and engine in any order, roughly
+        spelt: ``corvne lido 14``, ``Corvane Lido 2016 1.4 petrol``.
+    known : sequence of Vehicle
+        The shop's vehicles. A tag or VIN found there gives that very car; make and model only
+        ever give its kind, never a particular car.
+
+    Returns
+    -------
+    VehicleMatch
+        What is not on the list is taken as typed, with a doubt that says so; so is every
+        spelling that was read as another. Words that mean nothing here become doubts.
+
+    Raises
+    ------
+    InvalidField
+        If something shaped like a VIN holds a letter that none has.
+
+    Examples
+    --------
+    >>> shop = [Vehicle(make="Corvane", model="Lido", year=2013, engine="1.4 petrol", ref="K031")]
+    >>> match = parse_vehicle("corvne lido 14", shop)
+    >>> match.vehicle.label, str(match.doubts[0])
+    ('Corvane Lido 2014', '“corvne lido” was read as Corvane Lido')
+    >>> parse_vehicle("k031", shop).vehicle.label
+    'Corvane Lido 2013 1.4 petrol'
+    >>> parse_vehicle("Zephyra 2.0 diesel", shop).doubts[0].why
+    "is not on the shop's list; taken as typed"
+    """
+    words = [word for word in re.split(r"[\s,;]+", text) if word]
+    if not words:
+        return VehicleMatch(Vehicle())
+    car = _the_very_car(words, known)
+    if car is not None:
+        return car
+    doubts: list[Doubt] = []
+    vehicle = _lift_marks(words, known, doubts)
+    engine = _lift_engine(words)
+    vehicle = replace(vehicle, year=_lift_year(words, _FOUR_DIGITS) or vehicle.year)
+    vehicle = _lift_names(words, vehicle, known, doubts)
+    vehicle = replace(vehicle, year=vehicle.year or _lift_year(words, _TWO_DIGITS))
+    if engine:
+        vehicle = replace(vehicle, engine=_known_engine(engine, vehicle, known, doubts))
+    if words and vehicle.make is None and vehicle.model is None:
+        doubts.append(Doubt(" ".join(words), "is not on the shop's list; taken as typed"))
+        vehicle = replace(vehicle, make=words[0], model=" ".join(words[1:]) or None)
+    elif words:
+        doubts.append(Doubt(" ".join(words), "was not understood and is left out"))
+    return VehicleMatch(vehicle, tuple(doubts))
+
+
+def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | None:
+    """Find the car whose tag or VIN was typed; other words may follow and are looked at."""
+    typed = {word.casefold(): word for word in words}
+    for car in known:
+        for mark in (car.ref, car.vin):
+            if mark is not None and mark.casefold() in typed:
+                others = [word for word in words if word.casefold() != mark.casefold()]
+                label = car.label.casefold()
+                strange = [word for word in others if word.casefold() not in label]
+                why = f"does not fit {mark}, which is a {car.label}"
+                return VehicleMatch(car, (Doubt(" ".join(strange), why),) if strange else ())
+    return None
+
+
+def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt]) -> Vehicle:
+    """Take a VIN or a key tag that no car of the list has out of the words."""
+    vehicle = Vehicle()
+    tagged = any(car.ref and _REF_SHAPE.fullmatch(car.ref) for car in known)
+    for word in list(words):
+        if vehicle.vin is None and VIN_PATTERN.fullmatch(word.upper()):
+            facts = check_vin(word)
+            vehicle = replace(vehicle, vin=facts.vin, year=facts.years[0] if facts.years else None)
+            doubts.append(Doubt(word, "is on no car of the shop's list"))
+            doubts.extend(facts.doubts)
+            if facts.years:
+                doubts.append(Doubt(word, f"says model year {facts.years[0]}; check it"))
+            words.remove(word)
+        elif vehicle.ref is None and tagged and _REF_SHAPE.fullmatch(word):
+            vehicle = replace(vehicle, ref=word.upper())
+            doubts.append(Doubt(word, "is on no car of the shop's list; taken as a new key tag"))
+            words.remove(word)
+    return vehicle
+
+
+def _lift_engine(words: list[str]) -> str:
+    """Take size and fuel out of the words, as ``1.4 petrol``."""
+    size = fuel = ""
+    for word in list(words):
+        match = _ENGINE_SIZE.fullmatch(word)
+        if match and not size:
+            size = f"{match[1]}.{match[2]}"
+            fuel = fuel or {"p": "petrol", "d": "diesel"}.get(match[3].lower(), "")
+        elif word.casefold() in _FUEL_WORDS and not fuel:
+            fuel = _FUEL_WORDS[word.casefold()]
+        else:
+            continue
+        words.remove(word)
+    return f"{size} {fuel}".strip()
+
+
+def _lift_year(words: list[str], pattern: re.Pattern[str]) -> int | None:
+    for place, word in enumerate(words):
+        match = pattern.fullmatch(word)
+        if match:
+            after = words[place + 1 : place + 2]
+            is_plate = word[-1].isalpha() or (after and after[0].casefold() in _PLATE_WORDS)
+            del words[place : place + (2 if after and after[0].casefold() in _PLATE_WORDS else 1)]
+            return _whole_year(int(match[1]), bool(is_plate))
+    return None
+
+
+def _whole_year(number: int, is_plate: bool) -> int:
+    """Complete a year of two digits; on a plate, 51 to 99 stand for autumn of 2001 on.
+
+    Common practice, no source.
+    """
+    if number >= FIRST_YEAR:
+        return number
+    if number <= 50:
+        return 2000 + number
+    return 1950 + number if is_plate and number <= 99 else 1900 + number
+
+
+def _known_engine(
+    typed: str, vehicle: Vehicle, known: Sequence[Vehicle], doubts: list[Doubt]
+) -> str:
+    """Find the one engine of such cars on the list that has the typed size and fuel."""
+    engines = {
+        car.engine
+        for car in known
+        if car.engine and same_text(car.model, vehicle.model) and same_text(car.make, vehicle.make)
+    }
+    fitting = [engine for engine in engines if set(typed.split()) <= set(engine.casefold().split())]
+    if len(fitting) == 1:
+        return fitting[0]
+    if engines:
+        why = f"is not one engine of the {vehicle.make} {vehicle.model} on the shop's list"
+        doubts.append(Doubt(typed, f"{why} ({', '.join(sorted(engines))}); taken as typed"))
+    return typed
+
+
+@dataclass(frozen=True, slots=True)
+class _Likeness:
+    score: float
+    start: int
+    end: int
+    name: tuple[str | None, str | None]
+
+
+def _lift_names(
+    words: list[str], vehicle: Vehicle, known: Sequence[Vehicle], doubts: list[Doubt]
+) -> Vehicle:
+    """Match make and model: both together, else the model alone, else the make alone."""
+    kinds = {(car.make, car.model) for car in known if car.make or car.model}
+    both = {f"{make} {model}": (make, model) for make, model in kinds if make and model}
+    ways: tuple[list[tuple[str, tuple[str | None, str | None]]], ...] = (
+        list(both.items()),
+        [(model, (make, model)) for make, model in kinds if model],
+        [(make, (make, None)) for make in {make for make, _ in kinds} if make],
+    )
+    for names in ways:
+        alike = _most_alike(words, names)
+        if not alike:
+            continue
+        best, *others = alike
+        typed = " ".join(words[best.start : best.end])
+        rivals = sorted({_label(other.name) for other in others})
+        if rivals:
+            meant = " or ".join([_label(best.name), *rivals])
+            doubts.append(Doubt(typed, f"may be {meant}; write make and model"))
+            return vehicle
+        del words[best.start : best.end]
+        make, model = best.name
+        if best.score < 100:
+            doubts.append(Doubt(typed, f"was read as {_label(best.name)}"))
+        other_make = _most_alike(words, ways[2])
+        if other_make and model:
+            stated = other_make[0]
+            del words[stated.start : stated.end]
+            if not same_text(stated.name[0], make):
+                doubts.append(Doubt(typed, f"is a {make} on the shop's list; taken as typed"))
+                make = stated.name[0]
+        return replace(vehicle, make=make, model=model)
+    return vehicle
+
+
+def _label(name: tuple[str | None, str | None]) -> str:
+    return " ".join(part for part in name if part)
+
+
+def _most_alike(
+    words: list[str], names: Iterable[tuple[str, tuple[str | None, str | None]]]
+) -> list[_Likeness]:
+    """Find the name most like a run of words, and its rivals, best first; [] if none is."""
+    best: dict[tuple[str | None, str | None], _Likeness] = {}
+    for phrase, name in names:
+        length = len(phrase.split())
+        for start in range(min(len(words), _MOST_WORDS) - length + 1):
+            run = " ".join(words[start : start + length])
+            if not any(char.isalpha() for char in run):
+                continue
+            score = fuzz.ratio(run.casefold(), phrase.casefold(), score_cutoff=_LIKE_ENOUGH)
+            if score and (name not in best or score > best[name].score):
+                best[name] = _Likeness(score, start, start + length, name)
+    ranked = sorted(best.values(), key=lambda likeness: -likeness.score)
+    least = (
+        100 if ranked and ranked[0].score == 100 else (ranked[0].score - _CLEARLY if ranked else 0)
+    )
+    return [likeness for likeness in ranked if likeness.score >= least]
