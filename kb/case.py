@@ -207,7 +207,7 @@ def _check_required(field: str, text: str) -> None:
 
 def _check_count(field: str, value: int | None, least: int = 0) -> None:
     if value is not None and not least <= value <= LARGEST_INTEGER:
-        raise InvalidField(field, value, f"must be a whole number of at least {least}")
+        raise InvalidField(field, value, f"must be a whole number from {least} to {LARGEST_INTEGER}")
 
 
 def _check_finite(field: str, value: float | None) -> None:

@@ -1,4 +1,4 @@
-"""Hypothesis strategies for the values of `kb.case`: anything that a case can hold."""
+"""Random values of the vocabulary, for property tests."""
 
 from datetime import date
 from typing import TypeVar
@@ -11,6 +11,7 @@ from kb.case import (
     FIRST_YEAR,
     LARGEST_INTEGER,
     LAST_YEAR,
+    LONGEST_KEY,
     VIN_PATTERN,
     Action,
     Attempt,
@@ -31,125 +32,163 @@ from kb.case import (
 )
 
 T = TypeVar("T")
+LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"]) | st.sampled_from("\n\t")
 
-texts = st.text(
-    st.characters(exclude_categories=("Cs", "Cc"), include_characters="\n\t"), max_size=30
-)
-words = texts.filter(str.strip)
-counts = st.integers(0, LARGEST_INTEGER)
-numbers = st.floats(allow_nan=False, allow_infinity=False)
-days = st.dates(date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31))
+
+def texts(max_size: int = 40) -> st.SearchStrategy[str]:
+    """Any text that a case can hold, the empty one included."""
+    return st.text(LETTERS, max_size=max_size)
+
+
+def words(max_size: int = 40) -> st.SearchStrategy[str]:
+    """Any text that a required field can hold."""
+    return st.text(LETTERS, min_size=1, max_size=max_size).filter(lambda text: bool(text.strip()))
 
 
 def maybe(values: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
-    """The value, or nothing recorded."""
+    """Nothing, or one of the values."""
     return st.none() | values
 
 
-def listed(values: st.SearchStrategy[T], most: int = 3) -> st.SearchStrategy[tuple[T, ...]]:
-    """A few of the values."""
-    return st.lists(values, max_size=most).map(tuple)
+def counts(least: int = 0) -> st.SearchStrategy[int]:
+    """Whole numbers that a case can hold."""
+    return st.integers(least, LARGEST_INTEGER)
 
 
-vehicles = st.builds(
-    Vehicle,
-    make=maybe(words),
-    model=maybe(words),
-    year=maybe(st.integers(FIRST_YEAR, LAST_YEAR)),
-    engine=maybe(words),
-    vin=maybe(st.from_regex(VIN_PATTERN, fullmatch=True)),
-    ref=maybe(words),
-)
-codes = st.builds(
-    TroubleCode,
-    code=st.from_regex(CODE_PATTERN, fullmatch=True),
-    failure_type=maybe(st.from_regex(FAILURE_TYPE_PATTERN, fullmatch=True)),
-    status=maybe(st.sampled_from(CodeStatus)),
-)
+def numbers(least: float | None = None) -> st.SearchStrategy[float]:
+    """Finite measured values."""
+    return st.floats(least, allow_nan=False, allow_infinity=False)
+
+
+def days() -> st.SearchStrategy[date]:
+    """Days of the workshop."""
+    return st.dates(date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31))
+
+
+def codes() -> st.SearchStrategy[TroubleCode]:
+    """Any trouble code."""
+    return st.builds(
+        TroubleCode,
+        code=st.from_regex(CODE_PATTERN, fullmatch=True),
+        failure_type=maybe(st.from_regex(FAILURE_TYPE_PATTERN, fullmatch=True)),
+        status=maybe(st.sampled_from(CodeStatus)),
+    )
+
+
+def vehicles() -> st.SearchStrategy[Vehicle]:
+    """Any vehicle, known by ref, by vin or not at all."""
+    return st.builds(
+        Vehicle,
+        make=maybe(words()),
+        model=maybe(words()),
+        year=maybe(st.integers(FIRST_YEAR, LAST_YEAR)),
+        engine=maybe(words()),
+        vin=maybe(st.from_regex(VIN_PATTERN, fullmatch=True)),
+        ref=maybe(words(LONGEST_KEY)),
+    )
 
 
 @st.composite
 def readings(draw: st.DrawFn) -> Reading:
-    """Any reading; its value need not be what its typed text says."""
+    """Any reading: exact, bounded, a range, or over the instrument's range."""
     relation = draw(st.sampled_from(Relation))
-    ends = sorted([draw(numbers), draw(numbers)])
+    value, upper = None, None
+    if relation is Relation.RANGE:
+        value, upper = sorted(draw(st.tuples(numbers(), numbers())))
+    elif relation is not Relation.OVER_RANGE:
+        value = draw(numbers())
     return Reading(
-        item=draw(words),
+        item=draw(words()),
         quantity=draw(st.sampled_from(Quantity)),
-        typed=draw(words),
+        typed=draw(words()),
         relation=relation,
-        value=None if relation is Relation.OVER_RANGE else ends[0],
-        upper=ends[1] if relation is Relation.RANGE else None,
-        position=draw(maybe(texts)),
-        method=draw(maybe(texts)),
-        condition=draw(maybe(texts)),
+        value=value,
+        upper=upper,
+        position=draw(maybe(texts())),
+        method=draw(maybe(texts())),
+        condition=draw(maybe(texts())),
         stage=draw(st.sampled_from(Stage)),
         proved_good=draw(maybe(st.booleans())),
     )
 
 
-tests = st.builds(
-    DiagnosticTest,
-    name=words,
-    seen=words,
-    minutes=maybe(counts),
-    points_to=listed(texts),
-    clears=listed(texts),
-)
-causes = st.builds(
-    Cause,
-    component=words,
-    failure_mode=st.sampled_from(FailureMode),
-    location=maybe(texts),
-    position=maybe(texts),
-    words=maybe(texts),
-)
-attempts = st.builds(
-    Attempt,
-    action=st.sampled_from(Action),
-    component=words,
-    words=maybe(texts),
-    supposed=maybe(causes),
-    parts_cost=maybe(st.floats(0, 1e9)),
-    minutes=maybe(counts),
-    cured=maybe(st.booleans()),
-    verified=maybe(texts),
-)
-contacts = st.builds(
-    Contact,
-    on=st.dates(),
-    outcome=st.sampled_from(Outcome),
-    odometer_km=maybe(counts),
-    job=maybe(st.integers(1, LARGEST_INTEGER)),
-    words=maybe(texts),
-)
+def tests() -> st.SearchStrategy[DiagnosticTest]:
+    """Any diagnostic test."""
+    suspects = st.lists(texts(), max_size=3).map(tuple)
+    return st.builds(
+        DiagnosticTest,
+        name=words(),
+        seen=words(),
+        minutes=maybe(counts()),
+        points_to=suspects,
+        clears=suspects,
+    )
+
+
+def causes() -> st.SearchStrategy[Cause]:
+    """Any cause."""
+    return st.builds(
+        Cause,
+        component=words(),
+        failure_mode=st.sampled_from(FailureMode),
+        location=maybe(texts()),
+        position=maybe(texts()),
+        words=maybe(texts()),
+    )
+
+
+def attempts() -> st.SearchStrategy[Attempt]:
+    """Any attempt."""
+    return st.builds(
+        Attempt,
+        action=st.sampled_from(Action),
+        component=words(),
+        words=maybe(texts()),
+        supposed=maybe(causes()),
+        parts_cost=maybe(numbers(0)),
+        minutes=maybe(counts()),
+        cured=maybe(st.booleans()),
+        verified=maybe(texts()),
+    )
+
+
+def contacts() -> st.SearchStrategy[Contact]:
+    """Any later sign of life."""
+    return st.builds(
+        Contact,
+        on=days(),
+        outcome=st.sampled_from(Outcome),
+        odometer_km=maybe(counts()),
+        job=maybe(counts(1)),
+        words=maybe(texts()),
+    )
 
 
 @st.composite
-def jobs(
-    draw: st.DrawFn,
-    number: st.SearchStrategy[int | None] = maybe(st.integers(1, LARGEST_INTEGER)),
-    uid: st.SearchStrategy[str | None] = maybe(words),
-) -> Job:
-    """Any job."""
-    opened, closed = sorted([draw(days), draw(days)])
+def jobs(draw: st.DrawFn) -> Job:
+    """Any job, numbered or not, open or closed."""
+    opened, later = sorted(draw(st.tuples(days(), days())))
+
+    def some(items: st.SearchStrategy[T]) -> tuple[T, ...]:
+        return tuple(draw(st.lists(items, max_size=3)))
+
     return Job(
-        vehicle=draw(vehicles),
+        vehicle=draw(vehicles()),
         opened=opened,
-        complaint=draw(words),
-        number=draw(number),
-        uid=draw(uid),
+        complaint=draw(words(400)),
+        number=draw(maybe(counts(1))),
+        uid=draw(maybe(words(LONGEST_KEY))),
         system=draw(maybe(st.sampled_from(System))),
-        conditions=draw(maybe(texts)),
-        odometer_km=draw(maybe(counts)),
-        technician=draw(maybe(texts)),
-        closed=draw(maybe(st.just(closed))),
-        codes=draw(listed(codes)),
-        readings=draw(listed(readings())),
-        tests=draw(listed(tests)),
-        cause=draw(maybe(causes)),
-        proved_by=draw(maybe(texts)),
-        attempts=draw(listed(attempts)),
-        contacts=draw(listed(contacts)),
-        notes=draw(maybe(texts)),
+        conditions=draw(maybe(texts())),
+        odometer_km=draw(maybe(counts())),
+        technician=draw(maybe(texts())),
+        closed=draw(maybe(st.just(later))),
+        codes=some(codes()),
+        readings=some(readings()),
+        tests=some(tests()),
+        cause=draw(maybe(causes())),
+        proved_by=draw(maybe(texts())),
+        attempts=some(attempts()),
+        contacts=some(contacts()),
+        notes=draw(maybe(texts())),
     )

@@ -96,7 +96,9 @@ def shown(address: str) -> str:
     path = file_of(address)
     if path is not None:
         return str(path)
-    url = url_of(address).set(query={})
+    url = url_of(address)
+    harmless = {key: value for key, value in url.query.items() if "pass" not in key}
+    url = url.set(query=harmless)
     return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)
 
 

