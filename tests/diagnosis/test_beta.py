@@ -1,0 +1,62 @@
+"""The beta distribution against scipy, extreme shapes included."""
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy import special
+
+from kb.diagnosis import beta
+
+shapes = st.floats(math.log(1e-3), math.log(1e6)).map(math.exp)
+points = st.floats(0, 1)
+chances = st.floats(1e-12, 1 - 1e-12)
+
+
+@given(points, shapes, shapes)
+def test_cdf_equals_scipy(x: float, a: float, b: float) -> None:
+    assert beta.cdf(x, a, b) == pytest.approx(special.betainc(a, b, x), abs=1e-9)
+
+
+@given(chances, shapes, shapes)
+def test_cdf_equals_scipy_where_it_rises(p: float, a: float, b: float) -> None:
+    x = float(special.betaincinv(a, b, p))
+    assert beta.cdf(x, a, b) == pytest.approx(special.betainc(a, b, x), abs=1e-9)
+
+
+@given(chances, shapes, shapes)
+def test_quantile_equals_scipy(p: float, a: float, b: float) -> None:
+    found = beta.quantile(p, a, b)
+    assert 0 <= found <= 1
+    assert found == pytest.approx(special.betaincinv(a, b, p), abs=1e-9)
+
+
+@given(st.sampled_from([0.005, 0.025, 0.05, 0.5, 0.95, 0.975]), st.integers(1, 400))
+def test_quantile_of_a_maximum_of_uniforms_is_a_power(p: float, a: int) -> None:
+    """Beta(a, 1) is the largest of a uniform numbers: its distribution function is x**a."""
+    assert beta.quantile(p, a, 1) == pytest.approx(p ** (1 / a), rel=1e-12)
+
+
+@pytest.mark.parametrize("shape", [0.0, -1.0, math.inf, math.nan])
+def test_refuses_shapes_that_are_none(shape: float) -> None:
+    with pytest.raises(ValueError, match="above 0"):
+        beta.cdf(0.5, shape, 1)
+    with pytest.raises(ValueError, match="above 0"):
+        beta.quantile(0.5, 1, shape)
+
+
+@pytest.mark.parametrize("probability", [-0.1, 1.1, math.nan])
+def test_refuses_what_is_no_probability(probability: float) -> None:
+    with pytest.raises(ValueError, match="0 to 1"):
+        beta.quantile(probability, 1, 1)
+
+
+def test_ends_are_exact() -> None:
+    assert (beta.cdf(-1, 2, 2), beta.cdf(2, 2, 2)) == (0, 1)
+    assert (beta.quantile(0, 2, 2), beta.quantile(1, 2, 2)) == (0, 1)
+
+
+@given(st.floats(0, 1), shapes, shapes)
+def test_quantile_ends_for_any_probability(p: float, a: float, b: float) -> None:
+    assert 0 <= beta.quantile(p, a, b) <= 1
