@@ -139,7 +139,9 @@ def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
     return tokens[0], words
 
 
-def suggest(word: str, vocabulary: Iterable[str], *, limit: int = 3) -> tuple[str, ...]:
+def suggest(
+    word: str, vocabulary: Iterable[str], *, limit: int = 3, least: float = LEAST_LIKENESS
+) -> tuple[str, ...]:
     """Words of a vocabulary that an unknown word was probably meant to be, likeliest first.
 
     Parameters
@@ -150,6 +152,8 @@ def suggest(word: str, vocabulary: Iterable[str], *, limit: int = 3) -> tuple[st
         The words known.
     limit : int
         How many to propose at most.
+    least : float
+        Jaro-Winkler likeness, 0 to 1, from which a word is proposed.
 
     Returns
     -------
@@ -177,7 +181,7 @@ def suggest(word: str, vocabulary: Iterable[str], *, limit: int = 3) -> tuple[st
         word,
         known,
         scorer=JaroWinkler.normalized_similarity,
-        score_cutoff=LEAST_LIKENESS,
+        score_cutoff=least,
         limit=limit,
     )
     return tuple(choice for choice, _, _ in near)

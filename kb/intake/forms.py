@@ -1,0 +1,232 @@
+"""A job as a record (nested mappings, lists and plain values) and back.
+
+Records are what JSON Lines, TOML and CSV files hold, and what ``kb schema`` describes. A record
+may be shorter than the job it stands for: a code may be text (``"B1234-13 stored"``), a reading
+may give what was typed alone, and a job without a vehicle is one of an unknown vehicle.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import MISSING, fields, is_dataclass
+from enum import StrEnum
+from functools import cache
+from typing import Any, get_args, get_origin, get_type_hints
+
+import msgspec
+
+from kb.case import Job, Reading, Relation, TroubleCode
+from kb.errors import InvalidField
+from kb.intake.codes import parse_code
+from kb.intake.readings import complete_reading
+from kb.intake.wording import suggest
+
+Record = Mapping[str, object]
+LEAST_LIKENESS = 0.8
+"""Likeness from which a known field is proposed for an unknown one: there are few of them."""
+_STEP = re.compile(r"\.?([^.\[\]]+)|\[(\d+)\]")
+
+
+def job_from_record(record: Record) -> Job:
+    """Make a job of a record.
+
+    Parameters
+    ----------
+    record : Mapping[str, object]
+        Field names of `kb.case.Job` and of what it holds; values as JSON or TOML give them.
+        Dates may be `datetime.date` or ISO 8601 text.
+
+    Returns
+    -------
+    Job
+
+    Raises
+    ------
+    InvalidField
+        If a key is unknown, a required one is missing, or a value does not fit. Its `field` is
+        the path to the value: ``readings[2].value``.
+
+    Examples
+    --------
+    >>> job = job_from_record({
+    ...     "opened": "2026-03-02", "complaint": "airbag lamp on", "codes": ["B1234-1B stored"]
+    ... })
+    >>> str(job.codes[0]), job.codes[0].status.value, job.vehicle.label
+    ('B1234-1B', 'stored', 'unknown vehicle')
+    """
+    whole = _completed(
+        {"vehicle": {}, **record} if isinstance(record, Mapping) else record, Job, ""
+    )
+    try:
+        return msgspec.convert(whole, Job)
+    except msgspec.ValidationError as error:
+        raise _explained(error, whole) from error
+
+
+def job_to_record(job: Job) -> dict[str, object]:
+    """Write a job as a record ready for JSON; what was not recorded is left out.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Vehicle
+    >>> job_to_record(Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank"))
+    {'vehicle': {}, 'opened': '2026-03-02', 'complaint': 'no crank'}
+    """
+    record: dict[str, object] = _recorded(msgspec.to_builtins(job))
+    return record
+
+
+def kind_at(path: str) -> Any:
+    """Type of the value at a path in a job: a dataclass, an enumeration or a plain type.
+
+    Parameters
+    ----------
+    path : str
+        Field names and places: ``cause.component``, ``attempts[0].action``, ``codes``.
+
+    Returns
+    -------
+    type or None
+        For a list, and for a place in it, the type of what it holds; None if a job has no such
+        field.
+
+    Examples
+    --------
+    >>> kind_at("attempts[0].action"), kind_at("odometer_km"), kind_at("colour")
+    (<enum 'Action'>, <class 'int'>, None)
+    """
+    kind: Any = Job
+    for step in steps(path):
+        if isinstance(step, str):
+            kind = _kinds(kind).get(step)
+    return kind
+
+
+def holds_list(path: str) -> bool:
+    """Whether the field at a path is a list: ``codes`` is one, ``codes[0]`` is not.
+
+    Examples
+    --------
+    >>> holds_list("tests[0].clears"), holds_list("codes[0]"), holds_list("complaint")
+    (True, False, False)
+    """
+    owner, _, name = path.rpartition(".")
+    return name in _lists(kind_at(owner))
+
+
+def steps(path: str) -> Iterator[str | int]:
+    """Part a path into field names and places.
+
+    Examples
+    --------
+    >>> list(steps("readings[2].value"))
+    ['readings', 2, 'value']
+    """
+    for name, place in _STEP.findall(path):
+        yield name or int(place)
+
+
+def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
+    """Say that there is no such field, and which one was probably meant."""
+    name = path.rpartition(".")[2]
+    near = suggest(name, known, limit=1, least=LEAST_LIKENESS)
+    cure = f"did you mean {near[0]}?" if near else f"known are {', '.join(known)}"
+    return InvalidField(path, value, f"stands under an unknown name; {cure}")
+
+
+@cache
+def _kinds(cls: Any) -> dict[str, Any]:
+    """Field name -> type of its value, of one item for lists, without the None."""
+    kinds: dict[str, Any] = {}
+    if not is_dataclass(cls):
+        return kinds
+    for name, hint in get_type_hints(cls).items():
+        choices = [choice for choice in get_args(hint) if choice not in (type(None), Ellipsis)]
+        kinds[name] = choices[0] if choices else hint
+    return kinds
+
+
+@cache
+def _lists(cls: Any) -> frozenset[str]:
+    """Names of the fields that are lists."""
+    hints = get_type_hints(cls) if is_dataclass(cls) else {}
+    return frozenset(name for name, hint in hints.items() if get_origin(hint) is tuple)
+
+
+@cache
+def _required(cls: Any) -> tuple[str, ...]:
+    return tuple(
+        field.name
+        for field in fields(cls)
+        if field.default is MISSING and field.default_factory is MISSING
+    )
+
+
+def _completed(value: object, kind: Any, path: str) -> object:
+    """Check the names in a record and write its shorthand out, all the way down."""
+    if isinstance(value, list | tuple):
+        return [_completed(item, kind, f"{path}[{place}]") for place, item in enumerate(value)]
+    if kind is TroubleCode and isinstance(value, str):
+        return _placed(path, lambda: parse_code(value))
+    if kind is int and isinstance(value, float) and value.is_integer():
+        return int(value)  # JSON has one kind of number
+    kinds = _kinds(kind)
+    if not kinds or not isinstance(value, Mapping):
+        return value
+    inner = {}
+    for key, content in value.items():
+        place = f"{path}.{key}" if path else str(key)
+        if key not in kinds:
+            raise unknown_key(place, content, tuple(kinds))
+        is_alone = key in _lists(kind) and not isinstance(content, list | tuple)
+        inner[key] = content if is_alone else _completed(content, kinds[key], place)
+    if kind is Reading and _is_typed_alone(inner):
+        return _placed(path, lambda: complete_reading(inner))
+    for name in _required(kind):
+        if name not in inner:
+            raise InvalidField(f"{path}.{name}" if path else name, None, "is missing; give it")
+    return inner
+
+
+def _is_typed_alone(record: Record) -> bool:
+    return (
+        isinstance(record.get("typed"), str)
+        and isinstance(record.get("item"), str)
+        and record.get("value") is None
+        and record.get("relation") != Relation.OVER_RANGE
+    )
+
+
+def _placed(path: str, make: Any) -> object:
+    """Name the place in the record in an error about a part of it."""
+    try:
+        return make()
+    except InvalidField as error:
+        raise _moved(error, path) from error
+
+
+def _moved(error: InvalidField, path: str) -> InvalidField:
+    return InvalidField(f"{path}.{error.field}" if path else error.field, error.value, error.cure)
+
+
+def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:
+    """Turn the conversion's message, which ends in a path, into the field, value and cure."""
+    said, _, where = str(error).partition(" - at `$")
+    path = where.rstrip("`").removeprefix(".")
+    if isinstance(error.__cause__, InvalidField):
+        return _moved(error.__cause__, path)
+    value: Any = record
+    for step in steps(path):
+        value = value[step]
+    kind = kind_at(path)
+    if isinstance(kind, type) and issubclass(kind, StrEnum) and isinstance(value, str):
+        return InvalidField(path, value, f"must be one of: {', '.join(kind)}")
+    return InvalidField(path or "job", value, f"does not fit: {said.replace('`', '')}")
+
+
+def _recorded(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _recorded(item) for key, item in value.items() if item not in (None, [], ())}
+    if isinstance(value, list | tuple):
+        return [_recorded(item) for item in value]
+    return value
