@@ -216,8 +216,9 @@ def _arrays(value: Any, path: str) -> Iterator[tuple[str, NDArray[Any]]]:
 
 def _reader(folder: Path) -> Callable[[str], NDArray[Any]]:
     def read(name: str) -> NDArray[Any]:
-        array: NDArray[Any] = np.load(folder / name, mmap_mode="r", allow_pickle=False)
-        return array
+        mapped = np.load(folder / name, mmap_mode="r", allow_pickle=False)
+        plain: NDArray[Any] = mapped.view(np.ndarray)
+        return plain
 
     return read
 

@@ -13,6 +13,7 @@ import math
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import chain, pairwise
 
 import numpy as np
@@ -43,18 +44,24 @@ def word_features(tokens: Tokens) -> Iterator[str]:
 
 
 def character_features(tokens: Tokens) -> Iterator[str]:
-    """Yield the character 3- to 5-grams of each word padded with one space at either end.
+    """Return the character 3- to 5-grams of each word padded with one space at either end.
 
     Examples
     --------
     >>> list(character_features(["abs"]))
     ['c  ab', 'c abs', 'c bs ', 'c  abs', 'c abs ', 'c  abs ']
     """
-    for token in tokens:
-        padded = f" {token} "
-        for size in range(SHORTEST_GRAM, LONGEST_GRAM + 1):
-            for start in range(len(padded) - size + 1):
-                yield f"c {padded[start : start + size]}"
+    return chain.from_iterable(map(_grams, tokens))
+
+
+@lru_cache(maxsize=100_000)
+def _grams(token: str) -> tuple[str, ...]:
+    padded = f" {token} "
+    return tuple(
+        f"c {padded[start : start + size]}"
+        for size in range(SHORTEST_GRAM, LONGEST_GRAM + 1)
+        for start in range(len(padded) - size + 1)
+    )
 
 
 BLOCKS = (word_features, character_features)
