@@ -1,0 +1,132 @@
+"""Files of records: which encoding, and one record after the other with its line.
+
+A line that cannot be read does not stop the reading; it is handed on as its error. Only a file
+that is not what it claims to be at all raises.
+"""
+
+import codecs
+import re
+import tomllib
+from collections.abc import Iterable, Iterator, Mapping
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.intake.forms import Record
+
+Line = tuple[int, Record | KbError]
+"""Line number, counted from 1, of a record's first line; the record, or why it is none."""
+
+_BLOCK = 1 << 20
+_UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
+_JOB_HEADING = re.compile(r"\s*\[\[\s*job\s*\]\]")
+
+
+def encoding_of(path: Path) -> str:
+    """Find out how a text file is encoded, by reading it once in blocks.
+
+    Returns
+    -------
+    str
+        ``utf-8-sig`` (UTF-8, a byte order mark skipped), ``utf-16`` where the file says so by
+        its mark, else ``cp1252``, the usual one of spreadsheets in western Europe.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file cannot be opened, or is neither.
+    """
+    try:
+        with path.open("rb") as file:
+            marked = file.read(2) in _UTF16_MARKS
+        names = ("utf-16",) if marked else ("utf-8-sig", "cp1252")
+        return next(name for name in names if _decodes(path, name))
+    except OSError as error:
+        raise UnreadableFile(
+            f"{path}: cannot be read ({error.strerror}); check name and rights"
+        ) from error
+    except StopIteration:
+        raise UnreadableFile(f"{path}: is no text in UTF-8 or cp1252; save it as UTF-8") from None
+
+
+def read_json_lines(path: Path) -> Iterator[Line]:
+    """Yield the records of a JSON Lines file; blank lines are passed over.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file is no text.
+    """
+    decode = msgspec.json.Decoder().decode
+    with path.open(encoding=encoding_of(path)) as file:
+        for number, line in enumerate(file, 1):
+            if not line.strip():
+                continue
+            try:
+                yield number, _object(decode(line))
+            except (msgspec.MsgspecError, RecursionError) as error:
+                yield number, InvalidField("line", line.strip(), f"is no JSON: {error}")
+            except KbError as error:
+                yield number, error
+
+
+def read_toml(path: Path) -> Iterator[Line]:
+    """Yield the ``[[job]]`` tables of a TOML file.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file is no TOML, or holds anything but ``[[job]]`` tables.
+    """
+    document = load_toml(path)
+    jobs = document.pop("job", [])
+    if document or not isinstance(jobs, list):
+        raise UnreadableFile(f"{path}: holds {', '.join(document) or 'one job'}; write [[job]]")
+    lines = path.read_text(encoding="utf-8-sig").splitlines()
+    headings = [number for number, line in enumerate(lines, 1) if _JOB_HEADING.match(line)]
+    places: Iterable[int] = headings if len(headings) == len(jobs) else range(1, len(jobs) + 1)
+    for number, job in zip(places, jobs, strict=True):
+        try:
+            yield number, _object(job)
+        except InvalidField as error:
+            yield number, error
+
+
+def load_toml(path: Path) -> dict[str, Any]:
+    """Read a whole TOML file.
+
+    Raises
+    ------
+    UnreadableFile
+        If it cannot be opened or is no TOML in UTF-8.
+    """
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except OSError as error:
+        raise UnreadableFile(
+            f"{path}: cannot be read ({error.strerror}); check name and rights"
+        ) from error
+    except UnicodeDecodeError as error:
+        raise UnreadableFile(f"{path}: is not UTF-8, as TOML must be; save it so") from error
+    except (tomllib.TOMLDecodeError, RecursionError) as error:
+        raise UnreadableFile(f"{path}: is no TOML: {error}") from error
+
+
+def _decodes(path: Path, encoding: str) -> bool:
+    decoder = codecs.getincrementaldecoder(encoding)()
+    try:
+        with path.open("rb") as file:
+            while block := file.read(_BLOCK):
+                decoder.decode(block)
+        decoder.decode(b"", final=True)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _object(value: object) -> Mapping[str, object]:
+    if not isinstance(value, Mapping):
+        raise InvalidField("line", value, "is no job; write names and values")
+    return value

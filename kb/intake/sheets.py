@@ -1,0 +1,359 @@
+"""Jobs as CSV (RFC 4180), one row a job: our own columns, or foreign ones through a mapping.
+
+A column is named by the path of its field (``vehicle.make``, ``cause.component``). A cell of a
+list holds JSON, or the shorthand people write: codes and readings as running text, words parted by
+semicolons. A cell that a spreadsheet would run as a formula is written with an apostrophe in
+front, which reading takes off again.
+"""
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import suppress
+from dataclasses import asdict, dataclass, field, fields, is_dataclass
+from datetime import date, datetime
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from kb.case import Job, Reading, System, TroubleCode, Vehicle
+from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.intake.codes import find_codes, parse_code
+from kb.intake.files import Line, encoding_of, load_toml
+from kb.intake.forms import Record, holds_list, job_to_record, kind_at, steps, unknown_key
+from kb.intake.readings import parse_reading
+from kb.intake.systems import parse_system
+from kb.intake.vehicle import parse_vehicle
+
+LONGEST_CELL = 2**31 - 1
+_FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
+_TRUE, _FALSE = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
+_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetMapping:
+    """How a foreign CSV file is read.
+
+    Attributes
+    ----------
+    columns : Mapping[str, str]
+        Their column -> our field's path, such as ``attempts[0].component``. Columns that are
+        not named are left out.
+    constants : Mapping[str, object]
+        Our field's path -> a value for every row. A constant inside a part of the job (a cause,
+        an attempt) is only set where the row tells something else of that part.
+    words : Mapping[str, Mapping[str, str]]
+        Our field's path -> their word -> ours, case of theirs aside.
+    delimiter : str
+        What parts their cells.
+    decimal : str
+        Their decimal sign, ``.`` or ``,``; the other one parts thousands.
+    dates : str, optional
+        Their way of writing a day in the letters of `datetime.strptime`; ISO 8601 if left out.
+    """
+
+    columns: Mapping[str, str]
+    constants: Mapping[str, object] = field(default_factory=dict)
+    words: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    delimiter: str = ","
+    decimal: str = "."
+    dates: str | None = None
+
+    def __post_init__(self) -> None:
+        for path in (*self.columns.values(), *self.constants, *self.words):
+            if kind_at(path) is None:
+                raise unknown_key(path, path, columns())
+        twice = [path for path, times in Counter(self.columns.values()).items() if times > 1]
+        if twice:
+            raise InvalidField("columns", twice[0], "is filled from two columns; choose one")
+        if len(self.delimiter) != 1 or self.delimiter in '"\r\n':
+            raise InvalidField("delimiter", self.delimiter, "must be one character, such as ;")
+        if self.decimal not in (".", ","):
+            raise InvalidField("decimal", self.decimal, "must be . or ,")
+
+
+@cache
+def columns() -> tuple[str, ...]:
+    """Our own columns: every field of a job, a vehicle's and a cause's fields one by one."""
+    names: list[str] = []
+    for item in fields(Job):
+        kind = kind_at(item.name)
+        inner = is_dataclass(kind) and not holds_list(item.name)
+        names += [f"{item.name}.{part.name}" for part in fields(kind)] if inner else [item.name]
+    return tuple(names)
+
+
+def csv_row(job: Job) -> list[str]:
+    """Cells of a job under `columns`, guarded against being run as formulas."""
+    record = job_to_record(job)
+    record["codes"] = ", ".join(_code_text(code) for code in job.codes)
+    return [_guarded(_cell(_at(record, path))) for path in columns()]
+
+
+def read_mapping(path: Path) -> SheetMapping:
+    """Read a mapping file (TOML), with the attributes of `SheetMapping` as its keys.
+
+    Raises
+    ------
+    UnreadableFile
+        If it is no TOML, or does not say what a mapping says.
+    """
+    document = load_toml(path)
+    known = tuple(item.name for item in fields(SheetMapping))
+    try:
+        for key, value in document.items():
+            if key not in known:
+                raise unknown_key(key, value, known)
+        return msgspec.convert(document, SheetMapping)
+    except (InvalidField, msgspec.ValidationError) as error:
+        raise UnreadableFile(f"{path}: {error}") from error
+
+
+def read_csv(path: Path, mapping: SheetMapping | None = None) -> Iterator[Line]:
+    """Yield the rows of a CSV file as records; without a mapping the columns are our own.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file is no text, or its header lacks a column of the mapping or has an unknown one.
+    """
+    csv.field_size_limit(LONGEST_CELL)
+    reading = mapping or SheetMapping(columns={name: name for name in columns()})
+    with path.open(encoding=encoding_of(path), newline="") as file:
+        rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
+        header = _header(path, rows)
+        if mapping is None:
+            _refuse_unknown(path, header)
+        else:
+            _refuse_missing(path, header, mapping)
+        targets = [reading.columns.get(name) for name in header]
+        line = rows.line_num + 1
+        while True:
+            try:
+                cells = next(rows, None)
+                if cells is None:
+                    return
+                if cells:
+                    yield line, _record(cells, targets, reading)
+            except csv.Error as error:
+                yield line, InvalidField("row", None, f"is no CSV ({error}); check its quotes")
+            except KbError as error:
+                yield line, error
+            line = rows.line_num + 1
+
+
+def columns_left_out(path: Path, mapping: SheetMapping) -> tuple[str, ...]:
+    """Columns of a CSV file that the mapping does not use."""
+    with path.open(encoding=encoding_of(path), newline="") as file:
+        header = _header(path, csv.reader(file, delimiter=mapping.delimiter, strict=True))
+    return tuple(name for name in header if name and name not in mapping.columns)
+
+
+def _header(path: Path, rows: Iterator[list[str]]) -> list[str]:
+    try:
+        header = [name.strip() for name in next(rows, [])]
+    except csv.Error as error:
+        raise UnreadableFile(f"{path}: its first line is no CSV ({error}); check it") from error
+    twice = [name for name, times in Counter(header).items() if name and times > 1]
+    if not any(header) or twice:
+        reason = f"names {twice[0]!r} twice" if twice else "is empty"
+        raise UnreadableFile(f"{path}: its first line {reason}; it must name the columns")
+    return header
+
+
+def _refuse_unknown(path: Path, header: Sequence[str]) -> None:
+    for name in header:
+        if name not in columns():
+            raise UnreadableFile(
+                f"{path}: {unknown_key(name, name, columns())}; "
+                "or say with --mapping what the file's columns are"
+            )
+
+
+def _refuse_missing(path: Path, header: Sequence[str], mapping: SheetMapping) -> None:
+    missing = [name for name in mapping.columns if name not in header]
+    if missing:
+        raise UnreadableFile(
+            f"{path}: has no column {missing[0]!r}, which the mapping names; it has "
+            f"{', '.join(header)}. Mend the mapping's columns or its delimiter"
+        )
+
+
+def _record(cells: list[str], targets: Sequence[str | None], mapping: SheetMapping) -> Record:
+    if len(cells) != len(targets):
+        cure = f"has {len(cells)} cells where the first line has {len(targets)}; check its commas"
+        raise InvalidField("row", cells, cure)
+    tree: dict[str | int, Any] = {}
+    for cell, path in zip(cells, targets, strict=True):
+        if path and cell.strip():
+            _put(tree, path, _value(path, _unguarded(cell), mapping))
+    for path, constant in mapping.constants.items():
+        if _is_told_of(tree, path):
+            _put(tree, path, constant)
+    record: Record = _listed(tree)
+    return record
+
+
+def _value(path: str, text: str, mapping: SheetMapping) -> object:
+    """Read a cell as what its field holds."""
+    text = text.replace("\r\n", "\n")
+    plain = text.strip()
+    words = {theirs.casefold(): ours for theirs, ours in mapping.words.get(path, {}).items()}
+    if plain.casefold() in words:
+        text = plain = words[plain.casefold()]
+    if holds_list(path):
+        return _list(path, plain, mapping)
+    kind = kind_at(path)
+    if kind in _READERS:
+        return _READERS[kind](path, plain, mapping)
+    return plain.lower() if issubclass(kind, StrEnum) else text
+
+
+def _list(path: str, text: str, mapping: SheetMapping) -> object:
+    kind = kind_at(path)
+    if text.startswith("["):
+        try:
+            return msgspec.json.decode(text)
+        except (msgspec.DecodeError, RecursionError) as error:
+            raise InvalidField(path, text, f"is no JSON: {error}") from error
+    if kind is TroubleCode:
+        return _codes(path, text)
+    if kind is Reading:
+        return [_reading(path, part, mapping) for part in _parts(text)]
+    if kind is str:
+        return _parts(text)
+    raise InvalidField(path, text, "must be a JSON list, as kb export writes it")
+
+
+def _parts(text: str) -> list[str]:
+    return [part.strip() for part in re.split("[;\n]", text) if part.strip()]
+
+
+def _codes(path: str, text: str) -> tuple[TroubleCode, ...]:
+    """Take every code of a cell; words beside them only say what the codes say."""
+    with suppress(InvalidField):
+        return tuple(parse_code(part) for part in text.split(","))
+    found = find_codes(text)
+    if found.doubtful:
+        raise InvalidField(path, text, f"is unclear: {found.doubtful[0]}")
+    if not found.codes:
+        raise InvalidField(path, text, "holds no trouble code; write it as P0171")
+    return found.codes
+
+
+def _reading(path: str, text: str, mapping: SheetMapping) -> Reading:  # noqa: ARG001
+    return parse_reading(_DECIMAL_COMMA.sub(".", text) if mapping.decimal == "," else text)
+
+
+def _vehicle(path: str, text: str, mapping: SheetMapping) -> dict[str, object]:  # noqa: ARG001
+    vehicle = parse_vehicle(text).vehicle
+    return {name: value for name, value in asdict(vehicle).items() if value is not None}
+
+
+def _day(path: str, text: str, mapping: SheetMapping) -> date:
+    form = mapping.dates
+    try:
+        return datetime.strptime(text, form).date() if form else date.fromisoformat(text)
+    except ValueError:
+        cure = f"is no day written as {form}" if form else "is no day; write it as 2026-03-02"
+        raise InvalidField(path, text, cure) from None
+
+
+def _truth(path: str, text: str, mapping: SheetMapping) -> bool:  # noqa: ARG001
+    if text.casefold() in _TRUE | _FALSE:
+        return text.casefold() in _TRUE
+    raise InvalidField(path, text, "must be yes or no; or say in the mapping's words what it means")
+
+
+def _whole(path: str, text: str, mapping: SheetMapping) -> int:
+    number = _number(path, text, mapping)
+    if not number.is_integer():
+        raise InvalidField(path, text, "must be a whole number")
+    return int(number)
+
+
+def _number(path: str, text: str, mapping: SheetMapping) -> float:
+    found = _number_pattern(mapping.decimal).fullmatch(text)
+    if not found:
+        cure = f"must be a number with the decimal sign {mapping.decimal!r}"
+        raise InvalidField(path, text, cure)
+    whole = re.sub("[^0-9+-]", "", found["whole"])
+    return float(f"{whole}.{found['decimals'] or 0}{found['power'] or ''}")
+
+
+@cache
+def _number_pattern(decimal: str) -> re.Pattern[str]:
+    """A number, its thousands perhaps parted; ``0,125`` and ``12,5`` are no parted thousands."""
+    gap = f"[{'.' if decimal == ',' else ','} \u00a0\u202f']"
+    return re.compile(
+        rf"(?P<whole>[+-]?(?:[0-9]+|[1-9][0-9]{{0,2}}(?:{gap}[0-9]{{3}})+))"
+        rf"(?:{re.escape(decimal)}(?P<decimals>[0-9]+))?(?P<power>[eE][+-]?[0-9]+)?"
+    )
+
+
+_READERS: Mapping[Any, Callable[[str, str, SheetMapping], object]] = {
+    System: lambda _path, text, _mapping: parse_system(text),
+    Reading: _reading,
+    Vehicle: _vehicle,
+    date: _day,
+    bool: _truth,
+    int: _whole,
+    float: _number,
+}
+
+
+def _put(tree: dict[str | int, Any], path: str, value: object) -> None:
+    """Set the value at a path; lists are mappings from place to item until `_listed`."""
+    *parents, last = steps(path)
+    for step in parents:
+        tree = tree.setdefault(step, {})
+    if isinstance(value, dict):
+        tree.setdefault(last, {}).update(value)
+    else:
+        tree[last] = value
+
+
+def _is_told_of(tree: Mapping[str | int, Any], path: str) -> bool:
+    """Whether the part of the job that a constant belongs to has been told anything of."""
+    *parents, _ = steps(path)
+    inner: Any = tree
+    for step in parents:
+        inner = inner.get(step) if isinstance(inner, Mapping) else None
+    return isinstance(inner, Mapping)
+
+
+def _listed(tree: Any) -> Any:
+    if not isinstance(tree, dict):
+        return tree
+    if any(isinstance(key, int) for key in tree):
+        return [_listed(item) for _, item in sorted(tree.items())]
+    return {key: _listed(item) for key, item in tree.items()}
+
+
+def _at(record: Any, path: str) -> Any:
+    for step in steps(path):
+        record = record.get(step) if record else None
+    return record
+
+
+def _cell(value: object) -> str:
+    if value is None:
+        return ""
+    return msgspec.json.encode(value).decode() if isinstance(value, list) else str(value)
+
+
+def _code_text(code: TroubleCode) -> str:
+    return f"{code} {code.status}" if code.status else str(code)
+
+
+def _guarded(cell: str) -> str:
+    return f"'{cell}" if cell.startswith(_FORMULA_STARTS) else cell
+
+
+def _unguarded(cell: str) -> str:
+    return cell[1:] if cell[:1] == "'" and cell[1:].startswith(_FORMULA_STARTS) else cell

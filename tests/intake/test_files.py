@@ -1,0 +1,145 @@
+"""Reading files of records: encodings, lines, and lines that are no records."""
+
+import json
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.case import Job
+from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.intake.files import Line, encoding_of, load_toml, read_json_lines, read_toml
+from kb.intake.forms import job_from_record, job_to_record
+from tests.strategies import jobs
+
+IN_ONE_FOLDER = settings(
+    max_examples=25,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+
+
+def _written(folder: Path, content: str | bytes, name: str = "jobs.jsonl") -> Path:
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+def _numbers_of_errors(path: Path) -> list[int]:
+    return [number for number, record in read_json_lines(path) if isinstance(record, KbError)]
+
+
+@pytest.mark.parametrize(
+    ("content", "encoding"),
+    [
+        (b"", "utf-8-sig"),
+        (b"plain", "utf-8-sig"),
+        ("Ω".encode(), "utf-8-sig"),
+        ("Ω".encode("utf-8-sig"), "utf-8-sig"),
+        ("Ω".encode("utf-16"), "utf-16"),
+        ("90 °C".encode("cp1252"), "cp1252"),
+        (b"x" * ((1 << 20) - 1) + "Ω".encode(), "utf-8-sig"),
+    ],
+)
+def test_encodings(tmp_path: Path, content: bytes, encoding: str) -> None:
+    assert encoding_of(_written(tmp_path, content)) == encoding
+
+
+@pytest.mark.parametrize("content", [b"\x81\xff", "Ω".encode("utf-16") + b"x"])
+def test_what_is_no_text_is_refused(tmp_path: Path, content: bytes) -> None:
+    with pytest.raises(UnreadableFile, match="is no text"):
+        list(read_json_lines(_written(tmp_path, content)))
+
+
+def test_a_missing_file_or_a_folder_is_refused(tmp_path: Path) -> None:
+    for path in (tmp_path / "none.jsonl", tmp_path):
+        with pytest.raises(UnreadableFile, match="cannot be read"):
+            list(read_json_lines(path))
+        with pytest.raises(UnreadableFile, match="cannot be read"):
+            load_toml(path)
+
+
+@IN_ONE_FOLDER
+@given(st.lists(jobs(), max_size=3), st.sampled_from(["\n", "\r\n"]), st.booleans(), st.booleans())
+def test_json_lines_come_back_the_same(
+    tmp_path: Path, several: list[Job], line_end: str, marked: bool, escaped: bool
+) -> None:
+    lines = [json.dumps(job_to_record(job), ensure_ascii=escaped) + line_end for job in several]
+    content = "".join(lines).encode("utf-8-sig" if marked else "utf-8")
+    read = list(read_json_lines(_written(tmp_path, content)))
+    assert [number for number, _ in read] == list(range(1, len(several) + 1))
+    assert [job_from_record(record) for _, record in read if not isinstance(record, KbError)] == (
+        several
+    )
+
+
+def test_lines_that_are_no_records_are_handed_on_with_their_number(tmp_path: Path) -> None:
+    bad = [
+        "{",
+        "[1]",
+        "3",
+        '"x"',
+        "null",
+        '{"a": NaN}',
+        '{"a": 1e999}',
+        "[" * 200_000,
+        '{"a":"\x01"}',
+    ]
+    path = _written(tmp_path, "\n".join(["", "{}", *bad, "   ", "{}"]))
+    assert _numbers_of_errors(path) == list(range(3, 3 + len(bad)))
+    assert [number for number, record in read_json_lines(path) if record == {}] == [2, 13]
+
+
+def test_a_file_in_cp1252_is_read(tmp_path: Path) -> None:
+    path = _written(tmp_path, '{"complaint": "runs at 90 °C, smells – café"}'.encode("cp1252"))
+    assert list(read_json_lines(path)) == [(1, {"complaint": "runs at 90 °C, smells – café"})]
+
+
+@IN_ONE_FOLDER
+@given(st.binary(max_size=200))
+def test_any_file_is_read_or_refused(tmp_path: Path, content: bytes) -> None:
+    lines: list[Line] = []
+    with suppress(UnreadableFile):
+        lines = list(read_json_lines(_written(tmp_path, content)))
+    for number, record in lines:
+        assert number >= 1
+        assert isinstance(record, dict | InvalidField)
+
+
+TOML = """\ufeff# a shop
+[[job]]
+opened = 2026-03-02
+complaint = "lamp on"
+
+[[job]]  # the second
+opened = 2026-03-03
+complaint = '''
+[[job]] said twice
+'''
+"""
+
+
+def test_toml_jobs_with_their_lines(tmp_path: Path) -> None:
+    plain = TOML.replace("[[job]] said twice", "said twice")
+    read = list(read_toml(_written(tmp_path, plain, "jobs.toml")))
+    assert [number for number, _ in read] == [2, 6]
+    first, second = (job_from_record(record) for _, record in read if isinstance(record, dict))
+    assert (first.opened.day, second.complaint) == (2, "said twice\n")
+
+
+def test_toml_jobs_are_counted_where_their_lines_are_unsure(tmp_path: Path) -> None:
+    assert [number for number, _ in read_toml(_written(tmp_path, TOML, "jobs.toml"))] == [1, 2]
+
+
+@pytest.mark.parametrize(
+    "content", ["[job]\n", 'shop = "x"\n[[job]]\n', "[[jobs]]\n", "= 1", b"\xff"]
+)
+def test_toml_that_holds_no_list_of_jobs_is_refused(tmp_path: Path, content: str | bytes) -> None:
+    with pytest.raises(UnreadableFile):
+        list(read_toml(_written(tmp_path, content, "jobs.toml")))
+
+
+def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:
+    (_, error), _ = read_toml(_written(tmp_path, "job = [1, {}]", "jobs.toml"))
+    assert isinstance(error, InvalidField)

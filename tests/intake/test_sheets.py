@@ -1,0 +1,278 @@
+"""Jobs as CSV: our own columns there and back, foreign columns through a mapping."""
+
+import csv
+import io
+from contextlib import suppress
+from dataclasses import fields, is_dataclass, replace
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.case import Action, CodeStatus, FailureMode, Job, Quantity, System, TroubleCode
+from kb.errors import InvalidField, KbError, UnreadableFile
+from kb.intake.files import Line
+from kb.intake.forms import job_from_record
+from kb.intake.sheets import (
+    SheetMapping,
+    columns,
+    columns_left_out,
+    csv_row,
+    read_csv,
+    read_mapping,
+)
+from tests.strategies import jobs, texts
+
+IN_ONE_FOLDER = settings(
+    max_examples=25,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+FOREIGN = """\
+\ufeffOrder;Came in;Left;Complaint;Codes;Measured;Car;Tag;Km;Part;Fault;Fixed?;Euro;Desk
+17;02.03.2026;04.03.2026;Airbag lamp on;B1234-1B / B1235 stored;pretensioner 4,7 ohm;\
+Corvane Lido 2016 1.4 petrol;K031;81.250;Seat connector;HR;ja;12,50;x
+18;03.03.2026;;=no crank;;;;;;;;;;y
+"""
+MAPPING = """\
+delimiter = ";"
+decimal = ","
+dates = "%d.%m.%Y"
+
+[columns]
+Order = "number"
+"Came in" = "opened"
+Left = "closed"
+Complaint = "complaint"
+Codes = "codes"
+Measured = "readings"
+Car = "vehicle"
+Tag = "vehicle.ref"
+Km = "odometer_km"
+Part = "cause.component"
+Fault = "cause.failure_mode"
+"Fixed?" = "attempts[0].cured"
+Euro = "attempts[0].parts_cost"
+
+[constants]
+system = "restraints"
+"attempts[0].action" = "cleaned"
+"attempts[0].component" = "seat connector"
+
+[words."cause.failure_mode"]
+HR = "high resistance"
+
+[words."attempts[0].cured"]
+ja = "yes"
+"""
+
+
+def _written(folder: Path, content: str | bytes, name: str = "jobs.csv") -> Path:
+    path = folder / name
+    path.write_bytes(content if isinstance(content, bytes) else content.encode())
+    return path
+
+
+def _sheet(several: list[Job]) -> str:
+    sheet = io.StringIO()
+    csv.writer(sheet).writerows([columns(), *(csv_row(job) for job in several)])
+    return sheet.getvalue()
+
+
+def _jobs(lines: list[Line]) -> list[Job]:
+    return [job_from_record(record) for _, record in lines if not isinstance(record, KbError)]
+
+
+def _blank_as_none(value: Any) -> Any:
+    """A job as a sheet can hold it: a blank cell says nothing."""
+    blank = {
+        field.name: None
+        for field in fields(value)
+        if isinstance(content := getattr(value, field.name), str) and not content.strip()
+    }
+    inner = {
+        field.name: _blank_as_none(content)
+        for field in fields(value)
+        if is_dataclass(content := getattr(value, field.name))
+    }
+    return replace(value, **blank, **inner)
+
+
+@IN_ONE_FOLDER
+@given(st.lists(jobs(), max_size=3))
+def test_our_own_columns_come_back_the_same(tmp_path: Path, several: list[Job]) -> None:
+    lines = list(read_csv(_written(tmp_path, _sheet(several))))
+    assert _jobs(lines) == [_blank_as_none(job) for job in several]
+
+
+@IN_ONE_FOLDER
+@given(st.lists(jobs(), min_size=1, max_size=3))
+def test_no_cell_starts_like_a_formula(several: list[Job]) -> None:
+    for row in csv.reader(io.StringIO(_sheet(several))):
+        assert not any(cell.startswith(("=", "+", "-", "@", "\t", "\r")) for cell in row)
+
+
+def test_every_field_of_a_job_has_its_column() -> None:
+    assert {name.partition(".")[0] for name in columns()} == {field.name for field in fields(Job)}
+    assert {"vehicle.make", "cause.component", "attempts", "codes"} <= set(columns())
+
+
+def test_a_foreign_file_through_its_mapping(tmp_path: Path) -> None:
+    mapping = read_mapping(_written(tmp_path, MAPPING, "mapping.toml"))
+    path = _written(tmp_path, FOREIGN)
+    lines = list(read_csv(path, mapping))
+    assert [number for number, _ in lines] == [2, 3]
+    assert columns_left_out(path, mapping) == ("Desk",)
+    first, second = _jobs(lines)
+    assert (first.number, first.opened, first.closed) == (17, date(2026, 3, 2), date(2026, 3, 4))
+    assert (first.vehicle.label, first.vehicle.ref) == ("Corvane Lido 2016 1.4 petrol", "K031")
+    assert first.codes == (
+        TroubleCode(code="B1234", failure_type="1B"),
+        TroubleCode(code="B1235", status=CodeStatus.STORED),
+    )
+    (reading,) = first.readings
+    assert (reading.item, reading.quantity, reading.value) == (
+        "pretensioner",
+        Quantity.RESISTANCE,
+        4.7,
+    )
+    assert first.cause is not None
+    assert first.cause.failure_mode is FailureMode.HIGH_RESISTANCE
+    (attempt,) = first.attempts
+    assert (attempt.action, attempt.cured, attempt.parts_cost) == (Action.CLEANED, True, 12.5)
+    assert (first.odometer_km, first.system) == (81250, System.RESTRAINTS)
+    assert (second.complaint, second.attempts, second.cause) == ("=no crank", (), None)
+
+
+def _only(tmp_path: Path, path: str, cell: str, **settings: Any) -> Any:
+    mapping = SheetMapping(columns={"it": path}, delimiter="|", **settings)
+    (line,) = read_csv(_written(tmp_path, f'it\n"{cell}"\n'), mapping)
+    return line[1]
+
+
+@pytest.mark.parametrize(
+    ("path", "cell", "value"),
+    [
+        ("odometer_km", " 81,250 ", 81250),
+        ("odometer_km", "81 250", 81250),
+        ("odometer_km", "81250.0", 81250),
+        ("attempts[0].parts_cost", "1,234.5", 1234.5),
+        ("closed", "2026-03-02", date(2026, 3, 2)),
+        ("system", "Brakes", System.BRAKES_WHEEL_SPEED),
+        ("attempts[0].cured", "No", False),
+        ("cause.failure_mode", "Worn ", "worn"),
+        ("complaint", "two\r\nlines", "two\nlines"),
+        ("complaint", "'=1+2", "=1+2"),
+        ("complaint", "'tis dead", "'tis dead"),
+        ("tests[0].clears", "relay; fuse", ["relay", "fuse"]),
+        ("codes[1]", "P0301", "P0301"),
+    ],
+)
+def test_cells_are_read_as_what_their_field_holds(
+    tmp_path: Path, path: str, cell: str, value: object
+) -> None:
+    record = _only(tmp_path, path, cell)
+    for key in path.replace("[0]", ".0").replace("[1]", ".0").split("."):
+        record = record[int(key) if key.isdigit() else key]
+    assert record == value
+
+
+@pytest.mark.parametrize(
+    ("path", "cell", "says"),
+    [
+        ("odometer_km", "a lot", "must be a number"),
+        ("odometer_km", "12.5", "whole number"),
+        ("odometer_km", "0,125", "must be a number"),
+        ("attempts[0].parts_cost", "12,5", "must be a number with the decimal sign '.'"),
+        ("opened", "02.03.2026", "is no day; write it as 2026-03-02"),
+        ("attempts[0].cured", "perhaps", "must be yes or no"),
+        ("codes", "no code", "holds no trouble code"),
+        ("readings", "battery fine", ""),
+        ("tests", "load test", "must be a JSON list"),
+        ("attempts", "[1", "is no JSON"),
+        ("system", "roof box", "must be one of"),
+    ],
+)
+def test_cells_that_cannot_be_read_say_so(tmp_path: Path, path: str, cell: str, says: str) -> None:
+    error = _only(tmp_path, path, cell)
+    assert isinstance(error, InvalidField)
+    assert says in error.cure
+
+
+def test_rows_that_are_no_rows_are_handed_on_with_their_line(tmp_path: Path) -> None:
+    content = (
+        "opened,complaint\r\n2026-03-02,lamp on\r\n"
+        '2026-03-02,"two\r\nlines"\r\n2026-03-02,too,many\r\n\r\n2026-03-03,"a"b\r\n'
+        '2026-03-03,fine\r\n2026-03-03,"never closed\r\n'
+    )
+    lines = list(read_csv(_written(tmp_path, content)))
+    assert [number for number, _ in lines] == [2, 3, 5, 7, 8, 9]
+    assert [number for number, record in lines if isinstance(record, KbError)] == [5, 7, 9]
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ("", "is empty"),
+        ("\n\n", "is empty"),
+        ("opened,opened\n", "names 'opened' twice"),
+        ("opened;complaint\n", "stands under an unknown name"),
+        ("opened,complain\n", "did you mean complaint?"),
+        ('"opened\n', "is no CSV"),
+    ],
+)
+def test_a_wrong_first_line_is_refused(tmp_path: Path, content: str, says: str) -> None:
+    with pytest.raises(UnreadableFile, match=says.replace("?", r"\?")):
+        list(read_csv(_written(tmp_path, content)))
+
+
+@pytest.mark.parametrize(
+    ("content", "says"),
+    [
+        ("= 1", "is no TOML"),
+        ("[columns]\nA = 1", "Expected"),
+        ("decimal = '.'", "columns"),
+        ("[columns]\nA = 'complain'", "did you mean complaint?"),
+        ("[columns]\nA = 'complaint'\nB = 'complaint'", "is filled from two columns"),
+        ("delimiter = '--'\n[columns]\nA = 'complaint'", "must be one character"),
+        ("decimal = ';'\n[columns]\nA = 'complaint'", "must be . or ,"),
+        ("delimeter = ';'\n[columns]\nA = 'complaint'", "did you mean delimiter?"),
+        ("[columns]\nA = 'complaint'\n[constants]\ncolour = 'red'", "unknown name"),
+    ],
+)
+def test_a_wrong_mapping_is_refused(tmp_path: Path, content: str, says: str) -> None:
+    path = _written(tmp_path, content, "mapping.toml")
+    with pytest.raises(UnreadableFile) as caught:
+        read_mapping(path)
+    assert says in str(caught.value)
+    assert str(path) in str(caught.value)
+
+
+def test_a_column_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    mapping = SheetMapping(columns={"Complaint": "complaint"})
+    with pytest.raises(UnreadableFile, match=r"has no column 'Complaint'.*it has opened"):
+        list(read_csv(_written(tmp_path, "opened\n"), mapping))
+
+
+@IN_ONE_FOLDER
+@given(
+    st.lists(st.lists(texts(), min_size=1, max_size=5), max_size=4),
+    st.sampled_from(["", "opened,complaint,codes,readings,attempts\r\n"]),
+)
+def test_any_sheet_is_read_or_refused(tmp_path: Path, rows: list[list[str]], header: str) -> None:
+    sheet = io.StringIO()
+    csv.writer(sheet).writerows(rows)
+    with suppress(UnreadableFile):
+        for number, record in read_csv(_written(tmp_path, header + sheet.getvalue())):
+            assert number > 1
+            assert isinstance(record, dict | InvalidField)
+
+
+@IN_ONE_FOLDER
+@given(st.binary(max_size=100))
+def test_any_bytes_are_read_or_refused(tmp_path: Path, content: bytes) -> None:
+    with suppress(UnreadableFile):
+        lines = list(read_csv(_written(tmp_path, b"opened,complaint\n" + content)))
+        assert all(isinstance(record, dict | InvalidField) for _, record in lines)
