@@ -59,6 +59,10 @@ class Diagnosis:
     """A fix has held when the complaint has not returned within this many days."""
     confidence: float = 0.95
     """Coverage of every printed interval."""
+    few_jobs: int = 50
+    """With fewer cases than this every chance is called rough."""
+    least_known: int = 3
+    """No single number for a fix rate unless the fate of so many repairs at the horizon is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
