@@ -44,8 +44,8 @@ def origin_of(code: str) -> Origin:
 
     Examples
     --------
-    >>> origin_of("P3400"), origin_of("P3399"), origin_of("B1234")
-    (<Origin.STANDARD: 'standard'>, <Origin.MAKER: 'maker-defined'>, <Origin.MAKER: 'maker-defined'>)
+    >>> [origin_of(code).value for code in ("P3400", "P3399", "B1234")]
+    ['standard', 'maker-defined', 'maker-defined']
     """
     letter, second, third = code[0], code[1], code[2]
     if second == "0":
@@ -74,10 +74,10 @@ _AREAS: tuple[tuple[str, str, str, System | None], ...] = (
     ("P0218", "P0218", "transmission too hot", _S.TRANSMISSION),
     ("P0300", "P03FF", "ignition, misfire, engine speed and cam signals", _S.IGNITION),
     ("P0380", "P0384", "glow plugs", None),
-    ("P0400", "P04FF", "emission controls outside the engine's metering", _S.EXHAUST),
+    ("P0400", "P04FF", "emission controls outside the engine's metering", None),
+    ("P0420", "P0439", "catalyst", _S.EXHAUST),
     ("P0460", "P0469", "fuel level signal", None),
     ("P0480", "P0485", "cooling fan", _S.COOLING),
-    ("P0486", "P04FF", "emission controls outside the engine's metering", _S.EXHAUST),
     ("P0500", "P05FF", "road speed, idle speed and other inputs", None),
     ("P0505", "P0511", "idle air control", _S.FUEL_MIXTURE),
     ("P0520", "P0524", "oil pressure signal", _S.ENGINE_MECHANICAL),
@@ -97,7 +97,8 @@ _AREAS: tuple[tuple[str, str, str, System | None], ...] = (
     ("P2170", "P2178", "throttle air flow and mixture", _S.FUEL_MIXTURE),
     ("P2177", "P2198", "mixture outside its limits", _S.FUEL_MIXTURE),
     ("P2300", "P23FF", "ignition coils and knock", _S.IGNITION),
-    ("P2400", "P24FF", "emission controls outside the engine's metering", _S.EXHAUST),
+    ("P2400", "P24FF", "emission controls outside the engine's metering", None),
+    ("P2452", "P2463", "particle filter", _S.EXHAUST),
     ("P2500", "P25FF", "other inputs", None),
     ("P2500", "P2504", "generator lamp and field", _S.CHARGING_STARTING),
     ("P2600", "P26FF", "control unit and its outputs", None),

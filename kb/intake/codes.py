@@ -18,7 +18,7 @@ from kb.intake.code_areas import (
     area_of,
     origin_of,
 )
-from kb.intake.lifting import Doubt, close_gaps
+from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.units import find_unit
 
 _LONGEST_RANGE = 16
@@ -114,8 +114,10 @@ def _what_is_amiss(upper: str) -> str:
         return f"does not start with P, C, B or U; {shape}"
     if re.fullmatch(r"[4-9].*", bare[1:]):
         return f"has {bare[1]} after the letter, where only 0 to 3 occur; {shape}"
-    if re.fullmatch(r"[0-9A-F]{1,3}", bare[1:]):
-        return f"is too short: four digits follow the letter; {shape}"
+    if len(_INSIDE.findall(upper)) > 1:
+        return "holds more than one code; write each by itself"
+    if re.fullmatch(r"[0-9A-F]+", bare[1:]):
+        return f"has {len(bare) - 1} digits after its letter, where 4 are due; {shape}"
     return f"is no trouble code; {shape}"
 
 
@@ -142,6 +144,8 @@ _PIECE = re.compile(rf"(?P<code>{_CODE})(?:(?:{_DASHES}|:)(?P<type>[0-9A-F]{{2}}
 _RANGE = re.compile(
     rf"(?P<first>{_CODE}){_DASHES}(?P<letter>[PCBU]?)(?P<last>[0-3O][0-9A-FO]{{3}})"
 )
+# "COCOA" and "BOOED" would be codes if every O might be a zero: one digit must be a real one.
+_SURE = re.compile(rf"[PCBU]{_DASHES}?(?:[0-3]|O[0-9A-FO]*[0-9])")
 _DIGITS = re.compile(r"[0-3O][0-9A-FO]{3}")
 _INSIDE = re.compile(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
 
@@ -155,10 +159,11 @@ _AFTER_TYPE = re.compile(_ENDS_PHRASE, re.I)
 _STATUS_AFTER = re.compile(
     rf"[ ,]*[(\[]?\b(?:(pending|stored)\b|({_STATUS_WORD})\b(?={_ENDS_PHRASE}))[)\]]?", re.I
 )
-_STATUS_BEFORE = re.compile(
-    r"\b(pending|stored)\s+((?:fault )?(?:codes?|dtcs?|faults?)[\s:]*)?$", re.I
+_INTRODUCED = re.compile(
+    r"\b(?:(?P<status>pending|stored)\s+(?:(?:fault )?(?:codes?|dtcs?|faults?)[\s:#=]*)?"
+    r"|(?:(?:fault|trouble|error) )?(?:codes?|dtcs?)[\s:#=]*)$",
+    re.I,
 )
-_CALLED = re.compile(r"\b(?:(?:fault|trouble|error) )?(?:codes?|dtcs?)[\s:#=]*$", re.I)
 _PART_WORD = re.compile(
     r"\b(?:part|p/n|pn|campaign|recall|bulletin|tsb|invoice|order|stock|batch|serial|label)[\s:#.]*"
     r"(?:(?:number|num|no|nr|ref)[\s:#.]*)?$",
@@ -199,33 +204,33 @@ def find_codes(text: str) -> CodesFound:
     joined = _SPACED_RANGE.sub(r"\1-", joined)
     joined = _LOOSE_TYPE.sub(lambda match: _join_type(match, doubts), joined)
     codes: dict[str, TroubleCode] = {}
-    kept: list[str] = []
+    lifted: list[Lifted] = []
     done = 0
     status: CodeStatus | None = None
     for run in _RUN.finditer(joined):
-        before = joined[done : run.start()]
         taken, words = _codes_in_run(run, joined[: run.start()], doubts)
         if not taken:
             continue
+        before = joined[done : run.start()]
         in_a_list = bool(codes) and _BETWEEN.fullmatch(before) is not None
-        said_before = _STATUS_BEFORE.search(before)
-        said_after = _STATUS_AFTER.match(joined, run.end())
-        if said_before:
-            status = _STATUS[said_before[1].lower()]
-            before = before[: said_before.start()]
+        introduced = _INTRODUCED.search(before)
+        if introduced and introduced["status"]:
+            status = _STATUS[introduced["status"].lower()]
         elif not in_a_list:
             status = None
+        said_after = _STATUS_AFTER.match(joined, run.end())
         own = _STATUS[(said_after[1] or said_after[2]).lower()] if said_after else status
         for code in taken:
             if str(code) not in codes or own is not None:
                 codes[str(code)] = replace(code, status=own)
-        kept.append("" if in_a_list else _CALLED.sub("", before))
-        kept.append(f" {words} " if words else " ")
+        begin = done if in_a_list else run.start()
+        if introduced:
+            begin = done + introduced.start()
         done = said_after.end() if said_after else run.end()
+        lifted.append(Lifted(begin, done, words))
     if not codes:
         return CodesFound((), text.strip(), tuple(doubts))
-    kept.append(joined[done:])
-    return CodesFound(tuple(codes.values()), close_gaps("".join(kept)), tuple(doubts))
+    return CodesFound(tuple(codes.values()), cut(joined, lifted), tuple(doubts))
 
 
 def _join_spaced(match: re.Match[str]) -> str:
@@ -273,7 +278,7 @@ def _codes_in_run(
 
 def _codes_of_piece(piece: str, letter: str) -> list[TroubleCode]:
     single = _PIECE.fullmatch(piece)
-    if single and any(char.isdigit() for char in single["code"][2:]):
+    if single and _SURE.match(piece):
         return [TroubleCode(code=_proper(single["code"]), failure_type=single["type"])]
     if letter and _DIGITS.fullmatch(piece):
         return [TroubleCode(code=letter + _proper(piece))]
@@ -301,24 +306,31 @@ def _range(first: str, last: str) -> list[TroubleCode]:
     return [TroubleCode(code=f"{first[0]}{number:{form}}") for number in numbers]
 
 
+_SEVEN = re.compile(r"(?P<code>[PCBU][0-3O][0-9A-FO]{3})(?P<type>[0-9A-F]{2})")
+_SHORT = re.compile(r"P(?P<digits>[0-9]{3})")
+_IMPOSSIBLE = re.compile(r"P[4-9][0-9]{3}")
+
+
 def _why_not(upper: str, codes: list[TroubleCode], leftover: list[str]) -> str:
     """Say why a run that resembles a code is not taken; empty if it is, or resembles none."""
-    if codes and not leftover:
-        return ""
-    if VIN_PATTERN.fullmatch(upper) or not (codes or leftover):
-        return ""
-    seven = re.fullmatch(r"([PCBU][0-3O][0-9A-FO]{3})([0-9A-F]{2})", upper)
+    why = ""
+    if not leftover or VIN_PATTERN.fullmatch(upper):
+        return why
+    seven, short = _SEVEN.fullmatch(upper), _SHORT.fullmatch(upper)
     if seven:
-        return f"is not taken; write {_proper(seven[1])}-{seven[2]} if it is a code"
-    if _RAW.fullmatch(upper):
-        return f"may be raw bytes; write {parse_code(upper)} if it is a code"
-    if re.fullmatch(r"P[0-9]{3}", upper):
-        return f"is a digit short; write P0{upper[1:]} if that is meant"
-    if re.fullmatch(r"P[4-9][0-9]{3}", upper):
-        return "has a digit that no code has after its letter; not taken"
-    if codes or _INSIDE.search(upper):
-        return "only holds something like a code; not taken. Write the code apart if it is one"
-    return ""
+        code = f"{_proper(seven['code'])}-{seven['type']}"
+        why = f"is not taken; write {code} if it is a code"
+    elif _RAW.fullmatch(upper):
+        why = f"may be raw bytes; write {parse_code(upper)} if it is a code"
+    elif short:
+        why = f"is a digit short; write P0{short['digits']} if that is meant"
+    elif _IMPOSSIBLE.fullmatch(upper):
+        why = "has a digit that no code has after its letter; not taken"
+    elif _RANGE.fullmatch(upper):
+        why = f"is no range of 2 to {_LONGEST_RANGE} codes; write the ones that were there"
+    elif codes or _INSIDE.search(upper):
+        why = "only holds something like a code; not taken. Write the code apart if it is one"
+    return why
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,7 +1,9 @@
 """What the parsers share that lift codes and readings out of running text."""
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 
 @dataclass(frozen=True, slots=True)
@@ -15,15 +17,55 @@ class Doubt:
         return f"“{self.text}” {self.why}"
 
 
-def close_gaps(text: str) -> str:
-    """Mend what lifting leaves behind: double spaces, empty brackets, orphaned separators.
+class Lifted(NamedTuple):
+    """A stretch of a text that was taken out, and the words that stay in its place."""
+
+    start: int
+    end: int
+    words: str = ""
+
+
+def cut(text: str, lifted: Sequence[Lifted]) -> str:
+    """Take stretches out of a text and mend the joints.
+
+    Parameters
+    ----------
+    text : str
+    lifted : sequence of Lifted
+        In order, not overlapping.
+
+    Returns
+    -------
+    str
+        Without double spaces, empty brackets or orphaned separators where something was taken.
 
     Examples
     --------
-    >>> close_gaps("EML on,  , rough ( ) at idle, ")
-    'EML on, rough at idle'
+    >>> cut("lamp on, P0171, rough (P0300) at idle.", [Lifted(9, 14), Lifted(23, 28)])
+    'lamp on, rough at idle.'
     """
-    text = re.sub(r"\(\s*\)|\[\s*\]", " ", text)
-    text = re.sub(r"[ \t]+", " ", text)
-    text = re.sub(r"(?: ?[,;])+(?= ?[,;.])| +(?=[,;.!?])", "", text)
-    return text.strip(" \t\n,;:-–&/+")
+    rest = ""
+    done = 0
+    for start, end, words in (*lifted, Lifted(len(text), len(text))):
+        rest = _join(rest, text[done:start])
+        rest = _join(rest, words)
+        done = end
+    return rest.strip(_LOOSE)
+
+
+_LOOSE = " \t\n,;:&/+="
+
+
+def _join(left: str, right: str) -> str:
+    if not left or not right.strip():
+        return left or right.lstrip(_LOOSE + ")].")
+    before, after = left.rstrip(_LOOSE + "(["), right.lstrip(_LOOSE + ")]")
+    if re.match(r"[-–—](?![0-9])", after):
+        after = after[1:].lstrip()
+    loose = left[len(before) :] + right[: len(right) - len(after)]
+    if after[:1] in {".", "!", "?"}:
+        return before + (after[1:] if before[-1:] in {".", "!", "?"} else after)
+    if before[-1:] in {".", "!", "?"} or not before:
+        return f"{before} {after}".strip()
+    separator = next((char for char in loose if char in ",;\n"), "")
+    return f"{before}{separator} {after}" if after else before

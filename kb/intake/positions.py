@@ -43,6 +43,8 @@ _SPELLINGS = {
     for canonical, forms in _COMPOUNDS
     for spelling in forms.split()
 }
+# After these words "side" belongs to the item, as in "left front side airbag".
+_SIDE_ITEMS = frozenset("airbag airbags air bag curtain impact crash repeater marker".split())
 _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
 
 _JOINED = (
@@ -50,10 +52,10 @@ _JOINED = (
     (re.compile(r"\brow[ -]?([23])\b"), r"row-\1"),
     (re.compile(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),
     (re.compile(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
-    (re.compile(r"\b(?:no\.? ?|#)?(\d{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
-    (re.compile(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?(\d{1,2})\b"), r"cylinder-\1"),
+    (re.compile(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
+    (re.compile(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"), r"cylinder-\1"),
 )
-_NUMBERED = re.compile(r"(bank|cylinder)-(\d{1,2})|(sensor)-([1-4])")
+_NUMBERED = re.compile(r"(bank|cylinder)-([0-9]{1,2})|(sensor)-([1-4])")
 
 
 def find_position(text: str) -> tuple[str | None, str]:
@@ -88,8 +90,10 @@ def find_position(text: str) -> tuple[str | None, str]:
     found: dict[str, str] = {}
     rest: list[str] = []
     after_side = False
-    for token in marked.split():
-        facts = _facts(token.strip(",;:()."), after_side)
+    tokens = [token.strip(",;:().") for token in marked.split()]
+    for place, token in enumerate(tokens):
+        side_is_item = token == "side" and bool(_SIDE_ITEMS.intersection(tokens[place + 1 :][:1]))
+        facts = None if side_is_item else _facts(token, after_side)
         if facts is None:
             rest.append(token)
         elif any(found.get(kind, word) != word for kind, word in facts):

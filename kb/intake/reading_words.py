@@ -4,6 +4,7 @@ import re
 
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
+from kb.intake.units import find_unit
 
 _STAGES = (
     (Stage.AFTER_FIX, r"(?:after|post|since)[ -](?:the |a )?(?:fix|repair|fixing|repairs)\b"),
@@ -31,7 +32,7 @@ _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNO
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
-    r"|showing|showed|measures|measured|measuring|got|gave|gives|has|had|with|about|steady|down"
+    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|down"
     r"|up)(?![\w/]))+$",
     re.IGNORECASE,
 )
@@ -84,10 +85,12 @@ def unlink(words: str) -> str:
 def item_and_position(words: str) -> tuple[str, str | None]:
     """Split an item's words into the item, in lower case, and its position."""
     position, rest = find_position(trim(unlink(words.strip(" ,;:()"))).strip())
-    return unlink(rest).strip(" ,;:-=()"), position
+    plain = " ".join(word for word in rest.split() if word not in {"the", "a", "an"})
+    return unlink(plain).strip(" ,;:-=()"), position
 
 
 def degrees_of(match: re.Match[str], item: str) -> Quantity | None:
     """Plain degrees of something warm are no angle: which scale they are of must be asked."""
-    is_degrees = match["unit"] and match["unit"].lower().startswith(("°", "deg"))
-    return Quantity.TEMPERATURE if is_degrees and _WARM.search(item) else None
+    unit = find_unit(match["unit"]) if match["unit"] else None
+    is_angle = unit is not None and unit.quantity is Quantity.ANGLE
+    return Quantity.TEMPERATURE if is_angle and _WARM.search(item) else None

@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
-from kb.intake.lifting import Doubt, close_gaps
+from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_words import (
     degrees_of,
@@ -21,6 +21,9 @@ from kb.intake.reading_words import (
 )
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+
+
+_WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
 
 def parse_reading(text: str) -> Reading:
@@ -50,17 +53,17 @@ def parse_reading(text: str) -> Reading:
     >>> parse_reading("fuel pressure 2.1 bar after fix").stage.value
     'after the fix'
     """
-    plain, stage = lift_stage(prepare(text).strip())
-    first = VALUE.search(plain)
+    plain, stage = lift_stage(text.strip())
+    first = VALUE.search(prepare(plain))
     plain, method = lift_method(plain, first.end() if first else len(plain))
-    head, _, condition = plain.partition("@")
+    head, _, condition = prepare(plain).partition("@")
     every = list(VALUE.finditer(head))
     values = [match for match in every if not is_rating(match)] or every[-1:]
     if not values:
         parse_value(_from_number(head))
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
-    if len(values) > 1 and not re.search(r"\bat\s*$", head[match.end() : values[1].start()]):
+    if len(values) > 1 and not _WHEN.search(head[match.end() : values[1].start()]):
         raise InvalidField("reading", text, "holds two values; write each reading by itself")
     before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
@@ -71,7 +74,7 @@ def parse_reading(text: str) -> Reading:
     if position is None:
         position, after = find_position(after) if find_position(after)[0] else (None, after)
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
-    value = read_match(match, match[0].strip(), degrees_of(match, item))
+    value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
     return _reading(
         item, position, value, " ".join(filter(None, said)) or None, method, stage or Stage.AS_FOUND
     )
@@ -182,44 +185,65 @@ class ReadingsFound:
 
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
-# In running text a distance, an hour or a time of day is told, not measured; a road speed or
-# engine speed only counts as a reading where the words before it say that it was read.
-_TOLD_UNITS = {"km", "mile", "m", "min", "h", "times", "in", "cm"}
+# In running text these are told, not measured, whatever stands before them ...
+_TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
+# ... and these, unless the words before say that they were read.
 _TOLD_UNLESS = {
-    Quantity.ROTATION: re.compile(r"\b(?:idle|idles|idling|rpm|revs|speed|signal)\b", re.I),
-    Quantity.SPEED: re.compile(r"\b(?:sensor|signal|wheel speed)\b", re.I),
-    Quantity.TEMPERATURE: re.compile(
-        r"\b(?:temp|temps|temperature|coolant|oil|air|vent|vents|disc|hub|sensor|outlet|inlet"
-        r"|thermostat|gauge)\b",
-        re.I,
-    ),
+    quantity: re.compile(words, re.IGNORECASE)
+    for quantity, words in (
+        (
+            Quantity.ROTATION,
+            r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
+        ),
+        (Quantity.SPEED, r".*\b(?:sensor|signal|wheel speed)\b.*"),
+        (
+            Quantity.TEMPERATURE,
+            r".*\b(?:temps?|temperature|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
+            r"|thermostat|gauge)\b.*",
+        ),
+        (Quantity.ANGLE, r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*"),
+        (
+            Quantity.PROPORTION,
+            r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+            r"|correction|efficiency|egr)\b.*",
+        ),
+    )
 }
+# "60k" is a mileage unless it is said of something that has a resistance.
+_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
 _MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
 _TOLD_BEFORE = re.compile(r"\b(?:for|every|within|past|until|till|last|after|about)\s*$", re.I)
 _MEASURED = re.compile(
     r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
 )
 _CONDITION = re.compile(
-    r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle|cranking"
-    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|under load|no load|off load|on load|cold"
-    r"|hot|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
-    re.I,
+    r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
+    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|(?:under|no|off|on) load|cranking"
+    r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
+    re.IGNORECASE,
 )
-_AFTER_ITEM = re.compile(r"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>[^,;.\n]{1,60})", re.I)
-_LINKS = frozenset({"on", "of", "across", "in", "at", "to", "from", "between"})
-_ARTICLES = frozenset({"the", "a", "an"})
+_AFTER_ITEM = re.compile(
+    r"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>[^\W\d][\w/'-]*(?: [^\W\d][\w/'-]*){0,3})", re.I
+)
+_LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
+_ARTICLES = frozenset(["the", "a", "an"])
 _STOP = (
     _LINKS
     | _ARTICLES
     | frozenset(
-        "says said found find has have had with got get gets measured measure measures checked"
-        " check customer then after before when while is was are were it there no not only just"
-        " by for via goes went drops dropped dropping rises rose gave gives seen saw shows showing"
-        " reads reading this that which still so also if as be been or i we he she they his her"
-        " its my over above under below".split()
+        (
+            "says said found find has have had with got get gets measured measure measures checked"
+            " check customer then after before when while is was are were it there no not only"
+            " just by for via goes went drops dropped dropping rises rose rising falling gave"
+            " gives seen saw shows showing reads reading this that which still so also if as be"
+            " been or i we he she they his her its my over above under below against vs versus"
+            " than like"
+        ).split()
     )
 )
+_BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
 _MOST_WORDS = 6
+_NEAR = 12
 
 
 def find_readings(text: str) -> ReadingsFound:
@@ -251,29 +275,38 @@ def find_readings(text: str) -> ReadingsFound:
     plain = prepare(text)
     readings: list[Reading] = []
     doubts: list[Doubt] = []
-    taken: list[tuple[int, int]] = []
+    lifted: list[Lifted] = []
     for start, end in _clauses(plain):
         free = start
         for match in VALUE.finditer(plain, start, end):
-            if match.start() < free or not _is_measured(match, plain[free : match.start()]):
+            if match.start() < free:
+                continue
+            if is_rating(match):
                 continue
             words, begin = _words_before(plain, free, match.start())
+            free = match.end()
             last = readings[-1] if readings else None
+            item, position = item_and_position(words)
+            if not item and position and last:
+                item = last.item  # "LF pretensioner 2.7 ohm, RF 2.2 ohm"
+            if not _is_measured(match, item):
+                continue
             try:
-                reading, stop = _reading_at(match, plain, words, end, last)
+                typed = text[slice(*match.span())]
+                reading, stop = _reading_at(match, typed, words, end, last)
             except InvalidField as refused:
                 doubts.append(Doubt(match[0].strip(), refused.cure))
                 continue
-            if reading is None:
-                if match["over"] or _quantity_of(match) in _MUST_HAVE_ITEM:
-                    doubts.append(Doubt(match[0].strip(), "names no item; write what was measured"))
-                continue
-            readings.append(reading)
-            taken.append((begin, stop))
-            free = stop
-    if not taken:
-        return ReadingsFound((), text.strip(), tuple(doubts))
-    return ReadingsFound(tuple(readings), close_gaps(_without(text, taken)), tuple(doubts))
+            if reading is not None:
+                if readings and _BETWEEN.fullmatch(plain, lifted[-1].end, begin):
+                    begin = lifted[-1].end
+                readings.append(reading)
+                lifted.append(Lifted(begin, stop))
+                free = stop
+            elif match["over"] or _quantity_of(match) in _MUST_HAVE_ITEM:
+                doubts.append(Doubt(match[0].strip(), "names no item; write what was measured"))
+    rest = cut(text, lifted) if lifted else text.strip()
+    return ReadingsFound(tuple(readings), rest, tuple(doubts))
 
 
 def _clauses(plain: str) -> list[tuple[int, int]]:
@@ -281,25 +314,22 @@ def _clauses(plain: str) -> list[tuple[int, int]]:
     return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
 
 
-def _is_measured(match: re.Match[str], before: str) -> bool:
-    """Whether a value in running text is one that was measured, as far as its words tell."""
-    if is_rating(match):
-        return False
+def _is_measured(match: re.Match[str], item: str) -> bool:
+    """Whether a value in running text was measured, as far as the words before it tell."""
     if match["over"]:
         return match["over"].isupper()
-    if match["rkm"]:
-        return True
     unit_text = match["unit"] or match["high_unit"]
-    unit = find_unit(unit_text)
+    unit = find_unit(unit_text) if unit_text else None
     if unit is None:
-        return True  # more than one meaning: the reader says so
-    if unit.symbol in _TOLD_UNITS or _TOLD_BEFORE.search(before):
-        return False
+        return True  # a letter for the point, or a unit of two meanings: the reader says so
     is_apart = match[0][-len(unit_text) - 1].isspace()
     if len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF":
         return False
-    unless = _TOLD_UNLESS.get(unit.quantity)
-    return unless is None or unless.search(before) is not None
+    near = match.string[max(0, match.start() - _NEAR) : match.start()]
+    if unit.symbol in _TOLD_UNITS or _TOLD_BEFORE.search(near):
+        return False
+    unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
+    return unless is None or bool(degrees_of(match, item)) or unless.fullmatch(item) is not None
 
 
 def _quantity_of(match: re.Match[str]) -> Quantity | None:
@@ -313,10 +343,11 @@ def _words_before(plain: str, start: int, end: int) -> tuple[str, int]:
     tokens = list(re.finditer(r"\S+", region))
     bare = [token[0].lower().strip(",;:()") for token in tokens]
     begin = len(tokens)
-    for place in range(len(tokens) - 1, max(-1, len(tokens) - 1 - _MOST_WORDS), -1):
+    for place in reversed(range(len(tokens))):
         links = bare[place] in _LINKS or (bare[place] in _ARTICLES and bare[place - 1] in _LINKS)
         measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
-        if bare[place] in _STOP and not (links and measured):
+        named = sum(word not in _STOP for word in bare[place:])
+        if (bare[place] in _STOP and not (links and measured)) or named > _MOST_WORDS:
             break
         begin = place
     if begin == len(tokens):
@@ -326,11 +357,16 @@ def _words_before(plain: str, start: int, end: int) -> tuple[str, int]:
 
 
 def _reading_at(
-    match: re.Match[str], plain: str, words: str, end: int, last: Reading | None
+    match: re.Match[str], typed: str, words: str, end: int, last: Reading | None
 ) -> tuple[Reading | None, int]:
     """Make the reading of one match and say where it stops; None if it names no item."""
-    stop = match.end()
+    plain, stop = match.string, match.end()
     item, position = item_and_position(words)
+    if position is None:
+        position, others = find_position(plain[stop:end])
+        if position == "left" or others.strip(" .,;:)"):
+            position = None  # "7 mm left" is what remains
+        stop = end if position else stop
     if not item and position and last and last.position:
         item = last.item
     elif not item and not _CONDITION.match(plain, stop, end):
@@ -340,7 +376,7 @@ def _reading_at(
             stop = after.end()
     if not item:
         return None, stop
-    value = read_match(match, match[0].strip(), degrees_of(match, item))
+    value = read_match(match, typed, degrees_of(match, item))
     stage, stop = stage_at(plain, stop, end)
     told = _CONDITION.match(plain, stop, end)
     condition = None
@@ -350,8 +386,3 @@ def _reading_at(
     if stage is None:
         stage, stop = stage_at(plain, stop, end)
     return _reading(item, position, value, condition or None, stage=stage or Stage.AS_FOUND), stop
-
-
-def _without(text: str, spans: list[tuple[int, int]]) -> str:
-    edges = [(0, 0), *spans, (len(text), len(text))]
-    return " ".join(text[end:start] for (_, end), (start, _) in pairwise(edges))

@@ -121,9 +121,8 @@ def parse_value(text: str, quantity: Quantity | None = None) -> Value:
     condition = _CONDITION_WORD.sub("", rest)
     if rest == condition and (VALUE.match(rest) or re.match(r"[/+-]\s*[0-9]", rest)):
         raise _refused(typed, "holds two values; write one, and a condition after @")
-    if condition.endswith(")") and "(" not in condition:
-        condition = condition[:-1]
-    return read_match(match, typed, quantity, condition.strip() or None)
+    condition = condition.rstrip(" .,;:").removesuffix("" if "(" in condition else ")")
+    return read_match(match, typed, quantity, condition or None)
 
 
 def read_match(
@@ -166,7 +165,9 @@ def _bare_count(typed: str, plain: str, quantity: Quantity | None) -> Value:
     if bare is None:
         raise _refused(typed, "holds no value; write a number with its unit, as 2.7 ohm")
     if quantity is not Quantity.COUNT or plain[bare.end() :].strip():
-        raise _refused(typed, f"has no unit that is known; write it as {bare[1]} V, ohm, bar, ...")
+        raise _refused(
+            typed, f"has no unit that is known; write it as {bare[1]} V, {bare[1]} ohm ..."
+        )
     value = _in_unit(bare[1], Unit("", Quantity.COUNT), typed)
     return Value(quantity=Quantity.COUNT, typed=typed, value=value)
 

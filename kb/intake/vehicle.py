@@ -6,11 +6,11 @@ from dataclasses import dataclass, replace
 
 from rapidfuzz import fuzz
 
-from kb.case import FIRST_YEAR, VIN_PATTERN, Vehicle, same_text
+from kb.case import FIRST_YEAR, Vehicle, same_text
 from kb.intake.lifting import Doubt
 from kb.intake.vin import check_vin
 
-_LIKE_ENOUGH = 78
+_LIKE_ENOUGH = 74
 _CLEARLY = 6
 _MOST_WORDS = 12
 _FUELS = {
@@ -24,6 +24,7 @@ _ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNOR
 _FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
 _TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
 _PLATE_WORDS = {"plate", "reg", "my"}
+_VIN_SHAPE = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{17}")
 _REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
 
 
@@ -78,12 +79,13 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
     doubts: list[Doubt] = []
     vehicle = _lift_marks(words, known, doubts)
     engine = _lift_engine(words)
-    vehicle = replace(vehicle, year=_lift_year(words, _FOUR_DIGITS) or vehicle.year)
+    year = _lift_year(words, _FOUR_DIGITS)
     vehicle = _lift_names(words, vehicle, known, doubts)
-    vehicle = replace(vehicle, year=vehicle.year or _lift_year(words, _TWO_DIGITS))
+    year = year or _lift_year(words, _TWO_DIGITS)
+    vehicle = replace(vehicle, year=year or vehicle.year)
     if engine:
         vehicle = replace(vehicle, engine=_known_engine(engine, vehicle, known, doubts))
-    if words and vehicle.make is None and vehicle.model is None:
+    if words and words[0][0].isalpha() and vehicle.make is None and vehicle.model is None:
         doubts.append(Doubt(" ".join(words), "is not on the shop's list; taken as typed"))
         vehicle = replace(vehicle, make=words[0], model=" ".join(words[1:]) or None)
     elif words:
@@ -110,7 +112,7 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
     vehicle = Vehicle()
     tagged = any(car.ref and _REF_SHAPE.fullmatch(car.ref) for car in known)
     for word in list(words):
-        if vehicle.vin is None and VIN_PATTERN.fullmatch(word.upper()):
+        if vehicle.vin is None and _VIN_SHAPE.fullmatch(word):
             facts = check_vin(word)
             vehicle = replace(vehicle, vin=facts.vin, year=facts.years[0] if facts.years else None)
             doubts.append(Doubt(word, "is on no car of the shop's list"))
