@@ -207,7 +207,9 @@ def _check_required(field: str, text: str) -> None:
 
 def _check_count(field: str, value: int | None, least: int = 0) -> None:
     if value is not None and not least <= value <= LARGEST_INTEGER:
-        raise InvalidField(field, value, f"must be a whole number from {least} to {LARGEST_INTEGER}")
+        raise InvalidField(
+            field, value, f"must be a whole number from {least} to {LARGEST_INTEGER}"
+        )
 
 
 def _check_finite(field: str, value: float | None) -> None:
@@ -241,6 +243,13 @@ class Vehicle:
             raise InvalidField("year", self.year, f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
         if self.vin is not None and not VIN_PATTERN.fullmatch(self.vin):
             raise InvalidField("vin", self.vin, "must be 17 capitals or digits without I, O and Q")
+
+    @property
+    def key(self) -> tuple[str, str] | None:
+        """What makes two visits one car's: its ref, else its vin; None if neither is known."""
+        if self.ref is not None:
+            return ("ref", self.ref)
+        return None if self.vin is None else ("vin", self.vin)
 
     @property
     def label(self) -> str:

@@ -57,6 +57,8 @@ class Notice(StrEnum):
     FEW_JOBS = "Few closed jobs so far: read the chances as rough."
     ONE_REPAIR = "This rate rests on a single repair."
     NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."
+    FEW_FOLLOWED = "Few cars with this fix have been heard of for long enough to give one number."
+    HANDOVER_UNKNOWN = "Nobody wrote down whether this fix cured the complaint."
     FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."
 
 

@@ -62,7 +62,7 @@ class Diagnosis:
     few_jobs: int = 50
     """With fewer cases than this every chance is called rough."""
     least_known: int = 3
-    """No single number for a fix rate unless the fate of so many repairs at the horizon is known."""
+    """No single number for a fix rate with fewer repairs whose fate at the horizon is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,6 +2,7 @@
 
 import random
 from collections.abc import Sequence
+from itertools import pairwise
 
 import pytest
 from hypothesis import given
@@ -60,7 +61,7 @@ def test_curve_falls_and_counts_every_failure_once(sample: list[Lifetime]) -> No
     steps = product_limit(sample)
     assert sum(step.failed for step in steps) == sum(life.failed for life in sample)
     shares = [1.0, *(step.survival for step in steps)]
-    assert all(later < earlier for earlier, later in zip(shares, shares[1:], strict=False))
+    assert all(later < earlier for earlier, later in pairwise(shares))
 
 
 def test_three_of_three_never_heard_of_again_is_no_rate() -> None:

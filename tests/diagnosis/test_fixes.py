@@ -1,0 +1,184 @@
+"""Fix rates from jobs: what counts as held, as a comeback, as nothing known."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
+from kb.diagnosis.fixes import FixRate, fix_rates
+from kb.diagnosis.intervals import clopper_pearson
+from kb.errors import Notice
+from kb.settings import Diagnosis
+
+HORIZON = Diagnosis().horizon_days
+CLOSED = date(2025, 3, 1)
+PLUG = Cause(
+    component="seat connector", location="under seat", failure_mode=FailureMode.HIGH_RESISTANCE
+)
+
+
+def attempt(cured: bool | None = True, action: Action = Action.CLEANED, **more: Any) -> Attempt:
+    return Attempt(action=action, component="seat connector", cured=cured, **more)
+
+
+def contact(day: int, outcome: Outcome = Outcome.HELD) -> Contact:
+    return Contact(on=CLOSED + timedelta(days=day), outcome=outcome)
+
+
+def job(number: int, *attempts: Attempt, contacts: tuple[Contact, ...] = (), **more: Any) -> Job:
+    values: dict[str, Any] = {
+        "vehicle": Vehicle(make="Corvane", model="Lido", ref=f"K{number:03}"),
+        "opened": CLOSED - timedelta(days=1),
+        "complaint": "airbag lamp on",
+        "closed": CLOSED,
+        "cause": PLUG,
+    }
+    return Job(number=number, attempts=attempts, contacts=contacts, **(values | more))
+
+
+def only(*jobs: Job, **more: Any) -> FixRate:
+    (found,) = fix_rates(jobs, Diagnosis(), **more)
+    return found
+
+
+def test_three_of_three_never_heard_of_again() -> None:
+    fix = only(*(job(n, attempt()) for n in (1, 2, 3)))
+    assert (fix.tried, fix.cured_at_handover, fix.unheard, fix.held) == (3, 3, 3, 0)
+    assert fix.rate is None
+    assert (fix.interval.low, fix.interval.high) == (0, 1)
+    assert fix.notices == (Notice.NO_FOLLOW_UP,)
+
+
+def test_all_followed_to_the_horizon_is_a_plain_share() -> None:
+    held = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
+    fix = only(*held, job(4, attempt(cured=False)))
+    exact = clopper_pearson(3, 4)
+    assert (fix.tried, fix.held, fix.rate) == (4, 3, 0.75)
+    assert (fix.interval.low, fix.interval.high) == pytest.approx((exact.low, exact.high))
+    assert fix.notices == ()
+
+
+def test_a_comeback_counts_on_its_day() -> None:
+    back = job(1, attempt(), contacts=(contact(20), contact(40, Outcome.COMEBACK)))
+    late = job(2, attempt(), contacts=(contact(HORIZON + 1, Outcome.COMEBACK),))
+    fix = only(back, late, job(3, attempt(), contacts=(contact(30),)))
+    assert (fix.comebacks, fix.held, fix.still_good) == (1, 1, 1)
+    assert fix.rate is None  # two fates of three are known at the horizon
+    assert fix.notices == (Notice.FEW_FOLLOWED,)
+
+
+def test_a_job_reopened_the_same_day_is_a_comeback() -> None:
+    fix = only(job(1, attempt(), contacts=(contact(0, Outcome.COMEBACK),)))
+    assert (fix.cured_at_handover, fix.comebacks, fix.unheard) == (1, 1, 0)
+
+
+def test_good_news_dated_before_the_handover_tells_nothing() -> None:
+    assert only(job(1, attempt(), contacts=(contact(-5),))).unheard == 1
+
+
+def test_any_later_visit_means_heard_of() -> None:
+    fix = only(job(1, attempt()), later_visits={1: CLOSED + timedelta(days=HORIZON)})
+    assert (fix.held, fix.unheard) == (1, 0)
+
+
+def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> None:
+    car = Vehicle(ref="K001")
+    day = CLOSED + timedelta(days=30)
+    first = job(1, attempt(), vehicle=car)
+    again = job(2, attempt(), vehicle=car, opened=day, closed=day)
+    fix = only(first, again, later_visits={1: day})
+    assert (fix.comebacks, fix.unheard) == (1, 1)
+
+
+def test_the_same_fault_on_the_other_side_is_no_comeback() -> None:
+    car = Vehicle(ref="K001")
+    day = CLOSED + timedelta(days=30)
+    left, right = (
+        Cause(component=PLUG.component, failure_mode=PLUG.failure_mode, position=side)
+        for side in ("left front", "right front")
+    )
+    first = job(1, attempt(), vehicle=car, cause=left)
+    other = job(2, attempt(), vehicle=car, cause=right, opened=day, closed=day)
+    assert only(first, other).comebacks == 0
+
+
+def test_two_cars_without_ref_or_vin_are_two_cars() -> None:
+    day = CLOSED + timedelta(days=30)
+    first = job(1, attempt(), vehicle=Vehicle(make="Corvane"))
+    other = job(2, attempt(), vehicle=Vehicle(make="Corvane"), opened=day, closed=day)
+    assert only(first, other).comebacks == 0
+
+
+def test_what_came_later_is_the_doing_of_the_last_attempt() -> None:
+    tried = (attempt(action=Action.RESEATED), attempt(action=Action.CLEANED))
+    found = fix_rates([job(1, *tried, contacts=(contact(30, Outcome.COMEBACK),))], Diagnosis())
+    comebacks = {fix.action: fix.comebacks for fix in found}
+    assert comebacks == {Action.CLEANED: 1, Action.RESEATED: 0}
+
+
+def test_an_unwritten_handover_is_left_out_and_counted() -> None:
+    fix = only(job(1, attempt(cured=None), contacts=(contact(HORIZON),)))
+    assert (fix.tried, fix.unknown, fix.rate) == (0, 1, None)
+    assert fix.notices == (Notice.HANDOVER_UNKNOWN,)
+
+
+def test_one_repair_is_said_to_be_one() -> None:
+    assert Notice.ONE_REPAIR in only(job(1, attempt(), contacts=(contact(200),))).notices
+
+
+def test_proved_fixes_come_before_lucky_ones() -> None:
+    followed = [
+        job(n, attempt(action=Action.REPLACED), contacts=(contact(120),)) for n in range(1, 9)
+    ]
+    failed = job(9, attempt(cured=False, action=Action.REPLACED))
+    lucky = job(10, attempt(action=Action.RESEATED), contacts=(contact(120),))
+    useless = job(11, attempt(cured=False, action=Action.CLEARED))
+    order = [fix.action for fix in fix_rates([*followed, failed, lucky, useless], Diagnosis())]
+    assert order == [Action.REPLACED, Action.RESEATED, Action.CLEARED]
+
+
+def test_words_times_and_costs_are_the_usual_ones() -> None:
+    fix = only(
+        job(1, attempt(words="cleaned pins", minutes=30, parts_cost=2.0)),
+        job(2, attempt(words="contact cleaner", minutes=40)),
+        job(3, attempt(words="contact cleaner", minutes=80)),
+    )
+    assert (fix.label, fix.words) == ("cleaned seat connector", "contact cleaner")
+    assert (fix.minutes, fix.parts_cost, fix.jobs) == (40, 2.0, (1, 2, 3))
+
+
+def test_no_jobs_have_no_fixes_and_open_jobs_do_not_count() -> None:
+    assert fix_rates([], Diagnosis()) == ()
+    assert fix_rates([job(1, attempt(), closed=None)], Diagnosis()) == ()
+
+
+outcomes = st.builds(contact, st.integers(-20, 300), st.sampled_from(Outcome))
+attempts = st.builds(
+    attempt,
+    st.sampled_from([True, False, None]),
+    st.sampled_from([Action.CLEANED, Action.REPLACED]),
+)
+shops = st.lists(
+    st.tuples(st.lists(attempts, max_size=3), st.lists(outcomes, max_size=3), st.integers(1, 5)),
+    max_size=12,
+)
+
+
+@given(shops)
+def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
+    jobs = [
+        job(number, *tried, contacts=tuple(heard), vehicle=Vehicle(ref=f"K{car}"))
+        for number, (tried, heard, car) in enumerate(shop, start=1)
+    ]
+    found = fix_rates(jobs, Diagnosis())
+    for fix in found:
+        failed = fix.tried - fix.cured_at_handover
+        assert failed + fix.comebacks + fix.held + fix.still_good + fix.unheard == fix.tried
+        assert 0 <= fix.interval.low <= fix.interval.high <= 1
+        if fix.rate is not None:
+            assert fix.interval.low - 1e-9 <= fix.rate <= fix.interval.high + 1e-9
+    counted = sum(fix.tried + fix.unknown for fix in found)
+    assert counted == sum(len(each.attempts) for each in jobs)
