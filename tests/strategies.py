@@ -32,7 +32,7 @@ from kb.case import (
 )
 
 T = TypeVar("T")
-LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"]) | st.sampled_from("\n\t")
+LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"], include_characters="\n\t")
 
 
 def texts(max_size: int = 40) -> st.SearchStrategy[str]:

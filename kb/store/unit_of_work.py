@@ -31,11 +31,13 @@ class UnitOfWork:
     StoreUnusable
         On entry or use, if the store is locked by others for long, or cannot be written.
 
-    Examples
-    --------
-    >>> with UnitOfWork(engine, who="BT") as work:  # doctest: +SKIP
-    ...     job = work.jobs.add(job)
-    ...     work.commit()
+    Notes
+    -----
+    As in::
+
+        with UnitOfWork(open_store(address), who="BT") as work:
+            stored = work.jobs.add(job)
+            work.commit()
     """
 
     jobs: Jobs

