@@ -106,19 +106,19 @@ def _from_bytes(two: int, failure_type: str | None) -> TroubleCode:
 def _what_is_amiss(upper: str) -> str:
     bare = re.sub(r"[^0-9A-Z]", "", upper)
     shape = "write it as P0171, with a failure type as B1234-13"
-    if not bare:
-        return f"holds no code; {shape}"
-    if re.fullmatch(r"[0-9][0-9A-F]{3}", bare):
-        return f"lacks its letter; write P{bare}, C{bare}, B{bare} or U{bare}"
-    if bare[0] not in _LETTERS:
-        return f"does not start with P, C, B or U; {shape}"
-    if re.fullmatch(r"[4-9].*", bare[1:]):
-        return f"has {bare[1]} after the letter, where only 0 to 3 occur; {shape}"
     if len(_INSIDE.findall(upper)) > 1:
-        return "holds more than one code; write each by itself"
-    if re.fullmatch(r"[0-9A-F]+", bare[1:]):
-        return f"has {len(bare) - 1} digits after its letter, where 4 are due; {shape}"
-    return f"is no trouble code; {shape}"
+        shape = "holds more than one code; write each by itself"
+    elif re.fullmatch(r"[0-9][0-9A-F]{3}", bare):
+        shape = f"lacks its letter; write P{bare}, C{bare}, B{bare} or U{bare}"
+    elif bare and bare[0] not in _LETTERS:
+        shape = f"does not start with P, C, B or U; {shape}"
+    elif re.match(r"[4-9]", bare[1:]):
+        shape = f"has {bare[1]} after its letter, where only 0 to 3 occur; {shape}"
+    elif re.fullmatch(r"[0-9A-F]+", bare[1:]):
+        shape = f"has {len(bare) - 1} digits after its letter, where 4 are due; {shape}"
+    else:
+        shape = f"is no trouble code; {shape}"
+    return shape
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,18 +54,17 @@ def cut(text: str, lifted: Sequence[Lifted]) -> str:
 
 
 _LOOSE = " \t\n,;:&/+="
+_ENDS = (".", "!", "?")
 
 
 def _join(left: str, right: str) -> str:
-    if not left or not right.strip():
-        return left or right.lstrip(_LOOSE + ")].")
     before, after = left.rstrip(_LOOSE + "(["), right.lstrip(_LOOSE + ")]")
     if re.match(r"[-–—](?![0-9])", after):
         after = after[1:].lstrip()
+    if not before or not after:
+        return before or after.lstrip(".!?" + _LOOSE)
     loose = left[len(before) :] + right[: len(right) - len(after)]
-    if after[:1] in {".", "!", "?"}:
-        return before + (after[1:] if before[-1:] in {".", "!", "?"} else after)
-    if before[-1:] in {".", "!", "?"} or not before:
-        return f"{before} {after}".strip()
+    if after[0] in _ENDS:
+        return before + (after[1:] if before[-1] in _ENDS else after)
     separator = next((char for char in loose if char in ",;\n"), "")
-    return f"{before}{separator} {after}" if after else before
+    return f"{before}{'' if before[-1] in _ENDS else separator} {after}"

@@ -44,7 +44,9 @@ _SPELLINGS = {
     for spelling in forms.split()
 }
 # After these words "side" belongs to the item, as in "left front side airbag".
-_SIDE_ITEMS = frozenset("airbag airbags air bag curtain impact crash repeater marker".split())
+_SIDE_ITEMS = frozenset(
+    ("airbag", "airbags", "air", "bag", "curtain", "impact", "crash", "repeater")
+)
 _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
 
 _JOINED = (
@@ -90,13 +92,13 @@ def find_position(text: str) -> tuple[str | None, str]:
     found: dict[str, str] = {}
     rest: list[str] = []
     after_side = False
-    tokens = [token.strip(",;:().") for token in marked.split()]
-    for place, token in enumerate(tokens):
-        side_is_item = token == "side" and bool(_SIDE_ITEMS.intersection(tokens[place + 1 :][:1]))
-        facts = None if side_is_item else _facts(token, after_side)
+    words = [word.strip(",;:().") for word in marked.split()]
+    for place, word in enumerate(words):
+        is_item = word == "side" and bool(_SIDE_ITEMS.intersection(words[place + 1 : place + 2]))
+        facts = None if is_item else _facts(word, after_side)
         if facts is None:
-            rest.append(token)
-        elif any(found.get(kind, word) != word for kind, word in facts):
+            rest.append(word)
+        elif any(found.get(kind, fact) != fact for kind, fact in facts):
             return None, plain
         else:
             found.update(facts)

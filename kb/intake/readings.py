@@ -22,7 +22,6 @@ from kb.intake.reading_words import (
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 
-
 _WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
 
@@ -76,7 +75,12 @@ def parse_reading(text: str) -> Reading:
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
     return _reading(
-        item, position, value, " ".join(filter(None, said)) or None, method, stage or Stage.AS_FOUND
+        value,
+        item=item,
+        position=position,
+        condition=" ".join(filter(None, said)) or None,
+        stage=stage,
+        method=method,
     )
 
 
@@ -86,12 +90,13 @@ def _from_number(text: str) -> str:
 
 
 def _reading(
+    value: Value,
+    *,
     item: str,
     position: str | None,
-    value: Value,
-    condition: str | None = None,
+    condition: str | None,
+    stage: Stage | None,
     method: str | None = None,
-    stage: Stage = Stage.AS_FOUND,
 ) -> Reading:
     return Reading(
         item=item,
@@ -103,7 +108,7 @@ def _reading(
         position=position,
         method=method,
         condition=condition,
-        stage=stage,
+        stage=stage or Stage.AS_FOUND,
     )
 
 
@@ -222,25 +227,20 @@ _CONDITION = re.compile(
     r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
     re.IGNORECASE,
 )
+_WORD = r"[^\W\d][\w/'-]*"
 _AFTER_ITEM = re.compile(
-    r"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>[^\W\d][\w/'-]*(?: [^\W\d][\w/'-]*){0,3})", re.I
+    rf"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>{_WORD}(?: {_WORD}){{0,3}})", re.IGNORECASE
 )
 _LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
 _ARTICLES = frozenset(["the", "a", "an"])
-_STOP = (
-    _LINKS
-    | _ARTICLES
-    | frozenset(
-        (
-            "says said found find has have had with got get gets measured measure measures checked"
-            " check customer then after before when while is was are were it there no not only"
-            " just by for via goes went drops dropped dropping rises rose rising falling gave"
-            " gives seen saw shows showing reads reading this that which still so also if as be"
-            " been or i we he she they his her its my over above under below against vs versus"
-            " than like"
-        ).split()
-    )
-)
+_OTHER_STOPS = """
+says said found find has have had with got get gets measured measure measures checked check
+customer then after before when while is was are were it there no not only just by for via goes
+went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
+reading this that which still so also if as be been or i we he she they his her its my over above
+under below against vs versus than like
+"""
+_STOP = _LINKS | _ARTICLES | frozenset(_OTHER_STOPS.split())
 _BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
 _MOST_WORDS = 6
 _NEAR = 12
@@ -385,4 +385,7 @@ def _reading_at(
         stage, stop = stage or said, told.end()
     if stage is None:
         stage, stop = stage_at(plain, stop, end)
-    return _reading(item, position, value, condition or None, stage=stage or Stage.AS_FOUND), stop
+    reading = _reading(
+        value, item=item, position=position, condition=condition or None, stage=stage
+    )
+    return reading, stop
