@@ -53,8 +53,10 @@ class Recall:
 class Diagnosis:
     """How causes and fixes are judged."""
 
-    vote_power: float = 1.5
+    vote_power: float = 2.0
     """Above 1 the nearest cases outvote many distant ones."""
+    unseen_root: float = 0.5
+    """How much the nearest case's odds count against 'not seen before'."""
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
     confidence: float = 0.95

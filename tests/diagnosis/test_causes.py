@@ -36,12 +36,18 @@ def test_nothing_recalled_means_not_seen_before() -> None:
     assert (ranking.causes, ranking.not_seen_before) == ((), 1.0)
 
 
-def test_a_sure_match_leaves_the_good_turing_mass() -> None:
-    assert not_seen_before(recalled((1, 1.0))) == pytest.approx(0.1)
+def test_an_even_nearest_case_leaves_the_good_turing_mass() -> None:
+    # 10 of 100 causes seen once, smoothed: 10.5 / 101
+    unseen = not_seen_before(recalled((1, 0.5)), SETTINGS)
+    assert unseen == pytest.approx(10.5 / 101)
 
 
-def test_a_far_nearest_case_raises_not_seen_before() -> None:
-    assert not_seen_before(recalled((1, 0.1))) > 0.8
+@given(st.floats(0.001, 0.999), st.floats(0.001, 0.999))
+def test_a_nearer_nearest_case_never_raises_not_seen_before(one: float, other: float) -> None:
+    near, far = max(one, other), min(one, other)
+    assert not_seen_before(recalled((1, near)), SETTINGS) <= not_seen_before(
+        recalled((1, far)), SETTINGS
+    )
 
 
 votes = st.lists(st.tuples(st.integers(1, 5), st.floats(0.02, 1.0)), max_size=40)
