@@ -1,0 +1,107 @@
+"""Warnings of personal data in free text: nothing is taken out, the one who types decides.
+
+Formats of number plates: the British one since 2001, the French and Italian ones (two letters,
+three digits, two letters) and the German one, as they are issued (from memory); any other only
+where the text calls it a plate.
+"""
+
+import re
+from collections.abc import Iterator
+
+from kb.intake.units import find_unit
+
+_EMAIL = re.compile(r"(?<![\w.+'-])[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
+_PHONES = (
+    re.compile(
+        r"(?<![\w.,+-])(?:\+[0-9]{1,15}(?: ?\(0\))?|\(?0[0-9]{1,14}\)?)"
+        r"(?:(?:[ /-]{1,2}|(?<=\)))\(?[0-9]{2,14}\)?){0,5}(?![\w%])"
+    ),
+    re.compile(r"(?<![\w.,+-])\(?[2-9][0-9]{2}\)?[ -][2-9][0-9]{2}[ -][0-9]{4}(?![\w%])"),
+    re.compile(r"(?<![\w.,+-])0[0-9](?:\.[0-9]{2}){4}(?![\w%])"),
+)
+_FEWEST_DIGITS, _MOST_DIGITS = 9, 15
+_PLATES = (
+    re.compile(r"\b[A-HJ-PR-Y]{2}[0-9]{2} ?(?P<last>[A-HJ-PR-Z]{3})\b", re.IGNORECASE),
+    re.compile(r"\b[A-Z]{2}(?P<dash>-?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
+    re.compile(r"\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?[1-9][0-9]{2,3}\b(?! ?(?P<last>[^\W\d_]+|%))"),
+)
+_CALLED_PLATE = re.compile(
+    r"\b(?:number ?plate|licen[cs]e plate|plate|registration|reg)(?:\.| no\.?| number)?[ :]+"
+    r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
+)
+_CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
+_TRADE_WORDS = frozenset(
+    ("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL")
+)
+
+
+def personal_data(text: str) -> list[str]:
+    """Look for phone numbers, e-mail addresses and number plates.
+
+    Parameters
+    ----------
+    text : str
+        A complaint, a note, any free text.
+
+    Returns
+    -------
+    list of str
+        One warning for each piece found, in order of appearance; it names the piece. Trouble
+        codes, readings, days, VINs and the shop's own key tags are not taken for any.
+
+    Examples
+    --------
+    >>> personal_data("call on 07700 900123, reg AB12 CDE, K031, P0301, 12.4 V")
+    ['“07700 900123” looks like a phone number; leave out what names a person',
+     '“AB12 CDE” looks like a number plate; use the key tag instead']
+    """
+    warnings: list[str] = []
+    done = 0
+    for (start, end), warning in sorted((*_emails(text), *_phones(text), *_plates(text))):
+        if start >= done:
+            warnings.append(warning)
+            done = end
+    return warnings
+
+
+Found = Iterator[tuple[tuple[int, int], str]]
+
+
+def _emails(text: str) -> Found:
+    for match in _EMAIL.finditer(text):
+        yield match.span(), _warning(match[0], "an e-mail address")
+
+
+def _phones(text: str) -> Found:
+    for pattern in _PHONES:
+        for match in pattern.finditer(text):
+            digits = sum(char.isdigit() for char in match[0])
+            if _FEWEST_DIGITS <= digits <= _MOST_DIGITS:
+                yield match.span(), _warning(match[0], "a phone number")
+
+
+def _plates(text: str) -> Found:
+    for pattern in _PLATES:
+        for match in pattern.finditer(text):
+            if not _is_trade_word(match["last"] or "") and _in_one_case(match[0]):
+                yield match.span(), _plate_warning(match[0])
+    for match in _CALLED_PLATE.finditer(text):
+        plate = match["plate"]
+        if len(plate) >= 5 and not _CODE.match(plate):
+            yield match.span("plate"), _plate_warning(plate)
+
+
+def _is_trade_word(word: str) -> bool:
+    return word.upper() in _TRADE_WORDS or find_unit(word) is not None
+
+
+def _in_one_case(plate: str) -> bool:
+    return plate in (plate.upper(), plate.lower())
+
+
+def _warning(piece: str, kind: str) -> str:
+    return f"“{piece}” looks like {kind}; leave out what names a person"
+
+
+def _plate_warning(piece: str) -> str:
+    return f"“{piece}” looks like a number plate; use the key tag instead"

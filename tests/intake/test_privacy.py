@@ -1,0 +1,97 @@
+"""Warnings of personal data.
+
+Phone numbers are the ones set aside for drama: Ofcom's 01632 960 and 07700 900 ranges and the
+North American 555-01xx ones (from memory). Addresses use the names of RFC 2606.
+"""
+
+import tomllib
+from itertools import chain
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.intake.privacy import personal_data
+
+SEED_CASES = Path(__file__).parents[2] / "seed_cases"
+
+
+@pytest.mark.parametrize(
+    "piece",
+    [
+        "07700 900123",
+        "07700900123",
+        "01632 960 001",
+        "(01632) 960001",
+        "01632/960001",
+        "+44 7700 900123",
+        "+44 (0)7700 900123",
+        "+1 212 555 0123",
+        "212-555-0123",
+        "(212) 555-0123",
+        "01.23.45.67.89",
+        "kim@example.com",
+        "kim.o'none+jobs@shop.example.org",
+        "AB12 CDE",
+        "ab12cde",
+        "AB-123-CD",
+        "AB123CD",
+        "M-XY 1234",
+    ],
+)
+@pytest.mark.parametrize("sentence", ["{}", "customer, {}, wants it back", "call {}."])
+def test_personal_data_is_found(piece: str, sentence: str) -> None:
+    (warning,) = personal_data(sentence.format(piece))
+    assert warning.startswith("“")
+    assert piece[-8:] in warning
+
+
+def test_a_plate_of_any_form_is_found_where_it_is_called_one() -> None:
+    assert "“1234 XYZ”" in personal_data("reg 1234 XYZ, K031")[0]
+    assert "“KL65432”" in personal_data("number plate: KL65432")[0]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "K031 ABS lamp on",
+        "LF w/s sensor 1.2 kΩ, RF 1.21 kΩ",
+        "P0301 P0302 B1234-13 U0100-87, 0x012700",
+        "LF-RF 120 ohm, 2000 RPM, AT12 VDC, AT 120 KM",
+        "2026-03-02 10:22, 02.03.2026, 12/11/2026",
+        "VIN 1M8GDM9AXKP042788",
+        "odometer 081250, 0.125 0.130 0.128 mm",
+        "readings 02 14 98 01 mV",
+        "205/55 R16, 12V 60Ah 540A",
+        "fuse 15 A, relay R12, pin 30 87 85 86",
+        "reg 14.2V, plate warped 0.15 mm, reg B1234-13",
+        "part 04465 no stock",
+        "1.2 petrol, MK54 speed",
+        "torque 110 Nm then 90 deg + 90 deg",
+    ],
+)
+def test_the_trades_own_numbers_raise_no_alarm(text: str) -> None:
+    assert personal_data(text) == []
+
+
+def _texts(value: Any) -> list[str]:
+    if isinstance(value, str):
+        return [value]
+    inner = value.values() if isinstance(value, dict) else value if isinstance(value, list) else []
+    return list(chain.from_iterable(_texts(item) for item in inner))
+
+
+def test_the_demonstration_shop_raises_no_alarm() -> None:
+    files = sorted(SEED_CASES.glob("*.toml"))
+    assert files
+    texts = chain.from_iterable(_texts(tomllib.loads(file.read_text("utf-8"))) for file in files)
+    assert [(text, found) for text in texts if (found := personal_data(text))] == []
+
+
+@given(st.text() | st.from_regex(r"[0-9 ()+./A-Za-z@-]{0,60}"))
+def test_any_text_can_be_looked_through(text: str) -> None:
+    for warning in personal_data(text):
+        piece = warning[1 : warning.index("” looks like")]
+        assert piece in text
