@@ -90,9 +90,8 @@ def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> N
     if quantity in DIFFERENCE_SCALE:
         apart = np.abs(others - one) / DIFFERENCE_SCALE[quantity]
     elif one > 0:
-        ratios = np.maximum(others, 0.0) / one
-        with np.errstate(divide="ignore"):
-            apart = np.abs(np.log(ratios)) / RATIO_SCALE
+        with np.errstate(divide="ignore", over="ignore"):
+            apart = np.abs(np.log(np.maximum(others, 0.0) / one)) / RATIO_SCALE
     else:
         apart = np.where(others == one, 0.0, np.inf)
     return np.asarray(np.exp(-apart), dtype=np.float64)
