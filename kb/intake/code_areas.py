@@ -57,7 +57,7 @@ def origin_of(code: str) -> Origin:
 
 
 _S = System
-_AREAS: tuple[tuple[str, str, str, System | None], ...] = (
+AREAS: tuple[tuple[str, str, str, System | None], ...] = (
     # First and last code, what the area is about, and the part of the car where that is sure.
     # The narrowest range that holds a code speaks for it.
     ("P0000", "P00FF", "air and fuel metering, valve timing, heated sensors", None),
@@ -78,9 +78,11 @@ _AREAS: tuple[tuple[str, str, str, System | None], ...] = (
     ("P0420", "P0439", "catalyst", _S.EXHAUST),
     ("P0460", "P0469", "fuel level signal", None),
     ("P0480", "P0485", "cooling fan", _S.COOLING),
+    ("P0493", "P0495", "cooling fan", _S.COOLING),
     ("P0500", "P05FF", "road speed, idle speed and other inputs", None),
     ("P0505", "P0511", "idle air control", _S.FUEL_MIXTURE),
     ("P0520", "P0524", "oil pressure signal", _S.ENGINE_MECHANICAL),
+    ("P0526", "P0529", "cooling fan", _S.COOLING),
     ("P0530", "P0534", "refrigerant pressure signal", _S.CLIMATE),
     ("P0560", "P0563", "supply voltage", _S.CHARGING_STARTING),
     ("P0600", "P06FF", "control unit and its outputs", None),
@@ -88,14 +90,17 @@ _AREAS: tuple[tuple[str, str, str, System | None], ...] = (
     ("P0620", "P0626", "generator control", _S.CHARGING_STARTING),
     ("P0627", "P0629", "fuel pump control", _S.FUEL_MIXTURE),
     ("P0670", "P0684", "glow plugs", None),
+    ("P0691", "P0695", "cooling fan", _S.COOLING),
     ("P0700", "P09FF", "transmission", _S.TRANSMISSION),
     ("P0A00", "P0EFF", "hybrid and electric drive", _S.HIGH_VOLTAGE),
     ("P2000", "P20FF", "air and fuel metering, exhaust treatment", None),
     ("P2002", "P2003", "particle filter", _S.EXHAUST),
     ("P2100", "P22FF", "throttle, pedal, mixture, exhaust sensors and boost", None),
-    ("P2100", "P2141", "throttle and pedal", _S.FUEL_MIXTURE),
+    ("P2100", "P2140", "throttle and pedal", _S.FUEL_MIXTURE),
     ("P2170", "P2178", "throttle air flow and mixture", _S.FUEL_MIXTURE),
     ("P2177", "P2198", "mixture outside its limits", _S.FUEL_MIXTURE),
+    ("P2181", "P2186", "coolant temperature signal", _S.COOLING),
+    ("P2231", "P2256", "oxygen sensor circuits", _S.FUEL_MIXTURE),
     ("P2300", "P23FF", "ignition coils and knock", _S.IGNITION),
     ("P2400", "P24FF", "emission controls outside the engine's metering", None),
     ("P2452", "P2463", "particle filter", _S.EXHAUST),
@@ -143,7 +148,7 @@ def area_of(code: str) -> Area | None:
     >>> area_of("P0217").words
     'engine too hot'
     """
-    fitting = [row for row in _AREAS if row[0] <= code <= row[1]]
+    fitting = [row for row in AREAS if row[0] <= code <= row[1]]
     if not fitting:
         return None
     _, _, words, system = min(fitting, key=lambda row: int(row[1][1:], 16) - int(row[0][1:], 16))

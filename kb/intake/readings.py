@@ -224,7 +224,8 @@ _MEASURED = re.compile(
 _CONDITION = re.compile(
     r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
     r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|(?:under|no|off|on) load|cranking"
-    r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
+    r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot"
+    r"|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
     re.IGNORECASE,
 )
 _WORD = r"[^\W\d][\w/'-]*"

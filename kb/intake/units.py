@@ -113,6 +113,8 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),
 )
 
+UNITS = tuple(unit for unit, _ in _TABLE)
+
 AMBIGUOUS = {
     "mohm": "mΩ (milliohm) or MΩ (megohm)",
     "mohms": "mΩ (milliohm) or MΩ (megohm)",
