@@ -1,0 +1,180 @@
+"""One line of shop talk becomes a complaint: codes, readings and conditions lifted out of it.
+
+What is told beside the line (codes, readings, vehicle, conditions, system) wins over what the
+line seems to say of the same thing.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, same_text
+from kb.intake.codes import find_codes
+from kb.intake.lifting import Doubt
+from kb.intake.privacy import personal_data
+from kb.intake.readings import find_readings
+from kb.intake.systems import guess_system
+from kb.intake.vehicle import parse_vehicle
+from kb.intake.wording import Wording
+
+# When trouble shows: the words of the trade for it (common practice, no source).
+_WEATHER = (
+    r"rain(?:ing|s)?|wet(?: weather)?|damp(?: weather)?|fog|snow|slush|frost|salt"
+    r"|(?:cold|hot|warm|dry) (?:weather|days?|mornings?|nights?)|(?:jet |pressure )?wash(?:ing)?"
+    r"|car wash|puddles?|thunderstorm"
+)
+_STATE = r"cold|hot|warm|wet|damp|dry|warmed up|loaded|towing|stationary|parked|driving|moving"
+_DOING = (
+    r"brak(?:ing|ed)|turning(?: (?:left|right|the wheel))?|steering|accelerating|reversing|idling"
+    r"|cruising|coasting|starting|cranking|cornering|pulling away|moving off|setting off"
+    r"|slowing(?: down)?|changing gear|shifting|refuelling|filling up|moving the seat"
+    r"|(?:the )?seat (?:is |was )?moved|(?:the )?engine (?:is )?(?:cold|hot|warm|off|running)"
+    r"|standing still|it (?:rains|is (?:cold|hot|warm|wet|damp)|gets (?:cold|hot|warm))"
+)
+_WHERE = (
+    r"motorway|hills?|bumps?|rough roads?|bad roads?|(?:(?:left|right)(?:-hand)? )?bends?"
+    r"|full lock|overrun|start-?up|(?:cold|hot|first|warm|engine) starts?|idle|tickover|potholes?"
+    r"|speed ?(?:bumps|humps)|cobbles|ramps?|(?:motorway|high|low) speeds?|high revs|low revs"
+    r"|standstill|(?:full |heavy |part |light )?load|acceleration|braking|(?:full |light )?throttle"
+)
+_NUMBER = r"[0-9][0-9.,]*(?: ?(?:-|–|to|and) ?[0-9][0-9.,]*)? ?(?:mph|km/h|kph|rpm|° ?[CF])"
+_ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|steady|long) )*"
+_CONDITION = re.compile(
+    rf"\b(?:"
+    rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
+    rf"|(?:after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
+    r"|(?:standing|sitting)(?: overnight)?|(?:run|drive)s?"
+    r"|[0-9]+ ?(?:min(?:utes?|s)?|hours?|miles|km))"
+    rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
+    rf"|(?:on|over|under|at|in|during|up) {_ADVERB}(?:{_WHERE}|{_DOING})"
+    rf"|(?:cold|hot|warm) (?:re)?starts?|(?:frosty|cold|damp|wet) mornings?|(?:cold|hot|warm) idle"
+    rf"|first thing(?: in the mornings?)?|in the mornings?|overnight|uphill|downhill"
+    rf")\b",
+    re.IGNORECASE,
+)
+_UNLESS = re.compile(
+    r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
+    re.I,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Understood:
+    """What a line was understood as, and what was doubtful in it."""
+
+    complaint: Complaint
+    notices: tuple[str, ...] = ()
+
+
+def understand(
+    text: str,
+    *,
+    codes: Sequence[TroubleCode] = (),
+    readings: Sequence[Reading] = (),
+    vehicle: str | None = None,
+    vehicles: Sequence[Vehicle] = (),
+    conditions: str | None = None,
+    system: System | None = None,
+    wording: Wording | None = None,
+) -> Understood:
+    """Read one line of shop talk.
+
+    Parameters
+    ----------
+    text : str
+        As typed, codes and readings among the words.
+    codes, readings : sequences
+        Told beside the line. They come first; what the line says of the same code, or of the
+        same item and position, is left out.
+    vehicle : str, optional
+        Roughly typed; see `kb.intake.vehicle.parse_vehicle`. Without it, a key tag of one of the
+        `vehicles` that stands in the line says which car it is.
+    vehicles : sequence of Vehicle
+        The ones the shop knows.
+    conditions, system : optional
+        Told beside the line; otherwise the conditions are gathered from it, and the system is
+        guessed from its words and codes, or left open.
+    wording : Wording, optional
+        Writes out shorthand for the guess; the trade's own if left out.
+
+    Returns
+    -------
+    Understood
+        The complaint's text is the line without its codes and readings, no other word lost.
+        Notices tell what looked like a code or a reading and was left in the text, how the
+        vehicle was read, and personal data.
+
+    Raises
+    ------
+    InvalidField
+        If the vehicle holds a VIN that can be none.
+
+    Examples
+    --------
+    >>> said = understand("LR door lock dead after rain, B1234-13, motor feed 4.1 V").complaint
+    >>> said.text, said.conditions, [str(code) for code in said.codes]
+    ('LR door lock dead after rain', 'after rain', ['B1234-13'])
+    >>> [(reading.place, reading.typed) for reading in said.readings]
+    [('motor feed', '4.1 V')]
+    """
+    lifted_codes = find_codes(text)
+    lifted_readings = find_readings(lifted_codes.rest)
+    words = lifted_readings.rest
+    match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles)
+    all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
+    all_readings = (
+        *readings,
+        *(
+            found
+            for found in lifted_readings.readings
+            if not any(same_text(found.place, told.place) for told in readings)
+        ),
+    )
+    complaint = Complaint(
+        text=words,
+        codes=all_codes,
+        readings=all_readings,
+        vehicle=match.vehicle,
+        conditions=conditions or ", ".join(conditions_in(words)) or None,
+        system=system or _guess(words, all_codes, wording or Wording.default()),
+    )
+    doubts: tuple[Doubt, ...] = (
+        *lifted_codes.doubtful,
+        *lifted_readings.doubtful,
+        *match.doubts,
+    )
+    return Understood(complaint, (*map(str, doubts), *personal_data(text)))
+
+
+def conditions_in(text: str) -> Iterator[str]:
+    """Yield the phrases that say when the trouble shows, as typed, each once.
+
+    Examples
+    --------
+    >>> list(conditions_in("ABS lamp over bumps and when cold, fine when warm"))
+    ['over bumps', 'when cold']
+    """
+    seen = set()
+    for match in _CONDITION.finditer(text):
+        phrase = match[0]
+        if phrase.casefold() not in seen and not _UNLESS.search(text[: match.start()]):
+            seen.add(phrase.casefold())
+            yield phrase
+
+
+def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:
+    """Whether a code of the line is told beside it, perhaps with its failure type."""
+    return any(
+        found.code == code.code and found.failure_type in (None, code.failure_type) for code in told
+    )
+
+
+def _tag_in(words: str, vehicles: Sequence[Vehicle]) -> str:
+    tags = {car.ref.casefold(): car.ref for car in vehicles if car.ref}
+    return next(
+        (tags[word] for word in re.findall(r"[\w-]+", words.casefold()) if word in tags), ""
+    )
+
+
+def _guess(words: str, codes: Sequence[TroubleCode], wording: Wording) -> System | None:
+    return guess_system(" ".join(wording.tokens(words)), codes)

@@ -1,0 +1,132 @@
+"""Shop talk understood. The lines are invented; what they mean is common practice, no source."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import CodeStatus, Quantity, Reading, Stage, System, TroubleCode, Vehicle
+from kb.intake.readings import parse_reading
+from kb.intake.shoptalk import conditions_in, understand
+from kb.intake.wording import Wording
+
+LINE = "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
+LIDO = Vehicle(make="Corvane", model="Lido", year=2016, engine="1.4 petrol", ref="K031")
+PLAIN = [
+    "lamp", "on", "when", "it", "after", "the", "rain", "not", "ok", "won't", "start", "LF", "w/s",
+    "door", "n/a", "K031", "seat;", "and,", "then.", "twice",
+]  # fmt: skip
+
+
+def test_a_line_is_parted_into_words_code_reading_and_conditions() -> None:
+    said = understand(LINE)
+    assert said.notices == ()
+    complaint = said.complaint
+    assert complaint.text == "LR door lock dead after rain"
+    assert complaint.codes == (TroubleCode(code="B1234", failure_type="13"),)
+    (reading,) = complaint.readings
+    assert (reading.item, reading.position, reading.quantity) == (
+        "motor feed",
+        None,
+        Quantity.VOLTAGE,
+    )
+    assert (reading.value, reading.typed, reading.stage) == (4.1, "4.1 V", Stage.AS_FOUND)
+    assert complaint.conditions == "after rain"
+    assert complaint.vehicle == Vehicle()
+
+
+def test_a_position_said_with_the_reading_is_the_readings() -> None:
+    (reading,) = understand("airbag lamp, LF pretensioner 5.8 ohm").complaint.readings
+    assert reading.place == "pretensioner, left front"
+
+
+def test_what_is_told_beside_the_line_wins() -> None:
+    told = parse_reading("motor feed 11.9 V")
+    code = TroubleCode(code="B1234", failure_type="13", status=CodeStatus.STORED)
+    complaint = understand(
+        f"{LINE}, B1235",
+        codes=[code],
+        readings=[told],
+        conditions="in frost",
+        system=System.OTHER,
+    ).complaint
+    assert complaint.codes == (code, TroubleCode(code="B1235"))
+    assert complaint.readings == (told,)
+    assert (complaint.conditions, complaint.system) == ("in frost", System.OTHER)
+
+
+def test_a_bare_code_in_the_line_is_the_told_one_with_its_failure_type() -> None:
+    code = TroubleCode(code="B1234", failure_type="1B")
+    assert understand("B1234 again", codes=[code]).complaint.codes == (code,)
+    both = understand("B1234-13 again", codes=[code]).complaint.codes
+    assert both == (code, TroubleCode(code="B1234", failure_type="13"))
+
+
+def test_another_reading_in_the_line_is_added() -> None:
+    told = parse_reading("LF pretensioner 5.8 ohm")
+    found = understand("RF pretensioner 2.2 ohm", readings=[told]).complaint.readings
+    assert [reading.place for reading in found] == [
+        "pretensioner, left front",
+        "pretensioner, right front",
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "conditions"),
+    [
+        ("cuts out when hot, restarts in the morning", ["when hot", "in the morning"]),
+        ("ABS LAMP OVER BUMPS ONLY", ["OVER BUMPS"]),
+        ("hesitates on the motorway under load", ["on the motorway", "under load"]),
+        ("stability lamp above 70 km/h", ["above 70 km/h"]),
+        ("shakes braking from 110 km/h", ["from 110 km/h"]),
+        ("knock over speed bumps, over speed bumps again", ["over speed bumps"]),
+        ("lamp on cold starts only", ["on cold starts"]),
+        ("fails after standing overnight", ["after standing overnight"]),
+        ("lamp after 15 min, whistle at idle", ["after 15 min", "at idle"]),
+        ("judder while turning left", ["while turning left"]),
+        ("starts fine when cold, never when hot", []),
+        ("isn't after rain", []),
+        ("airbag lamp on", []),
+        ("", []),
+    ],
+)
+def test_conditions(text: str, conditions: list[str]) -> None:
+    assert list(conditions_in(text)) == conditions
+
+
+def test_the_system_is_guessed_from_shorthand_and_from_the_shops_own() -> None:
+    assert understand("pretens. u/s").complaint.system is System.RESTRAINTS
+    assert understand("funny noise").complaint.system is None
+    own = Wording.default({"bong": "airbag lamp"})
+    assert understand("bong", wording=own).complaint.system is System.RESTRAINTS
+
+
+def test_the_vehicle_by_flag_and_by_its_tag_in_the_line() -> None:
+    assert understand("k031 no crank", vehicles=[LIDO]).complaint.vehicle == LIDO
+    assert understand("no crank", vehicles=[LIDO]).complaint.vehicle == Vehicle()
+    said = understand("no crank", vehicle="corvne lido 2014", vehicles=[LIDO])
+    assert said.complaint.vehicle.label == "Corvane Lido 2014"
+    assert "was read as Corvane Lido" in said.notices[0]
+
+
+def test_doubts_and_personal_data_are_told() -> None:
+    notices = understand("9.1 V, part 4H0B1234C, call 07700 900123").notices
+    assert len(notices) == 3
+    assert any("names no item" in notice for notice in notices)
+    assert any("4H0B1234C" in notice for notice in notices)
+    assert any("phone number" in notice for notice in notices)
+
+
+@given(st.lists(st.sampled_from(PLAIN), max_size=20).map(" ".join))
+def test_words_alone_are_kept_whole(text: str) -> None:
+    complaint = understand(text).complaint
+    assert complaint.text == text
+    assert (complaint.codes, complaint.readings) == ((), ())
+
+
+@given(st.text() | st.lists(st.sampled_from([*PLAIN, "P0301", "12.4V", "5.8 ohm,"])).map(" ".join))
+def test_any_line_is_understood(text: str) -> None:
+    complaint = understand(text).complaint
+    assert len(complaint.text) <= len(text)
+    assert all(isinstance(reading, Reading) for reading in complaint.readings)
+    for phrase in (complaint.conditions or "").split(", "):
+        assert phrase in complaint.text
