@@ -20,9 +20,8 @@ class Words:
     def all(self) -> dict[str, tuple[str, ...]]:
         """Every short form with its expansions, in order of the alphabet."""
         rows = self._connection.execute(select(WordRow.short, WordRow.expansions))
-        return {
-            short: tuple(expansions) for short, expansions in sorted(tuple(row) for row in rows)
-        }
+        words = {row.short: tuple(row.expansions) for row in rows}
+        return dict(sorted(words.items()))
 
     def add(self, short: str, expansions: Iterable[str]) -> None:
         """Set what a short form stands for; what it stood for before is replaced.
