@@ -70,7 +70,7 @@ class Jobs:
             If its number or uid is taken, or it contradicts what is known of its vehicle.
         """
         self._refuse_taken(job)
-        number = job.number or self._last_number() + 1
+        number = job.number or self.last_number() + 1
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
         self._connection.execute(insert(JobRow), job_row(stored, vehicle_id))
@@ -154,6 +154,18 @@ class Jobs:
         """Return the job with that uid, if the store holds it."""
         number = self._connection.scalar(select(JobRow.number).where(JobRow.uid == uid))
         return None if number is None else self.get(number)
+
+    def numbers_of(self, uids: Iterable[str]) -> dict[str, int]:
+        """Numbers of the jobs with these uids, by uid; a uid that no job has is left out."""
+        return dict(self._pairs(JobRow.uid, JobRow.number, uids))
+
+    def uids_of(self, numbers: Iterable[int]) -> dict[int, str]:
+        """Uids of the jobs with these numbers, by number; a number that is free is left out."""
+        return dict(self._pairs(JobRow.number, JobRow.uid, numbers))
+
+    def last_number(self) -> int:
+        """Return the highest number of a job; 0 when there is none."""
+        return self._connection.scalar(select(func.max(JobRow.number))) or 0
 
     def all(self, *, cases_only: bool = False) -> Iterator[Job]:
         """Every job (or case) in order of number, read in batches."""
@@ -304,8 +316,11 @@ class Jobs:
     def _count(self, query: Select[int]) -> int:
         return self._connection.execute(query).scalar_one()
 
-    def _last_number(self) -> int:
-        return self._connection.scalar(select(func.max(JobRow.number))) or 0
+    def _pairs(self, key: Any, value: Any, wanted: Iterable[Any]) -> Iterator[tuple[Any, Any]]:
+        keys = list(wanted)
+        for start in range(0, len(keys), BATCH):
+            query = select(key, value).where(key.in_(keys[start : start + BATCH]))
+            yield from self._connection.execute(query).tuples()
 
     def _vehicle_id(self, number: int) -> int:
         query = select(JobRow.vehicle_id).where(JobRow.number == number)

@@ -286,3 +286,17 @@ def test_edited_codes_are_found_at_once(engine: Engine) -> None:
     with UnitOfWork(engine) as work:
         work.jobs.replace(replace(job, codes=(code,)))
         assert [found.number for found in work.jobs.select(code=code)] == [1]
+
+
+def test_numbers_and_uids_of_many_jobs(engine: Engine) -> None:
+    store(engine, replace(JOB, number=7, uid="a"), replace(JOB, number=9, uid="b"))
+    with UnitOfWork(engine) as work:
+        assert work.jobs.numbers_of(["b", "c", "a"]) == {"a": 7, "b": 9}
+        assert work.jobs.uids_of([8, 9]) == {9: "b"}
+        assert work.jobs.numbers_of([]) == {}
+        assert work.jobs.last_number() == 9
+
+
+def test_an_empty_store_has_no_last_number(engine: Engine) -> None:
+    with UnitOfWork(engine) as work:
+        assert work.jobs.last_number() == 0
