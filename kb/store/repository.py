@@ -320,7 +320,7 @@ class Jobs:
         keys = list(wanted)
         for start in range(0, len(keys), BATCH):
             query = select(key, value).where(key.in_(keys[start : start + BATCH]))
-            yield from self._connection.execute(query).tuples()
+            yield from self._connection.execute(query).all()
 
     def _vehicle_id(self, number: int) -> int:
         query = select(JobRow.vehicle_id).where(JobRow.number == number)
