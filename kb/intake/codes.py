@@ -22,6 +22,7 @@ from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.units import find_unit
 
 _LONGEST_RANGE = 16
+_NEAR = 40
 _LETTERS = "PCBU"
 
 _STATUS = {
@@ -208,7 +209,7 @@ def find_codes(text: str) -> CodesFound:
     done = 0
     status: CodeStatus | None = None
     for run in _RUN.finditer(joined):
-        taken, words = _codes_in_run(run, joined[: run.start()], doubts)
+        taken, words = _codes_in_run(run, joined[max(0, run.start() - _NEAR) : run.start()], doubts)
         if not taken:
             continue
         before = joined[done : run.start()]

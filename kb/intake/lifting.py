@@ -44,12 +44,12 @@ def cut(text: str, lifted: Sequence[Lifted]) -> str:
     >>> cut("lamp on, P0171, rough (P0300) at idle.", [Lifted(9, 14), Lifted(23, 28)])
     'lamp on, rough at idle.'
     """
-    rest = ""
-    done = 0
-    for start, end, words in (*lifted, Lifted(len(text), len(text))):
-        rest = _join(rest, text[done:start])
-        rest = _join(rest, words)
-        done = end
+    if not lifted:
+        return text.strip()
+    rest = text[: lifted[0].start]
+    ends = [*(span.start for span in lifted[1:]), len(text)]
+    for (_, done, words), end in zip(lifted, ends, strict=True):
+        rest = _join(_join(rest, words), text[done:end])
     return rest.strip(_LOOSE)
 
 

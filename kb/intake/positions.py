@@ -137,4 +137,6 @@ def normal_position(text: str) -> str:
     ('left front', 'driver', 'second row')
     """
     position, rest = find_position(text)
-    return f"{position or ''} {rest}".strip()
+    normal = f"{position or ''} {rest}".strip()
+    # a lone letter tells more once it stands behind its side: "R left" is "left rear"
+    return normal if normal == text else normal_position(normal)

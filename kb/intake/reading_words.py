@@ -28,6 +28,8 @@ _RATING = re.compile(
     r"|bulb|motor)\b",
     re.IGNORECASE,
 )
+# "1.4 16V" counts valves.
+_ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
@@ -65,11 +67,12 @@ def lift_method(text: str, start: int) -> tuple[str, str | None]:
 
 
 def is_rating(match: re.Match[str]) -> bool:
-    """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``5V ref``."""
+    """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``1.4 16V``."""
     if not match["number"] or match["above"] or match["below"]:
         return False
-    is_whole = match["number"].isdigit()
-    return is_whole and _RATING.match(match.string, match.end()) is not None
+    is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])
+    is_of_a_part = _RATING.match(match.string, match.end())
+    return match["number"].isdigit() and bool(is_valves or is_of_a_part)
 
 
 def trim(words: str) -> str:

@@ -123,7 +123,8 @@ def complete_reading(record: Mapping[str, object]) -> Reading:
     ----------
     record : mapping
         Keys as the fields of `kb.case.Reading`. Where ``value`` is missing, quantity, relation,
-        value, upper and condition are read from ``typed``; item and ``typed`` stay as they are.
+        value, upper and condition are read from ``typed`` and the position is brought to
+        canonical words; item and ``typed`` stay as they are. Otherwise nothing is changed.
 
     Returns
     -------
@@ -145,8 +146,6 @@ def complete_reading(record: Mapping[str, object]) -> Reading:
     for name in ("item", "typed"):
         if not isinstance(content.get(name), str):
             raise InvalidField(name, content.get(name), "is missing; a reading needs it")
-    if isinstance(content.get("position"), str):
-        content["position"] = normal_position(str(content["position"])) or None
     if "value" not in content and content.get("relation") is not Relation.OVER_RANGE:
         quantity = content.get("quantity")
         value = parse_value(
@@ -155,6 +154,8 @@ def complete_reading(record: Mapping[str, object]) -> Reading:
         content |= {"quantity": value.quantity, "relation": value.relation}
         content |= {"value": value.value, "upper": value.upper}
         content.setdefault("condition", value.condition)
+        if isinstance(content.get("position"), str):
+            content["position"] = normal_position(str(content["position"])) or None
     elif "quantity" not in content:
         raise InvalidField("quantity", None, "is missing; a value needs it")
     return Reading(**content)  # type: ignore[arg-type]
@@ -245,6 +246,7 @@ _STOP = _LINKS | _ARTICLES | frozenset(_OTHER_STOPS.split())
 _BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
 _MOST_WORDS = 6
 _NEAR = 12
+_LONGEST_POSITION = 30
 
 
 def find_readings(text: str) -> ReadingsFound:
@@ -319,10 +321,12 @@ def _is_measured(match: re.Match[str], item: str) -> bool:
     """Whether a value in running text was measured, as far as the words before it tell."""
     if match["over"]:
         return match["over"].isupper()
+    if match["rkm"]:
+        return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
     unit_text = match["unit"] or match["high_unit"]
     unit = find_unit(unit_text) if unit_text else None
     if unit is None:
-        return True  # a letter for the point, or a unit of two meanings: the reader says so
+        return True  # a unit of two meanings: whoever reads the value says so
     is_apart = match[0][-len(unit_text) - 1].isspace()
     if len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF":
         return False
@@ -363,7 +367,7 @@ def _reading_at(
     """Make the reading of one match and say where it stops; None if it names no item."""
     plain, stop = match.string, match.end()
     item, position = item_and_position(words)
-    if position is None:
+    if position is None and end - stop <= _LONGEST_POSITION:
         position, others = find_position(plain[stop:end])
         if position == "left" or others.strip(" .,;:)"):
             position = None  # "7 mm left" is what remains

@@ -5,14 +5,16 @@ Every line is tested against that library. Conversions are done in decimal arith
 ``300 mV`` becomes exactly 0.3.
 """
 
+import re
 from dataclasses import dataclass
 from decimal import Context, Decimal
 from functools import cache
 
 from kb.case import Quantity
 
-# Enough digits that no conversion of a 17-digit number is rounded before it becomes a float.
-_EXACT = Context(prec=60, Emax=999_999, Emin=-999_999)
+# Enough digits that no conversion of a 17-digit number is rounded before it becomes a float; too
+# large a number becomes infinite instead of raising.
+_EXACT = Context(prec=60, Emax=999_999, Emin=-999_999, traps=[])
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,7 +225,10 @@ def format_value(value: float, quantity: Quantity, digits: int | None = None) ->
     if not exact:
         unit = next((unit for unit in units if unit.symbol == quantity.unit), units[0])
     number = _EXACT.divide(_EXACT.multiply(exact, unit.divisor), unit.factor)
-    return f"{_plain(number)} {unit.symbol}"
+    text = _plain(number)
+    if quantity is Quantity.ROTATION and re.fullmatch(r"-?[1-9][0-9]{0,2}\.[0-9]{3}", text):
+        text += "0"  # 1.200 rpm may be read as 1200
+    return f"{text} {unit.symbol}"
 
 
 def _plain(number: Decimal) -> str:

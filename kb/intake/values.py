@@ -50,15 +50,17 @@ _RELATIONS = {
 _ROUGHLY = r"(?:~|≈|approx\.?|about|around|roughly|circa|ca\.)"
 _TO = r"(?:-|to\b|\.\.+|…)"
 
+_GAP = r"\s{0,3}"
+
 VALUE = re.compile(
-    rf"(?<![A-Za-z0-9.,])"
+    r"(?<![A-Za-z0-9.,])"
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
-    rf"|{_ROUGHLY})\s*)?"
-    rf"(?:(?P<over>{_OVER})(?:\s*(?P<over_unit>{_UNIT}))?"
+    rf"|{_ROUGHLY}){_GAP})?"
+    rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{_UNIT}))?"
     rf"|(?P<rkm>[+-]?[0-9]+[RKMV][0-9]+|R[0-9]+)(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
-    rf"|(?P<low>{_NUMBER})\s*(?P<low_unit>{_UNIT})?\s*{_TO}\s*(?P<high>{_NUMBER})\s*"
+    rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{_UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
     rf"(?P<high_unit>{_UNIT})"
-    rf"|(?P<number>{_NUMBER})\s*(?P<unit>{_UNIT}))",
+    rf"|(?P<number>{_NUMBER}){_GAP}(?P<unit>{_UNIT}))",
     re.IGNORECASE,
 )
 """A value with its unit, anywhere in a text prepared by `prepare`."""
@@ -222,7 +224,7 @@ def _decimal(number: str, unit: Unit, typed: str) -> Decimal:
         plain = number.replace(",", "")
     elif commas:
         plain = number.replace(",", ".")
-    elif points and unit.quantity is Quantity.ROTATION and _grouped(mantissa, "."):
+    elif points and unit.quantity is Quantity.ROTATION and _grouped(number.lstrip("+-"), "."):
         raise _refused(typed, "has a point that may part thousands; write the rpm without it")
     try:
         return Decimal(plain)

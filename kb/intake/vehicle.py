@@ -21,6 +21,7 @@ _FUELS = {
 }
 _FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
 _ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
+_BETWEEN_WORDS = re.compile(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
 _FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
 _TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
 _PLATE_WORDS = {"plate", "reg", "my"}
@@ -70,7 +71,7 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
     >>> parse_vehicle("Zephyra 2.0 diesel", shop).doubts[0].why
     "is not on the shop's list; taken as typed"
     """
-    words = [word for word in re.split(r"[\s,;]+", text) if word]
+    words = [word for word in _BETWEEN_WORDS.split(text) if word]
     if not words:
         return VehicleMatch(Vehicle())
     car = _the_very_car(words, known)

@@ -36,7 +36,7 @@ def test_every_single_slip_in_a_digit_is_noticed() -> None:
 
 def test_one_vin_in_eleven_passes_by_chance() -> None:
     """A check modulo 11 lets about 1 in 11 random VINs pass: 10,000 draws, four sigma."""
-    draw = random.Random(565)  # noqa: S311 - not for secrets
+    draw = random.Random(565)
     signs = "0123456789ABCDEFGHJKLMNPRSTUVWXYZ"
     digits = "0123456789X"
     passed = 0

@@ -1,0 +1,200 @@
+from contextlib import suppress
+
+import pytest
+from hypothesis import example, given
+from hypothesis import strategies as st
+
+from kb.case import CODE_PATTERN, FAILURE_TYPE_PATTERN, CodeStatus, TroubleCode
+from kb.errors import InvalidField
+from kb.intake.code_areas import AREAS, Origin, area_of, origin_of
+from kb.intake.codes import facts, find_codes, parse_code
+
+codes = st.builds(
+    TroubleCode,
+    code=st.from_regex(CODE_PATTERN, fullmatch=True),
+    failure_type=st.none() | st.from_regex(FAILURE_TYPE_PATTERN, fullmatch=True),
+    status=st.none() | st.sampled_from(CodeStatus),
+)
+
+
+def typed(code: TroubleCode) -> str:
+    return f"{code} {code.status}" if code.status else str(code)
+
+
+@given(codes)
+def test_a_printed_code_is_read_back(code: TroubleCode) -> None:
+    assert parse_code(typed(code)) == code
+    assert parse_code(typed(code).lower()) == code
+    assert parse_code(str(code).replace("0", "O")).code == code.code
+
+
+@given(codes)
+def test_a_printed_code_is_found_in_talk(code: TroubleCode) -> None:
+    found = find_codes(f"lamp on, {code}, rough at idle")
+    assert [str(each) for each in found.codes] == [str(code)]
+    assert (found.rest, found.doubtful) == ("lamp on, rough at idle", ())
+
+
+@given(st.text(max_size=80))
+@example("B1234 ")
+@example("P0171-\N{COMBINING ACUTE ACCENT}")
+def test_any_text_is_read_or_refused(text: str) -> None:
+    with suppress(InvalidField):
+        assert parse_code(text).code
+    found = find_codes(text)
+    if not found.codes:
+        assert found.rest == text.strip()
+
+
+@given(st.lists(codes, max_size=5), st.text("PCBU0123459AFO /-,.()x", max_size=40))
+def test_nothing_is_found_twice(some: list[TroubleCode], noise: str) -> None:
+    found = find_codes(" ".join([*map(typed, some), noise]))
+    names = [str(code) for code in found.codes]
+    assert len(names) == len(set(names))
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "status"),
+    [
+        ("p0171", "P0171", None),
+        ("PO171", "P0171", None),
+        ("P 0171", "P0171", None),
+        ("P-0171", "P0171", None),
+        ("b1234 13", "B1234-13", None),
+        ("B1234:13", "B1234-13", None),
+        ("B1234 (13)", "B1234-13", None),
+        ("b123413", "B1234-13", None),
+        ("B1234\N{EN DASH}13", "B1234-13", None),
+        ("DTC P0420", "P0420", None),
+        ("code: P0420", "P0420", None),
+        ("B1234-13 stored", "B1234-13", CodeStatus.STORED),
+        ("P0171 (pending)", "P0171", CodeStatus.PENDING),
+        ("P0171 active", "P0171", CodeStatus.CURRENT),
+    ],
+)
+def test_what_people_type(text: str, code: str, status: CodeStatus | None) -> None:
+    read = parse_code(text)
+    assert (str(read), read.status) == (code, status)
+
+
+@pytest.mark.parametrize(
+    ("text", "cure"),
+    [
+        ("0171", "write P0171, C0171, B0171 or U0171"),
+        ("P171", "has 3 digits after its letter"),
+        ("P01711", "has 5 digits after its letter"),
+        ("P4171", "where only 0 to 3 occur"),
+        ("X0171", "does not start with P, C, B or U"),
+        ("P0171/P0174", "more than one code"),
+        ("P0171 lean", "is no trouble code"),
+        ("", "is no trouble code"),
+    ],
+)
+def test_a_refusal_names_the_cure(text: str, cure: str) -> None:
+    with pytest.raises(InvalidField, match="code: ") as refused:
+        parse_code(text)
+    assert cure in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "expected", "rest"),
+    [
+        ("P0171/P0174", "P0171 P0174", ""),
+        ("codes P0171, P0174 and P0300", "P0171 P0174 P0300", ""),
+        ("C0035/0040", "C0035 C0040", ""),
+        ("ABS/C0035", "C0035", "ABS"),
+        ("P0301-P0304", "P0301 P0302 P0303 P0304", ""),
+        ("P0301-0303", "P0301 P0302 P0303", ""),
+        ("P0309 to P0311 misfires", "P0309 P0310 P0311", "misfires"),
+        ("P030E-P0310", "P030E P030F P0310", ""),
+        ("P0301-13", "P0301-13", ""),
+        ("P0301 10 times", "P0301", "10 times"),
+        ("P0171 12.6V", "P0171", "12.6V"),
+        ("P0171 12 V at sensor", "P0171", "12 V at sensor"),
+        ("p0420 o2 sensor", "P0420", "o2 sensor"),
+        ("lamp on (P0171) since Monday", "P0171", "lamp on since Monday"),
+        ("P0171. Lamp on", "P0171", "Lamp on"),
+        ("Lamp on, P0AA6. Was dry.", "P0AA6", "Lamp on. Was dry."),
+        ("fault code: P0171", "P0171", ""),
+        ("P0171-misfire", "P0171", "misfire"),
+        ("PO171 and PO300", "P0171 P0300", ""),
+        ("P 0171 lean", "P0171", "lean"),
+        ("raw 0x012700", "P0127-00", "raw"),
+        ("P0171 current draw 4 A", "P0171", "current draw 4 A"),
+    ],
+)
+def test_codes_in_talk(text: str, expected: str, rest: str) -> None:
+    found = find_codes(text)
+    assert [str(code) for code in found.codes] == expected.split()
+    assert (found.rest, found.doubtful) == (rest, ())
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fitted 4H0B1234C",
+        "part no 5P0171B",
+        "part number P1234",
+        "campaign B2131",
+        "recall no. C0123 done",
+        "B123413",
+        "B1234-13C",
+        "0x0143",
+        "P171",
+        "P4171",
+        "C0035/40",
+        "P0300-P0399",
+    ],
+)
+def test_what_only_looks_like_a_code_is_reported(text: str) -> None:
+    found = find_codes(text)
+    assert (found.codes, found.rest, len(found.doubtful)) == ((), text, 1)
+
+
+@pytest.mark.parametrize(
+    "text", ["COCOA on the seat", "c 2012 lido", "C220", "BOILED over", "1G4AH59H45P018341", "rail P 0350 bar"],
+)  # fmt: skip
+def test_what_is_no_code_passes_in_silence(text: str) -> None:
+    found = find_codes(text)
+    assert (found.codes, found.rest, found.doubtful) == ((), text, ())
+
+
+def test_a_loose_number_that_may_be_a_failure_type_is_asked_about() -> None:
+    found = find_codes("B1234 13 airbag lamp on")
+    assert [str(code) for code in found.codes] == ["B1234"]
+    assert "write B1234-13" in str(found.doubtful[0])
+
+
+@pytest.mark.parametrize(
+    ("text", "statuses"),
+    [
+        ("P0171/P0174 stored", ["stored", "stored"]),
+        ("U0100-00 current, U0121-00 stored", ["current", "stored"]),
+        ("stored codes P0171, P0174", ["stored", "stored"]),
+        ("pending P0420", ["pending"]),
+        ("P0171 current", ["current"]),
+        ("P0171 (history)", ["stored"]),
+        ("P0171 active grille", [None]),
+    ],
+)
+def test_status_beside_a_code(text: str, statuses: list[str | None]) -> None:
+    assert [code.status for code in find_codes(text).codes] == statuses
+
+
+def test_facts_in_words() -> None:
+    assert facts(parse_code("P0AA6")).words == "powertrain, standard: hybrid and electric drive"
+    assert facts(parse_code("C1234-F1")).words == (
+        "chassis, maker-defined; failure type: maker-defined"
+    )
+    assert facts(parse_code("U3000")).words == "network, reserved"
+
+
+def test_the_table_of_areas_is_sound() -> None:
+    for first, last, words, _ in AREAS:
+        assert CODE_PATTERN.fullmatch(first)
+        assert CODE_PATTERN.fullmatch(last)
+        assert first[0] == last[0]
+        assert first <= last
+        assert words
+        assert origin_of(first) is origin_of(last) is Origin.STANDARD
+        assert area_of(first) is not None

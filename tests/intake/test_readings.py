@@ -1,0 +1,221 @@
+from contextlib import suppress
+from dataclasses import asdict
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Quantity, Reading, Relation, Stage
+from kb.errors import InvalidField
+from kb.intake.readings import complete_reading, find_readings, parse_reading
+from kb.intake.units import format_value
+from tests.strategies import numbers, readings
+
+# What was typed: item, position, value in the unit of its quantity.
+SAID = [
+    ("LF pretensioner 2.7 ohm", "pretensioner", "left front", 2.7),
+    ("pretensioner LF 2.7 ohm", "pretensioner", "left front", 2.7),
+    ("pretensioner 2.7 ohm LF", "pretensioner", "left front", 2.7),
+    ("motor feed: 4.1 V", "motor feed", None, 4.1),
+    ("motor feed = 4.1V", "motor feed", None, 4.1),
+    ("4.1 V at the motor feed", "motor feed", None, 4.1),
+    ("N/S/F pad 3 mm", "pad", "nearside front", 0.003),
+    ("O/S rear wheel speed sensor 1k1", "wheel speed sensor", "offside rear", 1100.0),
+    ("cyl 3 compression 9 bar", "compression", "cylinder 3", 9e5),
+    ("bank 1 fuel trim +18 %", "fuel trim", "bank 1", 18.0),
+    ("voltage drop on LH earth strap is 0.4 V", "voltage drop on earth strap", "left", 0.4),
+    ("second row left buckle 2R7", "buckle", "left second row", 2.7),
+    ("5V ref 4.9 V", "5v ref", None, 4.9),
+    ("12V supply 11.8 V", "12v supply", None, 11.8),
+    ("coolant temperature 98 °C", "coolant temperature", None, 98.0),
+    ("timing 12 deg", "timing", None, 12.0),
+]
+
+
+@pytest.mark.parametrize(("text", "item", "position", "value"), SAID)
+def test_item_position_and_value(text: str, item: str, position: str | None, value: float) -> None:
+    reading = parse_reading(text)
+    assert (reading.item, reading.position, reading.value) == (item, position, value)
+
+
+@pytest.mark.parametrize(("text", "item", "position", "value"), SAID)
+def test_the_same_is_found_in_a_line_of_talk(
+    text: str, item: str, position: str | None, value: float
+) -> None:
+    found = find_readings(f"lamp on since Monday, {text}")
+    assert [(r.item, r.position, r.value) for r in found.readings] == [(item, position, value)]
+    assert found.rest == "lamp on since Monday"
+
+
+@pytest.mark.parametrize(
+    ("text", "condition", "method", "stage"),
+    [
+        ("charging 14.2V @ 2000 rpm", "2000 rpm", None, Stage.AS_FOUND),
+        ("charging 14.2V at 2000 rpm", "2000 rpm", None, Stage.AS_FOUND),
+        ("battery 12.6 V engine off", "engine off", None, Stage.AS_FOUND),
+        ("drain 38 mA after 30 min", "after 30 min", None, Stage.AS_FOUND),
+        ("fuel pressure 2.1 bar after fix", None, None, Stage.AFTER_FIX),
+        ("fuel pressure 2.1 bar @ idle after the repair", "idle", None, Stage.AFTER_FIX),
+        ("feed 9.1 V during the test", None, None, Stage.DURING_TEST),
+        ("feed 9.1 V before any repair", None, None, Stage.AS_FOUND),
+        ("pretensioner 2.3 ohm scan tool live value", None, "scan tool live value", Stage.AS_FOUND),
+        ("drain 38 mA with clamp meter", None, "clamp meter", Stage.AS_FOUND),
+    ],
+)
+def test_condition_method_and_stage(
+    text: str, condition: str | None, method: str | None, stage: Stage
+) -> None:
+    reading = parse_reading(text)
+    assert (reading.condition, reading.method, reading.stage) == (condition, method, stage)
+
+
+def test_typed_is_as_it_was_written() -> None:
+    assert parse_reading("valve gap 0.2\N{EN DASH}0.4 mm").typed == "0.2\N{EN DASH}0.4 mm"
+    found = find_readings("valve gap 0.2\N{EN DASH}0.4 mm")
+    assert found.readings[0].typed == "0.2\N{EN DASH}0.4 mm"
+
+
+@pytest.mark.parametrize(
+    ("text", "cure"),
+    [
+        ("2.7 ohm", "names no item"),
+        ("LF 2.7 ohm", "names no item"),
+        ("motor feed 4.1", "has no unit"),
+        ("motor feed", "no value"),
+        ("motor feed 4.1 V ground 0.2 V", "two values"),
+        ("coolant temp 98 deg", "°C or °F"),
+        ("heater 5 m ohm", "milliohm"),
+        ("", "no value"),
+    ],
+)
+def test_what_is_not_understood_is_refused_with_a_cure(text: str, cure: str) -> None:
+    with pytest.raises(InvalidField) as refused:
+        parse_reading(text)
+    assert cure in refused.value.cure
+
+
+@given(
+    st.sampled_from(["motor feed", "crank sensor", "rail", "coil 2 primary"]),
+    st.sampled_from(["left front", "second row", "bank 1 sensor 2", "cylinder 3", None]),
+    numbers(),
+    st.sampled_from([each for each in Quantity if each is not Quantity.COUNT]),
+)
+def test_a_printed_reading_is_read_back(
+    item: str, position: str | None, value: float, quantity: Quantity
+) -> None:
+    reading = parse_reading(f"{position or ''} {item} {format_value(value, quantity)}")
+    assert (reading.item, reading.position, reading.quantity) == (item, position, quantity)
+    assert reading.value == value
+
+
+@given(st.text(max_size=80) | st.text("lfLFRr /ohmVkΩ0123456789.,@<>- atofix%", max_size=60))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    with suppress(InvalidField):
+        assert parse_reading(text).typed in text
+    found = find_readings(text)
+    if not found.readings:
+        assert found.rest == text.strip()
+
+
+@pytest.mark.parametrize(
+    ("text", "places", "rest"),
+    [
+        (
+            "LF pretensioner 6.7 Ω, RF 2.3 Ω, others even",
+            ["pretensioner, left front", "pretensioner, right front"],
+            "others even",
+        ),
+        (
+            "RF pretensioner 5.2 Ω against 2.2 Ω LF.",
+            ["pretensioner, right front", "pretensioner, left front"],
+            "",
+        ),
+        ("LF WSS 1k1, LR OL", ["wss, left front", "wss, left rear"], ""),
+        ("motor feed 4.1 V ground 0.2 V", ["motor feed", "ground"], ""),
+        ("runs hot above 90 km/h, coolant temp 112 °C", ["coolant temp"], "runs hot above 90 km/h"),
+        ("Ready lost, 12 V battery 11.7 V.", ["12 v battery"], "Ready lost."),
+        ("Whistle at idle, idle 950 rpm, lamp on", ["idle"], "Whistle at idle, lamp on"),
+        ("customer says battery was 11.9V this morning", ["battery"], "customer says this morning"),
+    ],
+)  # fmt: skip
+def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -> None:
+    found = find_readings(text)
+    assert ([reading.place for reading in found.readings], found.rest) == (places, rest)
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "shakes at 2000 rpm",
+        "hunting idle 600 to 1100 rpm",
+        "vibration at 110 km/h",
+        "-4 °C this morning would not start",
+        "12V supply missing at LF sensor",
+        "blows the 10 A fuse",
+        "60k miles, never serviced",
+        "dies after 10 min, back after 2 h",
+        "regassed with R134 in spring",
+        "Lido 1.4 16V shakes",
+        "carpet 100 % wet",
+        "door open, warning on",
+        "7 of 10 times",
+    ],
+)
+def test_what_is_told_and_not_measured_stays(text: str) -> None:
+    assert find_readings(text) == type(find_readings(""))((), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("RF 4.6 Ω", "names no item"),
+        ("insulation 5 mohm", "mΩ (milliohm) or MΩ (megohm)"),
+        ("injector 2,100 ohm", "may be a point"),
+        ("temp gauge reads 90 deg", "°C or °F"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_asked_about(text: str, why: str) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [why in doubt.why for doubt in found.doubtful] == [True]
+
+
+@given(readings())
+def test_a_whole_record_is_taken_as_it_is(reading: Reading) -> None:
+    assert complete_reading(asdict(reading)) == reading
+
+
+@given(numbers(), st.sampled_from(Quantity))
+def test_a_record_is_completed_from_what_was_typed(value: float, quantity: Quantity) -> None:
+    record = {"item": "feed", "typed": format_value(value, quantity), "position": "N/S/F"}
+    reading = complete_reading(record)
+    assert (reading.value, reading.quantity) == (value, quantity)
+    assert (reading.typed, reading.position) == (record["typed"], "nearside front")
+
+
+def test_a_record_of_an_open_circuit() -> None:
+    reading = complete_reading({"item": "wheel speed sensor", "typed": "OL ohm"})
+    assert (reading.relation, reading.value) == (Relation.OVER_RANGE, None)
+
+
+@pytest.mark.parametrize(
+    ("record", "field"),
+    [
+        ({"typed": "2.7 ohm"}, "item"),
+        ({"item": "feed"}, "typed"),
+        ({"item": "feed", "typed": "2.7 V", "unit": "V"}, "unit"),
+        ({"item": "feed", "typed": "2.7 V", "quantity": "resistance"}, "reading"),
+        ({"item": "feed", "typed": "2.7 V", "quantity": "volts"}, "quantity"),
+        ({"item": "feed", "typed": "2.7 V", "stage": "later"}, "stage"),
+        ({"item": "feed", "typed": "2.7 V", "proved_good": "yes"}, "proved_good"),
+        ({"item": "feed", "typed": "2.7 V", "value": True}, "value"),
+        ({"item": "feed", "typed": "2.7 V", "value": 2.7}, "quantity"),
+        ({"item": "feed", "typed": 2.7}, "typed"),
+        ({"item": "feed", "typed": "2.7 V", "position": 3}, "position"),
+    ],
+)
+def test_a_record_that_cannot_be_taken(record: dict[str, object], field: str) -> None:
+    with pytest.raises(InvalidField) as refused:
+        complete_reading(record)
+    assert refused.value.field == field
