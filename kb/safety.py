@@ -10,17 +10,14 @@ from collections.abc import Iterable
 
 from kb.case import System, TroubleCode
 
-DEFERENCE = (
-    "The manufacturer's procedure, local rules and licensed practice come first; "
-    "past jobs are only a guide."
-)
+DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
 
 CAUTIONS: dict[System, tuple[str, ...]] = {
     System.RESTRAINTS: (
-        "Airbags and belt pretensioners can fire. Ignition off, battery disconnected, and wait "
-        "as long as the manufacturer says before any restraint plug is touched.",
-        "Never put an ohmmeter or test lamp on an igniter: read live values with a scan tool, or "
-        "put a known load in its place.",
+        "Airbags and pretensioners can fire: ignition off, battery disconnected, and wait as "
+        "long as the manufacturer says before touching a plug.",
+        "Never an ohmmeter or test lamp on an igniter: live values by scan tool, or a known "
+        "load in its place.",
     ),
     System.HIGH_VOLTAGE: (
         "High voltage can kill. Only a person licensed for it isolates the system, locks it off "

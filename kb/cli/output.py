@@ -31,8 +31,14 @@ def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bo
     """
     if as_json:
         click.echo(to_json(result))
-    else:
-        console().print(render(result))
+        return
+    screen = console()
+    if screen.is_terminal:
+        screen.print(render(result))
+        return
+    with screen.capture() as capture:
+        screen.print(render(result))
+    click.echo("\n".join(line.rstrip() for line in capture.get().splitlines()))
 
 
 def console(*, stderr: bool = False) -> Console:

@@ -47,8 +47,8 @@ class FixRate:
     unknown : int
         Attempts of which nobody wrote down whether they cured; left out of everything else.
     rate : float or None
-        Chance that the fix cures and holds to the horizon; None where the fate of too few
-        attempts is known there to print a number.
+        Chance that the fix cures and holds to the horizon, median unbiased; None where the fate
+        of too few attempts is known there to print a number.
     interval : Interval
         Where that chance lies.
     minutes, parts_cost : float or None
@@ -184,7 +184,7 @@ def _rate(trials: Sequence[_Trial], settings: Diagnosis) -> FixRate:
         still_good=sum(time > 0 for time in good),
         unheard=sum(time == 0 for time in good),
         unknown=len(trials) - len(lives),
-        rate=seen.estimate if known >= settings.least_known else None,
+        rate=seen.median_unbiased if known >= settings.least_known else None,
         interval=seen.interval,
         minutes=_median(attempt.minutes for attempt in attempts),
         parts_cost=_median(attempt.parts_cost for attempt in attempts),

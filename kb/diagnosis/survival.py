@@ -40,12 +40,14 @@ class Step:
 class Survival:
     """The share that outlasts a horizon.
 
-    `estimate` is None where nothing was watched that long while some were still good: the curve
-    ends before the horizon. `beyond` counts those seen good at or after it, `failed` those that
-    failed up to it.
+    `estimate` is Kaplan and Meier's, None where nothing was watched that long while some were
+    still good: the curve ends before the horizon. `median_unbiased` is as often too high as too
+    low, and never 0 or 1: three that held of three watched do not make a sure thing. `beyond`
+    counts those seen good at or after the horizon, `failed` those that failed up to it.
     """
 
     estimate: float | None
+    median_unbiased: float
     interval: Interval
     beyond: int
     failed: int
@@ -98,7 +100,9 @@ def survival_at(
     the times of failure, of Beta(at risk - failed + 1, failed) variables, the lower limit that
     of the same product times Beta(still at risk beyond the horizon, 1). It equals Clopper and
     Pearson's when nothing was lost from sight, and holds its coverage where the usual intervals
-    fail: with few lifetimes, few failures or few left at the horizon.
+    fail: with few lifetimes, few failures or few left at the horizon. The median unbiased
+    estimate is the middle of that procedure's interval at confidence 0, as its authors offer
+    beside Kaplan and Meier's (from memory).
 
     Parameters
     ----------
@@ -142,6 +146,7 @@ def survival_at(
     estimate = steps[-1].survival if steps else 1.0
     return Survival(
         estimate=estimate if beyond or estimate == 0 else None,
+        median_unbiased=_middle(_interval(steps, beyond, confidence=0.0)),
         interval=_interval(steps, beyond, confidence) if watched else NOTHING_KNOWN,
         beyond=beyond,
         failed=sum(step.failed for step in steps),
@@ -155,6 +160,10 @@ def _interval(steps: Sequence[Step], beyond: int, confidence: float) -> Interval
         beta.quantile(tail, *_product([*factors, (beyond, 1)])) if beyond else 0.0,
         beta.quantile(1 - tail, *_product(factors)) if factors else 1.0,
     )
+
+
+def _middle(interval: Interval) -> float:
+    return (interval.low + interval.high) / 2
 
 
 def _product(factors: Sequence[tuple[int, int]]) -> tuple[float, float]:

@@ -114,3 +114,20 @@ def test_silence_counted_as_held_is_too_bright() -> None:
     naive = sum(not life.failed for life in lives) / len(lives)
     assert estimate == pytest.approx(0.7, abs=0.03)
     assert naive > 0.75
+
+
+def test_all_that_held_of_few_do_not_make_a_sure_thing() -> None:
+    # by hand: the middle of 1 and the median of Beta(3, 1), which is 0.5 ** (1 / 3)
+    found = survival_at([Lifetime(120, False)] * 3, 90)
+    assert found.median_unbiased == pytest.approx((1 + 0.5 ** (1 / 3)) / 2)
+    assert found.estimate == 1.0
+
+
+@given(samples, st.integers(0, 250))
+def test_the_median_unbiased_estimate_lies_within_the_interval(
+    sample: list[Lifetime], horizon: int
+) -> None:
+    found = survival_at(sample, horizon)
+    assert found.interval.low <= found.median_unbiased <= found.interval.high
+    if sample:
+        assert 0 < found.median_unbiased < 1
