@@ -60,6 +60,10 @@ class CodeColumns:
         result[filled] = (best_for_asked + best_for_row) / 2
         return result
 
+    def holds(self, code: TroubleCode) -> bool:
+        """Whether any row has the code, whatever its failure type."""
+        return bool((self.codes == packed(code)[0]).any())
+
     def _levels(self, asked: TroubleCode) -> NDArray[np.float32]:
         code, failure_type = packed(asked)
         types_known = (self.types != _NO_TYPE) & (failure_type != _NO_TYPE)

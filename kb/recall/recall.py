@@ -7,7 +7,7 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint
+from kb.case import Complaint, TroubleCode
 from kb.intake.wording import Wording
 from kb.recall import blend
 from kb.recall.hashing import MISSING, key
@@ -48,6 +48,8 @@ class Recalled:
         Best first; of equal chances the newer job first.
     read_as : dict of str to str
         Words of the complaint no case holds -> the known word they were read as, too.
+    strange_codes : tuple of TroubleCode
+        Codes of the complaint that no case has, whatever the failure type.
     cases : int
         How many cases were in question.
     causes_seen : int
@@ -58,6 +60,7 @@ class Recalled:
 
     neighbours: tuple[Neighbour, ...]
     read_as: dict[str, str]
+    strange_codes: tuple[TroubleCode, ...]
     cases: int
     causes_seen: int
     causes_seen_once: int
@@ -128,6 +131,11 @@ def recall(
             for row in rows
         ),
         read_as=read_as,
+        strange_codes=tuple(
+            code
+            for code in complaint.codes
+            if not any(segment.codes.holds(code) for segment, _ in segments)
+        ),
         cases=int(mask.sum()),
         causes_seen=len(times_seen),
         causes_seen_once=int((times_seen == 1).sum()),

@@ -22,7 +22,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         Every fix and every job number, instead of the best fix alone.
     """
     rows = [row for likely in answer.causes for row in _rows(likely, answer, detail)]
-    if answer.cases:
+    if rows:
         rows.append((percent(answer.not_seen_before), Text("not seen before in this shop")))
     return layout.page(
         *layout.cautions(answer.cautions),
@@ -59,9 +59,9 @@ def _proof(proof: Proof, detail: bool) -> str:
 
 
 def _more(answer: CausesAnswer) -> list[Text]:
-    """Say what the first screen leaves out."""
+    """Say what the first screen leaves out, or what to do where it has nothing."""
     if not answer.causes:
-        return []
+        return [Text(layout.NOTHING_FOUND)]
     left = 1 - answer.not_seen_before - sum(likely.chance for likely in answer.causes)
     others = f"{percent(left)} for other causes seen here. " if left >= 0.005 else ""
     return [Text(f"{others}All causes, fixes and jobs: --detail", "dim")]

@@ -8,6 +8,11 @@ from rich.text import Text
 
 from kb.safety import DEFERENCE
 
+NOTHING_FOUND = (
+    "Nothing to go by here. More of the customer's words, a --code, a --reading or the --vehicle "
+    "may help; otherwise start from the basics, and record the job so that it is found next time."
+)
+
 
 def cautions(lines: Sequence[str]) -> list[RenderableType]:
     """Return the cautions, ready to stand before any advice; nothing where there is none."""

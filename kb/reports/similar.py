@@ -21,6 +21,7 @@ def render(answer: SimilarAnswer) -> RenderableType:
         *layout.notices(answer.notices),
         *([Text(heading, style="bold")] if answer.matches else []),
         layout.labelled([row for match in answer.matches for row in _rows(match)]),
+        *([] if answer.matches else [Text(layout.NOTHING_FOUND)]),
     )
 
 

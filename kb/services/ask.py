@@ -9,7 +9,7 @@ from kb.case import Cause, Complaint, Job, System
 from kb.diagnosis.causes import CauseChance, rank
 from kb.diagnosis.fixes import FixRate, fix_rates
 from kb.errors import InvalidField, Notice
-from kb.intake.codes import parse_code
+from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.wording import Wording
@@ -220,7 +220,7 @@ def _ask(
         since=question.since,
         without=[] if question.job is None else [question.job],
     )
-    said = (*notices, *_read_as(recalled), *_of_the_store(recalled, settings))
+    said = (*notices, *_not_known(recalled), *_of_the_store(recalled, settings))
     return _Asked(complaint, said, recalled, index, wording)
 
 
@@ -254,11 +254,14 @@ def _understood(
     return complaint, understood.notices
 
 
-def _read_as(recalled: Recalled) -> tuple[str, ...]:
-    return tuple(
+def _not_known(recalled: Recalled) -> tuple[str, ...]:
+    """Say which words and codes no past job has, and what is known of them all the same."""
+    words = [
         f"No past job says '{typed}'; read as '{known}', too."
         for typed, known in recalled.read_as.items()
-    )
+    ]
+    codes = [f"No past job has {code} ({facts(code).words})." for code in recalled.strange_codes]
+    return (*words, *codes) if recalled.cases else ()
 
 
 def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:

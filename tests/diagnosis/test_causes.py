@@ -19,6 +19,7 @@ def recalled(*votes: tuple[int, float], cases: int = 100, once: int = 10) -> Rec
     return Recalled(
         neighbours=tuple(sorted(neighbours, key=lambda each: -each.chance)),
         read_as={},
+        strange_codes=(),
         cases=cases,
         causes_seen=20,
         causes_seen_once=once,

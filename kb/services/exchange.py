@@ -1,0 +1,230 @@
+"""Import and export: whole files of jobs into a store and out of it."""
+
+import csv
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from pathlib import Path
+from typing import TextIO
+
+import msgspec
+
+from kb.case import Job, System
+from kb.errors import UnreadableFile
+from kb.intake.forms import job_to_record
+from kb.intake.sheets import columns, csv_row, read_mapping
+from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+Progress = Callable[[int, int], None]
+"""Called with how many of how many steps are done."""
+
+
+class Form(StrEnum):
+    """What an export looks like."""
+
+    JSONL = "jsonl"
+    CSV = "csv"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ImportResult:
+    """What became of a file.
+
+    Attributes
+    ----------
+    already_there : int
+        Jobs that the store holds with the same content.
+    renumbered : tuple of (int, int)
+        Number in the file and number in the store, of jobs whose number was taken.
+    rejects_file : Path or None
+        Where the rejects were written; None where there are none, and after a dry run.
+    """
+
+    path: Path
+    dry_run: bool
+    added: int
+    already_there: int
+    renumbered: tuple[tuple[int, int], ...]
+    rejects: tuple[Reject, ...]
+    rejects_file: Path | None
+    notices: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ExportResult:
+    """What was written, and where to; None is the stream that was given."""
+
+    path: Path | None
+    jobs: int
+
+
+def import_file(
+    address: str,
+    path: Path,
+    *,
+    mapping: Path | None = None,
+    dry_run: bool = False,
+    rejects: Path | None = None,
+    who: str | None = None,
+    progress: Progress | None = None,
+) -> ImportResult:
+    """Store the jobs of a file.
+
+    Jobs are known by their uid; one without is given a uid made of its number, day, complaint and
+    vehicle, so that the same file adds nothing a second time. A job whose number another job has
+    is given the next free number, and the contacts of the file that name it are set right.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    path : Path
+        ``.toml`` with ``[[job]]`` tables, ``.csv``, or JSON Lines under any other name.
+    mapping : Path, optional
+        What the columns of a foreign CSV file are; see `kb.intake.sheets.SheetMapping`.
+    dry_run : bool
+        Do everything but keep nothing, in the store or beside the file.
+    rejects : Path, optional
+        Where to write the jobs that are refused, one JSON object a line with line number, field,
+        value and reason; ``<file>.rejects.jsonl`` if left out.
+    who : str, optional
+        Initials for the change history.
+    progress : callable, optional
+        Called with the lines read and the lines to be read, each line counting twice.
+
+    Returns
+    -------
+    ImportResult
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or the file is not what its name says.
+    """
+    source = Source(path, read_mapping(mapping) if mapping else None)
+    told = progress or _untold
+    total = 2 * source.count_lines()
+    with UnitOfWork(open_store(address), who=who) as work:
+        numbers = settle_numbers(work, source.jobs(), lambda line: told(line, total))
+        tally = Tally(numbers)
+        for batch in batches(source.jobs()):
+            store(work, batch, tally)
+            told(total // 2 + batch[-1][0], total)
+        kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects)
+        if not dry_run:
+            work.commit()
+    return ImportResult(
+        path=path,
+        dry_run=dry_run,
+        added=tally.added,
+        already_there=tally.already_there,
+        renumbered=tuple(tally.renumbered),
+        rejects=tuple(tally.rejects),
+        rejects_file=kept_in,
+        notices=(*source.notices(), *tally.notices()),
+    )
+
+
+def export_file(
+    address: str,
+    path: Path | TextIO,
+    *,
+    form: Form = Form.JSONL,
+    system: System | None = None,
+    since: date | None = None,
+    progress: Progress | None = None,
+) -> ExportResult:
+    """Write the jobs of a store to a file, in order of number.
+
+    JSON Lines hold everything and come back exactly; CSV the same, but for texts of nothing but
+    blanks.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    path : Path or text stream
+        An existing file is replaced once the new one is whole.
+    form : Form
+        JSON Lines or CSV.
+    system : System, optional
+        Only jobs about this part of the vehicle.
+    since : date, optional
+        Only jobs opened on or after this day.
+    progress : callable, optional
+        Called with the jobs read and the jobs to be read.
+
+    Returns
+    -------
+    ExportResult
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened or the file cannot be written.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        jobs = _chosen(work, system, since, progress or _untold)
+        if not isinstance(path, Path):
+            return ExportResult(path=None, jobs=_write(jobs, path, form))
+        try:
+            return ExportResult(path=path, jobs=_replace_file(jobs, path, form))
+        except OSError as error:
+            raise UnreadableFile(
+                f"{path}: cannot be written ({error.strerror}); choose another place"
+            ) from error
+
+
+def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> Path | None:
+    if not rejects:
+        return None
+    path = given or source.with_name(f"{source.name}.rejects.jsonl")
+    try:
+        path.write_bytes(b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects))
+    except OSError as error:
+        raise UnreadableFile(
+            f"{path}: the rejects cannot be written ({error.strerror}); name another place with "
+            "--rejects. Nothing was imported."
+        ) from error
+    return path
+
+
+def _chosen(
+    work: UnitOfWork, system: System | None, since: date | None, told: Progress
+) -> Iterator[Job]:
+    total = work.jobs.count()
+    for done, job in enumerate(work.jobs.all(), start=1):
+        if system in {None, job.system} and (since is None or job.opened >= since):
+            yield job
+        told(done, total)
+
+
+def _replace_file(jobs: Iterator[Job], path: Path, form: Form) -> int:
+    draft = path.with_name(f"{path.name}.part")
+    try:
+        with draft.open("w", encoding="utf-8", newline="") as file:
+            count = _write(jobs, file, form)
+        draft.replace(path)
+    finally:
+        draft.unlink(missing_ok=True)
+    return count
+
+
+def _write(jobs: Iterator[Job], file: TextIO, form: Form) -> int:
+    count = 0
+    sheet = csv.writer(file)
+    if form is Form.CSV:
+        sheet.writerow(columns())
+    for count, job in enumerate(jobs, start=1):  # noqa: B007
+        if form is Form.CSV:
+            sheet.writerow(csv_row(job))
+        else:
+            file.write(msgspec.json.encode(job_to_record(job)).decode() + "\n")
+    return count
+
+
+def _untold(done: int, total: int) -> None:
+    """Tell nobody."""
