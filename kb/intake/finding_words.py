@@ -1,5 +1,4 @@
 """Verbs and phrases for causes, fixes and outcomes: common practice of the trade, no source."""
-"""
 
 import re
 from collections.abc import Mapping
