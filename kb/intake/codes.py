@@ -166,7 +166,7 @@ _INTRODUCED = re.compile(
     re.I,
 )
 _PART_WORD = re.compile(
-    r"\b(?:part|p/n|pn|campaign|recall|bulletin|tsb|invoice|order|stock|batch|serial|label)[\s:#.]*"
+    r"\b(?:part|p/n|pn|campaign|recall|bulletin|tsb|invoice|order|stock|batch|serial|label|date)[\s:#.]*"
     r"(?:(?:number|num|no|nr|ref)[\s:#.]*)?$",
     re.I,
 )

@@ -49,7 +49,7 @@ def cut(text: str, lifted: Sequence[Lifted]) -> str:
     rest = text[: lifted[0].start]
     ends = [*(span.start for span in lifted[1:]), len(text)]
     for (_, done, words), end in zip(lifted, ends, strict=True):
-        rest = _join(_join(rest, words), text[done:end])
+        rest = _join(_join(rest, words) if words else rest, text[done:end])
     return rest.strip(_LOOSE)
 
 
@@ -61,6 +61,8 @@ def _join(left: str, right: str) -> str:
     before, after = left.rstrip(_LOOSE + "(["), right.lstrip(_LOOSE + ")]")
     if re.match(r"[-–—](?![0-9])", after):
         after = after[1:].lstrip()
+    if before[-1:] == after[:1] and after[:1] in {'"', "'"}:
+        before, after = before[:-1].rstrip(), after[1:].lstrip()
     if not before or not after:
         return before or after.lstrip(".!?" + _LOOSE)
     loose = left[len(before) :] + right[: len(right) - len(after)]

@@ -19,6 +19,7 @@ from kb.intake.reading_words import (
     stage_at,
     trim,
 )
+from kb.intake.told import is_measured, objection
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 
@@ -64,14 +65,21 @@ def parse_reading(text: str) -> Reading:
     match = values[0]
     if len(values) > 1 and not _WHEN.search(head[match.end() : values[1].start()]):
         raise InvalidField("reading", text, "holds two values; write each reading by itself")
+    against = objection(match)
+    if against:
+        raise InvalidField("reading", text, against)
     before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
     if not item and position is None:
         item, position, after = *item_and_position(after), ""
     if not item:
         raise InvalidField("reading", text, "names no item; write what was measured before it")
-    if position is None:
-        position, after = find_position(after) if find_position(after)[0] else (None, after)
+    further = _AFTER_ITEM.match(f" {after}")
+    if further and _ONLY_MEASURED.fullmatch(item):
+        item, position = _extended(item, position, further)
+        after = after[further.end() - 1 :]
+    elif position is None and find_position(after)[0]:
+        position, after = find_position(after)
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
     return _reading(
@@ -82,6 +90,12 @@ def parse_reading(text: str) -> Reading:
         stage=stage,
         method=method,
     )
+
+
+def _extended(item: str, position: str | None, further: re.Match[str]) -> tuple[str, str | None]:
+    """Add the place to an item that is only a quantity: ``volt drop`` ... ``on B+ lead``."""
+    place, place_position = item_and_position(further["item"])
+    return f"{item} {further['link']} {place}" if place else item, position or place_position
 
 
 def _from_number(text: str) -> str:
@@ -191,34 +205,7 @@ class ReadingsFound:
 
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
-# In running text these are told, not measured, whatever stands before them ...
-_TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
-# ... and these, unless the words before say that they were read.
-_TOLD_UNLESS = {
-    quantity: re.compile(words, re.IGNORECASE)
-    for quantity, words in (
-        (
-            Quantity.ROTATION,
-            r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
-        ),
-        (Quantity.SPEED, r".*\b(?:sensor|signal|wheel speed)\b.*"),
-        (
-            Quantity.TEMPERATURE,
-            r".*\b(?:temps?|temperature|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
-            r"|thermostat|gauge)\b.*",
-        ),
-        (Quantity.ANGLE, r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*"),
-        (
-            Quantity.PROPORTION,
-            r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
-            r"|correction|efficiency|egr)\b.*",
-        ),
-    )
-}
-# "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
 _MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
-_TOLD_BEFORE = re.compile(r"\b(?:for|every|within|past|until|till|last|after|about)\s*$", re.I)
 _MEASURED = re.compile(
     r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
 )
@@ -229,10 +216,12 @@ _CONDITION = re.compile(
     r"|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
     re.IGNORECASE,
 )
-_WORD = r"[^\W\d][\w/'-]*"
+_WORD = r"[^\W\d][\w/'+-]*"
 _AFTER_ITEM = re.compile(
-    rf"\s*(?:at|on|across)\s+(?:the\s+)?(?P<item>{_WORD}(?: {_WORD}){{0,3}})", re.IGNORECASE
+    rf"\s*(?P<link>at|on|across|of)\s+(?:the\s+)?(?P<item>{_WORD}(?: {_WORD}){{0,3}})",
+    re.IGNORECASE,
 )
+_ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|drop|resistance|current|draw|drain)\b ?)+")
 _LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
 _ARTICLES = frozenset(["the", "a", "an"])
 _OTHER_STOPS = """
@@ -240,12 +229,11 @@ says said found find has have had with got get gets measured measure measures ch
 customer then after before when while is was are were it there no not only just by for via goes
 went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
 reading this that which still so also if as be been or i we he she they his her its my over above
-under below against vs versus than like
+under below against vs versus than like dead broken inop
 """
 _STOP = _LINKS | _ARTICLES | frozenset(_OTHER_STOPS.split())
 _BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
 _MOST_WORDS = 6
-_NEAR = 12
 _LONGEST_POSITION = 30
 
 
@@ -281,33 +269,27 @@ def find_readings(text: str) -> ReadingsFound:
     lifted: list[Lifted] = []
     for start, end in _clauses(plain):
         free = start
-        for match in VALUE.finditer(plain, start, end):
+        matches = [match for match in VALUE.finditer(plain, start, end) if not is_rating(match)]
+        ends = [*(match.start() for match in matches[1:]), end]
+        for match, limit in zip(matches, ends, strict=False):
             if match.start() < free:
-                continue
-            if is_rating(match):
                 continue
             words, begin = _words_before(plain, free, match.start())
             free = match.end()
-            last = readings[-1] if readings else None
-            item, position = item_and_position(words)
-            if not item and position and last:
-                item = last.item  # "LF pretensioner 2.7 ohm, RF 2.2 ohm"
-            if not _is_measured(match, item):
-                continue
+            typed = text[slice(*match.span())]
             try:
-                typed = text[slice(*match.span())]
-                reading, stop = _reading_at(match, typed, words, end, last)
+                last = readings[-1] if readings else None
+                found = _reading_at(match, typed, words, last, limit=limit, end=end)
             except InvalidField as refused:
-                doubts.append(Doubt(match[0].strip(), refused.cure))
+                doubts.append(Doubt(typed, refused.cure))
                 continue
-            if reading is not None:
-                if readings and _BETWEEN.fullmatch(plain, lifted[-1].end, begin):
-                    begin = lifted[-1].end
-                readings.append(reading)
-                lifted.append(Lifted(begin, stop))
-                free = stop
-            elif match["over"] or _quantity_of(match) in _MUST_HAVE_ITEM:
-                doubts.append(Doubt(match[0].strip(), "names no item; write what was measured"))
+            if found is None:
+                continue
+            reading, free = found
+            if readings and _BETWEEN.fullmatch(plain, lifted[-1].end, begin):
+                begin = lifted[-1].end
+            readings.append(reading)
+            lifted.append(Lifted(begin, free))
     rest = cut(text, lifted) if lifted else text.strip()
     return ReadingsFound(tuple(readings), rest, tuple(doubts))
 
@@ -315,26 +297,6 @@ def find_readings(text: str) -> ReadingsFound:
 def _clauses(plain: str) -> list[tuple[int, int]]:
     cuts = [(0, 0), *(match.span() for match in _CLAUSE.finditer(plain)), (len(plain),) * 2]
     return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
-
-
-def _is_measured(match: re.Match[str], item: str) -> bool:
-    """Whether a value in running text was measured, as far as the words before it tell."""
-    if match["over"]:
-        return match["over"].isupper()
-    if match["rkm"]:
-        return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
-    unit_text = match["unit"] or match["high_unit"]
-    unit = find_unit(unit_text) if unit_text else None
-    if unit is None:
-        return True  # a unit of two meanings: whoever reads the value says so
-    is_apart = match[0][-len(unit_text) - 1].isspace()
-    if len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF":
-        return False
-    near = match.string[max(0, match.start() - _NEAR) : match.start()]
-    if unit.symbol in _TOLD_UNITS or _TOLD_BEFORE.search(near):
-        return False
-    unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
-    return unless is None or bool(degrees_of(match, item)) or unless.fullmatch(item) is not None
 
 
 def _quantity_of(match: re.Match[str]) -> Quantity | None:
@@ -362,25 +324,41 @@ def _words_before(plain: str, start: int, end: int) -> tuple[str, int]:
 
 
 def _reading_at(
-    match: re.Match[str], typed: str, words: str, end: int, last: Reading | None
-) -> tuple[Reading | None, int]:
-    """Make the reading of one match and say where it stops; None if it names no item."""
+    match: re.Match[str], typed: str, words: str, last: Reading | None, *, limit: int, end: int
+) -> tuple[Reading, int] | None:
+    """Make the reading of one match and say where it stops; None if it is only told.
+
+    `limit` is where the next value begins, `end` where the clause ends.
+
+    Raises
+    ------
+    InvalidField
+        If it was measured, but cannot be taken.
+    """
     plain, stop = match.string, match.end()
     item, position = item_and_position(words)
-    if position is None and end - stop <= _LONGEST_POSITION:
-        position, others = find_position(plain[stop:end])
+    if position is None and limit - stop <= _LONGEST_POSITION:
+        position, others = find_position(plain[stop:limit])
         if position == "left" or others.strip(" .,;:)"):
             position = None  # "7 mm left" is what remains
-        stop = end if position else stop
-    if not item and position and last and last.position:
-        item = last.item
-    elif not item and not _CONDITION.match(plain, stop, end):
-        after = _AFTER_ITEM.match(plain, stop, end)
-        if after:
-            item, position = item_and_position(after["item"])
-            stop = after.end()
-    if not item:
-        return None, stop
+        stop = limit if position else stop
+    if not item and position and last:
+        item = last.item  # "LF pretensioner 2.7 ohm, RF 2.2 ohm"
+    told = _CONDITION.match(plain, stop, end)
+    after = None if told else _AFTER_ITEM.match(plain, stop, limit)
+    if after and _ONLY_MEASURED.fullmatch(item):
+        item, position = _extended(item, position, after)
+        stop = after.end()
+    elif after and not item:
+        item, position = item_and_position(after["item"])
+        stop = after.end()
+    if not is_measured(match, item):
+        return None
+    against = objection(match)
+    if against or not item:
+        if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
+            return None
+        raise InvalidField("reading", typed, against or "names no item; write what was measured")
     value = read_match(match, typed, degrees_of(match, item))
     stage, stop = stage_at(plain, stop, end)
     told = _CONDITION.match(plain, stop, end)

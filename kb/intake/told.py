@@ -1,0 +1,123 @@
+"""Whether a value in running text was measured, or is only told of: conditions, limits, ratings."""
+
+import re
+
+from kb.case import Quantity
+from kb.intake.reading_words import degrees_of
+from kb.intake.units import find_unit
+
+# In running text these are told, not measured, whatever stands before them ...
+_TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
+# ... and these, unless the words before say that they were read.
+_TOLD_UNLESS = {
+    quantity: re.compile(words, re.IGNORECASE)
+    for quantity, words in (
+        (
+            Quantity.ROTATION,
+            r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
+        ),
+        (Quantity.SPEED, r".*\b(?:sensor|signal|wheel speed)\b.*"),
+        (
+            Quantity.TEMPERATURE,
+            r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
+            r"|thermostat|gauge)\b.*",
+        ),
+        (Quantity.ANGLE, r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*"),
+        (
+            Quantity.PROPORTION,
+            r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+            r"|correction|efficiency|egr)\b.*",
+        ),
+    )
+}
+# "60k" is a mileage unless it is said of something that has a resistance.
+_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
+_TOLD_BEFORE = re.compile(r"\b(?:for|every|within|past|until|till|last|after|about)\s*$", re.I)
+_NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
+_NEAR = 24
+
+_OBJECTIONS_BEFORE = tuple(
+    (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
+    for pattern, why in (
+        (r"[0-9]\s*[/,&]", "is one of several values; write each by itself, with its position"),
+        (
+            r"\b(?:no|not|without|never|lost|loses?)",
+            "says what is not there; write what was measured",
+        ),
+        (
+            r"\b(?:needs?|wants?|should (?:be|read)|spec|specified|min|minimum|max|maximum|expect"
+            r"|expected|nominal|target|rated|ought to be|supposed to be|limit|normally)(?: is)?:?",
+            "says what should be; write what was measured",
+        ),
+    )
+)
+_OBJECTIONS_AFTER = tuple(
+    (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
+    for pattern, why in (
+        (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
+        (
+            r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift|out"
+            r"|difference)\b(?!\s*(?:side|load|[0-9]))",
+            "may be a difference; write the value that was measured",
+        ),
+    )
+)
+
+
+def objection(match: re.Match[str]) -> str | None:
+    """Say why a value is no reading although it has an item; None if nothing speaks against it.
+
+    Parameters
+    ----------
+    match : re.Match
+        Of `kb.intake.values.VALUE`, in its whole text.
+
+    Returns
+    -------
+    str or None
+        Why, with the cure.
+    """
+    before = match.string[max(0, match.start() - _NEAR) : match.start()]
+    for pattern, why in _OBJECTIONS_BEFORE:
+        if pattern.search(before):
+            return why
+    for pattern, why in _OBJECTIONS_AFTER:
+        if pattern.match(match.string, match.end()):
+            return why
+    return None
+
+
+def is_measured(match: re.Match[str], item: str) -> bool:
+    """Whether a value in running text was measured, as far as its kind and its item tell.
+
+    Parameters
+    ----------
+    match : re.Match
+        Of `kb.intake.values.VALUE`, in its whole text.
+    item : str
+        The words that would be its item; may be empty.
+
+    Returns
+    -------
+    bool
+        False for speeds, distances, times and the weather that are only told.
+    """
+    if match["over"]:
+        return match["over"].isupper()
+    if match["rkm"]:
+        return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
+    unit_text = match["unit"] or match["high_unit"]
+    unit = find_unit(unit_text)
+    if unit is None:
+        return True  # a unit of two meanings: whoever reads the value says so
+    is_apart = match[0][-len(unit_text) - 1].isspace()
+    before = match.string[max(0, match.start() - _NEAR) : match.start()]
+    is_told = (
+        unit.symbol in _TOLD_UNITS
+        or (len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF")
+        or _TOLD_BEFORE.search(before)
+        or _NUMBERED.search(before)
+    )
+    unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
+    says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
+    return not is_told and bool(says_measured)
