@@ -12,6 +12,9 @@ from kb.case import System, TroubleCode
 
 DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
 
+_ENGINE_RUNNING = "Running engine: clear of belts, fans and hot parts; exhaust led outside."
+_LIFTING = "Lift at the maker's points and set on stands before going under."
+
 CAUTIONS: dict[System, tuple[str, ...]] = {
     System.RESTRAINTS: (
         "Airbags and pretensioners can fire: ignition off, battery disconnected, and wait as "
@@ -20,48 +23,39 @@ CAUTIONS: dict[System, tuple[str, ...]] = {
         "load in its place.",
     ),
     System.HIGH_VOLTAGE: (
-        "High voltage can kill. Only a person licensed for it isolates the system, locks it off "
+        "High voltage can kill: only a person licensed for it isolates the system, locks it off "
         "and proves it dead, by the manufacturer's procedure.",
     ),
     System.FUEL_MIXTURE: (
-        "Fuel burns and is under pressure: relieve it, no flames or sparks, ventilate, "
-        "extinguisher at hand.",
-        "Running engine: keep clear of belts, fans and hot parts; lead the exhaust outside.",
+        "Fuel burns: relieve pressure, ventilate, no flame or spark, extinguisher near.",
+        _ENGINE_RUNNING,
     ),
     System.IGNITION: (
-        "Ignition voltage can injure: do not hold leads or coils of a running engine, and stay "
-        "clear of belts and fans.",
+        "Ignition voltage injures: hands off leads and coils of a running engine.",
+        _ENGINE_RUNNING,
     ),
     System.CHARGING_STARTING: (
-        "Batteries give off explosive gas and short circuits burn: no sparks, eyes protected, "
-        "negative lead off first.",
-        "Running or cranking engine: out of gear, brake on, clear of belts and fans.",
+        "Batteries gas and short circuits burn: no sparks, eyes protected, negative off first.",
+        _ENGINE_RUNNING,
     ),
-    System.COOLING: (
-        "Hot coolant scalds: open the system only when it is cold. Fans may start by themselves.",
-    ),
+    System.COOLING: ("Hot coolant scalds: open it cold only. Fans may start by themselves.",),
     System.BRAKES_WHEEL_SPEED: (
-        "Lift at the maker's points and set on stands before going under. Brake dust: no air line.",
-        "Test the pedal before the car moves, then the brakes at walking pace.",
+        _LIFTING,
+        "No air line on brake dust. Test the pedal before the car moves.",
     ),
     System.STEERING_SUSPENSION: (
-        "Lift at the maker's points and set on stands before going under. Compressed springs can "
-        "kill: use the proper compressor.",
+        _LIFTING,
+        "Compressed springs can kill: use a proper compressor.",
     ),
     System.CLIMATE: (
-        "Refrigerant freezes skin and is regulated: only certified persons open the circuit.",
+        "Refrigerant freezes skin and is regulated: certified persons only open the circuit.",
     ),
     System.BODY_ELECTRICS: (
-        "Door, seat and pillar wiring may carry airbag circuits: treat yellow or unknown plugs "
-        "as restraints.",
+        "Doors, seats and pillars may carry airbag wiring: leave yellow or unknown plugs be.",
     ),
-    System.EXHAUST: ("Exhausts burn and exhaust gas kills: let it cool, lead the gas outside.",),
-    System.TRANSMISSION: (
-        "Lift at the maker's points and set on stands before going under; wheels may turn.",
-    ),
-    System.ENGINE_MECHANICAL: (
-        "Running engine: keep clear of belts, fans and hot parts; lead the exhaust outside.",
-    ),
+    System.EXHAUST: ("Exhausts burn and their gas kills: let it cool, lead the gas outside.",),
+    System.TRANSMISSION: (_LIFTING, "Wheels may turn: stand clear of them."),
+    System.ENGINE_MECHANICAL: (_ENGINE_RUNNING,),
 }
 
 _IGNITER = re.compile(
@@ -73,8 +67,8 @@ _METER = re.compile(
     r"\bohm-?\s?meter\w*|\bohm(?:m?ed|ming)\b|(?<![\d.,\s])\s*\bohm\s+(?:out|the|it|across)\b"
     r"|\bmulti-?\s?meter\b|\bdmm\b|\bdvm\b|\bmeter(?:ed)?\b|\btest ?-?lamp\b|\bcontinuity\b"
     r"|\bbuzz(?:ed|er|ing)?\b"
-    r"|\b(?:measur|check|test|took|tak)\w*\s+(?:\S+\s+){0,4}?(?:resistances?|ohms?)\b"
-    r"|\bresistances?\s+(?:\S+\s+){0,4}?(?:measur|check|test|tak)\w*",
+    r"|\b(?:measur|check|test|took|tak)\w*\s+(?:\S+\s+){0,8}?(?:resistances?|ohms?)\b"
+    r"|\bresistances?\s+(?:\S+\s+){0,8}?(?:measur|check|test|tak)\w*",
     re.IGNORECASE,
 )
 _SAFE = re.compile(

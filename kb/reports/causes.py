@@ -5,11 +5,17 @@ from rich.text import Text
 
 from kb.reports import layout
 from kb.reports.fixes import fix_line
-from kb.reports.wording import complaint, day, job_list, percent, plural
+from kb.reports.wording import complaint, day, job_list, percent, plural, shortened
 from kb.services.ask import CausesAnswer, LikelyCause, Proof
 
-LONGEST_PROOF = 110
-"""Characters of a proof on the first screen."""
+WORTH_A_FIX = 0.1
+"""On the first screen a cause less likely than this is named only."""
+WORTH_A_PROOF = 0.2
+"""On the first screen a cause less likely than this comes without its last proof."""
+LONGEST_PROOF = 64
+"""Characters of a proof on the first screen: one line."""
+LONGEST_COMPLAINT = 140
+"""Characters of the complaint on the first screen: two lines."""
 
 
 def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
@@ -19,31 +25,35 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     ----------
     answer : CausesAnswer
     detail : bool
-        Every fix and every job number, instead of the best fix alone.
+        Every fix, proof and job number, instead of what fits one screen.
     """
-    rows = [row for likely in answer.causes for row in _rows(likely, answer, detail)]
-    if rows:
-        rows.append((percent(answer.not_seen_before), Text("not seen before in this shop")))
+    heading = (
+        f"Likely causes, from {plural(answer.cases, 'past job')}; "
+        f"fix rate: cured and held {answer.horizon_days} days"
+    )
+    rows = [row for likely in answer.causes for row in _rows(likely, detail)]
     return layout.page(
         *layout.cautions(answer.cautions),
-        layout.labelled([("Asked", Text(complaint(answer.complaint)))]),
+        layout.labelled([("Asked", Text(_asked(answer, detail)))]),
         *layout.notices(answer.notices),
-        *(
-            [Text(f"Likely causes, from {plural(answer.cases, 'past job')}", "bold")]
-            if rows
-            else []
-        ),
-        layout.labelled(rows),
-        *([] if detail else _more(answer)),
+        *([Text(heading, "bold")] if rows else []),
+        layout.labelled([*rows, *_rest(answer, detail)]),
+        *([] if rows else [Text(layout.NOTHING_FOUND)]),
     )
 
 
-def _rows(likely: LikelyCause, answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
+def _asked(answer: CausesAnswer, detail: bool) -> str:
+    text = complaint(answer.complaint)
+    return text if detail else shortened(text, LONGEST_COMPLAINT)
+
+
+def _rows(likely: LikelyCause, detail: bool) -> list[tuple[str, Text]]:
     support = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
     rows = [(percent(likely.chance), Text(f"{likely.cause.label}  ", "bold") + Text(support))]
-    fixes = likely.fixes if detail else likely.fixes[:1]
-    rows += [("", Text(f"fix: {fix_line(fix, answer.horizon_days)}")) for fix in fixes]
-    if likely.proved:
+    if detail or likely.chance >= WORTH_A_FIX:
+        fixes = likely.fixes if detail else likely.fixes[:1]
+        rows += [("", Text(f"fix: {fix_line(fix)}")) for fix in fixes]
+    if likely.proved and (detail or likely.chance >= WORTH_A_PROOF):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
@@ -52,16 +62,18 @@ def _rows(likely: LikelyCause, answer: CausesAnswer, detail: bool) -> list[tuple
 
 def _proof(proof: Proof, detail: bool) -> str:
     text = " ".join(proof.text.split())
-    if not detail and len(text) > LONGEST_PROOF:
-        text = text[: LONGEST_PROOF - 1].rstrip() + "…"
-    when = f", {day(proof.closed)}" if detail else ""
-    return f"proved last time by: {text} (#{proof.job}{when})"
+    if detail:
+        return f"proved on #{proof.job}, {day(proof.closed)}: {text}"
+    return f"proof: {shortened(text, LONGEST_PROOF)}"
 
 
-def _more(answer: CausesAnswer) -> list[Text]:
-    """Say what the first screen leaves out, or what to do where it has nothing."""
+def _rest(answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
+    """Return what is left when the causes shown are told."""
     if not answer.causes:
-        return [Text(layout.NOTHING_FOUND)]
+        return []
+    text = "not seen before in this shop"
     left = 1 - answer.not_seen_before - sum(likely.chance for likely in answer.causes)
-    others = f"{percent(left)} for other causes seen here. " if left >= 0.005 else ""
-    return [Text(f"{others}All causes, fixes and jobs: --detail", "dim")]
+    if not detail:
+        others = f"; {percent(left)} other causes" if left >= 0.005 else ""
+        text += f"{others}; more: --detail"
+    return [(percent(answer.not_seen_before), Text(text))]

@@ -12,13 +12,13 @@ def percent(share: float) -> str:
     Examples
     --------
     >>> percent(0.618), percent(0.001), percent(0.999), percent(1.0)
-    ('62 %', '<1 %', '>99 %', '100 %')
+    ('62%', '<1%', '>99%', '100%')
     """
     if 0 < share < 0.01:
-        return "<1 %"
+        return "<1%"
     if 0.99 < share < 1:
-        return ">99 %"
-    return f"{share * 100:.0f} %"
+        return ">99%"
+    return f"{share * 100:.0f}%"
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:
@@ -30,6 +30,17 @@ def plural(count: int, one: str, many: str | None = None) -> str:
     ('1 job', '1,200 jobs', '2 matches')
     """
     return f"{count:,} {one if count == 1 else many or one + 's'}"
+
+
+def shortened(text: str, most: int) -> str:
+    """Return a text cut to so many characters, with a sign that it was.
+
+    Examples
+    --------
+    >>> shortened("lamp on after rain", 10)
+    'lamp on a…'
+    """
+    return text if len(text) <= most else text[: most - 1].rstrip() + "…"
 
 
 def job_list(numbers: Sequence[int], most: int = 12) -> str:

@@ -251,17 +251,27 @@ class Jobs:
             .group_by(JobRow.number)
         )
         return {
-            number: last
+            row[0]: row[1]
             for start in range(0, len(wanted), BATCH)
-            for number, last in self._connection.execute(
+            for row in self._connection.execute(
                 query.where(JobRow.number.in_(wanted[start : start + BATCH]))
-            ).tuples()
+            )
         }
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
         query = select(*vehicle_columns()).distinct()
         return [vehicle_of(row) for row in self._connection.execute(query)]
+
+    def components(self) -> list[str]:
+        """Every component that a cause names, in the order met."""
+        query = (
+            select(JobRow.cause_component)
+            .where(JobRow.cause_component.is_not(None))
+            .group_by(JobRow.cause_component)
+            .order_by(func.min(JobRow.number))
+        )
+        return [name for name in self._connection.scalars(query) if name is not None]
 
     def count(self) -> int:
         """How many jobs there are."""

@@ -1,0 +1,235 @@
+"""One job as a page: its sheet, a draft of it before it is stored, and its history."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from kb.case import Attempt, Cause, Contact, DiagnosticTest, Job, Reading, Stage, System, Vehicle
+from kb.reports import layout
+from kb.reports.wording import day, plural
+from kb.reports.wording import reading as reading_line
+from kb.safety import screen
+from kb.services.lookup import History, JobList, JobSheet
+from kb.services.record import Draft
+from kb.store.history import ADDED, Change, Difference
+
+Row = tuple[str, RenderableType]
+LISTS = {
+    "codes": "Codes",
+    "readings": "Readings",
+    "tests": "Tests",
+    "attempts": "Fixes",
+    "contacts": "Heard of",
+}
+LABEL_WIDTH = 10
+
+
+def render_sheet(sheet: JobSheet) -> RenderableType:
+    """Lay out all that is known of a job, cautions first."""
+    job = sheet.job
+    return layout.page(
+        *layout.cautions(sheet.cautions),
+        Text(f"Job {job.number}, {state(job)}", style="bold"),
+        _grid(_rows(job, screened=job.system is System.RESTRAINTS)),
+    )
+
+
+def render_draft(draft: Draft) -> RenderableType:
+    """Lay out what was understood: a whole new job, or what would change in a stored one."""
+    if draft.base is None:
+        heading, rows = "Understood as a new job", _rows(draft.job)
+    else:
+        heading, rows = f"Understood for job {draft.job.number}", _changed_rows(draft)
+    return layout.page(Text(heading, style="bold"), _grid(rows), *layout.notices(draft.notices))
+
+
+def render_list(jobs: JobList) -> RenderableType:
+    """Lay out a list of jobs, two lines each at most."""
+    if not jobs.jobs:
+        return Text("No such job." if jobs.total else "The store holds no job yet.")
+    table = Table(box=None, pad_edge=False, header_style="bold")
+    table.add_column("Job", justify="right", no_wrap=True)
+    table.add_column("Opened", no_wrap=True)
+    table.add_column("Vehicle", ratio=2)
+    table.add_column("Complaint, and what it was", ratio=5)
+    for job in jobs.jobs:
+        what = Text(_short(job.complaint, 70))
+        what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
+        tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
+        table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
+    counted = f"{plural(len(jobs.jobs), 'job')} of {jobs.total:,}, the last opened first"
+    return layout.page(table, Text(counted, style="dim"))
+
+
+def render_history(history: History) -> RenderableType:
+    """Lay out every change of a job, oldest first."""
+    return layout.page(
+        Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
+        layout.labelled([(_moment(change), Text(_change(change))) for change in history.changes]),
+    )
+
+
+def state(job: Job) -> str:
+    """Return the state of a job with its days."""
+    opened = f"opened {day(job.opened)}"
+    return f"open, {opened}" if job.closed is None else f"{job.state} {day(job.closed)}, {opened}"
+
+
+def _grid(rows: Iterable[Row]) -> RenderableType:
+    return layout.labelled(rows, width=LABEL_WIDTH)
+
+
+def _rows(job: Job, *, screened: bool = False) -> Iterator[Row]:
+    """Yield every field that is known, in the order of the work."""
+
+    def said(text: str) -> str:
+        return screen(text, restraint=True) if screened else text
+
+    km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
+    texts = {
+        "Vehicle": _joined(_vehicle(job.vehicle), km),
+        "Complaint": job.complaint,
+        "System": job.system,
+        "Conditions": job.conditions,
+        "Technician": job.technician,
+    }
+    yield from ((label, Text(text)) for label, text in texts.items() if text)
+    for name in ("codes", "readings", "tests"):
+        yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
+    if job.cause is not None:
+        yield "Cause", Text(said(cause_line(job.cause)))
+    if job.proved_by:
+        yield "Proved by", Text(said(job.proved_by))
+    for name in ("attempts", "contacts"):
+        yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
+    if job.notes:
+        yield "Notes", Text(said(job.notes))
+
+
+def _changed_rows(draft: Draft) -> Iterator[Row]:
+    """Yield what a draft adds or changes; added parts in the words they are shown with."""
+    job, base = draft.job, draft.base or draft.job
+    added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(job, name))]
+    for name in added:
+        new = getattr(job, name)[len(getattr(base, name)) :]
+        yield from _listed(LISTS[name], [f"+ {item_line(item)}" for item in new])
+    if job.cause is not None and base.cause is None:
+        yield "Cause", Text(cause_line(job.cause))
+    for change in draft.changes:
+        root = change.field.split(".")[0].split("[")[0]
+        if root not in added and not (root == "cause" and base.cause is None):
+            yield "", Text(_difference(change))
+
+
+def _is_longer(old: Sequence[Any], new: Sequence[Any]) -> bool:
+    return len(new) > len(old) and new[: len(old)] == old
+
+
+def _listed(label: str, lines: Sequence[str]) -> Iterator[Row]:
+    for place, line in enumerate(lines):
+        yield ("" if place else label), Text(line)
+
+
+def item_line(item: object) -> str:
+    """Return a part of a job in one line."""
+    match item:
+        case Reading():
+            return _reading(item)
+        case DiagnosticTest():
+            return _test(item)
+        case Attempt():
+            return _attempt(item)
+        case Contact():
+            return _contact(item)
+    status = getattr(item, "status", None)
+    return f"{item} {status}" if status else str(item)
+
+
+def cause_line(cause: Cause) -> str:
+    """Return a cause in one line, with its position and the words it was told in."""
+    label = f"{cause.label} ({cause.position})" if cause.position else cause.label
+    return f"{label} “{cause.words}”" if cause.words else label
+
+
+def _vehicle(vehicle: Vehicle) -> str:
+    return _joined(vehicle.label, vehicle.ref, vehicle.vin and f"VIN {vehicle.vin}")
+
+
+def _reading(reading: Reading) -> str:
+    good = {True: "good", False: "not good", None: None}[reading.proved_good]
+    stage = None if reading.stage is Stage.AS_FOUND else reading.stage
+    return _joined(reading_line(reading), reading.method, stage, good)
+
+
+def _test(test: DiagnosticTest) -> str:
+    return _joined(
+        f"{test.name}: {test.seen}",
+        test.points_to and "points to " + " and ".join(test.points_to),
+        test.clears and "clears " + " and ".join(test.clears),
+        _minutes(test.minutes),
+    )
+
+
+def _attempt(attempt: Attempt) -> str:
+    cured = {True: "cured", False: "did not cure", None: None}[attempt.cured]
+    return _joined(
+        attempt.label,
+        cured,
+        attempt.verified and f"verified: {attempt.verified}",
+        attempt.supposed and f"tried for {attempt.supposed.label}",
+        f"parts {attempt.parts_cost:,.2f}" if attempt.parts_cost is not None else None,
+        _minutes(attempt.minutes),
+        attempt.words and f"“{attempt.words}”",
+    )
+
+
+def _contact(contact: Contact) -> str:
+    return _joined(
+        f"{day(contact.on)} {contact.outcome}",
+        f"{contact.odometer_km:,} km" if contact.odometer_km is not None else None,
+        f"as job {contact.job}" if contact.job else None,
+        contact.words and f"“{contact.words}”",
+    )
+
+
+def _minutes(minutes: int | None) -> str | None:
+    return None if minutes is None else f"{minutes:,} min"
+
+
+def _joined(*parts: object) -> str:
+    return ", ".join(str(part) for part in parts if part)
+
+
+def _short(text: str, limit: int) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= limit else f"{line[: limit - 1]}…"
+
+
+def _moment(change: Change) -> str:
+    return f"{change.at.astimezone():%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
+
+
+def _change(change: Change) -> str:
+    return "stored" if change.field == ADDED else _difference(change)
+
+
+def _difference(change: Change | Difference) -> str:
+    if change.old is None:
+        return f"{change.field}: {_value(change.new)}"
+    return f"{change.field}: {_value(change.old)} → {_value(change.new)}"
+
+
+def _value(value: Any) -> str:
+    """Return a JSON value as people write it; what is not there as a dash."""
+    if value is None or value in ([], ()):
+        return "–"
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return _joined(*(f"{key} {_value(part)}" for key, part in value.items() if part))
+    if isinstance(value, list | tuple):
+        return "; ".join(map(_value, value))
+    return str(value)

@@ -1,0 +1,27 @@
+"""The state of a store, in words."""
+
+from kb.reports.wording import plural
+from kb.store.database import StoreStatus, Upgrade
+
+
+def status_line(status: StoreStatus) -> str:
+    """Return what was found at an address, and what to do about it."""
+    if status.revision is None:
+        return f"{status.address}: no store yet; create it with 'kb init'."
+    counted = (
+        f"{status.address}: {plural(status.jobs or 0, 'job')}, "
+        f"{plural(status.cases or 0, 'closed case')}; revision {status.revision}"
+    )
+    if status.pending:
+        return f"{counted}, older than {status.head}: run 'kb db upgrade'."
+    if status.revision != status.head:
+        return f"{counted}, which this program ({status.head}) does not know: update the program."
+    return f"{counted}, up to date."
+
+
+def upgrade_line(upgrade: Upgrade) -> str:
+    """Return what an upgrade did."""
+    if upgrade.before == upgrade.after:
+        return f"{upgrade.address}: revision {upgrade.after}, up to date; nothing to do."
+    kept = f" The store as it was: {upgrade.backup}" if upgrade.backup else ""
+    return f"{upgrade.address}: upgraded from {upgrade.before} to {upgrade.after}.{kept}"

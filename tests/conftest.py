@@ -1,0 +1,50 @@
+"""What all tests share: folders of their own instead of the user's, and stores to ask."""
+
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from kb.store.database import create_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+
+@pytest.fixture(scope="session", autouse=True)
+def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
+    """Keep the user's data, cache and environment out of the tests."""
+    home = tmp_path_factory.mktemp("home")
+    with pytest.MonkeyPatch.context() as patch:
+        for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "HOME", "LOCALAPPDATA"):
+            patch.setenv(name, str(home))
+        for name in ("KB_STORE", "KB_WHO"):
+            patch.delenv(name, raising=False)
+        patch.setenv("COLUMNS", "80")
+        yield home
+
+
+@pytest.fixture
+def empty_store(tmp_path: Path) -> str:
+    """Address of a store without a job."""
+    address = str(tmp_path / "empty.sqlite")
+    create_store(address).dispose()
+    return address
+
+
+@pytest.fixture
+def small_store(tmp_path: Path) -> str:
+    """Address of a store with the six cases known by heart."""
+    address = str(tmp_path / "small.sqlite")
+    with UnitOfWork(create_store(address), who="BT") as work:
+        for case in CASES:
+            work.jobs.add(case)
+        work.commit()
+    return address
+
+
+@pytest.fixture(scope="session")
+def demo_store(own_folders: Path) -> str:
+    """Address of the demonstration shop; only asked, never changed."""
+    from kb.services.demo import demo_address  # noqa: PLC0415
+
+    return demo_address()

@@ -1,0 +1,176 @@
+"""Asking: what was typed and what was stored come together, and nothing stale is told."""
+
+import shutil
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from kb.case import Action, Attempt, System
+from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
+from kb.safety import WITHHELD
+from kb.services import indexing
+from kb.services.ask import Question, causes, similar
+from kb.settings import Settings
+from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES, LATCH, LIDO, SEAT_CONNECTOR, case
+
+SETTINGS = Settings()
+LAMP = Question(text="airbag lamp on after seat moved")
+
+
+def numbers(address: str, question: Question) -> list[int]:
+    return [match.number for match in similar(address, question, SETTINGS).matches]
+
+
+def change(address: str, *jobs: object) -> None:
+    with UnitOfWork(open_store(address)) as work:
+        for job in jobs:
+            work.jobs.add(job)  # type: ignore[arg-type]
+        work.commit()
+
+
+def test_similar_jobs_come_with_cautions_and_reasons(small_store: str) -> None:
+    answer = similar(small_store, LAMP, SETTINGS)
+    assert answer.cases == 6
+    assert answer.matches[0].number == 1
+    assert "seat" in answer.matches[0].why.words
+    assert any("Airbags" in caution for caution in answer.cautions)
+
+
+def test_causes_are_ranked_with_what_is_left(small_store: str) -> None:
+    answer = causes(small_store, LAMP, SETTINGS)
+    assert answer.causes[0].cause == SEAT_CONNECTOR
+    assert answer.causes[0].all_jobs == 2
+    total = sum(likely.chance for likely in answer.causes) + answer.not_seen_before
+    assert total == pytest.approx(1.0)
+    assert Notice.FEW_JOBS in answer.notices
+
+
+def test_codes_and_readings_may_stand_in_the_text_or_beside_it(small_store: str) -> None:
+    inside = similar(small_store, Question(text="lamp on B1234 pretensioner 5.8 ohm"), SETTINGS)
+    beside = similar(
+        small_store,
+        Question(text="lamp on", codes=("b1234",), readings=("pretensioner 5.8 ohm",)),
+        SETTINGS,
+    )
+    assert inside.complaint.codes == beside.complaint.codes
+    assert inside.complaint.readings == beside.complaint.readings
+    assert [m.number for m in inside.matches] == [m.number for m in beside.matches]
+
+
+def test_an_empty_store_says_so(empty_store: str) -> None:
+    answer = causes(empty_store, LAMP, SETTINGS)
+    assert answer.notices == (Notice.EMPTY_STORE,)
+    assert (answer.causes, answer.not_seen_before) == ((), 1.0)
+
+
+def test_nothing_similar_and_an_unknown_code_are_said(small_store: str) -> None:
+    answer = causes(small_store, Question(codes=("P0999",)), SETTINGS)
+    assert Notice.NOTHING_SIMILAR in answer.notices
+    assert any("P0999" in notice for notice in answer.notices)
+
+
+def test_asking_nothing_is_an_error_that_says_what_to_give(small_store: str) -> None:
+    with pytest.raises(InvalidField, match="--code"):
+        causes(small_store, Question(text="  "), SETTINGS)
+
+
+def test_no_store_and_no_such_job_are_errors(small_store: str, tmp_path: Path) -> None:
+    with pytest.raises(StoreMissing, match="kb init"):
+        causes(str(tmp_path / "none.sqlite"), LAMP, SETTINGS)
+    with pytest.raises(NoSuchJob):
+        causes(small_store, Question(job=99), SETTINGS)
+    with pytest.raises(KbError):
+        causes(small_store, Question(codes=("nonsense",)), SETTINGS)
+
+
+def test_a_jobs_own_facts_can_be_asked_with_and_it_is_not_its_own_answer(small_store: str) -> None:
+    assert numbers(small_store, Question(job=1))[0] == 2
+    assert 1 not in numbers(small_store, Question(job=1))
+
+
+def test_since_leaves_older_jobs_out(small_store: str) -> None:
+    assert 1 not in numbers(small_store, replace(LAMP, since=date(2024, 2, 1)))
+
+
+def test_a_job_just_recorded_is_recalled_by_the_next_question(small_store: str) -> None:
+    numbers(small_store, LAMP)
+    change(small_store, case(7, LIDO, "tailgate strut squeaks", System.BODY_ELECTRICS, LATCH))
+    assert numbers(small_store, Question(text="squeaky tailgate strut")) == [7]
+
+
+def test_a_job_edited_is_recalled_as_it_is_now(small_store: str) -> None:
+    numbers(small_store, LAMP)
+    with UnitOfWork(open_store(small_store)) as work:
+        work.jobs.replace(replace(work.jobs.get(1), complaint="wipers park half way"))
+        work.commit()
+    assert 1 not in numbers(small_store, LAMP)
+    assert numbers(small_store, Question(text="wipers park")) == [1]
+
+
+def test_many_changes_fit_the_index_again(
+    small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    numbers(small_store, LAMP)
+    fitted: list[int] = []
+    fit = indexing.fit_index
+    monkeypatch.setattr(indexing, "fit_index", lambda *args: (fitted.append(1), fit(*args))[1])
+    few = [case(7, LIDO, f"rattle {n}", System.BODY_ELECTRICS, LATCH) for n in range(5)]
+    change(small_store, *(replace(job, number=None) for job in few))
+    numbers(small_store, LAMP)
+    assert fitted == []
+    many = [replace(few[0], number=None, complaint=f"squeak {n}") for n in range(20)]
+    change(small_store, *many)
+    assert len(numbers(small_store, Question(text="squeak"))) == 10
+    assert fitted == [1]
+
+
+def test_another_store_at_the_same_place_is_not_asked_through_the_old_index(
+    small_store: str, tmp_path: Path
+) -> None:
+    numbers(small_store, LAMP)
+    kept = tmp_path / "kept.index"
+    shutil.copytree(index_folder(small_store), kept)
+    for file in tmp_path.glob("small.sqlite*"):
+        shutil.rmtree(file) if file.is_dir() else file.unlink()
+    from kb.store.database import create_store  # noqa: PLC0415
+
+    with UnitOfWork(create_store(small_store)) as work:
+        for each in CASES:
+            work.jobs.add(replace(each, complaint="bonnet will not shut", cause=LATCH))
+        work.commit()
+    shutil.copytree(kept, index_folder(small_store))
+    assert numbers(small_store, LAMP) == []
+
+
+def test_the_shops_own_words_are_used_at_once(small_store: str) -> None:
+    assert numbers(small_store, Question(text="zorbel")) == []
+    with UnitOfWork(open_store(small_store)) as work:
+        work.words.add("zorbel", ["airbag"])
+        work.commit()
+    assert 1 in numbers(small_store, Question(text="zorbel lamp"))
+
+
+def test_a_meter_on_an_igniter_is_never_told_on(small_store: str) -> None:
+    bad = "measured resistance of pretensioner with multimeter"
+    with UnitOfWork(open_store(small_store)) as work:
+        fix = Attempt(action=Action.OTHER, component="squib, ohmed out", cured=True)
+        work.jobs.replace(replace(work.jobs.get(2), proved_by=bad, attempts=(fix,)))
+        work.commit()
+    proved = causes(small_store, LAMP, SETTINGS).causes[0].proved
+    assert proved is not None
+    assert proved.text == WITHHELD
+    told = {m.number: m for m in similar(small_store, LAMP, SETTINGS).matches}[2]
+    assert (told.proved_by, told.fix) == (WITHHELD, WITHHELD)
+
+
+def test_the_under_seat_connector_is_found_in_the_demonstration_shop(demo_store: str) -> None:
+    question = Question(text="airbag light on since the seat was moved", vehicle="corvane lido")
+    answer = causes(demo_store, question, SETTINGS)
+    assert answer.cases > 250
+    assert answer.causes[0].cause.component == "seat connector"
+    assert answer.causes[0].fixes[0].tried >= 5

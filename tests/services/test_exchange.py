@@ -1,0 +1,344 @@
+"""Whole files into a store and out of it."""
+
+import io
+import json
+import shutil
+import tomllib
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Contact, Job, Outcome, System, Vehicle
+from kb.errors import KbError, Notice, StoreMissing, UnreadableFile
+from kb.intake.forms import job_to_record
+from kb.services.demo import seed_files
+from kb.services.exchange import Form, ImportResult, export_file, import_file
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.strategies import jobs
+
+FEW = settings(
+    deadline=None,
+    max_examples=15,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+JOB = Job(vehicle=Vehicle(ref="K031"), opened=date(2026, 3, 2), complaint="airbag lamp on")
+
+
+def _copy(store: str, name: str) -> str:
+    return shutil.copy(store, Path(store).with_name(name))
+
+
+def _written(folder: Path, *jobs: Job, name: str = "jobs.jsonl") -> Path:
+    path = folder / name
+    lines = [json.dumps(job_to_record(job)) + "\n" for job in jobs]
+    path.write_text("".join(lines), encoding="utf-8")
+    return path
+
+
+def _exported(store: str, form: Form = Form.JSONL) -> str:
+    stream = io.StringIO(newline="")
+    export_file(store, stream, form=form)
+    return stream.getvalue()
+
+
+def _stored(store: str) -> list[Job]:
+    with UnitOfWork(open_store(store), read_only=True) as work:
+        return list(work.jobs.all())
+
+
+def _filled(store: str, several: list[Job]) -> str:
+    """Store what one store can hold of some jobs."""
+    with UnitOfWork(open_store(store)) as work:
+        for job in several:
+            try:
+                work.jobs.add(job)
+            except KbError:
+                continue
+        work.commit()
+    return store
+
+
+@FEW
+@given(several=st.lists(jobs(), max_size=4))
+def test_json_lines_through_two_stores_are_the_same(
+    tmp_path: Path, empty_store: str, several: list[Job]
+) -> None:
+    first = _filled(_copy(empty_store, "first.sqlite"), several)
+    second = _copy(empty_store, "second.sqlite")
+    path = tmp_path / "jobs.jsonl"
+    export_file(first, path)
+    result = import_file(second, path)
+    assert (result.added, result.rejects, result.renumbered) == (len(_stored(first)), (), ())
+    assert _stored(second) == _stored(first)
+    assert _exported(second).encode() == path.read_bytes()
+
+
+@FEW
+@given(several=st.lists(jobs(), max_size=4))
+def test_csv_through_two_stores_is_the_same(
+    tmp_path: Path, empty_store: str, several: list[Job]
+) -> None:
+    first = _filled(_copy(empty_store, "first.sqlite"), several)
+    second = _copy(empty_store, "second.sqlite")
+    path = tmp_path / "jobs.csv"
+    export_file(first, path, form=Form.CSV)
+    result = import_file(second, path)
+    assert (result.added, result.rejects) == (len(_stored(first)), ())
+    assert _exported(second, Form.CSV) == path.read_bytes().decode()
+
+
+@FEW
+@given(several=st.lists(jobs(), max_size=5), twice=st.booleans())
+def test_the_same_file_adds_nothing_a_second_time(
+    tmp_path: Path, empty_store: str, several: list[Job], twice: bool
+) -> None:
+    store = _copy(empty_store, "shop.sqlite")
+    path = _written(tmp_path, *several, *(several if twice else ()))
+    first = import_file(store, path)
+    lines = len(several) * (2 if twice else 1)
+    assert first.added + first.already_there + len(first.rejects) == lines
+    before = _exported(store)
+    second = import_file(store, path)
+    assert second.added == 0
+    assert _exported(store) == before
+
+
+def test_the_demonstration_shop_comes_in_whole(tmp_path: Path, empty_store: str) -> None:
+    for path in seed_files():
+        told = len(tomllib.loads(path.read_text("utf-8"))["job"])
+        result = import_file(empty_store, path)
+        assert (result.added, result.rejects, result.renumbered) == (told, (), ())
+        assert import_file(empty_store, path).already_there == told
+
+
+def test_a_job_whose_number_is_taken_is_renumbered_and_its_links_follow(
+    tmp_path: Path, empty_store: str
+) -> None:
+    _filled(empty_store, [replace(JOB, number=1), replace(JOB, number=3)])
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=3)
+    path = _written(
+        tmp_path,
+        replace(JOB, number=1, complaint="no crank", contacts=(back,)),
+        replace(JOB, number=2, complaint="no crank again"),
+        replace(JOB, number=3, complaint="no crank a third time"),
+        replace(JOB, complaint="lamp"),
+    )
+    result = import_file(empty_store, path)
+    assert (result.added, result.renumbered) == (4, ((1, 4), (3, 5)))
+    numbered = {job.number: job for job in _stored(empty_store)}
+    assert sorted(number for number in numbered if number) == [1, 2, 3, 4, 5, 6]
+    assert numbered[4].contacts[0].job == 5
+    assert numbered[5].complaint == "no crank a third time"
+    assert import_file(empty_store, path).already_there == 4
+
+
+def test_numbers_used_later_in_the_file_are_not_given_away(
+    tmp_path: Path, empty_store: str
+) -> None:
+    path = _written(
+        tmp_path,
+        JOB,
+        replace(JOB, number=1, complaint="a"),
+        replace(JOB, number=1, complaint="b"),
+        replace(JOB, number=2, complaint="c"),
+    )
+    assert import_file(empty_store, path).renumbered == ((1, 4),)
+    assert [(job.number, job.complaint) for job in _stored(empty_store)] == [
+        (1, "a"),
+        (2, "c"),
+        (3, "airbag lamp on"),
+        (4, "b"),
+    ]
+
+
+def test_the_same_uid_with_other_content_is_refused(tmp_path: Path, empty_store: str) -> None:
+    import_file(empty_store, _written(tmp_path, replace(JOB, uid="u", number=7)))
+    result = import_file(empty_store, _written(tmp_path, replace(JOB, uid="u", notes="new")))
+    (reject,) = result.rejects
+    assert (reject.line, reject.field, reject.value) == (1, "uid", "u")
+    assert "is job 7 of the store, with other content" in reject.reason
+    assert _stored(empty_store)[0].notes is None
+
+
+def test_a_vehicle_known_better_by_now_is_no_other_content(
+    tmp_path: Path, empty_store: str
+) -> None:
+    path = _written(tmp_path, replace(JOB, number=1))
+    import_file(empty_store, path)
+    lido = Vehicle(ref="K031", make="Corvane", model="Lido")
+    _filled(empty_store, [replace(JOB, vehicle=lido, complaint="no crank")])
+    assert import_file(empty_store, path).already_there == 1
+
+
+def test_rejects_are_told_and_written_with_their_lines(tmp_path: Path, empty_store: str) -> None:
+    path = tmp_path / "jobs.jsonl"
+    good = json.dumps(job_to_record(JOB))
+    path.write_text(
+        "\n".join(
+            [
+                good,
+                "{",
+                '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"year": 1066}}',
+                "",
+                '{"opened": "2026-03-02", "complaint": "x", "number": 1' + "0" * 40 + "}",
+                '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"ref": "K031", "vin": "W"}}',
+            ]
+        )
+    )  # fmt: skip
+    result = import_file(empty_store, path)
+    assert result.added == 1
+    assert [(reject.line, reject.field) for reject in result.rejects] == [
+        (2, "line"),
+        (3, "vehicle.year"),
+        (5, "number"),
+        (6, "vehicle.vin"),
+    ]
+    assert result.rejects_file == str(tmp_path / "jobs.jsonl.rejects.jsonl")
+    written = [json.loads(line) for line in Path(result.rejects_file).read_text().splitlines()]
+    assert [list(reject) for reject in written] == [["line", "field", "value", "reason"]] * 4
+    assert written[1] == {
+        "line": 3,
+        "field": "vehicle.year",
+        "value": 1066,
+        "reason": "must lie in 1900 to 2100",
+    }
+
+
+def test_a_vehicle_that_contradicts_the_store_is_refused(tmp_path: Path, empty_store: str) -> None:
+    lido, dray = (Vehicle(ref="K031", model=model) for model in ("Lido", "Dray"))
+    path = _written(tmp_path, replace(JOB, vehicle=lido), replace(JOB, vehicle=dray))
+    (reject,) = import_file(empty_store, path).rejects
+    assert (reject.line, reject.field) == (2, "vehicle.model")
+
+
+def test_a_dry_run_keeps_nothing(tmp_path: Path, empty_store: str) -> None:
+    path = _written(tmp_path, JOB, replace(JOB, number=1))
+    path.write_text(path.read_text() + "{\n")
+    result = import_file(empty_store, path, dry_run=True)
+    assert (result.dry_run, result.added, len(result.rejects)) == (True, 2, 1)
+    assert result.rejects_file is None
+    assert _stored(empty_store) == []
+    assert [file.name for file in tmp_path.glob("*.rejects*")] == []
+
+
+def test_where_rejects_cannot_be_written_nothing_is_imported(
+    tmp_path: Path, empty_store: str
+) -> None:
+    path = _written(tmp_path, JOB)
+    path.write_text(path.read_text() + "{\n")
+    with pytest.raises(UnreadableFile, match="Nothing was imported"):
+        import_file(empty_store, path, rejects=tmp_path / "none" / "rejects.jsonl")
+    assert _stored(empty_store) == []
+
+
+def test_a_file_that_is_no_sheet_leaves_the_store_alone(tmp_path: Path, empty_store: str) -> None:
+    path = tmp_path / "jobs.csv"
+    path.write_text("colour\nred\n")
+    with pytest.raises(UnreadableFile, match="unknown name"):
+        import_file(empty_store, path)
+    with pytest.raises(UnreadableFile, match="cannot be read"):
+        import_file(empty_store, tmp_path / "none.jsonl")
+    with pytest.raises(StoreMissing):
+        import_file(str(tmp_path / "none.sqlite"), _written(tmp_path, JOB))
+
+
+def test_a_foreign_sheet_with_its_mapping(tmp_path: Path, empty_store: str) -> None:
+    sheet, mapping = tmp_path / "old.txt", tmp_path / "columns.toml"
+    sheet.write_bytes("Tag;Nr;Was;Büro\n02.03.2026;17;ABS-Lampe, 90 °C;x\n".encode("cp1252"))
+    mapping.write_text(
+        'delimiter = ";"\ndates = "%d.%m.%Y"\n'
+        '[columns]\nTag = "opened"\nNr = "number"\nWas = "complaint"\n'
+    )
+    result = import_file(empty_store, sheet, mapping=mapping)
+    assert result.added == 1
+    assert result.notices == (
+        "The file is not UTF-8 and was read as cp1252: check its accents and signs.",
+        "Columns that the mapping does not name were left out: Büro.",
+    )
+    (job,) = _stored(empty_store)
+    assert (job.number, job.opened, job.complaint) == (17, date(2026, 3, 2), "ABS-Lampe, 90 °C")
+
+
+def _imported(folder: Path, store: str, *jobs: Job) -> ImportResult:
+    return import_file(store, _written(folder, *jobs))
+
+
+def test_personal_data_is_told_with_its_lines(tmp_path: Path, empty_store: str) -> None:
+    notes = replace(JOB, complaint="no crank", notes="ring 07700 900123")
+    (notice,) = _imported(tmp_path, empty_store, JOB, notes).notices
+    assert "in 1 of the jobs (line 2)" in notice
+
+
+def test_links_to_jobs_outside_the_file_are_told(tmp_path: Path, empty_store: str) -> None:
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=99)
+    (notice,) = _imported(tmp_path, empty_store, replace(JOB, contacts=(back,))).notices
+    assert notice.startswith("1 contacts name a comeback's job that is not in the file")
+    assert _stored(empty_store)[0].contacts == (back,)
+
+
+def test_a_file_of_final_fixes_only_is_told(tmp_path: Path, empty_store: str) -> None:
+    fix = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+    final = [replace(JOB, number=number, attempts=(fix,)) for number in range(1, 11)]
+    assert _imported(tmp_path, empty_store, *final[:9]).notices == ()
+    store = _copy(empty_store, "other.sqlite")
+    failed = replace(fix, cured=False)
+    honest = [*final, replace(JOB, number=11, attempts=(failed, fix))]
+    assert _imported(tmp_path, store, *honest).notices == ()
+    more = [replace(job, number=(job.number or 0) + 100) for job in final]
+    assert _imported(tmp_path, store, *more).notices == (Notice.FINAL_FIXES_ONLY,)
+
+
+def test_an_empty_store_is_an_empty_file(tmp_path: Path, empty_store: str) -> None:
+    assert _exported(empty_store) == ""
+    assert _exported(empty_store, Form.CSV).count("\r\n") == 1
+    path = tmp_path / "empty.jsonl"
+    assert export_file(empty_store, path).jobs == 0
+    assert path.read_bytes() == b""
+    assert import_file(empty_store, path).added == 0
+
+
+def test_filters(small_store: str) -> None:
+    everything = _stored(small_store)
+    chosen = [job for job in everything if job.system is System.RESTRAINTS]
+    assert 0 < len(chosen) < len(everything)
+    stream = io.StringIO()
+    result = export_file(small_store, stream, system=System.RESTRAINTS)
+    assert (result.path, result.jobs) == (None, len(chosen))
+    day = sorted(job.opened for job in everything)[2]
+    late = export_file(small_store, io.StringIO(), since=day)
+    assert late.jobs == sum(job.opened >= day for job in everything)
+
+
+def test_a_failed_export_leaves_the_old_file(
+    tmp_path: Path, small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "jobs.jsonl"
+    path.write_text("old")
+
+    def fail(job: Job) -> dict[str, object]:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("kb.services.exchange.job_to_record", fail)
+    with pytest.raises(UnreadableFile, match="No space left on device"):
+        export_file(small_store, path)
+    assert path.read_text() == "old"
+    assert list(tmp_path.glob("*.part")) == []
+
+
+def test_progress_grows_to_its_total(tmp_path: Path, empty_store: str) -> None:
+    path = _written(tmp_path, *(replace(JOB, number=number) for number in range(1, 1201)))
+    told: list[tuple[int, int]] = []
+    import_file(empty_store, path, progress=lambda done, total: told.append((done, total)))
+    assert told == sorted(told)
+    assert len({total for _, total in told}) == 1
+    assert told[-1][0] == told[-1][1] - 1  # the empty line after the last line end
+    exported: list[tuple[int, int]] = []
+    export_file(
+        empty_store, io.StringIO(), progress=lambda done, total: exported.append((done, total))
+    )
+    assert exported == [(done, 1200) for done in range(1, 1201)]
