@@ -12,7 +12,7 @@ from kb.case import System, TroubleCode
 
 DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
 
-_ENGINE_RUNNING = "Running engine: clear of belts, fans and hot parts; exhaust led outside."
+_ENGINE_RUNNING = "Running engine: clear of belts, fans, hot parts; exhaust led outside."
 _LIFTING = "Lift at the maker's points and set on stands before going under."
 
 CAUTIONS: dict[System, tuple[str, ...]] = {
@@ -23,19 +23,19 @@ CAUTIONS: dict[System, tuple[str, ...]] = {
         "load in its place.",
     ),
     System.HIGH_VOLTAGE: (
-        "High voltage can kill: only a person licensed for it isolates the system, locks it off "
-        "and proves it dead, by the manufacturer's procedure.",
+        "High voltage can kill: only a licensed person isolates it, locks it off and proves it "
+        "dead, by the manufacturer's procedure.",
     ),
     System.FUEL_MIXTURE: (
-        "Fuel burns: relieve pressure, ventilate, no flame or spark, extinguisher near.",
+        "Fuel burns: relieve pressure, ventilate, no sparks, extinguisher near.",
         _ENGINE_RUNNING,
     ),
     System.IGNITION: (
-        "Ignition voltage injures: hands off leads and coils of a running engine.",
+        "Ignition voltage injures: hands off leads and coils when it runs.",
         _ENGINE_RUNNING,
     ),
     System.CHARGING_STARTING: (
-        "Batteries gas and short circuits burn: no sparks, eyes protected, negative off first.",
+        "Batteries gas, shorts burn: no sparks, goggles on, negative off first.",
         _ENGINE_RUNNING,
     ),
     System.COOLING: ("Hot coolant scalds: open it cold only. Fans may start by themselves.",),
@@ -47,11 +47,9 @@ CAUTIONS: dict[System, tuple[str, ...]] = {
         _LIFTING,
         "Compressed springs can kill: use a proper compressor.",
     ),
-    System.CLIMATE: (
-        "Refrigerant freezes skin and is regulated: certified persons only open the circuit.",
-    ),
+    System.CLIMATE: ("Refrigerant freezes skin, is regulated: only certified persons open it.",),
     System.BODY_ELECTRICS: (
-        "Doors, seats and pillars may carry airbag wiring: leave yellow or unknown plugs be.",
+        "Doors, seats, pillars may carry airbag wiring: leave unknown plugs be.",
     ),
     System.EXHAUST: ("Exhausts burn and their gas kills: let it cool, lead the gas outside.",),
     System.TRANSMISSION: (_LIFTING, "Wheels may turn: stand clear of them."),
