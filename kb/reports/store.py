@@ -4,6 +4,14 @@ from kb.reports.wording import plural
 from kb.store.database import StoreStatus, Upgrade
 
 
+def created_line(status: StoreStatus) -> str:
+    """Return that a store was made, and how to fill it."""
+    return (
+        f"Created an empty store: {status.address}\n"
+        "Record with 'kb job open', or bring past jobs in with 'kb import FILE'."
+    )
+
+
 def status_line(status: StoreStatus) -> str:
     """Return what was found at an address, and what to do about it."""
     if status.revision is None:

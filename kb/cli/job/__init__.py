@@ -1,0 +1,28 @@
+"""`kb job`: recording jobs and looking them up."""
+
+import click
+
+from kb.cli.job.add import add
+from kb.cli.job.close import close
+from kb.cli.job.edit import edit
+from kb.cli.job.look import history, list_, show
+from kb.cli.job.open import open_
+
+
+@click.group()
+def job() -> None:
+    r"""Record jobs: open, add what is found, close with a cause; show, list, edit.
+
+    What was understood is shown before it is stored. At a terminal, a command called bare asks
+    for what it needs.
+
+    \b
+    Examples:
+      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V" --vehicle K031
+      kb job add 12 "earth side 0.02 V; cleaned door plug, no change"
+      kb job close 12 "broken wire in door loom, open" --fix "repaired door loom"
+    """
+
+
+for command in (open_, add, close, show, list_, edit, history):
+    job.add_command(command)

@@ -1,0 +1,117 @@
+"""`kb job add code|reading|test|attempt|contact`: one part, its details as options."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import click
+
+from kb.case import CodeStatus, Contact, Stage
+from kb.cli.job.asking import (
+    Option,
+    choice_option,
+    day_option,
+    keep_shown,
+    need,
+    number_argument,
+    parsed,
+    recording_options,
+    whole_number,
+)
+from kb.cli.main import App
+from kb.intake.codes import parse_code
+from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.readings import parse_reading
+from kb.services.record import Part, add_part
+
+
+def _command(
+    name: str, parse: Callable[[str], Part], about: str, example: str, *options: Option
+) -> click.Command:
+    """Make the command for one kind of part; its options are fields of the part."""
+
+    def run(
+        app: App,
+        /,
+        number: int | None,
+        text: tuple[str, ...],
+        yes: bool,
+        as_json: bool,
+        **told: Any,
+    ) -> None:
+        number = need(number, "Job number", whole_number)
+        line = need(" ".join(text), name.capitalize(), lambda line: str(parse(line)) and line)
+        details = {field: value for field, value in told.items() if value not in (None, ())}
+        part = replace(parse(line), **details)
+        draft = add_part(app.address, number, part)
+        keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
+
+    run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"
+    command: Any = click.pass_obj(run)
+    text_argument = click.argument("text", nargs=-1, metavar="[TEXT]...")
+    for option in reversed((number_argument, text_argument, *options, recording_options)):
+        command = option(command)
+    made: click.Command = click.command(name)(command)
+    return made
+
+
+def _minutes() -> Option:
+    return click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
+
+
+def _contact(text: str) -> Contact:
+    return parse_contact(text, date.today())
+
+
+COMMANDS = (
+    _command(
+        "code",
+        parse_code,
+        "Add a trouble code.",
+        "12 B1234-13 --status stored",
+        choice_option("--status", CodeStatus, "What the control unit says."),
+    ),
+    _command(
+        "reading",
+        parse_reading,
+        "Add a measured value: item, position, value and unit.",
+        '12 "LF pretensioner 2.7 ohm" --method "scan tool live value" --good',
+        choice_option("--stage", Stage, "When in the job."),
+        click.option("--method", help="How it was taken."),
+        click.option("--condition", help="Under which condition."),
+        click.option(
+            "--good/--not-good", "proved_good", default=None, help="If the item proved so."
+        ),
+    ),
+    _command(
+        "test",
+        parse_test,
+        "Add a test: what was done, a colon, what was seen.",
+        '12 "wiggle test: reading jumps" --points-to "seat connector"',
+        click.option("--points-to", multiple=True, help="Suspect it speaks for; repeatable."),
+        click.option("--clears", multiple=True, help="Suspect it speaks against; repeatable."),
+        _minutes(),
+    ),
+    _command(
+        "attempt",
+        parse_attempt,
+        "Add a fix that was tried: what was done, and to what.",
+        '12 "replaced wheel speed sensor" --not-cured --minutes 40',
+        click.option("--cured/--not-cured", default=None, help="Whether the complaint was gone."),
+        click.option("--verified", help="How that was made sure."),
+        click.option("--supposed", callback=parsed(parse_cause), help="Cause it was tried for."),
+        click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts."),
+        _minutes(),
+    ),
+    _command(
+        "contact",
+        _contact,
+        "Add what was heard of the vehicle later: held, comeback or other reason.",
+        "12 held --on 2026-05-02 --km 91000",
+        day_option("--on", "The day; else today."),
+        click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer then."),
+        click.option("--job", callback=parsed(whole_number), help="The comeback's own job."),
+        click.option("--words", help="What was said."),
+    ),
+)

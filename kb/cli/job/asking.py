@@ -1,0 +1,112 @@
+"""Asking at the terminal, and showing what was understood before it is stored."""
+
+import sys
+from collections.abc import Callable
+from enum import StrEnum
+from typing import Any, TypeVar
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import console, json_option, show
+from kb.errors import InvalidField
+from kb.reports.job import render_draft
+from kb.services.record import Draft, keep
+
+T = TypeVar("T")
+Option = Callable[[Callable[..., Any]], Callable[..., Any]]
+
+
+def at_terminal() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty()
+
+
+def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:
+    """Ask until the answer can be read; an empty one is None, unless it is needed."""
+    while True:
+        text = click.prompt(label, default="", show_default=False).strip()
+        if not text and not need:
+            return None
+        try:
+            if text:
+                return parse(text)
+        except InvalidField as error:
+            click.echo(f"  {error}")
+
+
+def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
+    """Return what was given on the command line, or ask for it; without a terminal it must be."""
+    if value:
+        return value
+    if not at_terminal():
+        raise click.UsageError(f"Give the {label.lower()}; asking needs a terminal.")
+    answer = ask(label, parse, need=True)
+    assert answer is not None  # noqa: S101  it was needed
+    return answer
+
+
+def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> None:
+    """Show what was understood, store it, at a terminal only when agreed, and say so.
+
+    Parameters
+    ----------
+    done : str
+        What to say, with a place for the job's ``{number}``.
+    """
+    if draft.base is not None and not draft.changes:
+        raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
+    if not as_json:
+        console().print(render_draft(draft))
+    asked = at_terminal() and not yes and not as_json
+    if asked and not click.confirm("Store it?", default=True):
+        click.echo("Nothing was stored.")
+        return
+    recorded = keep(app.address, draft, who=app.who)
+    show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
+
+
+def whole_number(text: str) -> int:
+    """Read a whole number, thousands perhaps parted, perhaps with its unit behind."""
+    digits = text.lower().removesuffix("km").replace(",", "").replace(" ", "").lstrip("#")
+    if not (digits.isascii() and digits.isdigit()):
+        raise InvalidField("number", text, "is no whole number")
+    return int(digits)
+
+
+def parsed(
+    parse: Callable[[str], T],
+) -> Callable[[click.Context, click.Parameter, str | None], Any]:
+    """Return a callback that reads an option; what cannot be read is told with its cure."""
+
+    def read(ctx: click.Context, param: click.Parameter, value: str | None) -> T | None:  # noqa: ARG001
+        return None if value is None else parse(value)
+
+    return read
+
+
+def choice_option(name: str, kind: type[StrEnum], about: str) -> Option:
+    """Make an option that takes one of the words of an enumeration and gives the member."""
+    words = click.Choice([word.value for word in kind], case_sensitive=False)
+    return click.option(name, type=words, callback=parsed(kind), help=about)
+
+
+def day_option(name: str, about: str) -> Option:
+    """Make an option that takes a day and gives a `date`."""
+    return click.option(
+        name,
+        type=click.DateTime(formats=["%Y-%m-%d"]),
+        callback=lambda _ctx, _param, moment: moment and moment.date(),
+        help=about,
+    )
+
+
+def recording_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add ``--yes`` and ``--json``."""
+    asked = click.option("--yes", "-y", is_flag=True, help="Store without asking.")
+    return asked(json_option(command))
+
+
+number_argument = click.argument(
+    "number", callback=parsed(whole_number), required=False, metavar="JOB"
+)

@@ -1,0 +1,115 @@
+"""`kb job close`."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import click
+
+from kb.case import Cause, FailureMode
+from kb.cli.job.asking import (
+    ask,
+    at_terminal,
+    choice_option,
+    day_option,
+    keep_shown,
+    need,
+    number_argument,
+    recording_options,
+    whole_number,
+)
+from kb.cli.job.look import print_open_jobs
+from kb.cli.main import App
+from kb.intake.findings import parse_attempt, parse_cause
+from kb.services.record import Closing, close_job
+
+
+@click.command()
+@number_argument
+@click.argument("words", nargs=-1, metavar="[CAUSE]...")
+@click.option("--component", help="What failed, instead of CAUSE.")
+@choice_option("--mode", FailureMode, "How it failed.")
+@click.option("--location", help="Where such components sit: under seat.")
+@click.option("--position", help="Which one it was: left front.")
+@click.option("--no-cause", "without_cause", is_flag=True, help="The cause was not found.")
+@click.option("--proved-by", "-p", help="What proved the cause.")
+@click.option("--fix", "-f", help='What was done last: "cleaned seat connector".')
+@click.option("--cured/--not-cured", default=None, help="Whether it was gone at handover.")
+@click.option("--verified", help="How that was made sure.")
+@click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
+@click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
+@day_option("--closed", "Day of closing; else today.")
+@recording_options
+@click.pass_obj
+def close(
+    app: App,
+    /,
+    number: int | None,
+    words: tuple[str, ...],
+    yes: bool,
+    as_json: bool,
+    **told: Any,
+) -> None:
+    r"""Close a job with its cause: what failed, where such parts sit, how it failed.
+
+    Closed jobs with a cause are what later questions are answered from.
+
+    \b
+    Examples:
+      kb job close 12 "seat connector under LF seat, high resistance" \
+         --proved-by "reading steady with substitute load" --fix "cleaned seat connector"
+      kb job close 12 --component "clock spring" --mode open --not-cured
+      kb job close 12 --no-cause
+    """
+    closing = _told(" ".join(words), **told)
+    if number is None and at_terminal():
+        print_open_jobs(app)
+    number = need(number, "Job number", whole_number)
+    if closing.cause is None and not closing.without_cause and at_terminal():
+        closing = _asked(closing)
+    draft = close_job(app.address, number, closing, today=date.today())
+    keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
+
+
+def _told(
+    text: str,
+    component: str | None,
+    mode: FailureMode | None,
+    location: str | None,
+    position: str | None,
+    **told: Any,
+) -> Closing:
+    """Put together what the options told of the cause."""
+    if component is None and mode is None and location is None and position is None:
+        return Closing(cause=text or None, **told)
+    if text or component is None or mode is None:
+        raise click.UsageError("Give the cause as text, or with --component and --mode.")
+    cause = Cause(
+        component=component,
+        failure_mode=mode,
+        location=location,
+        position=position,
+    )
+    return Closing(cause=cause, **told)
+
+
+def _asked(told: Closing) -> Closing:
+    """Ask for the end of the job."""
+    click.echo("As: seat connector under LF seat, high resistance. Empty: not found.")
+    cause = ask("Cause", parse_cause)
+    if cause is None:
+        return replace(told, without_cause=True)
+    fix = told.fix or ask("Last fix, as: cleaned seat connector", _checked_fix)
+    return replace(
+        told,
+        cause=cause,
+        proved_by=told.proved_by or ask("What proved it", str),
+        fix=fix,
+        cured=click.confirm("Did it cure", default=True) if told.cured is None else told.cured,
+        verified=told.verified or ask("How was that made sure", str),
+    )
+
+
+def _checked_fix(text: str) -> str:
+    parse_attempt(text)
+    return text

@@ -1,0 +1,82 @@
+"""`kb job show`, `kb job list` and `kb job history`."""
+
+from typing import Any
+
+import click
+
+from kb.cli.job.asking import need, number_argument, whole_number
+from kb.cli.main import App
+from kb.cli.output import console, json_option
+from kb.cli.output import show as show_result
+from kb.reports.job import render_history, render_list, render_sheet
+from kb.services.lookup import Selection, job_history, list_jobs, show_job
+
+STATES = ("open", "closed", "closed without a cause")
+
+
+@click.command()
+@number_argument
+@json_option
+@click.pass_obj
+def show(app: App, number: int | None, as_json: bool) -> None:
+    r"""Show all that is known of a job.
+
+    \b
+    Examples:
+      kb job show 12
+      kb job show 12 --json
+    """
+    number = need(number, "Job number", whole_number)
+    show_result(show_job(app.address, number), render_sheet, as_json=as_json)
+
+
+@click.command("list")
+@click.option("--state", type=click.Choice(STATES), help="Only jobs in this state.")
+@click.option("--open", "only_open", is_flag=True, help="Short for --state open.")
+@click.option("--vehicle", "-v", help='Words of the vehicle: "lido 2016", K031.')
+@click.option("--system", "-s", help="As restraints, brakes, cooling.")
+@click.option("--code", "-c", help="Only jobs with this trouble code.")
+@click.option(
+    "--since",
+    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
+    callback=lambda _ctx, _param, moment: moment and moment.date(),
+    help="Opened on this day or later.",
+)
+@click.option(
+    "--limit", "-n", type=click.IntRange(min=1), default=20, show_default=True, help="How many."
+)
+@json_option
+@click.pass_obj
+def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
+    r"""List jobs, the last opened first.
+
+    \b
+    Examples:
+      kb job list --open
+      kb job list --vehicle K031
+      kb job list --system restraints --code B1234 --since 2025
+    """
+    if only_open:
+        wanted["state"] = "open"
+    selection = Selection(**wanted)
+    show_result(list_jobs(app.address, selection), render_list, as_json=as_json)
+
+
+@click.command()
+@number_argument
+@json_option
+@click.pass_obj
+def history(app: App, number: int | None, as_json: bool) -> None:
+    r"""Show every change of a job: when, who, which field, from what to what.
+
+    \b
+    Example:
+      kb job history 12
+    """
+    number = need(number, "Job number", whole_number)
+    show_result(job_history(app.address, number), render_history, as_json=as_json)
+
+
+def print_open_jobs(app: App) -> None:
+    """Print the jobs that can be chosen to be closed."""
+    console().print(render_list(list_jobs(app.address, Selection(state="open"))))

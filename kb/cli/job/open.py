@@ -1,0 +1,71 @@
+"""`kb job open`."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import click
+
+from kb.cli.job.asking import (
+    ask,
+    at_terminal,
+    day_option,
+    keep_shown,
+    parsed,
+    recording_options,
+    whole_number,
+)
+from kb.cli.main import App
+from kb.services.record import Opening, open_job
+
+
+@click.command("open")
+@click.argument("words", nargs=-1, metavar="[COMPLAINT]...")
+@click.option("--vehicle", "-v", help='Known key tag, or roughly: "corvane lido 2016 1.4 petrol".')
+@click.option("--ref", metavar="TAG", help="Key tag, for a car that is new to the store.")
+@click.option("--code", "-c", "codes", multiple=True, help="Trouble code; may be repeated.")
+@click.option("--reading", "-r", "readings", multiple=True, help="What was measured; repeatable.")
+@click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer.")
+@click.option("--system", "-s", help="As restraints, brakes, cooling.")
+@click.option("--conditions", help="When it shows.")
+@click.option("--technician", metavar="INITIALS", help="Who works on it; else --who.")
+@click.option("--notes", help="Anything else.")
+@day_option("--opened", "Day of opening; else today.")
+@recording_options
+@click.pass_obj
+def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told: Any) -> None:
+    r"""Open a job. Codes, readings and conditions may stand in the complaint itself.
+
+    \b
+    Examples:
+      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V" -v K031
+      kb job open no crank, clicks once --ref K207 --vehicle "sunato kiri 2014" --km 81000
+      kb job open                    (asks for everything)
+    """
+    opening = Opening(text=" ".join(words), **told)
+    if not opening.text.strip():
+        if not at_terminal():
+            raise click.UsageError('Say what the complaint is: kb job open "no crank"')
+        opening = _asked(opening, app.who)
+    draft = open_job(app.address, opening, who=app.who, today=date.today())
+    keep_shown(
+        app,
+        draft,
+        done="Stored as job {number}. Past jobs like it: kb causes --job {number}",
+        yes=yes,
+        as_json=as_json,
+    )
+
+
+def _asked(told: Opening, who: str | None) -> Opening:
+    """Ask for what was not told."""
+    click.echo("Codes and readings may stand in the complaint. Empty: not known.")
+    return replace(
+        told,
+        text=ask("Complaint", str, need=True) or "",
+        ref=told.ref or ask("Key tag", str),
+        vehicle=told.vehicle or ask("Make, model, year, engine (empty: as known by the tag)", str),
+        odometer_km=told.odometer_km or ask("Odometer, km", whole_number),
+        conditions=told.conditions or ask("When does it show", str),
+        technician=told.technician or (None if who else ask("Your initials", str)),
+    )

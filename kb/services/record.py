@@ -1,0 +1,390 @@
+"""Recording: opening, adding to, closing and editing jobs.
+
+What changes a job comes in two steps, so that what was understood can be shown before it is
+stored: a first call returns a `Draft`, and `keep` stores it.
+"""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
+from typing import Any
+
+import msgspec
+
+from kb.case import (
+    Attempt,
+    Cause,
+    Contact,
+    DiagnosticTest,
+    Job,
+    Reading,
+    TroubleCode,
+    Vehicle,
+    same_text,
+)
+from kb.errors import Conflict, InvalidField, NoSuchJob
+from kb.intake.codes import parse_code
+from kb.intake.edits import edited
+from kb.intake.findings import find_findings, parse_attempt, parse_cause
+from kb.intake.privacy import personal_data
+from kb.intake.readings import parse_reading
+from kb.intake.shoptalk import understand
+from kb.intake.systems import parse_system
+from kb.intake.wording import suggest
+from kb.services.indexing import shop_wording
+from kb.store.database import open_store
+from kb.store.history import Difference, differences
+from kb.store.unit_of_work import UnitOfWork
+
+Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
+_LISTS = {
+    TroubleCode: "codes",
+    Reading: "readings",
+    DiagnosticTest: "tests",
+    Attempt: "attempts",
+    Contact: "contacts",
+}
+RECENT = timedelta(days=365)
+"""A car that was here so lately may have come back for the same thing."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Draft:
+    """A job as it would be stored.
+
+    Attributes
+    ----------
+    job : Job
+        Without a number if it is a new one.
+    base : Job or None
+        The stored job it was made from.
+    notices : tuple of str
+        What was doubtful, or should be looked at before it is stored.
+    """
+
+    job: Job
+    base: Job | None
+    notices: tuple[str, ...]
+
+    @property
+    def changes(self) -> tuple[Difference, ...]:
+        """What storing it would change; nothing for a new job."""
+        return () if self.base is None else tuple(differences(self.base, self.job))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recorded:
+    """A job as it was stored, and what was changed in it."""
+
+    job: Job
+    changes: tuple[Difference, ...]
+    notices: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """What is told of a new job, as typed. `ref` is the key tag of the car, `vehicle` the rest."""
+
+    text: str
+    ref: str | None = None
+    codes: tuple[str, ...] = ()
+    readings: tuple[str, ...] = ()
+    vehicle: str | None = None
+    system: str | None = None
+    conditions: str | None = None
+    odometer_km: int | None = None
+    technician: str | None = None
+    notes: str | None = None
+    opened: date | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """What is told at the end of a job, as typed.
+
+    Attributes
+    ----------
+    cause : str, Cause or None
+        A cause, or what was typed of it, as ``seat connector under LF seat, high resistance``.
+    without_cause : bool
+        Close although the cause was not found.
+    fix : str or None
+        The fix left on the car, as ``cleaned seat connector``; without it the last attempt is.
+    cured : bool or None
+        Whether the complaint was gone at handover; belongs to that fix.
+    """
+
+    cause: str | Cause | None = None
+    without_cause: bool = False
+    proved_by: str | None = None
+    fix: str | None = None
+    cured: bool | None = None
+    verified: str | None = None
+    parts_cost: float | None = None
+    minutes: int | None = None
+    closed: date | None = None
+
+
+def open_job(address: str, told: Opening, *, who: str | None = None, today: date) -> Draft:
+    """Draft a new job of what was told.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    told : Opening
+        Its text may hold codes and readings.
+    who : str, optional
+        The technician, where none is told.
+    today : date
+        Day of opening, where none is told.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or something told cannot be understood.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        known = work.jobs.vehicles()
+        tag = next((car.ref for car in known if same_text(car.ref, told.ref)), None)
+        understood = understand(
+            told.text,
+            codes=tuple(parse_code(code) for code in told.codes),
+            readings=tuple(parse_reading(reading) for reading in told.readings),
+            vehicle=" ".join(filter(None, (tag, told.vehicle))),
+            vehicles=known,
+            conditions=told.conditions,
+            system=parse_system(told.system) if told.system else None,
+            wording=shop_wording(work),
+        )
+        complaint = understood.complaint
+        job = Job(
+            vehicle=replace(complaint.vehicle, ref=tag or told.ref or complaint.vehicle.ref),
+            opened=told.opened or today,
+            complaint=complaint.text if complaint.text.strip() else told.text,
+            system=complaint.system,
+            conditions=complaint.conditions,
+            odometer_km=told.odometer_km,
+            technician=told.technician or who,
+            codes=complaint.codes,
+            readings=complaint.readings,
+            notes=told.notes,
+        )
+        earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
+    return _draft(job, None, (*understood.notices, *earlier))
+
+
+def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
+    """Draft a job with what one line of shop talk tells of it; see `find_findings`.
+
+    Words that are no code, reading, test, attempt or contact are added to the notes.
+
+    Raises
+    ------
+    KbError
+        If there is no such job, or something told cannot be understood.
+    """
+    found = find_findings(text, today)
+    base = _get(address, number)
+    job = replace(
+        base,
+        codes=base.codes + found.codes,
+        readings=base.readings + found.readings,
+        tests=base.tests + found.tests,
+        attempts=base.attempts + found.attempts,
+        contacts=base.contacts + found.contacts,
+        notes="\n".join(filter(None, (base.notes, found.rest))) or None,
+    )
+    if job == base:
+        raise InvalidField("line", text, "tells nothing to add")
+    early = [notice for contact in found.contacts for notice in _too_early(contact, base)]
+    return _draft(job, base, (*map(str, found.doubts), *early))
+
+
+def add_part(
+    address: str,
+    number: int,
+    part: Part,
+) -> Draft:
+    """Draft a job with one part more.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    base = _get(address, number)
+    field = _LISTS[type(part)]
+    longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    early = _too_early(part, base) if isinstance(part, Contact) else []
+    return _draft(replace(base, **longer), base, early)
+
+
+def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
+    """Draft the end of a job.
+
+    Raises
+    ------
+    Conflict
+        If it is closed already.
+    KbError
+        If there is no such job, or neither a cause is told nor that there is none.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        if base.closed is not None:
+            raise Conflict(
+                f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
+            )
+        components = work.jobs.components()
+    cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
+    cause = cause or base.cause
+    if cause is None and not told.without_cause:
+        raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
+    job = replace(
+        base,
+        closed=told.closed or today,
+        cause=None if told.without_cause else cause,
+        proved_by=told.proved_by or base.proved_by,
+        attempts=_final_attempts(base.attempts, told),
+    )
+    return _draft(job, base, (*_spelt_otherwise(job, components), *_left_open(job)))
+
+
+def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
+    """Draft a job with some of its fields set; see `kb.intake.edits.edited`.
+
+    Raises
+    ------
+    KbError
+        If there is no such job or field, or a value does not fit.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
+        same_car = len(work.jobs.of_vehicle(base.vehicle))
+    notices = []
+    if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
+        notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
+    return _draft(job, base, notices)
+
+
+def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
+    """Store a draft.
+
+    Raises
+    ------
+    Conflict
+        If the job was changed since the draft was made, or contradicts what the store holds.
+    """
+    with UnitOfWork(open_store(address), who=who) as work:
+        if draft.base is None:
+            stored = work.jobs.add(draft.job)
+        else:
+            if work.jobs.get(_number(draft.base)) != draft.base:
+                raise Conflict(
+                    f"job: {draft.base.number} was changed by somebody else meanwhile; "
+                    f"look with 'kb job show {draft.base.number}' and do it again"
+                )
+            stored = work.jobs.replace(draft.job)
+        work.commit()
+    return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
+
+
+def _get(address: str, number: int) -> Job:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return work.jobs.get(number)
+
+
+def _draft(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
+    told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    personal = (warning for text in _texts(told) for warning in personal_data(text))
+    return Draft(job=job, base=base, notices=tuple(dict.fromkeys((*notices, *personal))))
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield every text inside a JSON value."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        value = list(value.values())
+    if isinstance(value, list | tuple):
+        for item in value:
+            yield from _texts(item)
+
+
+def _too_early(contact: Contact, job: Job) -> list[str]:
+    if job.closed is None:
+        return ["The job is open yet: close it, so that the contact counts."]
+    if contact.on < job.closed:
+        return [f"{contact.on} lies before the job was closed, {job.closed}: it does not count."]
+    return []
+
+
+def _number(job: Job) -> int:
+    if job.number is None:
+        raise NoSuchJob("number: None is no stored job; open it first")
+    return job.number
+
+
+def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
+    """Add the fix told at closing, or tell more of the last one."""
+    details = {
+        "cured": told.cured,
+        "verified": told.verified,
+        "parts_cost": told.parts_cost,
+        "minutes": told.minutes,
+    }
+    known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
+    if told.fix:
+        final = parse_attempt(told.fix)
+        final = replace(final, cured=final.cured is not False)  # said at closing, so it cured
+        return (*attempts, replace(final, **known))
+    if not known:
+        return attempts
+    if not attempts:
+        raise InvalidField("fix", None, "is missing; say what was done with --fix")
+    return (*attempts[:-1], replace(attempts[-1], **known))
+
+
+def _left_open(job: Job) -> list[str]:
+    """Say what would make the case worth more."""
+    missing = []
+    if job.cause is None:
+        return ["Without a cause this job is never recalled; it may be given later."]
+    if not job.attempts:
+        missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
+    elif job.attempts[-1].cured is None:
+        missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
+    if not job.proved_by:
+        missing.append("What proved the cause is not recorded: --proved-by.")
+    return missing
+
+
+def _spelt_otherwise(job: Job, components: Sequence[str]) -> list[str]:
+    """Ask about a component that no job has, but that resembles one some jobs have."""
+    if job.cause is None or job.cause.component in components:
+        return []
+    near = suggest(job.cause.component, components, limit=2)
+    known = " or ".join(f"“{component}”" for component in near)
+    return [f"No job yet has “{job.cause.component}”; did you mean {known}?"] if near else []
+
+
+def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:
+    """Point to what the same car was here for lately."""
+    lately = [job for job in jobs if opened - RECENT <= (job.closed or job.opened) <= opened]
+    return [
+        f"{_tag(job.vehicle)} was here {(opened - (job.closed or job.opened)).days} days ago, "
+        f"job {job.number}: {_short(job.complaint)}"
+        + (f" ({job.cause.label})." if job.cause else f" ({job.state}).")
+        for job in lately[-2:]
+    ]
+
+
+def _tag(vehicle: Vehicle) -> str:
+    return vehicle.ref or vehicle.vin or vehicle.label
+
+
+def _short(text: str, limit: int = 50) -> str:
+    line = " ".join(text.split())
+    return line if len(line) <= limit else f"{line[: limit - 1]}…"
