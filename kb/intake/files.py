@@ -128,5 +128,5 @@ def _decodes(path: Path, encoding: str) -> bool:
 
 def _object(value: object) -> Mapping[str, object]:
     if not isinstance(value, Mapping):
-        raise InvalidField("line", value, "is no job; write names and values")
+        raise InvalidField("line", value, "is no job; write its fields as names with values")
     return value

@@ -178,8 +178,10 @@ def _completed(value: object, kind: Any, path: str) -> object:
         place = f"{path}.{key}" if path else str(key)
         if key not in kinds:
             raise unknown_key(place, content, tuple(kinds))
-        is_alone = key in _lists(kind) and not isinstance(content, list | tuple)
-        inner[key] = content if is_alone else _completed(content, kinds[key], place)
+        is_whole = isinstance(content, str) or (
+            key in _lists(kind) and not isinstance(content, list | tuple)
+        )
+        inner[key] = content if is_whole else _completed(content, kinds[key], place)
     if kind is Reading and _is_typed_alone(inner):
         return _placed(path, lambda: complete_reading(inner))
     for name in _required(kind):

@@ -31,6 +31,7 @@ from kb.intake.vehicle import parse_vehicle
 
 LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
+_FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 
@@ -80,12 +81,12 @@ class SheetMapping:
 @cache
 def columns() -> tuple[str, ...]:
     """Our own columns: every field of a job, a vehicle's and a cause's fields one by one."""
-    names: list[str] = []
+    names: list[str] = list(_FIRST_COLUMNS)
     for item in fields(Job):
         kind = kind_at(item.name)
         inner = is_dataclass(kind) and not holds_list(item.name)
         names += [f"{item.name}.{part.name}" for part in fields(kind)] if inner else [item.name]
-    return tuple(names)
+    return tuple(dict.fromkeys(names))
 
 
 def csv_row(job: Job) -> list[str]:

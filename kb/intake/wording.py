@@ -105,6 +105,14 @@ class Wording:
         return [word for side in sides for word in self.shorthand.get(side, (side,))]
 
 
+@cache
+def trade_shorthand() -> Mapping[str, str]:
+    """Read the trade's table, once: what is written -> what is meant, as the file puts it."""
+    lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
+    pairs = (line.partition(" = ") for line in lines if line and line[0] != "#")
+    return {written: meant for written, _, meant in pairs}
+
+
 def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
     """One entry of a shorthand table, evened out and checked.
 
@@ -195,7 +203,4 @@ def _even(text: str) -> str:
 
 @cache
 def _table() -> Mapping[str, tuple[str, ...]]:
-    """Read the trade's table, once."""
-    lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
-    entries = (line.partition("=") for line in lines if line.strip() and line[0] != "#")
-    return dict(entry(written, meant) for written, _, meant in entries)
+    return dict(entry(written, meant) for written, meant in trade_shorthand().items())

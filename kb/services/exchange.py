@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from pathlib import Path
-from typing import TextIO
+from typing import IO
 
 import msgspec
 
@@ -39,17 +39,17 @@ class ImportResult:
         Jobs that the store holds with the same content.
     renumbered : tuple of (int, int)
         Number in the file and number in the store, of jobs whose number was taken.
-    rejects_file : Path or None
+    rejects_file : str or None
         Where the rejects were written; None where there are none, and after a dry run.
     """
 
-    path: Path
+    path: str
     dry_run: bool
     added: int
     already_there: int
     renumbered: tuple[tuple[int, int], ...]
     rejects: tuple[Reject, ...]
-    rejects_file: Path | None
+    rejects_file: str | None
     notices: tuple[str, ...]
 
 
@@ -57,7 +57,7 @@ class ImportResult:
 class ExportResult:
     """What was written, and where to; None is the stream that was given."""
 
-    path: Path | None
+    path: str | None
     jobs: int
 
 
@@ -113,24 +113,25 @@ def import_file(
         for batch in batches(source.jobs()):
             store(work, batch, tally)
             told(total // 2 + batch[-1][0], total)
+        told(total, total)
         kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects)
         if not dry_run:
             work.commit()
     return ImportResult(
-        path=path,
+        path=str(path),
         dry_run=dry_run,
         added=tally.added,
         already_there=tally.already_there,
         renumbered=tuple(tally.renumbered),
         rejects=tuple(tally.rejects),
-        rejects_file=kept_in,
+        rejects_file=str(kept_in) if kept_in else None,
         notices=(*source.notices(), *tally.notices()),
     )
 
 
 def export_file(
     address: str,
-    path: Path | TextIO,
+    path: Path | IO[str],
     *,
     form: Form = Form.JSONL,
     system: System | None = None,
@@ -171,7 +172,7 @@ def export_file(
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
         try:
-            return ExportResult(path=path, jobs=_replace_file(jobs, path, form))
+            return ExportResult(path=str(path), jobs=_replace_file(jobs, path, form))
         except OSError as error:
             raise UnreadableFile(
                 f"{path}: cannot be written ({error.strerror}); choose another place"
@@ -213,7 +214,7 @@ def _replace_file(jobs: Iterator[Job], path: Path, form: Form) -> int:
     return count
 
 
-def _write(jobs: Iterator[Job], file: TextIO, form: Form) -> int:
+def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:
     count = 0
     sheet = csv.writer(file)
     if form is Form.CSV:

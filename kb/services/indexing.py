@@ -9,6 +9,7 @@ from kb.intake.wording import Wording
 from kb.recall.index import Index
 from kb.settings import Recall as Settings
 from kb.store.address import index_folder
+from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 Progress = Callable[[int, int], None]
@@ -42,6 +43,18 @@ def current_index(
         return index
     cases = [job for job in work.jobs.get_many(changed) if job.is_case]
     return index.with_changes(changed, cases, wording)
+
+
+def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
+    """Bring the index up to date now, so that the next question need not wait for it.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        current_index(work, address, shop_wording(work), settings, progress)
 
 
 def most_changes(cases: int, settings: Settings) -> int:

@@ -6,6 +6,7 @@ import shutil
 import tomllib
 from dataclasses import replace
 from datetime import date
+from itertools import count
 from pathlib import Path
 
 import pytest
@@ -21,16 +22,18 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.strategies import jobs
 
+NAMES = count(1)
 FEW = settings(
     deadline=None,
-    max_examples=15,
+    max_examples=10,
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 JOB = Job(vehicle=Vehicle(ref="K031"), opened=date(2026, 3, 2), complaint="airbag lamp on")
 
 
-def _copy(store: str, name: str) -> str:
-    return shutil.copy(store, Path(store).with_name(name))
+def _copy(store: str) -> str:
+    """Make another store; one of its own for each example of a property test."""
+    return shutil.copy(store, str(Path(store).with_name(f"shop{next(NAMES)}.sqlite")))
 
 
 def _written(folder: Path, *jobs: Job, name: str = "jobs.jsonl") -> Path:
@@ -68,8 +71,8 @@ def _filled(store: str, several: list[Job]) -> str:
 def test_json_lines_through_two_stores_are_the_same(
     tmp_path: Path, empty_store: str, several: list[Job]
 ) -> None:
-    first = _filled(_copy(empty_store, "first.sqlite"), several)
-    second = _copy(empty_store, "second.sqlite")
+    first = _filled(_copy(empty_store), several)
+    second = _copy(empty_store)
     path = tmp_path / "jobs.jsonl"
     export_file(first, path)
     result = import_file(second, path)
@@ -83,8 +86,8 @@ def test_json_lines_through_two_stores_are_the_same(
 def test_csv_through_two_stores_is_the_same(
     tmp_path: Path, empty_store: str, several: list[Job]
 ) -> None:
-    first = _filled(_copy(empty_store, "first.sqlite"), several)
-    second = _copy(empty_store, "second.sqlite")
+    first = _filled(_copy(empty_store), several)
+    second = _copy(empty_store)
     path = tmp_path / "jobs.csv"
     export_file(first, path, form=Form.CSV)
     result = import_file(second, path)
@@ -97,7 +100,7 @@ def test_csv_through_two_stores_is_the_same(
 def test_the_same_file_adds_nothing_a_second_time(
     tmp_path: Path, empty_store: str, several: list[Job], twice: bool
 ) -> None:
-    store = _copy(empty_store, "shop.sqlite")
+    store = _copy(empty_store)
     path = _written(tmp_path, *several, *(several if twice else ()))
     first = import_file(store, path)
     lines = len(several) * (2 if twice else 1)
@@ -186,7 +189,7 @@ def test_rejects_are_told_and_written_with_their_lines(tmp_path: Path, empty_sto
                 '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"year": 1066}}',
                 "",
                 '{"opened": "2026-03-02", "complaint": "x", "number": 1' + "0" * 40 + "}",
-                '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"ref": "K031", "vin": "W"}}',
+                '{"opened": "2026-03-02", "complaint": "x", "vehicle": {"vin": "W"}}',
             ]
         )
     )  # fmt: skip
@@ -285,7 +288,7 @@ def test_a_file_of_final_fixes_only_is_told(tmp_path: Path, empty_store: str) ->
     fix = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
     final = [replace(JOB, number=number, attempts=(fix,)) for number in range(1, 11)]
     assert _imported(tmp_path, empty_store, *final[:9]).notices == ()
-    store = _copy(empty_store, "other.sqlite")
+    store = _copy(empty_store)
     failed = replace(fix, cured=False)
     honest = [*final, replace(JOB, number=11, attempts=(failed, fix))]
     assert _imported(tmp_path, store, *honest).notices == ()
@@ -336,7 +339,7 @@ def test_progress_grows_to_its_total(tmp_path: Path, empty_store: str) -> None:
     import_file(empty_store, path, progress=lambda done, total: told.append((done, total)))
     assert told == sorted(told)
     assert len({total for _, total in told}) == 1
-    assert told[-1][0] == told[-1][1] - 1  # the empty line after the last line end
+    assert told[-1][0] == told[-1][1]
     exported: list[tuple[int, int]] = []
     export_file(
         empty_store, io.StringIO(), progress=lambda done, total: exported.append((done, total))

@@ -1,0 +1,56 @@
+"""`kb export`: jobs of the store into a file."""
+
+from datetime import datetime
+from pathlib import Path
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import console, counting
+
+
+@click.command()
+@click.argument(
+    "file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path), default="-"
+)
+@click.option(
+    "--format",
+    "form",
+    type=click.Choice(["jsonl", "csv"]),
+    help="What to write  [default: by FILE's name, else jsonl]",
+)
+@click.option("--system", help='Only jobs about this part of the car, as "brakes".')
+@click.option(
+    "--since",
+    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
+    help="Only jobs opened on or after this day.",
+)
+@click.pass_obj
+def export(
+    app: App, file: Path, form: str | None, system: str | None, since: datetime | None
+) -> None:
+    r"""Write the jobs of the store to FILE, or to standard output.
+
+    JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets.
+
+    \b
+    Examples:
+      kb export jobs.jsonl
+      kb export --format csv --system brakes --since 2025 > brakes.csv
+    """
+    from kb.intake.systems import parse_system  # noqa: PLC0415
+    from kb.reports.exchange import render_export  # noqa: PLC0415
+    from kb.services.exchange import Form, export_file  # noqa: PLC0415
+
+    to_screen = str(file) == "-"
+    with counting("Exporting") as progress:
+        result = export_file(
+            app.address,
+            click.open_file("-", "w", encoding="utf-8") if to_screen else file,
+            form=Form(form or ("csv" if file.suffix.lower() == ".csv" else "jsonl")),
+            system=parse_system(system) if system else None,
+            since=since.date() if since else None,
+            progress=progress,
+        )
+    if not to_screen:
+        console(stderr=True).print(render_export(result))

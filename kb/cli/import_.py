@@ -1,0 +1,62 @@
+"""`kb import`: jobs of a file into the store."""
+
+from pathlib import Path
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import counting, json_option, show
+from kb.settings import Settings
+
+FILE = click.Path(dir_okay=False, path_type=Path)
+
+
+@click.command("import")
+@click.argument("file", type=FILE)
+@click.option("--mapping", type=FILE, help="TOML file that says what a foreign CSV's columns are.")
+@click.option("--dry-run", is_flag=True, help="Show what would become of the file; keep nothing.")
+@click.option("--rejects", type=FILE, help="Where to write refused jobs [FILE.rejects.jsonl].")
+@json_option
+@click.pass_context
+def import_(
+    ctx: click.Context,
+    *,
+    file: Path,
+    mapping: Path | None,
+    dry_run: bool,
+    rejects: Path | None,
+    as_json: bool,
+) -> None:
+    r"""Store the jobs of a FILE: JSON Lines, CSV, or TOML with [[job]] tables.
+
+    Importing the same file twice adds nothing. Jobs that cannot be stored are written to a file
+    with line, field, value and reason, and the exit code is then 1. A job whose number is taken
+    gets the next free one. `kb schema` describes a line of JSON; for CSV with other columns
+    than `kb export` writes, see the README on mapping files.
+
+    \b
+    Examples:
+      kb import jobs.jsonl
+      kb import --dry-run --mapping columns.toml old-jobs.csv
+    """
+    from kb.reports.exchange import render_import  # noqa: PLC0415
+    from kb.services.exchange import import_file  # noqa: PLC0415
+    from kb.services.indexing import refresh_index  # noqa: PLC0415
+
+    app: App = ctx.obj
+    with counting("Importing") as progress:
+        result = import_file(
+            app.address,
+            file,
+            mapping=mapping,
+            dry_run=dry_run,
+            rejects=rejects,
+            who=app.who,
+            progress=progress,
+        )
+    if result.added and not dry_run:
+        with counting("Preparing recall") as progress:
+            refresh_index(app.address, Settings().recall, progress)
+    show(result, render_import, as_json=as_json)
+    if result.rejects:
+        ctx.exit(1)

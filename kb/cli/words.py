@@ -1,0 +1,52 @@
+"""`kb words`: the shop's own shorthand."""
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import json_option, show
+
+
+@click.group()
+def words() -> None:
+    """Show and change the shop's own shorthand, on top of the trade's."""
+
+
+@words.command("list")
+@click.option("--all", "with_trade", is_flag=True, help="Show the trade's shorthand too.")
+@json_option
+@click.pass_obj
+def list_(app: App, with_trade: bool, as_json: bool) -> None:
+    """List the shop's shorthand and what it means."""
+    from kb.reports.exchange import render_words  # noqa: PLC0415
+    from kb.services.words import list_words  # noqa: PLC0415
+
+    show(list_words(app.address, with_trade=with_trade), render_words, as_json=as_json)
+
+
+@words.command()
+@click.argument("short")
+@click.argument("meanings", nargs=-1, required=True, metavar="MEANING...")
+@json_option
+@click.pass_obj
+def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
+    r"""Set what SHORT means. Several meanings are all kept.
+
+    \b
+    Examples:
+      kb words add mulch "air filter"
+      kb words add bcm "body control unit" "brake control unit"
+    """
+    from kb.reports.exchange import render_words  # noqa: PLC0415
+    from kb.services.words import add_word  # noqa: PLC0415
+
+    show([add_word(app.address, short, meanings, who=app.who)], render_words, as_json=as_json)
+
+
+@words.command()
+@click.argument("short")
+@click.pass_obj
+def remove(app: App, short: str) -> None:
+    """Take SHORT out; the trade's meaning, if there is one, holds again."""
+    from kb.services.words import remove_word  # noqa: PLC0415
+
+    remove_word(app.address, short, who=app.who)

@@ -1,0 +1,91 @@
+"""The shop's own shorthand, on top of the trade's."""
+
+from dataclasses import dataclass
+
+from kb.intake.wording import entry, trade_shorthand
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    """A shorthand and its meanings.
+
+    Attributes
+    ----------
+    is_own : bool
+        Whether it is the shop's own and not the trade's.
+    """
+
+    short: str
+    meanings: tuple[str, ...]
+    is_own: bool
+
+
+def list_words(address: str, *, with_trade: bool = False) -> list[Word]:
+    """List the shop's own shorthand in order of the alphabet, perhaps with the trade's.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    with_trade : bool
+        Add the trade's table, but for what the shop has a meaning of its own for.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        own = work.words.all()
+    trade = trade_shorthand() if with_trade else {}
+    words = [Word(short=short, meanings=meant, is_own=True) for short, meant in own.items()]
+    words += [
+        Word(short=short, meanings=tuple(meant.split(" | ")), is_own=False)
+        for short, meant in trade.items()
+        if short not in own
+    ]
+    return sorted(words, key=lambda word: word.short)
+
+
+def add_word(
+    address: str, short: str, meanings: tuple[str, ...], *, who: str | None = None
+) -> Word:
+    """Set what a shorthand means; what the shop meant by it before is replaced.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    short : str
+        One word or slash form, any case.
+    meanings : tuple of str
+        Each of one or more words; with several, all of them are read.
+    who : str, optional
+        Initials for the change history.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, `short` is no single word, or nothing is meant by it.
+    """
+    key, _ = entry(short, " | ".join(meanings))
+    with UnitOfWork(open_store(address), who=who) as work:
+        work.words.add(key, meanings)
+        work.commit()
+    return Word(short=key, meanings=meanings, is_own=True)
+
+
+def remove_word(address: str, short: str, *, who: str | None = None) -> None:
+    """Take a shorthand of the shop out; the trade's meaning, if there is one, holds again.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or the shop has no such shorthand.
+    """
+    key, _ = entry(short, short)
+    with UnitOfWork(open_store(address), who=who) as work:
+        work.words.remove(key)
+        work.commit()

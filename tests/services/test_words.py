@@ -1,0 +1,48 @@
+"""The shop's own shorthand."""
+
+import pytest
+
+from kb.errors import InvalidField
+from kb.services.indexing import shop_wording
+from kb.services.words import Word, add_word, list_words, remove_word
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+def _tokens(store: str, text: str) -> list[str]:
+    with UnitOfWork(open_store(store), read_only=True) as work:
+        return shop_wording(work).tokens(text)
+
+
+def test_a_word_is_added_read_and_removed(empty_store: str) -> None:
+    added = add_word(empty_store, "Mulch.", ("air filter", "grass box"), who="BT")
+    assert added == Word(short="mulch", meanings=("air filter", "grass box"), is_own=True)
+    assert list_words(empty_store) == [added]
+    assert _tokens(empty_store, "MULCH full") == ["air", "filter", "grass", "box", "full"]
+    remove_word(empty_store, "MULCH")
+    assert list_words(empty_store) == []
+    assert _tokens(empty_store, "mulch") == ["mulch"]
+
+
+def test_the_shops_meaning_goes_before_the_trades(empty_store: str) -> None:
+    trade = {word.short: word for word in list_words(empty_store, with_trade=True)}
+    assert trade["cond"] == Word(short="cond", meanings=("condenser", "condition"), is_own=False)
+    add_word(empty_store, "cond", ("condensation",))
+    words = list_words(empty_store, with_trade=True)
+    assert [word.meanings for word in words if word.short == "cond"] == [("condensation",)]
+    assert len(words) == len(trade)
+    assert words == sorted(words, key=lambda word: word.short)
+
+
+@pytest.mark.parametrize(
+    ("short", "meaning"), [("two words", "x"), ("", "x"), ("zz", " "), ("zz", "-")]
+)
+def test_what_could_not_be_read_is_refused(empty_store: str, short: str, meaning: str) -> None:
+    with pytest.raises(InvalidField):
+        add_word(empty_store, short, (meaning,))
+    assert list_words(empty_store) == []
+
+
+def test_a_word_that_is_not_there_cannot_be_removed(empty_store: str) -> None:
+    with pytest.raises(InvalidField, match="none of the shop's own words"):
+        remove_word(empty_store, "cond")
