@@ -83,7 +83,7 @@ WITHHELD = (
 def systems_of(codes: Iterable[TroubleCode], systems: Iterable[System | None]) -> list[System]:
     """Return the systems whose cautions apply, each once, in the order met."""
     found = [system for system in systems if system is not None]
-    found += [System.RESTRAINTS for code in codes if code.code.startswith(("B00", "B1"))]
+    found += [System.RESTRAINTS for code in codes if code.code.startswith("B00")]
     return list(dict.fromkeys(found))
 
 

@@ -17,12 +17,12 @@ from typing import Any, Self, TypeVar, get_type_hints
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Job, Stage
+from kb.case import Complaint, Job
 from kb.intake.wording import Wording
 from kb.recall import codes, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
 
-FORMAT = 1
+FORMAT = 2
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 T = TypeVar("T")
@@ -97,7 +97,7 @@ class Index:
         sequence, mark
             Kept with the index.
         """
-        texts = [wording.tokens(text_of(job)) for job in cases]
+        texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
         model, postings = text.fit(texts)
         return cls(
             model=model,
@@ -170,9 +170,14 @@ class Index:
             return None
 
 
-def text_of(job: Job) -> str:
-    """Return the text a case is found by: the complaint, and when it happens."""
-    return f"{job.complaint}\n{job.conditions}" if job.conditions else job.complaint
+def spoken(complaint: Complaint) -> str:
+    """Return all the words of a complaint: what was said, when it happens, what was measured.
+
+    Questions and cases are put into words by this one function, so a word counts wherever the
+    typist left it.
+    """
+    measured = (reading.place for reading in complaint.readings)
+    return "\n".join(filter(None, (complaint.text, complaint.conditions, *measured)))
 
 
 def cause_key(job: Job) -> str | None:
@@ -188,8 +193,7 @@ def _segment(
 ) -> Segment:
     """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
     if complaint is None:
-        complaint = text.post([wording.tokens(text_of(job)) for job in cases], model)
-    as_found = [[r for r in job.readings if r.stage is Stage.AS_FOUND] for job in cases]
+        complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
     return Segment(
         numbers=np.array([job.number for job in cases], dtype=np.int64),
         causes=keys(cause_key(job) for job in cases),
@@ -199,7 +203,7 @@ def _segment(
         conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
         codes=codes.build([job.codes for job in cases]),
         vehicles=vehicle.build([job.vehicle for job in cases]),
-        readings=readings.build(as_found, wording.tokens),
+        readings=readings.build([Complaint.of(job).readings for job in cases], wording.tokens),
     )
 
 

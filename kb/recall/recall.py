@@ -11,7 +11,7 @@ from kb.case import Complaint, TroubleCode
 from kb.intake.wording import Wording
 from kb.recall import blend
 from kb.recall.hashing import MISSING, key
-from kb.recall.index import Index, Segment
+from kb.recall.index import Index, Segment, spoken
 from kb.recall.text import Floats
 from kb.settings import Recall as Settings
 
@@ -94,7 +94,7 @@ def recall(
     -------
     Recalled
     """
-    tokens = wording.tokens(complaint.text + "\n" + (complaint.conditions or ""))
+    tokens = wording.tokens(spoken(complaint))
     read_as = index.model.read_as(tokens)
     query = index.model.weigh([*tokens, *read_as.values()])
     conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))

@@ -2,10 +2,10 @@
 
 from dataclasses import dataclass
 
-from kb.case import Complaint, Job, Stage, same_text
+from kb.case import Complaint, Job, same_text
 from kb.intake.wording import Wording
 from kb.recall.hashing import keys
-from kb.recall.index import text_of
+from kb.recall.index import spoken
 from kb.recall.text import TextModel
 
 
@@ -44,9 +44,9 @@ def why(
 
 
 def _words(complaint: Complaint, job: Job, model: TextModel, wording: Wording) -> tuple[str, ...]:
-    asked = wording.tokens(f"{complaint.text}\n{complaint.conditions or ''}")
+    asked = wording.tokens(spoken(complaint))
     asked = [*asked, *model.read_as(asked).values()]
-    theirs = set(wording.tokens(text_of(job)))
+    theirs = set(wording.tokens(spoken(Complaint.of(job))))
     shared = [word for word in dict.fromkeys(asked) if word in theirs]
     telling = model.idf_of(keys(f"w {word}" for word in shared))
     order = sorted(range(len(shared)), key=lambda place: -telling[place])
@@ -65,9 +65,8 @@ def _readings(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[s
     pairs = (
         (now, then)
         for now in complaint.readings
-        for then in job.readings
-        if then.stage is Stage.AS_FOUND
-        and now.quantity is then.quantity
+        for then in Complaint.of(job).readings
+        if now.quantity is then.quantity
         and set(wording.tokens(now.item)) == set(wording.tokens(then.item))
     )
     return tuple((now.item, now.typed, then.typed) for now, then in pairs)
