@@ -1,0 +1,157 @@
+"""The demonstration shop holds what its description says is to be found in it."""
+
+from collections import Counter
+from collections.abc import Iterable
+
+import pytest
+
+from kb.case import Action, Job, Outcome, Stage, System
+from kb.safety import WITHHELD, screen
+from kb.services.demo import demo_address
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+@pytest.fixture(scope="module")
+def jobs(demo_store: str) -> list[Job]:
+    with UnitOfWork(open_store(demo_store), read_only=True) as work:
+        return list(work.jobs.all())
+
+
+def under_seat(jobs: Iterable[Job], *models: str) -> list[Job]:
+    return [
+        job
+        for job in jobs
+        if job.cause
+        and job.cause.component == "seat connector"
+        and job.cause.location == "under seat"
+        and job.vehicle.model in models
+    ]
+
+
+def test_it_is_made_once(demo_store: str) -> None:
+    assert demo_address() == demo_store
+
+
+def test_it_is_large_and_varied_enough(jobs: list[Job]) -> None:
+    assert len(jobs) >= 250
+    days = [job.opened for job in jobs]
+    assert (max(days) - min(days)).days >= 4 * 365
+    systems = Counter(job.system for job in jobs)
+    main = {
+        System.RESTRAINTS,
+        System.CHARGING_STARTING,
+        System.FUEL_MIXTURE,
+        System.IGNITION,
+        System.COOLING,
+        System.BRAKES_WHEEL_SPEED,
+        System.BODY_ELECTRICS,
+        System.STEERING_SUSPENSION,
+        System.HIGH_VOLTAGE,
+    }
+    assert all(systems[system] >= 20 for system in main)
+    assert len({job.technician for job in jobs}) >= 4
+
+
+def test_numbers_run_with_the_days(jobs: list[Job]) -> None:
+    assert [job.opened for job in jobs] == sorted(job.opened for job in jobs)
+
+
+def test_life_is_in_it(jobs: list[Job]) -> None:
+    shares = {
+        "no code": sum(not job.codes for job in jobs),
+        "wrong first attempt": sum(any(a.cured is False for a in job.attempts) for job in jobs),
+        "comeback": sum(any(c.outcome is Outcome.COMEBACK for c in job.contacts) for job in jobs),
+        "never heard of again": sum(job.is_case and not job.contacts for job in jobs),
+        "closed without a cause": sum(job.state == "closed without a cause" for job in jobs),
+        "still open": sum(job.state == "open" for job in jobs),
+    }
+    assert shares["no code"] >= len(jobs) / 4
+    assert shares["wrong first attempt"] >= 25
+    assert shares["comeback"] >= 15
+    assert shares["never heard of again"] >= len(jobs) / 4
+    assert shares["closed without a cause"] >= 3
+    assert shares["still open"] >= 3
+
+
+def test_the_under_seat_cluster_grows_on_two_models(jobs: list[Job]) -> None:
+    cluster = under_seat(jobs, "Lido", "Kiri")
+    cars = Counter(job.vehicle.ref for job in cluster)
+    assert len(cars) >= 25
+    years = Counter(job.opened.year for job in cluster)
+    assert years[2022] < years[2024] < years[2026]
+
+
+def test_the_decoys_are_there(jobs: list[Job]) -> None:
+    tessel = under_seat(jobs, "Tessel")
+    assert len(tessel) >= 4
+    assert len({job.vehicle.ref for job in tessel}) == 1
+    mats = [job for job in jobs if job.cause and job.cause.component == "occupancy mat"]
+    assert {job.vehicle.model for job in mats} == {"Ostra"}
+    cables = [
+        job
+        for job in jobs
+        if job.cause
+        and job.cause.component == "battery cable"
+        and job.cause.location == "under seat"
+    ]
+    assert {job.vehicle.model for job in cables} == {"Dray"}
+
+
+def test_the_traps_of_the_restraint_trade_are_told(jobs: list[Job]) -> None:
+    restraints = [job for job in jobs if job.system is System.RESTRAINTS]
+    told = " ".join(
+        f"{test.name} {test.seen} {job.notes}" for job in restraints for test in job.tests
+    ).casefold()
+    for trap in ("shorting bar", "substitute load", "drag test", "twin"):
+        assert trap in told
+    assert any(
+        reading.condition == "not fitted on this car"
+        for job in restraints
+        for reading in job.readings
+    )
+    cleaned = [
+        job
+        for job in under_seat(jobs, "Lido", "Kiri")
+        if job.attempts and job.attempts[-1].action is Action.CLEANED
+    ]
+    outcomes = {contact.outcome for job in cleaned for contact in job.contacts}
+    assert {Outcome.HELD, Outcome.COMEBACK} <= outcomes
+
+
+def test_no_shop_words_have_to_be_withheld(jobs: list[Job]) -> None:
+    texts = [
+        text
+        for job in jobs
+        for text in (
+            job.proved_by or "",
+            *(f"{test.name}: {test.seen}" for test in job.tests),
+            *(attempt.words or "" for attempt in job.attempts),
+        )
+        if screen(text, restraint=job.system is System.RESTRAINTS) == WITHHELD
+    ]
+    assert texts == []
+
+
+def test_comebacks_name_a_later_job_of_the_same_car(jobs: list[Job]) -> None:
+    by_number = {job.number: job for job in jobs}
+    linked = [(job, c) for job in jobs for c in job.contacts if c.job is not None]
+    assert linked
+    for job, contact in linked:
+        assert contact.job is not None
+        other = by_number[contact.job]
+        assert other.vehicle == job.vehicle
+        assert job.closed is not None
+        assert other.opened >= job.closed
+
+
+def test_restraint_circuits_are_never_metered(jobs: list[Job]) -> None:
+    igniters = ("pretensioner", "airbag", "curtain")
+    methods = {
+        (reading.method or "").casefold()
+        for job in jobs
+        if job.system is System.RESTRAINTS
+        for reading in job.readings
+        if any(word in reading.item for word in igniters) and reading.stage is Stage.AS_FOUND
+    }
+    assert all("meter" not in method for method in methods), methods
