@@ -77,6 +77,12 @@ class Recurrence:
     """Lower bound of log2(observed / expected) from which a pattern is an alert."""
     watch_level: float = 0.585
     """The same, from which it is watched: log2 of 1.5."""
+    year_band: int = 5
+    """Model years that are compared with one another: bands of so many years."""
+    trend_level: float = 0.05
+    """Two-sided p-value below which a fault is called rising or falling."""
+    least_for_trend: int = 5
+    """With fewer vehicles than this no trend is looked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
