@@ -29,7 +29,7 @@ from kb.cli.output import console, counting
 def export(
     app: App, file: Path, form: str | None, system: str | None, since: datetime | None
 ) -> None:
-    r"""Write the jobs of the store to FILE, or to standard output.
+    """Write the jobs of the store to FILE, or to standard output.
 
     JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets.
 
@@ -37,7 +37,7 @@ def export(
     Examples:
       kb export jobs.jsonl
       kb export --format csv --system brakes --since 2025 > brakes.csv
-    """
+    """  # noqa: D301  the backspace is click's
     from kb.intake.systems import parse_system  # noqa: PLC0415
     from kb.reports.exchange import render_export  # noqa: PLC0415
     from kb.services.exchange import Form, export_file  # noqa: PLC0415

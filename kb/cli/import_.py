@@ -27,18 +27,33 @@ def import_(
     rejects: Path | None,
     as_json: bool,
 ) -> None:
-    r"""Store the jobs of a FILE: JSON Lines, CSV, or TOML with [[job]] tables.
+    """Store the jobs of a FILE: JSON Lines, CSV, or TOML with [[job]] tables.
 
     Importing the same file twice adds nothing. Jobs that cannot be stored are written to a file
     with line, field, value and reason, and the exit code is then 1. A job whose number is taken
-    gets the next free one. `kb schema` describes a line of JSON; for CSV with other columns
-    than `kb export` writes, see the README on mapping files.
+    gets the next free one. `kb schema` describes a line of JSON.
 
     \b
     Examples:
       kb import jobs.jsonl
       kb import --dry-run --mapping columns.toml old-jobs.csv
-    """
+
+    \b
+    A mapping for CSV with other columns than `kb export` writes:
+      delimiter = ";"
+      decimal = ","
+      dates = "%d.%m.%Y"
+      [columns]                          # their column = our field
+      "Order" = "number"
+      "Came in" = "opened"
+      "Complaint" = "complaint"
+      "Part" = "attempts[0].component"
+      "Fixed" = "attempts[0].cured"
+      [constants]                        # the same in every row
+      "attempts[0].action" = "replaced"
+      [words."attempts[0].cured"]        # their word = ours
+      "ja" = "yes"
+    """  # noqa: D301  the backspace is click's
     from kb.reports.exchange import render_import  # noqa: PLC0415
     from kb.services.exchange import import_file  # noqa: PLC0415
     from kb.services.indexing import refresh_index  # noqa: PLC0415

@@ -29,13 +29,13 @@ def list_(app: App, with_trade: bool, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
-    r"""Set what SHORT means. Several meanings are all kept.
+    """Set what SHORT means. Several meanings are all kept.
 
     \b
     Examples:
       kb words add mulch "air filter"
       kb words add bcm "body control unit" "brake control unit"
-    """
+    """  # noqa: D301  the backspace is click's
     from kb.reports.exchange import render_words  # noqa: PLC0415
     from kb.services.words import add_word  # noqa: PLC0415
 

@@ -140,3 +140,14 @@ def test_no_file_brings_a_traceback(
     path = tmp_path / f"jobs.{suffix}"
     path.write_bytes(content)
     assert _run(empty_store, "import", str(path)).exit_code in {0, 1}
+
+
+def test_the_mapping_in_the_help_is_one(tmp_path: Path, empty_store: str) -> None:
+    text = _run(empty_store, "import", "--help").stdout
+    mapping = tmp_path / "columns.toml"
+    mapping.write_text(text.partition("writes:\n")[2].partition("\n\n")[0])
+    sheet = tmp_path / "old.csv"
+    sheet.write_text("Order;Came in;Complaint;Part;Fixed\n17;02.03.2026;no crank;battery;ja\n")
+    assert _run(empty_store, "import", str(sheet), "--mapping", str(mapping)).exit_code == 0
+    attempt = json.loads(_run(empty_store, "export").stdout)["attempts"][0]
+    assert attempt == {"action": "replaced", "component": "battery", "cured": True}
