@@ -20,7 +20,7 @@ FIRST_SCREEN = 3
 @json_option
 @click.pass_obj
 def causes(app: App, question: Question, detail: bool, as_json: bool) -> None:
-    r"""Rank the likely causes of a complaint from the shop's past jobs.
+    """Rank the likely causes of a complaint from the shop's past jobs.
 
     Each cause comes with its chance, the fix that held best with its counts and rate, and what
     proved it last time. "Not seen before" is the chance that it is none of them. Codes and

@@ -15,7 +15,7 @@ from kb.store.database import create_store, open_store, store_status, upgrade_st
 @json_option
 @click.pass_obj
 def init(app: App, as_json: bool) -> None:
-    r"""Create an empty case store; one that is there already is left as it is.
+    """Create an empty case store; one that is there already is left as it is.
 
     \b
     Examples:
@@ -33,7 +33,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    r"""Look after the store: status, upgrade, backup.
+    """Look after the store: status, upgrade, backup.
 
     \b
     Examples:
@@ -46,7 +46,7 @@ def db() -> None:
 @json_option
 @click.pass_obj
 def status(app: App, as_json: bool) -> None:
-    r"""Show where the store is, what it holds and whether it is up to date; changes nothing.
+    """Show where the store is, what it holds and whether it is up to date; changes nothing.
 
     \b
     Example:
@@ -59,7 +59,7 @@ def status(app: App, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def upgrade(app: App, as_json: bool) -> None:
-    r"""Bring an older store up to date; an SQLite store is copied first.
+    """Bring an older store up to date; an SQLite store is copied first.
 
     Nothing is lost: the upgrade is done as a whole, or not at all. Of a PostgreSQL store make a
     copy with the server's own backup before.
@@ -76,7 +76,7 @@ def upgrade(app: App, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def backup(app: App, target: Path | None, as_json: bool) -> None:
-    r"""Copy the store, also while it is in use; without TARGET to a dated file beside it.
+    """Copy the store, also while it is in use; without TARGET to a dated file beside it.
 
     \b
     Examples:

@@ -71,7 +71,7 @@ class Commands(click.Group):
 @click.version_option(__version__, prog_name="kb")
 @click.pass_context
 def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> None:
-    r"""Ask the shop's own past jobs: what was it last time, and did that fix last.
+    """Ask the shop's own past jobs: what was it last time, and did that fix last.
 
     \b
     Examples:

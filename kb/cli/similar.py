@@ -17,7 +17,7 @@ from kb.settings import Settings
 @json_option
 @click.pass_obj
 def similar(app: App, question: Question, limit: int, as_json: bool) -> None:
-    r"""Show past jobs like this one, and why each matched.
+    """Show past jobs like this one, and why each matched.
 
     Codes and readings may stand in the complaint itself.
 

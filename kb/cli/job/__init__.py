@@ -11,7 +11,7 @@ from kb.cli.job.open import open_
 
 @click.group()
 def job() -> None:
-    r"""Record jobs: open, add what is found, close with a cause; show, list, edit.
+    """Record jobs: open, add what is found, close with a cause; show, list, edit.
 
     What was understood is shown before it is stored. At a terminal, a command called bare asks
     for what it needs.

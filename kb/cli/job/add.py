@@ -33,7 +33,7 @@ class AddGroup(click.Group):
 @click.group(cls=AddGroup, invoke_without_command=True, subcommand_metavar="JOB TEXT... | PART ...")
 @click.pass_context
 def add(ctx: click.Context) -> Any:
-    r"""Add what was measured, tested, tried or heard to a job.
+    """Add what was measured, tested, tried or heard to a job.
 
     With a job number and a line of shop talk, pieces parted by semicolons: codes and readings are
     lifted out; a piece that begins with what was done (cleaned, replaced) is a fix; a test is
@@ -58,7 +58,7 @@ def add(ctx: click.Context) -> Any:
 @recording_options
 @click.pass_obj
 def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json: bool) -> None:
-    r"""Add what one line of shop talk tells; the word "line" may be left out.
+    """Add what one line of shop talk tells; the word "line" may be left out.
 
     \b
     Example:

@@ -20,7 +20,10 @@ from kb.cli.job.asking import (
 )
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
+from kb.cli.output import console
 from kb.intake.findings import parse_attempt, parse_cause
+from kb.reports.job import render_sheet
+from kb.services.lookup import JobSheet, show_job
 from kb.services.record import Closing, close_job
 
 
@@ -50,13 +53,13 @@ def close(
     as_json: bool,
     **told: Any,
 ) -> None:
-    r"""Close a job with its cause: what failed, where such parts sit, how it failed.
+    """Close a job with its cause: what failed, where such parts sit, how it failed.
 
     Closed jobs with a cause are what later questions are answered from.
 
     \b
     Examples:
-      kb job close 12 "seat connector under LF seat, high resistance" \
+      kb job close 12 "seat connector under LF seat, high resistance" \\
          --proved-by "reading steady with substitute load" --fix "cleaned seat connector"
       kb job close 12 --component "clock spring" --mode open --not-cured
       kb job close 12 --no-cause
@@ -66,7 +69,7 @@ def close(
         print_open_jobs(app)
     number = need(number, "Job number", whole_number)
     if closing.cause is None and not closing.without_cause and at_terminal():
-        closing = _asked(closing)
+        closing = _asked(closing, show_job(app.address, number))
     draft = close_job(app.address, number, closing, today=date.today())
     keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
 
@@ -93,23 +96,28 @@ def _told(
     return Closing(cause=cause, **told)
 
 
-def _asked(told: Closing) -> Closing:
-    """Ask for the end of the job."""
-    click.echo("As: seat connector under LF seat, high resistance. Empty: not found.")
-    cause = ask("Cause", parse_cause)
+def _asked(told: Closing, sheet: JobSheet) -> Closing:
+    """Show the job, and ask for its end."""
+    console().print(render_sheet(sheet))
+    cause = ask(
+        "Cause, as: seat connector under LF seat, high resistance (empty: none)", parse_cause
+    )
     if cause is None:
         return replace(told, without_cause=True)
-    fix = told.fix or ask("Last fix, as: cleaned seat connector", _checked_fix)
+    last = sheet.job.attempts[-1].label if sheet.job.attempts else None
+    fix = told.fix or ask(f"Last fix, as: cleaned seat connector (empty: {last or 'none'})", _fix)
+    cured = told.cured
+    if cured is None and (fix or last):
+        cured = click.confirm("Did it cure?", default=True)
     return replace(
         told,
         cause=cause,
-        proved_by=told.proved_by or ask("What proved it", str),
+        proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
-        cured=click.confirm("Did it cure", default=True) if told.cured is None else told.cured,
-        verified=told.verified or ask("How was that made sure", str),
+        cured=cured,
     )
 
 
-def _checked_fix(text: str) -> str:
+def _fix(text: str) -> str:
     parse_attempt(text)
     return text

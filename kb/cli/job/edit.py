@@ -27,7 +27,7 @@ from kb.services.record import edit_job
 @recording_options
 @click.pass_obj
 def edit(app: App, number: int | None, edits: tuple[str, ...], yes: bool, as_json: bool) -> None:
-    r"""Set fields of a job; every change is kept in its history.
+    """Set fields of a job; every change is kept in its history.
 
     A field is a path: complaint, odometer_km, vehicle.year, cause.component, readings[0].typed.
     An empty value takes the field away; the place behind the last item adds one. Whole items may

@@ -19,7 +19,7 @@ STATES = ("open", "closed", "closed without a cause")
 @json_option
 @click.pass_obj
 def show(app: App, number: int | None, as_json: bool) -> None:
-    r"""Show all that is known of a job.
+    """Show all that is known of a job.
 
     \b
     Examples:
@@ -48,7 +48,7 @@ def show(app: App, number: int | None, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
-    r"""List jobs, the last opened first.
+    """List jobs, the last opened first.
 
     \b
     Examples:
@@ -67,7 +67,7 @@ def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
 @json_option
 @click.pass_obj
 def history(app: App, number: int | None, as_json: bool) -> None:
-    r"""Show every change of a job: when, who, which field, from what to what.
+    """Show every change of a job: when, who, which field, from what to what.
 
     \b
     Example:

@@ -34,7 +34,7 @@ from kb.services.record import Opening, open_job
 @recording_options
 @click.pass_obj
 def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told: Any) -> None:
-    r"""Open a job. Codes, readings and conditions may stand in the complaint itself.
+    """Open a job. Codes, readings and conditions may stand in the complaint itself.
 
     \b
     Examples:
