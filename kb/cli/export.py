@@ -37,7 +37,7 @@ def export(
     Examples:
       kb export jobs.jsonl
       kb export --format csv --system brakes --since 2025 > brakes.csv
-    """  # noqa: D301  the backspace is click's
+    """
     from kb.intake.systems import parse_system  # noqa: PLC0415
     from kb.reports.exchange import render_export  # noqa: PLC0415
     from kb.services.exchange import Form, export_file  # noqa: PLC0415

@@ -53,7 +53,7 @@ def import_(
       "attempts[0].action" = "replaced"
       [words."attempts[0].cured"]        # their word = ours
       "ja" = "yes"
-    """  # noqa: D301  the backspace is click's
+    """
     from kb.reports.exchange import render_import  # noqa: PLC0415
     from kb.services.exchange import import_file  # noqa: PLC0415
     from kb.services.indexing import refresh_index  # noqa: PLC0415

@@ -35,7 +35,7 @@ def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
     Examples:
       kb words add mulch "air filter"
       kb words add bcm "body control unit" "brake control unit"
-    """  # noqa: D301  the backspace is click's
+    """
     from kb.reports.exchange import render_words  # noqa: PLC0415
     from kb.services.words import add_word  # noqa: PLC0415
 
