@@ -57,15 +57,17 @@ class Wording:
         ----------
         extra : Mapping[str, str], optional
             What is written -> what is meant, a bar between several meanings. These go before
-            the table's entries.
+            the table's entries; shorthand of the trade in what is meant is written out.
 
         Raises
         ------
         InvalidField
             If an entry is no single word, or nothing is meant by it.
         """
+        trade = cls(_table())
         own = dict(entry(written, meant) for written, meant in (extra or {}).items())
-        return cls({**_table(), **own})
+        written_out = {short: tuple(trade.tokens(" ".join(own[short]))) for short in own}
+        return cls({**trade.shorthand, **written_out})
 
     def tokens(self, text: str) -> list[str]:
         """Words of a text in their order, shorthand written out, repetitions kept.

@@ -90,6 +90,12 @@ def test_the_shops_own_entries_go_first() -> None:
     assert WORDING.tokens("cond") == ["condenser", "condition"]
 
 
+def test_shorthand_in_the_shops_meanings_is_written_out() -> None:
+    own = Wording.default({"pts": "pretens conn | pretens", "wsf": "w/s fuse"})
+    assert own.tokens("pts") == ["pretensioner", "connector"]
+    assert own.tokens("wsf") == ["wheel", "speed", "windscreen", "fuse"]
+
+
 @pytest.mark.parametrize("written", ["", "two words", "?"])
 def test_an_entry_must_be_one_word(written: str) -> None:
     with pytest.raises(InvalidField, match="word: "):

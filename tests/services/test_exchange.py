@@ -296,6 +296,17 @@ def test_a_file_of_final_fixes_only_is_told(tmp_path: Path, empty_store: str) ->
     assert _imported(tmp_path, store, *more).notices == (Notice.FINAL_FIXES_ONLY,)
 
 
+def test_csv_is_written_as_rfc_4180_says(tmp_path: Path, empty_store: str) -> None:
+    """Section 2: lines end in CRLF, cells with commas, quotes and line ends stand in quotes."""
+    _filled(empty_store, [replace(JOB, number=1, complaint='says "dead", and\nmore')])
+    path = tmp_path / "jobs.csv"
+    export_file(empty_store, path, form=Form.CSV)
+    header, row = path.read_bytes().split(b"\r\n", 1)
+    assert header.startswith(b"number,opened,closed,system,complaint,")
+    assert row.startswith(b'1,2026-03-02,,,"says ""dead"", and\nmore",')
+    assert row.endswith(b"\r\n")
+
+
 def test_an_empty_store_is_an_empty_file(tmp_path: Path, empty_store: str) -> None:
     assert _exported(empty_store) == ""
     assert _exported(empty_store, Form.CSV).count("\r\n") == 1
