@@ -9,9 +9,9 @@ from kb.reports.wording import complaint, day, job_list, percent, plural, shorte
 from kb.services.ask import CausesAnswer, LikelyCause, Proof
 
 WORTH_A_FIX = 0.1
-"""On the first screen a cause less likely than this is named only."""
+"""On the first screen a further cause less likely than this is named only."""
 WORTH_A_PROOF = 0.2
-"""On the first screen a cause less likely than this comes without its last proof."""
+"""On the first screen a further cause less likely than this comes without its last proof."""
 LONGEST_PROOF = 64
 """Characters of a proof on the first screen: one line."""
 LONGEST_COMPLAINT = 140
@@ -31,7 +31,11 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         f"Likely causes, from {plural(answer.cases, 'past job')}; "
         f"fix rate: cured and held {answer.horizon_days} days"
     )
-    rows = [row for likely in answer.causes for row in _rows(likely, detail)]
+    rows = [
+        row
+        for place, likely in enumerate(answer.causes)
+        for row in _rows(likely, detail, first=place == 0)
+    ]
     return layout.page(
         *layout.cautions(answer.cautions),
         layout.labelled([("Asked", Text(_asked(answer, detail)))]),
@@ -47,13 +51,13 @@ def _asked(answer: CausesAnswer, detail: bool) -> str:
     return text if detail else shortened(text, LONGEST_COMPLAINT)
 
 
-def _rows(likely: LikelyCause, detail: bool) -> list[tuple[str, Text]]:
+def _rows(likely: LikelyCause, detail: bool, first: bool) -> list[tuple[str, Text]]:
     support = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
     rows = [(percent(likely.chance), Text(f"{likely.cause.label}  ", "bold") + Text(support))]
-    if detail or likely.chance >= WORTH_A_FIX:
+    if detail or first or likely.chance >= WORTH_A_FIX:
         fixes = likely.fixes if detail else likely.fixes[:1]
         rows += [("", Text(f"fix: {fix_line(fix)}")) for fix in fixes]
-    if likely.proved and (detail or likely.chance >= WORTH_A_PROOF):
+    if likely.proved and (detail or first or likely.chance >= WORTH_A_PROOF):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
