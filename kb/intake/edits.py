@@ -1,5 +1,6 @@
 """Edits of a job as people type them: ``cause.component=seat connector``."""
 
+import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass
 from datetime import date
@@ -35,6 +36,8 @@ from kb.intake.sheets import columns
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 
+_STEP = re.compile(r"(?P<name>[a-z_]+)(?P<place>\[[0-9]{1,9}\])?")
+_PATH = re.compile(r"[a-z_]+(?:\[[0-9]{1,9}\])?(?:\.[a-z_]+(?:\[[0-9]{1,9}\])?)*")
 KEPT = ("number", "uid")
 """What a job keeps for life."""
 _DERIVED = ("quantity", "relation", "value", "upper", "condition")
@@ -78,12 +81,20 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
         path = path.strip()
         if not equals:
             raise InvalidField("edit", edit, "must be written as field=value")
-        if kind_at(path) is None:
+        if not _leads_somewhere(path):
             raise unknown_key(path, text, columns())
         if path in KEPT:
             raise InvalidField(path, text, "cannot be changed; a job keeps it for life")
         _set(record, path, reader.read(path, text.strip()))
     return job_from_record(record)
+
+
+def _leads_somewhere(path: str) -> bool:
+    """Whether a path is of fields a job has, with places in its lists and nowhere else."""
+    if not _PATH.fullmatch(path) or kind_at(path) is None:
+        return False
+    inner = (match for match in _STEP.finditer(path) if match.end() < len(path) or match["place"])
+    return all(holds_list(path[: match.end("name")]) == bool(match["place"]) for match in inner)
 
 
 class _Reader:

@@ -23,7 +23,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
 from kb.intake.finding_words import ACTIONS, OUTCOMES, failure_mode, leading
-from kb.intake.lifting import Doubt
+from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.positions import find_position
 from kb.intake.readings import find_readings
 
@@ -32,7 +32,7 @@ _PLACE = re.compile(
     r"|beside|next to|along|across|through)\s)"
 )
 _FILLER = re.compile(
-    r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)\s+"
+    r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)(?:\s+|$)"
     r"|\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
 )
 _NOT_CURED = re.compile(
@@ -55,6 +55,24 @@ _TESTING = re.compile(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
     r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b[^:]*:\s+\S",
     re.IGNORECASE,
+)
+_LITTLE_WORDS = frozenset(
+    (
+        "the",
+        "a",
+        "an",
+        "was",
+        "is",
+        "had",
+        "has",
+        "been",
+        "of",
+        "due",
+        "to",
+        "because",
+        "with",
+        "and",
+    )
 )
 _LOOSE = " \t\n,;:.-–—()"
 
@@ -163,7 +181,8 @@ def parse_cause(text: str) -> Cause:
         location=", ".join(map(_bare, places)) or None,
         position=position,
     )
-    return cause if _same(line, cause.label) else replace(cause, words=text.strip())
+    told = _words(f"{rest} {line[start:end]}") - _words(cause.label) - _LITTLE_WORDS
+    return replace(cause, words=text.strip()) if told else cause
 
 
 def parse_attempt(text: str) -> Attempt:
@@ -279,7 +298,7 @@ def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
     if match is None:
         return None, text
     found = next(group for group in match.groups() if group)
-    return found, f"{text[: match.start()]}{text[match.end() :]}"
+    return found, cut(text, [Lifted(*match.span())])
 
 
 def _day(field: str, text: str) -> date:
@@ -298,8 +317,8 @@ def _bare(text: str) -> str:
 
 
 def _same(one: str, other: str) -> bool:
-    return _plain(one) == _plain(other)
+    return _words(one) == _words(other)
 
 
-def _plain(text: str) -> str:
-    return " ".join(re.findall(r"\w+", text.casefold()))
+def _words(text: str) -> set[str]:
+    return set(re.findall(r"\w+", text.casefold()))

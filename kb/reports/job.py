@@ -24,6 +24,17 @@ LISTS = {
     "attempts": "Fixes",
     "contacts": "Heard of",
 }
+LABELS = {
+    "complaint": "Complaint",
+    "system": "System",
+    "conditions": "Conditions",
+    "technician": "Technician",
+    "odometer_km": "Odometer",
+    "opened": "Opened",
+    "closed": "Closed",
+    "proved_by": "Proved by",
+    "notes": "Notes",
+}
 LABEL_WIDTH = 10
 
 
@@ -74,8 +85,9 @@ def render_history(history: History) -> RenderableType:
 
 def state(job: Job) -> str:
     """Return the state of a job with its days."""
-    opened = f"opened {day(job.opened)}"
-    return f"open, {opened}" if job.closed is None else f"{job.state} {day(job.closed)}, {opened}"
+    if job.closed is None:
+        return f"open since {day(job.opened)}"
+    return f"{job.state} {day(job.closed)}, opened {day(job.opened)}"
 
 
 def _grid(rows: Iterable[Row]) -> RenderableType:
@@ -120,7 +132,9 @@ def _changed_rows(draft: Draft) -> Iterator[Row]:
         yield "Cause", Text(cause_line(job.cause))
     for change in draft.changes:
         root = change.field.split(".")[0].split("[")[0]
-        if root not in added and not (root == "cause" and base.cause is None):
+        if change.field in LABELS:
+            yield LABELS[change.field], Text(_from_to(change))
+        elif root not in added and not (root == "cause" and base.cause is None):
             yield "", Text(_difference(change))
 
 
@@ -217,9 +231,12 @@ def _change(change: Change) -> str:
 
 
 def _difference(change: Change | Difference) -> str:
-    if change.old is None:
-        return f"{change.field}: {_value(change.new)}"
-    return f"{change.field}: {_value(change.old)} → {_value(change.new)}"
+    return f"{change.field}: {_from_to(change)}"
+
+
+def _from_to(change: Change | Difference) -> str:
+    new = _value(change.new)
+    return new if change.old is None else f"{_value(change.old)} → {new}"
 
 
 def _value(value: Any) -> str:

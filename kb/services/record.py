@@ -185,7 +185,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         If there is no such job, or something told cannot be understood.
     """
     found = find_findings(text, today)
-    base = _get(address, number)
+    base, known = _stored(address, number)
     job = replace(
         base,
         codes=base.codes + found.codes,
@@ -198,7 +198,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     if job == base:
         raise InvalidField("line", text, "tells nothing to add")
     early = [notice for contact in found.contacts for notice in _too_early(contact, base)]
-    return _draft(job, base, (*map(str, found.doubts), *early))
+    spelt = _spelt_otherwise(job, base, known)
+    return _draft(job, base, (*map(str, found.doubts), *early, *spelt))
 
 
 def add_part(
@@ -213,11 +214,12 @@ def add_part(
     NoSuchJob
         If there is no such job.
     """
-    base = _get(address, number)
+    base, known = _stored(address, number)
     field = _LISTS[type(part)]
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
+    job = replace(base, **longer)
     early = _too_early(part, base) if isinstance(part, Contact) else []
-    return _draft(replace(base, **longer), base, early)
+    return _draft(job, base, (*early, *_spelt_otherwise(job, base, known)))
 
 
 def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
@@ -230,13 +232,11 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
     KbError
         If there is no such job, or neither a cause is told nor that there is none.
     """
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        base = work.jobs.get(number)
-        if base.closed is not None:
-            raise Conflict(
-                f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
-            )
-        components = work.jobs.components()
+    base, known = _stored(address, number)
+    if base.closed is not None:
+        raise Conflict(
+            f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
+        )
     cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
     cause = cause or base.cause
     if cause is None and not told.without_cause:
@@ -248,7 +248,7 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
         proved_by=told.proved_by or base.proved_by,
         attempts=_final_attempts(base.attempts, told),
     )
-    return _draft(job, base, (*_spelt_otherwise(job, components), *_left_open(job)))
+    return _draft(job, base, (*_spelt_otherwise(job, base, known), *_left_open(job)))
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -291,9 +291,10 @@ def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
     return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
 
 
-def _get(address: str, number: int) -> Job:
+def _stored(address: str, number: int) -> tuple[Job, list[str]]:
+    """Return a job, and the components that the store's causes and fixes name."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return work.jobs.get(number)
+        return work.jobs.get(number), work.jobs.components()
 
 
 def _draft(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
@@ -361,24 +362,32 @@ def _left_open(job: Job) -> list[str]:
     return missing
 
 
-def _spelt_otherwise(job: Job, components: Sequence[str]) -> list[str]:
-    """Ask about a component that no job has, but that resembles one some jobs have."""
-    if job.cause is None or job.cause.component in components:
-        return []
-    near = suggest(job.cause.component, components, limit=2)
-    known = " or ".join(f"“{component}”" for component in near)
-    return [f"No job yet has “{job.cause.component}”; did you mean {known}?"] if near else []
+def _spelt_otherwise(job: Job, base: Job, known: Sequence[str]) -> Iterator[str]:
+    """Ask about components that no job has, but that resemble ones some jobs have."""
+    told = [attempt.component for attempt in job.attempts if attempt not in base.attempts]
+    if job.cause is not None and job.cause != base.cause:
+        told.append(job.cause.component)
+    for component in dict.fromkeys(told):
+        near = [] if component in known else suggest(component, known, limit=2)
+        if near:
+            meant = " or ".join(f"“{name}”" for name in near)
+            yield f"No job yet has “{component}”; did you mean {meant}?"
 
 
 def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:
-    """Point to what the same car was here for lately."""
-    lately = [job for job in jobs if opened - RECENT <= (job.closed or job.opened) <= opened]
-    return [
-        f"{_tag(job.vehicle)} was here {(opened - (job.closed or job.opened)).days} days ago, "
-        f"job {job.number}: {_short(job.complaint)}"
-        + (f" ({job.cause.label})." if job.cause else f" ({job.state}).")
-        for job in lately[-2:]
-    ]
+    """Point to what the same car is here for, or was here for lately."""
+    told = []
+    for job in jobs:
+        what = f"job {job.number}: {_short(job.complaint)}"
+        if job.closed is None:
+            told.append(f"{_tag(job.vehicle)} is here already, {what}")
+        elif timedelta() <= opened - job.closed <= RECENT:
+            was = f" ({job.cause.label})" if job.cause else ""
+            told.append(
+                f"{_tag(job.vehicle)} was here until {job.closed}, {what}{was}. "
+                f"If that came back: kb job add contact {job.number} comeback"
+            )
+    return told[-2:]
 
 
 def _tag(vehicle: Vehicle) -> str:

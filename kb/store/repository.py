@@ -7,7 +7,18 @@ from datetime import date
 from typing import Any
 from uuid import uuid4
 
-from sqlalchemy import Connection, Select, delete, func, insert, or_, select, update
+from sqlalchemy import (
+    CompoundSelect,
+    Connection,
+    Select,
+    delete,
+    func,
+    insert,
+    or_,
+    select,
+    union,
+    update,
+)
 from sqlalchemy.orm import aliased
 
 from kb.case import LARGEST_INTEGER, Job, System, TroubleCode, Vehicle, check_text
@@ -24,7 +35,7 @@ from kb.store.mapping import (
     part_rows,
 )
 from kb.store.pending import Pending
-from kb.store.tables import CodeRow, JobRow, VehicleRow
+from kb.store.tables import AttemptRow, CodeRow, JobRow, VehicleRow
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -264,14 +275,11 @@ class Jobs:
         return [vehicle_of(row) for row in self._connection.execute(query)]
 
     def components(self) -> list[str]:
-        """Every component that a cause names, in the order met."""
-        query = (
-            select(JobRow.cause_component)
-            .where(JobRow.cause_component.is_not(None))
-            .group_by(JobRow.cause_component)
-            .order_by(func.min(JobRow.number))
-        )
-        return [name for name in self._connection.scalars(query) if name is not None]
+        """Every component that a cause or an attempt names, each spelling once."""
+        self._pending.flush()
+        causes = select(JobRow.cause_component).where(JobRow.cause_component.is_not(None))
+        either: CompoundSelect[Any] = union(causes, select(AttemptRow.component))
+        return sorted(self._connection.scalars(either))
 
     def count(self) -> int:
         """How many jobs there are."""
