@@ -19,7 +19,7 @@ def ohms(item: str, value: float | None) -> Reading:
 
 
 def similarities(asked: list[Reading], rows: list[list[Reading]]) -> list[float]:
-    return readings.build(rows, str.split).similarities(asked, str.split).tolist()
+    return list(map(float, readings.build(rows, str.split).similarities(asked, str.split)))
 
 
 def test_an_equal_reading_is_fully_alike_and_twice_the_value_is_not() -> None:

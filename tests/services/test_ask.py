@@ -4,11 +4,13 @@ import shutil
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from kb.case import Action, Attempt, System
 from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
+from kb.recall.index import Index
 from kb.safety import WITHHELD
 from kb.services import indexing
 from kb.services.ask import Question, causes, similar
@@ -118,7 +120,12 @@ def test_many_changes_fit_the_index_again(
     numbers(small_store, LAMP)
     fitted: list[int] = []
     fit = indexing.fit_index
-    monkeypatch.setattr(indexing, "fit_index", lambda *args: (fitted.append(1), fit(*args))[1])
+
+    def counted(*args: Any) -> Index:
+        fitted.append(1)
+        return fit(*args)
+
+    monkeypatch.setattr(indexing, "fit_index", counted)
     few = [case(7, LIDO, f"rattle {n}", System.BODY_ELECTRICS, LATCH) for n in range(5)]
     change(small_store, *(replace(job, number=None) for job in few))
     numbers(small_store, LAMP)
