@@ -7,7 +7,8 @@ FORBIDDEN = ("sklearn", "scipy", "pandas", "alembic", "statsmodels", "lifelines"
 SCRIPT = """
 import sys
 from kb.cli.main import kb
-kb(["--store", sys.argv[1], "causes", "airbag lamp on", "--code", "B1234-1B"], standalone_mode=False)
+words = ["--store", sys.argv[1], "causes", "airbag lamp on", "--code", "B1201-1B"]
+kb(words, standalone_mode=False)
 print("loaded:", *sorted({name.partition(".")[0] for name in sys.modules}))
 """
 

@@ -4,9 +4,9 @@ from datetime import date, timedelta
 from typing import Any
 
 import pytest
-from scipy.stats import beta
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import beta
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.diagnosis.fixes import FixRate, fix_rates
