@@ -59,6 +59,8 @@ class Notice(StrEnum):
     NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."
     FEW_FOLLOWED = "Few cars with this fix have been heard of for long enough to give one number."
     HANDOVER_UNKNOWN = "Nobody wrote down whether this fix cured the complaint."
+    NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
+    FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
     FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."
 
 

@@ -77,6 +77,8 @@ class Recurrence:
     """Lower bound of log2(observed / expected) from which a pattern is an alert."""
     watch_level: float = 0.585
     """The same, from which it is watched: log2 of 1.5."""
+    suspect_level: float = 0.0
+    """The same, above which a group is no yardstick for others with the same fault."""
     year_band: int = 5
     """Model years that are compared with one another: bands of so many years."""
     trend_level: float = 0.05

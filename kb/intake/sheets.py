@@ -93,7 +93,7 @@ def csv_row(job: Job) -> list[str]:
     """Cells of a job under `columns`, guarded against being run as formulas."""
     record = job_to_record(job)
     record["codes"] = ", ".join(_code_text(code) for code in job.codes)
-    return [_guarded(_cell(_at(record, path))) for path in columns()]
+    return [guarded(_cell(_at(record, path))) for path in columns()]
 
 
 def read_mapping(path: Path) -> SheetMapping:
@@ -352,7 +352,8 @@ def _code_text(code: TroubleCode) -> str:
     return f"{code} {code.status}" if code.status else str(code)
 
 
-def _guarded(cell: str) -> str:
+def guarded(cell: str) -> str:
+    """Return a cell that no spreadsheet takes for a formula."""
     return f"'{cell}" if cell.startswith(_FORMULA_STARTS) else cell
 
 

@@ -38,8 +38,8 @@ def recurring(
     models and makes. Of versions of one fact (one component and location; a model and its make)
     only the one with the surest excess is reported, the most specific of equals. One bad model
     would hide the next: the vehicles of its group are set aside and the rest compared among
-    themselves, until nothing stands out. Each group found is then measured against the vehicles
-    of no other group found.
+    themselves, until no group is even suspect. Each is then measured against the vehicles of no
+    other group reported.
 
     Parameters
     ----------
@@ -155,19 +155,28 @@ class _Shop:
                 cars[group].add(car)
         return cars
 
-    def facts(self, faults: Sequence[_Fault]) -> Iterator[_Cell]:
-        """Yield the excesses of one part, each measured without the groups of the others."""
+    def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
+        """Return the excesses of one part, each measured without the groups of the others."""
         found: list[_Cell] = []
-        while sure := self._sure(faults, tuple(cell.group for cell in found)):
-            found.append(min(sure, key=_rank))
-        for cell in found:
-            others = tuple(other.group for other in found if other is not cell)
-            cells = self._cells(cell.fault, others)
-            yield next(same for same in cells if same.group == cell.group)
+        while suspects := self._suspects(faults, found):
+            found.append(min(suspects, key=_rank))
+        while found:
+            found = [self._without(cell, found) for cell in found]
+            weakest = max(found, key=_rank)
+            if weakest.component.low >= self._settings.watch_level:
+                break
+            found.remove(weakest)
+        return found
 
-    def _sure(self, faults: Sequence[_Fault], aside: tuple[_Group, ...]) -> list[_Cell]:
+    def _suspects(self, faults: Sequence[_Fault], found: Sequence[_Cell]) -> list[_Cell]:
+        aside = tuple(cell.group for cell in found)
         cells = (cell for fault in faults for cell in self._cells(fault, aside))
-        return [cell for cell in cells if cell.component.low >= self._settings.watch_level]
+        return [cell for cell in cells if cell.component.low > self._settings.suspect_level]
+
+    def _without(self, cell: _Cell, found: Sequence[_Cell]) -> _Cell:
+        others = tuple(other.group for other in found if other is not cell)
+        cells = self._cells(cell.fault, others)
+        return next(same for same in cells if same.group == cell.group)
 
     def _cells(self, fault: _Fault, aside: tuple[_Group, ...]) -> Iterator[_Cell]:
         cars_of = self.cars_of(fault)

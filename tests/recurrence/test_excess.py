@@ -194,3 +194,13 @@ def test_counts_fit_together(rows: list[Any]) -> None:
         assert found.chance <= found.false_alarms + 1e-12
         assert len(found.jobs) >= found.observed
         assert sum(year.vehicles for year in found.years) == found.observed
+
+
+def test_two_bad_models_do_not_hide_each_other() -> None:
+    """Each alone, with the other among those it is compared with, would not even be watched."""
+    dice = random.Random(7)
+    jobs = background(dice, 160)
+    jobs += planted(11, MODELS[0], 1001) + planted(11, MODELS[2], 2001)
+    found = recurring(jobs, Recurrence())
+    assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
+    assert recurring(jobs, Recurrence(suspect_level=9.0)) == ()

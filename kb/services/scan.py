@@ -1,0 +1,103 @@
+"""Scanning the shop's past for what keeps coming back."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Job, System
+from kb.errors import Notice
+from kb.intake.systems import parse_system
+from kb.recurrence.excess import recurring
+from kb.recurrence.pattern import Pattern
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scan:
+    """What keeps coming back, the surest first, and what was looked at for it.
+
+    Attributes
+    ----------
+    system : System or None
+        Faults of this system only.
+    since, until : date or None
+        Opening days of the first and last case looked at; None if there is none.
+    cases : int
+        Cases looked at, of all systems.
+    """
+
+    system: System | None
+    since: date | None
+    until: date | None
+    cases: int
+    notices: tuple[str, ...]
+    patterns: tuple[Pattern, ...]
+
+
+def scan(
+    address: str,
+    settings: Settings,
+    *,
+    system: str | None = None,
+    since: date | None = None,
+    progress: Progress | None = None,
+) -> Scan:
+    """Find the faults that some make or model has more often than its share.
+
+    Parameters
+    ----------
+    address : str
+        Of the store.
+    system : str, optional
+        Name of the system to report; the comparison is with all.
+    since : date, optional
+        Look at cases opened on or after this day only.
+    progress : callable, optional
+        Called with how many of how many cases are read.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or the system cannot be understood.
+    """
+    wanted = parse_system(system) if system else None
+    cases = [job for job in read_cases(address, progress) if since is None or job.opened >= since]
+    days = [job.opened for job in cases]
+    return Scan(
+        system=wanted,
+        since=min(days, default=None),
+        until=max(days, default=None),
+        cases=len(cases),
+        notices=_notices(cases, settings),
+        patterns=recurring(cases, settings.recurrence, system=wanted),
+    )
+
+
+def read_cases(address: str, progress: Progress | None = None) -> list[Job]:
+    """Read every case of a store, oldest number first.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        total = work.jobs.count_cases()
+        cases = []
+        for job in work.jobs.all(cases_only=True):
+            cases.append(job)
+            if progress is not None:
+                progress(len(cases), total)
+    return cases
+
+
+def _notices(cases: list[Job], settings: Settings) -> tuple[str, ...]:
+    if not cases:
+        return (Notice.NO_CASES,)
+    if len(cases) < settings.diagnosis.few_jobs:
+        return (Notice.FEW_TO_COMPARE,)
+    return ()

@@ -1,0 +1,57 @@
+"""`kb recurring` at the terminal."""
+
+import csv
+import json
+from io import StringIO
+
+from click.testing import CliRunner, Result
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.cli.main import kb
+from kb.reports.recurring import CAVEAT, COLUMNS, NOTHING
+
+
+def recurring(address: str, *words: str) -> Result:
+    return CliRunner().invoke(kb, ["--store", address, "recurring", *words])
+
+
+def test_the_page_tells_facts_with_their_jobs_and_the_caveat(demo_store: str) -> None:
+    result = recurring(demo_store)
+    assert result.exit_code == 0
+    assert max(map(len, result.output.splitlines())) <= 80
+    for words in (CAVEAT, "ALERT", "Corvane Lido: seat connector", "expected", "rising", "#"):
+        assert words in result.output
+
+
+def test_detail_tells_every_job(demo_store: str) -> None:
+    assert " more" in recurring(demo_store, "--system", "restraints").output
+    assert " more\n" not in recurring(demo_store, "--system", "restraints", "--detail").output
+
+
+def test_nothing_is_said_to_be_nothing(demo_store: str) -> None:
+    assert NOTHING.split(":")[0] in recurring(demo_store, "--system", "cooling").output
+
+
+def test_json_and_csv_hold_the_same_facts(demo_store: str) -> None:
+    facts = json.loads(recurring(demo_store, "--json").output)["patterns"]
+    rows = list(csv.reader(StringIO(recurring(demo_store, "--csv").stdout_bytes.decode())))
+    assert tuple(rows[0]) == COLUMNS
+    for fact, row in zip(facts, rows[1:], strict=True):
+        cells = dict(zip(COLUMNS, row, strict=True))
+        assert cells["component"] == fact["component"]
+        assert cells["jobs"].split() == [str(number) for number in fact["jobs"]]
+
+
+def test_an_empty_store_is_no_error(empty_store: str) -> None:
+    result = recurring(empty_store)
+    assert result.exit_code == 0
+    assert "no closed job" in result.output
+    assert json.loads(recurring(empty_store, "--json").output)["patterns"] == []
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.text(max_size=20), st.text(max_size=12))
+def test_whatever_is_typed_no_traceback(small_store: str, system: str, since: str) -> None:
+    result = recurring(small_store, f"--system={system}", f"--since={since}")
+    assert result.exception is None or isinstance(result.exception, SystemExit)
