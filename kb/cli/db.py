@@ -1,14 +1,19 @@
 """`kb init` and `kb db`: making, looking at, upgrading and copying a store."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import TypeVar
 
 import click
 
 from kb.cli.main import App
-from kb.cli.output import json_option, show
+from kb.cli.output import json_option
+from kb.reports.json import to_json
 from kb.reports.store import created_line, status_line, upgrade_line
 from kb.store.backup import back_up
 from kb.store.database import create_store, open_store, store_status, upgrade_store
+
+T = TypeVar("T")
 
 
 @click.command()
@@ -28,7 +33,7 @@ def init(app: App, as_json: bool) -> None:
         create_store(app.address)
     open_store(app.address)
     render = created_line if is_new else status_line
-    show(store_status(app.address), render, as_json=as_json)
+    _tell(store_status(app.address), render, as_json=as_json)
 
 
 @click.group()
@@ -52,7 +57,7 @@ def status(app: App, as_json: bool) -> None:
     Example:
       kb db status --json
     """
-    show(store_status(app.address), status_line, as_json=as_json)
+    _tell(store_status(app.address), status_line, as_json=as_json)
 
 
 @db.command()
@@ -68,7 +73,7 @@ def upgrade(app: App, as_json: bool) -> None:
     Example:
       kb db upgrade
     """
-    show(upgrade_store(app.address), upgrade_line, as_json=as_json)
+    _tell(upgrade_store(app.address), upgrade_line, as_json=as_json)
 
 
 @db.command()
@@ -83,7 +88,12 @@ def backup(app: App, target: Path | None, as_json: bool) -> None:
       kb db backup
       kb db backup /media/stick/cases.sqlite
     """
-    show({"copy": str(back_up(app.address, target))}, _copied, as_json=as_json)
+    _tell({"copy": str(back_up(app.address, target))}, _copied, as_json=as_json)
+
+
+def _tell(result: T, line: Callable[[T], str], *, as_json: bool) -> None:
+    """Print a result; unwrapped, so that a path can be copied."""
+    click.echo(to_json(result) if as_json else line(result))
 
 
 def _copied(result: dict[str, str]) -> str:

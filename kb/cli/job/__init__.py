@@ -18,9 +18,9 @@ def job() -> None:
 
     \b
     Examples:
-      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V" --vehicle K031
+      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
       kb job add 12 "earth side 0.02 V; cleaned door plug, no change"
-      kb job close 12 "broken wire in door loom, open" --fix "repaired door loom"
+      kb job close 12 "broken wire in door loom" --fix "repaired door loom"
     """
 
 

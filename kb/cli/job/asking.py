@@ -87,8 +87,14 @@ def parsed(
 
 def choice_option(name: str, kind: type[StrEnum], about: str) -> Option:
     """Make an option that takes one of the words of an enumeration and gives the member."""
-    words = click.Choice([word.value for word in kind], case_sensitive=False)
-    return click.option(name, type=words, callback=parsed(kind), help=about)
+    words = [word.value for word in kind]
+    return click.option(
+        name,
+        type=click.Choice(words, case_sensitive=False),
+        callback=parsed(kind),
+        metavar="WORDS",
+        help=f"{about}: {', '.join(words)}.",
+    )
 
 
 def day_option(name: str, about: str) -> Option:
@@ -97,7 +103,8 @@ def day_option(name: str, about: str) -> Option:
         name,
         type=click.DateTime(formats=["%Y-%m-%d"]),
         callback=lambda _ctx, _param, moment: moment and moment.date(),
-        help=about,
+        metavar="DAY",
+        help=f"{about}, as 2026-03-02.",
     )
 
 

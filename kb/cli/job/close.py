@@ -31,7 +31,7 @@ from kb.services.record import Closing, close_job
 @number_argument
 @click.argument("words", nargs=-1, metavar="[CAUSE]...")
 @click.option("--component", help="What failed, instead of CAUSE.")
-@choice_option("--mode", FailureMode, "How it failed.")
+@choice_option("--mode", FailureMode, "How it failed")
 @click.option("--location", help="Where such components sit: under seat.")
 @click.option("--position", help="Which one it was: left front.")
 @click.option("--no-cause", "without_cause", is_flag=True, help="The cause was not found.")
@@ -41,7 +41,7 @@ from kb.services.record import Closing, close_job
 @click.option("--verified", help="How that was made sure.")
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
 @click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
-@day_option("--closed", "Day of closing; else today.")
+@day_option("--closed", "Day of closing; else today")
 @recording_options
 @click.pass_obj
 def close(
@@ -60,8 +60,8 @@ def close(
     \b
     Examples:
       kb job close 12 "seat connector under LF seat, high resistance" \\
-         --proved-by "reading steady with substitute load" --fix "cleaned seat connector"
-      kb job close 12 --component "clock spring" --mode open --not-cured
+         --proved-by "steady with substitute load" --fix "cleaned seat connector"
+      kb job close 12 --component "clock spring" --mode open --location column
       kb job close 12 --no-cause
     """
     closing = _told(" ".join(words), **told)

@@ -30,7 +30,7 @@ from kb.services.record import Opening, open_job
 @click.option("--conditions", help="When it shows.")
 @click.option("--technician", metavar="INITIALS", help="Who works on it; else --who.")
 @click.option("--notes", help="Anything else.")
-@day_option("--opened", "Day of opening; else today.")
+@day_option("--opened", "Day of opening; else today")
 @recording_options
 @click.pass_obj
 def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told: Any) -> None:
@@ -38,8 +38,9 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
 
     \b
     Examples:
-      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V" -v K031
-      kb job open no crank, clicks once --ref K207 --vehicle "sunato kiri 2014" --km 81000
+      kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
+      kb job open no crank, clicks once --vehicle K031 --km 81000
+      kb job open "runs hot uphill" --ref K207 --vehicle "sunato kiri 2014"
       kb job open                    (asks for everything)
     """
     opening = Opening(text=" ".join(words), **told)

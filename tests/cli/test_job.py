@@ -1,0 +1,279 @@
+"""`kb job` by flags, by a line of shop talk and by prompts; never a traceback."""
+
+import json
+import shlex
+from io import BytesIO
+
+import pytest
+from click.testing import CliRunner, Result
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.cli.main import kb
+from kb.services.lookup import show_job
+
+TALK = "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
+
+
+class Keyboard(BytesIO):
+    """Input that somebody types at a terminal."""
+
+    def isatty(self) -> bool:
+        return True
+
+
+def run(address: str, *words: str) -> Result:
+    """Run a command without a terminal."""
+    return CliRunner().invoke(kb, ["--store", address, "--who", "BT", *words])
+
+
+def type_at(address: str, *words: str, keys: str) -> Result:
+    """Run a command at a terminal."""
+    arguments = ["--store", address, *words]
+    return CliRunner().invoke(kb, arguments, input=Keyboard(keys.encode()))
+
+
+def ok(result: Result) -> str:
+    assert result.exit_code == 0, result.output
+    return result.output
+
+
+def test_a_job_goes_from_talk_to_a_case(empty_store: str) -> None:
+    output = ok(run(empty_store, "job", "open", TALK, "--ref", "K001", "--km", "81,000"))
+    for understood in ("B1234-13", "motor feed 4.1 V", "after rain", "body electrics", "81,000 km"):
+        assert understood in output
+    assert "Stored as job 1" in output
+    assert "did not cure" in ok(run(empty_store, "job", "add", "1", "cleaned door plug, no change"))
+    ok(run(empty_store, "job", "add", "#1", "wiggle", "test:", "feed", "jumps"))
+    ok(run(empty_store, "job", "close", "1", "broken wire in door loom", "--fix", "repaired loom"))
+    sheet = ok(run(empty_store, "job", "show", "1"))
+    for line in ("K001", "wire, in door loom: open", "wiggle test: feed jumps", "repaired loom"):
+        assert line in sheet
+    assert "wire, in door loom: open" in ok(run(empty_store, "job", "list"))
+    job = show_job(empty_store, 1).job
+    assert job.is_case
+    assert job.technician == "BT"
+
+
+def test_words_need_no_quotes(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "no", "crank,", "clicks", "once"))
+    assert show_job(empty_store, 1).job.complaint == "no crank, clicks once"
+
+
+PARTS = (
+    "code 1 b1234 13 --status stored",
+    'reading 1 "LF pretensioner 2.7 ohm" --stage "after the fix" --good --method "scan tool"',
+    'test 1 "substitute load: lamp out" --minutes 25 --points-to plug --clears bag --clears loom',
+    'attempt 1 "replaced clock spring" --not-cured --cost 118 --supposed "worn clock spring"',
+    'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#7" --words "lamp again"',
+)
+
+
+def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    for line in PARTS:
+        assert "Added to job 1." in ok(run(empty_store, "job", "add", *shlex.split(line)))
+    sheet = " ".join(ok(run(empty_store, "job", "show", "1")).split())
+    for told in (
+        "B1234-13 stored",
+        "pretensioner, left front 2.7 ohm, scan tool, after the fix, good",
+        "points to plug, clears bag and loom, 25 min",
+        "did not cure, tried for clock spring: worn, parts 118.00",
+        "2026-05-02 comeback, 91,000 km, as job 7, “lamp again”",
+    ):
+        assert told in sheet
+
+
+def test_a_cause_may_be_told_by_options(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    line = '--component "seat connector" --mode "High resistance" --location "under seat"'
+    more = '--position "left front" --closed 2099-01-01'
+    ok(run(empty_store, "job", "close", "1", *shlex.split(f"{line} {more}")))
+    job = show_job(empty_store, 1).job
+    assert job.cause is not None
+    assert job.cause.key == ("seat connector", "under seat", "high resistance")
+    assert str(job.closed) == "2099-01-01"
+
+
+def test_an_edit_is_shown_and_remembered(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "no crank", "--km", "81000"))
+    output = ok(
+        run(empty_store, "job", "edit", "1", "--set", "odometer_km=81500", "--set", "notes=x")
+    )
+    assert "81000 → 81500" in output
+    history = ok(run(empty_store, "job", "history", "1"))
+    assert "odometer_km: 81000 → 81500" in history
+    assert "BT  stored" in history
+
+
+def test_json_is_the_record_and_nothing_else(empty_store: str) -> None:
+    recorded = json.loads(ok(run(empty_store, "job", "open", TALK, "--json")))
+    assert recorded["job"]["number"] == 1
+    assert recorded["job"]["codes"][0]["code"] == "B1234"
+    assert json.loads(ok(run(empty_store, "job", "show", "1", "--json")))["job"] == recorded["job"]
+    assert json.loads(ok(run(empty_store, "job", "list", "--json")))["jobs"] == [recorded["job"]]
+    edited = json.loads(ok(run(empty_store, "job", "edit", "1", "--set", "notes=x", "--json")))
+    assert edited["changes"] == [{"field": "notes", "old": None, "new": "x"}]
+    history = json.loads(ok(run(empty_store, "job", "history", "1", "--json")))
+    assert [change["field"] for change in history["changes"]] == ["added", "notes"]
+
+
+def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
+    assert json.loads(ok(run(empty_store, "job", "list", "--json"))) == {"jobs": [], "total": 0}
+    assert "holds no job yet" in ok(run(empty_store, "job", "list"))
+
+
+@pytest.mark.parametrize(
+    ("words", "message"),
+    [
+        (["show", "9"], "there is no job 9"),
+        (["show", "nine"], "is no whole number"),
+        (["show", "9" * 40], "there is no job"),
+        (["list", "--code", "X1"], "code"),
+        (["list", "--system", "plumbing"], "must be one of"),
+        (["open", "no crank", "--code", "nonsense"], "code"),
+        (["open", "no crank", "--reading", "battery 12"], "unit"),
+        (["open", "no crank", "--km", "far"], "is no whole number"),
+        (["open", "no crank", "--km", "9" * 20], "odometer_km"),
+        (["add", "1", "U0100"], "there is no job 1"),
+        (["add", "attempt", "1", "prayed"], "must begin with what was done"),
+        (["add", "attempt", "1", "replaced plug", "--supposed", "plug"], "how it failed"),
+        (["close", "1", "worn plug"], "there is no job 1"),
+        (["edit", "1", "--set", "notes=x"], "there is no job 1"),
+        (["history", "1"], "there is no job 1"),
+    ],
+)
+def test_what_can_be_mended_is_one_line_and_exit_code_1(
+    empty_store: str, words: list[str], message: str
+) -> None:
+    result = run(empty_store, "job", *words)
+    assert result.exit_code == 1
+    assert result.output.startswith("Error: ")
+    assert message in result.output
+    assert len(result.output.splitlines()) == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["open"],
+        ["add"],
+        ["add", "1"],
+        ["add", "code"],
+        ["close"],
+        ["show"],
+        ["edit", "1"],
+        ["history"],
+        ["close", "1", "--component", "plug"],
+        ["close", "1", "worn plug", "--component", "plug", "--mode", "worn"],
+        ["close", "1", "--component", "plug", "--mode", "tired"],
+        ["list", "--state", "lost"],
+        ["add", "reading", "1", "x 1 V", "--stage", "never"],
+        ["paint"],
+    ],
+)
+def test_what_is_called_wrongly_is_exit_code_2(empty_store: str, words: list[str]) -> None:
+    assert run(empty_store, "job", *words).exit_code == 2
+
+
+def test_a_bare_open_asks_until_it_can_read_the_answer(empty_store: str) -> None:
+    keys = "\nno crank, P0335\nK001\nCorvane Lido 2015\nfar\n81 000 km\nwhen cold\nMK\ny\n"
+    output = ok(type_at(empty_store, "job", "open", keys=keys))
+    assert "'far' is no whole number" in output
+    job = show_job(empty_store, 1).job
+    assert (job.complaint, job.odometer_km, job.technician) == ("no crank", 81_000, "MK")
+    assert (job.vehicle.ref, job.vehicle.model, job.conditions) == ("K001", "Lido", "when cold")
+    assert str(job.codes[0]) == "P0335"
+
+
+def test_what_is_not_agreed_to_is_not_stored(empty_store: str) -> None:
+    output = ok(type_at(empty_store, "job", "open", TALK, keys="n\n"))
+    assert output.index("motor feed 4.1 V") < output.index("Store it?")
+    assert "Nothing was stored." in output
+    assert "no job yet" in ok(run(empty_store, "job", "list"))
+    assert "Stored as job 1" in ok(type_at(empty_store, "job", "open", TALK, "--yes", keys=""))
+
+
+def test_a_bare_close_lists_shows_and_asks(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    keys = "1\nseat plug\ncorroded seat plug\nprayed\ncleaned seat plug\ny\nlamp out\ny\n"
+    output = ok(type_at(empty_store, "job", "close", keys=keys))
+    assert "does not say how it failed" in output
+    assert "must begin with what was done" in output
+    job = show_job(empty_store, 1).job
+    assert job.is_case
+    assert job.attempts[0].cured is True
+    assert job.proved_by == "lamp out"
+
+
+def test_an_empty_cause_closes_without_one(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    ok(type_at(empty_store, "job", "close", "1", keys="\ny\n"))
+    assert show_job(empty_store, 1).job.state == "closed without a cause"
+
+
+def test_bare_add_edit_and_show_ask_for_what_they_need(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    ok(type_at(empty_store, "job", "add", keys="1\nU0100\ny\n"))
+    ok(type_at(empty_store, "job", "add", "reading", keys="1\nbattery\nbattery 12.1 V\ny\n"))
+    ok(type_at(empty_store, "job", "edit", keys="1\nodometer\nodometer_km=5\ny\n"))
+    sheet = ok(type_at(empty_store, "job", "show", keys="1\n"))
+    assert "U0100" in sheet
+    assert "battery 12.1 V" in sheet
+    assert show_job(empty_store, 1).job.odometer_km == 5
+
+
+def test_whoever_walks_away_stores_nothing(empty_store: str) -> None:
+    result = type_at(empty_store, "job", "open", keys="no crank\n")
+    assert result.exit_code == 1
+    assert "no job yet" in ok(run(empty_store, "job", "list"))
+
+
+def test_pages_fit_80_columns_and_cautions_come_first(demo_store: str) -> None:
+    for words in (["list"], ["list", "-s", "restraints"], ["show", "1003"], ["history", "1003"]):
+        output = ok(run(demo_store, "job", *words))
+        assert max(map(len, output.splitlines())) <= 80
+    assert ok(run(demo_store, "job", "show", "1003")).startswith("CAUTION")
+
+
+COMMANDS = ["open", "add", "close", "show", "list", "edit", "history"]
+OPTIONS = [
+    "--set",
+    "--km",
+    "--fix",
+    "--code",
+    "--vehicle",
+    "--json",
+    "--yes",
+    "--mode",
+    "--supposed",
+]
+PART_COMMANDS = ["line", "code", "reading", "test", "attempt", "contact"]
+
+
+@pytest.mark.parametrize(
+    "command", [[], *([name] for name in COMMANDS), *(["add", name] for name in PART_COMMANDS)]
+)
+def test_every_command_has_help_with_an_example(empty_store: str, command: list[str]) -> None:
+    output = ok(run(empty_store, "job", *command, "--help"))
+    assert "Example" in output
+    assert "  kb job " in output
+    assert max(map(len, output.splitlines())) <= 80
+
+
+@settings(
+    max_examples=100,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+@given(
+    st.sampled_from([[name] for name in COMMANDS] + [["add", name] for name in PART_COMMANDS]),
+    st.sampled_from([[], ["1"], ["2"], ["99"]]),
+    st.lists(st.sampled_from(OPTIONS) | st.text(), max_size=4),
+)
+def test_no_words_make_a_traceback(
+    small_store: str, command: list[str], number: list[str], words: list[str]
+) -> None:
+    result = run(small_store, "job", *command, *number, *words)
+    assert result.exit_code in {0, 1, 2}
+    assert result.exception is None or isinstance(result.exception, SystemExit)

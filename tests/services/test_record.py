@@ -1,0 +1,344 @@
+"""Recording: what is told becomes a draft, and only a kept draft is stored."""
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Contact,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Outcome,
+    Quantity,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.errors import Conflict, InvalidField, NoSuchJob, StoreMissing
+from kb.services.lookup import Selection, job_history, list_jobs, show_job
+from kb.services.record import (
+    Closing,
+    Draft,
+    Opening,
+    Part,
+    add_line,
+    add_part,
+    close_job,
+    edit_job,
+    keep,
+    open_job,
+)
+
+TODAY = date(2026, 3, 2)
+LATER = date(2026, 3, 4)
+TALK = "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
+
+
+def opened(address: str, text: str = TALK, **told: object) -> Job:
+    """Open and store a job."""
+    opening = Opening(text=text, **told)  # type: ignore[arg-type]
+    return keep(address, open_job(address, opening, who="BT", today=TODAY), who="BT").job
+
+
+def closed(address: str, cause: str = "worn clock spring", **told: object) -> Job:
+    """Open, close and store a job of the car K001."""
+    job = opened(address, ref="K001", vehicle="Corvane Lido 2015")
+    assert job.number is not None
+    closing = Closing(cause=cause, **told)  # type: ignore[arg-type]
+    return keep(address, close_job(address, job.number, closing, today=LATER)).job
+
+
+def told(draft: Draft) -> str:
+    return "\n".join(draft.notices)
+
+
+def test_a_line_of_shop_talk_becomes_a_job(empty_store: str) -> None:
+    draft = open_job(empty_store, Opening(text=TALK, odometer_km=81_000), who="BT", today=TODAY)
+    assert draft.job == Job(
+        vehicle=Vehicle(),
+        opened=TODAY,
+        complaint="LR door lock dead after rain",
+        system=System.BODY_ELECTRICS,
+        conditions="after rain",
+        odometer_km=81_000,
+        technician="BT",
+        codes=(TroubleCode(code="B1234", failure_type="13"),),
+        readings=(Reading(item="motor feed", quantity=Quantity.VOLTAGE, typed="4.1 V", value=4.1),),
+    )
+
+
+def test_a_draft_is_not_stored_until_it_is_kept(empty_store: str) -> None:
+    draft = open_job(empty_store, Opening(text=TALK), today=TODAY)
+    assert list_jobs(empty_store, Selection()).total == 0
+    assert keep(empty_store, draft, who="BT").job.number == 1
+    assert list_jobs(empty_store, Selection()).total == 1
+
+
+def test_what_is_told_beside_the_line_goes_first(empty_store: str) -> None:
+    job = opened(
+        empty_store,
+        "lamp on",
+        codes=("p0301 pending",),
+        readings=("battery 12.1 V",),
+        system="ignition",
+        conditions="cold start",
+        technician="MK",
+        notes="keys at desk",
+        opened=date(2026, 2, 27),
+    )
+    assert (job.system, job.conditions, job.technician) == (System.IGNITION, "cold start", "MK")
+    assert (job.opened, job.notes) == (date(2026, 2, 27), "keys at desk")
+    assert [str(code) for code in job.codes] == ["P0301"]
+    assert [reading.value for reading in job.readings] == [12.1]
+
+
+def test_a_complaint_of_codes_alone_keeps_its_words(empty_store: str) -> None:
+    job = opened(empty_store, "P0301")
+    assert (job.complaint, [str(code) for code in job.codes]) == ("P0301", ["P0301"])
+
+
+def test_a_new_key_tag_makes_a_car_and_a_known_one_finds_it(empty_store: str) -> None:
+    first = opened(empty_store, ref="K001", vehicle="Corvane Lido 2015 1.4 petrol")
+    assert (first.vehicle.ref, first.vehicle.make, first.vehicle.year) == ("K001", "Corvane", 2015)
+    assert opened(empty_store, ref="k001").vehicle == first.vehicle
+    assert opened(empty_store, vehicle="k001").vehicle == first.vehicle
+
+
+def test_an_earlier_visit_of_the_car_is_pointed_to(empty_store: str) -> None:
+    closed(empty_store)
+    now = Opening(text="lamp on again", ref="K001")
+    soon = open_job(empty_store, now, today=date(2026, 4, 1))
+    assert "job 1: LR door lock dead after rain (clock spring: worn)" in told(soon)
+    assert "kb job add contact 1 comeback" in told(soon)
+    assert told(open_job(empty_store, now, today=date(2028, 4, 1))) == ""
+    keep(empty_store, soon)
+    assert "K001 is here already, job 2" in told(open_job(empty_store, now, today=TODAY))
+
+
+def test_personal_data_is_pointed_to_wherever_it_was_typed(empty_store: str) -> None:
+    opening = Opening(text="no crank", notes="call 07700 900123")
+    assert "phone number" in told(open_job(empty_store, opening, today=TODAY))
+    opened(empty_store)
+    edit = edit_job(empty_store, 1, ["notes=mail bt@example.com"], today=TODAY)
+    assert "e-mail" in told(edit)
+    assert "phone number" in told(add_line(empty_store, 1, "call 07700 900123", today=TODAY))
+
+
+def test_a_line_adds_to_every_list_and_the_rest_to_the_notes(empty_store: str) -> None:
+    opened(empty_store, notes="keys at desk")
+    line = "U0100, earth 0.02 V; wiggle test: feed jumps; cleaned plug, no change; customer waits"
+    job = keep(empty_store, add_line(empty_store, 1, line, today=TODAY)).job
+    assert [str(code) for code in job.codes] == ["B1234-13", "U0100"]
+    assert [reading.value for reading in job.readings] == [4.1, 0.02]
+    assert [test.seen for test in job.tests] == ["feed jumps"]
+    assert [attempt.cured for attempt in job.attempts] == [False]
+    assert job.notes == "keys at desk\ncustomer waits"
+
+
+@pytest.mark.parametrize(
+    ("part", "field"),
+    [
+        (TroubleCode(code="U0100"), "codes"),
+        (Reading(item="earth", quantity=Quantity.VOLTAGE, typed="0 V", value=0.0), "readings"),
+        (DiagnosticTest(name="wiggle", seen="jumps"), "tests"),
+        (Attempt(action=Action.CLEANED, component="plug"), "attempts"),
+        (Contact(on=LATER, outcome=Outcome.HELD), "contacts"),
+    ],
+)
+def test_a_part_is_added_behind_the_others(empty_store: str, part: Part, field: str) -> None:
+    before = opened(empty_store)
+    recorded = keep(empty_store, add_part(empty_store, 1, part))
+    assert getattr(recorded.job, field) == (*getattr(before, field), part)
+    assert [change.field for change in recorded.changes] == [
+        f"{field}[{len(getattr(before, field))}]"
+    ]
+
+
+def test_a_contact_that_cannot_count_is_pointed_to(empty_store: str) -> None:
+    closed(empty_store)
+    opened(empty_store)
+    early = Contact(on=TODAY, outcome=Outcome.HELD)
+    assert "before the job was closed" in told(add_part(empty_store, 1, early))
+    assert "open yet" in told(add_part(empty_store, 2, early))
+    assert told(add_part(empty_store, 1, replace(early, on=LATER))) == ""
+
+
+def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
+    job = closed(
+        empty_store,
+        "seat connector under LF seat, high resistance",
+        proved_by="reading steady with a load",
+        fix="cleaned seat connector",
+        minutes=40,
+        parts_cost=3.5,
+        verified="road test",
+    )
+    assert job.is_case
+    assert job.closed == LATER
+    assert job.cause is not None
+    assert (job.cause.label, job.cause.position) == (
+        "seat connector, under seat: high resistance",
+        "left front",
+    )
+    assert job.attempts == (
+        Attempt(
+            action=Action.CLEANED,
+            component="seat connector",
+            cured=True,
+            minutes=40,
+            parts_cost=3.5,
+            verified="road test",
+        ),
+    )
+    assert job.proved_by == "reading steady with a load"
+
+
+def test_a_fix_told_at_closing_cured_unless_it_is_said_not_to(empty_store: str) -> None:
+    assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is True
+    assert closed(empty_store, fix="cleaned plug, no change").attempts[-1].cured is False
+    assert closed(empty_store, fix="cleaned plug", cured=False).attempts[-1].cured is False
+
+
+def test_without_a_fix_the_details_are_those_of_the_last_attempt(empty_store: str) -> None:
+    opened(empty_store)
+    keep(empty_store, add_line(empty_store, 1, "cleaned plug", today=TODAY))
+    closing = Closing(cause="worn plug", cured=True)
+    assert close_job(empty_store, 1, closing, today=TODAY).job.attempts[0].cured is True
+    opened(empty_store)
+    with pytest.raises(InvalidField, match="fix"):
+        close_job(empty_store, 2, closing, today=TODAY)
+
+
+def test_a_cause_may_be_told_before_the_end_and_is_kept(empty_store: str) -> None:
+    opened(empty_store)
+    keep(empty_store, edit_job(empty_store, 1, ["cause=worn plug"], today=TODAY))
+    assert close_job(empty_store, 1, Closing(), today=TODAY).job.is_case
+
+
+def test_a_job_may_be_closed_without_a_cause_only_when_said_so(empty_store: str) -> None:
+    opened(empty_store)
+    with pytest.raises(InvalidField, match="--no-cause"):
+        close_job(empty_store, 1, Closing(), today=TODAY)
+    draft = close_job(empty_store, 1, Closing(without_cause=True), today=TODAY)
+    assert draft.job.state == "closed without a cause"
+    assert "never recalled" in told(draft)
+
+
+def test_a_closed_job_is_not_closed_again_and_no_job_ends_before_it_began(
+    empty_store: str,
+) -> None:
+    closed(empty_store)
+    with pytest.raises(Conflict, match=r"closed on 2026-03-04.*kb job edit 1"):
+        close_job(empty_store, 1, Closing(cause="worn plug"), today=LATER)
+    opened(empty_store)
+    early = Closing(cause="worn plug", closed=date(2026, 3, 1))
+    with pytest.raises(InvalidField, match="closed"):
+        close_job(empty_store, 2, early, today=LATER)
+
+
+def test_what_would_make_the_case_worth_more_is_pointed_to(empty_store: str) -> None:
+    opened(empty_store)
+    bare = told(close_job(empty_store, 1, Closing(cause="worn plug"), today=LATER))
+    assert "--fix" in bare
+    assert "--proved-by" in bare
+    full = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
+    assert told(close_job(empty_store, 1, full, today=LATER)) == ""
+
+
+def test_a_component_spelt_unlike_the_shops_is_asked_about(empty_store: str) -> None:
+    closed(empty_store, "worn seat connector", fix="replaced clock spring", proved_by="x")
+    opened(empty_store)
+    closing = Closing(cause="worn seat conector", fix="cleaned clock sprng", proved_by="x")
+    notices = told(close_job(empty_store, 2, closing, today=LATER))
+    assert "“seat conector”; did you mean “seat connector”" in notices
+    assert "“clock sprng”; did you mean “clock spring”" in notices
+
+
+def test_an_edit_is_kept_in_the_history_with_who_and_what(empty_store: str) -> None:
+    opened(empty_store, odometer_km=81_000)
+    keep(empty_store, edit_job(empty_store, 1, ["odometer_km=81500"], today=TODAY), who="MK")
+    added, edited = job_history(empty_store, 1).changes
+    assert (added.who, added.field) == ("BT", "added")
+    assert (edited.who, edited.field, edited.old, edited.new) == (
+        "MK",
+        "odometer_km",
+        81_000,
+        81_500,
+    )
+
+
+def test_an_edit_of_a_car_with_several_jobs_says_so(empty_store: str) -> None:
+    opened(empty_store, ref="K001", vehicle="Corvane Lido 2015")
+    assert told(edit_job(empty_store, 1, ["vehicle.year=2016"], today=TODAY)) == ""
+    opened(empty_store, ref="K001")
+    draft = edit_job(empty_store, 1, ["vehicle.year=2016"], today=TODAY)
+    assert "on all 2 jobs of K001" in told(draft)
+    keep(empty_store, draft)
+    assert show_job(empty_store, 2).job.vehicle.year == 2016
+
+
+def test_a_draft_made_on_a_job_that_changed_since_is_refused(empty_store: str) -> None:
+    opened(empty_store)
+    mine = edit_job(empty_store, 1, ["technician=MK"], today=TODAY)
+    keep(empty_store, edit_job(empty_store, 1, ["technician=JO"], today=TODAY))
+    with pytest.raises(Conflict, match="somebody else meanwhile"):
+        keep(empty_store, mine)
+    assert show_job(empty_store, 1).job.technician == "JO"
+
+
+def test_jobs_are_listed_by_what_is_told_of_them(empty_store: str) -> None:
+    closed(empty_store)
+    opened(empty_store, "no crank", vehicle="Sunato Kiri", codes=("P0301",))
+
+    def numbers(**wanted: object) -> list[int | None]:
+        chosen = list_jobs(empty_store, Selection(**wanted))  # type: ignore[arg-type]
+        assert chosen.total == 2
+        return [job.number for job in chosen.jobs]
+
+    assert numbers() == [2, 1]
+    assert numbers(state="open") == [2]
+    assert numbers(vehicle="k001") == [1]
+    assert numbers(system="body") == [1]
+    assert numbers(code="b1234") == [1]
+    assert numbers(code="b1234 11") == []
+    assert numbers(since=LATER) == []
+    assert numbers(limit=1) == [2]
+
+
+def test_a_job_is_shown_under_the_cautions_of_its_system(empty_store: str) -> None:
+    opened(empty_store, "airbag lamp on", system="restraints")
+    assert any("igniter" in caution for caution in show_job(empty_store, 1).cautions)
+
+
+def test_what_is_not_there_is_told_so(empty_store: str, tmp_path: Path) -> None:
+    for missing in (
+        lambda: show_job(empty_store, 1),
+        lambda: job_history(empty_store, 1),
+        lambda: add_line(empty_store, 1, "U0100", today=TODAY),
+        lambda: add_part(empty_store, 1, TroubleCode(code="U0100")),
+        lambda: close_job(empty_store, 1, Closing(cause="worn plug"), today=TODAY),
+        lambda: edit_job(empty_store, 1, ["notes=x"], today=TODAY),
+    ):
+        with pytest.raises(NoSuchJob):
+            missing()
+    with pytest.raises(StoreMissing):
+        list_jobs(str(tmp_path / "none.sqlite"), Selection())
+
+
+def test_a_cause_made_by_hand_is_taken_as_it_is(empty_store: str) -> None:
+    opened(empty_store)
+    cause = Cause(component="ECU", failure_mode=FailureMode.SOFTWARE)
+    assert close_job(empty_store, 1, Closing(cause=cause), today=LATER).job.cause == cause
+
+
+def test_a_line_that_tells_nothing_is_refused(empty_store: str) -> None:
+    opened(empty_store)
+    with pytest.raises(InvalidField, match="tells nothing"):
+        add_line(empty_store, 1, " ; ", today=TODAY)
