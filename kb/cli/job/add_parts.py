@@ -109,7 +109,7 @@ COMMANDS = (
         _contact,
         "Add what was heard of the vehicle later: held, comeback or other reason.",
         "12 held --on 2026-05-02 --km 91000",
-        day_option("--on", "The day; else today"),
+        day_option("--on", "The day, as 2026-03-02; else today."),
         click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer then."),
         click.option("--job", callback=parsed(whole_number), help="The comeback's own job."),
         click.option("--words", help="What was said."),

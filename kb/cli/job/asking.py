@@ -104,7 +104,7 @@ def day_option(name: str, about: str) -> Option:
         type=click.DateTime(formats=["%Y-%m-%d"]),
         callback=lambda _ctx, _param, moment: moment and moment.date(),
         metavar="DAY",
-        help=f"{about}, as 2026-03-02.",
+        help=about,
     )
 
 

@@ -41,7 +41,7 @@ from kb.services.record import Closing, close_job
 @click.option("--verified", help="How that was made sure.")
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
 @click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
-@day_option("--closed", "Day of closing; else today")
+@day_option("--closed", "Day of closing, as 2026-03-02; else today.")
 @recording_options
 @click.pass_obj
 def close(

@@ -30,7 +30,7 @@ from kb.services.record import Opening, open_job
 @click.option("--conditions", help="When it shows.")
 @click.option("--technician", metavar="INITIALS", help="Who works on it; else --who.")
 @click.option("--notes", help="Anything else.")
-@day_option("--opened", "Day of opening; else today")
+@day_option("--opened", "Day of opening, as 2026-03-02; else today.")
 @recording_options
 @click.pass_obj
 def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told: Any) -> None:
