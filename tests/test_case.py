@@ -1,0 +1,79 @@
+"""What a case refuses, so that both databases hold it and return it unchanged."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import (
+    LARGEST_INTEGER,
+    LONGEST_KEY,
+    LONGEST_TEXT,
+    Action,
+    Attempt,
+    DiagnosticTest,
+    Job,
+    Quantity,
+    Reading,
+    Vehicle,
+    check_text,
+)
+from kb.errors import InvalidField
+
+DAY = date(2026, 3, 2)
+
+
+def reading(value: float) -> Reading:
+    return Reading(item="feed", quantity=Quantity.VOLTAGE, typed="x", value=value)
+
+
+@given(st.text())
+def test_text_is_taken_if_utf_8_and_the_keyboard_can_write_it(text: str) -> None:
+    try:
+        text.encode("utf-8")
+        plain = all(char in "\n\t" or not (char < " " or char == "\x7f") for char in text)
+    except UnicodeEncodeError:
+        plain = False
+    try:
+        check_text("notes", text)
+        taken = True
+    except InvalidField:
+        taken = False
+    assert taken == plain
+
+
+@pytest.mark.parametrize("bad", ["\0", "\x1b[2J", "\x7f", "\ud800", "x\udcff"])
+def test_unprintable_text_is_refused_wherever_it_stands(bad: str) -> None:
+    with pytest.raises(InvalidField, match="make"):
+        Vehicle(make=bad)
+    with pytest.raises(InvalidField, match="clears"):
+        DiagnosticTest(name="wiggle", seen="jumps", clears=("mat", bad))
+    with pytest.raises(InvalidField, match="complaint"):
+        Job(vehicle=Vehicle(), opened=DAY, complaint=bad)
+
+
+@pytest.mark.parametrize("value", [float("nan"), float("inf"), -float("inf"), 10**400, 2**60 + 1])
+def test_numbers_that_a_database_cannot_hold_are_refused(value: float) -> None:
+    with pytest.raises(InvalidField, match="value"):
+        reading(value)
+    with pytest.raises(InvalidField, match="parts_cost"):
+        Attempt(action=Action.CLEANED, component="plug", parts_cost=abs(value))
+
+
+def test_whole_numbers_have_bounds() -> None:
+    job = Job(vehicle=Vehicle(), opened=DAY, complaint="x", odometer_km=LARGEST_INTEGER)
+    assert job.odometer_km == LARGEST_INTEGER
+    for wrong in (-1, LARGEST_INTEGER + 1, 10**30):
+        with pytest.raises(InvalidField, match="odometer_km"):
+            Job(vehicle=Vehicle(), opened=DAY, complaint="x", odometer_km=wrong)
+
+
+def test_texts_and_keys_have_a_longest() -> None:
+    Job(vehicle=Vehicle(ref="K" * LONGEST_KEY), opened=DAY, complaint="x" * LONGEST_TEXT)
+    with pytest.raises(InvalidField, match="complaint"):
+        Job(vehicle=Vehicle(), opened=DAY, complaint="x" * (LONGEST_TEXT + 1))
+    with pytest.raises(InvalidField, match="ref"):
+        Vehicle(ref="K" * (LONGEST_KEY + 1))
+    with pytest.raises(InvalidField, match="uid"):
+        Job(vehicle=Vehicle(), opened=DAY, complaint="x", uid="u" * (LONGEST_KEY + 1))
