@@ -15,6 +15,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, pairwise
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -198,19 +199,17 @@ def fit(texts: Sequence[Tokens]) -> tuple[TextModel, Postings]:
         empty = TextModel(keys(()), np.empty(0, np.float32), len(texts), np.empty(0, np.uint8))
         return empty, post(texts, empty)
     from scipy.sparse import hstack  # noqa: PLC0415  a second to import, wanted in fitting only
-    from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
+    from sklearn.feature_extraction.text import TfidfTransformer  # noqa: PLC0415
 
-    vectorizers = [
-        TfidfVectorizer(analyzer=features, sublinear_tf=True, dtype=np.float32)
-        for features in BLOCKS
-    ]
-    matrix = hstack([vectorizer.fit_transform(texts) for vectorizer in vectorizers], "csc")
-    terms = keys(chain.from_iterable(v.get_feature_names_out() for v in vectorizers))
+    counted = _count_features(texts)
+    weighers = [TfidfTransformer(sublinear_tf=True).fit(counts) for _, counts in counted]
+    blocks = [weigh.transform(counts) for weigh, (_, counts) in zip(weighers, counted, strict=True)]
+    terms = keys(chain.from_iterable(names for names, _ in counted))
     order = np.argsort(terms)
-    matrix = matrix[:, order] * np.float32(math.sqrt(BLOCK_WEIGHT))
+    matrix = hstack(blocks, "csc")[:, order] * np.float32(math.sqrt(BLOCK_WEIGHT))
     model = TextModel(
         terms=terms[order],
-        idf=np.concatenate([v.idf_ for v in vectorizers])[order].astype(np.float32),
+        idf=np.concatenate([weigh.idf_ for weigh in weighers])[order].astype(np.float32),
         documents=len(texts),
         common_words=_common_words(texts),
     )
@@ -218,10 +217,29 @@ def fit(texts: Sequence[Tokens]) -> tuple[TextModel, Postings]:
         terms=model.terms,
         starts=matrix.indptr.astype(np.int64),
         rows=matrix.indices.astype(np.int32),
-        weights=matrix.data,
+        weights=matrix.data.astype(np.float32),
         present=_present(texts),
     )
     return model, postings
+
+
+def _count_features(texts: Sequence[Tokens]) -> list[tuple[Sequence[str], Any]]:
+    """Return the feature names and the counts (CSR, a row a text) of each block.
+
+    Character n-grams lie inside words, so their counts are those of the words times those of the
+    n-grams in each word: every different word is cut once.
+    """
+    from sklearn.feature_extraction.text import CountVectorizer  # noqa: PLC0415
+
+    words = CountVectorizer(analyzer=word_features, dtype=np.float32)
+    single = CountVectorizer(analyzer=list, dtype=np.float32)
+    grams = CountVectorizer(analyzer=character_features, dtype=np.float32)
+    word_counts, single_counts = words.fit_transform(texts), single.fit_transform(texts)
+    grams_in_words = grams.fit_transform([word] for word in single.get_feature_names_out())
+    return [
+        (words.get_feature_names_out(), word_counts),
+        (grams.get_feature_names_out(), single_counts @ grams_in_words),
+    ]
 
 
 def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
