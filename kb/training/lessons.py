@@ -1,0 +1,209 @@
+"""What the shop's history of one system teaches somebody new to it."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+from statistics import median
+
+from kb.case import Cause, Job, System
+from kb.diagnosis.fixes import NO_VISITS, FixRate, fix_rates
+from kb.recurrence.association import Stratum, chance_of_excess
+from kb.settings import Settings
+from kb.training.readings import ReadingLesson, Tokens, reading_lessons
+from kb.training.telling import screened, telling_jobs
+
+MOST_WORDS = 5
+MARK_LEVEL = 0.005
+"""One-sided exact p-value below which a word is typical of a cause; many words are tried."""
+SHORTEST_WORD = 3
+FILLERS = (
+    "after all and any are but can car comes customer for from had has her his its just not now off"
+    " only our out said says she some sometimes that the them then there they this was were when"
+    " while will with you your"
+)
+"""Words that tell nothing of a fault when they stand alone."""
+MOST_TELLING = 2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseLesson:
+    """One thing that complaints about the system turned out to be.
+
+    Attributes
+    ----------
+    share : float
+        Of the system's cases.
+    said, codes : tuple of str
+        Words of the complaints, and trouble codes, that this cause has clearly more often than
+        the system's other causes.
+    fixes : tuple of FixRate
+        What was tried for it, best first.
+    """
+
+    cause: Cause
+    share: float
+    said: tuple[str, ...]
+    codes: tuple[str, ...]
+    fixes: tuple[FixRate, ...]
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Miss:
+    """What it was instead, and how often."""
+
+    cause: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FailedFirst:
+    """One fix that was tried first and did not cure.
+
+    Attributes
+    ----------
+    tried, failed : int
+        Jobs on which it was tried first with known outcome, and those it did not cure.
+    minutes, parts_cost : float or None
+        Medians over the failures: what it cost for nothing.
+    """
+
+    fix: str
+    tried: int
+    failed: int
+    minutes: float | None
+    parts_cost: float | None
+    turned_out: tuple[Miss, ...]
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Lesson:
+    """All of it; `telling` are one or two past jobs worth reading, fit to be printed."""
+
+    system: System
+    cases: int
+    since: date | None
+    until: date | None
+    causes: tuple[CauseLesson, ...]
+    readings: tuple[ReadingLesson, ...]
+    failed_first: tuple[FailedFirst, ...]
+    telling: tuple[Job, ...]
+
+
+def lesson(
+    jobs: Iterable[Job],
+    system: System,
+    settings: Settings,
+    *,
+    tokens: Tokens,
+    later_visits: Mapping[int, date] = NO_VISITS,
+) -> Lesson:
+    """Draw the lesson of one system from a shop's jobs.
+
+    Parameters
+    ----------
+    jobs
+        Jobs of a store; those of other systems, and those that are no cases, are left out.
+    system
+        What to teach.
+    settings
+        For the fix rates.
+    tokens
+        Turns a complaint, or the name of an item, into its words.
+    later_visits
+        As `kb.diagnosis.fixes.fix_rates` takes them.
+    """
+    cases = [job for job in jobs if job.is_case and job.system is system]
+    days = [job.opened for job in cases]
+    return Lesson(
+        system=system,
+        cases=len(cases),
+        since=min(days, default=None),
+        until=max(days, default=None),
+        causes=tuple(_causes(cases, settings, tokens, later_visits)),
+        readings=reading_lessons(cases, tokens),
+        failed_first=tuple(_failed_first(cases)),
+        telling=tuple(screened(job) for job in telling_jobs(cases, MOST_TELLING)),
+    )
+
+
+def _causes(
+    cases: Sequence[Job], settings: Settings, tokens: Tokens, later_visits: Mapping[int, date]
+) -> Iterator[CauseLesson]:
+    said = {id(job): _words(job, tokens) for job in cases}
+    codes = {id(job): {str(code) for code in job.codes} for job in cases}
+    groups: dict[tuple[str, str, str], list[Job]] = defaultdict(list)
+    for job in cases:
+        if job.cause is not None:
+            groups[job.cause.key].append(job)
+    for group in sorted(groups.values(), key=len, reverse=True):
+        cause = group[0].cause
+        if cause is not None:
+            yield CauseLesson(
+                cause=replace(cause, position=None, words=None),
+                share=len(group) / len(cases),
+                said=_typical([said[id(job)] for job in group], said.values()),
+                codes=_typical([codes[id(job)] for job in group], codes.values()),
+                fixes=fix_rates(group, settings.diagnosis, later_visits=later_visits),
+                jobs=_numbers(group),
+            )
+
+
+def _words(job: Job, tokens: Tokens) -> set[str]:
+    words = tokens(f"{job.complaint} {job.conditions or ''}")
+    return {word for word in words if len(word) >= SHORTEST_WORD and word.isalpha()}.difference(
+        FILLERS.split()
+    )
+
+
+def _typical(marks: Sequence[set[str]], everywhere: Iterable[set[str]]) -> tuple[str, ...]:
+    """Return the marks that some jobs have clearly more often than all together, surest first."""
+    every = list(everywhere)
+    total = Counter(mark for each in every for mark in each)
+    here = Counter(mark for each in marks for mark in each)
+    chances = {
+        mark: chance_of_excess(count, [Stratum(len(every), len(marks), total[mark])])
+        for mark, count in here.items()
+        if count > 1 and count * len(every) > total[mark] * len(marks)
+    }
+    ranked = sorted(chances, key=lambda mark: (chances[mark], mark))
+    return tuple(mark for mark in ranked if chances[mark] < MARK_LEVEL)[:MOST_WORDS]
+
+
+def _failed_first(cases: Sequence[Job]) -> list[FailedFirst]:
+    first: dict[tuple[str, str], list[Job]] = defaultdict(list)
+    for job in cases:
+        if job.attempts and job.attempts[0].cured is not None:
+            first[job.attempts[0].fix].append(job)
+    lessons = [_failure(jobs) for jobs in first.values() if any(map(_missed, jobs))]
+    return sorted(lessons, key=lambda each: (-each.failed, -each.failed / each.tried, each.fix))
+
+
+def _missed(job: Job) -> bool:
+    return job.attempts[0].cured is False
+
+
+def _failure(jobs: Sequence[Job]) -> FailedFirst:
+    missed = [job for job in jobs if _missed(job)]
+    attempts = [job.attempts[0] for job in missed]
+    turned_out = Counter(job.cause.label for job in missed if job.cause)
+    return FailedFirst(
+        fix=attempts[0].label,
+        tried=len(jobs),
+        failed=len(missed),
+        minutes=_median(attempt.minutes for attempt in attempts),
+        parts_cost=_median(attempt.parts_cost for attempt in attempts),
+        turned_out=tuple(Miss(cause=cause, count=n) for cause, n in turned_out.most_common()),
+        jobs=_numbers(missed),
+    )
+
+
+def _median(values: Iterable[float | None]) -> float | None:
+    known = [value for value in values if value is not None]
+    return float(median(known)) if known else None
+
+
+def _numbers(jobs: Iterable[Job]) -> tuple[int, ...]:
+    return tuple(job.number for job in jobs if job.number is not None)

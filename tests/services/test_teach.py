@@ -1,0 +1,42 @@
+"""Teaching from a store."""
+
+import pytest
+
+from kb.case import System
+from kb.errors import KbError, Notice
+from kb.safety import CAUTIONS
+from kb.services.teach import teach
+from kb.settings import Settings
+
+
+def test_the_demonstration_shop_teaches_its_seat_connectors(demo_store: str) -> None:
+    taught = teach(demo_store, "airbag", Settings())
+    assert taught.cautions == CAUTIONS[System.RESTRAINTS]
+    assert taught.lesson.causes[0].cause.component == "seat connector"
+    assert "replaced pretensioner" in {miss.fix for miss in taught.lesson.failed_first}
+    spans = {each.item: each for each in taught.lesson.readings if each.condition is None}
+    good, bad = spans["pretensioner circuit"].good, spans["pretensioner circuit"].bad
+    assert good is not None
+    assert bad is not None
+    assert good.middle is not None
+    assert bad.middle is not None
+    assert good.middle < bad.middle
+
+
+@pytest.mark.parametrize("system", list(System))
+def test_every_system_can_be_taught(demo_store: str, system: System) -> None:
+    taught = teach(demo_store, system.value, Settings())
+    assert taught.lesson.system is system
+    assert bool(taught.lesson.cases) is not bool(taught.notices)
+
+
+def test_an_empty_store_teaches_cautions_only(empty_store: str) -> None:
+    taught = teach(empty_store, "cooling", Settings())
+    assert taught.notices == (Notice.NO_CASES,)
+    assert taught.cautions
+    assert taught.lesson.causes == ()
+
+
+def test_an_unknown_system_is_refused(empty_store: str) -> None:
+    with pytest.raises(KbError, match="must be one of"):
+        teach(empty_store, "zzz", Settings())
