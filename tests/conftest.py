@@ -4,10 +4,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from hypothesis import settings
 
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
+
+settings.register_profile("untimed", deadline=None)
+settings.load_profile("untimed")
 
 
 @pytest.fixture(scope="session", autouse=True)

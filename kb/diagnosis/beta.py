@@ -27,7 +27,7 @@ def cdf(x: float, a: float, b: float) -> float:
     Returns
     -------
     float
-        Probability, right to about 1e-11 for shapes from 1e-3 to 1e6.
+        Probability, right to about 1e-11 for shapes from 1e-3 to 1e5.
 
     Raises
     ------
@@ -69,7 +69,7 @@ def quantile(probability: float, a: float, b: float) -> float:
     Returns
     -------
     float
-        Point from 0 to 1, right to about 1e-11 for probabilities from 1e-12 to 1 - 1e-12.
+        Point from 0 to 1, right to about 1e-9 for probabilities from 1e-9 to 1 - 1e-7.
 
     Raises
     ------
