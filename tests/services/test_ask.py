@@ -91,7 +91,7 @@ def test_no_store_and_no_such_job_are_errors(small_store: str, tmp_path: Path) -
 
 
 def test_a_jobs_own_facts_can_be_asked_with_and_it_is_not_its_own_answer(small_store: str) -> None:
-    assert numbers(small_store, Question(job=1))[0] == 2
+    assert 2 in numbers(small_store, Question(job=1))
     assert 1 not in numbers(small_store, Question(job=1))
 
 
