@@ -16,7 +16,12 @@ def words() -> None:
 @json_option
 @click.pass_obj
 def list_(app: App, with_trade: bool, as_json: bool) -> None:
-    """List the shop's shorthand and what it means."""
+    """List the shop's shorthand and what it means.
+
+    \b
+    Example:
+      kb words list --all
+    """
     from kb.reports.exchange import render_words  # noqa: PLC0415
     from kb.services.words import list_words  # noqa: PLC0415
 
@@ -46,7 +51,12 @@ def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
 @click.argument("short")
 @click.pass_obj
 def remove(app: App, short: str) -> None:
-    """Take SHORT out; the trade's meaning, if there is one, holds again."""
+    """Take SHORT out; the trade's meaning, if there is one, holds again.
+
+    \b
+    Example:
+      kb words remove mulch
+    """
     from kb.services.words import remove_word  # noqa: PLC0415
 
     remove_word(app.address, short, who=app.who)
