@@ -1,0 +1,229 @@
+"""Tolerance intervals: where a stated share of all good readings lies, with stated confidence."""
+
+import math
+from functools import lru_cache
+from statistics import NormalDist
+
+from kb.diagnosis import beta, chisquare
+from kb.errors import InvalidField
+
+_NORMAL = NormalDist()
+_NODES = 400
+_HALVINGS = 60
+
+
+@lru_cache(maxsize=4096)
+def two_sided(count: int, content: float, confidence: float, freedom: int | None = None) -> float:
+    """Howe's factor k: mean ± k standard deviations hold `content` of a normal population.
+
+    Parameters
+    ----------
+    count
+        Readings behind the mean; at least 2, or 1 if `freedom` is given.
+    content
+        Share of the population to be held, between 0 and 1.
+    confidence
+        How surely, between 0 and 1.
+    freedom
+        Degrees of freedom behind the standard deviation, where it is not ``count - 1``.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InvalidField
+        If there are too few readings, or a share is no chance.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3; Howe, "Two-sided tolerance limits
+    for normal populations", Journal of the American Statistical Association 64, 1969.
+
+    Examples
+    --------
+    >>> round(two_sided(43, 0.90, 0.99), 4)
+    2.2173
+    """
+    freedom = _freedom(count, content, confidence, freedom)
+    middle = _NORMAL.inv_cdf((1 + content) / 2) * math.sqrt(1 + 1 / count)
+    return middle * math.sqrt(freedom / chisquare.quantile(1 - confidence, freedom))
+
+
+@lru_cache(maxsize=4096)
+def one_sided(count: int, content: float, confidence: float, freedom: int | None = None) -> float:
+    """Exact factor k: `content` of a normal population lies below mean + k standard deviations.
+
+    The factor is a quantile of the noncentral t distribution, over the root of `count`; it is
+    found by halving, and the distribution by Simpson's rule over the standard deviation.
+
+    Parameters
+    ----------
+    count, content, confidence, freedom
+        As for `two_sided`.
+
+    Returns
+    -------
+    float
+
+    Raises
+    ------
+    InvalidField
+        As `two_sided`.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3, "Tolerance factors based on the
+    non-central t distribution".
+
+    Examples
+    --------
+    >>> round(one_sided(43, 0.90, 0.99), 3)
+    1.874
+    """
+    freedom = _freedom(count, content, confidence, freedom)
+    grid = _spreads(freedom)
+    wanted, root = _NORMAL.inv_cdf(content), math.sqrt(count)
+
+    def held(k: float) -> float:
+        return sum(weight * _NORMAL.cdf(root * (k * s - wanted)) for s, weight in grid)
+
+    low, high = -40.0, 1.0
+    while held(high) < confidence:
+        low, high = high, 2 * high
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if held(middle) < confidence else (low, middle)
+    return high
+
+
+def expected_content(k: float, count: int, freedom: int | None = None, *, sides: int = 2) -> float:
+    """Share of a normal population that mean ± k standard deviations hold on average.
+
+    Parameters
+    ----------
+    k
+        The factor.
+    count, freedom
+        As for `two_sided`.
+    sides
+        2 for mean ± k, 1 for everything below mean + k.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3 for the interval; a new reading lies
+    from the mean by Student's t times s times the root of 1 + 1/n (prediction interval).
+
+    Examples
+    --------
+    >>> round(expected_content(two_sided(43, 0.90, 0.99), 43), 3)
+    0.966
+    """
+    freedom = count - 1 if freedom is None else freedom
+    t = k / math.sqrt(1 + 1 / count)
+    beyond = beta.cdf(freedom / (freedom + t * t), freedom / 2, 0.5)
+    return 1 - beyond if sides == 2 else 1 - beyond / 2
+
+
+@lru_cache(maxsize=4096)
+def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int] | None:
+    """Ranks of the readings between which `content` of any population lies, with confidence.
+
+    Distribution-free (Wilks): the share between the r-th lowest and the r-th highest of `count`
+    readings follows Beta(count + 1 - 2r, 2r) whatever the population.
+
+    Returns
+    -------
+    tuple of int or None
+        First and last rank, from 1, as far inside as the confidence allows; None if there are
+        too few readings.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.4; Wilks, "Determination of sample
+    sizes for setting tolerance limits", Annals of Mathematical Statistics 12, 1941.
+
+    Examples
+    --------
+    >>> order_ranks(92, 0.95, 0.95), order_ranks(93, 0.95, 0.95)
+    (None, (1, 93))
+    """
+    _check(content, confidence)
+    rank = 0
+    while 2 * (rank + 1) < count + 1 and _held_by(count, 2 * (rank + 1), content) >= confidence:
+        rank += 1
+    return (rank, count + 1 - rank) if rank else None
+
+
+@lru_cache(maxsize=4096)
+def order_rank(count: int, content: float, confidence: float) -> int | None:
+    """Rank of the reading below which `content` of any population lies, with confidence.
+
+    Returns
+    -------
+    int or None
+        Rank from 1 of `count`; None if there are too few readings.
+
+    References
+    ----------
+    As `order_ranks`.
+
+    Examples
+    --------
+    >>> order_rank(58, 0.95, 0.95), order_rank(59, 0.95, 0.95)
+    (None, 59)
+    """
+    _check(content, confidence)
+    cut = 0
+    while cut + 1 < count + 1 and _held_by(count, cut + 1, content) >= confidence:
+        cut += 1
+    return count + 1 - cut if cut else None
+
+
+def student_quantile(probability: float, freedom: int) -> float:
+    """Find the point below which Student's t lies with a probability above one half.
+
+    Examples
+    --------
+    >>> round(student_quantile(0.975, 10), 3)
+    2.228
+    """
+    x = beta.quantile(2 * (1 - probability), freedom / 2, 0.5)
+    return math.sqrt(freedom * (1 - x) / x)
+
+
+def _held_by(count: int, cut: int, content: float) -> float:
+    """Chance that at least `content` lies inside when `cut` of count + 1 gaps are cut off."""
+    return 1 - beta.cdf(content, count + 1 - cut, cut)
+
+
+def _freedom(count: int, content: float, confidence: float, freedom: int | None) -> int:
+    _check(content, confidence)
+    freedom = count - 1 if freedom is None else freedom
+    if count < 1 or freedom < 1:
+        raise InvalidField("count", count, "is too few readings for a spread; take two or more")
+    return freedom
+
+
+def _check(content: float, confidence: float) -> None:
+    for name, share in (("content", content), ("confidence", confidence)):
+        if not 0 < share < 1:
+            raise InvalidField(name, share, "must lie between 0 and 1, as 0.95")
+
+
+@lru_cache(maxsize=256)
+def _spreads(freedom: int) -> tuple[tuple[float, float], ...]:
+    """Nodes and Simpson weights of the sample standard deviation of a standard normal."""
+    low = math.sqrt(chisquare.quantile(1e-12, freedom) / freedom)
+    high = math.sqrt(chisquare.quantile(1 - 1e-12, freedom) / freedom)
+    step = (high - low) / _NODES
+    nodes = [low + step * place for place in range(_NODES + 1)]
+    constant = math.log(2) + freedom / 2 * math.log(freedom / 2) - math.lgamma(freedom / 2)
+    weights = [
+        (1 if place in (0, _NODES) else 4 if place % 2 else 2)
+        * math.exp(constant + (freedom - 1) * math.log(s) - freedom * s * s / 2)
+        for place, s in enumerate(nodes)
+    ]
+    total = math.fsum(weights)
+    return tuple((s, weight / total) for s, weight in zip(nodes, weights, strict=True))
