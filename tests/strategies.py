@@ -1,6 +1,7 @@
-"""Random values of the vocabulary, for property tests."""
+"""Random values of the vocabulary, for property tests; each strategy is made once."""
 
 from datetime import date
+from functools import cache
 from typing import TypeVar
 
 from hypothesis import strategies as st
@@ -35,36 +36,43 @@ T = TypeVar("T")
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"], include_characters="\n\t")
 
 
+@cache
 def texts(max_size: int = 40) -> st.SearchStrategy[str]:
     """Any text that a case can hold, the empty one included."""
     return st.text(LETTERS, max_size=max_size)
 
 
+@cache
 def words(max_size: int = 40) -> st.SearchStrategy[str]:
     """Any text that a required field can hold."""
     return st.text(LETTERS, min_size=1, max_size=max_size).filter(lambda text: bool(text.strip()))
 
 
+@cache
 def maybe(values: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
     """Nothing, or one of the values."""
     return st.none() | values
 
 
+@cache
 def counts(least: int = 0) -> st.SearchStrategy[int]:
     """Whole numbers that a case can hold."""
     return st.integers(least, LARGEST_INTEGER)
 
 
+@cache
 def numbers(least: float | None = None) -> st.SearchStrategy[float]:
     """Finite measured values."""
     return st.floats(least, allow_nan=False, allow_infinity=False)
 
 
+@cache
 def days() -> st.SearchStrategy[date]:
     """Days of the workshop."""
     return st.dates(date(FIRST_YEAR, 1, 1), date(LAST_YEAR, 12, 31))
 
 
+@cache
 def codes() -> st.SearchStrategy[TroubleCode]:
     """Any trouble code."""
     return st.builds(
@@ -75,6 +83,7 @@ def codes() -> st.SearchStrategy[TroubleCode]:
     )
 
 
+@cache
 def vehicles() -> st.SearchStrategy[Vehicle]:
     """Any vehicle, known by ref, by vin or not at all."""
     return st.builds(
@@ -88,6 +97,7 @@ def vehicles() -> st.SearchStrategy[Vehicle]:
     )
 
 
+@cache
 @st.composite
 def readings(draw: st.DrawFn) -> Reading:
     """Any reading: exact, bounded, a range, or over the instrument's range."""
@@ -112,6 +122,7 @@ def readings(draw: st.DrawFn) -> Reading:
     )
 
 
+@cache
 def tests() -> st.SearchStrategy[DiagnosticTest]:
     """Any diagnostic test."""
     suspects = st.lists(texts(), max_size=3).map(tuple)
@@ -125,6 +136,7 @@ def tests() -> st.SearchStrategy[DiagnosticTest]:
     )
 
 
+@cache
 def causes() -> st.SearchStrategy[Cause]:
     """Any cause."""
     return st.builds(
@@ -137,6 +149,7 @@ def causes() -> st.SearchStrategy[Cause]:
     )
 
 
+@cache
 def attempts() -> st.SearchStrategy[Attempt]:
     """Any attempt."""
     return st.builds(
@@ -152,6 +165,7 @@ def attempts() -> st.SearchStrategy[Attempt]:
     )
 
 
+@cache
 def contacts() -> st.SearchStrategy[Contact]:
     """Any later sign of life."""
     return st.builds(
@@ -164,6 +178,7 @@ def contacts() -> st.SearchStrategy[Contact]:
     )
 
 
+@cache
 @st.composite
 def jobs(draw: st.DrawFn) -> Job:
     """Any job, numbered or not, open or closed."""
