@@ -343,7 +343,8 @@ def _at(record: Any, path: str) -> Any:
 
 
 def _cell(value: object) -> str:
-    if value is None:
+    """Write one value; a text of nothing but blanks is an empty cell, as it is read back."""
+    if value is None or (isinstance(value, str) and not value.strip()):
         return ""
     return msgspec.json.encode(value).decode() if isinstance(value, list) else str(value)
 
