@@ -69,6 +69,40 @@ class Diagnosis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Readings:
+    """How a reading is judged by the readings of good items."""
+
+    content: float = 0.95
+    """Share of all good readings that a normal band is to hold ..."""
+    confidence: float = 0.90
+    """... and how surely."""
+    least: int = 5
+    """Fewer good readings than this do not speak."""
+    borrow_below: int = 30
+    """A model with fewer good readings than this borrows the spread of the other models."""
+    least_borrowed: int = 10
+    """Degrees of freedom that the other models must have for that."""
+    outlier_share: float = 0.2
+    """At most this share of good readings may be set aside as mislabelled."""
+    outlier_level: float = 0.05
+    """Chance with which clean readings lose one of theirs to that."""
+    doubtful_to: float = 1.5
+    """Half-widths of the band from its middle up to which a reading outside is doubtful."""
+    widened_from: float = 0.02
+    """A band that is expected to hold so much more than its content is called widened."""
+    least_pairs: int = 12
+    """Fewer good pairs than this do not say how far twins may differ; until then ..."""
+    twin_ratio: float = 0.15
+    """... they may differ by this ratio (common practice)."""
+    least_repeats: int = 3
+    """A value must stand on so many circuits to be a placeholder."""
+    extreme_from: float = 2.0
+    """Half-widths from which a repeated value is extreme enough for one."""
+    near: float = 0.1
+    """Past readings within this ratio (or share of the band) are near the same value."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Recurrence:
     """When a fault counts as recurring."""
 
@@ -94,4 +128,5 @@ class Settings:
 
     recall: Recall = field(default_factory=Recall)
     diagnosis: Diagnosis = field(default_factory=Diagnosis)
+    readings: Readings = field(default_factory=Readings)
     recurrence: Recurrence = field(default_factory=Recurrence)

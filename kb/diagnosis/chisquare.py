@@ -40,9 +40,9 @@ def cdf(x: float, freedom: float) -> float:
     0.95
     """
     _check(freedom)
-    if x <= 0:
-        return 0.0
     shape, half = freedom / 2, x / 2
+    if half <= 0:
+        return 0.0
     front = math.exp(shape * math.log(half) - half - math.lgamma(shape))
     if half < shape + 1:
         return front * _series(shape, half)

@@ -1,0 +1,327 @@
+"""What a reading means: good, doubtful, bad, open, a placeholder, or not to be told.
+
+The shop's own history speaks first: this car's twin, this model, this make, all makes. The
+trade's limits are asked only where that history is silent.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from kb.case import Quantity, Reading, Relation, Stage, Vehicle
+from kb.diagnosis.bands import Band, Level
+from kb.diagnosis.levels import draw_bands
+from kb.diagnosis.limits import Limit, Worse, find_limit
+from kb.diagnosis.measured import Taken, Tokens, kind_of, near
+from kb.diagnosis.placeholders import Placeholder, find_placeholder
+from kb.diagnosis.twins import Twinship, find_twin, twin_band
+from kb.settings import Readings as Settings
+
+_AT_THE_EDGE = 1 + 1e-9
+MOST_PAST = 12
+
+
+class Finding(StrEnum):
+    """What a reading means."""
+
+    GOOD = "good"
+    DOUBTFUL = "doubtful"
+    BAD_LOW = "bad, too low"
+    BAD_HIGH = "bad, too high"
+    OPEN = "open"
+    PLACEHOLDER = "placeholder"
+    CANNOT_TELL = "cannot tell"
+
+
+class Reason(StrEnum):
+    """Why."""
+
+    INSIDE = "inside the normal band"
+    JUST_OUTSIDE = "just outside the normal band"
+    FAR_OUTSIDE = "far outside the normal band"
+    OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
+    UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
+    LIKE_TWIN = "like its twin, but nothing says whether both are good"
+    ACROSS = "a range or bound across the edge of the normal band"
+    BEYOND = "beyond the instrument"
+    REPEATED = "the same value stands on circuits that nothing was wrong with"
+    WITHIN_LIMIT = "within the limit; the shop's own readings are too few"
+    PAST_LIMIT = "past the limit; the shop's own readings are too few"
+    SILENT = "too few good readings, and no limit"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Said:
+    """What one level says: its band, and how far the reading lies from its middle.
+
+    `apart` is in half-widths of the band, None where the level does not speak or the reading is
+    no number.
+    """
+
+    band: Band
+    apart: float | None
+
+    @property
+    def side(self) -> Worse | None:
+        """Outside the band on this side; None inside."""
+        if self.apart is None or abs(self.apart) <= _AT_THE_EDGE:
+            return None
+        return Worse.HIGH if self.apart > 0 else Worse.LOW
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """A past reading near the same value, and what the job's cause turned out to be.
+
+    `good` is None where the item was not proved either way; `cause` is given for items that
+    were not good.
+    """
+
+    job: int | None
+    place: str
+    typed: str
+    good: bool | None
+    cause: str | None
+    condition: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Verdict:
+    """The judgement of one reading.
+
+    Attributes
+    ----------
+    finding, reason : Finding, Reason
+    by : Level or None
+        Whose readings decided; None where a limit did, or nothing.
+    said : tuple of Said
+        Every level, those without readings enough too, the nearest first.
+    twin : Reading or None
+        The reading of this car that it was compared with.
+    kin : Twinship or None
+        How that lies to it.
+    twin_stands : bool
+        The twin itself lies in its band, so that it can speak.
+    placeholder : Placeholder or None
+    limit : Limit or None
+        The trade's or the shop's own figure, shown apart.
+    past : tuple of Past
+        Nearest first.
+    """
+
+    reading: Reading
+    finding: Finding
+    reason: Reason
+    by: Level | None = None
+    said: tuple[Said, ...] = ()
+    twin: Reading | None = None
+    kin: Twinship | None = None
+    twin_stands: bool = False
+    placeholder: Placeholder | None = None
+    limit: Limit | None = None
+    past: tuple[Past, ...] = ()
+
+
+def judge(
+    reading: Reading,
+    vehicle: Vehicle,
+    history: Sequence[Taken],
+    tokens: Tokens,
+    settings: Settings,
+    *,
+    same_car: Sequence[Reading] = (),
+    limits: Iterable[Limit] = (),
+) -> Verdict:
+    """Judge a reading.
+
+    Parameters
+    ----------
+    reading : Reading
+        Item named as in the history.
+    vehicle : Vehicle
+        Make and model choose whose readings speak.
+    history : sequence of Taken
+        Past readings: those of the same item, and those with the same value for placeholders.
+    tokens
+        Turns a text into its words.
+    settings : Settings
+    same_car : sequence of Reading
+        Other readings of the same visit.
+    limits : iterable of Limit
+        Tables of limits.
+
+    Returns
+    -------
+    Verdict
+    """
+    limit = find_limit(reading, vehicle, limits, tokens)
+    worse = limit.worse if limit else Worse.BOTH
+    kind = kind_of(reading, tokens)
+    mine = [each for each in history if kind_of(each.reading, tokens) == kind]
+    bands = draw_bands(reading, vehicle, mine, tokens, settings, worse)
+    own = next((band for band in bands if band.speaks), bands[-1])
+    found = find_twin(reading, same_car, tokens)
+    twin, kin = found or (None, None)
+    twin_stands = False
+    if twin is not None and kin is not None and twin.value is not None:
+        bands = (twin_band(reading, twin, kin, mine, own, tokens, settings), *bands)
+        twin_stands = _stands(twin.value, own, limit)
+    here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
+    holder = find_placeholder(here[-1], [*history, *here], bands[-1], tokens, settings)
+    said = tuple(_said(band, reading) for band in bands)
+    finding, reason, by = _decide(reading, said, twin_stands, worse, limit, settings)
+    if holder is not None:
+        finding, reason, by = Finding.PLACEHOLDER, Reason.REPEATED, None
+    return Verdict(
+        reading=reading,
+        finding=finding,
+        reason=reason,
+        by=by,
+        said=said,
+        twin=twin,
+        kin=kin,
+        twin_stands=twin_stands,
+        placeholder=holder,
+        limit=limit,
+        past=_past(reading, mine, own, settings),
+    )
+
+
+def _said(band: Band, reading: Reading) -> Said:
+    value = reading.value if reading.relation is Relation.EXACT else None
+    return Said(band=band, apart=band.apart(value) if band.speaks and value is not None else None)
+
+
+_Decision = tuple[Finding, Reason, Level | None]
+
+
+def _stands(value: float, own: Band, limit: Limit | None) -> bool:
+    """Whether a twin's value is itself in order, so that a difference speaks against the other."""
+    if own.speaks:
+        return abs(own.apart(value)) <= _AT_THE_EDGE
+    return limit is None or limit.side_of(value) is None
+
+
+def _decide(
+    reading: Reading,
+    said: Sequence[Said],
+    twin_stands: bool,
+    worse: Worse,
+    limit: Limit | None,
+    settings: Settings,
+) -> _Decision:
+    if reading.relation is Relation.OVER_RANGE:
+        return _beyond(reading.quantity, worse)
+    twin = said[0] if twin_stands and said[0].band.level is Level.TWIN else None
+    own = next((s for s in said if s.band.speaks and s.band.level is not Level.TWIN), None)
+    if own is None:
+        return _with_twin(_by_limit(reading, limit), twin)
+    if own.apart is None:
+        return _bounded(reading, own.band)
+    return _by_history(own, own.apart, twin, settings)
+
+
+def _by_history(own: Said, apart: float, twin: Said | None, settings: Settings) -> _Decision:
+    if own.side is None:
+        return _with_twin((Finding.GOOD, Reason.INSIDE, own.band.level), twin)
+    if abs(apart) > settings.doubtful_to:
+        return _bad(own.side), Reason.FAR_OUTSIDE, own.band.level
+    if twin is not None and twin.side is own.side:
+        return _bad(own.side), Reason.OUTSIDE_AND_UNLIKE, own.band.level
+    return Finding.DOUBTFUL, Reason.JUST_OUTSIDE, own.band.level
+
+
+def _bad(side: Worse) -> Finding:
+    return Finding.BAD_HIGH if side is Worse.HIGH else Finding.BAD_LOW
+
+
+def _with_twin(decision: _Decision, twin: Said | None) -> _Decision:
+    """Let a twin that stands doubt what nothing else speaks against."""
+    finding = decision[0]
+    if twin is None or twin.apart is None or finding not in (Finding.GOOD, Finding.CANNOT_TELL):
+        return decision
+    if twin.side is not None:
+        return Finding.DOUBTFUL, Reason.UNLIKE_TWIN, Level.TWIN
+    return decision if finding is Finding.GOOD else (finding, Reason.LIKE_TWIN, Level.TWIN)
+
+
+def _beyond(quantity: Quantity, worse: Worse) -> _Decision:
+    if worse is Worse.LOW:
+        return Finding.GOOD, Reason.BEYOND, None
+    finding = Finding.OPEN if quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
+    return finding, Reason.BEYOND, None
+
+
+def _bounded(reading: Reading, band: Band) -> _Decision:
+    """Judge a bound or a range: it tells something only where all it allows lies on one side."""
+    low, high = _ends(reading)
+    sides = (band.apart(low), band.apart(high)) if band.speaks else (math.nan, math.nan)
+    if all(abs(side) <= _AT_THE_EDGE for side in sides):
+        return Finding.GOOD, Reason.INSIDE, band.level
+    if min(sides) > 1:
+        return Finding.BAD_HIGH, Reason.FAR_OUTSIDE, band.level
+    if max(sides) < -1:
+        return Finding.BAD_LOW, Reason.FAR_OUTSIDE, band.level
+    return Finding.CANNOT_TELL, Reason.ACROSS, band.level
+
+
+def _ends(reading: Reading) -> tuple[float, float]:
+    assert reading.value is not None  # noqa: S101 - only a reading beyond range has none
+    if reading.relation is Relation.ABOVE:
+        return reading.value, math.inf
+    if reading.relation is Relation.BELOW:
+        return -math.inf, reading.value
+    return reading.value, reading.value if reading.upper is None else reading.upper
+
+
+def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
+    if limit is None or not limit.says_a_figure:
+        return Finding.CANNOT_TELL, Reason.SILENT, None
+    sides = {limit.side_of(end) for end in _ends(reading)}
+    if len(sides) > 1:
+        return Finding.CANNOT_TELL, Reason.ACROSS, None
+    (side,) = sides
+    if side is None:
+        return Finding.GOOD, Reason.WITHIN_LIMIT, None
+    return _bad(side), Reason.PAST_LIMIT, None
+
+
+def _past(
+    reading: Reading, mine: Iterable[Taken], band: Band, settings: Settings
+) -> tuple[Past, ...]:
+    """Return past readings near the same value, as found ones and proved ones only."""
+    found = [
+        (_gap(reading, each.reading, band), -(each.job or 0), each)
+        for each in mine
+        if each.reading.stage is not Stage.AFTER_FIX
+        and _is_near(reading, each.reading, band, settings)
+    ]
+    ranked = sorted(found, key=lambda each: each[:2])
+    return tuple(
+        Past(
+            job=each.job,
+            place=each.reading.place,
+            typed=each.reading.typed,
+            good=each.reading.proved_good,
+            cause=each.cause if each.reading.proved_good is False else None,
+            condition=each.reading.condition,
+        )
+        for _, _, each in ranked[:MOST_PAST]
+    )
+
+
+def _is_near(one: Reading, other: Reading, band: Band, settings: Settings) -> bool:
+    if one.relation is Relation.OVER_RANGE or other.relation is Relation.OVER_RANGE:
+        return one.relation is other.relation
+    if one.value is None or other.value is None or other.relation is not one.relation:
+        return False
+    if band.scale.logarithmic or not band.speaks:
+        return near(one.value, other.value, settings.near)
+    return abs(band.apart(one.value) - band.apart(other.value)) <= 2 * settings.near
+
+
+def _gap(one: Reading, other: Reading, band: Band) -> float:
+    if one.value is None or other.value is None:
+        return 0.0
+    return abs(band.scale.to(one.value) - band.scale.to(other.value))

@@ -1,0 +1,103 @@
+"""Whose readings speak: this model's, this make's, those of all makes."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+
+from kb.case import Job, Reading, Vehicle, same_text
+from kb.diagnosis.bands import Band, Level, Sample, learn, scale_for
+from kb.diagnosis.limits import Worse
+from kb.diagnosis.measured import (
+    Kind,
+    Taken,
+    Tokens,
+    goods,
+    kind_of,
+    numbers_of,
+    same_condition,
+    taken_on,
+)
+from kb.errors import Notice
+from kb.settings import Readings as Settings
+
+
+def draw_bands(
+    reading: Reading,
+    vehicle: Vehicle,
+    mine: Sequence[Taken],
+    tokens: Tokens,
+    settings: Settings,
+    worse: Worse,
+) -> tuple[Band, ...]:
+    """Draw the bands of an item: this model's, this make's, and that of all makes.
+
+    Where the condition of the reading has good readings enough of its own, only those count.
+    """
+    good = goods(mine)
+    alike = [each for each in good if same_condition(each[0].reading, reading, tokens)]
+    various = len(alike) < settings.least
+    if not various:
+        good = alike
+    scale = scale_for(reading.quantity, (value for _, value in good))
+    by_model: dict[tuple[str, str], list[float]] = defaultdict(list)
+    for each, value in good:
+        by_model[_even(each.vehicle.make), _even(each.vehicle.model)].append(value)
+    model = (_even(vehicle.make), _even(vehicle.model))
+    others = [values for name, values in by_model.items() if name != model]
+    groups = {
+        Level.MODEL: [each for each in good if _same_make(each[0], vehicle, model=True)],
+        Level.MAKE: [each for each in good if _same_make(each[0], vehicle)],
+        Level.ALL: good,
+    }
+    bands = []
+    for level, group in groups.items():
+        sample = Sample(
+            values=tuple(value for _, value in group), jobs=numbers_of(each for each, _ in group)
+        )
+        lent = others if level is Level.MODEL else ()
+        band = learn(sample, level, scale, settings, worse=worse, others=lent)
+        conditions = {frozenset(tokens(each.reading.condition or "")) for each, _ in group}
+        if various and len(conditions) > 1:
+            band = replace(band, notices=(*band.notices, Notice.VARIOUS_CONDITIONS))
+        bands.append(band)
+    return tuple(bands)
+
+
+def spreads(
+    jobs: Iterable[Job], tokens: Tokens, settings: Settings
+) -> Mapping[Kind, tuple[bool, float]]:
+    """Return the half-width of the normal band of every item and quantity, over all makes.
+
+    Parameters
+    ----------
+    jobs
+        The shop's jobs.
+    tokens
+        Turns the name of an item into its words.
+    settings : Settings
+
+    Returns
+    -------
+    mapping of (item words, quantity) to (logarithmic, half-width)
+        The half-width is a log ratio where `logarithmic`, else in the unit of the quantity. Items
+        with too few good readings are left out.
+    """
+    by_kind: dict[Kind, list[float]] = defaultdict(list)
+    for each, value in goods(taken_on(jobs)):
+        by_kind[kind_of(each.reading, tokens)].append(value)
+    widths = {}
+    for kind, values in by_kind.items():
+        scale = scale_for(kind[1], values)
+        band = learn(Sample(values=tuple(values)), Level.ALL, scale, settings)
+        if band.low is not None and band.high is not None:
+            widths[kind] = (scale.logarithmic, (scale.to(band.high) - scale.to(band.low)) / 2)
+    return widths
+
+
+def _even(text: str | None) -> str:
+    return " ".join((text or "").casefold().split())
+
+
+def _same_make(each: Taken, vehicle: Vehicle, *, model: bool = False) -> bool:
+    same = same_text(each.vehicle.make, vehicle.make)
+    return same and (not model or same_text(each.vehicle.model, vehicle.model))

@@ -1,0 +1,141 @@
+"""Past readings as the judgement wants them: what was measured, on what car, and what it was."""
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from kb.case import Job, Quantity, Reading, Relation, Vehicle
+
+Tokens = Callable[[str], Sequence[str]]
+"""Turns a text into its words, as `kb.intake.wording.Wording.tokens` does."""
+Kind = tuple[frozenset[str], Quantity]
+"""What was measured: the words of the item, and the quantity. Its position is left out."""
+
+GENERIC = frozenset(Quantity) | {"circuit", "volts", "ohms", "reading", "value", "live", "measured"}
+"""Words of an item that tell no more than its quantity does."""
+LIKE_ENOUGH = 0.4
+"""Share of words in common from which another item's name may be meant."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Taken:
+    """One past reading with what the judgement needs of its job."""
+
+    reading: Reading
+    vehicle: Vehicle
+    job: int | None = None
+    cause: str | None = None
+
+    @property
+    def good_number(self) -> float | None:
+        """Value of an item that proved good, if it is an exact number."""
+        reading = self.reading
+        good = reading.proved_good is True and reading.relation is Relation.EXACT
+        return reading.value if good and reading.value is not None else None
+
+    @property
+    def car(self) -> object:
+        """What tells one car from another: its key, else its job."""
+        return self.vehicle.key or ("job", self.job)
+
+
+def taken_on(jobs: Iterable[Job]) -> list[Taken]:
+    """List every reading of some jobs, with what the job turned out to be."""
+    return [
+        Taken(
+            reading=reading,
+            vehicle=job.vehicle,
+            job=job.number,
+            cause=job.cause.label if job.is_case and job.cause else None,
+        )
+        for job in jobs
+        for reading in job.readings
+    ]
+
+
+def kind_of(reading: Reading, tokens: Tokens) -> Kind:
+    """Return what was measured."""
+    return frozenset(tokens(reading.item)), reading.quantity
+
+
+def goods(taken: Iterable[Taken]) -> list[tuple[Taken, float]]:
+    """Return the readings that count as good numbers, with them."""
+    return [(each, value) for each in taken if (value := each.good_number) is not None]
+
+
+def numbers_of(taken: Iterable[Taken]) -> tuple[int, ...]:
+    """Return the job numbers, each once, in order."""
+    return tuple(sorted({each.job for each in taken if each.job is not None}))
+
+
+def same_condition(one: Reading, other: Reading, tokens: Tokens) -> bool:
+    """Whether two readings were taken in the same condition, as far as was told."""
+    return set(tokens(one.condition or "")) == set(tokens(other.condition or ""))
+
+
+@dataclass(frozen=True, slots=True)
+class SameItem:
+    """The names under which the shop recorded an item.
+
+    `exact` is False where another item's name was the nearest; `others` are names that came
+    close as well.
+    """
+
+    names: tuple[str, ...]
+    exact: bool = True
+    others: tuple[str, ...] = ()
+
+
+def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> SameItem:
+    """Find the names under which the shop recorded what was measured.
+
+    Parameters
+    ----------
+    asked : Reading
+        As typed; its item may be shorter than the recorded name, and its position part of it
+        (``driver airbag``).
+    recorded : mapping of str to int
+        Item names of readings of the same quantity, with how many readings there are.
+    tokens
+        Turns a name into its words.
+
+    Returns
+    -------
+    SameItem
+        No names if none is like it.
+
+    Examples
+    --------
+    >>> asked = Reading(item="pretensioner", quantity=Quantity.RESISTANCE, typed="6 ohm", value=6.0)
+    >>> same_item(asked, {"pretensioner circuit": 9, "wheel speed sensor": 4}, str.split).names
+    ('pretensioner circuit',)
+    """
+    item = _telling(tokens(asked.item))
+    placed = item | _telling(tokens(asked.position or ""))
+    words = {name: _telling(tokens(name)) for name in recorded}
+    likeness = {
+        name: max(_overlap(item, own), _overlap(placed, own) - 1e-6) for name, own in words.items()
+    }
+    ranked = sorted(recorded, key=lambda name: (-likeness[name], -recorded[name], name))
+    close = [name for name in ranked if likeness[name] >= LIKE_ENOUGH]
+    if not close:
+        return SameItem(())
+    meant = words[close[0]]
+    names = tuple(name for name in close if words[name] == meant)
+    others = [name for name in close if name not in names]
+    exact = meant in (item, placed)
+    return SameItem(names, exact, () if exact else tuple(others[:3]))
+
+
+def _telling(words: Iterable[str]) -> frozenset[str]:
+    every = frozenset(words)
+    return every - GENERIC or every
+
+
+def _overlap(one: frozenset[str], other: frozenset[str]) -> float:
+    return len(one & other) / len(one | other) if one | other else 0.0
+
+
+def near(one: float, other: float, ratio: float) -> bool:
+    """Whether two values are the same for a technician: within a ratio of one another."""
+    return one == other or (one * other > 0 and abs(math.log(one / other)) <= math.log1p(ratio))

@@ -1,0 +1,115 @@
+"""Placeholder readings: a control unit's ceiling, which says 'not fitted' and is no measurement."""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from kb.case import Reading, Relation, same_text
+from kb.diagnosis.bands import Band
+from kb.diagnosis.measured import Taken, Tokens, kind_of, near, numbers_of
+from kb.settings import Readings as Settings
+
+_NOT_FITTED = re.compile(
+    r"\bnot (?:fitted|equipped|installed|present|on this (?:car|model))\b|\bn/f\b|\bnone fitted\b",
+    re.IGNORECASE,
+)
+_SAME = 1e-3
+"""Ratio within which a control unit's ceiling is the same value, converted or rounded."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Placeholder:
+    """A value seen again and again on circuits that nothing was wrong with.
+
+    Attributes
+    ----------
+    value : float or None
+        In the unit of the quantity; None beyond the instrument.
+    circuits, cars : int
+        On how many it stood.
+    told : int
+        On how many of the circuits somebody wrote that the item is not fitted.
+    same_make : bool
+        All on the make asked about.
+    jobs : tuple of int
+    """
+
+    value: float | None
+    circuits: int
+    cars: int
+    told: int
+    same_make: bool
+    jobs: tuple[int, ...]
+
+
+def is_told_missing(reading: Reading) -> bool:
+    """Whether a reading's condition says that the item is not fitted."""
+    return bool(reading.condition and _NOT_FITTED.search(reading.condition))
+
+
+def find_placeholder(
+    asked: Taken, taken: Iterable[Taken], band: Band | None, tokens: Tokens, settings: Settings
+) -> Placeholder | None:
+    """Tell whether a reading is one of those values.
+
+    Parameters
+    ----------
+    asked : Taken
+        The reading, with its vehicle. It counts as one of the circuits.
+    taken : iterable of Taken
+        Past readings, and the other readings of the same car.
+    band : Band or None
+        The band of the item, where one speaks: a value near it is a measurement.
+    tokens
+        Turns an item into its words; items must share one.
+    settings : Settings
+
+    Returns
+    -------
+    Placeholder or None
+        None for a value that stands alone: a single extreme is a reading.
+    """
+    reading = asked.reading
+    if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):
+        return None
+    alike = [each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, tokens)]
+    own = [each for each in alike if same_text(each.vehicle.make, asked.vehicle.make)]
+    for group, same_make in ((own, True), (alike, False)):
+        circuits = {
+            (each.car, kind_of(each.reading, tokens), each.reading.position) for each in group
+        }
+        if len(circuits) < settings.least_repeats or not _is_extreme(
+            reading, group, band, settings
+        ):
+            continue
+        return Placeholder(
+            value=reading.value,
+            circuits=len(circuits),
+            cars=len({each.car for each in group}),
+            told=sum(is_told_missing(each.reading) for each in group),
+            same_make=same_make,
+            jobs=numbers_of(group),
+        )
+    return None
+
+
+def _is_unaffected(reading: Reading) -> bool:
+    """Nothing was found wrong with the circuit, and nothing was proved good either."""
+    return reading.proved_good is None
+
+
+def _alike(asked: Taken, each: Taken, tokens: Tokens) -> bool:
+    one, other = asked.reading, each.reading
+    if one.quantity is not other.quantity or one.relation is not other.relation:
+        return False
+    if one.value is not None and (other.value is None or not near(one.value, other.value, _SAME)):
+        return False
+    return bool(set(tokens(one.item)).intersection(tokens(other.item)))
+
+
+def _is_extreme(
+    reading: Reading, group: Sequence[Taken], band: Band | None, settings: Settings
+) -> bool:
+    if reading.value is None or band is None or not band.speaks:
+        return any(is_told_missing(each.reading) for each in group)
+    return abs(band.apart(reading.value)) >= settings.extreme_from
