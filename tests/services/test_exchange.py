@@ -10,7 +10,7 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Contact, Job, Outcome, System, Vehicle
@@ -83,6 +83,7 @@ def test_json_lines_through_two_stores_are_the_same(
 
 @FEW
 @given(several=st.lists(jobs(), max_size=4))
+@example(several=[Job(vehicle=Vehicle(), opened=date(2000, 1, 1), complaint="0", notes=" ")])
 def test_csv_through_two_stores_is_the_same(
     tmp_path: Path, empty_store: str, several: list[Job]
 ) -> None:
