@@ -36,9 +36,13 @@ def list_(app: App, with_trade: bool, as_json: bool) -> None:
 def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
     """Set what SHORT means. Several meanings are all kept.
 
+    SHORT is a word or slash form. In several words it names something that is measured, and
+    MEANING is the name that its readings are compared under.
+
     \b
     Examples:
       kb words add mulch "air filter"
+      kb words add "belt shooter" pretensioner
       kb words add bcm "body control unit" "brake control unit"
     """
     from kb.reports.exchange import render_words  # noqa: PLC0415

@@ -8,8 +8,16 @@ from itertools import pairwise
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
+from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.positions import find_position, normal_position
+from kb.intake.reading_items import (
+    Named,
+    item_after,
+    item_before,
+    position_after,
+    without_unit,
+)
 from kb.intake.reading_words import (
     degrees_of,
     is_rating,
@@ -17,11 +25,11 @@ from kb.intake.reading_words import (
     lift_method,
     lift_stage,
     stage_at,
-    trim,
 )
 from kb.intake.told import is_measured, objection
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+from kb.intake.wording import Wording
 
 _WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
@@ -70,14 +78,17 @@ def parse_reading(text: str) -> Reading:
         raise InvalidField("reading", text, against)
     before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
-    if not item and position is None:
-        item, position, after = *item_and_position(after), ""
+    if not item:
+        item, after_position, after = *item_and_position(after), ""
+        position = position or after_position
     if not item:
         raise InvalidField("reading", text, "names no item; write what was measured before it")
-    further = _AFTER_ITEM.match(f" {after}")
-    if further and _ONLY_MEASURED.fullmatch(item):
-        item, position = _extended(item, position, further)
-        after = after[further.end() - 1 :]
+    linked = _LINK.match(after)
+    if linked and _ONLY_MEASURED.fullmatch(item):
+        place = item_after(after, linked.end(), len(after), trade_wording(), linked=True)
+        if place:
+            item, position = _extended(item, position, linked, place)
+            after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
@@ -92,10 +103,12 @@ def parse_reading(text: str) -> Reading:
     )
 
 
-def _extended(item: str, position: str | None, further: re.Match[str]) -> tuple[str, str | None]:
+def _extended(
+    item: str, position: str | None, link: re.Match[str], place: Named
+) -> tuple[str, str | None]:
     """Add the place to an item that is only a quantity: ``volt drop`` ... ``on B+ lead``."""
-    place, place_position = item_and_position(further["item"])
-    return f"{item} {further['link']} {place}" if place else item, position or place_position
+    words, place_position = item_and_position(place.words)
+    return f"{item} {link['link'].lower()} {words}" if words else item, position or place_position
 
 
 def _from_number(text: str) -> str:
@@ -206,9 +219,6 @@ class ReadingsFound:
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
 _MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
-_MEASURED = re.compile(
-    r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
-)
 _CONDITION = re.compile(
     r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
     r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|(?:under|no|off|on) load|cranking"
@@ -216,42 +226,30 @@ _CONDITION = re.compile(
     r"|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
     re.IGNORECASE,
 )
-_WORD = r"[^\W\d][\w/'+-]*"
-_AFTER_ITEM = re.compile(
-    rf"\s*(?P<link>at|on|across|of)\s+(?:the\s+)?(?P<item>{_WORD}(?: {_WORD}){{0,3}})",
-    re.IGNORECASE,
-)
+_LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
+_DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|drop|resistance|current|draw|drain)\b ?)+")
-_LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
-_ARTICLES = frozenset(["the", "a", "an"])
-_OTHER_STOPS = """
-says said found find has have had with got get gets measured measure measures checked check
-customer then after before when while is was are were it there no not only just by for via goes
-went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
-reading this that which still so also if as be been or i we he she they his her its my over above
-under below against vs versus than like dead broken inop
-"""
-_STOP = _LINKS | _ARTICLES | frozenset(_OTHER_STOPS.split())
 _BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
-_MOST_WORDS = 6
-_LONGEST_POSITION = 30
 
 
-def find_readings(text: str) -> ReadingsFound:
+def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     """Lift readings out of a line of shop talk.
 
     Parameters
     ----------
     text : str
         A complaint or note; codes should have been lifted before (`kb.intake.codes.find_codes`).
+    wording : Wording, optional
+        Knows the shop's own words for items; the trade's alone if left out.
 
     Returns
     -------
     ReadingsFound
-        The item of a reading is the words just before its value (or after it: ``4.1 V at motor
-        feed``); a value with only a position takes the item of the reading before. Speeds,
-        distances, times and the weather, told and not measured, stay in the text. Values with
-        no item or with more than one meaning become doubts.
+        The item of a reading is what the words just before its value name (or after it: ``4.1 V
+        at motor feed``, ``2k1 ohm coil``); see `kb.intake.reading_items`. Words that are not of
+        the item stay in the text. A value with only a position takes the item of the reading
+        before. Speeds, distances, times and the weather, told and not measured, stay in the text,
+        and so do values with no item or with more than one meaning, which become doubts.
 
     Examples
     --------
@@ -260,9 +258,13 @@ def find_readings(text: str) -> ReadingsFound:
     ('LR door lock dead after rain', 'motor feed', 4.1)
     >>> [r.place for r in find_readings("pretensioner LF 2.7 ohm, RF 2.2 ohm").readings]
     ['pretensioner, left front', 'pretensioner, right front']
+    >>> found = find_readings("abs lite on wen brakng lf wss 0.9k ohm")
+    >>> found.rest, found.readings[0].place
+    ('abs lite on wen brakng', 'wss, left front')
     >>> find_readings("shakes at 2000 rpm").readings
     ()
     """
+    known = wording or trade_wording()
     plain = prepare(text)
     readings: list[Reading] = []
     doubts: list[Doubt] = []
@@ -271,15 +273,20 @@ def find_readings(text: str) -> ReadingsFound:
         free = start
         matches = [match for match in VALUE.finditer(plain, start, end) if not is_rating(match)]
         ends = [*(match.start() for match in matches[1:]), end]
+        items_follow = bool(matches) and _items_follow(matches, start, end, known)
         for match, limit in zip(matches, ends, strict=False):
             if match.start() < free:
                 continue
-            words, begin = _words_before(plain, free, match.start())
-            free = match.end()
+            named = item_before(plain, free, match.start(), known)
+            begin, free = named.start, match.end()
+            is_next = limit == end or items_follow
+            follows = item_after(plain, match.end(), limit, known) if is_next else None
             typed = text[slice(*match.span())]
             try:
                 last = readings[-1] if readings else None
-                found = _reading_at(match, typed, words, last, limit=limit, end=end)
+                found = _reading_at(
+                    match, typed, named.words, follows, last, known, limit=limit, end=end
+                )
             except InvalidField as refused:
                 doubts.append(Doubt(typed, refused.cure))
                 continue
@@ -291,7 +298,7 @@ def find_readings(text: str) -> ReadingsFound:
             readings.append(reading)
             lifted.append(Lifted(begin, free))
     rest = cut(text, lifted) if lifted else text.strip()
-    return ReadingsFound(tuple(readings), rest, tuple(doubts))
+    return ReadingsFound(tuple(readings), rest, (*doubts, *without_unit(rest, known)))
 
 
 def _clauses(plain: str) -> list[tuple[int, int]]:
@@ -299,36 +306,33 @@ def _clauses(plain: str) -> list[tuple[int, int]]:
     return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
 
 
+def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
+    """Whether the values of a clause stand before their items: ``2k1 coil 12.6 V battery``."""
+    plain = matches[0].string
+    named_before = item_before(plain, start, matches[0].start(), wording).words
+    return not named_before and item_after(plain, matches[-1].end(), end, wording) is not None
+
+
 def _quantity_of(match: re.Match[str]) -> Quantity | None:
     unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
     return unit.quantity if unit else None
 
 
-def _words_before(plain: str, start: int, end: int) -> tuple[str, int]:
-    """Take the words just before a value that name what was measured, and where they begin."""
-    region = trim(plain[start:end])
-    tokens = list(re.finditer(r"\S+", region))
-    bare = [token[0].lower().strip(",;:()") for token in tokens]
-    begin = len(tokens)
-    for place in reversed(range(len(tokens))):
-        links = bare[place] in _LINKS or (bare[place] in _ARTICLES and bare[place - 1] in _LINKS)
-        measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
-        named = sum(word not in _STOP for word in bare[place:])
-        if (bare[place] in _STOP and not (links and measured)) or named > _MOST_WORDS:
-            break
-        begin = place
-    if begin == len(tokens):
-        return "", end
-    first = tokens[begin].start()
-    return region[first:], start + first
-
-
 def _reading_at(
-    match: re.Match[str], typed: str, words: str, last: Reading | None, *, limit: int, end: int
+    match: re.Match[str],
+    typed: str,
+    words: str,
+    follows: Named | None,
+    last: Reading | None,
+    wording: Wording,
+    *,
+    limit: int,
+    end: int,
 ) -> tuple[Reading, int] | None:
     """Make the reading of one match and say where it stops; None if it is only told.
 
-    `limit` is where the next value begins, `end` where the clause ends.
+    `words` stand before it, and `follows` after it if that may be an item; `limit` is where the
+    next value begins, `end` where the clause ends.
 
     Raises
     ------
@@ -337,21 +341,26 @@ def _reading_at(
     """
     plain, stop = match.string, match.end()
     item, position = item_and_position(words)
-    if position is None and limit - stop <= _LONGEST_POSITION:
-        position, others = find_position(plain[stop:limit])
-        if position == "left" or others.strip(" .,;:)"):
-            position = None  # "7 mm left" is what remains
-        stop = limit if position else stop
+    dropped = _DROP.match(plain, stop, limit)
+    if dropped and item and "drop" not in item:
+        item, stop = f"{item} drop", dropped.end()
+    behind = position_after(plain, stop, limit, wording) if position is None else None
+    if behind:
+        position, stop = find_position(behind.words)[0], behind.end
+    if not item and follows:
+        item, after_position = item_and_position(follows.words)
+        position, stop = position or after_position, follows.end
     if not item and position and last:
         item = last.item  # "LF pretensioner 2.7 ohm, RF 2.2 ohm"
     told = _CONDITION.match(plain, stop, end)
-    after = None if told else _AFTER_ITEM.match(plain, stop, limit)
-    if after and _ONLY_MEASURED.fullmatch(item):
-        item, position = _extended(item, position, after)
-        stop = after.end()
-    elif after and not item:
-        item, position = item_and_position(after["item"])
-        stop = after.end()
+    link = None if told else _LINK.match(plain, stop, limit)
+    place = item_after(plain, link.end(), limit, wording, linked=True) if link else None
+    if link and place and _ONLY_MEASURED.fullmatch(item):
+        item, position = _extended(item, position, link, place)
+        stop = place.end
+    elif place and not item:
+        item, position = item_and_position(place.words)
+        stop = place.end
     if not is_measured(match, item):
         return None
     against = objection(match)

@@ -95,7 +95,7 @@ def understand(
         Told beside the line; otherwise the conditions are gathered from it, and the system is
         guessed from its words and codes, or left open.
     wording : Wording, optional
-        Writes out shorthand for the guess; the trade's own if left out.
+        The shop's words, for items of readings and the guess; the trade's own if left out.
 
     Returns
     -------
@@ -118,7 +118,7 @@ def understand(
     [('motor feed', '4.1 V')]
     """
     lifted_codes = find_codes(text)
-    lifted_readings = find_readings(lifted_codes.rest)
+    lifted_readings = find_readings(lifted_codes.rest, wording)
     words = lifted_readings.rest
     match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))

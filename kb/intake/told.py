@@ -32,7 +32,11 @@ _TOLD_UNLESS = {
 }
 # "60k" is a mileage unless it is said of something that has a resistance.
 _BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
-_TOLD_BEFORE = re.compile(r"\b(?:for|every|within|past|until|till|last|after|about)\s*$", re.I)
+_TOLD_BEFORE = re.compile(
+    r"\b(?:for|every|within|past|until|till|last|after|about"
+    r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
+    re.I,
+)
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _NEAR = 24
 

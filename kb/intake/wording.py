@@ -7,7 +7,7 @@ stands in ``shorthand.txt`` beside this module, to be read and edited by the tra
 import re
 import unicodedata
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Self
@@ -29,15 +29,20 @@ _TOKEN = re.compile(
 )
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Wording:
     """How a text becomes words; one object serves the index and the question alike.
+
+    Compared and hashed by identity, so that tables made from one can be kept.
 
     Attributes
     ----------
     shorthand : Mapping[str, tuple[str, ...]]
         What is written -> the words meant, all in lower case. An entry with several meanings
         holds the words of all of them.
+    phrases : Mapping[str, str]
+        The shop's own names of several words for what is measured -> the name meant; see
+        `kb.intake.items`.
 
     Examples
     --------
@@ -48,6 +53,7 @@ class Wording:
     """
 
     shorthand: Mapping[str, tuple[str, ...]]
+    phrases: Mapping[str, str] = field(default_factory=dict)
 
     @classmethod
     def default(cls, extra: Mapping[str, str] | None = None) -> Self:
@@ -57,17 +63,24 @@ class Wording:
         ----------
         extra : Mapping[str, str], optional
             What is written -> what is meant, a bar between several meanings. These go before
-            the table's entries; shorthand of the trade in what is meant is written out.
+            the table's entries; shorthand of the trade in what is meant is written out. What is
+            written in several words is a name of something measured.
 
         Raises
         ------
         InvalidField
-            If an entry is no single word, or nothing is meant by it.
+            If an entry is no word, nothing is meant by it, or several things by a name.
         """
         trade = cls(_table())
-        own = dict(entry(written, meant) for written, meant in (extra or {}).items())
-        written_out = {short: tuple(trade.tokens(" ".join(own[short]))) for short in own}
-        return cls({**trade.shorthand, **written_out})
+        own, phrases = {}, {}
+        for written, meant in (extra or {}).items():
+            if is_phrase(written):
+                name, item = phrase(written, meant)
+                phrases[name] = item
+            else:
+                short, words = entry(written, meant)
+                own[short] = tuple(trade.tokens(" ".join(words)))
+        return cls({**trade.shorthand, **own}, phrases)
 
     def tokens(self, text: str) -> list[str]:
         """Words of a text in their order, shorthand written out, repetitions kept.
@@ -147,6 +160,39 @@ def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
     if not words:
         raise InvalidField("meaning", meant, "says nothing; write out what is meant")
     return tokens[0], words
+
+
+def is_phrase(written: str) -> bool:
+    """Whether an entry is written in several words: then it names something measured."""
+    return len(written.split()) > 1
+
+
+def phrase(written: str, meant: str) -> tuple[str, str]:
+    """One name of several words for something measured, evened out and checked.
+
+    Parameters
+    ----------
+    written, meant : str
+        The shop's name, and the name meant by it: one, of one or more words.
+
+    Raises
+    ------
+    InvalidField
+        If either says nothing, or several things are meant.
+
+    Examples
+    --------
+    >>> phrase("Belt  tensioner", "pretensioner")
+    ('belt tensioner', 'pretensioner')
+    """
+    if "|" in meant:
+        raise InvalidField("meaning", meant, "says several things; a name of several words has one")
+    name, item = (" ".join(_TOKEN.findall(_even(text))) for text in (written, meant))
+    if not name:
+        raise InvalidField("word", written, "says nothing; write a word, a slash form or a name")
+    if not item:
+        raise InvalidField("meaning", meant, "says nothing; write out what is meant")
+    return name, item
 
 
 def suggest(

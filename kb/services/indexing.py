@@ -92,5 +92,6 @@ def _save(index: Index, folder: Path) -> None:
 def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:
     """Tell one store, wording and program from another."""
     moment = work.changes.moment(sequence)
-    words = blake2b(repr(sorted(wording.shorthand.items())).encode(), digest_size=8).hexdigest()
+    read = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()))
+    words = blake2b(repr(read).encode(), digest_size=8).hexdigest()
     return f"{__version__} {words} {moment.isoformat() if moment else 'empty'}"

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from kb.intake.wording import entry, trade_shorthand
+from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -59,18 +59,18 @@ def add_word(
     address : str
         The store.
     short : str
-        One word or slash form, any case.
+        One word or slash form, any case; or several words that name something measured.
     meanings : tuple of str
-        Each of one or more words; with several, all of them are read.
+        Each of one or more words; with several, all of them are read. A name has one only.
     who : str, optional
         Initials for the change history.
 
     Raises
     ------
     KbError
-        If the store cannot be opened, `short` is no single word, or nothing is meant by it.
+        If the store cannot be opened, `short` is no word, or nothing is meant by it.
     """
-    key, _ = entry(short, " | ".join(meanings))
+    key = _key(short, meanings)
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.add(key, meanings)
         work.commit()
@@ -85,7 +85,12 @@ def remove_word(address: str, short: str, *, who: str | None = None) -> None:
     KbError
         If the store cannot be opened, or the shop has no such shorthand.
     """
-    key, _ = entry(short, short)
+    key = _key(short, (short,))
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.remove(key)
         work.commit()
+
+
+def _key(short: str, meanings: tuple[str, ...]) -> str:
+    check = phrase if is_phrase(short) else entry
+    return check(short, " | ".join(meanings))[0]

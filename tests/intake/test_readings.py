@@ -9,6 +9,7 @@ from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
 from kb.intake.readings import complete_reading, find_readings, parse_reading
 from kb.intake.units import format_value
+from kb.intake.wording import Wording
 from tests.strategies import numbers, readings
 
 # What was typed: item, position, value in the unit of its quantity.
@@ -149,6 +150,71 @@ def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -
     found = find_readings(text)
     assert ([reading.place for reading in found.readings], found.rest) == (places, rest)
     assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "places", "rest"),
+    [
+        ("abs lite on wen brakng lf wss 0.9k ohm", ["wss, left front"], "abs lite on wen brakng"),
+        ("misfire cold 2k1 ohm coil", ["coil"], "misfire cold"),
+        ("misfire cold 2k1 ohm coil 12.6 V battery", ["coil", "battery"], "misfire cold"),
+        ("12.6 V battery, wont start", ["battery"], "wont start"),
+        ("airbag lamp 5.8 ohm RF pretensioner", ["pretensioner, right front"], "airbag lamp"),
+        ("airbag lite rf pretensoner 6.1ohm", ["pretensoner, right front"], "airbag lite"),
+        ("no crank clicks battery 12,1V", ["battery"], "no crank clicks"),
+        ("eml on rough idle ltft +22%", ["ltft"], "eml on rough idle"),
+        ("pads 3mm N/S 2mm O/S squeal when braking", ["pads, nearside", "pads, offside"],
+         "squeal when braking"),
+        ("volt drop 0.9V on B+ lead slow crank", ["volt drop on b+ lead"], "slow crank"),
+        ("4.1 V at motor feed when it rains", ["motor feed"], "when it rains"),
+        ("no start engine earth 0.6V drop", ["engine earth drop"], "no start"),
+        ("abs lamp wheel speed sensor 1k1", ["wheel speed sensor"], "abs lamp"),
+        ("customer left battery 12.1 V", ["battery"], "customer left"),
+        ("comp 9 bar cyl 3 misfire", ["comp, cylinder 3"], "misfire"),
+        ("horn dead splonk 2.1 V", ["splonk"], "horn dead"),
+        ("heater cold inlet hose 80 C outlet hose 35 C", ["inlet hose", "outlet hose"],
+         "heater cold"),
+    ],
+)  # fmt: skip
+def test_no_word_of_the_complaint_becomes_an_item(text: str, places: list[str], rest: str) -> None:
+    found = find_readings(text)
+    assert ([reading.place for reading in found.readings], found.rest) == (places, rest)
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("misfire cold 2k1 ohm", "names no item"),
+        ("door lock dead LR 4.1 V", "names no item"),
+        ("airbag lamp 5.8 ohm", "names no item"),
+        ("airbag lamp on, rf pretensoner 6.1", "has no unit"),
+    ],
+)
+def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why: str) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [why in doubt.why for doubt in found.doubtful] == [True]
+
+
+def test_the_shops_own_name_of_an_item_is_one() -> None:
+    shop = Wording.default({"splonk box": "pretensioner"})
+    found = find_readings("lamp on 2.7 ohm splonk box", shop)
+    assert (found.readings[0].item, found.rest) == ("splonk box", "lamp on")
+
+
+SAYINGS = st.lists(
+    st.sampled_from(["misfire", "cold", "lamp", "on", "wen", "brakng", "dead", "slow", "rain"]),
+    max_size=5,
+)  # fmt: skip
+
+
+@given(SAYINGS, st.sampled_from(["lf wss", "battery", "coil", "pretensoner", "fuel pressure"]))
+def test_words_of_the_complaint_and_of_the_item_add_up(said: list[str], item: str) -> None:
+    found = find_readings(f"{' '.join(said)} {item} 2.7 V")
+    (reading,) = found.readings
+    assert found.rest == " ".join(said)
+    assert reading.item == item.removeprefix("lf ")
 
 
 @pytest.mark.parametrize(

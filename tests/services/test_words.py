@@ -3,6 +3,8 @@
 import pytest
 
 from kb.errors import InvalidField
+from kb.intake.items import item_key
+from kb.intake.wording import Wording
 from kb.services.indexing import shop_wording
 from kb.services.words import Word, add_word, list_words, remove_word
 from kb.store.database import open_store
@@ -35,12 +37,29 @@ def test_the_shops_meaning_goes_before_the_trades(empty_store: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("short", "meaning"), [("two words", "x"), ("", "x"), ("zz", " "), ("zz", "-")]
+    ("short", "meaning"), [("", "x"), ("zz", " "), ("zz", "-"), ("two words", "-"), ("- -", "x")]
 )
 def test_what_could_not_be_read_is_refused(empty_store: str, short: str, meaning: str) -> None:
     with pytest.raises(InvalidField):
         add_word(empty_store, short, (meaning,))
     assert list_words(empty_store) == []
+
+
+def test_a_name_of_several_words_is_read_in_items(empty_store: str) -> None:
+    before = item_key("belt shooter", Wording.default())
+    added = add_word(empty_store, "Belt  shooter", ("pretensioner",))
+    assert added.short == "belt shooter"
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        wording = shop_wording(work)
+    assert item_key("belt shooter", wording) == item_key("pretensioner circuit", wording) != before
+    assert wording.tokens("belt shooter") == ["belt", "shooter"]
+    remove_word(empty_store, "belt shooter")
+    assert list_words(empty_store) == []
+
+
+def test_a_name_of_several_words_has_one_meaning(empty_store: str) -> None:
+    with pytest.raises(InvalidField, match="says several things"):
+        add_word(empty_store, "belt shooter", ("pretensioner", "buckle switch"))
 
 
 def test_a_word_that_is_not_there_cannot_be_removed(empty_store: str) -> None:

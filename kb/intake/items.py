@@ -1,0 +1,203 @@
+"""What is measured: the many names of an item, brought to one for comparison.
+
+The names stand in ``items.txt`` beside this module, to be read and edited by the trade; a shop's
+own come from `kb.intake.wording.Wording.phrases`. What was typed is never changed.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from kb.intake.wording import Wording
+
+ITEMS_FILE = Path(__file__).with_name("items.txt")
+_QUANTITIES = frozenset(["resistance", "voltage", "current", "ohms", "ohm", "circuit"])
+"""Words that the unit of a value tells as well, or that tell nothing."""
+_SMALL_WORDS = "of on at to from across in between and the a an its"
+_LINKS = frozenset(_SMALL_WORDS.split())
+_MISSPELT_ONCE, _MISSPELT_TWICE = 5, 8
+"""Words so long may have so many slips and still be read as a word of the table."""
+_MOST_CACHED = 20_000
+
+
+class Trade(NamedTuple):
+    """The trade's table: name -> its other names, for parts and whole readings; loose words."""
+
+    parts: Mapping[str, tuple[str, ...]]
+    readings: Mapping[str, tuple[str, ...]]
+    words: frozenset[str]
+
+
+@cache
+def trade_items() -> Trade:
+    """Read the trade's table, once."""
+    sections: dict[str, list[str]] = {}
+    for line in ITEMS_FILE.read_text(encoding="utf-8").splitlines():
+        if line.startswith("["):
+            section = sections.setdefault(line.strip("[]"), [])
+        elif line and not line.startswith("#"):
+            section.append(line)
+    names = {
+        title: {
+            name.strip(): tuple(other for other in others.strip().split(" | ") if other)
+            for name, _, others in (line.partition("=") for line in sections[title])
+        }
+        for title in ("parts", "readings")
+    }
+    return Trade(**names, words=frozenset(" ".join(sections["words"]).split()))
+
+
+@cache
+def trade_wording() -> Wording:
+    """Return the trade's wording without any shop's words, made once."""
+    return Wording.default()
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def item_key(item: str, wording: Wording) -> str:
+    """Bring the name of an item to the form in which items are compared.
+
+    Parameters
+    ----------
+    item : str
+        As typed, without its position.
+    wording : Wording
+        The trade's and the shop's own words.
+
+    Returns
+    -------
+    str
+        Words in order of the alphabet, each once: shorthand written out, other names of a part
+        or a reading replaced by the first of `ITEMS_FILE`, links left out, and so are
+        resistance, voltage, current and circuit at either end. Two items are the same if their
+        keys and quantities are.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> item_key("abs sensor", wording) == item_key("WSS resistance", wording)
+    True
+    >>> item_key("resting battery voltage", wording), item_key("motor feed", wording)
+    ('battery', 'motor supply')
+    """
+    names = _names(wording)
+    key = _key(wording.tokens(item), names.parts)
+    return names.readings.get(key, key)
+
+
+@dataclass(frozen=True, slots=True)
+class _Names:
+    """The tables as one wording reads them."""
+
+    parts: Mapping[tuple[str, ...], tuple[str, ...]]
+    """Words of every name of a part -> words of its first name."""
+    readings: Mapping[str, str]
+    """Key of every name of a reading -> key of its first name."""
+    words: frozenset[str]
+    """Every word that may stand in an item."""
+
+
+@lru_cache(maxsize=4)
+def _names(wording: Wording) -> _Names:
+    trade = trade_items()
+    words = set(trade.words)
+    parts: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for name, others in trade.parts.items():
+        meant = tuple(wording.tokens(name))
+        for each in (name, *others):
+            words.update(each.split())
+            parts.setdefault(tuple(wording.tokens(each)), meant)
+    for phrase, name in wording.phrases.items():
+        words.update(phrase.split(), wording.tokens(name))
+        told = tuple(wording.tokens(name))
+        parts[tuple(wording.tokens(phrase))] = parts.get(told, told)
+    readings: dict[str, str] = {}
+    for name, others in trade.readings.items():
+        for each in (name, *others):
+            words.update(each.split())
+            readings.setdefault(
+                _key(wording.tokens(each), parts), _key(wording.tokens(name), parts)
+            )
+    words.update(word for each in tuple(words) for word in wording.tokens(each))
+    return _Names(parts, readings, frozenset(words - _LINKS))
+
+
+def _key(tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]) -> str:
+    words = [word for word in _with_first_names(tokens, parts) if word not in _LINKS]
+    start, end = 0, len(words)
+    while end - start > 1 and words[end - 1] in _QUANTITIES:
+        end -= 1
+    while end - start > 1 and words[start] in _QUANTITIES:
+        start += 1
+    return " ".join(sorted(set(words[start:end])))
+
+
+def _with_first_names(
+    tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]
+) -> Iterator[str]:
+    """Yield the words with the longest names of parts in them replaced, from left to right."""
+    longest = max(map(len, parts), default=0)
+    place = 0
+    while place < len(tokens):
+        for length in range(min(longest, len(tokens) - place), 0, -1):
+            meant = parts.get(tuple(tokens[place : place + length]))
+            if meant is not None:
+                yield from meant
+                place += length
+                break
+        else:
+            yield tokens[place]
+            place += 1
+
+
+def is_item(words: Iterable[str], wording: Wording) -> bool:
+    """Whether words name a part or a reading of the tables whole, slips of spelling aside.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> is_item(["abs", "sensor"], wording), is_item(["misfire"], wording)
+    (True, False)
+    """
+    names = _names(wording)
+    spelt = [is_item_word(word, wording) or word for word in words]
+    tokens = tuple(wording.tokens(" ".join(spelt)))
+    return tokens in names.parts or _key(tokens, names.parts) in names.readings
+
+
+def is_item_word(word: str, wording: Wording) -> str | None:
+    """Return the word of the tables that a word is, or was meant to be; None if it is none.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> is_item_word("wss", wording), is_item_word("pretensoner", wording)
+    ('wss', 'pretensioner')
+    >>> is_item_word("brakng", wording) is None
+    True
+    """
+    words = _names(wording).words
+    if word in words:
+        return word
+    if word in wording.shorthand:
+        meant = wording.shorthand[word]
+        return word if meant and all(each in words for each in meant) else None
+    return _meant(word, words)
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _meant(word: str, words: frozenset[str]) -> str | None:
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
+    if len(word) < _MISSPELT_ONCE:
+        return None
+    most = 1 if len(word) < _MISSPELT_TWICE else 2
+    near = [
+        (OSA.distance(word, each, score_cutoff=most), each)
+        for each in words
+        if each[0] == word[0] and len(each) >= _MISSPELT_ONCE
+    ]
+    best = min(near, default=(most + 1, ""))
+    return best[1] if best[0] <= most else None

@@ -1,0 +1,291 @@
+"""Which of the words around a value name what was measured; the others are the complaint's.
+
+The words of `kb.intake.items` are taken first. Unknown words are taken if they can be nouns: up to
+three where nothing stands before them, else one; two before a word that says too little alone.
+"""
+
+import re
+from collections.abc import Iterator, Sequence
+from typing import NamedTuple
+
+from kb.intake.items import is_item, is_item_word, trade_items
+from kb.intake.lifting import Doubt
+from kb.intake.positions import find_position
+from kb.intake.reading_words import trim
+from kb.intake.values import VALUE, prepare
+from kb.intake.wording import Wording
+
+LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
+ARTICLES = frozenset(["the", "a", "an"])
+_OTHER_STOPS = """
+says said found find has have had with got get gets measured measure measures checked check
+customer then after before when while is was are were it there no not only just by for via goes
+went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
+reading this that which still so also if as be been or i we he she they his her its my over above
+under below against vs versus than like dead broken inop
+"""
+STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
+# How a car feels, when it does so, and what the customer does with it: never an item by itself.
+_OF_COMPLAINTS = """
+misfire misfires misfiring cold hot warm wet dry damp rain frost snow slow fast hard heavy rough
+bad good ok okay fine poor weak flat faulty intermittent noise noisy squeal clunk click clicks
+knock rattle judder shake shakes vibration smell smoke leak leaks loss lost stall stalls start
+starts starting crank cranks lite lites warning lamp lamps light lights lit limp sometimes always
+again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
+week month year since until every all same other both even odd approx new old u/s on off up down
+out back cuts comes come comming coming stays wen whn worn loose corroded open short shorted
+"""
+_COMPLAINT = frozenset(_OF_COMPLAINTS.split())
+_WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
+"""They left something behind; they are on no side."""
+_LAMPS = frozenset(["lamp", "lamps", "light", "lights"])
+_BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit bulb"
+_OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
+_OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
+_MEASURED = re.compile(
+    r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
+)
+_WARNING_LAMP = re.compile(
+    r"\b(?:airbag|srs|abs|esp|esc|engine|eml|mil|cel|oil|battery|charge|charging|temp|temperature|glow"
+    r"|tpms|eps|stability|traction|pad|warning|ready|brake) (?:lamps?|lights?|lites?)$"
+)
+_VERBAL = re.compile(r".{2,}(?:ing|ed|ly)")
+_NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
+_RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
+_NUMBER = re.compile(r"[0-9]{1,2}")
+_BARE_DECIMAL = re.compile(r"(?<![\w.,])[0-9]{1,4}[.,][0-9]{1,3}(?![\w.,]*\w)")
+_MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
+
+
+class Named(NamedTuple):
+    """Words that name an item or a position, and the stretch of the text they stand in."""
+
+    words: str
+    start: int
+    end: int
+
+
+class _Words:
+    """The words of a stretch of text, and what each of them can be."""
+
+    def __init__(self, text: str, wording: Wording) -> None:
+        self.matches = list(re.finditer(r"\S+", text))
+        self.bare = [match[0].lower().replace("’", "'").strip(",;:()=") for match in self.matches]
+        self._wording = wording
+        self.positions = self._positions()
+
+    def _positions(self) -> set[int]:
+        found: set[int] = set()
+        for place in range(len(self.bare)):
+            if self.bare[place] == "left" and self.bare[place - 1 : place] in _WHO:
+                continue
+            for length in (1, 2):
+                position, rest = find_position(" ".join(self.bare[place : place + length]))
+                if position and not rest:
+                    found.update(range(place, min(place + length, len(self.bare))))
+        return found
+
+    def is_known(self, place: int) -> bool:
+        """Whether a word is one of items, and may be one here."""
+        word = self.bare[place]
+        after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if word in _LAMPS and not (after is None or after in _OF_A_LAMP):
+            return False
+        if word in {"high", "low"} and after not in _OF_HIGH:
+            return False
+        if word == "idle" and after not in {None, "speed"}:
+            return False
+        if len(word) == 1 and place and self.bare[place - 1] == "can":
+            return True  # the two wires of a bus
+        return self.is_rating(place) or is_item_word(word, self._wording) is not None
+
+    def leading_position(self) -> int:
+        """Count the words of a position at the start, if no item follows them."""
+        count = next((n for n in range(len(self.bare)) if n not in self.positions), len(self.bare))
+        is_items = count < len(self.bare) and self.is_known(count)
+        return 0 if is_items or self.bare[:count] == ["left"] else count
+
+    def is_rating(self, place: int) -> bool:
+        """Whether a word is part of ``12V`` or ``12 V``, told of a supply."""
+        word = self.bare[place]
+        before = self.bare[place - 1] if place else ""
+        after = self.bare[place + 1] if place + 1 < len(self.bare) else ""
+        return bool(
+            _RATING.fullmatch(word)
+            or (word in {"v", "a"} and before.isdigit())
+            or (word.isdigit() and after == "v")
+        )
+
+    def is_link(self, place: int) -> bool:
+        return self.bare[place] in LINKS | ARTICLES
+
+    def is_noun(self, place: int) -> bool:
+        """Whether an unknown word can be the name of a thing."""
+        word = self.bare[place]
+        return (
+            _NOUN.fullmatch(word) is not None
+            and word not in STOP
+            and word not in _COMPLAINT
+            and not _VERBAL.fullmatch(word)
+        )
+
+    def says_enough(self, first: int, end: int) -> bool:
+        """Whether a part or a reading of the table is named whole among some words."""
+        return any(
+            is_item(self.bare[start:stop], self._wording)
+            for start in range(first, end)
+            for stop in range(start + 1, min(start + 6, end) + 1)
+            if stop - start > 1 or self.bare[start] not in trade_items().words
+        )
+
+
+def item_before(plain: str, start: int, end: int, wording: Wording) -> Named:
+    """Find the words just before a value that name what was measured, position included.
+
+    Parameters
+    ----------
+    plain : str
+        Prepared by `kb.intake.values.prepare`.
+    start, end : int
+        Where the words may begin, and where the value begins.
+
+    Returns
+    -------
+    Named
+        Without words, where nothing before the value names an item or a position.
+    """
+    region = trim(plain[start:end])
+    words = _Words(region, wording)
+    last = len(words.bare)
+    first = _first_of_item(words, _floor(words.bare))
+    if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
+        return Named("", end, end)
+    begin = words.matches[first].start()
+    return Named(region[begin:], start + begin, end)
+
+
+def _floor(bare: Sequence[str]) -> int:
+    """Where the words that may belong to an item begin: behind the last that cannot."""
+    begin = len(bare)
+    for place in reversed(range(len(bare))):
+        links = bare[place] in LINKS or (bare[place] in ARTICLES and bare[place - 1] in LINKS)
+        measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
+        if (bare[place] in STOP and not (links and measured)) or len(bare) - place > _MOST_WORDS:
+            break
+        begin = place
+    return begin
+
+
+def _first_of_item(words: _Words, floor: int) -> int:
+    """Index of the first word of the item that ends the words; their number if there is none."""
+    first = last = len(words.bare)
+    known = placed = False
+    for place in reversed(range(floor, last)):
+        if place in words.positions:
+            placed, first = known, place
+        elif known and words.is_link(place):
+            placed = False
+        elif placed:
+            break
+        elif words.is_known(place):
+            known, first = True, place
+        elif not (known and _NUMBER.fullmatch(words.bare[place])):
+            break
+    if placed or (known and words.says_enough(first, last)):
+        return first
+    return _with_unknown(words, floor, first, known=known)
+
+
+def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
+    """Take unknown words in front of what is known to be of the item."""
+    most = _MOST_BEFORE_A_VAGUE_ONE if known else _MOST_UNKNOWN
+    begin = first
+    while begin > floor and first - begin < most and words.is_noun(begin - 1):
+        begin -= 1
+    while begin > floor and begin - 1 in words.positions:
+        begin -= 1
+    if not known and begin > 0 and begin not in words.positions:
+        begin = max(begin, first - 1)
+    return begin
+
+
+def item_after(
+    plain: str, start: int, end: int, wording: Wording, *, linked: bool = False
+) -> Named | None:
+    """Find the words just after a value that name what was measured: ``2k1 ohm coil``.
+
+    Parameters
+    ----------
+    plain : str
+        Prepared by `kb.intake.values.prepare`.
+    start, end : int
+        Where the value stops, and where the words must.
+    linked : bool
+        A link stands before the words, as in ``4.1 V at motor feed``: unknown ones may be it.
+
+    Returns
+    -------
+    Named or None
+        None if no part or reading of the tables follows at once.
+    """
+    region = re.split(r"[,;:(]|\s-\s", plain[start:end])[0]
+    words = _Words(region, wording)
+    stop = place = 0
+    unknown = 0
+    while place < min(len(words.bare), _MOST_WORDS):
+        if place in words.positions or words.is_known(place):
+            stop = place + 1
+        elif linked and unknown < _MOST_UNKNOWN and words.is_noun(place):
+            unknown += 1
+            stop = place + 1
+        elif not (words.is_link(place) and (stop or linked)):
+            break
+        place += 1
+    named = range(stop)
+    enough = linked or words.says_enough(0, stop)
+    enough = enough or sum(words.is_known(place) for place in named) > 1
+    if not (stop and enough) or (not linked and set(named) <= words.positions):
+        return None
+    begin, finish = words.matches[0].start(), words.matches[stop - 1].end()
+    return Named(region[begin:finish], start + begin, start + finish)
+
+
+def position_after(plain: str, start: int, end: int, wording: Wording) -> Named | None:
+    """Find the position just after a value: ``2 mm O/S squeals``; ``7 mm left`` is what remains.
+
+    Returns
+    -------
+    Named or None
+        None if there is none, or if it is that of an item behind it.
+    """
+    words = _Words(plain[start:end], wording)
+    count = words.leading_position()
+    if not count:
+        return None
+    begin, finish = words.matches[0].start(), words.matches[count - 1].end()
+    return Named(plain[start + begin : start + finish], start + begin, start + finish)
+
+
+def without_unit(text: str, wording: Wording) -> Iterator[Doubt]:
+    """Ask about decimal numbers that something measured is told by, without a unit.
+
+    Parameters
+    ----------
+    text : str
+        What is left of a line when its readings are lifted out.
+    """
+    plain = prepare(text)
+    taken = [match.span() for match in VALUE.finditer(plain)]
+    for match in _BARE_DECIMAL.finditer(plain):
+        start = max((end for end in _ends_before(plain, match.start())), default=0)
+        named = item_before(plain, start, match.start(), wording)
+        told = _Words(named.words, wording)
+        if any(start <= match.start() < end for start, end in taken):
+            continue
+        if told.positions or told.says_enough(0, len(told.bare)):
+            cure = f"has no unit; write {match[0]} ohm, {match[0]} V ... if it was measured"
+            yield Doubt(text[named.start : match.end()], cure)
+
+
+def _ends_before(plain: str, end: int) -> Iterator[int]:
+    return (mark.end() for mark in re.finditer(r"[;,\n]", plain[:end]))
