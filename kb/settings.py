@@ -56,8 +56,10 @@ class Diagnosis:
 
     vote_power: float = 1.5
     """Above 1 the nearest cases outvote many distant ones."""
-    unseen_root: float = 0.25
+    unseen_root: float = 0.2
     """How much the nearest case's odds count against 'not seen before'."""
+    unseen_pull: float = 2.0
+    """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
     confidence: float = 0.95
@@ -95,7 +97,9 @@ class Readings:
     twin_ratio: float = 0.15
     """... they may differ by this ratio (common practice)."""
     least_repeats: int = 3
-    """A value must stand on so many circuits to be a placeholder."""
+    """A value must stand on so many circuits to be a placeholder ..."""
+    least_on_one_car: int = 2
+    """... or on so many of the car that is asked about."""
     extreme_from: float = 2.0
     """Half-widths from which a repeated value is extreme enough for one."""
     near: float = 0.1

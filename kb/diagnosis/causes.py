@@ -73,9 +73,10 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
 def not_seen_before(recalled: Recalled, settings: Settings) -> float:
     """Return the chance that the cause is none that any case in question had.
 
-    The prior odds are Good-Turing's; the nearest case counts against them with a root of its own
-    odds of sharing the cause. The root is not published: it was chosen on replay of the
-    demonstration shop, where the mean chance is 0.31 and the share of causes seen once 0.25.
+    The prior is Good-Turing's share of causes seen once: that of the recalled cases, each counted
+    by its chance, drawn towards that of the whole store where few were recalled. The nearest case
+    counts against it with a root of its odds of sharing the cause. The root and the pull were
+    chosen on replay of the demonstration shop and are not published.
 
     Returns
     -------
@@ -84,7 +85,11 @@ def not_seen_before(recalled: Recalled, settings: Settings) -> float:
     """
     if not recalled.neighbours:
         return 1.0
-    mass = (recalled.causes_seen_once + 0.5) / (recalled.cases + 1)
+    everywhere = (recalled.causes_seen_once + 0.5) / (recalled.cases + 1)
+    here = sum(each.chance for each in recalled.neighbours if each.alone)
+    weight = sum(each.chance for each in recalled.neighbours)
+    pull = settings.unseen_pull
+    mass = (here + pull * everywhere) / (weight + pull)
     odds = mass / (1 - mass) * _odds_against(recalled.neighbours[0].chance) ** settings.unseen_root
     return 1.0 if odds == inf else odds / (1 + odds)
 

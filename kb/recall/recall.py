@@ -30,11 +30,15 @@ class Part:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Neighbour:
-    """One recalled case: its number, its cause's key, and the chance that it shares its cause."""
+    """One recalled case: its number, its cause's key, and the chance that it shares its cause.
+
+    `alone` tells that no other case in question has the same cause.
+    """
 
     number: int
     cause: int
     chance: float
+    alone: bool
     parts: tuple[Part, ...]
 
 
@@ -119,16 +123,18 @@ def recall(
     worth &= chances >= settings.least_chance
     rows = np.flatnonzero(worth)
     rows = rows[np.lexsort((-numbers[rows], -chances[rows]))][: settings.neighbours]
-    _, times_seen = np.unique(causes[mask], return_counts=True)
+    seen, times_seen = np.unique(causes[mask], return_counts=True)
+    alone = np.isin(causes[rows], seen[times_seen == 1])
     return Recalled(
         neighbours=tuple(
             Neighbour(
                 number=int(numbers[row]),
                 cause=int(causes[row]),
                 chance=float(chances[row]),
+                alone=bool(single),
                 parts=_parts(int(row), similarities, added),
             )
-            for row in rows
+            for row, single in zip(rows, alone, strict=True)
         ),
         read_as=read_as,
         strange_codes=tuple(
