@@ -38,7 +38,7 @@ def cases() -> list[Job]:
         return list(work.jobs.all(cases_only=True))
 
 
-def pairs(jobs: list[Job]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:  # type: ignore[type-arg]
+def pairs(jobs: list[Job]) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
     """Distances from neutral, printed chances, and whether the causes are the same."""
     index = Index.fit(jobs, WORDING)
     rows, chances, same = [], [], []
