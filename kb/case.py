@@ -23,7 +23,7 @@ VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
 FIRST_YEAR, LAST_YEAR = 1900, 2100
 LONGEST_TEXT = 10_000
 LONGEST_KEY = 200
-"""Of `Vehicle.ref` and `Job.uid`, which the databases index."""
+"""Of `Vehicle.ref`, `Job.uid` and the names of a `VehicleModel`, which the databases index."""
 LARGEST_INTEGER = 2**31 - 1
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
 
@@ -160,6 +160,13 @@ class CodeStatus(StrEnum):
     STORED = "stored"
 
 
+class Handedness(StrEnum):
+    """On which side the driver sits."""
+
+    LEFT = "left-hand drive"
+    RIGHT = "right-hand drive"
+
+
 class Outcome(StrEnum):
     """What was found when the vehicle was next heard of."""
 
@@ -256,6 +263,57 @@ class Vehicle:
         """Make, model, year and engine, as far as they are known."""
         known = (self.make, self.model, self.year, self.engine)
         return " ".join(str(part) for part in known if part) or "unknown vehicle"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleModel:
+    """One line of the shop's list of vehicles: a model, or one generation of it.
+
+    Years are model years, both included; None is open at that end. `engines` are written as
+    `Vehicle.engine` is.
+    """
+
+    make: str
+    model: str
+    generation: str | None = None
+    first_year: int | None = None
+    last_year: int | None = None
+    platform: str | None = None
+    engines: tuple[str, ...] = ()
+    handedness: Handedness | None = None
+
+    def __post_init__(self) -> None:
+        _check_texts(self)
+        for name in ("make", "model", "generation", "platform"):
+            text = getattr(self, name)
+            if text is not None:
+                _check_required(name, text)
+                _check_key(name, text)
+        for engine in self.engines:
+            _check_required("engines", engine)
+        for name in ("first_year", "last_year"):
+            year = getattr(self, name)
+            if year is not None and not FIRST_YEAR <= year <= LAST_YEAR:
+                raise InvalidField(name, year, f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
+        if self.first_year and self.last_year and self.last_year < self.first_year:
+            raise InvalidField("last_year", self.last_year, f"lies before {self.first_year}")
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        """Make, model and generation with case and spacing evened out: one line has each."""
+        return (_even(self.make), _even(self.model), _even(self.generation or ""))
+
+    @property
+    def label(self) -> str:
+        """Make, model, generation and years: ``Corvane Lido second 2016–2021``."""
+        named = [part for part in (self.make, self.model, self.generation) if part]
+        if self.first_year or self.last_year:
+            named.append(f"{self.first_year or ''}–{self.last_year or ''}")
+        return " ".join(named)
+
+    def built_in(self, year: int) -> bool:
+        """Whether cars of this line have that model year, as far as its years are known."""
+        return (self.first_year or year) <= year <= (self.last_year or year)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

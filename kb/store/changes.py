@@ -19,7 +19,7 @@ class Changes:
         self._who = who
 
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
-        """Write down that a field of a job (or, without a job, a shop word) changed."""
+        """Write down that a field of a job (or, without a job, a shop word or vehicle) changed."""
         row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
         self._pending.put(ChangeRow, [row | {"at": datetime.now(UTC)}])
 

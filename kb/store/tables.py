@@ -31,6 +31,7 @@ from kb.case import (
     Action,
     CodeStatus,
     FailureMode,
+    Handedness,
     Outcome,
     Quantity,
     Relation,
@@ -299,7 +300,7 @@ class ContactRow(PartRow):
 
 
 class ChangeRow(Base):
-    """One field of one job that changed, or a shop word (then there is no job)."""
+    """One field of one job that changed, or a shop word or vehicle (then there is no job)."""
 
     __tablename__ = "changes"
 
@@ -312,6 +313,30 @@ class ChangeRow(Base):
     new: Mapped[Any | None]
 
     __table_args__ = (Index(None, "job", "sequence"), _filled("field"))
+
+
+class VehicleModelRow(Base):
+    """A line of the shop's list of vehicles; `key` is `VehicleModel.key` as one text."""
+
+    __tablename__ = "vehicle_models"
+
+    key: Mapped[str] = mapped_column(String(700), primary_key=True)
+    make: Mapped[str]
+    model: Mapped[str]
+    generation: Mapped[str | None]
+    first_year: Mapped[int | None]
+    last_year: Mapped[int | None]
+    platform: Mapped[str | None]
+    engines: Mapped[list[str]]
+    handedness: Mapped[Handedness | None] = mapped_column(_choice(Handedness))
+
+    __table_args__ = (
+        *map(_filled, ("make", "model", "generation", "platform")),
+        CheckConstraint(f"first_year BETWEEN {FIRST_YEAR} AND {LAST_YEAR}", name="first_year"),
+        CheckConstraint(f"last_year BETWEEN {FIRST_YEAR} AND {LAST_YEAR}", name="last_year"),
+        CheckConstraint("last_year >= first_year", name="years_in_order"),
+        _one_of("handedness", Handedness),
+    )
 
 
 class WordRow(Base):

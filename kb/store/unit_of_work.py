@@ -10,11 +10,12 @@ from kb.store.changes import Changes
 from kb.store.database import explained
 from kb.store.pending import Pending
 from kb.store.repository import Jobs
+from kb.store.vehicle_models import VehicleModels
 from kb.store.words import Words
 
 
 class UnitOfWork:
-    """Access to a store's jobs, changes and words within one transaction.
+    """Access to a store's jobs, changes, words and vehicle list within one transaction.
 
     Parameters
     ----------
@@ -43,6 +44,7 @@ class UnitOfWork:
     jobs: Jobs
     changes: Changes
     words: Words
+    models: VehicleModels
 
     def __init__(self, engine: Engine, *, who: str | None = None, read_only: bool = False) -> None:
         self._engine = engine
@@ -63,6 +65,7 @@ class UnitOfWork:
         self.changes = Changes(self._connection, self._pending, self._who)
         self.jobs = Jobs(self._connection, self._pending, self.changes)
         self.words = Words(self._connection, self.changes)
+        self.models = VehicleModels(self._connection, self.changes)
         return self
 
     def commit(self) -> None:

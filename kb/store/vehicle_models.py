@@ -1,0 +1,75 @@
+"""The shop's own list of vehicles, as stored."""
+
+from dataclasses import asdict, fields
+from typing import Any
+
+from sqlalchemy import Connection, delete, insert, select
+
+from kb.case import VehicleModel
+from kb.errors import InvalidField
+from kb.store.changes import Changes
+from kb.store.tables import VehicleModelRow
+
+_FIELDS = tuple(field.name for field in fields(VehicleModel))
+
+
+class VehicleModels:
+    """Models and generations as the shop defines them; one line for each `VehicleModel.key`."""
+
+    def __init__(self, connection: Connection, changes: Changes) -> None:
+        self._connection = connection
+        self._changes = changes
+
+    def all(self) -> list[VehicleModel]:
+        """Every line, by make and model in order of the alphabet, then by first year."""
+        columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
+        models = [_model(row) for row in self._connection.execute(select(*columns))]
+        return sorted(models, key=lambda m: (m.key[:2], m.first_year or 0, m.key[2]))
+
+    def add(self, model: VehicleModel) -> None:
+        """Put a line on the list; the line with the same key is replaced."""
+        before = self._find(model)
+        if before == model:
+            return
+        self._delete(model)
+        self._connection.execute(insert(VehicleModelRow), {"key": _key(model), **_row(model)})
+        self._changes.note(None, f"vehicles.{_key(model)}", before and _row(before), _row(model))
+
+    def remove(self, model: VehicleModel) -> None:
+        """Take the line with the same key off the list.
+
+        Raises
+        ------
+        InvalidField
+            If there is none.
+        """
+        before = self._find(model)
+        if before is None:
+            raise InvalidField(
+                "vehicle", _key(model), "is not on the shop's list; see it with 'kb vehicle list'"
+            )
+        self._delete(model)
+        self._changes.note(None, f"vehicles.{_key(model)}", _row(before), None)
+
+    def _find(self, model: VehicleModel) -> VehicleModel | None:
+        columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
+        query = select(*columns).where(VehicleModelRow.key == _key(model))
+        row = self._connection.execute(query).first()
+        return None if row is None else _model(row)
+
+    def _delete(self, model: VehicleModel) -> None:
+        same = VehicleModelRow.key == _key(model)
+        self._connection.execute(delete(VehicleModelRow).where(same))
+
+
+def _key(model: VehicleModel) -> str:
+    return " / ".join(part for part in model.key if part)
+
+
+def _row(model: VehicleModel) -> dict[str, Any]:
+    return asdict(model) | {"engines": list(model.engines)}
+
+
+def _model(row: Any) -> VehicleModel:
+    content = dict(zip(_FIELDS, row, strict=True))
+    return VehicleModel(**content | {"engines": tuple(content["engines"])})
