@@ -61,11 +61,11 @@ class Notice(StrEnum):
     HANDOVER_UNKNOWN = "Nobody wrote down whether this fix cured the complaint."
     NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
-    WIDENED = "few good readings, so the band is widened"
-    BORROWED = "few of this model, so the spread of other models is used"
-    SET_ASIDE = "some readings called good lie far off the others and were set aside"
+    WIDENED = "widened, as good readings are few"
+    BORROWED = "spread of other models"
+    SET_ASIDE = "some called good lie far off the rest and were set aside"
     VARIOUS_CONDITIONS = "taken in various conditions"
-    NO_PAIRS = "few good pairs so far, so a rule of thumb says how far twins may differ"
+    NO_PAIRS = "by rule of thumb, as good pairs are few"
     FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."
 
 

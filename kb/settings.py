@@ -103,7 +103,9 @@ class Readings:
     extreme_from: float = 2.0
     """Half-widths from which a repeated value is extreme enough for one."""
     near: float = 0.1
-    """Past readings within this ratio (or share of the band) are near the same value."""
+    """Past readings within this share of the distance from the middle are near the same value."""
+    near_without_band: float = 0.02
+    """The same where no band speaks: within this ratio."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,7 +15,10 @@ from kb.store.address import resolve
 COMMANDS = {
     "causes": "kb.cli.causes:causes",
     "similar": "kb.cli.similar:similar",
+    "reading": "kb.cli.reading:reading",
     "job": "kb.cli.job:job",
+    "code": "kb.cli.code:code",
+    "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",
     "lesson": "kb.cli.lesson:lesson",
     "import": "kb.cli.import_:import_",

@@ -14,12 +14,15 @@ from kb.diagnosis.bands import Band, Level
 from kb.diagnosis.levels import draw_bands
 from kb.diagnosis.limits import Limit, Worse, find_limit
 from kb.diagnosis.measured import Taken, Tokens, kind_of, near
-from kb.diagnosis.placeholders import Placeholder, find_placeholder
+from kb.diagnosis.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.diagnosis.twins import Twinship, find_twin, twin_band
 from kb.settings import Readings as Settings
 
 _AT_THE_EDGE = 1 + 1e-9
-MOST_PAST = 12
+_WIDE = 2.5
+"""Half-widths: nearer the middle than this, what is near the same value narrows no more."""
+MOST_PAST = 24
+"""Past readings that a verdict is given with."""
 
 
 class Finding(StrEnum):
@@ -40,6 +43,7 @@ class Reason(StrEnum):
     INSIDE = "inside the normal band"
     JUST_OUTSIDE = "just outside the normal band"
     FAR_OUTSIDE = "far outside the normal band"
+    BUT_LIKE_TWIN = "just outside the band of other models, but like its twin"
     OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
     UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
     LIKE_TWIN = "like its twin, but nothing says whether both are good"
@@ -74,8 +78,8 @@ class Said:
 class Past:
     """A past reading near the same value, and what the job's cause turned out to be.
 
-    `good` is None where the item was not proved either way; `cause` is given for items that
-    were not good.
+    `good` is None where the item was not proved either way, `told_missing` if it was written to
+    be not fitted; `cause` is given for items that were not good.
     """
 
     job: int | None
@@ -83,7 +87,7 @@ class Past:
     typed: str
     good: bool | None
     cause: str | None
-    condition: str | None
+    told_missing: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -166,7 +170,7 @@ def judge(
     twin_stands = False
     if twin is not None and kin is not None and twin.value is not None:
         bands = (twin_band(reading, twin, kin, mine, own, tokens, settings), *bands)
-        twin_stands = _stands(twin.value, own, limit)
+        twin_stands = _stands(twin.value, own, limit, settings)
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
     holder = find_placeholder(here[-1], [*history, *here], bands[-1], tokens, settings)
     said = tuple(_said(band, reading) for band in bands)
@@ -196,10 +200,14 @@ def _said(band: Band, reading: Reading) -> Said:
 _Decision = tuple[Finding, Reason, Level | None]
 
 
-def _stands(value: float, own: Band, limit: Limit | None) -> bool:
-    """Whether a twin's value is itself in order, so that a difference speaks against the other."""
+def _stands(value: float, own: Band, limit: Limit | None, settings: Settings) -> bool:
+    """Whether a twin's value is itself in order, so that a difference speaks against the other.
+
+    Other models may usually read a little else, so their band is not held against it as strictly.
+    """
     if own.speaks:
-        return abs(own.apart(value)) <= _AT_THE_EDGE
+        most = _AT_THE_EDGE if own.level is Level.MODEL else settings.doubtful_to
+        return abs(own.apart(value)) <= most
     return limit is None or limit.side_of(value) is None
 
 
@@ -229,6 +237,8 @@ def _by_history(own: Said, apart: float, twin: Said | None, settings: Settings) 
         return _bad(own.side), Reason.FAR_OUTSIDE, own.band.level
     if twin is not None and twin.side is own.side:
         return _bad(own.side), Reason.OUTSIDE_AND_UNLIKE, own.band.level
+    if twin is not None and twin.side is None and own.band.level is not Level.MODEL:
+        return Finding.GOOD, Reason.BUT_LIKE_TWIN, Level.TWIN
     return Finding.DOUBTFUL, Reason.JUST_OUTSIDE, own.band.level
 
 
@@ -305,7 +315,7 @@ def _past(
             typed=each.reading.typed,
             good=each.reading.proved_good,
             cause=each.cause if each.reading.proved_good is False else None,
-            condition=each.reading.condition,
+            told_missing=is_told_missing(each.reading),
         )
         for _, _, each in ranked[:MOST_PAST]
     )
@@ -316,9 +326,12 @@ def _is_near(one: Reading, other: Reading, band: Band, settings: Settings) -> bo
         return one.relation is other.relation
     if one.value is None or other.value is None or other.relation is not one.relation:
         return False
-    if band.scale.logarithmic or not band.speaks:
+    if not band.speaks:
+        return near(one.value, other.value, settings.near_without_band)
+    here, there = band.apart(one.value), band.apart(other.value)
+    if not here and not there:
         return near(one.value, other.value, settings.near)
-    return abs(band.apart(one.value) - band.apart(other.value)) <= 2 * settings.near
+    return abs(here - there) <= settings.near * max(abs(here), _WIDE)
 
 
 def _gap(one: Reading, other: Reading, band: Band) -> float:

@@ -15,6 +15,7 @@ GENERIC = frozenset(Quantity) | {"circuit", "volts", "ohms", "reading", "value",
 """Words of an item that tell no more than its quantity does."""
 LIKE_ENOUGH = 0.4
 """Share of words in common from which another item's name may be meant."""
+MOST_OTHERS = 3
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,8 +78,8 @@ def same_condition(one: Reading, other: Reading, tokens: Tokens) -> bool:
 class SameItem:
     """The names under which the shop recorded an item.
 
-    `exact` is False where another item's name was the nearest; `others` are names that came
-    close as well.
+    `exact` is False where another item's name was the nearest; `others` are names that share
+    words with it, the nearest first.
     """
 
     names: tuple[str, ...]
@@ -118,13 +119,10 @@ def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> Sa
     }
     ranked = sorted(recorded, key=lambda name: (-likeness[name], -recorded[name], name))
     close = [name for name in ranked if likeness[name] >= LIKE_ENOUGH]
-    if not close:
-        return SameItem(())
-    meant = words[close[0]]
+    meant = words[close[0]] if close else None
     names = tuple(name for name in close if words[name] == meant)
-    others = [name for name in close if name not in names]
-    exact = meant in (item, placed)
-    return SameItem(names, exact, () if exact else tuple(others[:3]))
+    others = [name for name in ranked if likeness[name] > 0 and name not in names]
+    return SameItem(names, meant in (item, placed), tuple(others[:MOST_OTHERS]))
 
 
 def _telling(words: Iterable[str]) -> frozenset[str]:

@@ -57,7 +57,7 @@ def find_placeholder(
     asked : Taken
         The reading, with its vehicle. It counts as one of the circuits.
     taken : iterable of Taken
-        Past readings, and the other readings of the same car.
+        Past readings, and those of the visit asked about, which have no job number.
     band : Band or None
         The band of the item, where one speaks: a value near it is a measurement.
     tokens
@@ -73,14 +73,21 @@ def find_placeholder(
     if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):
         return None
     alike = [each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, tokens)]
-    own = [each for each in alike if same_text(each.vehicle.make, asked.vehicle.make)]
-    for group, same_make in ((own, True), (alike, False)):
+    own = [
+        each
+        for each in alike
+        if each.job is None or same_text(each.vehicle.make, asked.vehicle.make)
+    ]
+    here = [each for each in own if each.job is None]
+    for group, same_make, least in (
+        (own, True, settings.least_repeats),
+        (alike, False, settings.least_repeats),
+        (here, True, settings.least_on_one_car),
+    ):
         circuits = {
             (each.car, kind_of(each.reading, tokens), each.reading.position) for each in group
         }
-        if len(circuits) < settings.least_repeats or not _is_extreme(
-            reading, group, band, settings
-        ):
+        if len(circuits) < least or not _is_extreme(reading, group, band, settings):
             continue
         return Placeholder(
             value=reading.value,

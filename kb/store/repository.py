@@ -21,7 +21,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from kb.case import LARGEST_INTEGER, Job, System, TroubleCode, Vehicle, check_text
+from kb.case import LARGEST_INTEGER, Job, Quantity, System, TroubleCode, Vehicle, check_text
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes
@@ -35,7 +35,7 @@ from kb.store.mapping import (
     part_rows,
 )
 from kb.store.pending import Pending
-from kb.store.tables import AttemptRow, CodeRow, JobRow, VehicleRow
+from kb.store.tables import AttemptRow, CodeRow, JobRow, ReadingRow, VehicleRow
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -193,6 +193,27 @@ class Jobs:
         digests = [cause_digest(key) for key in keys]
         query = select(JobRow.number).where(JobRow.cause_digest.in_(digests), _IS_CASE)
         return self.get_many(self._numbers(query.order_by(JobRow.number)))
+
+    def measured(self, quantity: Quantity) -> dict[str, int]:
+        """Every item that a quantity was measured of, as spelt, with how many readings."""
+        self._pending.flush()
+        query = select(ReadingRow.item, func.count()).where(ReadingRow.quantity == quantity)
+        return dict(self._connection.execute(query.group_by(ReadingRow.item)).tuples().all())
+
+    def with_readings(
+        self, items: Iterable[str], quantity: Quantity, value: float | None = None
+    ) -> list[Job]:
+        """Jobs on which a quantity was measured of one of the items, in order of number.
+
+        With a value also the jobs that read it, within a thousandth, of any item.
+        """
+        self._pending.flush()
+        wanted = [ReadingRow.item.in_(list(items))]
+        if value is not None:
+            low, high = sorted((value * 0.999, value * 1.001))
+            wanted.append(ReadingRow.value.between(low, high))
+        query = select(ReadingRow.job_number).where(ReadingRow.quantity == quantity, or_(*wanted))
+        return self.get_many(self._numbers(query.distinct().order_by(ReadingRow.job_number)))
 
     def select(
         self,

@@ -1,0 +1,159 @@
+"""A judged reading as a page: the verdict first, then who said what, then past cases."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.case import Quantity
+from kb.diagnosis.bands import Level
+from kb.diagnosis.judgement import Finding, Past, Said, Verdict
+from kb.diagnosis.limits import Limit, Worse
+from kb.diagnosis.placeholders import Placeholder
+from kb.intake.units import format_value
+from kb.reports import layout
+from kb.reports.wording import brief, job_list, percent, plural, reading
+from kb.services.readings import ReadingAnswer
+
+DIGITS = 3
+_STYLES = {Finding.GOOD: "bold green", Finding.CANNOT_TELL: "bold"}
+MOST_JOBS = 3
+
+
+def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
+    """Lay out a judged reading.
+
+    Parameters
+    ----------
+    answer : ReadingAnswer
+    detail : bool
+        Every job number and past reading.
+    """
+    verdict = answer.verdict
+    most = 10_000 if detail else MOST_JOBS
+    return layout.page(
+        *layout.cautions(answer.cautions),
+        layout.labelled([("Asked", Text(_asked(answer)))]),
+        *layout.notices(answer.notices),
+        Text(
+            f"{verdict.finding.upper()}: {_why(verdict)}", _STYLES.get(verdict.finding, "bold red")
+        ),
+        Text(
+            f"Where {percent(answer.content)} of this shop's good readings lie "
+            f"({percent(answer.confidence)} confidence)"
+        ),
+        layout.labelled(
+            [(said.band.level, Text(_said(said, answer, most))) for said in verdict.said]
+        ),
+        *_past(verdict, most),
+        *_limit(verdict.limit, verdict),
+    )
+
+
+def _asked(answer: ReadingAnswer) -> str:
+    parts = [reading(answer.asked)]
+    if answer.vehicle.make or answer.vehicle.model:
+        parts.append(answer.vehicle.label)
+    return " · ".join(parts)
+
+
+def _why(verdict: Verdict) -> str:
+    holder = verdict.placeholder
+    if verdict.finding is Finding.PLACEHOLDER and holder is not None:
+        return _holder(holder, verdict)
+    by = f" ({verdict.by})" if verdict.by else ""
+    return f"{verdict.reason}{by}"
+
+
+def _holder(holder: Placeholder, verdict: Verdict) -> str:
+    value = _value(holder.value, verdict.reading.quantity)
+    told = f", {holder.told} of them told as not fitted" if holder.told else ""
+    return (
+        f"{value} stands on {plural(holder.circuits, 'circuit')} of {plural(holder.cars, 'car')} "
+        f"{'of this make ' if holder.same_make else ''}that nothing was wrong with{told}. It is no "
+        "measurement: not fitted, or open if this car has the item. "
+        f"{job_list(holder.jobs, MOST_JOBS)}"
+    )
+
+
+def _said(said: Said, answer: ReadingAnswer, most: int) -> str:
+    band, quantity = said.band, answer.verdict.reading.quantity
+    unit = "good pair" if band.level is Level.TWIN else "good reading"
+    counted = plural(band.count, unit)
+    if not band.speaks:
+        return f"{counted}, too few to speak" if band.count else "no good reading"
+    lines = [f"{_range(band.low, band.high, quantity)}, {_stands(said)}"]
+    if band.level is Level.TWIN:
+        lines.append(_twin(answer))
+    else:
+        lines.append(f"middle {_value(band.median, quantity)} of {counted}")
+    lines += [str(notice) for notice in band.notices]
+    jobs = f" {job_list(band.jobs, most)}" if band.jobs else ""
+    return "; ".join(lines) + jobs
+
+
+def _twin(answer: ReadingAnswer) -> str:
+    verdict = answer.verdict
+    if verdict.twin is None:
+        return ""
+    where = f" on #{answer.twin_job}" if answer.twin_job else ""
+    odd = "" if verdict.twin_stands else ", which is itself out of order and proves nothing"
+    return f"{verdict.kin}, {verdict.twin.position}, reads {verdict.twin.typed}{where}{odd}"
+
+
+def _stands(said: Said) -> str:
+    if said.apart is None:
+        return "no number to compare"
+    if said.side is None:
+        return "inside"
+    way = "above" if said.side is Worse.HIGH else "below"
+    return f"{way}: {brief(abs(said.apart))} half-widths from the middle"
+
+
+def _range(low: float | None, high: float | None, quantity: Quantity) -> str:
+    if low is None:
+        return f"up to {_value(high, quantity)}"
+    if high is None:
+        return f"{_value(low, quantity)} or more"
+    return f"{_value(low, quantity)} to {_value(high, quantity)}"
+
+
+def _value(value: float | None, quantity: Quantity) -> str:
+    return "beyond the instrument" if value is None else format_value(value, quantity, DIGITS)
+
+
+def _past(verdict: Verdict, most: int) -> list[RenderableType]:
+    """Return what past readings near the same value turned out to be, most frequent first."""
+    groups: dict[str, list[Past]] = defaultdict(list)
+    for past in verdict.past:
+        groups[_turned_out(past)].append(past)
+    if not groups:
+        return [Text("No past reading of it near this value.")]
+    ranked = sorted(groups.items(), key=lambda each: -len(each[1]))
+    rows = [(f"{len(group)} ×", Text(f"{name} {_jobs(group, most)}")) for name, group in ranked]
+    return [Text("Past readings near this value turned out to be"), layout.labelled(rows)]
+
+
+def _turned_out(past: Past) -> str:
+    if past.good:
+        return "a good item"
+    if past.good is None:
+        return f"not proved either way{', told as not fitted' if past.told_missing else ''}"
+    return past.cause or "bad, cause not found"
+
+
+def _jobs(group: Sequence[Past], most: int) -> str:
+    return job_list(sorted({past.job for past in group if past.job is not None}), most)
+
+
+def _limit(limit: Limit | None, verdict: Verdict) -> list[RenderableType]:
+    """Return a figure that is not the shop's experience, apart and with its source."""
+    if limit is None or not limit.says_a_figure:
+        return []
+    label = "Textbook figure" if limit.own else "Limit of the trade"
+    figure = _range(limit.least, limit.most, verdict.reading.quantity)
+    when = f" ({limit.condition})" if limit.condition else ""
+    return [
+        Text(f"{label}, not this shop's experience: {figure}{when}. Source: {limit.source}", "dim")
+    ]
