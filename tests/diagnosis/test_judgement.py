@@ -1,0 +1,193 @@
+"""Verdicts on readings."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Quantity, Reading, Relation, Stage
+from kb.diagnosis.bands import Level
+from kb.diagnosis.judgement import Finding, Reason, Verdict, judge
+from kb.diagnosis.limits import Limit, Worse, trade_limits
+from kb.diagnosis.measured import Taken
+from tests.diagnosis.circuits import KIRI, LIDO, READINGS, WORDS, good, reading
+from tests.strategies import readings, vehicles
+
+
+def verdict(
+    asked: Reading,
+    history: list[Taken] | None = None,
+    same_car: tuple[Reading, ...] = (),
+    limits: tuple[Limit, ...] = (),
+) -> Verdict:
+    past = good() if history is None else history
+    return judge(asked, LIDO, past, WORDS, READINGS, same_car=same_car, limits=limits)
+
+
+@pytest.mark.parametrize(
+    ("value", "finding", "reason"),
+    [
+        (2.2, Finding.GOOD, Reason.INSIDE),
+        (6.1, Finding.BAD_HIGH, Reason.FAR_OUTSIDE),
+        (0.3, Finding.BAD_LOW, Reason.FAR_OUTSIDE),
+        (0.0, Finding.BAD_LOW, Reason.FAR_OUTSIDE),
+        (2.75, Finding.DOUBTFUL, Reason.JUST_OUTSIDE),
+        (None, Finding.OPEN, Reason.BEYOND),
+    ],
+)
+def test_by_this_model(value: float | None, finding: Finding, reason: Reason) -> None:
+    given = verdict(reading(value))
+    assert (given.finding, given.reason) == (finding, reason)
+    assert given.by == (None if value is None else Level.MODEL)
+
+
+def test_the_nearest_level_with_readings_enough_decides() -> None:
+    assert verdict(reading(2.2), good(vehicle=KIRI)).by is Level.ALL
+    silent = verdict(reading(2.2), good((2.2, 2.3)))
+    assert (silent.finding, silent.reason) == (Finding.CANNOT_TELL, Reason.SILENT)
+    assert [said.band.count for said in silent.said] == [2, 2, 2]
+
+
+def test_a_twin_doubts_what_the_band_lets_pass() -> None:
+    asked, twin = reading(2.45, "left front"), reading(2.1, "right front")
+    assert verdict(asked).finding is Finding.GOOD
+    given = verdict(asked, same_car=(twin,))
+    assert (given.finding, given.reason) == (Finding.DOUBTFUL, Reason.UNLIKE_TWIN)
+    assert (given.by, given.twin, given.twin_stands) == (Level.TWIN, twin, True)
+
+
+def test_a_twin_makes_a_doubtful_one_bad() -> None:
+    asked, twin = reading(2.75, "left front"), reading(2.1, "right front")
+    given = verdict(asked, same_car=(twin,))
+    assert (given.finding, given.reason) == (Finding.BAD_HIGH, Reason.OUTSIDE_AND_UNLIKE)
+
+
+def test_a_twin_that_is_itself_out_of_order_proves_nothing() -> None:
+    asked, twin = reading(2.2, "left front"), reading(7.0, "right front")
+    given = verdict(asked, same_car=(twin,))
+    assert (given.finding, given.twin_stands) == (Finding.GOOD, False)
+
+
+def test_other_models_yield_to_a_like_twin() -> None:
+    asked, twin = reading(2.75, "left front"), reading(2.7, "right front")
+    given = verdict(asked, good(vehicle=KIRI), (twin,))
+    assert (given.finding, given.reason) == (Finding.GOOD, Reason.BUT_LIKE_TWIN)
+    assert verdict(asked, good(vehicle=LIDO), (twin,)).finding is Finding.DOUBTFUL
+
+
+def test_limits_only_where_the_history_is_silent() -> None:
+    table = trade_limits()
+    heard = verdict(reading(1.95), limits=table)
+    assert heard.finding is Finding.GOOD
+    assert heard.limit is not None
+    silent = verdict(reading(1.95), [], limits=table)
+    assert (silent.finding, silent.reason, silent.by) == (
+        Finding.BAD_LOW,
+        Reason.PAST_LIMIT,
+        None,
+    )
+    passed = verdict(reading(2.5), [], limits=table)
+    assert (passed.finding, passed.reason) == (Finding.GOOD, Reason.WITHIN_LIMIT)
+
+
+def test_without_anything_a_twin_can_only_raise_a_doubt() -> None:
+    asked = reading(2.2, "left front")
+    like = verdict(asked, [], (reading(2.2, "right front"),))
+    assert (like.finding, like.reason) == (Finding.CANNOT_TELL, Reason.LIKE_TWIN)
+    unlike = verdict(asked, [], (reading(6.2, "right front"),))
+    assert (unlike.finding, unlike.reason) == (Finding.DOUBTFUL, Reason.UNLIKE_TWIN)
+
+
+@pytest.mark.parametrize(
+    ("asked", "finding"),
+    [
+        (reading(9.0, relation=Relation.ABOVE), Finding.BAD_HIGH),
+        (reading(1.0, relation=Relation.ABOVE), Finding.CANNOT_TELL),
+        (reading(1.0, relation=Relation.BELOW), Finding.BAD_LOW),
+        (reading(2.1, upper=2.3, relation=Relation.RANGE), Finding.GOOD),
+        (reading(2.1, upper=5.3, relation=Relation.RANGE), Finding.CANNOT_TELL),
+    ],
+)
+def test_bounds_and_ranges_are_no_numbers(asked: Reading, finding: Finding) -> None:
+    given = verdict(asked)
+    assert given.finding is finding
+    assert all(said.apart is None for said in given.said)
+
+
+def test_a_side_that_does_no_harm() -> None:
+    only_low = Limit(
+        items=("pretensioner",), quantity=Quantity.RESISTANCE, source="s", worse=Worse.LOW
+    )
+    assert verdict(reading(900.0), limits=(only_low,)).finding is Finding.GOOD
+    assert verdict(reading(None), limits=(only_low,)).finding is Finding.GOOD
+    assert verdict(reading(0.1), limits=(only_low,)).finding is Finding.BAD_LOW
+
+
+def test_a_placeholder_is_no_fault() -> None:
+    ceiling = [
+        replace(each, reading=reading(12.7, condition="not fitted"))
+        for each in good(vehicle=LIDO)[:3]
+    ]
+    given = verdict(reading(12.7), good() + ceiling)
+    assert (given.finding, given.reason) == (Finding.PLACEHOLDER, Reason.REPEATED)
+    assert given.placeholder is not None
+    single = verdict(reading(12.7), good() + ceiling[:1])
+    assert (single.finding, single.placeholder) == (Finding.BAD_HIGH, None)
+
+
+def test_past_readings_near_the_value_with_their_causes() -> None:
+    bad = [
+        Taken(
+            reading=reading(value, proved_good=False, stage=stage),
+            vehicle=LIDO,
+            job=job,
+            cause="seat connector, under seat: high resistance",
+        )
+        for job, value, stage in (
+            (1, 6.0, Stage.AS_FOUND),
+            (2, 6.3, Stage.DURING_TEST),
+            (3, 6.1, Stage.AFTER_FIX),
+            (4, 3.2, Stage.AS_FOUND),
+        )
+    ]
+    past = verdict(reading(6.1), good() + bad).past
+    assert [each.job for each in past] == [1, 2]
+    assert {each.cause for each in past} == {"seat connector, under seat: high resistance"}
+    goods = verdict(reading(2.2), good() + bad).past
+    assert goods
+    assert all(each.good and each.cause is None for each in goods)
+
+
+@given(readings(), vehicles(), st.lists(readings(), max_size=12), st.lists(readings(), max_size=3))
+def test_whatever_was_measured_there_is_a_verdict(
+    asked: Reading, vehicle: object, past: list[Reading], beside: list[Reading]
+) -> None:
+    taken = [
+        Taken(reading=replace(each, item=asked.item, quantity=asked.quantity), vehicle=LIDO, job=1)
+        for each in past
+    ]
+    given = judge(
+        asked,
+        vehicle,  # type: ignore[arg-type]
+        taken,
+        WORDS,
+        READINGS,
+        same_car=beside,
+        limits=trade_limits(),
+    )
+    assert given.finding in Finding
+    assert given.reason in Reason
+    spoken = [said for said in given.said if said.band.speaks]
+    if asked.relation is not Relation.EXACT:
+        assert all(said.apart is None for said in given.said)
+    elif given.by not in {None, Level.TWIN}:
+        assert given.by in {said.band.level for said in spoken}
+
+
+@given(st.floats(0.01, 100), st.floats(1.0, 10))
+def test_farther_out_is_never_judged_better(value: float, factor: float) -> None:
+    order = [Finding.GOOD, Finding.DOUBTFUL, Finding.BAD_HIGH]
+    near, far = max(value, 2.2), max(value, 2.2) * factor
+    findings = [verdict(reading(each)).finding for each in (near, far)]
+    assert order.index(findings[0]) <= order.index(findings[1])

@@ -1,0 +1,78 @@
+"""Whose readings speak."""
+
+from datetime import date
+
+from kb.case import Job, Quantity, Vehicle
+from kb.diagnosis.bands import Band, Level
+from kb.diagnosis.levels import draw_bands, spreads
+from kb.diagnosis.limits import Worse
+from kb.diagnosis.measured import Taken
+from kb.errors import Notice
+from tests.diagnosis.circuits import (
+    GOOD_VALUES,
+    KIRI,
+    LIDO,
+    READINGS,
+    WORDS,
+    good,
+    reading,
+)
+
+TESSEL = Vehicle(make="Corvane", model="Tessel")
+
+
+def bands(taken: list[Taken], condition: str | None = None) -> dict[Level, Band]:
+    asked = reading(2.2, condition=condition)
+    drawn = draw_bands(asked, LIDO, taken, WORDS, READINGS, Worse.BOTH)
+    return {band.level: band for band in drawn}
+
+
+def test_this_model_this_make_all_makes() -> None:
+    taken = good(vehicle=LIDO) + good((2.5,) * 3, vehicle=TESSEL) + good((2.0,) * 4, vehicle=KIRI)
+    drawn = bands(taken)
+    assert list(drawn) == [Level.MODEL, Level.MAKE, Level.ALL]
+    assert [band.count + band.set_aside for band in drawn.values()] == [8, 11, 15]
+    assert drawn[Level.MODEL].jobs == tuple(range(100, 108))
+
+
+def test_too_few_do_not_speak_but_are_counted() -> None:
+    drawn = bands(good((2.2, 2.3), vehicle=LIDO) + good(vehicle=KIRI))
+    assert not drawn[Level.MODEL].speaks
+    assert drawn[Level.MODEL].count == 2
+    assert drawn[Level.ALL].speaks
+
+
+def test_a_condition_with_readings_enough_speaks_alone() -> None:
+    warm = good(condition="warm")
+    cold = good(tuple(2 * value for value in GOOD_VALUES), condition="cold")
+    alone = bands(warm + cold, condition="warm")[Level.ALL]
+    assert (alone.count, alone.notices.count(Notice.VARIOUS_CONDITIONS)) == (8, 0)
+    mixed = bands(warm + cold)[Level.ALL]
+    assert mixed.count == 16
+    assert Notice.VARIOUS_CONDITIONS in mixed.notices
+
+
+def test_spreads_of_a_whole_shop() -> None:
+    jobs = [
+        Job(
+            number=number,
+            vehicle=LIDO,
+            opened=date(2024, 1, 1),
+            complaint="lamp on",
+            readings=(
+                reading(value, proved_good=True),
+                reading(60 + number, proved_good=True, quantity=Quantity.TEMPERATURE),
+                reading(value, proved_good=True, item="horn") if number < 4 else reading(9.0),
+            ),
+        )
+        for number, value in enumerate(GOOD_VALUES, start=1)
+    ]
+    widths = spreads(jobs, WORDS, READINGS)
+    words = frozenset(WORDS("pretensioner circuit"))
+    assert set(widths) == {(words, Quantity.RESISTANCE), (words, Quantity.TEMPERATURE)}
+    logarithmic, width = widths[words, Quantity.RESISTANCE]
+    assert logarithmic
+    assert 0.05 < width < 0.3
+    logarithmic, width = widths[words, Quantity.TEMPERATURE]
+    assert not logarithmic
+    assert 4 < width < 15
