@@ -13,6 +13,7 @@ from typing import Any
 
 import msgspec
 
+from kb.case import VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.forms import Record
 
@@ -92,6 +93,24 @@ def read_toml(path: Path) -> Iterator[Line]:
             yield number, _object(job)
         except InvalidField as error:
             yield number, error
+
+
+def read_models(path: Path) -> tuple[VehicleModel, ...]:
+    """Read the ``[[vehicle_model]]`` tables of a TOML file.
+
+    Raises
+    ------
+    UnreadableFile
+        If the file is no TOML, holds anything else, or a table that is no line of the list.
+    """
+    document = load_toml(path)
+    lines = document.pop("vehicle_model", [])
+    if document:
+        raise UnreadableFile(f"{path}: holds {', '.join(document)}; write [[vehicle_model]]")
+    try:
+        return tuple(msgspec.convert(lines, list[VehicleModel]))
+    except (msgspec.ValidationError, KbError) as error:
+        raise UnreadableFile(f"{path}: {error}") from error
 
 
 def load_toml(path: Path) -> dict[str, Any]:

@@ -1,10 +1,13 @@
 """Where on the vehicle: the many ways of writing a position, brought to one wording.
 
 Left or right, nearside or offside, driver's or passenger's side are three different facts. None
-is turned into another: which is which depends on the market and the car.
+is turned into another when it is read: which is which depends on the market and the car. Once it
+is known where the driver sits, `resolve` tells the side.
 """
 
 import re
+
+from kb.case import Handedness
 
 _LEFT_RIGHT, _NEAR_OFF, _SEAT, _END = "left or right", "near or off", "seat", "end"
 _ORDER = (_SEAT, _NEAR_OFF, _LEFT_RIGHT, _END, "bank", "sensor", "cylinder")
@@ -47,6 +50,7 @@ _SPELLINGS = {
 _SIDE_ITEMS = frozenset(
     ("airbag", "airbags", "air", "bag", "curtain", "impact", "crash", "repeater")
 )
+_IN_THE_BACK = frozenset(("rear", "second", "third", "row"))
 _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
 
 _JOINED = (
@@ -105,6 +109,44 @@ def find_position(text: str) -> tuple[str | None, str]:
         after_side = facts is not None and (bool(facts) or after_side)
     position = " ".join(found[kind] for kind in _ORDER if kind in found)
     return (position, " ".join(rest)) if position else (None, plain)
+
+
+def resolve(position: str, handedness: Handedness | None) -> str:
+    """Tell the side that a position means on a car whose driver's side is known.
+
+    Parameters
+    ----------
+    position : str
+        In canonical words, as ``driver`` or ``nearside front``.
+    handedness : Handedness or None
+        None if it is not known; then nothing is told.
+
+    Returns
+    -------
+    str
+        With left or right in place of driver, passenger, nearside and offside. Unchanged where
+        that would contradict the position, and where "passenger" may be anybody in the back.
+
+    Notes
+    -----
+    The offside is the driver's side, the nearside the other (common practice, no source).
+
+    Examples
+    --------
+    >>> resolve("driver", Handedness.RIGHT), resolve("nearside front", Handedness.RIGHT)
+    ('right', 'left front')
+    >>> resolve("driver", Handedness.LEFT), resolve("driver", None)
+    ('left', 'driver')
+    """
+    if handedness is None:
+        return position
+    drivers, others = ("right", "left") if handedness is Handedness.RIGHT else ("left", "right")
+    sides = {"driver": drivers, "offside": drivers, "passenger": others, "nearside": others}
+    if "passenger" in position.split() and not _IN_THE_BACK.isdisjoint(position.split()):
+        return position
+    told = [sides.get(word, word) for word in position.split()]
+    both = {drivers, others} <= set(told)
+    return position if both else " ".join(dict.fromkeys(told))
 
 
 def _facts(token: str, after_side: bool) -> list[tuple[str, str]] | None:

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, same_text
+from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.codes import find_codes
 from kb.intake.lifting import Doubt
 from kb.intake.privacy import personal_data
@@ -73,6 +73,7 @@ def understand(
     readings: Sequence[Reading] = (),
     vehicle: str | None = None,
     vehicles: Sequence[Vehicle] = (),
+    models: Sequence[VehicleModel] = (),
     conditions: str | None = None,
     system: System | None = None,
     wording: Wording | None = None,
@@ -89,8 +90,8 @@ def understand(
     vehicle : str, optional
         Roughly typed; see `kb.intake.vehicle.parse_vehicle`. Without it, a key tag of one of the
         `vehicles` that stands in the line says which car it is.
-    vehicles : sequence of Vehicle
-        The ones the shop knows.
+    vehicles, models : sequences
+        The cars the shop knows, and its list of models.
     conditions, system : optional
         Told beside the line; otherwise the conditions are gathered from it, and the system is
         guessed from its words and codes, or left open.
@@ -120,7 +121,7 @@ def understand(
     lifted_codes = find_codes(text)
     lifted_readings = find_readings(lifted_codes.rest, wording)
     words = lifted_readings.rest
-    match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles)
+    match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
     all_readings = (
         *readings,

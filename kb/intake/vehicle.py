@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 
 from rapidfuzz import fuzz
 
-from kb.case import FIRST_YEAR, Vehicle, same_text
+from kb.case import FIRST_YEAR, Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
+from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin
 
 _LIKE_ENOUGH = 74
@@ -31,14 +32,20 @@ _REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
 
 @dataclass(frozen=True, slots=True)
 class VehicleMatch:
-    """What was understood of a vehicle, and where that was a guess or went beyond the list."""
+    """What was understood of a vehicle, and where that was a guess or went beyond the list.
+
+    `lines` are those of the shop's list of models that it may belong to.
+    """
 
     vehicle: Vehicle
     doubts: tuple[Doubt, ...] = ()
+    lines: tuple[VehicleModel, ...] = ()
 
 
-def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
-    """Read a vehicle that somebody typed, by the shop's own list.
+def parse_vehicle(
+    text: str, known: Sequence[Vehicle] = (), models: Sequence[VehicleModel] = ()
+) -> VehicleMatch:
+    """Read a vehicle that somebody typed, by the cars and the list of models the shop has.
 
     Parameters
     ----------
@@ -48,6 +55,9 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
     known : sequence of Vehicle
         The shop's vehicles. A tag or VIN found there gives that very car; make and model only
         ever give its kind, never a particular car.
+    models : sequence of VehicleModel
+        The shop's list. Its makes, models and engines are known before any car of them came; a
+        generation may be typed by the name it has there.
 
     Returns
     -------
@@ -66,6 +76,9 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
     >>> match = parse_vehicle("corvne lido 14", shop)
     >>> match.vehicle.label, str(match.doubts[0])
     ('Corvane Lido 2014', '“corvne lido” was read as Corvane Lido')
+    >>> models = [VehicleModel(make="Corvane", model="Tessel", generation="mk2", first_year=2017)]
+    >>> parse_vehicle("tesel 18", shop, models).lines[0].generation
+    'mk2'
     >>> parse_vehicle("k031", shop).vehicle.label
     'Corvane Lido 2013 1.4 petrol'
     >>> parse_vehicle("Zephyra 2.0 diesel", shop).doubts[0].why
@@ -76,14 +89,17 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
         return VehicleMatch(Vehicle())
     car = _the_very_car(words, known)
     if car is not None:
-        return car
+        return replace(car, lines=lines_of(car.vehicle, models))
+    known = [*known, *as_vehicles(models)]
     doubts: list[Doubt] = []
     vehicle = _lift_marks(words, known, doubts)
     engine = _lift_engine(words)
     year = _lift_year(words, _FOUR_DIGITS)
     vehicle = _lift_names(words, vehicle, known, doubts)
+    named = lift_generation(words, vehicle, models)
     year = year or _lift_year(words, _TWO_DIGITS)
     vehicle = replace(vehicle, year=year or vehicle.year)
+    doubts.extend(year_doubt(vehicle, models))
     if engine:
         vehicle = replace(vehicle, engine=_known_engine(engine, vehicle, known, doubts))
     if words and words[0][0].isalpha() and vehicle.make is None and vehicle.model is None:
@@ -91,7 +107,7 @@ def parse_vehicle(text: str, known: Sequence[Vehicle] = ()) -> VehicleMatch:
         vehicle = replace(vehicle, make=words[0], model=" ".join(words[1:]) or None)
     elif words:
         doubts.append(Doubt(" ".join(words), "was not understood and is left out"))
-    return VehicleMatch(vehicle, tuple(doubts))
+    return VehicleMatch(vehicle, tuple(doubts), named or lines_of(vehicle, models))
 
 
 def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | None:

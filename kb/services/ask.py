@@ -235,6 +235,7 @@ def _understood(
         readings=tuple(parse_reading(text) for text in question.readings),
         vehicle=question.vehicle,
         vehicles=work.jobs.vehicles() if question.vehicle else (),
+        models=work.models.all() if question.vehicle else (),
         wording=wording,
     )
     now = understood.complaint

@@ -7,17 +7,21 @@ from tempfile import TemporaryDirectory
 
 from platformdirs import user_data_dir
 
+from kb.intake.files import read_models
 from kb.services.exchange import import_file
 from kb.store.address import APP
-from kb.store.database import create_store
+from kb.store.database import REVISIONS, create_store, open_store
+from kb.store.unit_of_work import UnitOfWork
 
 Progress = Callable[[int, int], None]
+_VEHICLES = "vehicles.toml"
 
 
 def demo_address(progress: Progress | None = None) -> str:
     """Return the address of the demonstration store, making the store if there is none.
 
-    The store is named after the content of the seed cases: other cases make another store.
+    The store is named after the content of the seed cases and the revision of its tables: other
+    ones make another store.
 
     Parameters
     ----------
@@ -25,7 +29,8 @@ def demo_address(progress: Progress | None = None) -> str:
         Called with how many of how many files are read.
     """
     files = seed_files()
-    digest = sha256(b"".join(file.read_bytes() for file in files)).hexdigest()[:8]
+    content = [file.read_bytes() for file in (*files, vehicles_file())]
+    digest = sha256(b"".join((*content, REVISIONS[-1].encode()))).hexdigest()[:8]
     store = Path(user_data_dir(APP)) / f"demo-{digest}.sqlite"
     if not store.exists():
         _make(store, files, progress)
@@ -33,11 +38,19 @@ def demo_address(progress: Progress | None = None) -> str:
 
 
 def seed_files() -> list[Path]:
-    """Return the seed files, in the wheel or in the checkout, in order of name."""
+    """Return the files of jobs, in the wheel or in the checkout, in order of name."""
+    return sorted(file for file in _folder().glob("*.toml") if file.name != _VEHICLES)
+
+
+def vehicles_file() -> Path:
+    """Return the file of the shop's list of vehicles."""
+    return _folder() / _VEHICLES
+
+
+def _folder() -> Path:
     room = Path(__file__).resolve().parents[1]
     folders = (room / "_seed_cases", room.parent / "seed_cases")
-    folder = next(folder for folder in folders if folder.is_dir())
-    return sorted(folder.glob("*.toml"))
+    return next(folder for folder in folders if folder.is_dir())
 
 
 def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
@@ -46,6 +59,10 @@ def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
     with TemporaryDirectory(dir=store.parent) as folder:
         draft = Path(folder) / "draft.sqlite"
         create_store(str(draft)).dispose()
+        with UnitOfWork(open_store(str(draft))) as work:
+            for model in read_models(vehicles_file()):
+                work.models.add(model)
+            work.commit()
         for place, file in enumerate(files, start=1):
             import_file(str(draft), file)
             if progress is not None:

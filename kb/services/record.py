@@ -153,6 +153,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             readings=tuple(parse_reading(reading) for reading in told.readings),
             vehicle=" ".join(filter(None, (tag, told.vehicle))),
             vehicles=known,
+            models=work.models.all(),
             conditions=told.conditions,
             system=parse_system(told.system) if told.system else None,
             wording=shop_wording(work),

@@ -295,6 +295,14 @@ class Jobs:
         query = select(*vehicle_columns()).distinct()
         return [vehicle_of(row) for row in self._connection.execute(query)]
 
+    def codes_like(self, family: str) -> list[tuple[str, int]]:
+        """Codes that begin so, with how many jobs each, the most frequent first."""
+        self._pending.flush()
+        count = func.count(CodeRow.job_number.distinct())
+        query = select(CodeRow.code, count).where(CodeRow.code.startswith(family, autoescape=True))
+        rows = self._connection.execute(query.group_by(CodeRow.code))
+        return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
+
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
         self._pending.flush()

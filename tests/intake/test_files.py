@@ -8,9 +8,16 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from kb.case import Job
+from kb.case import Job, VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
-from kb.intake.files import Line, encoding_of, load_toml, read_json_lines, read_toml
+from kb.intake.files import (
+    Line,
+    encoding_of,
+    load_toml,
+    read_json_lines,
+    read_models,
+    read_toml,
+)
 from kb.intake.forms import job_from_record, job_to_record
 from tests.strategies import jobs
 
@@ -143,3 +150,30 @@ def test_toml_that_holds_no_list_of_jobs_is_refused(tmp_path: Path, content: str
 def test_a_toml_job_that_is_no_table_is_handed_on(tmp_path: Path) -> None:
     (_, error), _ = read_toml(_written(tmp_path, "job = [1, {}]", "jobs.toml"))
     assert isinstance(error, InvalidField)
+
+
+def test_a_list_of_vehicles(tmp_path: Path) -> None:
+    path = tmp_path / "vehicles.toml"
+    path.write_text(
+        '[[vehicle_model]]\nmake = "Corvane"\nmodel = "Lido"\nfirst_year = 2011\n'
+        'engines = ["1.2 petrol"]\n'
+    )
+    assert read_models(path) == (
+        VehicleModel(make="Corvane", model="Lido", first_year=2011, engines=("1.2 petrol",)),
+    )
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        '[[job]]\ncomplaint = "lamp"\n',
+        '[[vehicle_model]]\nmake = "Corvane"\n',
+        '[[vehicle_model]]\nmake = "Corvane"\nmodel = ""\n',
+        '[[vehicle_model]]\nmake = "Corvane"\nmodel = "Lido"\nfirst_year = "soon"\n',
+    ],
+)
+def test_what_is_no_list_of_vehicles_is_refused(tmp_path: Path, text: str) -> None:
+    path = tmp_path / "vehicles.toml"
+    path.write_text(text)
+    with pytest.raises(UnreadableFile, match=r"vehicles\.toml"):
+        read_models(path)

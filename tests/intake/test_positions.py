@@ -2,7 +2,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.intake.positions import find_position, normal_position
+from kb.case import Handedness
+from kb.intake.positions import find_position, normal_position, resolve
 
 CANONICAL = [
     "left front", "right front", "left rear", "right rear", "left", "right", "front", "rear",
@@ -74,4 +75,37 @@ def test_position_and_item_come_apart(text: str, position: str | None, rest: str
 @given(st.text(max_size=40) | st.lists(st.sampled_from(" ".join(CANONICAL).split())).map(" ".join))
 def test_normal_position_is_idempotent(text: str) -> None:
     once = normal_position(text)
+    assert normal_position(once) == once
+
+
+# Common practice, no source: the offside is the driver's side.
+@pytest.mark.parametrize(
+    ("position", "right", "left"),
+    [
+        ("driver", "right", "left"),
+        ("passenger", "left", "right"),
+        ("nearside front", "left front", "right front"),
+        ("offside rear", "right rear", "left rear"),
+        ("driver rear", "right rear", "left rear"),
+        ("left front", "left front", "left front"),
+        ("cylinder 3", "cylinder 3", "cylinder 3"),
+        ("passenger rear", "passenger rear", "passenger rear"),
+        ("passenger second row", "passenger second row", "passenger second row"),
+    ],
+)
+def test_a_side_is_told_once_the_drivers_is_known(position: str, right: str, left: str) -> None:
+    assert resolve(position, Handedness.RIGHT) == right
+    assert resolve(position, Handedness.LEFT) == left
+    assert resolve(position, None) == position
+
+
+def test_a_side_that_contradicts_the_position_is_not_told() -> None:
+    assert resolve("driver left", Handedness.RIGHT) == "driver left"
+    assert resolve("driver right", Handedness.RIGHT) == "right"
+
+
+@given(st.sampled_from(CANONICAL), st.sampled_from(Handedness))
+def test_a_told_side_stays(position: str, side: Handedness) -> None:
+    once = resolve(position, side)
+    assert resolve(once, side) == once
     assert normal_position(once) == once

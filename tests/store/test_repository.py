@@ -300,3 +300,15 @@ def test_numbers_and_uids_of_many_jobs(engine: Engine) -> None:
 def test_an_empty_store_has_no_last_number(engine: Engine) -> None:
     with UnitOfWork(engine) as work:
         assert work.jobs.last_number() == 0
+
+
+def test_codes_of_a_family_are_counted_by_job(engine: Engine) -> None:
+    lean, rich = TroubleCode(code="P0171"), TroubleCode(code="P0172")
+    store(
+        engine,
+        replace(JOB, codes=(lean, lean, rich)),
+        replace(JOB, codes=(lean, TroubleCode(code="P0301"))),
+    )
+    with UnitOfWork(engine, read_only=True) as work:
+        assert work.jobs.codes_like("P01") == [("P0171", 2), ("P0172", 1)]
+        assert work.jobs.codes_like("U01") == []

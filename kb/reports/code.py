@@ -1,0 +1,110 @@
+"""Trouble codes as a page: cautions, structure, what they turned out to be."""
+
+from collections.abc import Iterator, Sequence
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.diagnosis.code_history import CodeHistory
+from kb.intake.code_areas import FAILURE_TYPES, Origin
+from kb.reports import layout
+from kb.reports.wording import job_list, percent, plural
+from kb.safety import screen
+from kb.services.codes import CodesAnswer, CodeSheet
+
+MOST_CAUSES, MOST_MODELS, MOST_COMPANIONS, MOST_JOBS = 4, 4, 5, 6
+"""On the page without detail."""
+
+Row = tuple[str, Text]
+
+
+def render(answer: CodesAnswer, *, detail: bool = False) -> RenderableType:
+    """Lay out codes: cautions first, then each code, then all of them together.
+
+    Parameters
+    ----------
+    answer : CodesAnswer
+    detail : bool
+        Everything, with all job numbers, instead of what matters most.
+    """
+    rows = [row for sheet in answer.codes for row in _sheet(sheet, detail)]
+    return layout.page(
+        *layout.cautions(answer.cautions),
+        *layout.notices(answer.notices),
+        layout.labelled([*rows, *_together(answer, detail)]),
+    )
+
+
+def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[Row]:
+    history = sheet.history
+    yield str(sheet.code), Text(sheet.facts.words, "bold")
+    if not history.jobs:
+        if sheet.other_types:
+            yield "", Text(f"No job had it so; read with {_types(sheet.other_types)}")
+            return
+        maker = sheet.facts.origin is Origin.MAKER
+        yield (
+            "",
+            Text(
+                "No job of this shop had it" + ("; its maker says what it means." if maker else ".")
+            ),
+        )
+        if sheet.relatives:
+            near = sheet.relatives if detail else sheet.relatives[:MOST_COMPANIONS]
+            listed = ", ".join(f"{code} ({count})" for code, count in near)
+            yield "", Text(f"Of its family {sheet.code.family} it had {listed}")
+        return
+    yield "", Text(_had(history, detail))
+    if sheet.code.failure_type is None and history.failure_types:
+        yield "", Text(f"read with {_types(history.failure_types)}")
+    yield from _rest(history, detail)
+
+
+def _together(answer: CodesAnswer, detail: bool) -> Iterator[Row]:
+    if len(answer.codes) < 2:
+        return
+    codes = " ".join(str(sheet.code) for sheet in answer.codes)
+    yield "Together", Text(codes, "bold")
+    if answer.together is None or not answer.together.jobs:
+        yield "", Text("No job had all of them.")
+        return
+    yield "", Text(_had(answer.together, detail))
+    yield from _rest(answer.together, detail)
+
+
+def _had(history: CodeHistory, detail: bool) -> str:
+    told = ", ".join(f"{count} {status}" for status, count in history.statuses)
+    numbers = job_list(history.jobs, len(history.jobs) if detail else MOST_JOBS)
+    return f"{plural(len(history.jobs), 'job')}{f' ({told})' if told else ''}: {numbers}"
+
+
+def _types(types: Sequence[tuple[str, int]]) -> str:
+    named = (
+        f"-{kind} {FAILURE_TYPES[kind]}" if kind in FAILURE_TYPES else f"-{kind}"
+        for kind, _ in types
+    )
+    return ", ".join(f"{name} ({count})" for name, (_, count) in zip(named, types, strict=True))
+
+
+def _rest(history: CodeHistory, detail: bool) -> Iterator[Row]:
+    models = history.models if detail else history.models[:MOST_MODELS]
+    left = len(history.models) - len(models)
+    listed = [_model(each.label, each.jobs, each.cars) for each in models]
+    yield "", Text("on " + ", ".join([*listed, *([f"{left} more"] if left else [])]))
+    companions = history.companions if detail else history.companions[:MOST_COMPANIONS]
+    if companions:
+        others = ", ".join(f"{code} ({count})" for code, count in companions)
+        yield "", Text(f"often with {others}")
+    causes = history.causes if detail else history.causes[:MOST_CAUSES]
+    for each in causes:
+        share = percent(len(each.jobs) / history.cases)
+        numbers = job_list(each.jobs, len(each.jobs) if detail else MOST_JOBS)
+        count = f"{len(each.jobs)} of {history.cases}"
+        yield share, Text(screen(each.cause.label), "bold") + Text(f"  {count}: {numbers}")
+    rest = sum(len(each.jobs) for each in history.causes[len(causes) :])
+    if rest:
+        yield percent(rest / history.cases), Text(f"other causes, {plural(rest, 'case')}: --detail")
+
+
+def _model(label: str, jobs: int, cars: int) -> str:
+    return f"{label} {jobs}" if cars == jobs else f"{label} {jobs} ({plural(cars, 'car')})"

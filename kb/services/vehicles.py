@@ -1,0 +1,156 @@
+"""The shop's list of vehicles, and what is known of one of them."""
+
+from dataclasses import dataclass
+
+from kb.case import Handedness, Job, Vehicle, VehicleModel, same_text
+from kb.errors import InvalidField
+from kb.intake.vehicle import parse_vehicle
+from kb.intake.vehicle_list import parse_years
+from kb.intake.vin import VinFacts, check_vin
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+LAST_JOBS = 10
+"""So many of the last jobs are told."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VehicleSheet:
+    """What is known of a vehicle.
+
+    Attributes
+    ----------
+    vin : VinFacts or None
+        What its VIN tells by itself.
+    lines : tuple of VehicleModel
+        Of the shop's list, that it may belong to; with one, its generation is known.
+    is_one_car : bool
+        Whether `jobs` are those of this very car, and not of all such cars.
+    jobs : tuple of Job
+        The last ones of `all_jobs`, the latest first.
+    """
+
+    vehicle: Vehicle
+    notices: tuple[str, ...]
+    vin: VinFacts | None
+    lines: tuple[VehicleModel, ...]
+    is_one_car: bool
+    jobs: tuple[Job, ...]
+    all_jobs: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ModelTold:
+    """A line of the list as typed; see `kb.case.VehicleModel`, `years` as ``2011-2016``."""
+
+    make: str
+    model: str
+    generation: str | None = None
+    years: str | None = None
+    platform: str | None = None
+    engines: tuple[str, ...] = ()
+    handedness: Handedness | None = None
+
+
+def list_models(address: str) -> list[VehicleModel]:
+    """List the shop's makes, models and generations.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return work.models.all()
+
+
+def add_model(address: str, told: ModelTold, *, who: str | None = None) -> VehicleModel:
+    """Put a line on the list; one of the same make, model and generation is replaced.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or something told cannot be understood.
+    """
+    first, last = parse_years(told.years) if told.years else (None, None)
+    model = VehicleModel(
+        make=told.make.strip(),
+        model=told.model.strip(),
+        generation=told.generation,
+        first_year=first,
+        last_year=last,
+        platform=told.platform,
+        engines=told.engines,
+        handedness=told.handedness,
+    )
+    with UnitOfWork(open_store(address), who=who) as work:
+        work.models.add(model)
+        work.commit()
+    return model
+
+
+def remove_model(
+    address: str, make: str, model: str, generation: str | None = None, *, who: str | None = None
+) -> None:
+    """Take a line off the list; jobs of such cars stay as they are.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or the list has no such line.
+    """
+    with UnitOfWork(open_store(address), who=who) as work:
+        work.models.remove(VehicleModel(make=make, model=model, generation=generation))
+        work.commit()
+
+
+def show_vehicle(address: str, text: str) -> VehicleSheet:
+    """Tell what is known of a vehicle.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    text : str
+        Key tag, VIN, or roughly make, model and year; see `kb.intake.vehicle.parse_vehicle`.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or no vehicle is told.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        match = parse_vehicle(text, work.jobs.vehicles(), work.models.all())
+        vehicle = match.vehicle
+        if vehicle == Vehicle():
+            raise InvalidField("vehicle", text, "tells no vehicle; write K031, a VIN or lido 2014")
+        own = work.jobs.of_vehicle(vehicle)[::-1]
+        jobs = own or _of_the_kind(work, vehicle, match.lines)
+    vin = check_vin(vehicle.vin) if vehicle.vin else None
+    doubts = (*match.doubts, *(vin.doubts if vin else ()))
+    return VehicleSheet(
+        vehicle=vehicle,
+        notices=tuple(dict.fromkeys(map(str, doubts))),
+        vin=vin,
+        lines=match.lines,
+        is_one_car=bool(own),
+        jobs=tuple(jobs[:LAST_JOBS]),
+        all_jobs=len(jobs),
+    )
+
+
+def _of_the_kind(work: UnitOfWork, vehicle: Vehicle, lines: tuple[VehicleModel, ...]) -> list[Job]:
+    """Return the jobs of such cars, the latest first; of one generation where that is known."""
+    if vehicle.model is None:
+        return []
+    words = " ".join(filter(None, (vehicle.make, vehicle.model)))
+    return [
+        job
+        for job in work.jobs.select(vehicle=words)
+        if same_text(job.vehicle.model, vehicle.model)
+        and (
+            not lines
+            or job.vehicle.year is None
+            or any(line.built_in(job.vehicle.year) for line in lines)
+        )
+    ]

@@ -1,0 +1,97 @@
+"""The shop's list of vehicles, and one vehicle, from a store."""
+
+from datetime import date
+
+import pytest
+
+from kb.case import Handedness, VehicleModel
+from kb.errors import InvalidField
+from kb.services.record import Opening, open_job
+from kb.services.vehicles import ModelTold, add_model, list_models, remove_model, show_vehicle
+
+
+def test_the_list_is_added_to_shown_and_taken_from(empty_store: str) -> None:
+    told = ModelTold(
+        make="Corvane",
+        model="Lido",
+        generation="second",
+        years="2017-",
+        engines=("1.2 petrol",),
+        handedness=Handedness.RIGHT,
+    )
+    added = add_model(empty_store, told, who="BT")
+    assert added == VehicleModel(
+        make="Corvane",
+        model="Lido",
+        generation="second",
+        first_year=2017,
+        engines=("1.2 petrol",),
+        handedness=Handedness.RIGHT,
+    )
+    assert list_models(empty_store) == [added]
+    with pytest.raises(InvalidField, match="not on the shop's list"):
+        remove_model(empty_store, "corvane", "lido")
+    remove_model(empty_store, "corvane", "lido", "SECOND")
+    assert list_models(empty_store) == []
+
+
+@pytest.mark.parametrize(
+    ("make", "years"), [(" ", None), ("Corvane", "soon"), ("Corvane", "2020-2010")]
+)
+def test_a_line_that_cannot_be_is_refused(empty_store: str, make: str, years: str | None) -> None:
+    with pytest.raises(InvalidField):
+        add_model(empty_store, ModelTold(make=make, model="Lido", years=years))
+    assert list_models(empty_store) == []
+
+
+def test_the_list_is_used_for_the_first_job_of_a_model(empty_store: str) -> None:
+    add_model(empty_store, ModelTold(make="Corvane", model="Lido", engines=("1.4 petrol",)))
+    told = Opening(text="airbag lamp on", vehicle="corvne lido 14 1.4")
+    draft = open_job(empty_store, told, today=date(2026, 3, 2))
+    assert draft.job.vehicle.label == "Corvane Lido 2014 1.4 petrol"
+
+
+def test_a_car_of_the_shop(demo_store: str) -> None:
+    sheet = show_vehicle(demo_store, "k031")
+    assert (sheet.vehicle.ref, sheet.vehicle.model) == ("K031", "Ostra")
+    assert [line.generation for line in sheet.lines] == ["first"]
+    assert sheet.is_one_car
+    assert {job.vehicle.ref for job in sheet.jobs} == {"K031"}
+
+
+def test_a_kind_of_car(demo_store: str) -> None:
+    sheet = show_vehicle(demo_store, "corvne lido 14")
+    assert not sheet.is_one_car
+    assert {job.vehicle.model for job in sheet.jobs} == {"Lido"}
+    assert all(2011 <= (job.vehicle.year or 2011) <= 2016 for job in sheet.jobs)
+    assert [job.opened for job in sheet.jobs] == sorted(
+        (job.opened for job in sheet.jobs), reverse=True
+    )
+    assert any("was read as Corvane Lido" in notice for notice in sheet.notices)
+
+
+def test_a_vin_alone(demo_store: str) -> None:
+    # 49 CFR 565's worked example of a check digit
+    sheet = show_vehicle(demo_store, "1M8GDM9AXKP042788")
+    assert sheet.vin is not None
+    assert (sheet.vin.region, sheet.vin.years, sheet.vin.check_digit_right) == (
+        "North America",
+        (1989, 2019),
+        True,
+    )
+    wrong = show_vehicle(demo_store, "1M8GDM9AXKP042789")
+    assert any("check digit" in notice for notice in wrong.notices)
+
+
+@pytest.mark.parametrize("text", ["", "12345", "???"])
+def test_no_vehicle_at_all_is_refused(demo_store: str, text: str) -> None:
+    with pytest.raises(InvalidField, match="tells no vehicle"):
+        show_vehicle(demo_store, text)
+
+
+def test_the_demonstration_shop_has_its_list(demo_store: str) -> None:
+    models = list_models(demo_store)
+    assert {model.model for model in models} == {
+        "Lido", "Tessel", "Ostra", "Fjell", "Kiri", "Haru", "Dray", "Tuuli",
+    }  # fmt: skip
+    assert {model.handedness for model in models} == {Handedness.RIGHT}
