@@ -5,13 +5,15 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from kb.case import Job, Reading, System, Vehicle
+from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.diagnosis.judgement import Verdict, judge
 from kb.diagnosis.limits import read_limits, trade_limits
 from kb.diagnosis.measured import SameItem, same_item, taken_on
+from kb.intake.positions import resolve
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
+from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety import WITHHELD, cautions_for, screen
 from kb.services.indexing import shop_wording
@@ -85,7 +87,8 @@ def judge_reading(
         car, doubts = _car(work, vehicle, job)
         recorded = work.jobs.measured(asked.quantity)
         same = same_item(asked, recorded, wording.tokens)
-        reading = _named(asked, same, wording)
+        side = _handedness(work, car)
+        reading = _sided(_named(asked, same, wording), side)
         jobs = work.jobs.with_readings(same.names, asked.quantity, asked.value)
         visit = _visit(work, car, job, same)
     past = [other for other in jobs if visit is None or other.number != visit.number]
@@ -95,7 +98,7 @@ def judge_reading(
         [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
         wording.tokens,
         settings.readings,
-        same_car=_beside(reading, asked, visit, same),
+        same_car=_beside(reading, visit, same, side),
         limits=(*own_limits, *trade_limits()),
     )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
@@ -113,7 +116,7 @@ def judge_reading(
 
 def _car(work: UnitOfWork, typed: str | None, job: int | None) -> tuple[Vehicle, tuple[str, ...]]:
     if typed:
-        match = parse_vehicle(typed, work.jobs.vehicles())
+        match = parse_vehicle(typed, work.jobs.vehicles(), work.models.all())
         return match.vehicle, tuple(map(str, match.doubts))
     return (Vehicle() if job is None else work.jobs.get(job).vehicle), ()
 
@@ -141,17 +144,30 @@ def _renamed(reading: Reading, same: SameItem) -> Reading:
     return replace(reading, item=same.names[0]) if reading.item in same.names else reading
 
 
+def _handedness(work: UnitOfWork, car: Vehicle) -> Handedness | None:
+    """Return where the driver sits, if the shop's list of models tells it."""
+    told = {line.handedness for line in lines_of(car, work.models.all())}
+    return told.pop() if len(told) == 1 else None
+
+
+def _sided(reading: Reading, handedness: Handedness | None) -> Reading:
+    """Tell driver's and passenger's side as left and right where that is known."""
+    if reading.position is None:
+        return reading
+    return replace(reading, position=resolve(reading.position, handedness))
+
+
 def _beside(
-    reading: Reading, asked: Reading, visit: Job | None, same: SameItem
+    reading: Reading, visit: Job | None, same: SameItem, handedness: Handedness | None
 ) -> tuple[Reading, ...]:
     """Return the other readings of the visit, the one that is judged left out."""
-    if visit is None:
-        return ()
-    renamed = [_renamed(each, same) for each in visit.readings]
+    readings = visit.readings if visit else ()
+    renamed = [_sided(_renamed(each, same), handedness) for each in readings]
     return tuple(
         each
         for each in renamed
-        if (each.place, each.value, each.relation) != (reading.place, asked.value, asked.relation)
+        if (each.place, each.value, each.relation)
+        != (reading.place, reading.value, reading.relation)
     )
 
 

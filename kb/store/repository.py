@@ -198,7 +198,8 @@ class Jobs:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
         self._pending.flush()
         query = select(ReadingRow.item, func.count()).where(ReadingRow.quantity == quantity)
-        return dict(self._connection.execute(query.group_by(ReadingRow.item)).tuples().all())
+        rows = self._connection.execute(query.group_by(ReadingRow.item))
+        return {row[0]: row[1] for row in rows}
 
     def with_readings(
         self, items: Iterable[str], quantity: Quantity, value: float | None = None

@@ -16,6 +16,7 @@ from kb.case import (
     Job,
     Quantity,
     Reading,
+    Relation,
     System,
     TroubleCode,
     Vehicle,
@@ -312,3 +313,32 @@ def test_codes_of_a_family_are_counted_by_job(engine: Engine) -> None:
     with UnitOfWork(engine, read_only=True) as work:
         assert work.jobs.codes_like("P01") == [("P0171", 2), ("P0172", 1)]
         assert work.jobs.codes_like("U01") == []
+
+
+def volts(value: float | None, item: str, **more: Quantity) -> Reading:
+    relation = Relation.EXACT if value is not None else Relation.OVER_RANGE
+    quantity = more.get("quantity", Quantity.VOLTAGE)
+    return Reading(item=item, quantity=quantity, typed="typed", value=value, relation=relation)
+
+
+def test_readings_are_counted_by_item_and_found_by_item_or_value(engine: Engine) -> None:
+    feed, charge = volts(12.1, "motor feed"), volts(14.2, "charging")
+    jobs = [
+        replace(JOB, readings=(feed, charge)),
+        replace(JOB, readings=(volts(None, "motor feed"),)),
+        replace(JOB, readings=(volts(14.2001, "horn"),)),
+        replace(JOB, readings=(volts(14.2, "horn", quantity=Quantity.CURRENT),)),
+        JOB,
+    ]
+    first, second, third, *_ = (job.number for job in store(engine, *jobs))
+    with UnitOfWork(engine, read_only=True) as work:
+        assert work.jobs.measured(Quantity.VOLTAGE) == {"motor feed": 2, "charging": 1, "horn": 1}
+        assert work.jobs.measured(Quantity.TORQUE) == {}
+
+        def found(*items: str, value: float | None = None) -> list[int | None]:
+            return [job.number for job in work.jobs.with_readings(items, Quantity.VOLTAGE, value)]
+
+        assert found("motor feed") == [first, second]
+        assert found("charging", value=14.2) == [first, third]
+        assert found(value=-14.2) == []
+        assert found() == []
