@@ -17,6 +17,8 @@ _QUANTITIES = frozenset(["resistance", "voltage", "current", "ohms", "ohm", "cir
 """Words that the unit of a value tells as well, or that tell nothing."""
 _SMALL_WORDS = "of on at to from across in between and the a an its"
 _LINKS = frozenset(_SMALL_WORDS.split())
+_NEVER_ALONE = frozenset(["off", "open", "rest", "test", "while", "key"])
+"""Words of the table's names that tell of anything elsewhere."""
 _MISSPELT_ONCE, _MISSPELT_TWICE = 5, 8
 """Words so long may have so many slips and still be read as a word of the table."""
 _MOST_CACHED = 20_000
@@ -121,7 +123,7 @@ def _names(wording: Wording) -> _Names:
                 _key(wording.tokens(each), parts), _key(wording.tokens(name), parts)
             )
     words.update(word for each in tuple(words) for word in wording.tokens(each))
-    return _Names(parts, readings, frozenset(words - _LINKS))
+    return _Names(parts, readings, frozenset(words - _LINKS - _NEVER_ALONE))
 
 
 def _key(tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]) -> str:

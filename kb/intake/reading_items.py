@@ -33,7 +33,9 @@ knock rattle judder shake shakes vibration smell smoke leak leaks loss lost stal
 starts starting crank cranks lite lites warning lamp lamps light lights lit limp sometimes always
 again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
 week month year since until every all same other both even odd approx new old u/s on off up down
-out back cuts comes come comming coming stays wen whn worn loose corroded open short shorted
+out back cuts comes come comming coming stays wen whn worn loose corroded open short shorted fell
+drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings went falling
+once twice twin tight normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -53,7 +55,8 @@ _VERBAL = re.compile(r".{2,}(?:ing|ed|ly)")
 _NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
 _RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
 _NUMBER = re.compile(r"[0-9]{1,2}")
-_BARE_DECIMAL = re.compile(r"(?<![\w.,])[0-9]{1,4}[.,][0-9]{1,3}(?![\w.,]*\w)")
+_LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
+_BARE_DECIMAL = re.compile(r"(?<![\w.,])[0-9]{1,4}[.,][0-9]{1,3}(?![\w.,]*\w)(?!\s?m?l\b)")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
 
 
@@ -157,7 +160,8 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> Named:
     region = trim(plain[start:end])
     words = _Words(region, wording)
     last = len(words.bare)
-    first = _first_of_item(words, _floor(words.bare))
+    linked = _LINKED.search(plain, start + len(region), end) is not None
+    first = _first_of_item(words, _floor(words.bare), linked=linked)
     if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
         return Named("", end, end)
     begin = words.matches[first].start()
@@ -176,8 +180,11 @@ def _floor(bare: Sequence[str]) -> int:
     return begin
 
 
-def _first_of_item(words: _Words, floor: int) -> int:
-    """Index of the first word of the item that ends the words; their number if there is none."""
+def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
+    """Index of the first word of the item that ends the words; their number if there is none.
+
+    `linked` says that more than a verb stands between the words and the value.
+    """
     first = last = len(words.bare)
     known = placed = False
     for place in reversed(range(floor, last)):
@@ -193,7 +200,10 @@ def _first_of_item(words: _Words, floor: int) -> int:
             break
     if placed or (known and words.says_enough(first, last)):
         return first
-    return _with_unknown(words, floor, first, known=known)
+    begin = _with_unknown(words, floor, first, known=known)
+    if linked and not known and begin > 0 and begin not in words.positions:
+        return first
+    return begin
 
 
 def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:

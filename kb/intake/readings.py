@@ -221,7 +221,8 @@ _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IG
 _MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
 _CONDITION = re.compile(
     r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
-    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)|(?:under|no|off|on) load|cranking"
+    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)"
+    r"|(?:under|no|off|on|full|part) load|cranking"
     r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot"
     r"|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
     re.IGNORECASE,
@@ -280,7 +281,8 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
             named = item_before(plain, free, match.start(), known)
             begin, free = named.start, match.end()
             is_next = limit == end or items_follow
-            follows = item_after(plain, match.end(), limit, known) if is_next else None
+            told = _CONDITION.match(plain, match.end(), end)
+            follows = item_after(plain, match.end(), limit, known) if is_next and not told else None
             typed = text[slice(*match.span())]
             try:
                 last = readings[-1] if readings else None

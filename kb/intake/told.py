@@ -38,6 +38,7 @@ _TOLD_BEFORE = re.compile(
     re.I,
 )
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
+_ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
 _NEAR = 24
 
 _OBJECTIONS_BEFORE = tuple(
@@ -107,7 +108,8 @@ def is_measured(match: re.Match[str], item: str) -> bool:
         False for speeds, distances, times and the weather that are only told.
     """
     if match["over"]:
-        return match["over"].isupper()
+        shouted = match.string.isupper() and not _ON_THE_METER.fullmatch(match["over"])
+        return match["over"].isupper() and not shouted
     if match["rkm"]:
         return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
     unit_text = match["unit"] or match["high_unit"]

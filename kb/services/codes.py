@@ -106,7 +106,7 @@ def _cautions(codes: Sequence[TroubleCode], jobs: Iterable[Job]) -> tuple[str, .
     """Cautions for the codes' areas and jobs; a strange body code may be anything of the body's."""
     areas = (area_of(code.code) for code in codes)
     systems = systems_of(
-        codes, [*(area and area.system for area in areas), *(j.system for j in jobs)]
+        codes, [*(area.system if area else None for area in areas), *(j.system for j in jobs)]
     )
     if not systems and any(code.system_letter == "B" for code in codes):
         systems = [System.BODY_ELECTRICS]

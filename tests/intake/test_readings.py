@@ -172,6 +172,7 @@ def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -
         ("customer left battery 12.1 V", ["battery"], "customer left"),
         ("comp 9 bar cyl 3 misfire", ["comp, cylinder 3"], "misfire"),
         ("horn dead splonk 2.1 V", ["splonk"], "horn dead"),
+        ("LF WSS OL LAMP ON", ["wss, left front"], "LAMP ON"),
         ("heater cold inlet hose 80 C outlet hose 35 C", ["inlet hose", "outlet hose"],
          "heater cold"),
     ],
@@ -189,6 +190,8 @@ def test_no_word_of_the_complaint_becomes_an_item(text: str, places: list[str], 
         ("door lock dead LR 4.1 V", "names no item"),
         ("airbag lamp 5.8 ohm", "names no item"),
         ("airbag lamp on, rf pretensoner 6.1", "has no unit"),
+        ("wet below the cooler, it bubbles at 1 bar", "names no item"),
+        ("new motor runs at 5 A", "names no item"),
     ],
 )
 def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why: str) -> None:
@@ -233,6 +236,8 @@ def test_words_of_the_complaint_and_of_the_item_add_up(said: list[str], item: st
         "carpet 100 % wet",
         "door open, warning on",
         "7 of 10 times",
+        "OLD STAT OPEN IN COLD WATER",
+        "0.5 l in the sunroof tray",
     ],
 )
 def test_what_is_told_and_not_measured_stays(text: str) -> None:
