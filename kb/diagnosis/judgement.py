@@ -13,9 +13,10 @@ from kb.case import Quantity, Reading, Relation, Stage, Vehicle
 from kb.diagnosis.bands import Band, Level
 from kb.diagnosis.levels import draw_bands
 from kb.diagnosis.limits import Limit, Worse, find_limit
-from kb.diagnosis.measured import Taken, Tokens, kind_of, near
+from kb.diagnosis.measured import Taken, kind_of, near
 from kb.diagnosis.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.diagnosis.twins import Twinship, find_twin, twin_band
+from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 
 _AT_THE_EDGE = 1 + 1e-9
@@ -131,7 +132,7 @@ def judge(
     reading: Reading,
     vehicle: Vehicle,
     history: Sequence[Taken],
-    tokens: Tokens,
+    wording: Wording,
     settings: Settings,
     *,
     same_car: Sequence[Reading] = (),
@@ -147,8 +148,8 @@ def judge(
         Make and model choose whose readings speak.
     history : sequence of Taken
         Past readings: those of the same item, and those with the same value for placeholders.
-    tokens
-        Turns a text into its words.
+    wording : Wording
+        The trade's and the shop's words.
     settings : Settings
     same_car : sequence of Reading
         Other readings of the same visit.
@@ -159,20 +160,20 @@ def judge(
     -------
     Verdict
     """
-    limit = find_limit(reading, vehicle, limits, tokens)
+    limit = find_limit(reading, vehicle, limits, wording)
     worse = limit.worse if limit else Worse.BOTH
-    kind = kind_of(reading, tokens)
-    mine = [each for each in history if kind_of(each.reading, tokens) == kind]
-    bands = draw_bands(reading, vehicle, mine, tokens, settings, worse)
+    kind = kind_of(reading, wording)
+    mine = [each for each in history if kind_of(each.reading, wording) == kind]
+    bands = draw_bands(reading, vehicle, mine, wording, settings, worse)
     own = next((band for band in bands if band.speaks), bands[-1])
-    found = find_twin(reading, same_car, tokens)
+    found = find_twin(reading, same_car, wording)
     twin, kin = found or (None, None)
     twin_stands = False
     if twin is not None and kin is not None and twin.value is not None:
-        bands = (twin_band(reading, twin, kin, mine, own, tokens, settings), *bands)
+        bands = (twin_band(reading, twin, kin, mine, own, wording, settings), *bands)
         twin_stands = _stands(twin.value, own, limit, settings)
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
-    holder = find_placeholder(here[-1], [*history, *here], bands[-1], tokens, settings)
+    holder = find_placeholder(here[-1], [*history, *here], bands[-1], wording, settings)
     said = tuple(_said(band, reading) for band in bands)
     finding, reason, by = _decide(reading, said, twin_stands, worse, limit, settings)
     if holder is not None:

@@ -10,7 +10,7 @@ from kb.diagnosis.limits import Worse
 from kb.diagnosis.measured import (
     Kind,
     Taken,
-    Tokens,
+    condition_words,
     goods,
     kind_of,
     numbers_of,
@@ -18,6 +18,7 @@ from kb.diagnosis.measured import (
     taken_on,
 )
 from kb.errors import Notice
+from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 
 
@@ -25,7 +26,7 @@ def draw_bands(
     reading: Reading,
     vehicle: Vehicle,
     mine: Sequence[Taken],
-    tokens: Tokens,
+    wording: Wording,
     settings: Settings,
     worse: Worse,
 ) -> tuple[Band, ...]:
@@ -34,7 +35,7 @@ def draw_bands(
     Where the condition of the reading has good readings enough of its own, only those count.
     """
     good = goods(mine)
-    alike = [each for each in good if same_condition(each[0].reading, reading, tokens)]
+    alike = [each for each in good if same_condition(each[0].reading, reading, wording)]
     various = len(alike) < settings.least
     if not various:
         good = alike
@@ -56,7 +57,7 @@ def draw_bands(
         )
         lent = others if level is Level.MODEL else ()
         band = learn(sample, level, scale, settings, worse=worse, others=lent)
-        conditions = {frozenset(tokens(each.reading.condition or "")) for each, _ in group}
+        conditions = {condition_words(each.reading, wording) for each, _ in group}
         if various and len(conditions) > 1:
             band = replace(band, notices=(*band.notices, Notice.VARIOUS_CONDITIONS))
         bands.append(band)
@@ -64,7 +65,7 @@ def draw_bands(
 
 
 def spreads(
-    jobs: Iterable[Job], tokens: Tokens, settings: Settings
+    jobs: Iterable[Job], wording: Wording, settings: Settings
 ) -> Mapping[Kind, tuple[bool, float]]:
     """Return the half-width of the normal band of every item and quantity, over all makes.
 
@@ -72,8 +73,8 @@ def spreads(
     ----------
     jobs
         The shop's jobs.
-    tokens
-        Turns the name of an item into its words.
+    wording : Wording
+        The trade's and the shop's words.
     settings : Settings
 
     Returns
@@ -84,7 +85,7 @@ def spreads(
     """
     by_kind: dict[Kind, list[float]] = defaultdict(list)
     for each, value in goods(taken_on(jobs)):
-        by_kind[kind_of(each.reading, tokens)].append(value)
+        by_kind[kind_of(each.reading, wording)].append(value)
     widths = {}
     for kind, values in by_kind.items():
         scale = scale_for(kind[1], values)

@@ -1,7 +1,7 @@
 """Pass/fail limits: the trade's in ``limits.toml``, and textbook figures the shop adds by hand."""
 
 import tomllib
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import cache
@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from kb.case import Quantity, Reading, Vehicle, same_text
+from kb.diagnosis.measured import item_words
 from kb.errors import InvalidField, UnreadableFile
 from kb.intake.values import parse_value
+from kb.intake.wording import Wording
 
 LIMITS_FILE = Path(__file__).with_name("limits.toml")
-Tokens = Callable[[str], Sequence[str]]
 Kind = TypeVar("Kind", bound=StrEnum)
 _KEYS = frozenset(
     [
@@ -111,7 +112,7 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
 
 
 def find_limit(
-    reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], tokens: Tokens
+    reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], wording: Wording
 ) -> Limit | None:
     """Return the line for a reading: the shop's own first, then the one with most words.
 
@@ -121,17 +122,17 @@ def find_limit(
         What was measured, and on which vehicle.
     limits
         The tables' lines.
-    tokens
-        Turns the name of an item into its words.
+    wording : Wording
+        The trade's and the shop's words.
     """
-    words = set(tokens(reading.item))
+    words = item_words(reading.item, wording)
     found = [
         (limit.own, len(named), limit)
         for limit in limits
         if limit.quantity is reading.quantity and _fits(limit, vehicle)
         if not words.intersection(limit.unless)
-        for named in (set(tokens(item)) for item in limit.items)
-        if named and named <= words
+        for named in (item_words(item, wording) for item in limit.items)
+        if named <= words
     ]
     return max(found, key=lambda each: each[:2])[2] if found else None
 

@@ -1,18 +1,16 @@
 """Past readings as the judgement wants them: what was measured, on what car, and what it was."""
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from kb.case import Job, Quantity, Reading, Relation, Vehicle
+from kb.intake.items import item_key
+from kb.intake.wording import Wording
 
-Tokens = Callable[[str], Sequence[str]]
-"""Turns a text into its words, as `kb.intake.wording.Wording.tokens` does."""
 Kind = tuple[frozenset[str], Quantity]
-"""What was measured: the words of the item, and the quantity. Its position is left out."""
+"""What was measured: the words of the item's key, and the quantity. Its position is left out."""
 
-GENERIC = frozenset(Quantity) | {"circuit", "volts", "ohms", "reading", "value", "live", "measured"}
-"""Words of an item that tell no more than its quantity does."""
 LIKE_ENOUGH = 0.4
 """Share of words in common from which another item's name may be meant."""
 MOST_OTHERS = 3
@@ -54,9 +52,14 @@ def taken_on(jobs: Iterable[Job]) -> list[Taken]:
     ]
 
 
-def kind_of(reading: Reading, tokens: Tokens) -> Kind:
+def item_words(item: str, wording: Wording) -> frozenset[str]:
+    """Return the words by which items are compared, other names brought to the first."""
+    return frozenset(item_key(item, wording).split())
+
+
+def kind_of(reading: Reading, wording: Wording) -> Kind:
     """Return what was measured."""
-    return frozenset(tokens(reading.item)), reading.quantity
+    return item_words(reading.item, wording), reading.quantity
 
 
 def goods(taken: Iterable[Taken]) -> list[tuple[Taken, float]]:
@@ -69,9 +72,14 @@ def numbers_of(taken: Iterable[Taken]) -> tuple[int, ...]:
     return tuple(sorted({each.job for each in taken if each.job is not None}))
 
 
-def same_condition(one: Reading, other: Reading, tokens: Tokens) -> bool:
+def condition_words(reading: Reading, wording: Wording) -> frozenset[str]:
+    """Return the words that tell in which condition a reading was taken."""
+    return frozenset(wording.tokens(reading.condition or ""))
+
+
+def same_condition(one: Reading, other: Reading, wording: Wording) -> bool:
     """Whether two readings were taken in the same condition, as far as was told."""
-    return set(tokens(one.condition or "")) == set(tokens(other.condition or ""))
+    return condition_words(one, wording) == condition_words(other, wording)
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +95,7 @@ class SameItem:
     others: tuple[str, ...] = ()
 
 
-def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> SameItem:
+def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> SameItem:
     """Find the names under which the shop recorded what was measured.
 
     Parameters
@@ -97,8 +105,8 @@ def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> Sa
         (``driver airbag``).
     recorded : mapping of str to int
         Item names of readings of the same quantity, with how many readings there are.
-    tokens
-        Turns a name into its words.
+    wording : Wording
+        The trade's and the shop's words.
 
     Returns
     -------
@@ -108,12 +116,12 @@ def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> Sa
     Examples
     --------
     >>> asked = Reading(item="pretensioner", quantity=Quantity.RESISTANCE, typed="6 ohm", value=6.0)
-    >>> same_item(asked, {"pretensioner circuit": 9, "wheel speed sensor": 4}, str.split).names
+    >>> same_item(asked, {"pretensioner circuit": 9, "abs sensor": 4}, Wording.default()).names
     ('pretensioner circuit',)
     """
-    item = _telling(tokens(asked.item))
-    placed = item | _telling(tokens(asked.position or ""))
-    words = {name: _telling(tokens(name)) for name in recorded}
+    item = item_words(asked.item, wording)
+    placed = item_words(f"{asked.position or ''} {asked.item}", wording)
+    words = {name: item_words(name, wording) for name in recorded}
     likeness = {
         name: max(_overlap(item, own), _overlap(placed, own) - 1e-6) for name, own in words.items()
     }
@@ -123,11 +131,6 @@ def same_item(asked: Reading, recorded: Mapping[str, int], tokens: Tokens) -> Sa
     names = tuple(name for name in close if words[name] == meant)
     others = [name for name in ranked if likeness[name] > 0 and name not in names]
     return SameItem(names, meant in (item, placed), tuple(others[:MOST_OTHERS]))
-
-
-def _telling(words: Iterable[str]) -> frozenset[str]:
-    every = frozenset(words)
-    return every - GENERIC or every
 
 
 def _overlap(one: frozenset[str], other: frozenset[str]) -> float:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from kb.case import Reading, Relation, same_text
 from kb.diagnosis.bands import Band
-from kb.diagnosis.measured import Taken, Tokens, kind_of, near, numbers_of
+from kb.diagnosis.measured import Taken, item_words, kind_of, near, numbers_of
+from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 
 _NOT_FITTED = re.compile(
@@ -48,7 +49,7 @@ def is_told_missing(reading: Reading) -> bool:
 
 
 def find_placeholder(
-    asked: Taken, taken: Iterable[Taken], band: Band | None, tokens: Tokens, settings: Settings
+    asked: Taken, taken: Iterable[Taken], band: Band | None, wording: Wording, settings: Settings
 ) -> Placeholder | None:
     """Tell whether a reading is one of those values.
 
@@ -60,8 +61,8 @@ def find_placeholder(
         Past readings, and those of the visit asked about, which have no job number.
     band : Band or None
         The band of the item, where one speaks: a value near it is a measurement.
-    tokens
-        Turns an item into its words; items must share one.
+    wording : Wording
+        The trade's and the shop's words; items must share one.
     settings : Settings
 
     Returns
@@ -72,7 +73,9 @@ def find_placeholder(
     reading = asked.reading
     if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):
         return None
-    alike = [each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, tokens)]
+    alike = [
+        each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, wording)
+    ]
     own = [
         each
         for each in alike
@@ -85,7 +88,7 @@ def find_placeholder(
         (here, True, settings.least_on_one_car),
     ):
         circuits = {
-            (each.car, kind_of(each.reading, tokens), each.reading.position) for each in group
+            (each.car, kind_of(each.reading, wording), each.reading.position) for each in group
         }
         if len(circuits) < least or not _is_extreme(reading, group, band, settings):
             continue
@@ -105,13 +108,13 @@ def _is_unaffected(reading: Reading) -> bool:
     return reading.proved_good is None
 
 
-def _alike(asked: Taken, each: Taken, tokens: Tokens) -> bool:
+def _alike(asked: Taken, each: Taken, wording: Wording) -> bool:
     one, other = asked.reading, each.reading
     if one.quantity is not other.quantity or one.relation is not other.relation:
         return False
     if one.value is not None and (other.value is None or not near(one.value, other.value, _SAME)):
         return False
-    return bool(set(tokens(one.item)).intersection(tokens(other.item)))
+    return bool(item_words(one.item, wording) & item_words(other.item, wording))
 
 
 def _is_extreme(

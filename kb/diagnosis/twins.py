@@ -9,8 +9,9 @@ from itertools import combinations
 
 from kb.case import Reading, Relation
 from kb.diagnosis.bands import Band, Level, Method, Sample, Scale, learn
-from kb.diagnosis.measured import Taken, Tokens, goods, kind_of, same_condition
+from kb.diagnosis.measured import Taken, goods, kind_of, same_condition
 from kb.errors import Notice
+from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 
 
@@ -53,7 +54,7 @@ def twinship(one: str | None, other: str | None) -> Twinship | None:
 
 
 def find_twin(
-    reading: Reading, same_car: Iterable[Reading], tokens: Tokens
+    reading: Reading, same_car: Iterable[Reading], wording: Wording
 ) -> tuple[Reading, Twinship] | None:
     """Find the reading of the same car that is the nearest twin.
 
@@ -64,8 +65,8 @@ def find_twin(
         (list(Twinship).index(kin), -place, other)
         for place, other in enumerate(same_car)
         if other.relation is Relation.EXACT and other.proved_good is not False
-        if kind_of(other, tokens) == kind_of(reading, tokens)
-        if same_condition(reading, other, tokens)
+        if kind_of(other, wording) == kind_of(reading, wording)
+        if same_condition(reading, other, wording)
         if (kin := twinship(reading.position, other.position)) is not None
     ]
     if not found:
@@ -80,7 +81,7 @@ def twin_band(
     kin: Twinship,
     taken: Iterable[Taken],
     own: Band,
-    tokens: Tokens,
+    wording: Wording,
     settings: Settings,
 ) -> Band:
     """Draw the band in which a reading lies if it is as good as its twin.
@@ -101,7 +102,7 @@ def twin_band(
     if value is None or not math.isfinite(own.scale.to(value)):
         return Band(level=Level.TWIN, scale=own.scale)
     turned = -1.0 if (reading.position or "") > (twin.position or "") else 1.0
-    pairs = _pairs(taken, kin, own.scale, tokens)
+    pairs = _pairs(taken, kin, own.scale, wording)
     sample = Sample(
         values=tuple(turned * gap for gap, _ in pairs),
         jobs=tuple(sorted({job for _, job in pairs if job is not None})),
@@ -144,7 +145,7 @@ def _by_thumb(few: Band, value: float, own: Band, settings: Settings) -> Band:
 
 
 def _pairs(
-    taken: Iterable[Taken], kin: Twinship, scale: Scale, tokens: Tokens
+    taken: Iterable[Taken], kin: Twinship, scale: Scale, wording: Wording
 ) -> list[tuple[float, int | None]]:
     """Differences of good twins of one job and stage, first position less second."""
     by_job: dict[object, list[tuple[Taken, float]]] = defaultdict(list)
@@ -155,7 +156,7 @@ def _pairs(
         for group in by_job.values()
         for (one, first), (other, second) in combinations(_by_position(group), 2)
         if twinship(one.reading.position, other.reading.position) is kin
-        if same_condition(one.reading, other.reading, tokens)
+        if same_condition(one.reading, other.reading, wording)
     ]
 
 

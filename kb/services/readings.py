@@ -1,14 +1,16 @@
 """Judging a reading by the shop's own past, with the trade's limits beside it."""
 
+import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from kb.case import Handedness, Job, Reading, System, Vehicle
+from kb.case import Handedness, Job, Quantity, Reading, System, Vehicle
 from kb.diagnosis.judgement import Verdict, judge
 from kb.diagnosis.limits import read_limits, trade_limits
 from kb.diagnosis.measured import SameItem, same_item, taken_on
+from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
@@ -21,6 +23,7 @@ from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
+_MAY_FIRE = re.compile(r"bag|tension|squib|ignitor|igniter|inflator|initiator|srs", re.IGNORECASE)
 FEW = 10
 """With fewer readings of an item, like-named items with more are mentioned."""
 
@@ -86,25 +89,29 @@ def judge_reading(
         wording = shop_wording(work)
         car, doubts = _car(work, vehicle, job)
         recorded = work.jobs.measured(asked.quantity)
-        same = same_item(asked, recorded, wording.tokens)
+        spelt = _spelt(asked, wording)
+        same = same_item(spelt, recorded, wording)
         side = _handedness(work, car)
-        reading = _sided(_named(asked, same, wording), side)
+        reading = _sided(_named(spelt, same, wording), side)
         jobs = work.jobs.with_readings(same.names, asked.quantity, asked.value)
+        alike = jobs if same.names else work.jobs.with_readings(same.others, asked.quantity)
         visit = _visit(work, car, job, same)
     past = [other for other in jobs if visit is None or other.number != visit.number]
     verdict = judge(
         reading,
         car,
         [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
-        wording.tokens,
+        wording,
         settings.readings,
         same_car=_beside(reading, visit, same, side),
         limits=(*own_limits, *trade_limits()),
     )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
-        cautions=cautions_for(_systems(text, wording, same, jobs, visit if job else None)),
-        notices=(*doubts, *_on_item(asked, same, recorded), *_on_method(asked)),
+        cautions=cautions_for(
+            [*_fired(spelt), *_systems(text, wording, same, alike, visit if job else None)]
+        ),
+        notices=(*doubts, *_on_item(spelt, same, recorded), *_on_method(spelt)),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -128,6 +135,12 @@ def _visit(work: UnitOfWork, car: Vehicle, job: int | None, same: SameItem) -> J
     visits = work.jobs.of_vehicle(car)
     with_item = [each for each in visits if any(r.item in same.names for r in each.readings)]
     return with_item[-1] if with_item else None
+
+
+def _spelt(asked: Reading, wording: Wording) -> Reading:
+    """Mend slips of spelling in the item, where the trade's table of items tells what was meant."""
+    words = [is_item_word(word, wording) or word for word in asked.item.split()]
+    return replace(asked, item=" ".join(words))
 
 
 def _named(asked: Reading, same: SameItem, wording: Wording) -> Reading:
@@ -171,13 +184,20 @@ def _beside(
     )
 
 
+def _fired(asked: Reading) -> Iterable[System]:
+    """Return the restraints where the resistance may be that of something that fires."""
+    may_fire = asked.quantity is Quantity.RESISTANCE and _MAY_FIRE.search(asked.item)
+    return [System.RESTRAINTS] if may_fire else []
+
+
 def _systems(
     text: str, wording: Wording, same: SameItem, jobs: Sequence[Job], visit: Job | None
 ) -> Iterable[System]:
     """Systems of what was typed, of the job, and of the jobs on which the item was measured."""
     typed = understand(text, wording=wording).complaint.system
+    names = same.names or same.others
     measured = [
-        job.system for job in jobs if job.system and any(r.item in same.names for r in job.readings)
+        job.system for job in jobs if job.system and any(r.item in names for r in job.readings)
     ]
     usual = [system for system, _ in Counter(measured).most_common(1)]
     found = (typed, visit.system if visit else None, *usual)

@@ -39,7 +39,7 @@ TRUTHS = {"good": 0.55, "high": 0.25, "open": 0.07, "short": 0.06, "placeholder"
 MISLABELLED = 0.1
 TWIN_RATIOS = (1.05, 1.1, 1.15, 1.2, 1.3, 1.5)
 FAULTS = {"high", "open", "short"}
-TOKENS = Wording.default().tokens
+WORDS = Wording.default()
 ASKED = 800
 
 
@@ -125,7 +125,7 @@ def main(seed: int) -> None:
                 reading,
                 vehicle,
                 history,
-                TOKENS,
+                WORDS,
                 Settings().readings,
                 same_car=[twin],
                 limits=trade_limits(),

@@ -8,7 +8,7 @@ from kb.diagnosis.measured import Taken
 from kb.intake.wording import Wording
 from kb.settings import Settings
 
-WORDS = Wording.default().tokens
+WORDS = Wording.default()
 READINGS = Settings().readings
 LIDO = Vehicle(make="Corvane", model="Lido", ref="K001")
 KIRI = Vehicle(make="Sunato", model="Kiri", ref="K002")

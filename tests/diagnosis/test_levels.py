@@ -6,7 +6,7 @@ from kb.case import Job, Quantity, Vehicle
 from kb.diagnosis.bands import Band, Level
 from kb.diagnosis.levels import draw_bands, spreads
 from kb.diagnosis.limits import Worse
-from kb.diagnosis.measured import Taken
+from kb.diagnosis.measured import Taken, item_words
 from kb.errors import Notice
 from tests.diagnosis.circuits import (
     GOOD_VALUES,
@@ -68,7 +68,7 @@ def test_spreads_of_a_whole_shop() -> None:
         for number, value in enumerate(GOOD_VALUES, start=1)
     ]
     widths = spreads(jobs, WORDS, READINGS)
-    words = frozenset(WORDS("pretensioner circuit"))
+    words = item_words("pretensioner circuit", WORDS)
     assert set(widths) == {(words, Quantity.RESISTANCE), (words, Quantity.TEMPERATURE)}
     logarithmic, width = widths[words, Quantity.RESISTANCE]
     assert logarithmic

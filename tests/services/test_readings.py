@@ -98,14 +98,26 @@ def test_driver_may_be_part_of_an_items_name(demo_store: str) -> None:
 @pytest.mark.parametrize(
     ("text", "said"),
     [
-        ("coolant temp 72 °C", "was read as 'coolant temperature'"),
-        ("abs sensor 1k1", "recorded are 'wheel speed sensor resistance'"),
+        ("speed sensor 1k1", "was read as 'wheel speed sensor resistance'"),
+        ("oil sensor 1k1", "recorded are 'crank sensor resistance'"),
         ("widget 3 V", "No past job measured the voltage of 'widget'."),
-        ("battery 12.1 V", "'resting battery voltage' (31)"),
+        ("key fob 2.6 V", "'key fob battery voltage'"),
     ],
 )
 def test_what_was_looked_up_is_said(demo_store: str, text: str, said: str) -> None:
     assert any(said in notice for notice in ask(demo_store, text).notices)
+
+
+@pytest.mark.parametrize(
+    "text", ["pretensoner 2.7 ohm", "passenger bag 2R4", "belt tensioner 5R9", "srs squib 3 ohm"]
+)
+def test_what_may_fire_is_cautioned_however_spelt(empty_store: str, text: str) -> None:
+    assert ask(empty_store, text).cautions == CAUTIONS[System.RESTRAINTS]
+
+
+def test_a_slip_of_spelling_is_mended(demo_store: str) -> None:
+    verdict = ask(demo_store, "RF pretensoner 2.2 ohm").verdict
+    assert (verdict.reading.item, verdict.finding) == ("pretensioner circuit", Finding.GOOD)
 
 
 def test_a_meter_on_an_igniter_is_answered_with_a_warning(demo_store: str) -> None:
