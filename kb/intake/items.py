@@ -7,6 +7,7 @@ own come from `kb.intake.wording.Wording.phrases`. What was typed is never chang
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
@@ -187,6 +188,29 @@ def is_item_word(word: str, wording: Wording) -> str | None:
         meant = wording.shorthand[word]
         return word if meant and all(each in words for each in meant) else None
     return _meant(word, words)
+
+
+@cache
+def _pairs() -> frozenset[tuple[str, str]]:
+    trade = trade_items()
+    names = (
+        each.split()
+        for table in (trade.parts, trade.readings)
+        for name, others in table.items()
+        for each in (name, *others)
+    )
+    return frozenset(pair for words in names for pair in pairwise(words))
+
+
+def is_pair(word: str, after: str) -> bool:
+    """Whether two words follow one another in some name of the trade's table.
+
+    Examples
+    --------
+    >>> is_pair("crank", "sensor"), is_pair("crank", "battery")
+    (True, False)
+    """
+    return (word, after) in _pairs()
 
 
 @lru_cache(maxsize=_MOST_CACHED)

@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterator, Sequence
 from typing import NamedTuple
 
-from kb.intake.items import is_item, is_item_word, trade_items
+from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt
 from kb.intake.positions import find_position
 from kb.intake.reading_words import trim
@@ -56,7 +56,9 @@ _NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
 _RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
 _NUMBER = re.compile(r"[0-9]{1,2}")
 _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
-_BARE_DECIMAL = re.compile(r"(?<![\w.,])[0-9]{1,4}[.,][0-9]{1,3}(?![\w.,]*\w)(?!\s?m?l\b)")
+_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
+_DECIMAL = re.compile(r"[.,]")
+_UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
 
 
@@ -92,8 +94,10 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
-        if word in _LAMPS and not (after is None or after in _OF_A_LAMP):
-            return False
+        if word in _LAMPS:
+            return after is None or after in _OF_A_LAMP or is_pair(word, after)
+        if word in _COMPLAINT:
+            return after is not None and is_pair(word, is_item_word(after, self._wording) or after)
         if word in {"high", "low"} and after not in _OF_HIGH:
             return False
         if word == "idle" and after not in {None, "speed"}:
@@ -276,25 +280,36 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> Named 
     return Named(plain[start + begin : start + finish], start + begin, start + finish)
 
 
-def without_unit(text: str, wording: Wording) -> Iterator[Doubt]:
-    """Ask about decimal numbers that something measured is told by, without a unit.
+def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
+    """Ask about numbers that something measured is told by, without a unit.
 
     Parameters
     ----------
     text : str
         What is left of a line when its readings are lifted out.
+    beside : bool
+        Readings were lifted out of it: then a number and a position at its end may be one more.
     """
     plain = prepare(text)
     taken = [match.span() for match in VALUE.finditer(plain)]
-    for match in _BARE_DECIMAL.finditer(plain):
-        start = max((end for end in _ends_before(plain, match.start())), default=0)
-        named = item_before(plain, start, match.start(), wording)
-        told = _Words(named.words, wording)
+    for match in _BARE.finditer(plain):
         if any(start <= match.start() < end for start, end in taken):
             continue
-        if told.positions or told.says_enough(0, len(told.bare)):
-            cure = f"has no unit; write {match[0]} ohm, {match[0]} V ... if it was measured"
-            yield Doubt(text[named.start : match.end()], cure)
+        start = max(_ends_before(plain, match.start()), default=0)
+        named = item_before(plain, start, match.start(), wording)
+        behind = position_after(plain, match.end(), len(plain), wording) if beside else None
+        if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
+            yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
+        elif behind and not plain[behind.end :].strip(" .,;"):
+            yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
+
+
+def _tells_item(words: str, wording: Wording) -> bool:
+    """Whether words name a position, a part or a reading whole, or two words of items."""
+    told = _Words(words, wording)
+    places = range(len(told.bare))
+    known = sum(told.is_known(place) for place in places)
+    return bool(told.positions) or known > 1 or told.says_enough(0, len(told.bare))
 
 
 def _ends_before(plain: str, end: int) -> Iterator[int]:

@@ -218,7 +218,14 @@ class ReadingsFound:
 
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
-_MUST_HAVE_ITEM = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT, Quantity.PRESSURE}
+# A unit of two meanings has no quantity yet.
+_MUST_HAVE_ITEM = {
+    Quantity.RESISTANCE,
+    Quantity.VOLTAGE,
+    Quantity.CURRENT,
+    Quantity.PRESSURE,
+    None,
+}
 _CONDITION = re.compile(
     r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
     r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)"
@@ -229,7 +236,7 @@ _CONDITION = re.compile(
 )
 _LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
-_ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|drop|resistance|current|draw|drain)\b ?)+")
+_ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
 
 
@@ -300,7 +307,9 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
             readings.append(reading)
             lifted.append(Lifted(begin, free))
     rest = cut(text, lifted) if lifted else text.strip()
-    return ReadingsFound(tuple(readings), rest, (*doubts, *without_unit(rest, known)))
+    return ReadingsFound(
+        tuple(readings), rest, (*doubts, *without_unit(rest, known, beside=bool(readings)))
+    )
 
 
 def _clauses(plain: str) -> list[tuple[int, int]]:

@@ -120,7 +120,7 @@ def is_measured(match: re.Match[str], item: str) -> bool:
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
     is_told = (
         unit.symbol in _TOLD_UNITS
-        or (len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CF")
+        or (len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CFcf")
         or _TOLD_BEFORE.search(before)
         or _NUMBERED.search(before)
     )

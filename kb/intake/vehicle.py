@@ -98,7 +98,7 @@ def parse_vehicle(
     vehicle = _lift_names(words, vehicle, known, doubts)
     named = lift_generation(words, vehicle, models)
     year = year or _lift_year(words, _TWO_DIGITS)
-    vehicle = replace(vehicle, year=year or vehicle.year)
+    vehicle = replace(vehicle, year=year or _year_of_vin(vehicle, models, doubts))
     doubts.extend(year_doubt(vehicle, models))
     if engine:
         vehicle = replace(vehicle, engine=_known_engine(engine, vehicle, known, doubts))
@@ -131,17 +131,28 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
     for word in list(words):
         if vehicle.vin is None and _VIN_SHAPE.fullmatch(word):
             facts = check_vin(word)
-            vehicle = replace(vehicle, vin=facts.vin, year=facts.years[0] if facts.years else None)
+            vehicle = replace(vehicle, vin=facts.vin)
             doubts.append(Doubt(word, "is on no car of the shop's list"))
             doubts.extend(facts.doubts)
-            if facts.years:
-                doubts.append(Doubt(word, f"says model year {facts.years[0]}; check it"))
             words.remove(word)
         elif vehicle.ref is None and tagged and _REF_SHAPE.fullmatch(word):
             vehicle = replace(vehicle, ref=word.upper())
             doubts.append(Doubt(word, "is on no car of the shop's list; taken as a new key tag"))
             words.remove(word)
     return vehicle
+
+
+def _year_of_vin(
+    vehicle: Vehicle, models: Sequence[VehicleModel], doubts: list[Doubt]
+) -> int | None:
+    """Take the model year from the VIN: of its two, the one the list has such cars of."""
+    years = check_vin(vehicle.vin).years if vehicle.vin else ()
+    if not vehicle.vin or not years:
+        return None
+    listed = [year for year in years if lines_of(replace(vehicle, year=year), models)]
+    year = listed[0] if listed else years[0]
+    doubts.append(Doubt(vehicle.vin, f"says model year {year}; check it"))
+    return year
 
 
 def _lift_engine(words: list[str]) -> str:

@@ -68,7 +68,7 @@ def _vin_rows(facts: VinFacts) -> Iterator[tuple[str, str]]:
     yield "", f"check digit {'right' if facts.check_digit_right else 'wrong'}"
     if facts.years:
         first, *others = map(str, facts.years)
-        rest = f" (or {', '.join(others)} if it is a heavy one)" if others else ""
+        rest = f", or {' or '.join(others)} if it is a heavy one" if others else ""
         yield "", f"model year {first}{rest}"
 
 

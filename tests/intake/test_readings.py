@@ -172,6 +172,9 @@ def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -
         ("customer left battery 12.1 V", ["battery"], "customer left"),
         ("comp 9 bar cyl 3 misfire", ["comp, cylinder 3"], "misfire"),
         ("horn dead splonk 2.1 V", ["splonk"], "horn dead"),
+        ("no crank vd 0.9V on B+ lead", ["vd on b+ lead"], "no crank"),
+        ("fan dead coolent temp 112 c", ["coolent temp"], "fan dead"),
+        ("cuts out crank snesor 0.8k-1.1k ohm", ["crank snesor"], "cuts out"),
         ("LF WSS OL LAMP ON", ["wss, left front"], "LAMP ON"),
         ("heater cold inlet hose 80 C outlet hose 35 C", ["inlet hose", "outlet hose"],
          "heater cold"),
@@ -190,6 +193,8 @@ def test_no_word_of_the_complaint_becomes_an_item(text: str, places: list[str], 
         ("door lock dead LR 4.1 V", "names no item"),
         ("airbag lamp 5.8 ohm", "names no item"),
         ("airbag lamp on, rf pretensoner 6.1", "has no unit"),
+        ("door dead, motor feed 4.1", "has no unit"),
+        ("heater cold 5 m ohm", "names no item"),
         ("wet below the cooler, it bubbles at 1 bar", "names no item"),
         ("new motor runs at 5 A", "names no item"),
     ],
@@ -198,6 +203,12 @@ def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why:
     found = find_readings(text)
     assert (found.readings, found.rest) == ((), text)
     assert [why in doubt.why for doubt in found.doubtful] == [True]
+
+
+def test_a_number_beside_a_reading_is_asked_about() -> None:
+    found = find_readings("tyre press 32 psi nsf 28 osf")
+    assert [reading.place for reading in found.readings] == ["tyre press, nearside front"]
+    assert [str(doubt)[:9] for doubt in found.doubtful] == ["“28 osf” "]
 
 
 def test_the_shops_own_name_of_an_item_is_one() -> None:

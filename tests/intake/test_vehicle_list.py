@@ -44,6 +44,13 @@ def test_the_list_is_known_before_any_car_came(
     assert all(words in str(doubt) for words, doubt in zip(said, match.doubts, strict=True))
 
 
+def test_of_the_two_years_of_a_vin_the_listed_one_is_taken() -> None:
+    vin = "1M8GDM9AXKP042788"  # 49 CFR 565's worked example: 1989, or 2019
+    assert parse_vehicle(f"{vin} lido", (), SHOP).vehicle.year == 2019
+    assert parse_vehicle(f"{vin} lido 2018", (), SHOP).vehicle.year == 2018
+    assert parse_vehicle(vin, (), SHOP).vehicle.year == 1989
+
+
 def test_a_car_of_the_shop_belongs_to_a_line() -> None:
     car = Vehicle(make="corvane", model="LIDO", year=2018, ref="K031")
     assert parse_vehicle("k031", [car], SHOP).lines == (SECOND,)
