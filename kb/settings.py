@@ -92,7 +92,7 @@ class Readings:
     """Half-widths of the band from its middle up to which a reading outside is doubtful."""
     widened_from: float = 0.02
     """A band that is expected to hold so much more than its content is called widened."""
-    least_pairs: int = 12
+    least_pairs: int = 30
     """Fewer good pairs than this do not say how far twins may differ; until then ..."""
     twin_ratio: float = 0.15
     """... they may differ by this ratio (common practice)."""

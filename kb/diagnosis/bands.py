@@ -27,6 +27,8 @@ FINEST_STEP = {
 }
 """What a workshop's meter tells apart, in the unit of the quantity (common practice, no source)."""
 FINEST_RATIO = 0.01
+_MEDIAN_COSTS = math.pi / 2
+"""The median of normal readings is as certain as the mean of so many times fewer."""
 NO_NATURAL_ZERO = frozenset({Quantity.TEMPERATURE, Quantity.PROPORTION, Quantity.ANGLE})
 
 
@@ -121,6 +123,8 @@ class Band:
         if edge is None or not gap:
             return 0.0
         width = abs(self.scale.to(edge) - self.scale.to(self.median))
+        if math.isinf(width):
+            return 0.0
         return gap / width if width else math.copysign(math.inf, gap)
 
 
@@ -177,7 +181,7 @@ def keep(points: Sequence[float], settings: Settings) -> Kept:
         rest = ordered[first:last]
         middle, spread = float(np.mean(rest)), float(np.std(rest, ddof=1))
         below, above = middle - rest[0], rest[-1] - middle
-        if not spread > 1e-12 * max(abs(middle), above, below):
+        if not (math.isfinite(spread) and spread > 1e-12 * max(abs(middle), above, below)):
             break
         first, last = (first + 1, last) if below > above else (first, last - 1)
         farthest = max(below, above) / spread
@@ -202,6 +206,7 @@ class Sample:
     jobs: tuple[int, ...] = ()
 
 
+@np.errstate(over="ignore", invalid="ignore")
 def learn(
     sample: Sample,
     level: Level,
@@ -264,8 +269,12 @@ def learn(
         method = Method.ORDER
     else:
         spread = max(math.sqrt(squares / freedom), scale.finest)
-        middle = float(np.mean(points))
-        low, high, held = _by_factor(middle, spread, count, freedom, worse, settings)
+        # a mislabelled reading widens a spread of their own, but not a borrowed one: there the
+        # middle must be robust, which costs as much certainty as a third of the readings
+        borrowed = method is Method.BORROWED
+        middle = float(np.median(points) if borrowed else np.mean(points))
+        behind = int(count / _MEDIAN_COSTS) if borrowed else count
+        low, high, held = _by_factor(middle, spread, behind, freedom, worse, settings)
     middle, least = float(np.median(points)), 2 * scale.finest
     said = {
         Notice.WIDENED: held > settings.content + settings.widened_from,

@@ -17,6 +17,7 @@ from tests.benchmarks.bands import POPULATIONS, draw, held
 READINGS = Settings().readings
 LOG, PLAIN = Scale(True, 0.01), Scale(False, 0.01)
 positive = st.floats(0.01, 1e6)
+finite = st.floats(allow_nan=False, allow_infinity=False)
 samples = st.lists(positive, max_size=120).map(tuple)
 
 
@@ -91,6 +92,19 @@ def test_a_tenth_mislabelled_does_not_narrow_or_spoil_it(population: str, size: 
     assert np.mean([held(band, population) for band in spoken]) > READINGS.content - 0.02
     # in the middle of the bands a circuit that is clearly bad, ten spreads off, is outside
     assert np.mean([band.apart(2.2 * math.exp(1.0)) > 1 for band in spoken]) > 0.85
+
+
+@given(st.lists(finite, max_size=60), st.sampled_from(Quantity), st.sampled_from(Worse), finite)
+def test_the_wildest_values_have_a_side(
+    values: list[float], quantity: Quantity, worse: Worse, asked: float
+) -> None:
+    band = band_of(tuple(values), scale_for(quantity, values), worse)
+    if band.median is None:
+        assert math.isnan(band.apart(asked))
+    elif asked < band.median:
+        assert band.apart(asked) <= 0
+    else:
+        assert band.apart(asked) >= 0
 
 
 def test_one_mislabelled_is_set_aside_and_told() -> None:

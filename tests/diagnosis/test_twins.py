@@ -90,11 +90,11 @@ def pairs(count: int, ratio: float = 1.1) -> list[Taken]:
 
 def test_many_pairs_say_how_far_twins_differ_and_which_way() -> None:
     left, right = reading(2.4, "left front"), reading(2.2, "right front")
-    band = twin_band(left, right, Twinship.SIDE, pairs(20), own_band(), WORDS, READINGS)
-    assert band.count == 20
+    band = twin_band(left, right, Twinship.SIDE, pairs(40), own_band(), WORDS, READINGS)
+    assert band.count == 40
     assert band.level is Level.TWIN
     assert band.median == pytest.approx(2.42)
-    turned = twin_band(right, left, Twinship.SIDE, pairs(20), own_band(), WORDS, READINGS)
+    turned = twin_band(right, left, Twinship.SIDE, pairs(40), own_band(), WORDS, READINGS)
     assert turned.median == pytest.approx(2.4 / 1.1)
     assert turned.low is not None
     assert turned.high is not None
@@ -111,7 +111,7 @@ def test_few_pairs_leave_it_to_a_rule_of_thumb() -> None:
 def test_a_side_that_does_no_harm_stays_open() -> None:
     own = replace(own_band(), low=None)
     left, right = reading(2.4, "left front"), reading(2.2, "right front")
-    for taken in (pairs(20), pairs(3)):
+    for taken in (pairs(40), pairs(3)):
         band = twin_band(left, right, Twinship.SIDE, taken, own, WORDS, READINGS)
         assert band.low is None
         assert band.high is not None
