@@ -80,6 +80,8 @@ class Readings:
     """... and how surely."""
     least: int = 5
     """Fewer good readings than this do not speak."""
+    least_models: int = 3
+    """Readings of fewer models than this decide on another model only if nothing else can."""
     borrow_below: int = 30
     """A model with fewer good readings than this borrows the spread of the other models."""
     least_borrowed: int = 10

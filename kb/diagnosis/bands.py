@@ -93,6 +93,8 @@ class Band:
         Where they were taken.
     set_aside : int
         Readings called good that lie too far off the others to be.
+    models : int
+        Different models that they were taken on.
     """
 
     level: Level
@@ -102,6 +104,7 @@ class Band:
     count: int = 0
     jobs: tuple[int, ...] = ()
     set_aside: int = 0
+    models: int = 1
     method: Method = Method.TOO_FEW
     notices: tuple[Notice, ...] = ()
     scale: Scale = field(default=Scale(False, 0.0), repr=False)
@@ -239,7 +242,8 @@ def learn(
     Returns
     -------
     Band
-        Without numbers if fewer than ``settings.least`` readings are left.
+        Without numbers if fewer than ``settings.least`` readings are left, or they differ by more
+        than can be reckoned with.
 
     References
     ----------
@@ -254,7 +258,7 @@ def learn(
     """
     kept = keep([scale.to(value) for value in sample.values], settings)
     points, count = kept.points, len(kept.points)
-    if count < settings.least:
+    if count < settings.least or not math.isfinite(kept.squares):
         return Band(level=level, count=count, jobs=sample.jobs, scale=scale)
     squares, freedom, method = kept.squares, kept.freedom, Method.NORMAL
     if count < settings.borrow_below:
@@ -273,7 +277,8 @@ def learn(
         # middle must be robust, which costs as much certainty as a third of the readings
         borrowed = method is Method.BORROWED
         middle = float(np.median(points) if borrowed else np.mean(points))
-        behind = int(count / _MEDIAN_COSTS) if borrowed else count
+        apart = min(count, len(sample.jobs) or count)  # readings of one car are alike
+        behind = max(1, int(apart / _MEDIAN_COSTS)) if borrowed else apart
         low, high, held = _by_factor(middle, spread, behind, freedom, worse, settings)
     middle, least = float(np.median(points)), 2 * scale.finest
     said = {

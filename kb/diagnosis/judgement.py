@@ -11,7 +11,7 @@ from enum import StrEnum
 
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
 from kb.diagnosis.bands import Band, Level
-from kb.diagnosis.levels import draw_bands
+from kb.diagnosis.levels import deciding, draw_bands
 from kb.diagnosis.limits import Limit, Worse, find_limit
 from kb.diagnosis.measured import Taken, kind_of, near
 from kb.diagnosis.placeholders import Placeholder, find_placeholder, is_told_missing
@@ -165,7 +165,7 @@ def judge(
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
     bands = draw_bands(reading, vehicle, mine, wording, settings, worse)
-    own = next((band for band in bands if band.speaks), bands[-1])
+    own = deciding(bands, settings)
     found = find_twin(reading, same_car, wording)
     twin, kin = found or (None, None)
     twin_stands = False
@@ -175,7 +175,7 @@ def judge(
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
     holder = find_placeholder(here[-1], [*history, *here], bands[-1], wording, settings)
     said = tuple(_said(band, reading) for band in bands)
-    finding, reason, by = _decide(reading, said, twin_stands, worse, limit, settings)
+    finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, Reason.REPEATED, None
     return Verdict(
@@ -215,6 +215,7 @@ def _stands(value: float, own: Band, limit: Limit | None, settings: Settings) ->
 def _decide(
     reading: Reading,
     said: Sequence[Said],
+    level: Level,
     twin_stands: bool,
     worse: Worse,
     limit: Limit | None,
@@ -223,8 +224,8 @@ def _decide(
     if reading.relation is Relation.OVER_RANGE:
         return _beyond(reading.quantity, worse)
     twin = said[0] if twin_stands and said[0].band.level is Level.TWIN else None
-    own = next((s for s in said if s.band.speaks and s.band.level is not Level.TWIN), None)
-    if own is None:
+    own = next(each for each in said if each.band.level is level)
+    if not own.band.speaks:
         return _with_twin(_by_limit(reading, limit), twin)
     if own.apart is None:
         return _bounded(reading, own.band)

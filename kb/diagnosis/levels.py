@@ -57,11 +57,27 @@ def draw_bands(
         )
         lent = others if level is Level.MODEL else ()
         band = learn(sample, level, scale, settings, worse=worse, others=lent)
+        models = {(_even(each.vehicle.make), _even(each.vehicle.model)) for each, _ in group}
+        band = replace(band, models=len(models))
         conditions = {condition_words(each.reading, wording) for each, _ in group}
         if various and len(conditions) > 1:
             band = replace(band, notices=(*band.notices, Notice.VARIOUS_CONDITIONS))
         bands.append(band)
     return tuple(bands)
+
+
+def deciding(bands: Sequence[Band], settings: Settings) -> Band:
+    """Choose the band that decides: the nearest that speaks.
+
+    Readings of one or two other models only say what those read, so they decide last.
+    """
+    speaking = [band for band in bands if band.speaks]
+    fit = [
+        band
+        for band in speaking
+        if band.level is Level.MODEL or band.models >= settings.least_models
+    ]
+    return next(iter((*fit, *reversed(speaking))), bands[-1])
 
 
 def spreads(

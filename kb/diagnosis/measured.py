@@ -139,4 +139,6 @@ def _overlap(one: frozenset[str], other: frozenset[str]) -> float:
 
 def near(one: float, other: float, ratio: float) -> bool:
     """Whether two values are the same for a technician: within a ratio of one another."""
-    return one == other or (one * other > 0 and abs(math.log(one / other)) <= math.log1p(ratio))
+    if one == other or not one or not other or (one > 0) is not (other > 0):
+        return one == other
+    return abs(math.log(abs(one)) - math.log(abs(other))) <= math.log1p(ratio)

@@ -4,7 +4,7 @@ from datetime import date
 
 from kb.case import Job, Quantity, Vehicle
 from kb.diagnosis.bands import Band, Level
-from kb.diagnosis.levels import draw_bands, spreads
+from kb.diagnosis.levels import deciding, draw_bands, spreads
 from kb.diagnosis.limits import Worse
 from kb.diagnosis.measured import Taken, item_words
 from kb.errors import Notice
@@ -40,6 +40,19 @@ def test_too_few_do_not_speak_but_are_counted() -> None:
     assert not drawn[Level.MODEL].speaks
     assert drawn[Level.MODEL].count == 2
     assert drawn[Level.ALL].speaks
+
+
+def test_one_other_model_of_the_make_decides_last() -> None:
+    tessel, kiri, haru = (
+        good(vehicle=each) for each in (TESSEL, KIRI, Vehicle(make="Sunato", model="Haru"))
+    )
+    drawn = bands(tessel + kiri + haru)
+    assert [band.models for band in drawn.values()] == [0, 1, 3]
+    assert deciding(tuple(drawn.values()), READINGS).level is Level.ALL
+    own = bands(good(vehicle=LIDO) + kiri)
+    assert deciding(tuple(own.values()), READINGS).level is Level.MODEL
+    silent = bands([])
+    assert not deciding(tuple(silent.values()), READINGS).speaks
 
 
 def test_a_condition_with_readings_enough_speaks_alone() -> None:
