@@ -251,7 +251,7 @@ def learn(
 
     Examples
     --------
-    >>> good = Sample(values=(2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1), jobs=(1, 2, 3))
+    >>> good = Sample(values=(2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1), jobs=(1, 2, 3, 4, 5, 6, 7))
     >>> band = learn(good, Level.MODEL, Scale(True, 0.01), Settings())
     >>> band.count, band.set_aside, round(band.low, 1), round(band.high, 1)
     (6, 1, 1.9, 2.6)
