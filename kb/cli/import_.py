@@ -71,7 +71,7 @@ def import_(
         )
     if result.added and not dry_run:
         with counting("Preparing recall") as progress:
-            refresh_index(app.address, Settings().recall, progress)
+            refresh_index(app.address, Settings(), progress)
     show(result, render_import, as_json=as_json)
     if result.rejects:
         ctx.exit(1)

@@ -13,10 +13,10 @@ from datetime import date
 from statistics import median
 
 from kb.case import Action, Attempt, Job, Outcome, same_text
-from kb.diagnosis.intervals import Interval, wilson
 from kb.diagnosis.survival import Lifetime, survival_at
 from kb.errors import Notice
 from kb.settings import Diagnosis
+from kb.statistics.intervals import Interval, wilson
 
 NO_VISITS: Mapping[int, date] = {}
 

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import prod
 
-from kb.diagnosis import beta
-from kb.diagnosis.intervals import NOTHING_KNOWN, Interval
 from kb.errors import InvalidField
+from kb.statistics import beta
+from kb.statistics.intervals import NOTHING_KNOWN, Interval
 
 
 @dataclass(frozen=True, slots=True)

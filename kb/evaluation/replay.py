@@ -42,7 +42,7 @@ def replay(
     wording : Wording
     settings : Settings
     """
-    index = Index.fit(known, wording)
+    index = Index.fit(known, wording, settings.readings)
     for job in asked:
         without = [job.number] if job.number is not None else []
         found = recall(Complaint.of(job), index, wording, settings.recall, without=without)

@@ -21,10 +21,12 @@ from kb.case import Complaint, Job
 from kb.intake.wording import Wording
 from kb.recall import codes, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
+from kb.settings import Readings as Settings
 
-FORMAT = 2
+FORMAT = 3
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
+DEFAULTS = Settings()
 T = TypeVar("T")
 
 
@@ -66,6 +68,8 @@ class Index:
     ----------
     model : TextModel
         Fitted on the base segment's texts.
+    widths : WidthColumns
+        Normal bands learnt from the base segment's readings.
     base, recent : Segment
     superseded : ndarray of bool, shape (len(base),)
         Rows of the base that a recent change made void.
@@ -76,6 +80,7 @@ class Index:
     """
 
     model: text.TextModel
+    widths: readings.WidthColumns
     base: Segment
     recent: Segment
     superseded: NDArray[np.bool_]
@@ -84,7 +89,13 @@ class Index:
 
     @classmethod
     def fit(
-        cls, cases: Sequence[Job], wording: Wording, *, sequence: int = 0, mark: str = ""
+        cls,
+        cases: Sequence[Job],
+        wording: Wording,
+        settings: Settings = DEFAULTS,
+        *,
+        sequence: int = 0,
+        mark: str = "",
     ) -> Self:
         """Fit an index on cases, with scikit-learn.
 
@@ -94,6 +105,8 @@ class Index:
             Closed jobs with a cause (`Job.is_case`).
         wording : Wording
             How their text becomes words.
+        settings : Settings, optional
+            How normal bands are drawn.
         sequence, mark
             Kept with the index.
         """
@@ -101,6 +114,7 @@ class Index:
         model, postings = text.fit(texts)
         return cls(
             model=model,
+            widths=readings.fit_widths(cases, wording, settings),
             base=_segment(cases, wording, model, postings),
             recent=_segment((), wording, model),
             superseded=np.zeros(len(cases), dtype=np.bool_),
@@ -135,6 +149,8 @@ class Index:
         (folder / name).mkdir()
         for path, array in _arrays(self.model, "model"):
             np.save(folder / name / path, array, allow_pickle=False)
+        for path, array in _arrays(self.widths, "widths"):
+            np.save(folder / name / path, array, allow_pickle=False)
         for path, array in _arrays(self.base, "base"):
             np.save(folder / name / path, array, allow_pickle=False)
         draft = folder / f"{name}.json"
@@ -160,6 +176,7 @@ class Index:
             base = _rebuild(Segment, "base", read)
             return cls(
                 model=model,
+                widths=_rebuild(readings.WidthColumns, "widths", read),
                 base=base,
                 recent=_segment((), Wording({}), model),
                 superseded=np.zeros(len(base), dtype=np.bool_),
@@ -203,7 +220,7 @@ def _segment(
         conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
         codes=codes.build([job.codes for job in cases]),
         vehicles=vehicle.build([job.vehicle for job in cases]),
-        readings=readings.build([Complaint.of(job).readings for job in cases], wording.tokens),
+        readings=readings.build([Complaint.of(job).readings for job in cases], wording),
     )
 
 

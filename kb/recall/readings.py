@@ -1,21 +1,27 @@
-"""Similarity of readings: the same item and quantity, compared as such quantities are.
+"""Similarity of readings: the same item and quantity, compared in widths of its normal band.
 
-Quantities with a natural zero are compared by their ratio, the others by their difference.
-Beyond-the-instrument readings resemble one another and no number. Readings of different items or
-quantities cannot be compared: they are missing, not unlike.
+Where the shop knows the normal band of an item, two readings are alike if both are normal or both
+lie off the band on the same side; far off is far off, so 6 Ω and 9 Ω are alike where 2.1 to 2.5 Ω
+is normal. Where it does not, quantities with a natural zero are compared by their ratio, the others
+by their difference. Beyond-the-instrument readings resemble one another and no number. Readings of
+different items or quantities cannot be compared: they are missing, not unlike.
 """
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Quantity, Reading, Relation
+from kb.bands.levels import all_makes
+from kb.bands.measured import Kind, kind_of
+from kb.case import Job, Quantity, Reading, Relation
+from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
+from kb.settings import Readings as Settings
 
-Tokenise = Callable[[str], Sequence[str]]
+Values = NDArray[np.float64]
 
 DIFFERENCE_SCALE = {
     Quantity.VOLTAGE: 1.0,
@@ -26,6 +32,60 @@ DIFFERENCE_SCALE = {
 """Difference, in the quantity's unit, at which similarity has fallen to 1/e."""
 RATIO_SCALE = math.log(2.0)
 """Log ratio at which it has: one value twice the other."""
+
+
+@dataclass(frozen=True, slots=True)
+class Width:
+    """The normal band of one item: its middle, and how far the edges are, on its scale.
+
+    An edge is infinitely far where that side does no harm.
+    """
+
+    middle: float
+    below: float
+    above: float
+    logarithmic: bool
+
+    def apart(self, values: Values) -> Values:
+        """Return how many half-widths of the band each value lies from its middle.
+
+        Negative below the middle; -inf for what has no logarithm.
+        """
+        with np.errstate(divide="ignore"):
+            points = np.log(np.maximum(values, 0.0)) if self.logarithmic else values
+        gaps = np.asarray(points - self.middle, dtype=np.float64)
+        return np.where(gaps < 0, gaps / self.below, gaps / self.above)
+
+
+@dataclass(frozen=True, slots=True)
+class WidthColumns:
+    """The normal bands of everything the shop has good readings enough of, ordered by `keys`.
+
+    Attributes
+    ----------
+    keys : ndarray of uint64, shape (n,)
+        What was measured: item words and quantity.
+    middle, below, above : ndarray of float64, shape (n,)
+    logarithmic : ndarray of bool, shape (n,)
+    """
+
+    keys: Keys
+    middle: Values
+    below: Values
+    above: Values
+    logarithmic: NDArray[np.bool_]
+
+    def of(self, wanted: np.uint64) -> Width | None:
+        """Return the band of one item and quantity, None where the shop knows none."""
+        place = int(np.searchsorted(self.keys, wanted))
+        if place == len(self.keys) or self.keys[place] != wanted:
+            return None
+        return Width(
+            middle=float(self.middle[place]),
+            below=float(self.below[place]),
+            above=float(self.above[place]),
+            logarithmic=bool(self.logarithmic[place]),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +105,12 @@ class ReadingColumns:
 
     keys: Keys
     rows: NDArray[np.int32]
-    values: NDArray[np.float64]
+    values: Values
     size: int
 
-    def similarities(self, asked: Sequence[Reading], tokenise: Tokenise) -> NDArray[np.float32]:
+    def similarities(
+        self, asked: Sequence[Reading], wording: Wording, widths: WidthColumns
+    ) -> NDArray[np.float32]:
         """Return the mean similarity over the items measured on both sides, nan where none was.
 
         Returns
@@ -58,11 +120,12 @@ class ReadingColumns:
         total = np.zeros(self.size, dtype=np.float64)
         count = np.zeros(self.size, dtype=np.int64)
         for reading in asked:
-            wanted = np.uint64(key(_subject(reading, tokenise)))
+            wanted = np.uint64(key(_subject(kind_of(reading, wording))))
             first = np.searchsorted(self.keys, wanted, "left")
             last = np.searchsorted(self.keys, wanted, "right")
             best = np.zeros(self.size, dtype=np.float64)
-            alike = similarity(_number(reading), self.values[first:last], reading.quantity)
+            values = self.values[first:last]
+            alike = similarity(_number(reading), values, reading.quantity, widths.of(wanted))
             np.maximum.at(best, self.rows[first:last], alike)
             total += best
             count[np.unique(self.rows[first:last])] += 1
@@ -71,7 +134,9 @@ class ReadingColumns:
         return mean
 
 
-def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> NDArray[np.float64]:
+def similarity(
+    one: float, others: Values, quantity: Quantity, width: Width | None = None
+) -> Values:
     """Return how like `one` each of the others is, 0 to 1.
 
     Parameters
@@ -80,6 +145,8 @@ def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> N
         In the unit of the quantity; inf for a reading beyond the instrument.
     others : ndarray of float64, shape (n,)
     quantity : Quantity
+    width : Width, optional
+        The normal band of what was measured.
 
     Returns
     -------
@@ -87,6 +154,10 @@ def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> N
     """
     if math.isinf(one):
         return np.isinf(others).astype(np.float64)
+    if width is not None:
+        places = _squashed(width.apart(np.append(others, one)))
+        alike = np.maximum(0.0, 1 - np.abs(places[:-1] - places[-1]))
+        return np.where(np.isinf(others), 0.0, alike)
     if quantity in DIFFERENCE_SCALE:
         apart = np.abs(others - one) / DIFFERENCE_SCALE[quantity]
     elif one > 0:
@@ -97,10 +168,10 @@ def similarity(one: float, others: NDArray[np.float64], quantity: Quantity) -> N
     return np.asarray(np.exp(-apart), dtype=np.float64)
 
 
-def build(rows: Sequence[Sequence[Reading]], tokenise: Tokenise) -> ReadingColumns:
+def build(rows: Sequence[Sequence[Reading]], wording: Wording) -> ReadingColumns:
     """Lay the readings of many jobs out as columns."""
     flat = [(row, reading) for row, readings in enumerate(rows) for reading in readings]
-    subjects = keys(_subject(reading, tokenise) for _, reading in flat)
+    subjects = keys(_subject(kind_of(reading, wording)) for _, reading in flat)
     order = np.argsort(subjects, kind="stable")
     return ReadingColumns(
         keys=subjects[order],
@@ -110,8 +181,40 @@ def build(rows: Sequence[Sequence[Reading]], tokenise: Tokenise) -> ReadingColum
     )
 
 
-def _subject(reading: Reading, tokenise: Tokenise) -> str:
-    return f"{reading.quantity} {' '.join(sorted(set(tokenise(reading.item))))}"
+def fit_widths(cases: Iterable[Job], wording: Wording, settings: Settings) -> WidthColumns:
+    """Learn the normal bands from the readings of some cases whose items proved good."""
+    bands = {
+        key(_subject(kind)): band
+        for kind, band in all_makes(cases, wording, settings).items()
+        if band.median is not None
+    }
+    ordered = sorted(bands)
+    middle = [bands[each].scale.to(bands[each].median or 0.0) for each in ordered]
+    edges = [
+        [
+            math.inf if edge is None else abs(bands[each].scale.to(edge) - place) or math.inf
+            for edge in (bands[each].low, bands[each].high)
+        ]
+        for each, place in zip(ordered, middle, strict=True)
+    ]
+    return WidthColumns(
+        keys=np.array(ordered, dtype=np.uint64),
+        middle=np.array(middle, dtype=np.float64),
+        below=np.array([low for low, _ in edges], dtype=np.float64),
+        above=np.array([high for _, high in edges], dtype=np.float64),
+        logarithmic=np.array([bands[each].scale.logarithmic for each in ordered], dtype=np.bool_),
+    )
+
+
+def _squashed(apart: Values) -> Values:
+    """Bring band widths to -1 to 1: an edge of the band is at half way, far off is far off."""
+    finite = np.clip(apart, -1e9, 1e9)
+    return np.asarray(finite / (1 + np.abs(finite)), dtype=np.float64)
+
+
+def _subject(kind: Kind) -> str:
+    words, quantity = kind
+    return f"{quantity} {' '.join(sorted(words))}"
 
 
 def _number(reading: Reading) -> float:

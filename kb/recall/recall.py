@@ -12,6 +12,7 @@ from kb.intake.wording import Wording
 from kb.recall import blend
 from kb.recall.hashing import MISSING, key
 from kb.recall.index import Index, Segment, spoken
+from kb.recall.readings import WidthColumns
 from kb.recall.text import Floats
 from kb.settings import Recall as Settings
 
@@ -109,7 +110,9 @@ def recall(
     sims: dict[str, list[Floats]] = {}
     eligible: list[NDArray[np.bool_]] = []
     for segment, live in segments:
-        for name, values in _similarities(complaint, segment, query, conditions, wording).items():
+        for name, values in _similarities(
+            complaint, segment, query, conditions, wording, index.widths
+        ).items():
             sims.setdefault(name, []).append(values)
         eligible.append(live & _in_question(segment, since, before, without))
     similarities = {name: np.concatenate(values) for name, values in sims.items()}
@@ -154,6 +157,7 @@ def _similarities(
     query: tuple[NDArray[np.uint64], Floats],
     conditions: tuple[NDArray[np.uint64], Floats],
     wording: Wording,
+    widths: WidthColumns,
 ) -> dict[str, Floats]:
     """One array a signal; nan where either side lacks it."""
     nothing = np.full(len(segment), np.nan, dtype=np.float32)
@@ -162,7 +166,7 @@ def _similarities(
     return {
         "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
         "codes": segment.codes.similarities(complaint.codes),
-        "readings": segment.readings.similarities(complaint.readings, wording.tokens),
+        "readings": segment.readings.similarities(complaint.readings, wording, widths),
         "vehicle": segment.vehicles.similarities(complaint.vehicle),
         "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
         "system": systems.astype(np.float32) if system else nothing,

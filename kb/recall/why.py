@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from kb.bands.measured import kind_of
 from kb.case import Complaint, Job, same_text
 from kb.intake.wording import Wording
 from kb.recall.hashing import keys
@@ -66,8 +67,7 @@ def _readings(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[s
         (now, then)
         for now in complaint.readings
         for then in Complaint.of(job).readings
-        if now.quantity is then.quantity
-        and set(wording.tokens(now.item)) == set(wording.tokens(then.item))
+        if kind_of(now, wording) == kind_of(then, wording)
     )
     return tuple((now.item, now.typed, then.typed) for now, then in pairs)
 

@@ -1,8 +1,8 @@
 """Fix rates in words: raw counts first, then the rate with its interval."""
 
 from kb.diagnosis.fixes import FixRate
-from kb.diagnosis.intervals import Interval
 from kb.reports.wording import percent, plural
+from kb.statistics.intervals import Interval
 
 
 def fix_line(fix: FixRate) -> str:

@@ -6,11 +6,11 @@ from collections.abc import Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.bands.bands import Level
+from kb.bands.judgement import Finding, Past, Said, Verdict
+from kb.bands.limits import Limit, Worse
+from kb.bands.placeholders import Placeholder
 from kb.case import Quantity
-from kb.diagnosis.bands import Level
-from kb.diagnosis.judgement import Finding, Past, Said, Verdict
-from kb.diagnosis.limits import Limit, Worse
-from kb.diagnosis.placeholders import Placeholder
 from kb.intake.units import format_value
 from kb.reports import layout
 from kb.reports.wording import brief, job_list, percent, plural, reading

@@ -211,7 +211,7 @@ def _ask(
 ) -> _Asked:
     wording = shop_wording(work)
     complaint, notices = _understood(work, question, wording)
-    index = current_index(work, address, wording, settings.recall, progress)
+    index = current_index(work, address, wording, settings, progress)
     recalled = recall(
         complaint,
         index,

@@ -7,7 +7,7 @@ from pathlib import Path
 from kb import __version__
 from kb.intake.wording import Wording
 from kb.recall.index import Index
-from kb.settings import Recall as Settings
+from kb.settings import Recall, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -35,10 +35,10 @@ def current_index(
     """
     index = Index.load(index_folder(address))
     if index is None or index.mark != _mark(work, wording, index.sequence):
-        return fit_index(work, address, wording, progress)
+        return fit_index(work, address, wording, settings, progress)
     changed = work.jobs.changed_since(index.sequence)
-    if len(changed) > most_changes(len(index), settings):
-        return fit_index(work, address, wording, progress)
+    if len(changed) > most_changes(len(index), settings.recall):
+        return fit_index(work, address, wording, settings, progress)
     if not changed:
         return index
     cases = [job for job in work.jobs.get_many(changed) if job.is_case]
@@ -57,14 +57,18 @@ def refresh_index(address: str, settings: Settings, progress: Progress | None = 
         current_index(work, address, shop_wording(work), settings, progress)
 
 
-def most_changes(cases: int, settings: Settings) -> int:
+def most_changes(cases: int, settings: Recall) -> int:
     """Return how many changed jobs are read along before the index is fitted again."""
     share = int(cases * settings.refit_share)
     return min(max(settings.refit_least, share), settings.refit_most)
 
 
 def fit_index(
-    work: UnitOfWork, address: str, wording: Wording, progress: Progress | None = None
+    work: UnitOfWork,
+    address: str,
+    wording: Wording,
+    settings: Settings,
+    progress: Progress | None = None,
 ) -> Index:
     """Fit the index on every case of the store and save it beside the store.
 
@@ -77,7 +81,8 @@ def fit_index(
         if progress is not None:
             progress(len(cases), total)
     sequence = work.jobs.last_change()
-    index = Index.fit(cases, wording, sequence=sequence, mark=_mark(work, wording, sequence))
+    mark = _mark(work, wording, sequence)
+    index = Index.fit(cases, wording, settings.readings, sequence=sequence, mark=mark)
     _save(index, index_folder(address))
     return index
 

@@ -6,10 +6,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from kb.bands.judgement import Verdict, judge
+from kb.bands.limits import read_limits, trade_limits
+from kb.bands.measured import SameItem, same_item, taken_on
 from kb.case import Handedness, Job, Quantity, Reading, System, Vehicle
-from kb.diagnosis.judgement import Verdict, judge
-from kb.diagnosis.limits import read_limits, trade_limits
-from kb.diagnosis.measured import SameItem, same_item, taken_on
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
 from kb.intake.readings import parse_reading

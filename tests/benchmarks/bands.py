@@ -13,7 +13,7 @@ import sys
 import numpy as np
 from scipy import stats
 
-from kb.diagnosis.bands import Band, Level, Sample, Scale, learn
+from kb.bands.bands import Band, Level, Sample, Scale, learn
 from kb.errors import Notice
 from kb.settings import Settings
 

@@ -6,7 +6,7 @@ Igniter-like circuits of known truth on invented cars: every model has its own u
 every car and every circuit strays from it, a tenth of the readings recorded as good are in truth
 bad, and some circuits are not fitted and read the control unit's ceiling. Three judges see the
 same reading: the fixed rule (2 to 3 ohm is good), the twin alone (within the ratio that serves it
-best), and the shop's history (`kb.diagnosis.judgement`), whose "doubtful" counts as a fault found.
+best), and the shop's history (`kb.bands.judgement`), whose "doubtful" counts as a fault found.
 """
 
 import sys
@@ -15,10 +15,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from kb.bands.judgement import Finding, judge
+from kb.bands.limits import trade_limits
+from kb.bands.measured import Taken
 from kb.case import Quantity, Reading, Relation, Vehicle
-from kb.diagnosis.judgement import Finding, judge
-from kb.diagnosis.limits import trade_limits
-from kb.diagnosis.measured import Taken
 from kb.intake.wording import Wording
 from kb.settings import Settings
 

@@ -10,9 +10,9 @@ from scipy.stats import beta
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.diagnosis.fixes import FixRate, fix_rates
-from kb.diagnosis.intervals import clopper_pearson
 from kb.errors import Notice
 from kb.settings import Diagnosis
+from kb.statistics.intervals import clopper_pearson
 
 HORIZON = Diagnosis().horizon_days
 CLOSED = date(2025, 3, 1)

@@ -8,9 +8,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.intervals import clopper_pearson
 from kb.diagnosis.survival import Lifetime, product_limit, survival_at
 from kb.errors import KbError
+from kb.statistics.intervals import clopper_pearson
 
 lives = st.builds(Lifetime, st.integers(0, 200), st.booleans())
 samples = st.lists(lives, max_size=60)

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from statsmodels.stats.proportion import proportion_confint
 
-from kb.diagnosis.intervals import clopper_pearson, jeffreys, wilson
+from kb.statistics.intervals import clopper_pearson, jeffreys, wilson
 
 
 def test_wilson_equals_the_e_handbook() -> None:

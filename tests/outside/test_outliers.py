@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from kb.diagnosis.bands import _critical, keep
+from kb.bands.bands import _critical, keep
 from kb.settings import Settings
 
 # NIST/SEMATECH e-Handbook 1.3.5.17.3, generalised ESD test, 54 readings, level 0.05 (from memory)

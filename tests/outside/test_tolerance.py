@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from kb.diagnosis import chisquare, tolerance
+from kb.statistics import chisquare, tolerance
 
 # Factors K for two-sided 95 % confidence, share held 0.90, 0.95, 0.99; Berthouex &
 # Brown, "Statistics for Environmental Engineers", table 21.1. It rounds an older approximation:

@@ -8,7 +8,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Quantity, Reading, Relation
+from kb.intake.wording import Wording
 from kb.recall import readings
+from kb.settings import Readings
+
+WORDING = Wording.default()
+NO_BANDS = readings.fit_widths([], WORDING, Readings())
 
 
 def ohms(item: str, value: float | None) -> Reading:
@@ -19,7 +24,7 @@ def ohms(item: str, value: float | None) -> Reading:
 
 
 def similarities(asked: list[Reading], rows: list[list[Reading]]) -> list[float]:
-    return list(map(float, readings.build(rows, str.split).similarities(asked, str.split)))
+    return list(map(float, readings.build(rows, WORDING).similarities(asked, WORDING, NO_BANDS)))
 
 
 def test_an_equal_reading_is_fully_alike_and_twice_the_value_is_not() -> None:

@@ -5,11 +5,11 @@ from io import StringIO
 import pytest
 from rich.console import Console
 
-from kb.diagnosis.judgement import judge
-from kb.diagnosis.limits import trade_limits
+from kb.bands.judgement import judge
+from kb.bands.limits import trade_limits
 from kb.reports.reading import render
 from kb.services.readings import ReadingAnswer
-from tests.diagnosis.circuits import LIDO, READINGS, WORDS, good, reading
+from tests.bands.circuits import LIDO, READINGS, WORDS, good, reading
 
 
 def page(value: float | None, *beside: float, past: int = 8, detail: bool = False) -> str:

@@ -5,17 +5,17 @@ from pathlib import Path
 
 import pytest
 
+from kb.bands.bands import Level
+from kb.bands.judgement import Finding
+from kb.bands.twins import Twinship
 from kb.case import Handedness, Job, Reading, System, Vehicle, VehicleModel
-from kb.diagnosis.bands import Level
-from kb.diagnosis.judgement import Finding
-from kb.diagnosis.twins import Twinship
 from kb.errors import KbError
 from kb.safety import CAUTIONS, WITHHELD
 from kb.services.readings import ReadingAnswer, judge_reading
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-from tests.diagnosis.circuits import reading
+from tests.bands.circuits import reading
 
 
 def ask(

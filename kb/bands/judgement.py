@@ -9,13 +9,13 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from kb.bands.bands import Band, Level
+from kb.bands.levels import deciding, draw_bands
+from kb.bands.limits import Limit, Worse, find_limit
+from kb.bands.measured import Taken, kind_of, near
+from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
+from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
-from kb.diagnosis.bands import Band, Level
-from kb.diagnosis.levels import deciding, draw_bands
-from kb.diagnosis.limits import Limit, Worse, find_limit
-from kb.diagnosis.measured import Taken, kind_of, near
-from kb.diagnosis.placeholders import Placeholder, find_placeholder, is_told_missing
-from kb.diagnosis.twins import Twinship, find_twin, twin_band
 from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 

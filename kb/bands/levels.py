@@ -4,10 +4,9 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from kb.case import Job, Reading, Vehicle, same_text
-from kb.diagnosis.bands import Band, Level, Sample, learn, scale_for
-from kb.diagnosis.limits import Worse
-from kb.diagnosis.measured import (
+from kb.bands.bands import Band, Level, Sample, learn, scale_for
+from kb.bands.limits import Worse
+from kb.bands.measured import (
     Kind,
     Taken,
     condition_words,
@@ -17,6 +16,7 @@ from kb.diagnosis.measured import (
     same_condition,
     taken_on,
 )
+from kb.case import Job, Reading, Vehicle, same_text
 from kb.errors import Notice
 from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
@@ -80,35 +80,29 @@ def deciding(bands: Sequence[Band], settings: Settings) -> Band:
     return next(iter((*fit, *reversed(speaking))), bands[-1])
 
 
-def spreads(
-    jobs: Iterable[Job], wording: Wording, settings: Settings
-) -> Mapping[Kind, tuple[bool, float]]:
-    """Return the half-width of the normal band of every item and quantity, over all makes.
+def all_makes(jobs: Iterable[Job], wording: Wording, settings: Settings) -> Mapping[Kind, Band]:
+    """Draw the normal band of everything measured, over all makes.
 
     Parameters
     ----------
     jobs
         The shop's jobs.
     wording : Wording
-        The trade's and the shop's words.
+        Brings the names of an item to one.
     settings : Settings
 
     Returns
     -------
-    mapping of (item words, quantity) to (logarithmic, half-width)
-        The half-width is a log ratio where `logarithmic`, else in the unit of the quantity. Items
-        with too few good readings are left out.
+    mapping of (item words, quantity) to Band
+        A band without numbers where too few good readings speak.
     """
     by_kind: dict[Kind, list[float]] = defaultdict(list)
     for each, value in goods(taken_on(jobs)):
         by_kind[kind_of(each.reading, wording)].append(value)
-    widths = {}
-    for kind, values in by_kind.items():
-        scale = scale_for(kind[1], values)
-        band = learn(Sample(values=tuple(values)), Level.ALL, scale, settings)
-        if band.low is not None and band.high is not None:
-            widths[kind] = (scale.logarithmic, (scale.to(band.high) - scale.to(band.low)) / 2)
-    return widths
+    return {
+        kind: learn(Sample(values=tuple(values)), Level.ALL, scale_for(kind[1], values), settings)
+        for kind, values in by_kind.items()
+    }
 
 
 def _even(text: str | None) -> str:

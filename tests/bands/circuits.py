@@ -3,8 +3,8 @@
 from collections.abc import Iterable
 from typing import Any
 
+from kb.bands.measured import Taken
 from kb.case import Quantity, Reading, Relation, Vehicle
-from kb.diagnosis.measured import Taken
 from kb.intake.wording import Wording
 from kb.settings import Settings
 

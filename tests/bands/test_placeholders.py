@@ -6,11 +6,11 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.bands import Band, Level, Sample, learn, scale_for
+from kb.bands.measured import Taken
+from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.case import Vehicle
-from kb.diagnosis.bands import Band, Level, Sample, learn, scale_for
-from kb.diagnosis.measured import Taken
-from kb.diagnosis.placeholders import Placeholder, find_placeholder, is_told_missing
-from tests.diagnosis.circuits import GOOD_VALUES, KIRI, LIDO, READINGS, WORDS, reading
+from tests.bands.circuits import GOOD_VALUES, KIRI, LIDO, READINGS, WORDS, reading
 
 BAND = learn(
     Sample(values=GOOD_VALUES),

@@ -4,9 +4,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.measured import Taken, goods, kind_of, near, numbers_of, same_condition, same_item
 from kb.case import Quantity, Relation
-from kb.diagnosis.measured import Taken, goods, kind_of, near, numbers_of, same_condition, same_item
-from tests.diagnosis.circuits import LIDO, WORDS, good, reading
+from tests.bands.circuits import LIDO, WORDS, good, reading
 
 RECORDED = {
     "pretensioner circuit": 40,

@@ -6,12 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.bands import Level
+from kb.bands.judgement import Finding, Reason, Verdict, judge
+from kb.bands.limits import Limit, Worse, trade_limits
+from kb.bands.measured import Taken
 from kb.case import Quantity, Reading, Relation, Stage
-from kb.diagnosis.bands import Level
-from kb.diagnosis.judgement import Finding, Reason, Verdict, judge
-from kb.diagnosis.limits import Limit, Worse, trade_limits
-from kb.diagnosis.measured import Taken
-from tests.diagnosis.circuits import KIRI, LIDO, READINGS, WORDS, good, reading
+from tests.bands.circuits import KIRI, LIDO, READINGS, WORDS, good, reading
 from tests.strategies import readings, vehicles
 
 

@@ -8,8 +8,8 @@ from functools import cache
 from pathlib import Path
 from typing import Any, TypeVar
 
+from kb.bands.measured import item_words
 from kb.case import Quantity, Reading, Vehicle, same_text
-from kb.diagnosis.measured import item_words
 from kb.errors import InvalidField, UnreadableFile
 from kb.intake.values import parse_value
 from kb.intake.wording import Wording

@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.tolerance import expected_content, one_sided, order_rank, order_ranks, two_sided
 from kb.errors import InvalidField
+from kb.statistics.tolerance import expected_content, one_sided, order_rank, order_ranks, two_sided
 
 shares = st.floats(0.5, 0.99)
 counts = st.integers(3, 400)

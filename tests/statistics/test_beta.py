@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import special
 
-from kb.diagnosis import beta
+from kb.statistics import beta
 
 shapes = st.floats(math.log(1e-3), math.log(1e5)).map(math.exp)
 points = st.floats(0, 1)

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.intervals import Interval, clopper_pearson, jeffreys, wilson
 from kb.errors import KbError
+from kb.statistics.intervals import Interval, clopper_pearson, jeffreys, wilson
 
 Method = Callable[[int, int, float], Interval]
 METHODS: tuple[Method, ...] = (wilson, jeffreys, clopper_pearson)

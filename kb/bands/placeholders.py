@@ -4,9 +4,9 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from kb.bands.bands import Band
+from kb.bands.measured import Taken, item_words, kind_of, near, numbers_of
 from kb.case import Reading, Relation, same_text
-from kb.diagnosis.bands import Band
-from kb.diagnosis.measured import Taken, item_words, kind_of, near, numbers_of
 from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 

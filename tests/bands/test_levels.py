@@ -2,13 +2,13 @@
 
 from datetime import date
 
+from kb.bands.bands import Band, Level
+from kb.bands.levels import all_makes, deciding, draw_bands
+from kb.bands.limits import Worse
+from kb.bands.measured import Taken, item_words
 from kb.case import Job, Quantity, Vehicle
-from kb.diagnosis.bands import Band, Level
-from kb.diagnosis.levels import deciding, draw_bands, spreads
-from kb.diagnosis.limits import Worse
-from kb.diagnosis.measured import Taken, item_words
 from kb.errors import Notice
-from tests.diagnosis.circuits import (
+from tests.bands.circuits import (
     GOOD_VALUES,
     KIRI,
     LIDO,
@@ -65,7 +65,7 @@ def test_a_condition_with_readings_enough_speaks_alone() -> None:
     assert Notice.VARIOUS_CONDITIONS in mixed.notices
 
 
-def test_spreads_of_a_whole_shop() -> None:
+def test_bands_of_a_whole_shop() -> None:
     jobs = [
         Job(
             number=number,
@@ -80,12 +80,12 @@ def test_spreads_of_a_whole_shop() -> None:
         )
         for number, value in enumerate(GOOD_VALUES, start=1)
     ]
-    widths = spreads(jobs, WORDS, READINGS)
+    drawn = all_makes(jobs, WORDS, READINGS)
     words = item_words("pretensioner circuit", WORDS)
-    assert set(widths) == {(words, Quantity.RESISTANCE), (words, Quantity.TEMPERATURE)}
-    logarithmic, width = widths[words, Quantity.RESISTANCE]
-    assert logarithmic
-    assert 0.05 < width < 0.3
-    logarithmic, width = widths[words, Quantity.TEMPERATURE]
-    assert not logarithmic
-    assert 4 < width < 15
+    speaking = {kind for kind, band in drawn.items() if band.speaks}
+    assert speaking == {(words, Quantity.RESISTANCE), (words, Quantity.TEMPERATURE)}
+    band = drawn[words, Quantity.RESISTANCE]
+    assert band.scale.logarithmic
+    assert band.low is not None
+    assert band.high is not None
+    assert min(GOOD_VALUES) * 0.7 < band.low < band.high < max(GOOD_VALUES) * 1.4

@@ -4,8 +4,8 @@ import math
 from functools import lru_cache
 from statistics import NormalDist
 
-from kb.diagnosis import beta, chisquare
 from kb.errors import InvalidField
+from kb.statistics import beta, chisquare
 
 _NORMAL = NormalDist()
 _NODES = 400

@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.bands import Band, Level, Method, Sample, learn, scale_for
+from kb.bands.measured import Taken
+from kb.bands.twins import Twinship, find_twin, twin_band, twinship
 from kb.case import Quantity
-from kb.diagnosis.bands import Band, Level, Method, Sample, learn, scale_for
-from kb.diagnosis.measured import Taken
-from kb.diagnosis.twins import Twinship, find_twin, twin_band, twinship
-from tests.diagnosis.circuits import GOOD_VALUES, LIDO, READINGS, WORDS, reading
+from tests.bands.circuits import GOOD_VALUES, LIDO, READINGS, WORDS, reading
 
 WORDS_OF_PLACES = ["left", "right", "nearside", "offside", "driver", "passenger", "front", "rear"]
 places = st.lists(st.sampled_from(WORDS_OF_PLACES), max_size=3).map(" ".join)

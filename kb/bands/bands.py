@@ -13,11 +13,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from kb.bands.limits import Worse
 from kb.case import Quantity
-from kb.diagnosis import tolerance
-from kb.diagnosis.limits import Worse
 from kb.errors import Notice
 from kb.settings import Readings as Settings
+from kb.statistics import tolerance
 
 FINEST_STEP = {
     Quantity.VOLTAGE: 0.01,

@@ -7,9 +7,9 @@ from dataclasses import replace
 from enum import StrEnum
 from itertools import combinations
 
+from kb.bands.bands import Band, Level, Method, Sample, Scale, learn
+from kb.bands.measured import Taken, goods, kind_of, same_condition
 from kb.case import Reading, Relation
-from kb.diagnosis.bands import Band, Level, Method, Sample, Scale, learn
-from kb.diagnosis.measured import Taken, goods, kind_of, same_condition
 from kb.errors import Notice
 from kb.intake.wording import Wording
 from kb.settings import Readings as Settings

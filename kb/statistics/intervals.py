@@ -4,8 +4,8 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import NormalDist
 
-from kb.diagnosis import beta
 from kb.errors import InvalidField
+from kb.statistics import beta
 
 
 @dataclass(frozen=True, slots=True)

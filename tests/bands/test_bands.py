@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.bands import Band, Level, Method, Sample, Scale, keep, learn, scale_for
+from kb.bands.limits import Worse
 from kb.case import Quantity
-from kb.diagnosis.bands import Band, Level, Method, Sample, Scale, keep, learn, scale_for
-from kb.diagnosis.limits import Worse
 from kb.errors import Notice
 from kb.settings import Settings
 from tests.benchmarks.bands import POPULATIONS, draw, held

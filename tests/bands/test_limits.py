@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from kb.bands.limits import LIMITS_FILE, Limit, Worse, find_limit, read_limits, trade_limits
 from kb.case import Quantity, Reading, Vehicle
-from kb.diagnosis.limits import LIMITS_FILE, Limit, Worse, find_limit, read_limits, trade_limits
 from kb.errors import InvalidField, UnreadableFile
-from tests.diagnosis.circuits import LIDO, WORDS
+from tests.bands.circuits import LIDO, WORDS
 
 
 def limit_for(item: str, quantity: Quantity, vehicle: Vehicle = LIDO) -> Limit | None:

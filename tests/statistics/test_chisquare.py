@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis import chisquare
+from kb.statistics import chisquare
 
 chances = st.floats(1e-6, 1 - 1e-6)
 freedoms = st.floats(0.5, 2000)

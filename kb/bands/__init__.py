@@ -1,0 +1,1 @@
+"""What a reading means: normal bands of good items, twins, placeholders, limits of the trade."""
