@@ -8,7 +8,6 @@ from tempfile import TemporaryDirectory
 from platformdirs import user_data_dir
 
 from kb.intake.files import read_models
-from kb.services.exchange import import_file
 from kb.store.address import APP
 from kb.store.database import REVISIONS, create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -55,6 +54,8 @@ def _folder() -> Path:
 
 def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
     """Fill a draft and move it into place, so that a half-made store is never asked."""
+    from kb.services.exchange import import_file  # noqa: PLC0415  only when there is none yet
+
     store.parent.mkdir(parents=True, exist_ok=True)
     with TemporaryDirectory(dir=store.parent) as folder:
         draft = Path(folder) / "draft.sqlite"
