@@ -23,7 +23,7 @@ from kb.recall import codes, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
 from kb.settings import Readings as Settings
 
-FORMAT = 3
+FORMAT = 4
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 DEFAULTS = Settings()

@@ -38,13 +38,33 @@ RATIO_SCALE = math.log(2.0)
 class Width:
     """The normal band of one item: its middle, and how far the edges are, on its scale.
 
-    An edge is infinitely far where that side does no harm.
+    An edge is infinitely far where that side does no harm. `good` counts the readings behind it.
     """
 
     middle: float
     below: float
     above: float
     logarithmic: bool
+    good: int
+
+    @property
+    def low(self) -> float | None:
+        """Lower edge in the unit of the quantity, None where that side does no harm."""
+        return self._edge(self.middle - self.below)
+
+    @property
+    def high(self) -> float | None:
+        """Upper edge likewise."""
+        return self._edge(self.middle + self.above)
+
+    def _edge(self, point: float) -> float | None:
+        if math.isinf(point):
+            return None
+        return math.exp(point) if self.logarithmic else point
+
+    def places(self, value: float) -> float:
+        """Return `apart` of one value."""
+        return float(self.apart(np.array([value]))[0])
 
     def apart(self, values: Values) -> Values:
         """Return how many half-widths of the band each value lies from its middle.
@@ -67,6 +87,7 @@ class WidthColumns:
         What was measured: item words and quantity.
     middle, below, above : ndarray of float64, shape (n,)
     logarithmic : ndarray of bool, shape (n,)
+    good : ndarray of int64, shape (n,)
     """
 
     keys: Keys
@@ -74,9 +95,14 @@ class WidthColumns:
     below: Values
     above: Values
     logarithmic: NDArray[np.bool_]
+    good: NDArray[np.int64]
+
+    def of_kind(self, kind: Kind) -> Width | None:
+        """Return the band of what was measured, None where the shop knows none."""
+        return self.of(np.uint64(key(_subject(kind))))
 
     def of(self, wanted: np.uint64) -> Width | None:
-        """Return the band of one item and quantity, None where the shop knows none."""
+        """Return the band under one key, None where the shop knows none."""
         place = int(np.searchsorted(self.keys, wanted))
         if place == len(self.keys) or self.keys[place] != wanted:
             return None
@@ -85,6 +111,7 @@ class WidthColumns:
             below=float(self.below[place]),
             above=float(self.above[place]),
             logarithmic=bool(self.logarithmic[place]),
+            good=int(self.good[place]),
         )
 
 
@@ -203,6 +230,7 @@ def fit_widths(cases: Iterable[Job], wording: Wording, settings: Settings) -> Wi
         below=np.array([low for low, _ in edges], dtype=np.float64),
         above=np.array([high for _, high in edges], dtype=np.float64),
         logarithmic=np.array([bands[each].scale.logarithmic for each in ordered], dtype=np.bool_),
+        good=np.array([bands[each].count for each in ordered], dtype=np.int64),
     )
 
 

@@ -3,6 +3,8 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.diagnosis.showing import Showing, Side
+from kb.intake.units import format_value
 from kb.reports import layout
 from kb.reports.fixes import fix_line
 from kb.reports.wording import complaint, day, job_list, percent, plural, shortened
@@ -38,12 +40,45 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     ]
     return layout.page(
         *layout.cautions(answer.cautions),
-        layout.labelled([("Asked", Text(_asked(answer, detail)))]),
+        layout.labelled(
+            [
+                ("Asked", Text(_asked(answer, detail))),
+                *(("", Text(showing_line(each))) for each in _telling(answer, detail)),
+            ]
+        ),
         *layout.notices(answer.notices),
         *([Text(heading, "bold")] if rows else []),
         layout.labelled([*rows, *_rest(answer, detail)]),
         *([] if rows else [Text(layout.NOTHING_FOUND)]),
     )
+
+
+def showing_line(showing: Showing) -> str:
+    """Return in one sentence how a reading compares with good ones, and which causes read so."""
+    said = _against_good(showing)
+    if showing.side is Side.WITHIN or not showing.causes:
+        return f"{said}."
+    cause, times = showing.causes[0]
+    return f"{said}; so in {plural(len(showing.jobs), 'like job')}, {times} × {cause}."
+
+
+def _against_good(showing: Showing) -> str:
+    reading = showing.reading
+    if showing.side is Side.OVER_RANGE:
+        return f"{reading.item} {reading.typed} is open, or beyond the instrument"
+    low, high = (
+        None if edge is None else format_value(edge, reading.quantity, digits=2)
+        for edge in (showing.low, showing.high)
+    )
+    band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"
+    good = plural(showing.good, "reading")
+    return f"{reading.typed} is {showing.side} the {band} of good ones here ({good})"
+
+
+def _telling(answer: CausesAnswer, detail: bool) -> list[Showing]:
+    """Return the readings worth a line: all of them, or the first that good ones never show."""
+    off = [each for each in answer.readings if each.side is not Side.WITHIN]
+    return list(answer.readings) if detail else off[:1]
 
 
 def _asked(answer: CausesAnswer, detail: bool) -> str:

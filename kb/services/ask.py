@@ -8,6 +8,7 @@ from datetime import date
 from kb.case import Cause, Complaint, Job, System
 from kb.diagnosis.causes import CauseChance, rank
 from kb.diagnosis.fixes import FixRate, fix_rates
+from kb.diagnosis.showing import Showing, showings
 from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
@@ -107,12 +108,16 @@ class LikelyCause:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CausesAnswer:
-    """Causes, likeliest first, under the cautions; chances and `not_seen_before` sum to one."""
+    """Causes, likeliest first, under the cautions; chances and `not_seen_before` sum to one.
+
+    `readings` tells how the readings asked with compare with good ones here.
+    """
 
     complaint: Complaint
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     cases: int
+    readings: tuple[Showing, ...]
     causes: tuple[LikelyCause, ...]
     not_seen_before: float
     horizon_days: int
@@ -184,6 +189,7 @@ def causes(
         cautions=_cautions(asked.complaint, near),
         notices=asked.notices,
         cases=asked.recalled.cases,
+        readings=showings(asked.complaint, near, asked.index, asked.wording),
         causes=tuple(
             _likely(each, cause_of[each.jobs[0]], history[keys[each.cause]], later, settings)
             for each in shown
