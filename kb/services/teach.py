@@ -44,7 +44,7 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
             reversed(jobs),
             wanted,
             settings,
-            tokens=shop_wording(work).tokens,
+            wording=shop_wording(work),
             later_visits=work.jobs.later_visits(job.number for job in jobs if job.number),
         )
     return Teaching(

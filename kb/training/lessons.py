@@ -8,9 +8,10 @@ from statistics import median
 
 from kb.case import Cause, Job, System
 from kb.diagnosis.fixes import NO_VISITS, FixRate, fix_rates
+from kb.intake.wording import Wording
 from kb.recurrence.association import Stratum, chance_of_excess
 from kb.settings import Settings
-from kb.training.readings import ReadingLesson, Tokens, reading_lessons
+from kb.training.readings import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
 MOST_WORDS = 5
@@ -97,7 +98,7 @@ def lesson(
     system: System,
     settings: Settings,
     *,
-    tokens: Tokens,
+    wording: Wording,
     later_visits: Mapping[int, date] = NO_VISITS,
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs.
@@ -110,8 +111,8 @@ def lesson(
         What to teach.
     settings
         For the fix rates.
-    tokens
-        Turns a complaint, or the name of an item, into its words.
+    wording
+        Turns a complaint into its words, and the names of an item into one.
     later_visits
         As `kb.diagnosis.fixes.fix_rates` takes them.
     """
@@ -122,17 +123,17 @@ def lesson(
         cases=len(cases),
         since=min(days, default=None),
         until=max(days, default=None),
-        causes=tuple(_causes(cases, settings, tokens, later_visits)),
-        readings=reading_lessons(cases, tokens),
+        causes=tuple(_causes(cases, settings, wording, later_visits)),
+        readings=reading_lessons(cases, wording),
         failed_first=tuple(_failed_first(cases)),
         telling=tuple(screened(job) for job in telling_jobs(cases, MOST_TELLING)),
     )
 
 
 def _causes(
-    cases: Sequence[Job], settings: Settings, tokens: Tokens, later_visits: Mapping[int, date]
+    cases: Sequence[Job], settings: Settings, wording: Wording, later_visits: Mapping[int, date]
 ) -> Iterator[CauseLesson]:
-    said = {id(job): _words(job, tokens) for job in cases}
+    said = {id(job): _words(job, wording) for job in cases}
     codes = {id(job): {str(code) for code in job.codes} for job in cases}
     groups: dict[tuple[str, str, str], list[Job]] = defaultdict(list)
     for job in cases:
@@ -151,8 +152,8 @@ def _causes(
             )
 
 
-def _words(job: Job, tokens: Tokens) -> set[str]:
-    words = tokens(f"{job.complaint} {job.conditions or ''}")
+def _words(job: Job, wording: Wording) -> set[str]:
+    words = wording.tokens(f"{job.complaint} {job.conditions or ''}")
     return {word for word in words if len(word) >= SHORTEST_WORD and word.isalpha()}.difference(
         FILLERS.split()
     )

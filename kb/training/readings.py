@@ -1,15 +1,14 @@
 """What the items of a system read when they proved good, and when they did not."""
 
 from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from statistics import median
 
 from kb.case import Job, Quantity, Reading, Relation
+from kb.intake.items import item_key
+from kb.intake.wording import Wording
 from kb.training.telling import screened_reading
-
-Tokens = Callable[[str], list[str]]
-"""Turns a text into its words, as `kb.intake.wording.Wording.tokens` does."""
 
 LEAST_READINGS = 3
 """A condition with fewer readings of an item is not told apart from the others."""
@@ -46,15 +45,15 @@ class ReadingLesson:
     bad: Span | None
 
 
-def reading_lessons(cases: Iterable[Job], tokens: Tokens) -> tuple[ReadingLesson, ...]:
+def reading_lessons(cases: Iterable[Job], wording: Wording) -> tuple[ReadingLesson, ...]:
     """Gather the readings whose item is known to have proved good or not, by item.
 
     Parameters
     ----------
     cases
         Of one system.
-    tokens
-        Turns the name of an item into its words, so that shorthand does not part like from like.
+    wording
+        Brings the many names of an item to one.
 
     Returns
     -------
@@ -67,19 +66,19 @@ def reading_lessons(cases: Iterable[Job], tokens: Tokens) -> tuple[ReadingLesson
         for reading in job.readings
         if reading.proved_good is not None
     ]
-    often = Counter(_kind(reading, tokens) for _, reading in taken)
+    often = Counter(_kind(reading, wording) for _, reading in taken)
     groups: dict[tuple[str, Quantity, str], list[tuple[Job, Reading]]] = defaultdict(list)
     for job, reading in taken:
-        item, quantity, condition = _kind(reading, tokens)
+        item, quantity, condition = _kind(reading, wording)
         own = often[item, quantity, condition] >= LEAST_READINGS
         groups[item, quantity, condition if own else ""].append((job, reading))
     ranked = sorted(groups, key=lambda kind: (-len(groups[kind]), kind))
     return tuple(_lesson(groups[kind], told=bool(kind[2])) for kind in ranked)
 
 
-def _kind(reading: Reading, tokens: Tokens) -> tuple[str, Quantity, str]:
-    item, condition = (" ".join(tokens(text or "")) for text in (reading.item, reading.condition))
-    return item, reading.quantity, condition
+def _kind(reading: Reading, wording: Wording) -> tuple[str, Quantity, str]:
+    condition = " ".join(wording.tokens(reading.condition or ""))
+    return item_key(reading.item, wording), reading.quantity, condition
 
 
 def _lesson(taken: Sequence[tuple[Job, Reading]], *, told: bool) -> ReadingLesson:

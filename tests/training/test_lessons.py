@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, FailureMode, Job, System, TroubleCode, Vehicle
+from kb.intake.wording import Wording
 from kb.settings import Settings
 from kb.training.lessons import Lesson, lesson
 
@@ -40,7 +41,7 @@ def shop() -> list[Job]:
 
 
 def taught(jobs: list[Job], system: System = System.RESTRAINTS) -> Lesson:
-    return lesson(jobs, system, Settings(), tokens=str.split)
+    return lesson(jobs, system, Settings(), wording=Wording.default())
 
 
 def test_causes_come_with_share_marks_fixes_and_jobs() -> None:

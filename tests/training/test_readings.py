@@ -11,7 +11,7 @@ from kb.intake.wording import Wording
 from kb.safety import WITHHELD
 from kb.training.readings import ReadingLesson, reading_lessons
 
-WORDS = Wording.default().tokens
+WORDS = Wording.default()
 
 
 def reading(value: float | None, good: bool | None, **more: Any) -> Reading:
