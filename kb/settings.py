@@ -26,9 +26,9 @@ class Recall:
     """Log-odds that two jobs share their cause when no signal says anything."""
     weights: Mapping[str, Weight] = field(
         default_factory=lambda: {
-            "complaint": Weight(slope=5.0, neutral=0.1),
-            "codes": Weight(slope=0.95, neutral=0.2),
-            "readings": Weight(slope=1.9, neutral=0.3),
+            "complaint": Weight(slope=4.8, neutral=0.1),
+            "codes": Weight(slope=0.9, neutral=0.2),
+            "readings": Weight(slope=2.2, neutral=0.3),
             "vehicle": Weight(slope=1.15, neutral=0.3),
             "conditions": Weight(slope=1.3, neutral=0.2),
             "system": Weight(slope=2.3, neutral=0.7),

@@ -1,12 +1,13 @@
 """Placeholder readings: a control unit's ceiling, which says 'not fitted' and is no measurement."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from kb.bands.bands import Band
 from kb.bands.measured import Taken, item_words, kind_of, near, numbers_of
-from kb.case import Reading, Relation, same_text
+from kb.case import Job, Quantity, Reading, Relation, same_text
 from kb.intake.wording import Wording
 from kb.settings import Readings as Settings
 
@@ -46,6 +47,35 @@ class Placeholder:
 def is_told_missing(reading: Reading) -> bool:
     """Whether a reading's condition says that the item is not fitted."""
     return bool(reading.condition and _NOT_FITTED.search(reading.condition))
+
+
+def ceilings(jobs: Iterable[Job], least: int) -> frozenset[tuple[Quantity, float]]:
+    """Return the values that stand where somebody wrote that nothing is fitted.
+
+    Parameters
+    ----------
+    jobs
+        The shop's jobs.
+    least : int
+        A value must stand on so many circuits.
+
+    Returns
+    -------
+    frozenset of (Quantity, float)
+        In the units of the quantities. A reading of just this value is no measurement: the
+        circuit is open, or nothing is on it.
+    """
+    told = Counter(
+        (reading.quantity, reading.value)
+        for job in jobs
+        for reading in job.readings
+        if is_told_missing(reading)
+    )
+    return frozenset(
+        (quantity, value)
+        for (quantity, value), times in told.items()
+        if value is not None and times >= least
+    )
 
 
 def find_placeholder(

@@ -22,7 +22,8 @@ class Side(StrEnum):
     BELOW = "below"
     WITHIN = "within"
     ABOVE = "above"
-    OVER_RANGE = "over range"
+    NOTHING = "open or not fitted"
+    """Beyond the instrument, or at a control unit's ceiling: no measurement."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +69,7 @@ def showings(
     -------
     tuple of Showing
         In the order of the complaint's readings; none for a reading without a band, unless it is
-        beyond the instrument.
+        no measurement.
     """
     placed = (_showing(reading, near, index, wording) for reading in complaint.readings)
     return tuple(each for each in placed if each is not None)
@@ -79,14 +80,14 @@ def _showing(
 ) -> Showing | None:
     kind = kind_of(reading, wording)
     width = index.widths.of_kind(kind)
-    side = _side(reading, width)
+    side = _side(reading, index, width)
     if side is None:
         return None
     same = [
         job
         for job in near
         if any(
-            kind_of(then, wording) == kind and _side(then, width) is side
+            kind_of(then, wording) == kind and _side(then, index, width) is side
             for then in Complaint.of(job).readings
         )
     ]
@@ -102,10 +103,10 @@ def _showing(
     )
 
 
-def _side(reading: Reading, width: Width | None) -> Side | None:
+def _side(reading: Reading, index: Index, width: Width | None) -> Side | None:
     """Return where a reading lies; None where that cannot be told."""
-    if reading.relation is Relation.OVER_RANGE:
-        return Side.OVER_RANGE
+    if index.widths.is_ceiling(reading):
+        return Side.NOTHING
     if width is None or reading.value is None:
         return None
     least, most = _places(reading, reading.value, width)

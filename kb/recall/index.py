@@ -23,7 +23,7 @@ from kb.recall import codes, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
 from kb.settings import Readings as Settings
 
-FORMAT = 4
+FORMAT = 5
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 DEFAULTS = Settings()
@@ -112,11 +112,12 @@ class Index:
         """
         texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
         model, postings = text.fit(texts)
+        widths = readings.fit_widths(cases, wording, settings)
         return cls(
             model=model,
-            widths=readings.fit_widths(cases, wording, settings),
-            base=_segment(cases, wording, model, postings),
-            recent=_segment((), wording, model),
+            widths=widths,
+            base=_segment(cases, wording, model, widths, postings),
+            recent=_segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
             sequence=sequence,
             mark=mark,
@@ -135,7 +136,7 @@ class Index:
         gone = np.fromiter(changed, dtype=np.int64)
         return replace(
             self,
-            recent=_segment(cases, wording, self.model),
+            recent=_segment(cases, wording, self.model, self.widths),
             superseded=np.isin(self.base.numbers, gone),
         )
 
@@ -174,11 +175,12 @@ class Index:
             read = _reader(folder / about["arrays"])
             model = _rebuild(text.TextModel, "model", read)
             base = _rebuild(Segment, "base", read)
+            widths = _rebuild(readings.WidthColumns, "widths", read)
             return cls(
                 model=model,
-                widths=_rebuild(readings.WidthColumns, "widths", read),
+                widths=widths,
                 base=base,
-                recent=_segment((), Wording({}), model),
+                recent=_segment((), Wording({}), model, widths),
                 superseded=np.zeros(len(base), dtype=np.bool_),
                 sequence=int(about["sequence"]),
                 mark=str(about["mark"]),
@@ -206,6 +208,7 @@ def _segment(
     cases: Sequence[Job],
     wording: Wording,
     model: text.TextModel,
+    widths: readings.WidthColumns,
     complaint: text.Postings | None = None,
 ) -> Segment:
     """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
@@ -220,7 +223,7 @@ def _segment(
         conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
         codes=codes.build([job.codes for job in cases]),
         vehicles=vehicle.build([job.vehicle for job in cases]),
-        readings=readings.build([Complaint.of(job).readings for job in cases], wording),
+        readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
     )
 
 

@@ -3,12 +3,13 @@
 Where the shop knows the normal band of an item, two readings are alike if both are normal or both
 lie off the band on the same side; far off is far off, so 6 Ω and 9 Ω are alike where 2.1 to 2.5 Ω
 is normal. Where it does not, quantities with a natural zero are compared by their ratio, the others
-by their difference. Beyond-the-instrument readings resemble one another and no number. Readings of
-different items or quantities cannot be compared: they are missing, not unlike.
+by their difference. Open readings and a control unit's ceiling are no measurements: they resemble
+one another and no number. Readings of different items or quantities cannot be compared: they are
+missing, not unlike.
 """
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,6 +17,7 @@ from numpy.typing import NDArray
 
 from kb.bands.levels import all_makes
 from kb.bands.measured import Kind, kind_of
+from kb.bands.placeholders import ceilings
 from kb.case import Job, Quantity, Reading, Relation
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
@@ -88,6 +90,9 @@ class WidthColumns:
     middle, below, above : ndarray of float64, shape (n,)
     logarithmic : ndarray of bool, shape (n,)
     good : ndarray of int64, shape (n,)
+    ceiling_quantities : ndarray of uint64, shape (m,)
+    ceiling_values : ndarray of float64, shape (m,)
+        Values that a control unit shows where a circuit is open or nothing is fitted.
     """
 
     keys: Keys
@@ -96,6 +101,21 @@ class WidthColumns:
     above: Values
     logarithmic: NDArray[np.bool_]
     good: NDArray[np.int64]
+    ceiling_quantities: Keys
+    ceiling_values: Values
+
+    def is_ceiling(self, reading: Reading) -> bool:
+        """Whether a reading says 'open or not fitted' and is no measurement."""
+        if reading.relation is not Relation.EXACT or reading.value is None:
+            return reading.relation is Relation.OVER_RANGE
+        same = self.ceiling_quantities == np.uint64(key(reading.quantity))
+        return bool((same & np.isclose(self.ceiling_values, reading.value, rtol=1e-3)).any())
+
+    def number(self, reading: Reading) -> float:
+        """Return what a reading is compared by: its value, inf for one that is no measurement."""
+        if reading.value is None or self.is_ceiling(reading):
+            return math.inf
+        return reading.value if reading.upper is None else (reading.value + reading.upper) / 2
 
     def of_kind(self, kind: Kind) -> Width | None:
         """Return the band of what was measured, None where the shop knows none."""
@@ -125,7 +145,7 @@ class ReadingColumns:
         What was measured: item words and quantity.
     rows : ndarray of int32
     values : ndarray of float64
-        In the unit of the quantity; inf beyond the instrument's range.
+        In the unit of the quantity; inf for what is no measurement.
     size : int
         Number of rows.
     """
@@ -152,7 +172,7 @@ class ReadingColumns:
             last = np.searchsorted(self.keys, wanted, "right")
             best = np.zeros(self.size, dtype=np.float64)
             values = self.values[first:last]
-            alike = similarity(_number(reading), values, reading.quantity, widths.of(wanted))
+            alike = similarity(widths.number(reading), values, reading.quantity, widths.of(wanted))
             np.maximum.at(best, self.rows[first:last], alike)
             total += best
             count[np.unique(self.rows[first:last])] += 1
@@ -195,7 +215,9 @@ def similarity(
     return np.asarray(np.exp(-apart), dtype=np.float64)
 
 
-def build(rows: Sequence[Sequence[Reading]], wording: Wording) -> ReadingColumns:
+def build(
+    rows: Sequence[Sequence[Reading]], wording: Wording, widths: WidthColumns
+) -> ReadingColumns:
     """Lay the readings of many jobs out as columns."""
     flat = [(row, reading) for row, readings in enumerate(rows) for reading in readings]
     subjects = keys(_subject(kind_of(reading, wording)) for _, reading in flat)
@@ -203,13 +225,14 @@ def build(rows: Sequence[Sequence[Reading]], wording: Wording) -> ReadingColumns
     return ReadingColumns(
         keys=subjects[order],
         rows=np.array([row for row, _ in flat], dtype=np.int32)[order],
-        values=np.array([_number(reading) for _, reading in flat], dtype=np.float64)[order],
+        values=np.array([widths.number(reading) for _, reading in flat], dtype=np.float64)[order],
         size=len(rows),
     )
 
 
-def fit_widths(cases: Iterable[Job], wording: Wording, settings: Settings) -> WidthColumns:
-    """Learn the normal bands from the readings of some cases whose items proved good."""
+def fit_widths(cases: Sequence[Job], wording: Wording, settings: Settings) -> WidthColumns:
+    """Learn normal bands from readings of items that proved good, and ceilings from empty ones."""
+    tops = sorted(ceilings(cases, settings.least_repeats))
     bands = {
         key(_subject(kind)): band
         for kind, band in all_makes(cases, wording, settings).items()
@@ -231,6 +254,8 @@ def fit_widths(cases: Iterable[Job], wording: Wording, settings: Settings) -> Wi
         above=np.array([high for _, high in edges], dtype=np.float64),
         logarithmic=np.array([bands[each].scale.logarithmic for each in ordered], dtype=np.bool_),
         good=np.array([bands[each].count for each in ordered], dtype=np.int64),
+        ceiling_quantities=keys(quantity for quantity, _ in tops),
+        ceiling_values=np.array([value for _, value in tops], dtype=np.float64),
     )
 
 
@@ -243,11 +268,3 @@ def _squashed(apart: Values) -> Values:
 def _subject(kind: Kind) -> str:
     words, quantity = kind
     return f"{quantity} {' '.join(sorted(words))}"
-
-
-def _number(reading: Reading) -> float:
-    if reading.relation is Relation.OVER_RANGE or reading.value is None:
-        return math.inf
-    if reading.upper is not None:
-        return (reading.value + reading.upper) / 2
-    return reading.value

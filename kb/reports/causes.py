@@ -64,8 +64,8 @@ def showing_line(showing: Showing) -> str:
 
 def _against_good(showing: Showing) -> str:
     reading = showing.reading
-    if showing.side is Side.OVER_RANGE:
-        return f"{reading.item} {reading.typed} is open, or beyond the instrument"
+    if showing.side is Side.NOTHING:
+        return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
         None if edge is None else format_value(edge, reading.quantity, digits=2)
         for edge in (showing.low, showing.high)

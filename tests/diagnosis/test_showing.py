@@ -54,12 +54,20 @@ def test_open_bounded_and_ranged_readings_are_placed_only_where_that_can_be_told
     far = replace(base, relation=Relation.RANGE, value=5.0, upper=6.0)
     found = [shown(each) for each in (opened, above_five, above_one, across, far)]
     assert [each and each.side for each in found] == [
-        Side.OVER_RANGE,
+        Side.NOTHING,
         Side.ABOVE,
         None,
         None,
         Side.ABOVE,
     ]
+
+
+def test_a_control_units_ceiling_is_no_measurement() -> None:
+    empty = replace(pretensioner(25.5), item="curtain airbag", condition="not fitted on this car")
+    told = [replace(CASES[0], number=200 + n, readings=(empty,)) for n in range(4)]
+    index = Index.fit([*GOOD, *told], WORDING)
+    (found,) = showings(Complaint(readings=(pretensioner(25.5),)), NEAR, index, WORDING)
+    assert (found.side, found.jobs) == (Side.NOTHING, ())
 
 
 def test_nothing_is_said_of_what_the_shop_has_no_band_for() -> None:

@@ -27,7 +27,9 @@ def ohms(item: str, value: float | None) -> Reading:
 
 
 def similarities(asked: list[Reading], rows: list[list[Reading]]) -> list[float]:
-    return list(map(float, readings.build(rows, WORDING).similarities(asked, WORDING, NO_BANDS)))
+    return list(
+        map(float, readings.build(rows, WORDING, NO_BANDS).similarities(asked, WORDING, NO_BANDS))
+    )
 
 
 def test_an_equal_reading_is_fully_alike_and_twice_the_value_is_not() -> None:
@@ -77,13 +79,24 @@ def test_a_band_is_learnt_from_good_readings_and_found_by_any_name_of_the_item()
 
 def test_where_the_band_is_known_far_off_is_alike_and_good_is_not_like_bad() -> None:
     rows = [[ohms("pretensioner", value)] for value in (2.3, 6.0, 9.0, 0.4)]
-    built = readings.build([*rows, [ohms("pretensioner", None)]], WORDING)
+    built = readings.build([*rows, [ohms("pretensioner", None)]], WORDING, WIDTHS)
     alike = built.similarities([ohms("pretensioner", 6.1)], WORDING, WIDTHS)
     good_one, same, higher, low, open_one = map(float, alike)
     assert same > higher > 0.8
     assert good_one < 0.3
     assert low == 0.0
     assert open_one == 0.0
+
+
+def test_a_control_units_ceiling_is_alike_to_an_open_reading_and_to_no_number() -> None:
+    empty = replace(ohms("curtain airbag", 25.5), condition="not fitted on this car")
+    told = [replace(CASES[0], readings=(empty,)) for _ in range(4)]
+    widths = readings.fit_widths([*GOOD, *told], WORDING, Readings())
+    rows = [[ohms("pretensioner", value)] for value in (25.5, 24.0, None)]
+    alike = readings.build(rows, WORDING, widths).similarities(
+        [ohms("pretensioner", 25.5)], WORDING, widths
+    )
+    assert alike.tolist() == [1.0, 0.0, 1.0]
 
 
 values = st.floats(0, 1e9) | st.just(math.inf)

@@ -121,7 +121,7 @@ def test_saving_again_replaces_the_older_index(tmp_path: Path) -> None:
     assert len(list(tmp_path.glob("arrays-*"))) == 1
 
 
-@pytest.mark.parametrize("content", ["", "{}", '{"format": 0}', '{"format": 4, "arrays": "x"}'])
+@pytest.mark.parametrize("content", ["", "{}", '{"format": 0}', '{"format": 5, "arrays": "x"}'])
 def test_a_damaged_index_is_not_read(tmp_path: Path, content: str) -> None:
     (tmp_path / "index.json").write_text(content)
     assert Index.load(tmp_path) is None
