@@ -64,6 +64,7 @@ class Notice(StrEnum):
     WIDENED = "widened, as good readings are few"
     BORROWED = "spread of other models"
     SET_ASIDE = "some called good lie far off the rest and were set aside"
+    LONG_TAILS = "spread unevenly: bad ones may be among them, and the band be too wide"
     VARIOUS_CONDITIONS = "taken in various conditions"
     NO_PAIRS = "by rule of thumb, as good pairs are few"
     FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."

@@ -285,6 +285,7 @@ def learn(
         Notice.WIDENED: held > settings.content + settings.widened_from,
         Notice.BORROWED: method is Method.BORROWED,
         Notice.SET_ASIDE: kept.set_aside > 0,
+        Notice.LONG_TAILS: _tails(points) > settings.tails_from,
     }
     return Band(
         level=level,
@@ -298,6 +299,16 @@ def learn(
         notices=tuple(notice for notice, holds in said.items() if holds),
         scale=scale,
     )
+
+
+def _tails(points: NDArray[np.float64]) -> float:
+    """Standard deviation over the one the median deviation implies: 1 for a normal population.
+
+    The factor 1.4826 makes the median absolute deviation a standard deviation (NIST/SEMATECH
+    e-Handbook of Statistical Methods, 1.3.5.6, for the deviation; the factor from memory).
+    """
+    robust = 1.4826 * float(np.median(np.abs(points - np.median(points))))
+    return float(np.std(points)) / robust if robust else 1.0
 
 
 def _by_order(

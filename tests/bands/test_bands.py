@@ -165,3 +165,17 @@ def test_scales(quantity: Quantity, values: list[float], logarithmic: bool) -> N
 
 def test_zero_lies_infinitely_low_on_a_ratio_scale() -> None:
     assert band_of((2.2, 2.1, 2.3, 2.2, 2.4)).apart(0.0) == -math.inf
+
+
+def test_a_tenth_of_bad_readings_among_many_is_told_by_their_tails() -> None:
+    rng = np.random.default_rng(11)
+    clean = rng.normal(0.0, 1.0, 500)
+    mixed = clean + (rng.random(500) < 0.1) * rng.uniform(2, 5, 500)
+    scale = Scale(False, 1e-6)
+
+    def told(points: np.ndarray) -> bool:
+        sample = Sample(values=tuple(float(point) for point in points))
+        return Notice.LONG_TAILS in learn(sample, Level.ALL, scale, Settings().readings).notices
+
+    assert told(mixed)
+    assert not told(clean)

@@ -4,8 +4,8 @@
 
 Populations of good readings on a resistance's scale (normal and skewed), alone or with a tenth of
 the readings mislabelled: bad ones called good, 2 to 5 spreads off (mild) or 4 to 25 (gross). For
-each size: mean share held in %, and in brackets the share of bands labelled as widened or with
-readings set aside. Nominal is 95 %.
+each size: mean share held in %, and in brackets the share of bands labelled as widened, with
+readings set aside, or with long tails. Nominal is 95 %.
 """
 
 import sys
@@ -26,7 +26,7 @@ POPULATIONS = {
     "log of gamma 4": stats.loggamma(4),
 }
 MISLABELLED = {"clean": (0.0, (0.0, 0.0)), "mild": (0.1, (2.0, 5.0)), "gross": (0.1, (4.0, 25.0))}
-LABELS = {Notice.WIDENED, Notice.SET_ASIDE}
+LABELS = {Notice.WIDENED, Notice.SET_ASIDE, Notice.LONG_TAILS}
 
 
 def draw(
