@@ -31,13 +31,18 @@ def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bo
     """
     if as_json:
         click.echo(to_json(result))
-        return
+    else:
+        print_page(render(result))
+
+
+def print_page(page: RenderableType) -> None:
+    """Print a page; where it is not a terminal that reads it, without blanks at line ends."""
     screen = console()
     if screen.is_terminal:
-        screen.print(render(result))
+        screen.print(page)
         return
     with screen.capture() as capture:
-        screen.print(render(result))
+        screen.print(page)
     click.echo("\n".join(line.rstrip() for line in capture.get().splitlines()))
 
 

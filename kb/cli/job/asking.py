@@ -8,7 +8,7 @@ from typing import Any, TypeVar
 import click
 
 from kb.cli.main import App
-from kb.cli.output import console, json_option, show
+from kb.cli.output import json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports.job import render_draft
 from kb.services.record import Draft, keep
@@ -57,7 +57,7 @@ def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
     if not as_json:
-        console().print(render_draft(draft))
+        print_page(render_draft(draft))
     asked = at_terminal() and not yes and not as_json
     if asked and not click.confirm("Store it?", default=True):
         click.echo("Nothing was stored.")

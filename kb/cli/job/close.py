@@ -20,7 +20,7 @@ from kb.cli.job.asking import (
 )
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
-from kb.cli.output import console
+from kb.cli.output import print_page
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
 from kb.services.lookup import JobSheet, show_job
@@ -98,7 +98,7 @@ def _told(
 
 def _asked(told: Closing, sheet: JobSheet) -> Closing:
     """Show the job, and ask for its end."""
-    console().print(render_sheet(sheet))
+    print_page(render_sheet(sheet))
     cause = ask(
         "Cause, as: seat connector under LF seat, high resistance (empty: none)", parse_cause
     )

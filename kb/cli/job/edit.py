@@ -14,7 +14,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
-from kb.cli.output import console
+from kb.cli.output import print_page
 from kb.errors import InvalidField
 from kb.reports.job import render_sheet
 from kb.services.lookup import show_job
@@ -44,7 +44,7 @@ def edit(app: App, number: int | None, edits: tuple[str, ...], yes: bool, as_jso
     if not edits:
         if not at_terminal():
             raise click.UsageError("Give what to set: --set odometer_km=81500")
-        console().print(render_sheet(show_job(app.address, number)))
+        print_page(render_sheet(show_job(app.address, number)))
         edits = (_asked(),)
     draft = edit_job(app.address, number, edits, today=date.today())
     keep_shown(app, draft, done="Job {number} is changed.", yes=yes, as_json=as_json)

@@ -6,7 +6,7 @@ import click
 
 from kb.cli.job.asking import need, number_argument, whole_number
 from kb.cli.main import App
-from kb.cli.output import console, json_option
+from kb.cli.output import json_option, print_page
 from kb.cli.output import show as show_result
 from kb.reports.job import render_history, render_list, render_sheet
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
@@ -79,4 +79,4 @@ def history(app: App, number: int | None, as_json: bool) -> None:
 
 def print_open_jobs(app: App) -> None:
     """Print the jobs that can be chosen to be closed."""
-    console().print(render_list(list_jobs(app.address, Selection(state="open"))))
+    print_page(render_list(list_jobs(app.address, Selection(state="open"))))
