@@ -67,7 +67,7 @@ def _against_good(showing: Showing) -> str:
     if showing.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
-        None if edge is None else format_value(edge, reading.quantity, digits=2)
+        None if edge is None else format_value(edge, reading.quantity, digits=3)
         for edge in (showing.low, showing.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"

@@ -1,0 +1,41 @@
+"""The sentence about a reading on the page of causes."""
+
+from kb.case import Quantity, Reading, Relation
+from kb.diagnosis.showing import Showing, Side
+from kb.reports.causes import showing_line
+
+SEAT, SPRING = "seat connector, under seat: high resistance", "clock spring: open"
+
+
+def battery(typed: str, value: float | None) -> Reading:
+    relation = Relation.OVER_RANGE if value is None else Relation.EXACT
+    return Reading(
+        item="battery", quantity=Quantity.VOLTAGE, typed=typed, relation=relation, value=value
+    )
+
+
+def showing(reading: Reading, side: Side, *causes: tuple[str, int]) -> Showing:
+    jobs = tuple(range(1, 1 + sum(times for _, times in causes)))
+    return Showing(
+        reading=reading, side=side, low=12.15, high=12.96, good=13, jobs=jobs, causes=causes
+    )
+
+
+def test_the_edge_is_printed_finely_enough_to_be_believed() -> None:
+    line = showing_line(showing(battery("12.1 V", 12.1), Side.BELOW, (SEAT, 4), (SPRING, 2)))
+    assert line == (
+        "12.1 V is below the 12.2 V to 13 V of good ones here (13 readings); "
+        f"so in 6 like jobs, 4 × {SEAT}."
+    )
+
+
+def test_a_normal_reading_and_one_without_like_jobs_name_no_cause() -> None:
+    normal = showing_line(showing(battery("12.6 V", 12.6), Side.WITHIN, (SEAT, 4)))
+    assert normal == "12.6 V is within the 12.2 V to 13 V of good ones here (13 readings)."
+    alone = showing_line(showing(battery("9 V", 9.0), Side.BELOW))
+    assert alone.endswith("(13 readings).")
+
+
+def test_what_is_no_measurement_is_said_to_be_none() -> None:
+    line = showing_line(showing(battery("OL", None), Side.NOTHING, (SEAT, 1)))
+    assert line == (f"OL is no measurement: open, or nothing fitted; so in 1 like job, 1 × {SEAT}.")
