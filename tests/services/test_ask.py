@@ -9,6 +9,7 @@ from typing import Any
 import pytest
 
 from kb.case import Action, Attempt, System
+from kb.diagnosis.showing import Side
 from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.recall.index import Index
 from kb.safety import WITHHELD
@@ -181,3 +182,14 @@ def test_the_under_seat_connector_is_found_in_the_demonstration_shop(demo_store:
     assert answer.cases > 250
     assert answer.causes[0].cause.component == "seat connector"
     assert answer.causes[0].fixes[0].tried >= 5
+
+
+def test_a_reading_off_its_band_raises_the_causes_whose_jobs_read_so(demo_store: str) -> None:
+    lamp = Question(text="airbag lamp on")
+    without = causes(demo_store, lamp, SETTINGS)
+    off = causes(demo_store, replace(lamp, readings=("RF pretensioner 6.1 ohm",)), SETTINGS)
+    assert off.readings[0].side is Side.ABOVE
+    named = off.readings[0].causes[0][0]
+    chance = {each.cause.label: each.chance for each in without.causes}
+    assert off.causes[0].cause.label == named
+    assert off.causes[0].chance > chance[named]
