@@ -12,6 +12,8 @@ from kb.services.ask import CausesAnswer, LikelyCause, Proof
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only."""
+MOST_CAUTIONS = 4
+"""With more cautions than this the first screen tells the fix of the first cause only."""
 WORTH_A_PROOF = 0.2
 """On the first screen a further cause less likely than this comes without its last proof."""
 LONGEST_PROOF = 64
@@ -33,10 +35,11 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         f"Likely causes, from {plural(answer.cases, 'past job')}; "
         f"fix rate: cured and held {answer.horizon_days} days"
     )
+    crowded = len(answer.cautions) > MOST_CAUTIONS and not detail
     rows = [
         row
         for place, likely in enumerate(answer.causes)
-        for row in _rows(likely, detail, first=place == 0)
+        for row in _rows(likely, detail, first=place == 0, crowded=crowded)
     ]
     return layout.page(
         *layout.cautions(answer.cautions),
@@ -86,13 +89,16 @@ def _asked(answer: CausesAnswer, detail: bool) -> str:
     return text if detail else shortened(text, LONGEST_COMPLAINT)
 
 
-def _rows(likely: LikelyCause, detail: bool, first: bool) -> list[tuple[str, Text]]:
+def _rows(
+    likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
+) -> list[tuple[str, Text]]:
     support = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
     rows = [(percent(likely.chance), Text(f"{likely.cause.label}  ", "bold") + Text(support))]
-    if detail or first or likely.chance >= WORTH_A_FIX:
+    least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
+    if detail or first or likely.chance >= least_fix:
         fixes = likely.fixes if detail else likely.fixes[:1]
         rows += [("", Text(f"fix: {fix_line(fix)}")) for fix in fixes]
-    if likely.proved and (detail or first or likely.chance >= WORTH_A_PROOF):
+    if likely.proved and (detail or first or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))

@@ -23,9 +23,6 @@ from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
-NEAR_ENOUGH_FOR_CAUTIONS = 3
-"""So many of the nearest jobs tell which systems the advice touches."""
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
@@ -179,6 +176,7 @@ def causes(
         shown = ranking.causes[:limit]
         near = work.jobs.get_many(each.number for each in asked.recalled.neighbours)
         cause_of = {job.number: job.cause for job in near if job.cause}
+        told = {number for each in shown for number in each.jobs}
         keys = {each.cause: cause_of[each.jobs[0]].key for each in shown}
         history = _by_cause(work.jobs.with_causes(keys.values()))
         later = work.jobs.later_visits(
@@ -186,7 +184,7 @@ def causes(
         )
     return CausesAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked.complaint, near),
+        cautions=_cautions(asked.complaint, [job for job in near if job.number in told]),
         notices=asked.notices,
         cases=asked.recalled.cases,
         readings=showings(asked.complaint, near, asked.index, asked.wording),
@@ -281,10 +279,10 @@ def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
     return ()
 
 
-def _cautions(complaint: Complaint, jobs: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked and for what the nearest jobs turned out to be about."""
-    near = [job.system for job in jobs[:NEAR_ENOUGH_FOR_CAUTIONS]]
-    return cautions_for(systems_of(complaint.codes, [complaint.system, *near]))
+def _cautions(complaint: Complaint, told: Sequence[Job]) -> tuple[str, ...]:
+    """Cautions for what was asked and for every job that what is told rests on."""
+    systems = [complaint.system, *(job.system for job in told)]
+    return cautions_for(systems_of(complaint.codes, systems))
 
 
 def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:

@@ -193,3 +193,18 @@ def test_a_reading_off_its_band_raises_the_causes_whose_jobs_read_so(demo_store:
     chance = {each.cause.label: each.chance for each in without.causes}
     assert off.causes[0].cause.label == named
     assert off.causes[0].chance > chance[named]
+
+
+def test_every_job_told_brings_its_cautions_however_far_down(small_store: str) -> None:
+    horn = case(8, LIDO, "horn dead, lamp on", System.RESTRAINTS, CASES[2].cause or LATCH)
+    near = [
+        replace(case(8, LIDO, "horn dead", System.BODY_ELECTRICS, LATCH), number=None)
+        for _ in range(4)
+    ]
+    change(small_store, *near, replace(horn, number=None))
+    question = Question(text="horn dead")
+    for answer in (
+        similar(small_store, question, SETTINGS),
+        causes(small_store, question, SETTINGS),
+    ):
+        assert "Airbags" in answer.cautions[0]
