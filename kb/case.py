@@ -10,7 +10,7 @@ Field names and types are the ones of the published JSON Schema (``kb schema``).
 
 import math
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from typing import Any, Self
@@ -545,7 +545,10 @@ class Job:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Complaint:
-    """What a technician asks with: everything known of a vehicle's trouble before the cause."""
+    """What a technician asks with: everything known of a vehicle's trouble before the cause.
+
+    `tests` are what was looked at or tried so far, with what was seen.
+    """
 
     text: str = ""
     codes: tuple[TroubleCode, ...] = ()
@@ -553,6 +556,7 @@ class Complaint:
     vehicle: Vehicle = Vehicle()
     conditions: str | None = None
     system: System | None = None
+    tests: tuple[DiagnosticTest, ...] = ()
 
     @classmethod
     def of(cls, job: Job) -> Self:
@@ -565,6 +569,11 @@ class Complaint:
             conditions=job.conditions,
             system=job.system,
         )
+
+    @classmethod
+    def so_far(cls, job: Job) -> Self:
+        """The complaint of a job with everything its tests have shown until now."""
+        return replace(cls.of(job), tests=job.tests)
 
 
 def _even(text: str) -> str:
