@@ -1,0 +1,296 @@
+"""Plain ways to rank causes, for the tool to be held against.
+
+The most common cause, neighbours by words, classifiers: each is given the same known cases and the
+same complaints as the tool, in the words as they were typed, without the shop's wording. The
+neighbours go by words alone; the classifiers are told everything a complaint carries. What a plain
+way says is the share of its vote, or the class chance, made to sum to one.
+"""
+
+import re
+import warnings
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from math import log, log2
+from typing import Any, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import Complaint, Job, Reading
+from kb.recall.hashing import key
+from kb.recall.index import cause_key, spoken
+
+Chances = dict[int, float]
+"""Cause key to chance, likeliest first; a cause that is not in it has none."""
+
+
+class Baseline(Protocol):
+    """A plain way to rank causes."""
+
+    @property
+    def name(self) -> str:
+        """What it is called on the page."""
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Rank the causes of complaints by known cases.
+
+        Parameters
+        ----------
+        known : sequence of Job
+            Cases (`Job.is_case`), oldest first.
+        asked : sequence of Complaint
+
+        Returns
+        -------
+        list of dict of int to float
+            One a complaint; the chances sum to one, or there is none at all.
+        """
+
+
+@dataclass(frozen=True, slots=True)
+class MostCommon:
+    """Whatever is asked: the causes by how often the shop had them."""
+
+    name: str = "most common cause"
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return the share of each cause; of equal shares the one seen last comes first."""
+        shares = _shares((cause, 1.0) for cause in reversed(_causes(known)))
+        return [shares for _ in asked]
+
+
+@dataclass(frozen=True, slots=True)
+class Bm25Neighbours:
+    """The cases with the highest BM25 score vote with it.
+
+    References
+    ----------
+    Robertson & Zaragoza (2009). The probabilistic relevance framework: BM25 and beyond.
+    Foundations and Trends in Information Retrieval 3(4), 333-389. The inverse document frequency
+    is Lucene's form of it, as in Kamphuis, de Vries, Boytsov & Lin (2020). Which BM25 do you mean?
+    ECIR, 28-34.
+    """
+
+    name: str = "BM25 neighbours"
+    neighbours: int = 20
+    k1: float = 1.2
+    b: float = 0.75
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return each cause's share of the nearest cases' scores."""
+        texts = [words(Complaint.of(job)) for job in known]
+        scores = bm25(texts, [words(complaint) for complaint in asked], self.k1, self.b)
+        causes = _causes(known)
+        return [_vote(row, causes, self.neighbours) for row in scores]
+
+
+@dataclass(frozen=True, slots=True)
+class TfidfNeighbours:
+    """The cases whose words have the highest TF-IDF cosine vote with it."""
+
+    name: str = "TF-IDF neighbours"
+    neighbours: int = 20
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return each cause's share of the nearest cases' cosines."""
+        from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
+
+        texts = [words(Complaint.of(job)) for job in known]
+        if not any(texts):
+            return [{} for _ in asked]
+        vectors = TfidfVectorizer(analyzer=list, sublinear_tf=True)
+        rows = vectors.fit_transform(texts)
+        cosines = vectors.transform([words(complaint) for complaint in asked]) @ rows.T
+        causes = _causes(known)
+        return [_vote(row.toarray().ravel(), causes, self.neighbours) for row in cosines]
+
+
+@dataclass(frozen=True, slots=True)
+class LogisticRegression:
+    """A linear classifier on words, word pairs, characters and every recorded field.
+
+    With `calibrated` its scores pass through a sigmoid a class, fitted by cross-validation in
+    which equal texts stay together (Platt 1999), and are made to sum to one.
+    """
+
+    name: str = "logistic regression"
+    calibrated: bool = False
+    strength: float = 5.0
+    """Inverse of the penalty."""
+    folds: int = 3
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return the class chances."""
+        causes = np.array(_causes(known), dtype=np.uint64)
+        if len(np.unique(causes)) < 2:
+            return MostCommon().rank(known, asked)
+        told = [Complaint.of(job) for job in known]
+        rows, questions = _turned(*_features(told, asked))
+        model = self._model([typed(complaint) for complaint in told], causes)
+        with warnings.catch_warnings():
+            # That many causes have one job only is how workshops are, and no news.
+            warnings.simplefilter("ignore")
+            model.fit(rows, causes)
+        return [
+            _shares(zip(map(int, model.classes_), map(float, chances), strict=True))
+            for chances in model.predict_proba(questions)
+        ]
+
+    def _model(self, texts: Sequence[str], causes: NDArray[np.uint64]) -> Any:
+        from sklearn.calibration import CalibratedClassifierCV  # noqa: PLC0415
+        from sklearn.linear_model import LogisticRegression as Linear  # noqa: PLC0415
+        from sklearn.model_selection import GroupKFold  # noqa: PLC0415
+
+        plain = Linear(C=self.strength, max_iter=300)
+        folds = min(self.folds, len(set(texts)))
+        if not self.calibrated or folds < 2:
+            return plain
+        # The splits themselves, as causes with fewer jobs than folds would be refused otherwise.
+        splits = list(GroupKFold(folds).split(texts, groups=texts))
+        if any(len(np.unique(causes[kept])) < 2 for kept, _ in splits):
+            return plain
+        return CalibratedClassifierCV(plain, method="sigmoid", cv=splits, ensemble=False)
+
+
+BASELINES: tuple[Baseline, ...] = (
+    MostCommon(),
+    Bm25Neighbours(),
+    TfidfNeighbours(),
+    LogisticRegression(),
+    LogisticRegression(name="calibrated logistic regression", calibrated=True),
+)
+
+
+def typed(complaint: Complaint) -> str:
+    """Return everything said of a complaint as one text in small letters: words, codes, tests."""
+    tests = (f"{test.name} {test.seen}" for test in complaint.tests)
+    return "\n".join((spoken(complaint), *map(str, complaint.codes), *tests)).lower()
+
+
+def words(complaint: Complaint) -> list[str]:
+    """Return the words of `typed`: letters and digits that stand together."""
+    return re.findall(r"\w+", typed(complaint))
+
+
+def facts(complaint: Complaint) -> dict[str, float]:
+    """Return what a complaint carries beside its words, each as a feature that is there or not.
+
+    A measured value is told to the nearest power of two.
+    """
+    vehicle = complaint.vehicle
+    named = {
+        "make": vehicle.make,
+        "model": vehicle.model,
+        "engine": vehicle.engine,
+        "year": vehicle.year,
+        "car": vehicle.key,
+        "system": complaint.system,
+    }
+    told = [f"{name} {value}" for name, value in named.items() if value is not None]
+    told += [f"code {code}" for code in complaint.codes]
+    told += [f"code {code.code}" for code in complaint.codes]
+    told += [f"family {code.family}" for code in complaint.codes]
+    told += [f"reading {taken.item} {_size(taken)}" for taken in complaint.readings]
+    told += [f"test {test.name} {test.seen}" for test in complaint.tests]
+    return dict.fromkeys((fact.lower() for fact in told), 1.0)
+
+
+def bm25(
+    texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]], k1: float, b: float
+) -> Iterator[NDArray[np.float64]]:
+    """Yield for each question the BM25 score of every text, shape (n_texts,).
+
+    Parameters
+    ----------
+    texts, questions : sequence of sequence of str
+        Their words.
+    k1, b : float
+        How soon a repeated word saturates, and how much a long text is held against it.
+    """
+    lengths = np.array([len(text) for text in texts], dtype=np.float64)
+    mean = lengths.mean() if lengths.any() else 1.0
+    holders: dict[str, list[tuple[int, int]]] = defaultdict(list)
+    for row, text in enumerate(texts):
+        for word, times in Counter(text).items():
+            holders[word].append((row, times))
+    weights: dict[str, tuple[NDArray[np.int64], NDArray[np.float64]]] = {}
+    for word, held in holders.items():
+        rows, times = np.array(held).T
+        idf = log(1 + (len(texts) - len(rows) + 0.5) / (len(rows) + 0.5))
+        damped = times + k1 * (1 - b + b * lengths[rows] / mean)
+        weights[word] = (rows, idf * times / damped)
+    for question in questions:
+        scores = np.zeros(len(texts))
+        for word in question:
+            if word in weights:
+                rows, added = weights[word]
+                scores[rows] += added
+        yield scores
+
+
+def _features(known: Sequence[Complaint], asked: Sequence[Complaint]) -> tuple[Any, Any]:
+    """Lay complaints out as sparse rows: words and pairs, characters, facts."""
+    from scipy.sparse import hstack  # noqa: PLC0415
+    from sklearn.feature_extraction import DictVectorizer  # noqa: PLC0415
+    from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
+
+    texts, questions = ([spoken(each).lower() for each in some] for some in (known, asked))
+    told, asking = ([{**facts(each), "any": 1.0} for each in some] for some in (known, asked))
+    facts_reader = DictVectorizer()
+    blocks = [(facts_reader.fit_transform(told), facts_reader.transform(asking))]
+    if any(re.search(r"\w", text) for text in texts):
+        pairs = TfidfVectorizer(analyzer=_words_and_pairs, sublinear_tf=True)
+        characters = TfidfVectorizer(analyzer="char_wb", ngram_range=(3, 5), sublinear_tf=True)
+        blocks += [
+            (each.fit_transform(texts), each.transform(questions)) for each in (pairs, characters)
+        ]
+    rows, wanted = (hstack(side, "csr") for side in zip(*blocks, strict=True))
+    return rows, wanted
+
+
+def _words_and_pairs(text: str) -> list[str]:
+    single = re.findall(r"\w+", text)
+    return [*single, *map(" ".join, pairwise(single))]
+
+
+def _turned(rows: Any, questions: Any, most: int = 1500) -> tuple[Any, Any]:
+    """Turn the axes so that few rows need no more columns than there are rows.
+
+    A penalty on squared weights does not see how the axes lie, so the fit is the same one, found
+    in a fraction of the time. More rows than `most` are left as they are.
+    """
+    if rows.shape[0] > min(most, rows.shape[1]):
+        return rows, questions
+    squares, axes = np.linalg.eigh((rows @ rows.T).toarray())
+    kept = squares > 1e-10 * squares[-1]
+    axes, lengths = axes[:, kept], np.sqrt(squares[kept])
+    return axes * lengths, (questions @ rows.T) @ axes / lengths
+
+
+def _causes(known: Sequence[Job]) -> list[int]:
+    return [key(cause_key(job)) for job in known]
+
+
+def _vote(scores: NDArray[np.float64], causes: Sequence[int], neighbours: int) -> Chances:
+    """Let the best rows vote for their cause; of equal scores the newer case counts as better."""
+    order = np.lexsort((-np.arange(len(scores)), -scores))[:neighbours]
+    return _shares((causes[row], float(scores[row])) for row in order if scores[row] > 0)
+
+
+def _shares(votes: Iterable[tuple[int, float]]) -> Chances:
+    """Add votes up and divide by their sum; of equal sums the cause voted for first comes first."""
+    sums: dict[int, float] = defaultdict(float)
+    for cause, vote in votes:
+        sums[cause] += vote
+    total = sum(sums.values())
+    ranked = sorted(sums, key=lambda cause: -sums[cause])
+    return {cause: sums[cause] / total for cause in ranked if sums[cause] > 0}
+
+
+def _size(taken: Reading) -> str:
+    if not taken.value:
+        return taken.relation.value if taken.value is None else "0"
+    sign = "-" if taken.value < 0 else ""
+    return f"{sign}2^{round(log2(abs(taken.value)))}"

@@ -1,0 +1,125 @@
+"""The plain ways to rank causes: right by hand, and no trouble with a shop that holds little."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Complaint, Job, Reading
+from kb.evaluation.baselines import (
+    BASELINES,
+    Baseline,
+    Bm25Neighbours,
+    LogisticRegression,
+    MostCommon,
+    TfidfNeighbours,
+    bm25,
+    facts,
+    words,
+)
+from kb.recall.hashing import key
+from kb.recall.index import cause_key
+from tests import strategies
+from tests.recall.shop import CASES, LIDO, pretensioner
+
+KEYS = [key(cause_key(case)) for case in CASES]
+every_baseline = pytest.mark.parametrize("baseline", BASELINES, ids=lambda each: each.name)
+
+
+def asked(text: str) -> Complaint:
+    return Complaint(text=text)
+
+
+def test_the_most_common_cause_is_named_whatever_is_asked() -> None:
+    (shares,) = MostCommon().rank(CASES, [asked("no crank")])
+    assert next(iter(shares)) == KEYS[0]
+    assert shares[KEYS[0]] == pytest.approx(2 / 6)
+    # of those seen once the one seen last comes next
+    assert list(shares)[1] == KEYS[5]
+
+
+@pytest.mark.parametrize("neighbours", [Bm25Neighbours(), TfidfNeighbours()])
+def test_neighbours_find_the_case_with_the_same_words(neighbours: Baseline) -> None:
+    first, second, none = neighbours.rank(
+        CASES, [asked("NO CRANK, clicks!"), asked("door lock"), asked("zzz")]
+    )
+    assert next(iter(first)) == KEYS[3]
+    assert second == {KEYS[5]: pytest.approx(1.0)}
+    assert none == {}
+
+
+def test_the_classifier_goes_by_fields_where_words_say_nothing() -> None:
+    cases = [replace(case, complaint="lamp on") for case in CASES]
+    (chances,) = LogisticRegression().rank(cases, [Complaint.of(cases[2])])
+    assert next(iter(chances)) == KEYS[2]
+
+
+def test_turning_the_axes_leaves_the_fit_as_it_is(monkeypatch: pytest.MonkeyPatch) -> None:
+    questions = [Complaint.of(case) for case in CASES]
+    (*turned,) = LogisticRegression().rank(CASES, questions)
+    monkeypatch.setattr("kb.evaluation.baselines._turned", lambda rows, asked: (rows, asked))
+    for ours, plain in zip(turned, LogisticRegression().rank(CASES, questions), strict=True):
+        assert ours == pytest.approx(plain, abs=1e-3)
+
+
+@every_baseline
+def test_chances_sum_to_one_and_fall(baseline: Baseline) -> None:
+    for chances in baseline.rank(CASES * 3, [Complaint.of(case) for case in CASES]):
+        assert sum(chances.values()) == pytest.approx(1.0)
+        assert list(chances.values()) == sorted(chances.values(), reverse=True)
+        assert set(chances) <= set(KEYS)
+
+
+@every_baseline
+@pytest.mark.parametrize("known", [CASES[:1], CASES[:2], CASES[2:4]], ids=len)
+def test_little_in_the_shop_is_no_error(baseline: Baseline, known: list[Job]) -> None:
+    ranked = baseline.rank(known, [asked(""), asked("no crank"), Complaint.of(CASES[0])])
+    assert len(ranked) == 3
+    for chances in ranked:
+        assert set(chances) <= {key(cause_key(case)) for case in known}
+
+
+@every_baseline
+def test_cases_without_a_word_are_no_error(baseline: Baseline) -> None:
+    silent = [replace(case, complaint="?!", codes=()) for case in CASES]
+    assert len(baseline.rank(silent, [asked("no crank"), asked("")])) == 2
+
+
+def test_facts_tell_what_is_recorded_and_nothing_else() -> None:
+    assert facts(Complaint(text="no crank")) == {}
+    told = facts(Complaint(vehicle=LIDO, codes=CASES[0].codes, readings=(pretensioner(2.2),)))
+    assert set(told) == {
+        "make corvane",
+        "model lido",
+        "year 2016",
+        "code b1234",
+        "family b12",
+        "reading pretensioner 2^1",
+    }
+
+
+@given(strategies.readings())
+def test_every_reading_is_a_fact(taken: Reading) -> None:
+    assert len(facts(Complaint(readings=(taken,)))) == 1
+
+
+def test_words_are_letters_and_digits_without_case() -> None:
+    assert words(Complaint(text="ABS lamp,\non-off", codes=CASES[0].codes)) == [
+        "abs",
+        "lamp",
+        "on",
+        "off",
+        "b1234",
+    ]
+
+
+texts = st.lists(st.lists(st.sampled_from("abcdef"), max_size=6), min_size=1, max_size=8)
+
+
+@given(texts, st.lists(st.sampled_from("abcxyz"), max_size=5))
+def test_only_texts_that_share_a_word_score(corpus: list[list[str]], question: list[str]) -> None:
+    (scores,) = bm25(corpus, [question], k1=1.2, b=0.75)
+    shares = [bool(set(text) & set(question)) for text in corpus]
+    assert np.array_equal(scores > 0, shares)
