@@ -74,7 +74,7 @@ class Bm25Neighbours:
     """
 
     name: str = "BM25 neighbours"
-    neighbours: int = 20
+    neighbours: int = 10
     k1: float = 1.2
     b: float = 0.75
 
@@ -91,7 +91,7 @@ class TfidfNeighbours:
     """The cases whose words have the highest TF-IDF cosine vote with it."""
 
     name: str = "TF-IDF neighbours"
-    neighbours: int = 20
+    neighbours: int = 10
 
     def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
         """Return each cause's share of the nearest cases' cosines."""

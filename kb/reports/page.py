@@ -1,0 +1,216 @@
+"""HTML pages that stand alone: texts, tables and plain SVG charts in one file, nothing fetched.
+
+Every text handed in is escaped here. Charts follow the reader's light or dark setting.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from html import escape
+
+STYLE = """
+:root { color-scheme: light dark; --ink: #1c2430; --soft: #5d6875; --rule: #c9d0d8;
+  --main: #1f6f8b; --other: #b0651d; --ground: #fff; }
+@media (prefers-color-scheme: dark) { :root { --ink: #e6e9ed; --soft: #9aa5b1; --rule: #3c4653;
+  --main: #63b4cf; --other: #e0a264; --ground: #161b22; } }
+body { font: 16px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--ground);
+  max-width: 56rem; margin: 2rem auto; padding: 0 1rem; }
+h1, h2 { line-height: 1.2; } .soft { color: var(--soft); }
+.scroll { overflow-x: auto; } table { border-collapse: collapse; }
+th, td { padding: .25rem .75rem .25rem 0; text-align: left; border-bottom: 1px solid var(--rule); }
+td.number, th.number { text-align: right; font-variant-numeric: tabular-nums; }
+svg { max-width: 100%; height: auto; } svg text { fill: var(--ink); font-size: 13px; }
+svg .rule { stroke: var(--rule); }
+svg .main { stroke: var(--main); } svg .other { stroke: var(--other); }
+svg path { fill: none; stroke-width: 2; } svg .dashed { stroke-dasharray: 5 4; }
+svg circle.main, svg rect.main { fill: var(--main); stroke: none; }
+svg circle.other, svg rect.other { fill: var(--other); stroke: none; }
+svg .band { fill: var(--main); opacity: .18; stroke: none; }
+""".strip()
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """One axis of a chart: what it shows, where it starts and ends, and what is marked on it."""
+
+    label: str
+    low: float
+    high: float
+    ticks: Sequence[tuple[float, str]]
+
+
+@dataclass(frozen=True, slots=True)
+class Chart:
+    """A plane with two axes; its methods return marks, which `draw` puts on it.
+
+    Examples
+    --------
+    >>> axis = Axis("share", 0, 1, [(0, "0"), (1, "1")])
+    >>> chart = Chart(axis, axis)
+    >>> chart.draw("one dot", chart.dots([(0.5, 0.5, 4)]))[:21]
+    '<svg role="img" aria-'
+    """
+
+    x: Axis
+    y: Axis
+    width: int = 480
+    height: int = 360
+    left: int = 64
+    below: int = 52
+    margin: int = 16
+
+    def line(self, points: Iterable[tuple[float, float]], style: str = "main") -> str:
+        """Return a line through points."""
+        return f'<path class="{style}" d="{self._path(points)}"/>'
+
+    def steps(self, points: Iterable[tuple[float, float]], style: str = "main") -> str:
+        """Return a line that keeps each height until the next point."""
+        return self.line(_stepped(points), style)
+
+    def band(
+        self, lows: Sequence[tuple[float, float]], highs: Sequence[tuple[float, float]]
+    ) -> str:
+        """Return the filled area between two lines."""
+        return f'<path class="band" d="{self._path((*lows, *reversed(highs)))}Z"/>'
+
+    def dots(self, dots: Iterable[tuple[float, float, float]], style: str = "main") -> str:
+        """Return dots: x, y and radius in pixels of each."""
+        placed = ((self._place(x, y), radius) for x, y, radius in dots)
+        return "".join(
+            f'<circle class="{style}" cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}"/>'
+            for (x, y), radius in placed
+        )
+
+    def draw(self, described: str, *marks: str) -> str:
+        """Return the chart as SVG with its axes below the marks.
+
+        Parameters
+        ----------
+        described : str
+            What there is to see, for those who do not see it.
+        """
+        return _svg(self.width, self.height, described, self._axes(), *marks)
+
+    def _axes(self) -> str:
+        bottom, right = self.height - self.below, self.width - self.margin
+        middle = (self.margin + bottom) / 2
+        parts = []
+        for value, text in self.x.ticks:
+            at = self._place(value, self.y.low)[0]
+            parts.append(
+                _rule(at, self.margin, at, bottom) + _text(at, bottom + 18, text, "middle")
+            )
+        for value, text in self.y.ticks:
+            at = self._place(self.x.low, value)[1]
+            parts.append(
+                _rule(self.left, at, right, at) + _text(self.left - 8, at + 4, text, "end")
+            )
+        label = escape(self.y.label)
+        return (
+            "".join(parts)
+            + _text((self.left + right) / 2, self.height - 10, self.x.label, "middle")
+            + f'<text transform="translate(16 {middle:.0f}) rotate(-90)" text-anchor="middle">'
+            + f"{label}</text>"
+        )
+
+    def _path(self, points: Iterable[tuple[float, float]]) -> str:
+        placed = [f"{x:.1f} {y:.1f}" for x, y in (self._place(x, y) for x, y in points)]
+        return "M" + "L".join(placed) if placed else ""
+
+    def _place(self, x: float, y: float) -> tuple[float, float]:
+        across = (x - self.x.low) / (self.x.high - self.x.low)
+        up = (y - self.y.low) / (self.y.high - self.y.low)
+        bottom = self.height - self.below
+        return (
+            self.left + across * (self.width - self.margin - self.left),
+            bottom - up * (bottom - self.margin),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """One bar: its label, its share 0 to 1 with what is written beside it, and how sure it is."""
+
+    label: str
+    share: float
+    text: str
+    low: float
+    high: float
+    style: str = "main"
+
+
+def bars(described: str, rows: Sequence[Bar], *, width: int = 640, left: int = 230) -> str:
+    """Return horizontal bars as SVG, each with the interval its share may lie in."""
+    long, step = width - left - 70, 30
+    parts = []
+    for place, row in enumerate(rows):
+        top = place * step + 4
+        low, high = left + row.low * long, left + row.high * long
+        parts += [
+            _text(left - 8, top + 16, row.label, "end"),
+            f'<rect class="{row.style}" x="{left}" y="{top}" width="{row.share * long:.1f}" '
+            f'height="22" opacity=".55"/>',
+            f'<path class="{row.style}" d="M{low:.1f} {top + 11}L{high:.1f} {top + 11}"/>',
+            _text(max(high, left + row.share * long) + 8, top + 16, row.text, "start"),
+        ]
+    return _svg(width, len(rows) * step + 8, described, *parts)
+
+
+def document(title: str, *parts: str) -> str:
+    """Return a whole HTML document of parts made with the functions of this module."""
+    return "\n".join(
+        [
+            '<!DOCTYPE html>\n<html lang="en">\n<head>\n<meta charset="utf-8">',
+            '<meta name="viewport" content="width=device-width, initial-scale=1">',
+            f"<title>{escape(title)}</title>\n<style>\n{STYLE}\n</style>\n</head>\n<body>",
+            f"<h1>{escape(title)}</h1>",
+            *parts,
+            "</body>\n</html>\n",
+        ]
+    )
+
+
+def heading(text: str) -> str:
+    """Return the heading of a part."""
+    return f"<h2>{escape(text)}</h2>"
+
+
+def paragraph(text: str, *, soft: bool = False) -> str:
+    """Return a paragraph; `soft` for what need not be read first."""
+    return f'<p class="soft">{escape(text)}</p>' if soft else f"<p>{escape(text)}</p>"
+
+
+def table(header: Sequence[str], rows: Iterable[Sequence[str]], *, words: int = 1) -> str:
+    """Return a table; the first `words` columns hold words, the others numbers."""
+    kinds = ["" if place < words else ' class="number"' for place in range(len(header))]
+
+    def row(tag: str, cells: Sequence[str]) -> str:
+        inner = (
+            f"<{tag}{kind}>{escape(cell)}</{tag}>" for kind, cell in zip(kinds, cells, strict=True)
+        )
+        return f"<tr>{''.join(inner)}</tr>"
+
+    body = "\n".join(row("td", cells) for cells in rows)
+    return f'<div class="scroll"><table>\n{row("th", header)}\n{body}\n</table></div>'
+
+
+def _svg(width: int, height: int, described: str, *marks: str) -> str:
+    told = escape(described, quote=True)
+    size = f'width="{width}" height="{height}" viewBox="0 0 {width} {height}"'
+    return f'<svg role="img" aria-label="{told}" {size}>\n' + "\n".join(marks) + "\n</svg>"
+
+
+def _rule(x1: float, y1: float, x2: float, y2: float) -> str:
+    return f'<line class="rule" x1="{x1:.1f}" y1="{y1:.1f}" x2="{x2:.1f}" y2="{y2:.1f}"/>'
+
+
+def _text(x: float, y: float, text: str, anchor: str) -> str:
+    return f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}">{escape(text)}</text>'
+
+
+def _stepped(points: Iterable[tuple[float, float]]) -> Iterable[tuple[float, float]]:
+    height = None
+    for x, y in points:
+        if height is not None:
+            yield x, height
+        yield x, y
+        height = y
