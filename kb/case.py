@@ -11,7 +11,7 @@ Field names and types are the ones of the published JSON Schema (``kb schema``).
 import math
 import re
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import UTC, date, datetime
 from enum import StrEnum
 from typing import Any, Self
 
@@ -174,6 +174,35 @@ class Outcome(StrEnum):
     COMEBACK = "comeback"
     OTHER_REASON = "other reason"
     """Seen again for something else; the fix was not asked about but nobody complained."""
+
+
+class LinkKind(StrEnum):
+    """What one part of a circuit is, in the order from the control unit to the component."""
+
+    CONTROL_UNIT = "control unit"
+    HARNESS = "harness"
+    CLOCK_SPRING = "clock spring"
+    CONNECTOR = "connector"
+    COMPONENT = "component"
+
+
+class Precondition(StrEnum):
+    """What must be so, and be confirmed by somebody, before a step that could hurt."""
+
+    SUPPLY_OFF = "supply off and waited"
+    HIGH_VOLTAGE_OFF = "high voltage isolated"
+    AIRBAG_OFF = "airbag off the clock spring"
+
+
+class Proof(StrEnum):
+    """What shows that a repair has worked."""
+
+    IN_BAND = "reading back in band"
+    LIKE_TWIN = "reading like its twin"
+    SELF_TEST = "self-test passed"
+    CODE_GONE = "code cleared and not returned"
+    DRIVEN = "road or load test passed"
+    TERMINALS = "terminals checked"
 
 
 def _check_texts(value: Any) -> None:
@@ -440,7 +469,7 @@ class Attempt:
     """One fix tried. `cured` says whether the complaint was gone at handover.
 
     `supposed` is the cause it was tried for, where that was not the job's final cause.
-    `parts_cost` is in the shop's currency.
+    `parts_cost` is in the shop's currency. `proofs` are what was done to make sure.
     """
 
     action: Action
@@ -451,6 +480,7 @@ class Attempt:
     minutes: int | None = None
     cured: bool | None = None
     verified: str | None = None
+    proofs: tuple[Proof, ...] = ()
 
     def __post_init__(self) -> None:
         _check_texts(self)
@@ -488,12 +518,46 @@ class Contact:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Link:
+    """One part of the circuit in question. `shorting_bars` bridge its pins when it is open."""
+
+    name: str
+    kind: LinkKind
+    shorting_bars: bool = False
+
+    def __post_init__(self) -> None:
+        _check_texts(self)
+        _check_required("name", self.name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Confirmation:
+    """Who confirmed, and when, that a precondition holds for one step. `at` is held as UTC."""
+
+    what: Precondition
+    step: str
+    by: str
+    at: datetime
+
+    def __post_init__(self) -> None:
+        _check_texts(self)
+        _check_required("step", self.step)
+        _check_required("by", self.by)
+        if self.at.tzinfo is None:
+            raise InvalidField("at", str(self.at), "has no time zone; end it in Z for UTC")
+        if not FIRST_YEAR < self.at.year < LAST_YEAR:
+            raise InvalidField("at", str(self.at), f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
+        object.__setattr__(self, "at", self.at.astimezone(UTC))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Job:
     """One visit of one vehicle for one complaint.
 
     `number` is the store's, `uid` is the job's own for life, whichever store it is in; both are
     None until the job is stored. `proved_by` says what proved the cause. The last attempt is
-    the one that was left on the car.
+    the one that was left on the car. `circuit` runs from the control unit to the component.
+    `reproduced` is False for a fault that was never seen to occur here.
     """
 
     vehicle: Vehicle
@@ -514,6 +578,9 @@ class Job:
     attempts: tuple[Attempt, ...] = ()
     contacts: tuple[Contact, ...] = ()
     notes: str | None = None
+    circuit: tuple[Link, ...] = ()
+    confirmations: tuple[Confirmation, ...] = ()
+    reproduced: bool | None = None
 
     def __post_init__(self) -> None:
         _check_texts(self)

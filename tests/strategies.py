@@ -1,6 +1,6 @@
 """Random values of the vocabulary, for property tests; each strategy is made once."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 from functools import cache
 from typing import TypeVar
 
@@ -18,11 +18,16 @@ from kb.case import (
     Attempt,
     Cause,
     CodeStatus,
+    Confirmation,
     Contact,
     DiagnosticTest,
     FailureMode,
     Job,
+    Link,
+    LinkKind,
     Outcome,
+    Precondition,
+    Proof,
     Quantity,
     Reading,
     Relation,
@@ -162,6 +167,7 @@ def attempts() -> st.SearchStrategy[Attempt]:
         minutes=maybe(counts()),
         cured=maybe(st.booleans()),
         verified=maybe(texts()),
+        proofs=st.lists(st.sampled_from(Proof), max_size=3).map(tuple),
     )
 
 
@@ -175,6 +181,30 @@ def contacts() -> st.SearchStrategy[Contact]:
         odometer_km=maybe(counts()),
         job=maybe(counts(1)),
         words=maybe(texts()),
+    )
+
+
+@cache
+def links() -> st.SearchStrategy[Link]:
+    """Any part of a circuit."""
+    return st.builds(
+        Link, name=words(), kind=st.sampled_from(LinkKind), shorting_bars=st.booleans()
+    )
+
+
+@cache
+def confirmations() -> st.SearchStrategy[Confirmation]:
+    """Any confirmed precondition."""
+    return st.builds(
+        Confirmation,
+        what=st.sampled_from(Precondition),
+        step=words(),
+        by=words(),
+        at=st.datetimes(
+            datetime(FIRST_YEAR + 1, 1, 2),
+            datetime(LAST_YEAR - 1, 12, 30),
+            timezones=st.just(UTC),
+        ),
     )
 
 
@@ -206,4 +236,7 @@ def jobs(draw: st.DrawFn) -> Job:
         attempts=some(attempts()),
         contacts=some(contacts()),
         notes=draw(maybe(texts())),
+        circuit=some(links()),
+        confirmations=some(confirmations()),
+        reproduced=draw(maybe(st.booleans())),
     )

@@ -1,6 +1,7 @@
 """What a case refuses, so that both databases hold it and return it unchanged."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime, timedelta, timezone
 
 import pytest
 from hypothesis import given
@@ -12,8 +13,10 @@ from kb.case import (
     LONGEST_TEXT,
     Action,
     Attempt,
+    Confirmation,
     DiagnosticTest,
     Job,
+    Precondition,
     Quantity,
     Reading,
     Vehicle,
@@ -77,3 +80,14 @@ def test_texts_and_keys_have_a_longest() -> None:
         Vehicle(ref="K" * (LONGEST_KEY + 1))
     with pytest.raises(InvalidField, match="uid"):
         Job(vehicle=Vehicle(), opened=DAY, complaint="x", uid="u" * (LONGEST_KEY + 1))
+
+
+def test_a_confirmation_is_held_in_utc_and_needs_a_zone() -> None:
+    noon = datetime(2026, 3, 2, 12, tzinfo=timezone(timedelta(hours=2)))
+    told = Confirmation(what=Precondition.SUPPLY_OFF, step="drag test", by="BT", at=noon)
+    assert told.at.isoformat() == "2026-03-02T10:00:00+00:00"
+    for wrong in (noon.replace(tzinfo=None), noon.replace(year=1000)):
+        with pytest.raises(InvalidField, match="at"):
+            replace(told, at=wrong)
+    with pytest.raises(InvalidField, match="by"):
+        replace(told, by=" ")

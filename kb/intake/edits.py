@@ -3,7 +3,7 @@
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass
-from datetime import date
+from datetime import date, datetime
 from enum import StrEnum
 from typing import Any
 
@@ -146,6 +146,7 @@ _NAMES = {
     float: "number",
     bool: "yes or no",
     date: "day; write it as 2026-03-02",
+    datetime: "moment; write it as 2026-03-02T14:30:00Z",
 }
 
 

@@ -25,6 +25,10 @@ from kb.case import (
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 PRINTABLE = r"^[^\u0000-\u0008\u000b-\u001f\u007f]*$"
 DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
+MOMENT = (
+    "^(19(0[1-9]|[1-9][0-9])|20[0-9]{2})-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}"
+    r"(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$"
+)
 DAY_IN_YEARS = "^(19[0-9]{2}|20[0-9]{2}|2100)-[0-9]{2}-[0-9]{2}$"
 
 Schema = dict[str, Any]
@@ -49,11 +53,14 @@ _WORDS = {
     "DiagnosticTest": ("name", "seen"),
     "Cause": ("component",),
     "Attempt": ("component",),
+    "Link": ("name",),
+    "Confirmation": ("step", "by"),
 }
 _BOUNDS: dict[tuple[str, str], Schema] = {
     ("Job", "opened"): {"pattern": DAY_IN_YEARS, "maxLength": 10},
     ("Job", "closed"): {"pattern": DAY_IN_YEARS, "maxLength": 10},
     ("Contact", "on"): {"pattern": DAY, "maxLength": 10},
+    ("Confirmation", "at"): {"pattern": MOMENT, "maxLength": 40},
     ("Job", "number"): {"minimum": 1, "maximum": LARGEST_INTEGER},
     ("Contact", "job"): {"minimum": 1, "maximum": LARGEST_INTEGER},
     ("Job", "odometer_km"): {"minimum": 0, "maximum": LARGEST_INTEGER},
@@ -88,7 +95,7 @@ def case_schema() -> Schema:
 
     Whatever `kb.intake.forms.job_to_record` writes is valid under it. What is valid under it is
     accepted by `kb.intake.forms.job_from_record`, but for what a schema cannot say: calendar days
-    that exist, `closed` not before `opened`, the order of a range, a legible `typed`.
+    and times that exist, `closed` not before `opened`, the order of a range, a legible `typed`.
 
     Returns
     -------

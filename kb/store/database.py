@@ -13,7 +13,7 @@ from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreU
 from kb.store.address import file_of, shown, url_of
 from kb.store.backup import back_up
 
-REVISIONS = ("0001", "0002")
+REVISIONS = ("0001", "0002", "0003")
 """Every schema revision, oldest first; the last one is what this program works on."""
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""

@@ -1,7 +1,7 @@
 """Values of `kb.case` to rows and back, without loss.
 
 A column is named as the field it holds. A cause inside another value is spread over columns with
-the field's name in front; a tuple of texts is a JSON list; the lists of a job are tables.
+the field's name in front; a tuple of texts or words is a JSON list; the lists of a job are tables.
 """
 
 import hashlib
@@ -12,15 +12,27 @@ from typing import Any
 from kb.case import (
     Attempt,
     Cause,
+    Confirmation,
     Contact,
     DiagnosticTest,
     Job,
+    Link,
+    Proof,
     Reading,
     TroubleCode,
     Vehicle,
 )
 from kb.errors import Conflict
-from kb.store.tables import AttemptRow, CodeRow, ContactRow, PartRow, ReadingRow, TestRow
+from kb.store.tables import (
+    AttemptRow,
+    CodeRow,
+    ConfirmationRow,
+    ContactRow,
+    LinkRow,
+    PartRow,
+    ReadingRow,
+    TestRow,
+)
 
 Row = dict[str, Any]
 
@@ -45,6 +57,8 @@ PARTS = (
     Part("tests", DiagnosticTest, TestRow),
     Part("attempts", Attempt, AttemptRow),
     Part("contacts", Contact, ContactRow),
+    Part("circuit", Link, LinkRow),
+    Part("confirmations", Confirmation, ConfirmationRow),
 )
 JOB_FIELDS = tuple(
     field.name
@@ -56,7 +70,7 @@ _CAUSE_FIELDS = tuple(field.name for field in fields(Cause))
 _CAUSE_COLUMNS = {
     prefix: tuple(f"{prefix}_{name}" for name in _CAUSE_FIELDS) for prefix in ("cause", "supposed")
 }
-_LISTS = ("points_to", "clears")
+_LISTS: Mapping[str, Callable[[str], str]] = {"points_to": str, "clears": str, "proofs": Proof}
 
 
 def cause_digest(key: tuple[str, str, str]) -> str:
@@ -133,9 +147,9 @@ def _spread(values: Row) -> Row:
 
 
 def _gathered(values: Row) -> Row:
-    for name in _LISTS:
+    for name, kind in _LISTS.items():
         if name in values:
-            values[name] = tuple(values[name])
+            values[name] = tuple(map(kind, values[name]))
     for prefix, columns in _CAUSE_COLUMNS.items():
         if columns[0] in values:
             cause = [values.pop(column) for column in columns]

@@ -1,7 +1,8 @@
 """The tables, typed. What a case may not hold, the database refuses as well.
 
 Column names are the field names of `kb.case`. A part of a job (code, reading, test, attempt,
-contact) is keyed by its job's number and its place in the job's list, so order is kept.
+contact, link, confirmation) is keyed by its job's number and its place in the job's list, so
+order is kept.
 """
 
 from collections.abc import Iterable
@@ -32,7 +33,9 @@ from kb.case import (
     CodeStatus,
     FailureMode,
     Handedness,
+    LinkKind,
     Outcome,
+    Precondition,
     Quantity,
     Relation,
     Stage,
@@ -160,6 +163,7 @@ class JobRow(Base):
     cause_digest: Mapped[str | None] = mapped_column(String(64), index=True)
     proved_by: Mapped[str | None]
     notes: Mapped[str | None]
+    reproduced: Mapped[bool | None]
 
     __table_args__ = (
         _at_least("number", 1),
@@ -271,6 +275,7 @@ class AttemptRow(PartRow):
     minutes: Mapped[int | None]
     cured: Mapped[bool | None]
     verified: Mapped[str | None]
+    proofs: Mapped[list[str]] = mapped_column(server_default="[]")
 
     __table_args__ = (
         _one_of("action", Action),
@@ -297,6 +302,31 @@ class ContactRow(PartRow):
         _at_least("odometer_km", 0),
         _at_least("job", 1),
     )
+
+
+class LinkRow(PartRow):
+    """A part of the circuit that a job is about."""
+
+    __tablename__ = "links"
+
+    name: Mapped[str]
+    kind: Mapped[LinkKind] = mapped_column(_choice(LinkKind))
+    shorting_bars: Mapped[bool]
+
+    __table_args__ = (_filled("name"), _one_of("kind", LinkKind))
+
+
+class ConfirmationRow(PartRow):
+    """A precondition that somebody confirmed before a step."""
+
+    __tablename__ = "confirmations"
+
+    what: Mapped[Precondition] = mapped_column(_choice(Precondition))
+    step: Mapped[str]
+    by: Mapped[str]
+    at: Mapped[datetime]
+
+    __table_args__ = (_one_of("what", Precondition), _filled("step"), _filled("by"))
 
 
 class ChangeRow(Base):

@@ -1,7 +1,7 @@
 """The database refuses by itself what a case may not hold."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 
 from sqlalchemy import Engine, text
 from sqlalchemy.exc import IntegrityError
@@ -10,11 +10,15 @@ from kb.case import (
     Action,
     Attempt,
     Cause,
+    Confirmation,
     Contact,
     DiagnosticTest,
     FailureMode,
     Job,
+    Link,
+    LinkKind,
     Outcome,
+    Precondition,
     Quantity,
     Reading,
     TroubleCode,
@@ -33,6 +37,15 @@ FULL = Job(
     cause=Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE),
     attempts=(Attempt(action=Action.CLEANED, component="seat connector"),),
     contacts=(Contact(on=date(2026, 5, 1), outcome=Outcome.HELD),),
+    circuit=(Link(name="seat connector", kind=LinkKind.CONNECTOR),),
+    confirmations=(
+        Confirmation(
+            what=Precondition.SUPPLY_OFF,
+            step="terminal drag test",
+            by="BT",
+            at=datetime(2026, 3, 2, 9, 30, tzinfo=UTC),
+        ),
+    ),
 )
 WRONG = (
     "UPDATE vehicles SET year = 1899",
@@ -87,6 +100,15 @@ WRONG = (
     "UPDATE contacts SET odometer_km = -1",
     "UPDATE contacts SET job = 0",
     'UPDATE contacts SET "on" = NULL',
+    "UPDATE attempts SET proofs = NULL",
+    "UPDATE links SET name = ''",
+    "UPDATE links SET kind = 'pipe'",
+    "UPDATE links SET shorting_bars = NULL",
+    "UPDATE confirmations SET what = 'hoped for'",
+    "UPDATE confirmations SET step = ''",
+    'UPDATE confirmations SET "by" = NULL',
+    "UPDATE confirmations SET \"by\" = ''",
+    'UPDATE confirmations SET "at" = NULL',
     "UPDATE changes SET field = ''",
     "UPDATE changes SET job = 99",
     "DELETE FROM jobs WHERE number = 1",
