@@ -1,0 +1,131 @@
+"""Slow and sure ways to the best plan, written apart from the program's, and random problems."""
+
+from collections.abc import Callable
+from functools import cache
+from itertools import permutations
+from random import Random
+
+from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, repair_order
+
+
+def exact_cost(problem: Problem) -> float:
+    """Least expected cost of any plan: dynamic programming over what was done and seen."""
+    repairs, tests = problem.repairs, problem.tests
+    causes = range(len(problem.weights))
+
+    def weights(failed: frozenset[int], seen: tuple[int | None, ...]) -> list[float]:
+        now = list(problem.weights)
+        for cause in causes:
+            for place in failed:
+                now[cause] *= 1 - repairs[place].cures[cause]
+            for test, outcome in zip(tests, seen, strict=True):
+                if outcome is not None:
+                    now[cause] *= test.outcomes[outcome][cause]
+        return now
+
+    @cache
+    def cost(failed: frozenset[int], seen: tuple[int | None, ...]) -> float:
+        here = sum(weights(failed, seen))
+        if here < 1e-12:
+            return 0.0
+        ways = [here * problem.giving_up]
+        for place, repair in enumerate(repairs):
+            if place not in failed:
+                ways.append(here * repair.cost + cost(failed | {place}, seen))
+        for place, test in enumerate(tests):
+            if seen[place] is None:
+                ways.append(
+                    here * test.cost
+                    + sum(
+                        cost(failed, (*seen[:place], outcome, *seen[place + 1 :]))
+                        for outcome in range(len(test.outcomes))
+                    )
+                )
+        return min(ways)
+
+    return cost(frozenset(), (None,) * len(tests))
+
+
+def enumerated_cost(problem: Problem) -> float:
+    """Least expected cost by trying every plan there is, as trees; for very small problems."""
+    here = sum(problem.weights)
+    ways = [here * problem.giving_up]
+    ways += [
+        here * repair.cost + enumerated_cost(problem.failed(repair)) for repair in problem.repairs
+    ]
+    ways += [
+        here * test.cost
+        + sum(enumerated_cost(problem.seen(test, k)) for k in range(len(test.outcomes)))
+        for test in problem.tests
+    ]
+    return min(ways)
+
+
+def best_order(problem: Problem) -> float:
+    """Least cost of any order of all repairs, by Vomlelová's form: sum of p times cost so far."""
+    best = float("inf")
+    for order in permutations(problem.repairs):
+        spent, cost, left = 0.0, 0.0, list(problem.weights)
+        for repair in order:
+            spent += repair.cost
+            for cause, cure in enumerate(repair.cures):
+                cost += left[cause] * cure * spent
+                left[cause] *= 1 - cure
+        best = min(best, cost + sum(left) * (spent + problem.giving_up))
+    return best
+
+
+def random_problem(
+    random: Random, causes: int, tests: int, *, sure: bool = False, giving_up: float = 400.0
+) -> Problem:
+    """One fault among some causes, a repair for each, and tests that err."""
+    raw = [random.gammavariate(0.7, 1) + 1e-3 for _ in range(causes)]
+    return Problem(
+        tuple(weight / sum(raw) for weight in raw),
+        tuple(
+            Repair(
+                f"repair {place}",
+                random.uniform(10, 120),
+                tuple(
+                    (1.0 if sure else random.uniform(0.7, 1)) if cause == place else 0.0
+                    for cause in range(causes)
+                ),
+            )
+            for place in range(causes)
+        ),
+        tuple(random_test(random, causes, place) for place in range(tests)),
+        giving_up,
+    )
+
+
+def random_test(random: Random, causes: int, place: int) -> Test:
+    """A test of two outcomes that blames some causes and clears the others, rightly or not."""
+    right = random.uniform(0.75, 1)
+    blamed = [random.random() < 0.5 for _ in range(causes)]
+    found = tuple(right if each else 1 - right for each in blamed)
+    return Test(
+        f"test {place}", random.uniform(3, 40), (found, tuple(1 - chance for chance in found))
+    )
+
+
+def cost_of_policy(problem: Problem, advise: Callable[[Problem], Choice]) -> float:
+    """Expected cost of doing what is advised, over everything that can then be seen."""
+    here = sum(problem.weights)
+    if here < 1e-12:
+        return 0.0
+    choice = advise(problem)
+    for repair in problem.repairs:
+        if choice.kind is Kind.REPAIR and repair.name == choice.name:
+            return here * repair.cost + cost_of_policy(problem.failed(repair), advise)
+    for test in problem.tests:
+        if choice.kind is Kind.TEST and test.name == choice.name:
+            return here * test.cost + sum(
+                cost_of_policy(problem.seen(test, k), advise) for k in range(len(test.outcomes))
+            )
+    return here * problem.giving_up
+
+
+def repairs_in_order(problem: Problem) -> Choice:
+    """Advise the repair with the best chance over cost, and never a test."""
+    order = repair_order(problem)
+    return Choice(Kind.REPAIR, order[0].name, 0) if order else Choice(Kind.GIVE_UP, "", 0)
