@@ -124,3 +124,40 @@ def screen(text: str, *, restraint: bool = False) -> str:
     if about_igniter and _METER.search(text) and not _SAFE.search(text):
         return WITHHELD
     return text
+
+
+_MEASURING = re.compile(
+    r"\bohm|Ω|\bresist|\bmulti-?\s?meter|\bmeter|\bmeasur|\bcontinuity|\bbuzz|\bprob(?:e|ing)\b"
+    r"|\btest ?-?(?:lamp|light)|\bdmm\b|\bdvm\b|\bbell(?:ed|ing)?\b|\bmegger"
+    r"|\bring(?:ing)? (?:out|through)",
+    re.IGNORECASE,
+)
+
+
+def about_igniter(texts: Iterable[str]) -> bool:
+    """Whether any of these words speaks of something that an igniter fires.
+
+    Examples
+    --------
+    >>> about_igniter(["lamp on", "LF pretensioner 6.1 ohm"]), about_igniter(["wheel bearing"])
+    (True, False)
+    """
+    return any(_IGNITER.search(text) for text in texts)
+
+
+def may_be_proposed(text: str, *, restraint: bool) -> bool:
+    """Whether a shop's own words may stand in a proposal of what to do next.
+
+    Stricter than `screen`: on the restraints no word of measuring passes at all, whatever stands
+    beside it; the trade's own tests are worded in `kb/diagnosis/general_tests.toml`.
+
+    Examples
+    --------
+    >>> may_be_proposed("cleaned seat connector", restraint=True)
+    True
+    >>> may_be_proposed("resistance at seat plug, never live", restraint=True)
+    False
+    """
+    if restraint or _IGNITER.search(text):
+        return not _MEASURING.search(text)
+    return True

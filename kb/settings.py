@@ -62,6 +62,13 @@ class Diagnosis:
     """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
+    horizon_km: int = 4000
+    """The same on the clock of kilometres: about as far as a car goes in 90 days."""
+    silence_days: int | None = None
+    """A car not heard of for so many days counts as held; None, the only unbiased choice: silence
+    tells nothing."""
+    least_fixes: int = 10
+    """With fewer different fixes than this in the store none tells of another."""
     confidence: float = 0.95
     """Coverage of every printed interval."""
     few_jobs: int = 50
@@ -134,6 +141,30 @@ class Recurrence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Working:
+    """What the next step of an open job is weighed with."""
+
+    most_causes: int = 8
+    """Likelier causes than this many are one with what was not seen before ..."""
+    least_chance: float = 0.01
+    """... and so are causes less likely than this, before anything was tested."""
+    right: float = 0.75
+    """How often a test of the shop's own leaves the true cause standing, before its jobs tell."""
+    pull: float = 6.0
+    """How many tests that start, the table's or this one, weighs as much as."""
+    test_minutes: int = 20
+    """Minutes of a test that neither shop nor table knows."""
+    cure: float = 0.8
+    """Chance that a repair nobody here has tried cures its cause ..."""
+    cure_pull: float = 2.0
+    """... and how many repairs that weighs as much as."""
+    money_per_minute: float = 1.0
+    """What a minute of work costs in the shop's currency: parts are weighed as minutes."""
+    from_scratch: float = 240.0
+    """Minutes to a proven repair when it is none of the suspects."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All settings together."""
 
@@ -141,3 +172,4 @@ class Settings:
     diagnosis: Diagnosis = field(default_factory=Diagnosis)
     readings: Readings = field(default_factory=Readings)
     recurrence: Recurrence = field(default_factory=Recurrence)
+    working: Working = field(default_factory=Working)

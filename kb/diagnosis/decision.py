@@ -13,9 +13,10 @@ from typing import Self
 from kb.errors import InvalidField
 
 Weights = tuple[float, ...]
-LOOK_AHEAD = 2
-"""Tests looked ahead before repairs in order of chance over cost are reckoned with. One is the
-published method; the second takes most of what that leaves above the optimum."""
+LOOK_AHEAD = 1
+"""Tests looked ahead before repairs in order of chance over cost are reckoned with. A second one
+takes most of the little that one leaves above the optimum (``tests/benchmarks/next_test.py``), but
+looks at every pair of tests."""
 _NOTHING = 1e-12
 
 
@@ -162,7 +163,7 @@ def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...
     problem : Problem
         Weights that sum to one give costs in the unit of the costs.
     look_ahead : int
-        How many tests deep; with 1, formula (7) of Heckerman, Breese & Rommelse with the second
+        How many tests deep; 1 is formula (7) of Heckerman, Breese & Rommelse with the second
         half step of Jensen et al.: a test now is weighed against the best repair first and the
         test then.
 

@@ -1,0 +1,67 @@
+"""The trade's general tests, from the table beside this module."""
+
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache
+from pathlib import Path
+
+import msgspec
+
+from kb.case import FailureMode, LinkKind, Precondition
+
+TABLE = Path(__file__).with_name("general_tests.toml")
+
+
+class Leaves(StrEnum):
+    """What an outcome leaves of the suspects, seen from the place where the test is made."""
+
+    HERE = "here"
+    ELSEWHERE = "elsewhere"
+    FROM_HERE = "from here"
+    BEFORE_HERE = "before here"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GeneralOutcome:
+    """What may be seen; ``{here}`` stands for the link the test is made at."""
+
+    seen: str
+    leaves: Leaves
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class GeneralTest:
+    """One line of the table; what the fields mean is written at its head."""
+
+    name: str
+    minutes: int
+    how: str
+    at: tuple[LinkKind, ...]
+    right: float
+    outcome: tuple[GeneralOutcome, ...]
+    also: tuple[str, ...] = ()
+    together: bool = False
+    hands_on: bool = False
+    needs: tuple[Precondition, ...] = ()
+    blind: tuple[FailureMode, ...] = ()
+    igniter: bool = False
+    paired: bool = False
+    intermittent: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Table:
+    """The whole table. `kinds` are the last words of a name that tell what a thing is."""
+
+    test: tuple[GeneralTest, ...]
+    kinds: Mapping[LinkKind, tuple[str, ...]]
+    repair_minutes: Mapping[LinkKind, int]
+
+
+@cache
+def general_tests() -> Table:
+    """Read the table, once."""
+    return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), Table)

@@ -1,0 +1,518 @@
+"""The next step of an open job: suspects after what was seen, and the best things to do now.
+
+Chances start from the ranking of the complaint as it stood before any test, and are moved by the
+job's tests and failed fixes by Bayes. What may hurt is locked until its precondition is confirmed;
+on a circuit with an igniter only the trade's tests that are fit for it are proposed.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Protocol, Self
+
+from kb.case import Cause, FailureMode, Job, LinkKind, Precondition, System
+from kb.diagnosis.circuit import Chain, chain_of, kind_of, names, shorted
+from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, choices, repair_order
+from kb.diagnosis.general_tests import general_tests
+from kb.diagnosis.testing import Candidate, Outcome, candidates, key_of, pasts, updated
+from kb.intake.wording import Wording
+from kb.safety import about_igniter, may_be_proposed
+from kb.settings import Working as Settings
+
+Key = tuple[str, str, str]
+BEST = 3
+"""How many steps are proposed."""
+
+
+class TriedFix(Protocol):
+    """What the decision needs of a fix, as `kb.diagnosis.fixes.FixRate` has it."""
+
+    @property
+    def label(self) -> str: ...  # noqa: D102
+    @property
+    def tried(self) -> int: ...  # noqa: D102
+    @property
+    def cured_at_handover(self) -> int: ...  # noqa: D102
+    @property
+    def minutes(self) -> float | None: ...  # noqa: D102
+    @property
+    def parts_cost(self) -> float | None: ...  # noqa: D102
+
+
+_NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it."""
+
+    cause: Cause
+    chance: float
+    jobs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """One possible cause: its chance before any test and now, and the link it lies in."""
+
+    cause: Cause
+    before: float
+    chance: float
+    link: str | None
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkState:
+    """One link of the circuit, with the chance that the fault lies in it."""
+
+    name: str
+    kind: LinkKind
+    shorting_bars: bool
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """One outcome of a step, its chance, and what it would leave.
+
+    Attributes
+    ----------
+    leaves : tuple of (str, float)
+        Suspects with their chances then, the likeliest first.
+    then : str or None
+        What would be best after it.
+    points_to, clears : tuple of str
+        Suspects the test would be recorded as speaking for and against.
+    """
+
+    seen: str
+    chance: float
+    leaves: tuple[tuple[str, float], ...]
+    then: str | None
+    points_to: tuple[str, ...] = ()
+    clears: tuple[str, ...] = ()
+    past: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One thing to do next.
+
+    Attributes
+    ----------
+    minutes : float
+        What it takes; `minutes_known` jobs of the shop told it, 0 if it is the table's.
+    minutes_left : float
+        Expected work to a proven repair if it is done now.
+    locks : tuple of Precondition
+        What must be confirmed before it.
+    spoke_for, heard : int
+        Of so many past tests on these causes that said something of the true one, so many
+        spoke for it.
+    cures : float or None
+        For a fix, the chance that it cures now.
+    """
+
+    kind: Kind
+    title: str
+    how: str | None
+    minutes: float
+    minutes_known: int
+    minutes_left: float
+    locks: tuple[Precondition, ...]
+    cautions: tuple[str, ...]
+    branches: tuple[Branch, ...]
+    spoke_for: int = 0
+    heard: int = 0
+    cures: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """Where an open job stands.
+
+    Attributes
+    ----------
+    none_of_them : float
+        Chance that it is none of the suspects; with theirs it makes one.
+    steps : tuple of Step
+        Best first.
+    minutes_left : float
+        Expected work to a proven repair with the best of them.
+    by_fixes_alone : float
+        The same if nothing were tested.
+    worthless : tuple of (str, str)
+        Tests on record that prove nothing, and the connector whose shorting bars are why.
+    """
+
+    suspects: tuple[Suspect, ...]
+    none_of_them: float
+    circuit: tuple[LinkState, ...]
+    circuit_told: bool
+    steps: tuple[Step, ...]
+    minutes_left: float
+    by_fixes_alone: float
+    worthless: tuple[tuple[str, str], ...]
+
+
+def advise(
+    job: Job,
+    priors: Sequence[Prior],
+    history: Iterable[Job],
+    wording: Wording,
+    settings: Settings,
+    *,
+    systems: Sequence[System] = (),
+    fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
+    best: int = BEST,
+) -> Advice:
+    """Say where an open job stands and what to do next.
+
+    Parameters
+    ----------
+    job : Job
+    priors : sequence of Prior
+        Likely causes of its complaint as it stood before any test, likeliest first; what they
+        lack of one is the chance of something not seen before.
+    history : iterable of Job
+        Closed jobs with these causes, from which is learnt what tests say.
+    systems : sequence of System
+        Whose cautions and locks apply, beside the job's own.
+    fixes : mapping of Cause.key to fixes
+        What was tried for each cause, best first.
+    best : int
+        How many steps to propose.
+    """
+    held, unseen = _kept(job, priors, wording, settings)
+    causes = [each.cause for each in held]
+    guard = _Guard.of(job, causes, systems)
+    chain = chain_of(causes, job.circuit, wording)
+    known = candidates(causes, chain, pasts(history), wording, settings)
+    worthless = _worthless(job, wording, guard.restraint)
+    telling = [test for test in job.tests if test.name not in dict(worthless)]
+    repairs = _remedies(causes, fixes, guard, wording, settings)
+    weights = updated(
+        [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
+    )
+    weights = _after_fixes(weights, job, causes, repairs, settings)
+    tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
+    problem = Problem(
+        weights,
+        tuple(each.repair for each in repairs),
+        tuple(_test(each) for each in tests.values()),
+        settings.from_scratch,
+    )
+    remedies = {each.repair.name: each for each in repairs}
+    ranked = [choice for choice in choices(problem) if choice.kind is not Kind.GIVE_UP]
+    minutes = {name: each.minutes for name, each in tests.items()}
+    minutes |= {name: each.minutes for name, each in remedies.items()}
+    steps = tuple(
+        _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)
+        if choice.kind is Kind.TEST
+        else _fix_step(choice, remedies[choice.name], problem, causes, minutes, job, guard)
+        for choice in ranked[:best]
+    )
+    alone = _order_minutes(problem, minutes)
+    return Advice(
+        suspects=_suspects(held, weights, chain),
+        none_of_them=weights[-1],
+        circuit=_states(chain, weights) if job.circuit else (),
+        circuit_told=bool(job.circuit),
+        steps=steps,
+        minutes_left=steps[0].minutes_left if steps else alone,
+        by_fixes_alone=alone,
+        worthless=worthless,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Guard:
+    """What a job is on that may hurt, and so what may be proposed and what is locked."""
+
+    restraint: bool
+    high_voltage: bool
+
+    @classmethod
+    def of(cls, job: Job, causes: Sequence[Cause], systems: Sequence[System]) -> Self:
+        words = [job.complaint, *(link.name for link in job.circuit)]
+        words += [reading.item for reading in job.readings]
+        words += [f"{cause.component} {cause.location or ''}" for cause in causes]
+        known = {job.system, *systems}
+        return cls(
+            restraint=System.RESTRAINTS in known or about_igniter(words),
+            high_voltage=System.HIGH_VOLTAGE in known,
+        )
+
+    def allows(self, candidate: Candidate) -> bool:
+        """Whether a test may be proposed at all."""
+        if self.restraint and (candidate.general is None or not candidate.general.igniter):
+            return False
+        return self.may_say(candidate.title)
+
+    def may_say(self, text: str) -> bool:
+        return may_be_proposed(text, restraint=self.restraint)
+
+    def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
+        """What must hold before a test, or, without one, before a fix."""
+        general = candidate.general if candidate else None
+        touched = general is None or general.hands_on
+        wanted = list(general.needs) if general else []
+        if touched and self.high_voltage:
+            wanted.insert(0, Precondition.HIGH_VOLTAGE_OFF)
+        if touched and self.restraint:
+            wanted.insert(0, Precondition.SUPPLY_OFF)
+        return tuple(dict.fromkeys(wanted))
+
+
+@dataclass(frozen=True, slots=True)
+class _Remedy:
+    """A fix that may be tried: its cost as the decision weighs it, and its minutes."""
+
+    repair: Repair
+    minutes: float
+    tried: int
+
+
+def _kept(
+    job: Job, priors: Sequence[Prior], wording: Wording, settings: Settings
+) -> tuple[list[Prior], float]:
+    """The suspects, and the chance of anything else; a told circuit makes every link one."""
+    held = [each for each in priors[: settings.most_causes] if each.chance >= settings.least_chance]
+    unseen = max(1 - sum(each.chance for each in held), settings.least_chance)
+    bare = [
+        link
+        for link in job.circuit
+        if not any(names(link.name, each.cause, wording) for each in held)
+    ]
+    share = unseen / 2 / len(bare) if bare else 0.0
+    held += [
+        Prior(cause=Cause(component=link.name, failure_mode=FailureMode.UNKNOWN), chance=share)
+        for link in bare
+    ]
+    return held, unseen - share * len(bare)
+
+
+def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, str], ...]:
+    found = (
+        (test.name, shorted(f"{test.name} {test.seen}", job.circuit, wording, restraint=restraint))
+        for test in job.tests
+    )
+    return tuple((name, link) for name, link in found if link)
+
+
+def _remedies(
+    causes: Sequence[Cause],
+    fixes: Mapping[Key, Sequence[TriedFix]],
+    guard: _Guard,
+    wording: Wording,
+    settings: Settings,
+) -> list[_Remedy]:
+    """The best fix of each cause; one that serves several causes is one remedy."""
+    chosen: dict[str, tuple[float, float, int]] = {}
+    cures: dict[str, dict[int, float]] = {}
+    for place, cause in enumerate(causes):
+        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
+        kind = kind_of(cause.component, wording)
+        usual = float(general_tests().repair_minutes[kind])
+        if told:
+            best = told[0]
+            label, tried = best.label, best.tried
+            minutes = best.minutes or usual
+            cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
+        elif guard.may_say(cause.component):
+            label, tried, minutes, cost = f"mend {cause.component}", 0, usual, usual
+        else:
+            continue
+        if label not in chosen or tried > chosen[label][2]:
+            chosen[label] = (max(cost, 1.0), minutes, tried)
+        cures.setdefault(label, {})
+        for fix in told:
+            if fix.label == label:
+                cures[label][place] = _cure(fix.cured_at_handover, fix.tried, settings)
+        cures[label].setdefault(place, settings.cure)
+    return [
+        _Remedy(
+            Repair(label, cost, (*(cures[label].get(n, 0.0) for n in range(len(causes))), 0.0)),
+            minutes,
+            tried,
+        )
+        for label, (cost, minutes, tried) in chosen.items()
+    ]
+
+
+def _cure(cured: int, tried: int, settings: Settings) -> float:
+    return (cured + settings.cure_pull * settings.cure) / (tried + settings.cure_pull)
+
+
+def _after_fixes(
+    weights: Sequence[float],
+    job: Job,
+    causes: Sequence[Cause],
+    remedies: Sequence[_Remedy],
+    settings: Settings,
+) -> tuple[float, ...]:
+    """Lower the chances of what a failed fix would have cured."""
+    now = list(weights)
+    cures = {each.repair.name: each.repair.cures for each in remedies}
+    for attempt in job.attempts:
+        if attempt.cured is not False:
+            continue
+        component = attempt.fix[1]
+        same = [settings.cure if cause.key[0] == component else 0.0 for cause in causes]
+        for place, cure in enumerate(cures.get(attempt.label, (*same, 0.0))):
+            now[place] *= 1 - cure
+    total = sum(now)
+    return tuple(each / total for each in now) if total else tuple(weights)
+
+
+def _done(candidate: Candidate, job: Job) -> bool:
+    return any(
+        key_of(test.name) == key_of(candidate.name)
+        and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
+        for test in job.tests
+    )
+
+
+def _test(candidate: Candidate) -> Test:
+    return Test(candidate.title, max(candidate.minutes, 1.0), candidate.likelihoods)
+
+
+def _order_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
+    """Expected minutes of the repairs in their order."""
+    total = 0.0
+    for repair in repair_order(problem):
+        total += sum(problem.weights) * minutes[repair.name]
+        problem = problem.failed(repair)
+    return total + sum(problem.weights) * problem.giving_up
+
+
+def _test_step(
+    choice: Choice,
+    candidate: Candidate,
+    problem: Problem,
+    causes: Sequence[Cause],
+    minutes: Mapping[str, float],
+    job: Job,
+    guard: _Guard,
+) -> Step:
+    test = next(each for each in problem.tests if each.name == choice.name)
+    after = [problem.seen(test, k) for k in range(len(test.outcomes))]
+    left = candidate.minutes + sum(_best_minutes(each, minutes) for each in after)
+    general = candidate.general
+    return Step(
+        kind=Kind.TEST,
+        title=candidate.title,
+        how=general.how if general else None,
+        minutes=candidate.minutes,
+        minutes_known=candidate.own_minutes,
+        minutes_left=left,
+        locks=_locks(guard.needs(candidate), candidate.title, job),
+        cautions=general.cautions if general else (),
+        branches=tuple(
+            _branch(outcome, each, causes, guard)
+            for outcome, each in zip(candidate.outcomes, after, strict=True)
+        ),
+        spoke_for=candidate.said.spoke_for,
+        heard=candidate.said.spoke_for + candidate.said.against,
+    )
+
+
+def _fix_step(
+    choice: Choice,
+    remedy: _Remedy,
+    problem: Problem,
+    causes: Sequence[Cause],
+    minutes: Mapping[str, float],
+    job: Job,
+    guard: _Guard,
+) -> Step:
+    repair = remedy.repair
+    failed = problem.failed(repair)
+    cured = 1 - sum(failed.weights)
+    return Step(
+        kind=Kind.REPAIR,
+        title=choice.name,
+        how=None,
+        minutes=remedy.minutes,
+        minutes_known=remedy.tried,
+        minutes_left=remedy.minutes + _best_minutes(failed, minutes),
+        locks=_locks(guard.needs(None), choice.name, job),
+        cautions=(),
+        branches=(
+            Branch(seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"),
+            replace(
+                _branch(Outcome(seen="it is not", left=frozenset()), failed, causes, guard),
+                chance=1 - cured,
+            ),
+        ),
+        cures=cured,
+    )
+
+
+def _best_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
+    """Expected minutes when the best by one step is done, then repairs in order."""
+    best = choices(problem, 1)[0]
+    for test in problem.tests:
+        if best.kind is Kind.TEST and test.name == best.name:
+            return sum(problem.weights) * minutes[test.name] + sum(
+                _order_minutes(problem.seen(test, k), minutes) for k in range(len(test.outcomes))
+            )
+    return _order_minutes(problem, minutes)
+
+
+def _branch(outcome: Outcome, after: Problem, causes: Sequence[Cause], guard: _Guard) -> Branch:
+    total = sum(after.weights)
+    shares = [weight / total if total else 0.0 for weight in after.weights]
+    ranked = sorted(range(len(causes)), key=lambda place: -shares[place])
+    best = choices(after, 1)[0]
+    return Branch(
+        seen=outcome.seen if guard.may_say(outcome.seen) else "as on past jobs",
+        chance=total,
+        leaves=tuple((causes[place].label, shares[place]) for place in ranked),
+        then=best.name or None,
+        points_to=outcome.points_to,
+        clears=outcome.clears,
+        past=tuple(each.job for each in outcome.past if each.job is not None),
+    )
+
+
+def _locks(needs: Sequence[Precondition], title: str, job: Job) -> tuple[Precondition, ...]:
+    """What is not confirmed for this step; doing the step uses a confirmation up."""
+    done = sum(test.name == title for test in job.tests)
+    done += sum(attempt.label == title for attempt in job.attempts)
+    return tuple(
+        need
+        for need in needs
+        if sum(each.what is need and each.step == title for each in job.confirmations) <= done
+    )
+
+
+def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> tuple[Suspect, ...]:
+    link = {
+        cause: chain.links[place].name
+        for place, causes in enumerate(chain.suspects)
+        for cause in causes
+    }
+    found = [
+        Suspect(
+            cause=each.cause,
+            before=each.chance,
+            chance=weights[place],
+            link=link.get(place),
+            jobs=each.jobs,
+        )
+        for place, each in enumerate(held)
+    ]
+    return tuple(sorted(found, key=lambda each: -each.chance))
+
+
+def _states(chain: Chain, weights: Sequence[float]) -> tuple[LinkState, ...]:
+    return tuple(
+        LinkState(
+            name=link.name,
+            kind=link.kind,
+            shorting_bars=link.shorting_bars,
+            chance=sum(weights[cause] for cause in chain.suspects[place]),
+        )
+        for place, link in enumerate(chain.links)
+    )

@@ -1,0 +1,434 @@
+"""What tests say: which suspects an outcome leaves, and how likely it is for each true cause.
+
+A recorded test speaks for the suspects it points to, against those it clears, and leaves those
+spoken for, else those not spoken against. That it is none of the suspects is one place more,
+behind theirs: it is left by a test that points to none. From closed jobs is counted how often the
+cause that proved true was among those left; the trade's table gives the start, so that one or two
+jobs do not make a certainty.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import median
+
+from kb.case import Cause, DiagnosticTest, Job
+from kb.diagnosis.circuit import Chain, names
+from kb.diagnosis.general_tests import GeneralTest, Leaves, general_tests
+from kb.intake.wording import Wording
+from kb.settings import Working as Settings
+
+Left = frozenset[int]
+Likelihoods = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Past:
+    """One test of a closed job: the job's number and cause, and what was done and seen."""
+
+    job: int | None
+    cause: Cause
+    test: DiagnosticTest
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """What a test said when a cause proved true: for it, against it, or nothing of it."""
+
+    spoke_for: int
+    against: int
+    nothing: int
+
+    @property
+    def made(self) -> int:
+        """How often it was made."""
+        return self.spoke_for + self.against + self.nothing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """One thing that may be seen, the suspects it leaves, and past tests that saw it."""
+
+    seen: str
+    left: Left
+    points_to: tuple[str, ...] = ()
+    clears: tuple[str, ...] = ()
+    past: tuple[Past, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A test that could be made now.
+
+    Attributes
+    ----------
+    name : str
+        Under which it is recorded.
+    place : str or None
+        The link it is made at.
+    general : GeneralTest or None
+        Its line in the trade's table.
+    right : float
+        How often such a test leaves the true cause standing.
+    said : Said
+        The counts behind that, over this shop's closed jobs with one of the suspected causes.
+    likelihoods : tuple of tuple of float
+        For each outcome its chance, given each suspect; behind them, given none of them.
+    """
+
+    name: str
+    place: str | None
+    general: GeneralTest | None
+    minutes: float
+    own_minutes: int
+    right: float
+    said: Said
+    outcomes: tuple[Outcome, ...]
+    likelihoods: tuple[Likelihoods, ...]
+
+    @property
+    def title(self) -> str:
+        """Name, and the place it is made at; a test is recorded under it."""
+        return f"{self.name}, {self.place}" if self.place else self.name
+
+
+def pasts(jobs: Iterable[Job]) -> dict[str, list[Past]]:
+    """Gather the tests of closed jobs with a cause, by the name they are one test under."""
+    found: dict[str, list[Past]] = defaultdict(list)
+    for job in jobs:
+        if job.is_case and job.cause is not None:
+            for test in job.tests:
+                found[key_of(test.name)].append(Past(job.number, job.cause, test))
+    return found
+
+
+@lru_cache(maxsize=2000)
+def key_of(name: str) -> str:
+    """Name under which a test is one with others: the table's, else its own, evened out.
+
+    Examples
+    --------
+    >>> key_of("Wiggle test, seat connector"), key_of("Chemical  block test")
+    ('wiggle test with live reading', 'chemical block test')
+    """
+    even = _even(name)
+    return _general_names().get(even.partition(",")[0], even)
+
+
+def left_by(
+    points_to: Sequence[str], clears: Sequence[str], causes: Sequence[Cause], wording: Wording
+) -> Left:
+    """Return which suspects a recorded test leaves standing, and whether any other thing is left.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> plug = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+    >>> unit = Cause(component="airbag control unit", failure_mode=FailureMode.INTERNAL_FAULT)
+    >>> sorted(left_by((), ("control unit",), (plug, unit), Wording.default()))
+    [0, 2]
+    """
+    if points_to:
+        return _named(points_to, causes, wording)
+    return _everything(causes) - _named(clears, causes, wording)
+
+
+def said_of(past: Sequence[Past], wording: Wording) -> Said:
+    """Count what past tests said of the cause that proved true."""
+    told = Counter(_verdict(each, wording) for each in past)
+    return Said(told[True], told[False], told[None])
+
+
+def candidates(
+    causes: Sequence[Cause],
+    chain: Chain,
+    past: Mapping[str, Sequence[Past]],
+    wording: Wording,
+    settings: Settings,
+) -> tuple[Candidate, ...]:
+    """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
+
+    Parameters
+    ----------
+    causes : sequence of Cause
+        The suspects.
+    chain : Chain
+        Where they lie.
+    past : mapping
+        From `pasts`, of the closed jobs with one of these causes.
+    """
+    question = _Question(tuple(causes), wording, settings)
+    found = [
+        question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
+        for general in general_tests().test
+        for place, outcomes in _general_outcomes(general, causes, chain)
+    ]
+    for key, mine in past.items():
+        if key not in _tabled():
+            name = Counter(each.test.name for each in mine).most_common(1)[0][0]
+            outcomes = _own_outcomes(mine, causes, wording)
+            found.append(question.candidate(name, None, None, outcomes, mine))
+    return tuple(each for each in found if len(each.outcomes) > 1)
+
+
+def updated(
+    weights: Sequence[float],
+    done: Sequence[DiagnosticTest],
+    known: Sequence[Candidate],
+    causes: Sequence[Cause],
+    wording: Wording,
+    settings: Settings,
+) -> tuple[float, ...]:
+    """Chances after the tests made, by Bayes; the last weight is that of none of the suspects.
+
+    A test that was made twice with the same result counts once.
+    """
+    now = list(weights)
+    seen: set[tuple[str, Left]] = set()
+    everything = _everything(causes)
+    for test in done:
+        left = left_by(test.points_to, test.clears, causes, wording)
+        if left == everything or (key_of(test.name), left) in seen:
+            continue
+        seen.add((key_of(test.name), left))
+        for place, factor in enumerate(
+            _record_likelihood(test, left, known, len(causes), settings)
+        ):
+            now[place] *= factor
+    total = sum(now)
+    return tuple(each / total for each in now) if total else tuple(weights)
+
+
+def _record_likelihood(
+    test: DiagnosticTest, left: Left, known: Sequence[Candidate], count: int, settings: Settings
+) -> Likelihoods:
+    """Chance of what a recorded test left, given each suspect and given none of them."""
+    same = [each for each in known if key_of(each.name) == key_of(test.name)]
+    for each in same:
+        for outcome, likelihoods in zip(each.outcomes, each.likelihoods, strict=True):
+            if outcome.left == left:
+                return likelihoods
+    right = same[0].right if same else settings.right
+    return tuple(right if place in left else 1 - right for place in range(count + 1))
+
+
+def _general_outcomes(
+    general: GeneralTest, causes: Sequence[Cause], chain: Chain
+) -> list[tuple[str | None, tuple[Outcome, ...]]]:
+    """The outcomes of a test of the table, at each place or at all of them together."""
+    if general.paired and not any(cause.position for cause in causes):
+        return []
+    everything = _everything(causes)
+    blind = frozenset(n for n, cause in enumerate(causes) if cause.failure_mode in general.blind)
+    chain = chain.without(blind)
+    places = chain.at(general.at)
+    if not general.together:
+        return [
+            (chain.links[place].name, _at(general, chain, place, everything)) for place in places
+        ]
+    here, elsewhere = general.outcome
+    found = [_outcome(here.seen, chain, place, chain.here(place)) for place in places]
+    held = frozenset().union(*(chain.here(place) for place in places)) if places else frozenset()
+    looked_at = tuple(chain.links[place].name for place in places)
+    nothing = Outcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
+    return [(None, (*found, nothing))] if places else []
+
+
+def _at(general: GeneralTest, chain: Chain, place: int, everything: Left) -> tuple[Outcome, ...]:
+    return tuple(
+        _outcome(each.seen, chain, place, _leaves(each.leaves, chain, place, everything))
+        for each in general.outcome
+    )
+
+
+def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
+    match leaves:
+        case Leaves.HERE:
+            return chain.here(place)
+        case Leaves.ELSEWHERE:
+            return everything - chain.here(place)
+        case Leaves.FROM_HERE:
+            return everything - chain.before(place)
+        case Leaves.BEFORE_HERE:
+            return everything - chain.here(place) - chain.beyond(place)
+
+
+def _outcome(seen: str, chain: Chain, place: int, left: Left) -> Outcome:
+    """An outcome in words, with the links it blames, else those it clears."""
+    named = {each: link.name for each, link in enumerate(chain.links) if chain.suspects[each]}
+    blamed = tuple(name for each, name in named.items() if chain.suspects[each] <= left)
+    cleared = tuple(name for each, name in named.items() if not chain.suspects[each] & left)
+    alone = left == chain.here(place)
+    return Outcome(
+        seen=seen.replace("{here}", chain.links[place].name),
+        left=left,
+        points_to=blamed if alone else (),
+        clears=() if alone else cleared,
+    )
+
+
+def _own_outcomes(
+    past: Sequence[Past], causes: Sequence[Cause], wording: Wording
+) -> tuple[Outcome, ...]:
+    """Outcomes of a test of the shop's own: what it left on past jobs, and the opposite."""
+    groups: dict[Left, list[Past]] = defaultdict(list)
+    for each in past:
+        left = left_by(each.test.points_to, each.test.clears, causes, wording)
+        if left and left != _everything(causes):
+            groups[left].append(each)
+    ranked = sorted(groups, key=lambda left: (-len(groups[left]), sorted(left)))
+    found = [
+        Outcome(
+            seen=_in_words(groups[left][0].test),
+            left=left,
+            points_to=groups[left][0].test.points_to,
+            clears=groups[left][0].test.clears,
+            past=tuple(groups[left]),
+        )
+        for left in ranked
+    ]
+    blamed = frozenset().union(*(each.left for each in found if each.points_to))
+    suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
+    rest = _everything(causes) - blamed
+    if suspects and rest not in groups:
+        found.append(Outcome(seen="none of that", left=rest, clears=suspects))
+    return tuple(found)
+
+
+def _in_words(test: DiagnosticTest) -> str:
+    if test.points_to:
+        return f"it points to {' or '.join(test.points_to)}"
+    return f"it clears {' and '.join(test.clears)}"
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """Which suspects are to be told apart, and what is asked with."""
+
+    causes: tuple[Cause, ...]
+    wording: Wording
+    settings: Settings
+
+    def candidate(
+        self,
+        name: str,
+        place: str | None,
+        general: GeneralTest | None,
+        outcomes: tuple[Outcome, ...],
+        past: Sequence[Past],
+    ) -> Candidate:
+        """Put together what table and past tests tell of one test."""
+        said = said_of(past, self.wording)
+        start, tabled = (
+            (general.right, general.minutes)
+            if general
+            else (self.settings.right, self.settings.test_minutes)
+        )
+        pull = self.settings.pull
+        right = (said.spoke_for + pull * start) / (said.spoke_for + said.against + pull)
+        own = [each.test.minutes for each in past if each.test.minutes]
+        return Candidate(
+            name=name,
+            place=place,
+            general=general,
+            minutes=float(median(own)) if own else float(tabled),
+            own_minutes=len(own),
+            right=right,
+            said=said,
+            outcomes=outcomes,
+            likelihoods=self._likelihoods(outcomes, past, right),
+        )
+
+    def _likelihoods(
+        self, outcomes: Sequence[Outcome], past: Sequence[Past], right: float
+    ) -> tuple[Likelihoods, ...]:
+        """Chance of each outcome given each cause: counts, drawn towards the test's start."""
+        lefts = [
+            left_by(each.test.points_to, each.test.clears, self.causes, self.wording)
+            for each in past
+        ]
+        count = Counter(lefts)
+        usual = [1.0 + count[outcome.left] for outcome in outcomes]
+        if len(outcomes) > 2:
+            usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
+        columns = [
+            self._column(_start(place, outcomes, usual, right), cause, outcomes, past, lefts)
+            for place, cause in enumerate((*self.causes, None))
+        ]
+        return tuple(zip(*columns, strict=True))
+
+    def _column(
+        self,
+        start: Sequence[float],
+        cause: Cause | None,
+        outcomes: Sequence[Outcome],
+        past: Sequence[Past],
+        lefts: Sequence[Left],
+    ) -> list[float]:
+        """Chances of the outcomes if this is the cause; None is none of the suspects."""
+        seen = Counter(
+            left
+            for left, each in zip(lefts, past, strict=True)
+            if cause is not None and each.cause.key == cause.key
+        )
+        here = [seen[outcome.left] for outcome in outcomes]
+        pull = self.settings.pull
+        return [
+            (times + pull * chance) / (sum(here) + pull)
+            for times, chance in zip(here, start, strict=True)
+        ]
+
+
+def _start(
+    place: int, outcomes: Sequence[Outcome], usual: Sequence[float], right: float
+) -> list[float]:
+    """Share `right` out over the outcomes that leave the cause, and the rest over the others."""
+    leaves = [place in outcome.left for outcome in outcomes]
+    inside = sum(times for times, yes in zip(usual, leaves, strict=True) if yes)
+    outside = sum(usual) - inside
+    if not inside or not outside:
+        return [times / sum(usual) for times in usual]
+    return [
+        times * (right / inside if yes else (1 - right) / outside)
+        for times, yes in zip(usual, leaves, strict=True)
+    ]
+
+
+def _everything(causes: Sequence[Cause]) -> Left:
+    """Every suspect, and behind them that it is none of these."""
+    return frozenset(range(len(causes) + 1))
+
+
+def _named(suspects: Sequence[str], causes: Sequence[Cause], wording: Wording) -> Left:
+    return frozenset(
+        place
+        for place, cause in enumerate(causes)
+        if any(names(suspect, cause, wording) for suspect in suspects)
+    )
+
+
+def _verdict(past: Past, wording: Wording) -> bool | None:
+    if any(names(suspect, past.cause, wording) for suspect in past.test.points_to):
+        return True
+    if any(names(suspect, past.cause, wording) for suspect in past.test.clears):
+        return False
+    return None
+
+
+@lru_cache(maxsize=1)
+def _general_names() -> dict[str, str]:
+    return {
+        _even(name): general.name
+        for general in general_tests().test
+        for name in (general.name, *general.also)
+    }
+
+
+@lru_cache(maxsize=1)
+def _tabled() -> frozenset[str]:
+    return frozenset(general.name for general in general_tests().test)
+
+
+def _even(name: str) -> str:
+    return " ".join(name.casefold().replace("-", " ").split())
