@@ -61,6 +61,11 @@ class Notice(StrEnum):
     HANDOVER_UNKNOWN = "Nobody wrote down whether this fix cured the complaint."
     NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
+    NO_QUESTIONS = (
+        "Nothing could be asked: no job came in after so many cases were closed. "
+        "Lower --least-known or set --since earlier, or wait for more jobs."
+    )
+    FEW_QUESTIONS = "Few questions so far: read every figure as rough."
     WIDENED = "widened, as good readings are few"
     BORROWED = "spread of other models"
     SET_ASIDE = "some called good lie far off the rest and were set aside"

@@ -21,6 +21,7 @@ COMMANDS = {
     "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",
     "lesson": "kb.cli.lesson:lesson",
+    "evaluate": "kb.cli.evaluate:evaluate",
     "import": "kb.cli.import_:import_",
     "export": "kb.cli.export:export",
     "schema": "kb.cli.schema:schema",

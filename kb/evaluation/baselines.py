@@ -19,9 +19,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import Complaint, Job, Reading
-from kb.recall.hashing import key
+from kb.recall.hashing import Keys, key
 from kb.recall.index import cause_key, spoken
 
+Floats = NDArray[np.float64]
 Chances = dict[int, float]
 """Cause key to chance, likeliest first; a cause that is not in it has none."""
 
@@ -111,8 +112,13 @@ class TfidfNeighbours:
 class LogisticRegression:
     """A linear classifier on words, word pairs, characters and every recorded field.
 
-    With `calibrated` its scores pass through a sigmoid a class, fitted by cross-validation in
-    which equal texts stay together (Platt 1999), and are made to sum to one.
+    With `calibrated` its scores are divided by one temperature, fitted by cross-validation in
+    which equal texts stay together. A sigmoid a class, the other usual way, needs several jobs of
+    every cause, which a workshop does not have.
+
+    References
+    ----------
+    Guo, Pleiss, Sun & Weinberger (2017). On calibration of modern neural networks. ICML, 1321-1330.
     """
 
     name: str = "logistic regression"
@@ -128,30 +134,45 @@ class LogisticRegression:
             return MostCommon().rank(known, asked)
         told = [Complaint.of(job) for job in known]
         rows, questions = _turned(*_features(told, asked))
-        model = self._model([typed(complaint) for complaint in told], causes)
+        classes, scores = self._scores(rows, causes, questions)
+        texts = [typed(complaint) for complaint in told]
+        heat = self._temperature(rows, causes, texts) if self.calibrated else 1.0
+        chances = np.exp(_normalised(scores / heat))
+        named = classes.tolist()
+        return [_shares(zip(named, row.tolist(), strict=True)) for row in chances]
+
+    def _scores(self, rows: Any, causes: Keys, questions: Any) -> tuple[Keys, Floats]:
+        """Fit on rows and return the classes, and the log-chance of each for each question."""
+        from sklearn.linear_model import LogisticRegression as Linear  # noqa: PLC0415
+
+        model = Linear(C=self.strength, max_iter=300)
         with warnings.catch_warnings():
-            # That many causes have one job only is how workshops are, and no news.
+            # That most causes have one job only is how workshops are, and no news.
             warnings.simplefilter("ignore")
             model.fit(rows, causes)
-        return [
-            _shares(zip(map(int, model.classes_), map(float, chances), strict=True))
-            for chances in model.predict_proba(questions)
-        ]
+        return model.classes_, np.maximum(model.predict_log_proba(questions), -100.0)
 
-    def _model(self, texts: Sequence[str], causes: NDArray[np.uint64]) -> Any:
-        from sklearn.calibration import CalibratedClassifierCV  # noqa: PLC0415
-        from sklearn.linear_model import LogisticRegression as Linear  # noqa: PLC0415
+    def _temperature(self, rows: Any, causes: Keys, texts: Sequence[str]) -> float:
+        """Return the temperature at which held-out cases have the least log loss."""
+        from scipy.optimize import minimize_scalar  # noqa: PLC0415
         from sklearn.model_selection import GroupKFold  # noqa: PLC0415
 
-        plain = Linear(C=self.strength, max_iter=300)
         folds = min(self.folds, len(set(texts)))
-        if not self.calibrated or folds < 2:
-            return plain
-        # The splits themselves, as causes with fewer jobs than folds would be refused otherwise.
-        splits = list(GroupKFold(folds).split(texts, groups=texts))
-        if any(len(np.unique(causes[kept])) < 2 for kept, _ in splits):
-            return plain
-        return CalibratedClassifierCV(plain, method="sigmoid", cv=splits, ensemble=False)
+        splits = GroupKFold(folds).split(texts, groups=texts) if folds > 1 else ()
+        held: list[tuple[Floats, NDArray[np.intp]]] = []
+        for kept, left in splits:
+            told = left[np.isin(causes[left], causes[kept])]
+            if len(told) and len(np.unique(causes[kept])) > 1:
+                classes, scores = self._scores(rows[kept], causes[kept], rows[told])
+                held.append((scores, np.searchsorted(classes, causes[told])))
+
+        def loss(log_heat: float) -> float:
+            cooled = ((_normalised(scores / np.exp(log_heat)), true) for scores, true in held)
+            return -sum(float(each[np.arange(len(true)), true].sum()) for each, true in cooled)
+
+        if not held:
+            return 1.0
+        return float(np.exp(minimize_scalar(loss, bounds=(-3, 3), method="bounded").x))
 
 
 BASELINES: tuple[Baseline, ...] = (
@@ -159,7 +180,7 @@ BASELINES: tuple[Baseline, ...] = (
     Bm25Neighbours(),
     TfidfNeighbours(),
     LogisticRegression(),
-    LogisticRegression(name="calibrated logistic regression", calibrated=True),
+    LogisticRegression(name="calibrated regression", calibrated=True),
 )
 
 
@@ -199,7 +220,7 @@ def facts(complaint: Complaint) -> dict[str, float]:
 
 def bm25(
     texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]], k1: float, b: float
-) -> Iterator[NDArray[np.float64]]:
+) -> Iterator[Floats]:
     """Yield for each question the BM25 score of every text, shape (n_texts,).
 
     Parameters
@@ -215,7 +236,7 @@ def bm25(
     for row, text in enumerate(texts):
         for word, times in Counter(text).items():
             holders[word].append((row, times))
-    weights: dict[str, tuple[NDArray[np.int64], NDArray[np.float64]]] = {}
+    weights: dict[str, tuple[NDArray[np.int64], Floats]] = {}
     for word, held in holders.items():
         rows, times = np.array(held).T
         idf = log(1 + (len(texts) - len(rows) + 0.5) / (len(rows) + 0.5))
@@ -269,11 +290,18 @@ def _turned(rows: Any, questions: Any, most: int = 1500) -> tuple[Any, Any]:
     return axes * lengths, (questions @ rows.T) @ axes / lengths
 
 
+def _normalised(scores: Floats) -> Floats:
+    """Return log-chances, shape (n, k), that are as far apart as the scores."""
+    from scipy.special import log_softmax  # noqa: PLC0415
+
+    return np.asarray(log_softmax(scores, axis=1))
+
+
 def _causes(known: Sequence[Job]) -> list[int]:
     return [key(cause_key(job)) for job in known]
 
 
-def _vote(scores: NDArray[np.float64], causes: Sequence[int], neighbours: int) -> Chances:
+def _vote(scores: Floats, causes: Sequence[int], neighbours: int) -> Chances:
     """Let the best rows vote for their cause; of equal scores the newer case counts as better."""
     order = np.lexsort((-np.arange(len(scores)), -scores))[:neighbours]
     return _shares((causes[row], float(scores[row])) for row in order if scores[row] > 0)

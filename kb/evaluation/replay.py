@@ -1,16 +1,30 @@
 """Ask past cases again as if their cause were not known, and keep what would have been said."""
 
-from collections.abc import Iterator, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from datetime import date
 
-from kb.case import Complaint, Job
+from kb.case import Complaint, Job, Vehicle
 from kb.diagnosis.causes import Ranking, rank
+from kb.evaluation.baselines import Baseline
+from kb.evaluation.figures import Answer, Truth, rank_of
 from kb.evaluation.metrics import Rank
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import recall
 from kb.settings import Settings
+
+TOOL = "this program"
+"""What the tool is called beside the plain ways."""
+BLOCK_GROWTH = 0.05
+"""Questions are asked together until the known cases have grown by this share."""
+REFIT_GROWTH = 0.1
+"""The tool's index is fitted again once the known cases have grown by this share."""
+
+Progress = Callable[[int, int], None]
+"""Called with how many of how many questions are asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,6 +44,44 @@ class Replayed:
     rank: Rank
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Question:
+    """One case asked again on the day it came in, with what each way of ranking said.
+
+    Attributes
+    ----------
+    known : int
+        Cases that were closed by then.
+    model_known : bool or None
+        Whether one of them was on a car of the same make and model; None if it is not recorded.
+    answers : mapping of str to Answer
+        By name of the way of ranking; the tool's is `TOOL`.
+    """
+
+    job: Job
+    truth: Truth
+    known: int
+    model_known: bool | None
+    answers: Mapping[str, Answer]
+
+    @property
+    def has_readings(self) -> bool:
+        """Whether it was asked with any reading."""
+        return bool(Complaint.of(self.job).readings)
+
+
+def ask(
+    index: Index,
+    complaint: Complaint,
+    wording: Wording,
+    settings: Settings,
+    without: Sequence[int] = (),
+) -> Ranking:
+    """Ask the tool itself: the one place where an evaluation meets the matcher."""
+    found = recall(complaint, index, wording, settings.recall, without=without)
+    return rank(found, settings.diagnosis)
+
+
 def replay(
     known: Sequence[Job], asked: Sequence[Job], wording: Wording, settings: Settings
 ) -> Iterator[Replayed]:
@@ -45,12 +97,102 @@ def replay(
     index = Index.fit(known, wording, settings.readings)
     for job in asked:
         without = [job.number] if job.number is not None else []
-        found = recall(Complaint.of(job), index, wording, settings.recall, without=without)
-        ranking = rank(found, settings.diagnosis)
-        yield Replayed(job=job, ranking=ranking, rank=_place(job, ranking))
+        ranking = ask(index, Complaint.of(job), wording, settings, without)
+        truth = Truth(cause=key(cause_key(job)), new=False)
+        yield Replayed(job=job, ranking=ranking, rank=rank_of(truth, Answer.of(ranking)))
 
 
-def _place(job: Job, ranking: Ranking) -> Rank:
-    truth = key(cause_key(job))
-    causes = [each.cause for each in ranking.causes]
-    return causes.index(truth) + 1 if truth in causes else None
+def in_time_order(
+    cases: Sequence[Job],
+    wording: Wording,
+    settings: Settings,
+    baselines: Sequence[Baseline] = (),
+    *,
+    least_known: int,
+    since: date | None = None,
+    progress: Progress | None = None,
+) -> Iterator[Question]:
+    """Ask each case on the day it came in, of nothing but what was closed before that day.
+
+    Questions that follow one another are asked together while the known cases grow by less than
+    `BLOCK_GROWTH`; all of them, by whatever way of ranking, are asked of the cases closed before
+    the first one's day.
+
+    Parameters
+    ----------
+    cases : sequence of Job
+        Numbered cases (`Job.is_case`).
+    wording : Wording
+    settings : Settings
+    baselines : sequence of Baseline
+        Plain ways, which are fitted again for every block. Good-Turing's share of causes seen
+        once is left for a cause not seen before, as they have no word for it themselves.
+    least_known : int
+        Ask nothing until so many cases are known.
+    since : date, optional
+        Ask only cases opened on or after this day.
+    progress : callable, optional
+    """
+    blocks = list(_blocks(cases, least_known, since))
+    total, done = sum(len(asked) for _, asked in blocks), 0
+    index: Index | None = None
+    for known, asked in blocks:
+        index = _grown(index, known, wording, settings)
+        complaints = [Complaint.of(job) for job in asked]
+        plain = [(each.name, each.rank(known, complaints)) for each in baselines]
+        times = Counter(key(cause_key(job)) for job in known)
+        left = (sum(count == 1 for count in times.values()) + 0.5) / (len(known) + 1)
+        models = {_model(job.vehicle) for job in known}
+        for place, job in enumerate(asked):
+            cause, model = key(cause_key(job)), _model(job.vehicle)
+            answers = {TOOL: Answer.of(ask(index, complaints[place], wording, settings))}
+            answers |= {name: Answer.leaving(said[place], left) for name, said in plain}
+            done += 1
+            if progress is not None:
+                progress(done, total)
+            yield Question(
+                job=job,
+                truth=Truth(cause=cause, new=cause not in times),
+                known=len(known),
+                model_known=None if model is None else model in models,
+                answers=answers,
+            )
+
+
+def _blocks(
+    cases: Sequence[Job], least_known: int, since: date | None
+) -> Iterator[tuple[list[Job], list[Job]]]:
+    """Yield known cases, in the order of their closing, with the cases to be asked of them."""
+    closing = sorted(cases, key=lambda job: (job.closed or date.max, job.number or 0))
+    opening = sorted(cases, key=lambda job: (job.opened, job.number or 0))
+    known = ready = 0
+    asked: list[Job] = []
+    for job in opening:
+        while (closing[ready].closed or date.max) < job.opened:
+            ready += 1
+        if ready < max(least_known, 1) or (since is not None and job.opened < since):
+            continue
+        if asked and ready > known * (1 + BLOCK_GROWTH):
+            yield closing[:known], asked
+            asked = []
+        if not asked:
+            known = ready
+        asked.append(job)
+    if asked:
+        yield closing[:known], asked
+
+
+def _grown(
+    index: Index | None, known: Sequence[Job], wording: Wording, settings: Settings
+) -> Index:
+    """Bring the tool's index up to the known cases as a shop's is: fitted anew now and then."""
+    if index is None or len(known) > len(index.base) * (1 + REFIT_GROWTH):
+        return Index.fit(known, wording, settings.readings)
+    recent = known[len(index.base) :]
+    return index.with_changes([job.number for job in recent if job.number], recent, wording)
+
+
+def _model(vehicle: Vehicle) -> tuple[str, str] | None:
+    if vehicle.model is None:
+        return None
+    return ((vehicle.make or "").casefold(), vehicle.model.casefold())

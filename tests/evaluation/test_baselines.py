@@ -64,6 +64,18 @@ def test_turning_the_axes_leaves_the_fit_as_it_is(monkeypatch: pytest.MonkeyPatc
         assert ours == pytest.approx(plain, abs=1e-3)
 
 
+def test_calibrating_keeps_the_order_and_serves_cases_held_out() -> None:
+    cases = [replace(case, complaint=f"{case.complaint} {n}") for n in range(6) for case in CASES]
+    questions = [Complaint.of(case) for case in CASES]
+    plain = LogisticRegression(strength=0.05)
+    (*timid,) = plain.rank(cases, questions)
+    (*calibrated,) = replace(plain, calibrated=True).rank(cases, questions)
+    assert [list(each) for each in timid] == [list(each) for each in calibrated]
+    # the complaints come back nearly word for word, and a strong penalty makes chances too small
+    for one, other in zip(timid, calibrated, strict=True):
+        assert max(one.values()) < max(other.values())
+
+
 @every_baseline
 def test_chances_sum_to_one_and_fall(baseline: Baseline) -> None:
     for chances in baseline.rank(CASES * 3, [Complaint.of(case) for case in CASES]):

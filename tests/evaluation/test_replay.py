@@ -1,14 +1,118 @@
-"""Replay: a case is never found by itself."""
+"""Replay: a case is never found by itself, nor by anything that was not known by then."""
 
-from kb.evaluation.replay import replay
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
+from datetime import date, timedelta
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Complaint, Job
+from kb.evaluation.baselines import Chances
+from kb.evaluation.replay import BLOCK_GROWTH, TOOL, Question, in_time_order, replay
 from kb.intake.wording import Wording
+from kb.recall.hashing import key
+from kb.recall.index import cause_key
 from kb.settings import Settings
 from tests.recall.shop import CASES
 
+WORDING, SETTINGS = Wording.default(), Settings()
+
+
+@dataclass
+class Listener:
+    """A way of ranking that keeps what it was told."""
+
+    name: str = "listener"
+    told: list[tuple[list[Job], list[Complaint]]] = field(default_factory=list)
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        self.told.append((list(known), list(asked)))
+        return [{key(cause_key(known[-1])): 1.0} for _ in asked]
+
+
+def in_order(
+    cases: Sequence[Job], least_known: int = 1, since: date | None = None
+) -> list[Question]:
+    return list(in_time_order(cases, WORDING, SETTINGS, least_known=least_known, since=since))
+
 
 def test_cases_are_asked_without_themselves() -> None:
-    replayed = list(replay(CASES, CASES, Wording.default(), Settings()))
+    replayed = list(replay(CASES, CASES, WORDING, SETTINGS))
     assert [each.job for each in replayed] == CASES
     # jobs 1 and 2 have the cause in common, every other cause was seen once
     assert all(each.rank in (1, 2) for each in replayed[:2])
     assert [each.rank for each in replayed[2:]] == [None] * 4
+
+
+def test_each_case_is_asked_of_those_closed_before_its_day() -> None:
+    asked = in_order(CASES[::-1])
+    assert [each.job.number for each in asked] == [2, 3, 4, 5, 6]
+    assert [each.known for each in asked] == [1, 2, 3, 4, 5]
+    assert [each.truth.new for each in asked] == [False, True, True, True, True]
+    assert [each.model_known for each in asked] == [False, True, False, True, True]
+    assert list(asked[0].answers[TOOL].chances) == [key(cause_key(CASES[0]))]
+
+
+def test_a_case_closed_on_the_day_is_not_known_yet() -> None:
+    day = date(2024, 3, 1)
+    first = replace(CASES[0], opened=day - timedelta(9), closed=day)
+    same_day = replace(CASES[1], opened=day, closed=day)
+    next_day = replace(same_day, opened=day + timedelta(1), closed=day + timedelta(1))
+    assert in_order([first, same_day]) == []
+    assert [each.known for each in in_order([first, next_day])] == [1]
+
+
+def test_a_case_still_open_when_the_next_came_in_is_not_known() -> None:
+    long = replace(CASES[0], closed=date(2024, 5, 15))
+    known = {each.job.number: each.known for each in in_order([long, *CASES[1:]])}
+    assert known == {3: 1, 4: 2, 5: 3, 6: 5}
+
+
+def test_least_known_and_since_leave_questions_out_and_nothing_else() -> None:
+    assert [each.job.number for each in in_order(CASES, least_known=4)] == [5, 6]
+    late = in_order(CASES, since=date(2024, 6, 1))
+    assert [(each.job.number, each.known) for each in late] == [(6, 5)]
+    assert in_order(CASES, least_known=6) == []
+
+
+def test_plain_ways_are_told_the_same_and_leave_room_for_what_was_not_seen() -> None:
+    listener = Listener()
+    asked = list(in_time_order(CASES, WORDING, SETTINGS, [listener], least_known=4))
+    known = [[job.number for job in known] for known, _ in listener.told]
+    assert known == [[1, 2, 3, 4], [1, 2, 3, 4, 5]]
+    # by hand: of four cases two causes were seen once; (2 + 0.5) / (4 + 1)
+    assert asked[0].answers["listener"].not_seen_before == pytest.approx(0.5)
+    assert sum(asked[0].answers["listener"].chances.values()) == pytest.approx(0.5)
+
+
+days = st.integers(0, 60).map(lambda day: date(2024, 1, 1) + timedelta(day))
+shops = st.lists(st.tuples(days, st.integers(0, 20)), min_size=1, max_size=25)
+
+
+@given(shops)
+def test_nobody_is_ever_told_what_was_not_known_by_then(spans: list[tuple[date, int]]) -> None:
+    cases = [
+        replace(CASES[place % 6], number=place + 1, opened=day, closed=day + timedelta(length))
+        for place, (day, length) in enumerate(spans)
+    ]
+    listener = Listener()
+    asked = list(in_time_order(cases, WORDING, SETTINGS, [listener], least_known=2))
+    left = iter(asked)
+    for known, complaints in listener.told:
+        for _ in complaints:
+            question = next(left)
+            really = [job for job in cases if job.closed and job.closed < question.job.opened]
+            assert {job.number for job in known} <= {job.number for job in really}
+            assert len(really) <= len(known) * (1 + BLOCK_GROWTH)
+    assert next(left, None) is None
+
+
+def test_progress_counts_up_to_all() -> None:
+    seen: list[tuple[int, int]] = []
+    for _ in in_time_order(
+        CASES, WORDING, SETTINGS, least_known=1, progress=lambda *step: seen.append(step)
+    ):
+        pass
+    assert seen == [(done, 5) for done in range(1, 6)]

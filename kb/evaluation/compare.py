@@ -1,0 +1,85 @@
+"""Whether one way of ranking is better than another on the same questions, or nobody can tell."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from kb.statistics.intervals import clopper_pearson
+
+
+class Verdict(StrEnum):
+    """What the questions allow to be said."""
+
+    AHEAD = "ahead"
+    BEHIND = "behind"
+    CANNOT_TELL = "cannot tell"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison:
+    """One way of ranking (`ours`) held against another on the same questions.
+
+    Attributes
+    ----------
+    ours_only, theirs_only : int
+        Questions that only one of the two had right.
+    difference : float
+        Share that ours had right less the share that theirs had.
+    low, high : float
+        Where the difference lies with the stated confidence.
+    """
+
+    ours_only: int
+    theirs_only: int
+    difference: float
+    low: float
+    high: float
+    verdict: Verdict
+
+
+def compare(ours: Sequence[bool], theirs: Sequence[bool], confidence: float = 0.95) -> Comparison:
+    """Compare two ways by the questions that only one of them had right.
+
+    Given how many questions told the two apart, those won are binomial; the exact interval of
+    their share, scaled, is that of the difference. It leaves out 0 just where the exact form of
+    McNemar's test rejects that both are alike.
+
+    Parameters
+    ----------
+    ours, theirs : sequence of bool
+        Whether each question was answered right.
+    confidence : float
+
+    References
+    ----------
+    McNemar (1947). Note on the sampling error of the difference between correlated proportions or
+    percentages. Psychometrika 12(2), 153-157. Clopper & Pearson (1934). The use of confidence or
+    fiducial limits illustrated in the case of the binomial. Biometrika 26(4), 404-413.
+
+    Examples
+    --------
+    >>> compare([True] * 8 + [False], [False] * 8 + [True]).verdict
+    <Verdict.AHEAD: 'ahead'>
+    >>> compare([True, True, False], [True, False, False]).verdict
+    <Verdict.CANNOT_TELL: 'cannot tell'>
+    """
+    pairs = list(zip(ours, theirs, strict=True))
+    won = sum(our and not their for our, their in pairs)
+    lost = sum(their and not our for our, their in pairs)
+    share = clopper_pearson(won, won + lost, confidence)
+    apart = (won + lost) / len(pairs) if pairs else 0.0
+    low, high = apart * (2 * share.low - 1) or 0.0, apart * (2 * share.high - 1)
+    return Comparison(
+        ours_only=won,
+        theirs_only=lost,
+        difference=(won - lost) / len(pairs) if pairs else 0.0,
+        low=low,
+        high=high,
+        verdict=_verdict(low, high),
+    )
+
+
+def _verdict(low: float, high: float) -> Verdict:
+    if low > 0:
+        return Verdict.AHEAD
+    return Verdict.BEHIND if high < 0 else Verdict.CANNOT_TELL

@@ -1,0 +1,181 @@
+"""What is said of many answers together: how often right, how sure, how well the chances hold."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Self
+
+from kb.diagnosis.causes import Ranking
+from kb.evaluation.metrics import (
+    Bin,
+    Rank,
+    area_under_curve,
+    brier_score,
+    calibration_luck,
+    calibration_table,
+    expected_calibration_error,
+    log_loss,
+    mean_reciprocal_rank,
+    success_at,
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What one way of ranking said to one question.
+
+    Attributes
+    ----------
+    chances : mapping of int to float
+        Cause key to chance, likeliest first.
+    not_seen_before : float
+        Chance of a cause that no known case had.
+    """
+
+    chances: Mapping[int, float]
+    not_seen_before: float
+
+    @classmethod
+    def of(cls, ranking: Ranking) -> Self:
+        """Take over the tool's ranking."""
+        return cls(
+            chances={each.cause: each.chance for each in ranking.causes},
+            not_seen_before=ranking.not_seen_before,
+        )
+
+    @classmethod
+    def leaving(cls, chances: Mapping[int, float], share: float) -> Self:
+        """Take over chances that sum to one, and leave a share for what was not seen before.
+
+        Where there is no chance at all, everything is left.
+        """
+        return cls(
+            chances={cause: (1 - share) * chance for cause, chance in chances.items()},
+            not_seen_before=share if chances else 1.0,
+        )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Truth:
+    """The cause that a question proved to have, and whether no known case had it (`new`)."""
+
+    cause: int
+    new: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Unseen:
+    """How 'not seen before' tells new causes from known ones.
+
+    Attributes
+    ----------
+    when_new, when_known : float or None
+        Its mean where the cause was new, and where it was not; None without such a question.
+    area : float or None
+        Area under the curve; 0.5 tells nothing, 1 tells all.
+    """
+
+    when_new: float | None
+    when_known: float | None
+    area: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figures:
+    """How good the answers to some questions were.
+
+    A cause that was new counts as not found, since no ranking can name it; what the answer gave
+    to 'not seen before' is then the chance that it gave to the truth.
+
+    Attributes
+    ----------
+    first, first_three, first_five : float
+        Share of questions with the true cause so far in front.
+    reciprocal_rank : float
+        Mean of one over its place.
+    log_loss, brier : float
+        Lower is better; see `kb.evaluation.metrics`.
+    calibration_error, calibration_luck : float or None
+        Of the chance of the first cause, over 15 bins: the expected calibration error, and what
+        it stays below by luck if the chances hold. None where no cause was named.
+    calibration : tuple of Bin
+    """
+
+    questions: int
+    first: float
+    first_three: float
+    first_five: float
+    reciprocal_rank: float
+    log_loss: float
+    brier: float
+    calibration_error: float | None
+    calibration_luck: float | None
+    calibration: tuple[Bin, ...]
+    not_seen_before: Unseen
+
+
+def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
+    """Measure the answers of one way of ranking.
+
+    Parameters
+    ----------
+    answers : sequence of Answer
+    truths : sequence of Truth
+        One an answer.
+
+    Raises
+    ------
+    ValueError
+        If there is no answer.
+    """
+    pairs = list(zip(answers, truths, strict=True))
+    ranks = [rank_of(truth, answer) for answer, truth in pairs]
+    to_truth = [_chance_of(truth, answer) for answer, truth in pairs]
+    named = [
+        (next(iter(answer.chances.values())), rank == 1)
+        for answer, rank in zip(answers, ranks, strict=True)
+        if answer.chances
+    ]
+    chances, came_true = [chance for chance, _ in named], [right for _, right in named]
+    return Figures(
+        questions=len(pairs),
+        first=success_at(ranks, 1),
+        first_three=success_at(ranks, 3),
+        first_five=success_at(ranks, 5),
+        reciprocal_rank=mean_reciprocal_rank(ranks),
+        log_loss=log_loss(to_truth),
+        brier=sum(
+            brier_score((*answer.chances.values(), answer.not_seen_before), chance)
+            for (answer, _), chance in zip(pairs, to_truth, strict=True)
+        )
+        / len(pairs),
+        calibration_error=expected_calibration_error(chances, came_true) if named else None,
+        calibration_luck=calibration_luck(chances) if named else None,
+        calibration=calibration_table(chances, came_true),
+        not_seen_before=_unseen(pairs),
+    )
+
+
+def rank_of(truth: Truth, answer: Answer) -> Rank:
+    """Return the place of the true cause in an answer, from 1; None where it is not in it."""
+    places = {cause: place for place, cause in enumerate(answer.chances, start=1)}
+    return None if truth.new else places.get(truth.cause)
+
+
+def _chance_of(truth: Truth, answer: Answer) -> float:
+    return answer.not_seen_before if truth.new else answer.chances.get(truth.cause, 0.0)
+
+
+def _unseen(pairs: Sequence[tuple[Answer, Truth]]) -> Unseen:
+    said = [answer.not_seen_before for answer, _ in pairs]
+    new = [truth.new for _, truth in pairs]
+    when_new = [chance for chance, is_new in zip(said, new, strict=True) if is_new]
+    when_known = [chance for chance, is_new in zip(said, new, strict=True) if not is_new]
+    return Unseen(
+        when_new=_mean(when_new),
+        when_known=_mean(when_known),
+        area=area_under_curve(said, new),
+    )
+
+
+def _mean(values: Sequence[float]) -> float | None:
+    return sum(values) / len(values) if values else None

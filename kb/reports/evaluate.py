@@ -1,0 +1,203 @@
+"""How good the ranking is, as tables for the terminal and a page with plots."""
+
+from collections.abc import Iterable, Sequence
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from kb.evaluation.compare import Comparison, Verdict
+from kb.evaluation.figures import Figures
+from kb.evaluation.metrics import FLOOR, Bin
+from kb.evaluation.replay import TOOL
+from kb.reports import layout
+from kb.reports.wording import day, percent, plural
+from kb.services.evaluate import Evaluation, Stratum, Way
+from kb.statistics.intervals import wilson
+
+WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
+"""Columns of the table of ways; the last is the expected calibration error."""
+BINS = ("said", "came true", "of", "share")
+KEY = (
+    "First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of one over "
+    "its place. Log loss and Brier: lower is better. Calib.: mean distance between the chance said "
+    "of the first cause and how often it was right, over 15 bins. A true cause that got less than "
+    f"{FLOOR:.2%} counts as given that much in the log loss. A new cause counts as not found; its "
+    "chance is that of 'not seen before', for which plain ways leave the share of causes seen once."
+)
+LUCK = "Of so many parts one in twenty stands out by luck alone."
+
+
+def render(evaluation: Evaluation) -> RenderableType:
+    """Lay out an evaluation: what was asked, the ways, what can be told, chances, parts."""
+    whole = evaluation.whole
+    if whole is None:
+        return layout.page(Text(heading(evaluation), "bold"), *layout.notices(evaluation.notices))
+    return layout.page(
+        Text(heading(evaluation), "bold"),
+        *(Text(line) for line in asked_lines(whole)),
+        *layout.notices(evaluation.notices),
+        Text(),
+        _table(WAYS, (way_row(way) for way in whole.ways)),
+        Text(),
+        *(Text(line) for line in verdict_lines(whole)),
+        Text(),
+        Text("Chance said of the first cause, and how often it was right", "bold"),
+        _table(BINS, (bin_row(each) for each in whole.way(TOOL).figures.calibration)),
+        *(Text(line) for line in calibration_lines(whole.way(TOOL).figures)),
+        Text(),
+        Text(f"First cause right, by kind of question{_against(evaluation)}", "bold"),
+        _table(strata_columns(evaluation), strata_rows(evaluation)),
+        Text(LUCK, "dim"),
+        Text(KEY, "dim"),
+    )
+
+
+def heading(evaluation: Evaluation) -> str:
+    """Return what was replayed."""
+    if evaluation.first_asked is None or evaluation.last_asked is None:
+        return f"How good the ranking is: {plural(evaluation.cases, 'case')}, none asked"
+    asked = evaluation.whole.questions if evaluation.whole else 0
+    return (
+        f"How good the ranking is: {plural(asked, 'case')} of {day(evaluation.first_asked)} to "
+        f"{day(evaluation.last_asked)} asked again"
+    )
+
+
+def asked_lines(whole: Stratum) -> list[str]:
+    """Return how questions were put, and what share of them can be answered at all."""
+    lines = ["Each was asked of nothing but the cases closed before the day it came in."]
+    if whole.new:
+        found = (whole.questions - whole.new) / whole.questions
+        lines.append(
+            f"{plural(whole.new, 'cause')} had never been seen by then: "
+            f"no ranking can have more than {percent(found)} right."
+        )
+    return lines
+
+
+def way_row(way: Way) -> tuple[str, ...]:
+    """Return the cells of one way, as `WAYS` names them."""
+    told = way.figures
+    error = told.calibration_error
+    return (
+        way.name,
+        percent(told.first),
+        percent(told.first_three),
+        percent(told.first_five),
+        f"{told.reciprocal_rank:.2f}",
+        f"{told.log_loss:.2f}",
+        f"{told.brier:.2f}",
+        "" if error is None else f"{error:.2f}",
+    )
+
+
+def bin_row(each: Bin) -> tuple[str, ...]:
+    """Return the cells of one bin of chances, as `BINS` names them."""
+    return (percent(each.chance), f"{each.came_true:,}", f"{each.count:,}", percent(each.share))
+
+
+def verdict_lines(whole: Stratum) -> list[str]:
+    """Return in words what the questions tell of the program beside each plain way."""
+    told = whole.way(TOOL).figures
+    sure = wilson(round(told.first * whole.questions), whole.questions)
+    return [
+        f"{_capital(TOOL)} had {percent(told.first)} right at the first place; with so many "
+        f"questions that means {percent(sure.low)} to {percent(sure.high)}.",
+        *(
+            comparison_line(way.name, way.program_first)
+            for way in whole.ways
+            if way.program_first is not None
+        ),
+    ]
+
+
+def comparison_line(name: str, compared: Comparison) -> str:
+    """Return in a sentence whether the program has more first causes right than a plain way."""
+    apart = (
+        f"only it had {compared.ours_only} right, only they {compared.theirs_only}: "
+        f"{_points(compared.low)} to {_points(compared.high)} points"
+    )
+    match compared.verdict:
+        case Verdict.AHEAD:
+            return f"Ahead of {name}: {apart}."
+        case Verdict.BEHIND:
+            return f"Behind {name}: {apart}."
+    if not compared.ours_only + compared.theirs_only:
+        return f"Beside {name} nobody can tell: both had the same ones right."
+    return f"Beside {name} the store is too small to tell: {apart}."
+
+
+def calibration_lines(told: Figures) -> list[str]:
+    """Return in words how well the chances hold, and what 'not seen before' is worth."""
+    lines = []
+    if told.calibration_error is not None and told.calibration_luck is not None:
+        error, luck = told.calibration_error, told.calibration_luck
+        says = "nothing speaks against the chances" if error <= luck else "the chances are off"
+        lines.append(
+            f"Calibration error {error:.3f}; perfectly honest chances stay below {luck:.3f} with "
+            f"so few: {says}."
+        )
+    unseen = told.not_seen_before
+    if unseen.when_new is None or unseen.when_known is None or unseen.area is None:
+        return [*lines, "'Not seen before' cannot be judged: no case of both kinds was asked."]
+    return [
+        *lines,
+        f"'Not seen before' was given {percent(unseen.when_new)} on average where the cause was "
+        f"new, {percent(unseen.when_known)} where it was not (area under the curve "
+        f"{unseen.area:.2f}; 0.50 tells nothing).",
+    ]
+
+
+def strata_columns(evaluation: Evaluation) -> tuple[str, ...]:
+    """Return the columns of the table of kinds of question."""
+    return (
+        "",
+        "asked",
+        "new",
+        "first",
+        "top 3",
+        *(["they", "program is"] if evaluation.rival else []),
+    )
+
+
+def strata_rows(evaluation: Evaluation) -> list[tuple[str, ...]]:
+    """Return the cells of each kind of question, as `strata_columns` names them."""
+    rows = []
+    for stratum in evaluation.strata:
+        told = stratum.way(TOOL).figures
+        row = [
+            stratum.name,
+            f"{stratum.questions:,}",
+            f"{stratum.new:,}",
+            percent(told.first),
+            percent(told.first_three),
+        ]
+        if evaluation.rival:
+            rival = stratum.way(evaluation.rival)
+            compared = rival.program_first
+            row += [percent(rival.figures.first), compared.verdict.value if compared else ""]
+        rows.append(tuple(row))
+    return rows
+
+
+def _against(evaluation: Evaluation) -> str:
+    return f"; they: {evaluation.rival}" if evaluation.rival else ""
+
+
+def _table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
+    grid = Table.grid(padding=(0, 2, 0, 0))
+    for place in range(len(header)):
+        grid.add_column(justify="left" if place == 0 else "right")
+    grid.add_row(*header, style="dim")
+    for row in rows:
+        grid.add_row(*row)
+    return grid
+
+
+def _points(difference: float) -> str:
+    return f"{difference * 100:+.1f}"
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]

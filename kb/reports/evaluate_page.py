@@ -1,0 +1,92 @@
+"""How good the ranking is, as a page with plots that stands alone."""
+
+from kb.evaluation.metrics import Bin
+from kb.evaluation.replay import TOOL
+from kb.reports import evaluate as words
+from kb.reports.page import Axis, Bar, Chart, bars, document, heading, paragraph, table
+from kb.reports.wording import percent
+from kb.services.evaluate import Evaluation, Stratum
+from kb.statistics.intervals import wilson
+
+LARGEST_DOT = 9.0
+"""Radius in pixels of the bin with the most chances."""
+_TICKS = [(tenth / 10, f"{tenth}0%" if tenth else "0%") for tenth in range(0, 11, 2)]
+
+
+def to_page(evaluation: Evaluation) -> str:
+    """Return an evaluation as an HTML page."""
+    whole = evaluation.whole
+    notices = [paragraph(f"Note: {notice}") for notice in evaluation.notices]
+    if whole is None:
+        return document(words.heading(evaluation), *notices)
+    told = whole.way(TOOL).figures
+    return document(
+        words.heading(evaluation),
+        *(paragraph(line) for line in words.asked_lines(whole)),
+        *notices,
+        heading("First cause right"),
+        _first_right(whole),
+        table(words.WAYS, (words.way_row(way) for way in whole.ways)),
+        *(paragraph(line) for line in words.verdict_lines(whole)),
+        heading("Do the chances hold?"),
+        _calibration(told.calibration),
+        *(paragraph(line) for line in words.calibration_lines(told)),
+        table(words.BINS, (words.bin_row(each) for each in told.calibration), words=0),
+        heading("By kind of question"),
+        _by_kind(evaluation),
+        table(words.strata_columns(evaluation), words.strata_rows(evaluation)),
+        paragraph(
+            (f"They: {evaluation.rival}. " if evaluation.rival else "") + words.LUCK, soft=True
+        ),
+        paragraph(words.KEY, soft=True),
+    )
+
+
+def _first_right(whole: Stratum) -> str:
+    rows = [
+        _bar(way.name, way.figures.first, whole.questions, "main" if way.name == TOOL else "other")
+        for way in whole.ways
+    ]
+    return bars("Share of questions with the true cause first, by way of ranking", rows)
+
+
+def _by_kind(evaluation: Evaluation) -> str:
+    rows = [
+        _bar(
+            f"{stratum.name} ({stratum.questions})",
+            stratum.way(TOOL).figures.first,
+            stratum.questions,
+            "main",
+        )
+        for stratum in evaluation.strata
+    ]
+    return bars("Share of questions with the true cause first, by kind of question", rows)
+
+
+def _bar(label: str, share: float, questions: int, style: str) -> Bar:
+    sure = wilson(round(share * questions), questions)
+    return Bar(label, share, percent(share), sure.low, sure.high, style)
+
+
+def _calibration(bins: tuple[Bin, ...]) -> str:
+    """Draw what came true over what was said: on the dashed line the chances hold."""
+    chart = Chart(
+        Axis("chance said of the first cause", 0, 1, _TICKS),
+        Axis("how often it was right", 0, 1, _TICKS),
+    )
+    most = max((each.count for each in bins), default=1)
+    dots = [
+        (each.chance, each.share, max(2.5, LARGEST_DOT * (each.count / most) ** 0.5))
+        for each in bins
+    ]
+    return chart.draw(
+        "What came true over the chance said; on the dashed line the chances hold",
+        chart.line([(0, 0), (1, 1)], "other dashed"),
+        *(_reach(chart, each) for each in bins),
+        chart.dots(dots),
+    )
+
+
+def _reach(chart: Chart, each: Bin) -> str:
+    sure = wilson(each.came_true, each.count)
+    return chart.line([(each.chance, sure.low), (each.chance, sure.high)])

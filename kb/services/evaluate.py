@@ -1,0 +1,202 @@
+"""How good the ranking is on the store's own past, beside plain ways to rank."""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kb.errors import Notice
+from kb.evaluation.baselines import BASELINES
+from kb.evaluation.compare import Comparison, compare
+from kb.evaluation.figures import Figures, figures, rank_of
+from kb.evaluation.replay import TOOL, Progress, Question, in_time_order
+from kb.services.indexing import shop_wording
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+LEAST_KNOWN = 30
+"""Cases that must be known before the first question, unless another number is asked for."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Way:
+    """One way of ranking: its figures, and how the program's first causes compare with its.
+
+    `program_first` is None for the program itself.
+    """
+
+    name: str
+    figures: Figures
+    program_first: Comparison | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Stratum:
+    """Questions of one kind.
+
+    Attributes
+    ----------
+    group, name : str
+        As ``codes`` and ``without codes``.
+    questions, new : int
+        How many, and how many of them had a cause that no known case had.
+    ways : tuple of Way
+        The program first.
+    """
+
+    group: str
+    name: str
+    questions: int
+    new: int
+    ways: tuple[Way, ...]
+
+    def way(self, name: str) -> Way:
+        """Return the way of that name."""
+        return next(way for way in self.ways if way.name == name)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Evaluation:
+    """What a replay of the store's cases showed.
+
+    Attributes
+    ----------
+    cases : int
+        In the store.
+    least_known : int
+        Cases that were known before the first question.
+    first_asked, last_asked : date or None
+        Opening days; None if nothing could be asked.
+    whole : Stratum or None
+        All questions; None if nothing could be asked.
+    strata : tuple of Stratum
+        Parts of them.
+    rival : str or None
+        The plain way that had the most first causes right; strata are held against it.
+    """
+
+    cases: int
+    least_known: int
+    first_asked: date | None
+    last_asked: date | None
+    notices: tuple[str, ...]
+    whole: Stratum | None
+    strata: tuple[Stratum, ...]
+    rival: str | None
+
+
+def evaluate(
+    address: str,
+    settings: Settings,
+    *,
+    since: date | None = None,
+    least_known: int = LEAST_KNOWN,
+    baselines: bool = True,
+    progress: Progress | None = None,
+) -> Evaluation:
+    """Ask every case of a store on the day it came in, and measure what would have been said.
+
+    Parameters
+    ----------
+    address : str
+        Of the store.
+    settings : Settings
+    since : date, optional
+        Ask only cases opened on or after this day; earlier ones are known all the same.
+    least_known : int
+        Ask nothing until so many cases are closed.
+    baselines : bool
+        Put the same questions to the plain ways, too.
+    progress : callable, optional
+        Called with how many of how many questions are asked.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        cases = list(work.jobs.all(cases_only=True))
+        wording = shop_wording(work)
+    asked = list(
+        in_time_order(
+            cases,
+            wording,
+            settings,
+            BASELINES if baselines else (),
+            least_known=least_known,
+            since=since,
+            progress=progress,
+        )
+    )
+    whole = _stratum("all", "all questions", asked, settings) if asked else None
+    plain = [way for way in whole.ways if way.program_first] if whole else []
+    return Evaluation(
+        cases=len(cases),
+        least_known=least_known,
+        first_asked=asked[0].job.opened if asked else None,
+        last_asked=asked[-1].job.opened if asked else None,
+        notices=_notices(cases, asked, settings),
+        whole=whole,
+        strata=tuple(_strata(asked, settings)),
+        rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
+    )
+
+
+def _strata(asked: Sequence[Question], settings: Settings) -> Iterator[Stratum]:
+    """Yield the parts of the questions that hold any."""
+    groups: dict[tuple[str, str], list[Question]] = {}
+    for question in asked:
+        for kind in _kinds(question):
+            groups.setdefault(kind, []).append(question)
+    for group, name in sorted(groups, key=lambda kind: (_GROUPS.index(kind[0]), kind[1])):
+        yield _stratum(group, name, groups[group, name], settings)
+
+
+_GROUPS = ("cause", "codes", "readings", "model", "system")
+
+
+def _kinds(question: Question) -> Iterator[tuple[str, str]]:
+    job = question.job
+    if not question.truth.new:
+        yield "cause", "cause seen before"
+    yield "codes", "with codes" if job.codes else "without codes"
+    yield "readings", "with readings" if question.has_readings else "without readings"
+    models = {True: "model had before", False: "model never had", None: "model not recorded"}
+    yield "model", models[question.model_known]
+    yield "system", job.system.value if job.system else "system not recorded"
+
+
+def _stratum(group: str, name: str, asked: Sequence[Question], settings: Settings) -> Stratum:
+    truths = [question.truth for question in asked]
+    right = {
+        way: [rank_of(question.truth, question.answers[way]) == 1 for question in asked]
+        for way in asked[0].answers
+    }
+    confidence = settings.diagnosis.confidence
+    return Stratum(
+        group=group,
+        name=name,
+        questions=len(asked),
+        new=sum(truth.new for truth in truths),
+        ways=tuple(
+            Way(
+                name=way,
+                figures=figures([question.answers[way] for question in asked], truths),
+                program_first=(
+                    None if way == TOOL else compare(right[TOOL], right[way], confidence)
+                ),
+            )
+            for way in asked[0].answers
+        ),
+    )
+
+
+def _notices(
+    cases: Sequence[object], asked: Sequence[object], settings: Settings
+) -> tuple[str, ...]:
+    if not cases:
+        return (Notice.NO_CASES,)
+    if not asked:
+        return (Notice.NO_QUESTIONS,)
+    return (Notice.FEW_QUESTIONS,) if len(asked) < settings.diagnosis.few_jobs else ()

@@ -1,0 +1,43 @@
+"""Comparing two ways of ranking: by what only one of them had right."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.evaluation.compare import Verdict, compare
+
+pairs = st.lists(st.tuples(st.booleans(), st.booleans()), max_size=60)
+
+
+def test_the_counts_and_the_difference_by_hand() -> None:
+    compared = compare([True, True, True, False, False], [True, False, False, True, False])
+    assert (compared.ours_only, compared.theirs_only) == (2, 1)
+    assert compared.difference == pytest.approx(1 / 5)
+    assert compared.verdict is Verdict.CANNOT_TELL
+
+
+def test_five_wins_out_of_five_are_too_few_and_six_are_enough() -> None:
+    # two-sided exact binomial: 2 * 0.5**5 = 0.0625, 2 * 0.5**6 = 0.03125
+    assert compare([True] * 5, [False] * 5).verdict is Verdict.CANNOT_TELL
+    assert compare([True] * 6, [False] * 6).verdict is Verdict.AHEAD
+    assert compare([False] * 6, [True] * 6).verdict is Verdict.BEHIND
+
+
+@pytest.mark.parametrize("right", [[], [True], [True, False, True]])
+def test_what_is_alike_cannot_be_told_apart(right: list[bool]) -> None:
+    compared = compare(right, right)
+    assert (compared.low, compared.difference, compared.high) == (0, 0, 0)
+    assert compared.verdict is Verdict.CANNOT_TELL
+
+
+@given(pairs)
+def test_the_interval_holds_the_difference_and_mirrors(asked: list[tuple[bool, bool]]) -> None:
+    ours, theirs = [our for our, _ in asked], [their for _, their in asked]
+    one, other = compare(ours, theirs), compare(theirs, ours)
+    assert -1 <= one.low <= one.difference + 1e-9
+    assert one.difference - 1e-9 <= one.high <= 1
+    assert one.low == pytest.approx(-other.high, abs=1e-7)
+    assert {one.verdict, other.verdict} in (
+        {Verdict.CANNOT_TELL},
+        {Verdict.AHEAD, Verdict.BEHIND},
+    )

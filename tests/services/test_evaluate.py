@@ -1,0 +1,68 @@
+"""Evaluating a store on its own past."""
+
+from datetime import date
+
+import pytest
+
+from kb.errors import Notice
+from kb.evaluation.baselines import BASELINES
+from kb.evaluation.replay import TOOL
+from kb.services.evaluate import Evaluation, evaluate
+from kb.settings import Settings
+
+LATE = date(2026, 8, 1)
+
+
+@pytest.fixture(scope="module")
+def late(demo_store: str) -> Evaluation:
+    return evaluate(demo_store, Settings(), since=LATE)
+
+
+def test_every_way_is_asked_the_same_questions(late: Evaluation) -> None:
+    assert late.whole is not None
+    assert late.first_asked is not None
+    assert late.first_asked >= LATE
+    names = (TOOL, *(baseline.name for baseline in BASELINES))
+    for part in (late.whole, *late.strata):
+        assert tuple(way.name for way in part.ways) == names
+        assert {way.figures.questions for way in part.ways} == {part.questions}
+        assert [way.program_first is None for way in part.ways] == [True] + [False] * 5
+
+
+def test_the_parts_of_a_group_make_up_the_whole(late: Evaluation) -> None:
+    assert late.whole is not None
+    for group in ("codes", "readings", "model", "system"):
+        parts = [part for part in late.strata if part.group == group]
+        assert sum(part.questions for part in parts) == late.whole.questions
+        assert sum(part.new for part in parts) == late.whole.new
+    (seen,) = [part for part in late.strata if part.group == "cause"]
+    assert (seen.questions, seen.new) == (late.whole.questions - late.whole.new, 0)
+
+
+def test_the_rival_is_the_plain_way_with_most_right(late: Evaluation) -> None:
+    assert late.whole is not None
+    assert late.rival is not None
+    best = late.whole.way(late.rival).figures.first
+    assert best == max(way.figures.first for way in late.whole.ways[1:])
+
+
+def test_without_plain_ways_there_is_no_rival(small_store: str) -> None:
+    found = evaluate(small_store, Settings(), least_known=1, baselines=False)
+    assert found.whole is not None
+    assert [way.name for way in found.whole.ways] == [TOOL]
+    assert found.rival is None
+    assert found.notices == (Notice.FEW_QUESTIONS,)
+
+
+def test_every_plain_way_copes_with_a_store_of_few(small_store: str) -> None:
+    found = evaluate(small_store, Settings(), least_known=1)
+    assert found.whole is not None
+    assert found.whole.questions == 5
+    verdicts = {str(way.program_first.verdict) for way in found.whole.ways if way.program_first}
+    assert verdicts == {"cannot tell"}
+
+
+def test_too_few_known_or_none_at_all_is_said(small_store: str, empty_store: str) -> None:
+    assert evaluate(small_store, Settings()).notices == (Notice.NO_QUESTIONS,)
+    empty = evaluate(empty_store, Settings())
+    assert (empty.whole, empty.strata, empty.notices) == (None, (), (Notice.NO_CASES,))
