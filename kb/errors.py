@@ -21,6 +21,10 @@ class InvalidField(KbError, ValueError):
         super().__init__(f"{field}: {_shown(value)} {cure}")
 
 
+class Locked(KbError):
+    """A step that must not be done before somebody has confirmed what makes it safe."""
+
+
 class NoSuchJob(KbError):
     """No job with that number in the store."""
 
@@ -72,7 +76,9 @@ class Notice(StrEnum):
     LONG_TAILS = "spread unevenly: bad ones may be among them, and the band be too wide"
     VARIOUS_CONDITIONS = "taken in various conditions"
     NO_PAIRS = "by rule of thumb, as good pairs are few"
-    FINAL_FIXES_ONLY = "Jobs from a file with final fixes only: rates lean towards the bright side."
+    FINAL_FIXES_ONLY = (
+        "Only final fixes are recorded, none that failed first: rates lean towards the bright side."
+    )
 
 
 def _shown(value: object, limit: int = 60) -> str:

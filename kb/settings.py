@@ -32,16 +32,34 @@ class Recall:
             "vehicle": Weight(slope=1.15, neutral=0.3),
             "conditions": Weight(slope=1.3, neutral=0.2),
             "system": Weight(slope=2.3, neutral=0.7),
+            "seen": Weight(slope=0.0, neutral=0.1),
+            "tests": Weight(slope=6.0, neutral=0.6),
+            "time": Weight(slope=1.0, neutral=0.3),
+            "same car": Weight(slope=2.0, neutral=0.0),
         }
     )
     """What each signal weighs: a logistic regression over pairs of cases of the demonstration shop,
     rounded; ``tests/benchmarks/weights.py`` fits it again and shows how well its chances hold."""
     least_similarity: Mapping[str, float] = field(
-        default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2}
+        default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2, "tests": 0.5}
     )
     """A past job is worth showing only if one of these signals reaches its level."""
     least_chance: float = 0.02
     """A past job less likely than this to share the cause is not recalled."""
+    days_alike: float = 600.0
+    """Days apart at which nearness in time has fallen to 1/e."""
+    days_comeback: float = 30.0
+    """The same for two visits of one car."""
+    linear_least: int = 100
+    """With fewer cases than this no linear model is fitted."""
+    linear_most: int = 10_000
+    """It is fitted on at most so many of the newest cases ..."""
+    linear_causes: int = 500
+    """... and on at most so many causes, the most frequent."""
+    linear_dimensions: int = 300
+    """Dimensions that the terms are brought down to."""
+    linear_strength: float = 10.0
+    """Inverse of the penalty on its weights."""
     refit_share: float = 0.2
     """The index is fitted again once this share of the cases has changed since ..."""
     refit_least: int = 10
@@ -56,8 +74,18 @@ class Diagnosis:
 
     vote_power: float = 1.5
     """Above 1 the nearest cases outvote many distant ones."""
-    unseen_root: float = 0.2
-    """How much the nearest case's odds count against 'not seen before'."""
+    pool_jobs: float = 0.4
+    """How much the recalled jobs' votes count in the pool with the linear model ..."""
+    pool_model: float = 0.7
+    """... and how much the linear model does."""
+    pool_floor: float = 0.003
+    """Added to both opinions, so that neither can rule a cause out alone."""
+    unseen_intercept: float = 0.0
+    """Log of how much oftener the evidence fits a stranger than a known cause, apart from ..."""
+    unseen_weights: Mapping[str, float] = field(
+        default_factory=lambda: {"near": -0.2, "spread": 0.0, "agreement": 0.0, "landing": 0.0}
+    )
+    """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     unseen_pull: float = 2.0
     """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90
@@ -154,6 +182,12 @@ class Working:
     """How many tests that start, the table's or this one, weighs as much as."""
     test_minutes: int = 20
     """Minutes of a test that neither shop nor table knows."""
+    off_circuit: float = 0.1
+    """Once the circuit is told, chances of suspects outside of it shrink to this share ..."""
+    in_links: float = 0.5
+    """... and of what was not seen before this share lies in its links, in equal parts."""
+    unlock_minutes: float = 15.0
+    """Minutes it takes to make a locked test safe, by guess: the manufacturer says how long."""
     cure: float = 0.8
     """Chance that a repair nobody here has tried cures its cause ..."""
     cure_pull: float = 2.0

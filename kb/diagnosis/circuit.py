@@ -14,6 +14,7 @@ from typing import Self
 
 from kb.case import Cause, Link, LinkKind
 from kb.diagnosis.general_tests import general_tests
+from kb.errors import InvalidField
 from kb.intake.wording import Wording
 
 _ORDER = list(LinkKind)
@@ -23,6 +24,8 @@ _THROUGH = re.compile(
     r"|\bohm\w*|\bresistances?\b|Ω",
     re.IGNORECASE,
 )
+_PARTING = re.compile(r"\s*(?:[,;\n]|[-=]*>|→)\s*")
+_BARRED = re.compile(r"\*|\(?\b(?:with )?shorting bars?\b\)?", re.IGNORECASE)
 _OPEN_PLUG = re.compile(r"\bopen\b|\bunplug\w*|\bdisconnect\w*|\bthrough\b|\bacross\b", re.I)
 _LIVE = re.compile(r"\blive\b|\bscan tool\b|\bsubstitut|\bdummy\b|\bknown load\b", re.I)
 
@@ -112,6 +115,10 @@ def _full_name(cause: Cause) -> str:
     return f"{cause.component}, {cause.location}" if cause.location else cause.component
 
 
+def _even(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
 def _held(count: int, placed: Sequence[int | None]) -> tuple[frozenset[int], ...]:
     return tuple(
         frozenset(cause for cause, place in enumerate(placed) if place == link)
@@ -127,6 +134,49 @@ def _link_of(cause: Cause, circuit: Sequence[Link], wording: Wording) -> int | N
         if names(link.name, cause, wording)
     ]
     return -max(fits)[1] if fits else None
+
+
+def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
+    """Read a circuit: its links from the control unit on, parted by commas or arrows.
+
+    Parameters
+    ----------
+    text : str
+        A star, or the words "shorting bars", behind a link says that it has them; a colon and a
+        kind that it is of another kind than its name tells.
+    wording : Wording
+
+    Raises
+    ------
+    InvalidField
+        If there are not at least two links, two have one name, or a kind is unknown.
+
+    Examples
+    --------
+    >>> links = parse_circuit("airbag ECU > harness > seat plug* > belt: component",
+    ...                       Wording.default())
+    >>> [(link.kind.value, link.shorting_bars) for link in links]
+    [('control unit', False), ('harness', False), ('connector', True), ('component', False)]
+    """
+    pieces = [piece.strip() for piece in _PARTING.split(text) if piece.strip(" *")]
+    links = tuple(_parse_link(piece, wording) for piece in pieces)
+    named = Counter(_even(link.name) for link in links)
+    if len(links) < 2:
+        raise InvalidField("circuit", text, "needs two links or more: control unit, harness, ...")
+    if twice := [name for name, times in named.items() if times > 1]:
+        raise InvalidField("circuit", twice[0], "stands there twice; give each link its own name")
+    return links
+
+
+def _parse_link(piece: str, wording: Wording) -> Link:
+    barred = bool(_BARRED.search(piece))
+    name, colon, told = (part.strip() for part in _BARRED.sub(" ", piece).partition(":"))
+    if not name:
+        raise InvalidField("circuit", piece, "names no link; write what it is: seat connector*")
+    if colon and told.casefold() not in _ORDER:
+        raise InvalidField("circuit", told, f"must be one of: {', '.join(LinkKind)}")
+    kind = LinkKind(told.casefold()) if colon else kind_of(name, wording)
+    return Link(name=" ".join(name.split()), kind=kind, shorting_bars=barred)
 
 
 def kind_of(name: str, wording: Wording) -> LinkKind:

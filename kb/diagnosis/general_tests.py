@@ -48,7 +48,7 @@ class GeneralTest:
     blind: tuple[FailureMode, ...] = ()
     igniter: bool = False
     paired: bool = False
-    intermittent: bool = False
+    compares: bool = False
     cautions: tuple[str, ...] = ()
 
 

@@ -9,10 +9,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Protocol, Self
 
-from kb.case import Cause, FailureMode, Job, LinkKind, Precondition, System
-from kb.diagnosis.circuit import Chain, chain_of, kind_of, names, shorted
+from kb.case import Action, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.diagnosis.circuit import Chain, chain_of, kind_of, shorted
 from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, choices, repair_order
 from kb.diagnosis.general_tests import general_tests
+from kb.diagnosis.proof import twin_of
 from kb.diagnosis.testing import Candidate, Outcome, candidates, key_of, pasts, updated
 from kb.intake.wording import Wording
 from kb.safety import about_igniter, may_be_proposed
@@ -77,7 +78,7 @@ class Branch:
 
     Attributes
     ----------
-    leaves : tuple of (str, float)
+    leaves : tuple of (Cause, float)
         Suspects with their chances then, the likeliest first.
     then : str or None
         What would be best after it.
@@ -87,7 +88,7 @@ class Branch:
 
     seen: str
     chance: float
-    leaves: tuple[tuple[str, float], ...]
+    leaves: tuple[tuple[Cause, float], ...]
     then: str | None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
@@ -143,6 +144,8 @@ class Advice:
         The same if nothing were tested.
     worthless : tuple of (str, str)
         Tests on record that prove nothing, and the connector whose shorting bars are why.
+    systems : tuple of System
+        Whose cautions belong before the steps, judged by words as well.
     """
 
     suspects: tuple[Suspect, ...]
@@ -153,6 +156,7 @@ class Advice:
     minutes_left: float
     by_fixes_alone: float
     worthless: tuple[tuple[str, str], ...]
+    systems: tuple[System, ...]
 
 
 def advise(
@@ -196,15 +200,19 @@ def advise(
     )
     weights = _after_fixes(weights, job, causes, repairs, settings)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
+    locked = {name for name, each in tests.items() if _locks(guard.needs(each), name, job)}
+    minutes = {
+        name: max(each.minutes, 1.0) + settings.unlock_minutes * (name in locked)
+        for name, each in tests.items()
+    }
     problem = Problem(
         weights,
         tuple(each.repair for each in repairs),
-        tuple(_test(each) for each in tests.values()),
+        tuple(Test(name, minutes[name], each.likelihoods) for name, each in tests.items()),
         settings.from_scratch,
     )
     remedies = {each.repair.name: each for each in repairs}
     ranked = [choice for choice in choices(problem) if choice.kind is not Kind.GIVE_UP]
-    minutes = {name: each.minutes for name, each in tests.items()}
     minutes |= {name: each.minutes for name, each in remedies.items()}
     steps = tuple(
         _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)
@@ -222,6 +230,7 @@ def advise(
         minutes_left=steps[0].minutes_left if steps else alone,
         by_fixes_alone=alone,
         worthless=worthless,
+        systems=guard.systems,
     )
 
 
@@ -243,6 +252,12 @@ class _Guard:
             high_voltage=System.HIGH_VOLTAGE in known,
         )
 
+    @property
+    def systems(self) -> tuple[System, ...]:
+        """Systems whose cautions come before anything proposed."""
+        held = {System.RESTRAINTS: self.restraint, System.HIGH_VOLTAGE: self.high_voltage}
+        return tuple(system for system, yes in held.items() if yes)
+
     def allows(self, candidate: Candidate) -> bool:
         """Whether a test may be proposed at all."""
         if self.restraint and (candidate.general is None or not candidate.general.igniter):
@@ -250,6 +265,7 @@ class _Guard:
         return self.may_say(candidate.title)
 
     def may_say(self, text: str) -> bool:
+        """Whether these words may stand in a proposal."""
         return may_be_proposed(text, restraint=self.restraint)
 
     def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
@@ -276,20 +292,35 @@ class _Remedy:
 def _kept(
     job: Job, priors: Sequence[Prior], wording: Wording, settings: Settings
 ) -> tuple[list[Prior], float]:
-    """The suspects, and the chance of anything else; a told circuit makes every link one."""
+    """The suspects, and the chance of anything else."""
     held = [each for each in priors[: settings.most_causes] if each.chance >= settings.least_chance]
     unseen = max(1 - sum(each.chance for each in held), settings.least_chance)
-    bare = [
-        link
-        for link in job.circuit
-        if not any(names(link.name, each.cause, wording) for each in held)
+    if not job.circuit:
+        return held, unseen
+    return _on_circuit(job.circuit, held, unseen, wording, settings)
+
+
+def _on_circuit(
+    circuit: Sequence[Link],
+    held: Sequence[Prior],
+    unseen: float,
+    wording: Wording,
+    settings: Settings,
+) -> tuple[list[Prior], float]:
+    """Suspect every link of a told circuit, be it in a way not seen before, and little else."""
+    on_it = chain_of([each.cause for each in held], circuit, wording).on_it
+    shares = [1.0 if place in on_it else settings.off_circuit for place in range(len(held))]
+    known = [
+        replace(each, chance=each.chance * share) for each, share in zip(held, shares, strict=True)
     ]
-    share = unseen / 2 / len(bare) if bare else 0.0
-    held += [
-        Prior(cause=Cause(component=link.name, failure_mode=FailureMode.UNKNOWN), chance=share)
-        for link in bare
+    each_link = unseen * settings.in_links / len(circuit)
+    known += [
+        Prior(cause=Cause(component=link.name, failure_mode=FailureMode.UNKNOWN), chance=each_link)
+        for link in circuit
     ]
-    return held, unseen - share * len(bare)
+    rest = unseen * (1 - settings.in_links)
+    total = sum(each.chance for each in known) + rest
+    return [replace(each, chance=each.chance / total) for each in known], rest / total
 
 
 def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, str], ...]:
@@ -320,7 +351,7 @@ def _remedies(
             minutes = best.minutes or usual
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
         elif guard.may_say(cause.component):
-            label, tried, minutes, cost = f"mend {cause.component}", 0, usual, usual
+            label, tried, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
         else:
             continue
         if label not in chosen or tried > chosen[label][2]:
@@ -366,15 +397,14 @@ def _after_fixes(
 
 
 def _done(candidate: Candidate, job: Job) -> bool:
+    general = candidate.general
+    if general and general.compares and any(twin_of(each, job.readings) for each in job.readings):
+        return True  # both sides were read, and the ranking knows
     return any(
         key_of(test.name) == key_of(candidate.name)
         and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
         for test in job.tests
     )
-
-
-def _test(candidate: Candidate) -> Test:
-    return Test(candidate.title, max(candidate.minutes, 1.0), candidate.likelihoods)
 
 
 def _order_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
@@ -397,7 +427,7 @@ def _test_step(
 ) -> Step:
     test = next(each for each in problem.tests if each.name == choice.name)
     after = [problem.seen(test, k) for k in range(len(test.outcomes))]
-    left = candidate.minutes + sum(_best_minutes(each, minutes) for each in after)
+    left = test.cost + sum(_best_minutes(each, minutes) for each in after)
     general = candidate.general
     return Step(
         kind=Kind.TEST,
@@ -468,7 +498,7 @@ def _branch(outcome: Outcome, after: Problem, causes: Sequence[Cause], guard: _G
     return Branch(
         seen=outcome.seen if guard.may_say(outcome.seen) else "as on past jobs",
         chance=total,
-        leaves=tuple((causes[place].label, shares[place]) for place in ranked),
+        leaves=tuple((causes[place], shares[place]) for place in ranked),
         then=best.name or None,
         points_to=outcome.points_to,
         clears=outcome.clears,

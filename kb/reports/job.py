@@ -1,13 +1,26 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from typing import Any
 
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.case import Attempt, Cause, Contact, DiagnosticTest, Job, Reading, Stage, System, Vehicle
+from kb.case import (
+    Attempt,
+    Cause,
+    Confirmation,
+    Contact,
+    DiagnosticTest,
+    Job,
+    Link,
+    Reading,
+    Stage,
+    System,
+    TroubleCode,
+    Vehicle,
+)
 from kb.reports import layout
 from kb.reports.wording import day, plural
 from kb.reports.wording import reading as reading_line
@@ -23,6 +36,8 @@ LISTS = {
     "tests": "Tests",
     "attempts": "Fixes",
     "contacts": "Heard of",
+    "circuit": "Circuit",
+    "confirmations": "Confirmed",
 }
 LABELS = {
     "complaint": "Complaint",
@@ -34,6 +49,7 @@ LABELS = {
     "closed": "Closed",
     "proved_by": "Proved by",
     "notes": "Notes",
+    "reproduced": "Reproduced",
 }
 LABEL_WIDTH = 10
 
@@ -109,7 +125,7 @@ def _rows(job: Job, *, screened: bool = False) -> Iterator[Row]:
         "Technician": job.technician,
     }
     yield from ((label, Text(text)) for label, text in texts.items() if text)
-    for name in ("codes", "readings", "tests"):
+    for name in ("codes", "readings", "circuit", "tests", "confirmations"):
         yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
     if job.cause is not None:
         yield "Cause", Text(said(cause_line(job.cause)))
@@ -117,6 +133,8 @@ def _rows(job: Job, *, screened: bool = False) -> Iterator[Row]:
         yield "Proved by", Text(said(job.proved_by))
     for name in ("attempts", "contacts"):
         yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
+    if job.reproduced is False:
+        yield "Occurred", Text("never reproduced here")
     if job.notes:
         yield "Notes", Text(said(job.notes))
 
@@ -132,7 +150,9 @@ def _changed_rows(draft: Draft) -> Iterator[Row]:
         yield "Cause", Text(cause_line(job.cause))
     for change in draft.changes:
         root = change.field.split(".")[0].split("[")[0]
-        if change.field in LABELS:
+        if ".proofs[" in change.field:
+            yield "Proof", Text(f"+ {change.new}")
+        elif change.field in LABELS:
             yield LABELS[change.field], Text(_from_to(change))
         elif root not in added and not (root == "cause" and base.cause is None):
             yield "", Text(_difference(change))
@@ -149,17 +169,7 @@ def _listed(label: str, lines: Sequence[str]) -> Iterator[Row]:
 
 def item_line(item: object) -> str:
     """Return a part of a job in one line."""
-    match item:
-        case Reading():
-            return _reading(item)
-        case DiagnosticTest():
-            return _test(item)
-        case Attempt():
-            return _attempt(item)
-        case Contact():
-            return _contact(item)
-    status = getattr(item, "status", None)
-    return f"{item} {status}" if status else str(item)
+    return _LINES[type(item)](item)
 
 
 def cause_line(cause: Cause) -> str:
@@ -193,6 +203,7 @@ def _attempt(attempt: Attempt) -> str:
         attempt.label,
         cured,
         attempt.verified and f"verified: {attempt.verified}",
+        attempt.proofs and f"proved: {', '.join(attempt.proofs)}",
         attempt.supposed and f"tried for {attempt.supposed.label}",
         f"parts {attempt.parts_cost:,.2f}" if attempt.parts_cost is not None else None,
         _minutes(attempt.minutes),
@@ -207,6 +218,29 @@ def _contact(contact: Contact) -> str:
         f"as job {contact.job}" if contact.job else None,
         contact.words and f"“{contact.words}”",
     )
+
+
+def _link(link: Link) -> str:
+    return _joined(f"{link.name} ({link.kind})", link.shorting_bars and "shorting bars")
+
+
+def _confirmation(told: Confirmation) -> str:
+    return f"{told.what}, {told.by} {told.at.astimezone():%Y-%m-%d %H:%M}: {told.step}"
+
+
+def _code(code: TroubleCode) -> str:
+    return f"{code} {code.status}" if code.status else str(code)
+
+
+_LINES: dict[type, Callable[[Any], str]] = {
+    TroubleCode: _code,
+    Reading: _reading,
+    DiagnosticTest: _test,
+    Attempt: _attempt,
+    Contact: _contact,
+    Link: _link,
+    Confirmation: _confirmation,
+}
 
 
 def _minutes(minutes: int | None) -> str | None:
