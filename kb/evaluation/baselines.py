@@ -25,6 +25,8 @@ from kb.recall.index import cause_key, spoken
 Floats = NDArray[np.float64]
 Chances = dict[int, float]
 """Cause key to chance, likeliest first; a cause that is not in it has none."""
+MANY = 1500
+"""With more cases than this the classifiers leave words out that only one case has."""
 
 
 class Baseline(Protocol):
@@ -145,7 +147,7 @@ class LogisticRegression:
         """Fit on rows and return the classes, and the log-chance of each for each question."""
         from sklearn.linear_model import LogisticRegression as Linear  # noqa: PLC0415
 
-        model = Linear(C=self.strength, max_iter=300)
+        model = Linear(C=self.strength)
         with warnings.catch_warnings():
             # That most causes have one job only is how workshops are, and no news.
             warnings.simplefilter("ignore")
@@ -262,8 +264,11 @@ def _features(known: Sequence[Complaint], asked: Sequence[Complaint]) -> tuple[A
     facts_reader = DictVectorizer()
     blocks = [(facts_reader.fit_transform(told), facts_reader.transform(asking))]
     if any(re.search(r"\w", text) for text in texts):
-        pairs = TfidfVectorizer(analyzer=_words_and_pairs, sublinear_tf=True)
-        characters = TfidfVectorizer(analyzer="char_wb", ngram_range=(3, 5), sublinear_tf=True)
+        least = 1 if len(texts) <= MANY else 2
+        pairs = TfidfVectorizer(analyzer=_words_and_pairs, sublinear_tf=True, min_df=least)
+        characters = TfidfVectorizer(
+            analyzer="char_wb", ngram_range=(3, 5), sublinear_tf=True, min_df=least
+        )
         blocks += [
             (each.fit_transform(texts), each.transform(questions)) for each in (pairs, characters)
         ]
@@ -276,13 +281,13 @@ def _words_and_pairs(text: str) -> list[str]:
     return [*single, *map(" ".join, pairwise(single))]
 
 
-def _turned(rows: Any, questions: Any, most: int = 1500) -> tuple[Any, Any]:
+def _turned(rows: Any, questions: Any) -> tuple[Any, Any]:
     """Turn the axes so that few rows need no more columns than there are rows.
 
     A penalty on squared weights does not see how the axes lie, so the fit is the same one, found
-    in a fraction of the time. More rows than `most` are left as they are.
+    in a fraction of the time. More rows than `MANY` are left as they are.
     """
-    if rows.shape[0] > min(most, rows.shape[1]):
+    if rows.shape[0] > min(MANY, rows.shape[1]):
         return rows, questions
     squares, axes = np.linalg.eigh((rows @ rows.T).toarray())
     kept = squares > 1e-10 * squares[-1]

@@ -19,7 +19,8 @@ WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
 """Columns of the table of ways; the last is the expected calibration error."""
 BINS = ("said", "came true", "of", "share")
 KEY = (
-    "First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of one over "
+    "Asked is with all that is recorded as found: complaint, conditions, codes, readings, car, "
+    "system. First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of one over "
     "its place. Log loss and Brier: lower is better. Calib.: mean distance between the chance said "
     "of the first cause and how often it was right, over 15 bins. A true cause that got less than "
     f"{FLOOR:.2%} counts as given that much in the log loss. A new cause counts as not found; its "
@@ -66,7 +67,10 @@ def heading(evaluation: Evaluation) -> str:
 
 def asked_lines(whole: Stratum) -> list[str]:
     """Return how questions were put, and what share of them can be answered at all."""
-    lines = ["Each was asked of nothing but the cases closed before the day it came in."]
+    lines = [
+        "Each was asked of nothing but cases closed before the day it came in, by every way of "
+        "ranking of the same ones; the newest twentieth at most was left out."
+    ]
     if whole.new:
         found = (whole.questions - whole.new) / whole.questions
         lines.append(

@@ -56,7 +56,7 @@ class Chart:
     height: int = 360
     left: int = 64
     below: int = 52
-    margin: int = 16
+    margin: int = 24
 
     def line(self, points: Iterable[tuple[float, float]], style: str = "main") -> str:
         """Return a line through points."""

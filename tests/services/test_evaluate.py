@@ -10,7 +10,7 @@ from kb.evaluation.replay import TOOL
 from kb.services.evaluate import Evaluation, evaluate
 from kb.settings import Settings
 
-LATE = date(2026, 8, 1)
+LATE = date(2026, 9, 15)
 
 
 @pytest.fixture(scope="module")
