@@ -7,38 +7,19 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Protocol, Self
 
-from kb.case import Action, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
-from kb.diagnosis.circuit import Chain, chain_of, kind_of, shorted
-from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, choices, repair_order
-from kb.diagnosis.general_tests import general_tests
+from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.diagnosis.circuit import Chain, chain_of, shorted
+from kb.diagnosis.decision import Choice, Kind, Problem, Test, choices, repair_order
+from kb.diagnosis.guard import Guard, unconfirmed
 from kb.diagnosis.proof import twin_of
+from kb.diagnosis.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.diagnosis.testing import Candidate, Outcome, candidates, key_of, pasts, updated
 from kb.intake.wording import Wording
-from kb.safety import about_igniter, may_be_proposed
 from kb.settings import Working as Settings
 
-Key = tuple[str, str, str]
 BEST = 3
 """How many steps are proposed."""
-
-
-class TriedFix(Protocol):
-    """What the decision needs of a fix, as `kb.diagnosis.fixes.FixRate` has it."""
-
-    @property
-    def label(self) -> str: ...  # noqa: D102
-    @property
-    def tried(self) -> int: ...  # noqa: D102
-    @property
-    def cured_at_handover(self) -> int: ...  # noqa: D102
-    @property
-    def minutes(self) -> float | None: ...  # noqa: D102
-    @property
-    def parts_cost(self) -> float | None: ...  # noqa: D102
-
-
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
 
 
@@ -189,18 +170,18 @@ def advise(
     """
     held, unseen = _kept(job, priors, wording, settings)
     causes = [each.cause for each in held]
-    guard = _Guard.of(job, causes, systems)
+    guard = Guard.of(job, causes, systems, wording)
     chain = chain_of(causes, job.circuit, wording)
     known = candidates(causes, chain, pasts(history), wording, settings)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
-    repairs = _remedies(causes, fixes, guard, wording, settings)
+    repairs = remedies_for(causes, fixes, guard, wording, settings)
     weights = updated(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
-    weights = _after_fixes(weights, job, causes, repairs, settings)
+    weights = after_fixes(weights, job, causes, repairs, settings)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
-    locked = {name for name, each in tests.items() if _locks(guard.needs(each), name, job)}
+    locked = {name for name, each in tests.items() if unconfirmed(guard.needs(each), name, job)}
     minutes = {
         name: max(each.minutes, 1.0) + settings.unlock_minutes * (name in locked)
         for name, each in tests.items()
@@ -232,61 +213,6 @@ def advise(
         worthless=worthless,
         systems=guard.systems,
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Guard:
-    """What a job is on that may hurt, and so what may be proposed and what is locked."""
-
-    restraint: bool
-    high_voltage: bool
-
-    @classmethod
-    def of(cls, job: Job, causes: Sequence[Cause], systems: Sequence[System]) -> Self:
-        words = [job.complaint, *(link.name for link in job.circuit)]
-        words += [reading.item for reading in job.readings]
-        words += [f"{cause.component} {cause.location or ''}" for cause in causes]
-        known = {job.system, *systems}
-        return cls(
-            restraint=System.RESTRAINTS in known or about_igniter(words),
-            high_voltage=System.HIGH_VOLTAGE in known,
-        )
-
-    @property
-    def systems(self) -> tuple[System, ...]:
-        """Systems whose cautions come before anything proposed."""
-        held = {System.RESTRAINTS: self.restraint, System.HIGH_VOLTAGE: self.high_voltage}
-        return tuple(system for system, yes in held.items() if yes)
-
-    def allows(self, candidate: Candidate) -> bool:
-        """Whether a test may be proposed at all."""
-        if self.restraint and (candidate.general is None or not candidate.general.igniter):
-            return False
-        return self.may_say(candidate.title)
-
-    def may_say(self, text: str) -> bool:
-        """Whether these words may stand in a proposal."""
-        return may_be_proposed(text, restraint=self.restraint)
-
-    def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
-        """What must hold before a test, or, without one, before a fix."""
-        general = candidate.general if candidate else None
-        touched = general is None or general.hands_on
-        wanted = list(general.needs) if general else []
-        if touched and self.high_voltage:
-            wanted.insert(0, Precondition.HIGH_VOLTAGE_OFF)
-        if touched and self.restraint:
-            wanted.insert(0, Precondition.SUPPLY_OFF)
-        return tuple(dict.fromkeys(wanted))
-
-
-@dataclass(frozen=True, slots=True)
-class _Remedy:
-    """A fix that may be tried: its cost as the decision weighs it, and its minutes."""
-
-    repair: Repair
-    minutes: float
-    tried: int
 
 
 def _kept(
@@ -331,71 +257,6 @@ def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, 
     return tuple((name, link) for name, link in found if link)
 
 
-def _remedies(
-    causes: Sequence[Cause],
-    fixes: Mapping[Key, Sequence[TriedFix]],
-    guard: _Guard,
-    wording: Wording,
-    settings: Settings,
-) -> list[_Remedy]:
-    """The best fix of each cause; one that serves several causes is one remedy."""
-    chosen: dict[str, tuple[float, float, int]] = {}
-    cures: dict[str, dict[int, float]] = {}
-    for place, cause in enumerate(causes):
-        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
-        kind = kind_of(cause.component, wording)
-        usual = float(general_tests().repair_minutes[kind])
-        if told:
-            best = told[0]
-            label, tried = best.label, best.tried
-            minutes = best.minutes or usual
-            cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
-        elif guard.may_say(cause.component):
-            label, tried, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
-        else:
-            continue
-        if label not in chosen or tried > chosen[label][2]:
-            chosen[label] = (max(cost, 1.0), minutes, tried)
-        cures.setdefault(label, {})
-        for fix in told:
-            if fix.label == label:
-                cures[label][place] = _cure(fix.cured_at_handover, fix.tried, settings)
-        cures[label].setdefault(place, settings.cure)
-    return [
-        _Remedy(
-            Repair(label, cost, (*(cures[label].get(n, 0.0) for n in range(len(causes))), 0.0)),
-            minutes,
-            tried,
-        )
-        for label, (cost, minutes, tried) in chosen.items()
-    ]
-
-
-def _cure(cured: int, tried: int, settings: Settings) -> float:
-    return (cured + settings.cure_pull * settings.cure) / (tried + settings.cure_pull)
-
-
-def _after_fixes(
-    weights: Sequence[float],
-    job: Job,
-    causes: Sequence[Cause],
-    remedies: Sequence[_Remedy],
-    settings: Settings,
-) -> tuple[float, ...]:
-    """Lower the chances of what a failed fix would have cured."""
-    now = list(weights)
-    cures = {each.repair.name: each.repair.cures for each in remedies}
-    for attempt in job.attempts:
-        if attempt.cured is not False:
-            continue
-        component = attempt.fix[1]
-        same = [settings.cure if cause.key[0] == component else 0.0 for cause in causes]
-        for place, cure in enumerate(cures.get(attempt.label, (*same, 0.0))):
-            now[place] *= 1 - cure
-    total = sum(now)
-    return tuple(each / total for each in now) if total else tuple(weights)
-
-
 def _done(candidate: Candidate, job: Job) -> bool:
     general = candidate.general
     if general and general.compares and any(twin_of(each, job.readings) for each in job.readings):
@@ -423,7 +284,7 @@ def _test_step(
     causes: Sequence[Cause],
     minutes: Mapping[str, float],
     job: Job,
-    guard: _Guard,
+    guard: Guard,
 ) -> Step:
     test = next(each for each in problem.tests if each.name == choice.name)
     after = [problem.seen(test, k) for k in range(len(test.outcomes))]
@@ -436,7 +297,7 @@ def _test_step(
         minutes=candidate.minutes,
         minutes_known=candidate.own_minutes,
         minutes_left=left,
-        locks=_locks(guard.needs(candidate), candidate.title, job),
+        locks=unconfirmed(guard.needs(candidate), candidate.title, job),
         cautions=general.cautions if general else (),
         branches=tuple(
             _branch(outcome, each, causes, guard)
@@ -449,12 +310,12 @@ def _test_step(
 
 def _fix_step(
     choice: Choice,
-    remedy: _Remedy,
+    remedy: Remedy,
     problem: Problem,
     causes: Sequence[Cause],
     minutes: Mapping[str, float],
     job: Job,
-    guard: _Guard,
+    guard: Guard,
 ) -> Step:
     repair = remedy.repair
     failed = problem.failed(repair)
@@ -466,7 +327,7 @@ def _fix_step(
         minutes=remedy.minutes,
         minutes_known=remedy.tried,
         minutes_left=remedy.minutes + _best_minutes(failed, minutes),
-        locks=_locks(guard.needs(None), choice.name, job),
+        locks=unconfirmed(guard.needs(None), choice.name, job),
         cautions=(),
         branches=(
             Branch(seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"),
@@ -490,7 +351,7 @@ def _best_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
     return _order_minutes(problem, minutes)
 
 
-def _branch(outcome: Outcome, after: Problem, causes: Sequence[Cause], guard: _Guard) -> Branch:
+def _branch(outcome: Outcome, after: Problem, causes: Sequence[Cause], guard: Guard) -> Branch:
     total = sum(after.weights)
     shares = [weight / total if total else 0.0 for weight in after.weights]
     ranked = sorted(range(len(causes)), key=lambda place: -shares[place])
@@ -503,17 +364,6 @@ def _branch(outcome: Outcome, after: Problem, causes: Sequence[Cause], guard: _G
         points_to=outcome.points_to,
         clears=outcome.clears,
         past=tuple(each.job for each in outcome.past if each.job is not None),
-    )
-
-
-def _locks(needs: Sequence[Precondition], title: str, job: Job) -> tuple[Precondition, ...]:
-    """What is not confirmed for this step; doing the step uses a confirmation up."""
-    done = sum(test.name == title for test in job.tests)
-    done += sum(attempt.label == title for attempt in job.attempts)
-    return tuple(
-        need
-        for need in needs
-        if sum(each.what is need and each.step == title for each in job.confirmations) <= done
     )
 
 
