@@ -161,6 +161,11 @@ def rank_of(truth: Truth, answer: Answer) -> Rank:
     return None if truth.new else places.get(truth.cause)
 
 
+def loss_of(truth: Truth, answer: Answer) -> float:
+    """Return the log loss of one answer."""
+    return log_loss([_chance_of(truth, answer)])
+
+
 def _chance_of(truth: Truth, answer: Answer) -> float:
     return answer.not_seen_before if truth.new else answer.chances.get(truth.cause, 0.0)
 

@@ -6,7 +6,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.evaluation.compare import Comparison, Verdict
+from kb.evaluation.compare import Comparison, LossComparison, Verdict
 from kb.evaluation.figures import Figures
 from kb.evaluation.metrics import FLOOR, Bin
 from kb.evaluation.replay import TOOL
@@ -20,11 +20,12 @@ WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
 BINS = ("said", "came true", "of", "share")
 KEY = (
     "Asked is with all that is recorded as found: complaint, conditions, codes, readings, car, "
-    "system. First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of one over "
-    "its place. Log loss and Brier: lower is better. Calib.: mean distance between the chance said "
-    "of the first cause and how often it was right, over 15 bins. A true cause that got less than "
-    f"{FLOOR:.2%} counts as given that much in the log loss. A new cause counts as not found; its "
-    "chance is that of 'not seen before', for which plain ways leave the share of causes seen once."
+    "system. First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of "
+    "one over its place. Log loss and Brier: lower is better. Calib.: mean distance between the "
+    "chance said of the first cause and how often it was right, over 15 bins. A true cause that "
+    f"got less than {FLOOR:.2%} counts as given that much in the log loss. A new cause counts as "
+    "not found; its chance is that of 'not seen before', for which plain ways leave the share of "
+    "causes seen once."
 )
 LUCK = "Of so many parts one in twenty stands out by luck alone."
 
@@ -109,9 +110,9 @@ def verdict_lines(whole: Stratum) -> list[str]:
         f"{_capital(TOOL)} had {percent(told.first)} right at the first place; with so many "
         f"questions that means {percent(sure.low)} to {percent(sure.high)}.",
         *(
-            comparison_line(way.name, way.program_first)
+            f"{comparison_line(way.name, way.program_first)} {loss_line(way.program_loss)}"
             for way in whole.ways
-            if way.program_first is not None
+            if way.program_first and way.program_loss
         ),
     ]
 
@@ -130,6 +131,16 @@ def comparison_line(name: str, compared: Comparison) -> str:
     if not compared.ours_only + compared.theirs_only:
         return f"Beside {name} nobody can tell: both had the same ones right."
     return f"Beside {name} the store is too small to tell: {apart}."
+
+
+def loss_line(compared: LossComparison) -> str:
+    """Return in a sentence whether the program's chances are better."""
+    says = {
+        Verdict.AHEAD: "Its chances are better",
+        Verdict.BEHIND: "Its chances are worse",
+        Verdict.CANNOT_TELL: "Whose chances are better cannot be told",
+    }
+    return f"{says[compared.verdict]}: log loss {compared.low:+.2f} to {compared.high:+.2f}."
 
 
 def calibration_lines(told: Figures) -> list[str]:

@@ -6,8 +6,8 @@ from datetime import date
 
 from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES
-from kb.evaluation.compare import Comparison, compare
-from kb.evaluation.figures import Figures, figures, rank_of
+from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
+from kb.evaluation.figures import Figures, figures, loss_of, rank_of
 from kb.evaluation.replay import TOOL, Progress, Question, in_time_order
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
@@ -20,14 +20,20 @@ LEAST_KNOWN = 30
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Way:
-    """One way of ranking: its figures, and how the program's first causes compare with its.
+    """One way of ranking: its figures, and how the program compares with it.
 
-    `program_first` is None for the program itself.
+    Attributes
+    ----------
+    program_first : Comparison or None
+        By how often the first cause is right; None for the program itself.
+    program_loss : LossComparison or None
+        By the chances given to what proved true: their log loss.
     """
 
     name: str
     figures: Figures
     program_first: Comparison | None
+    program_loss: LossComparison | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -168,28 +174,33 @@ def _kinds(question: Question) -> Iterator[tuple[str, str]]:
 
 
 def _stratum(group: str, name: str, asked: Sequence[Question], settings: Settings) -> Stratum:
-    truths = [question.truth for question in asked]
-    right = {
-        way: [rank_of(question.truth, question.answers[way]) == 1 for question in asked]
-        for way in asked[0].answers
-    }
-    confidence = settings.diagnosis.confidence
     return Stratum(
         group=group,
         name=name,
         questions=len(asked),
-        new=sum(truth.new for truth in truths),
-        ways=tuple(
-            Way(
-                name=way,
-                figures=figures([question.answers[way] for question in asked], truths),
-                program_first=(
-                    None if way == TOOL else compare(right[TOOL], right[way], confidence)
-                ),
-            )
-            for way in asked[0].answers
-        ),
+        new=sum(question.truth.new for question in asked),
+        ways=tuple(_way(way, asked, settings.diagnosis.confidence) for way in asked[0].answers),
     )
+
+
+def _way(name: str, asked: Sequence[Question], confidence: float) -> Way:
+    measured = figures([each.answers[name] for each in asked], [each.truth for each in asked])
+    if name == TOOL:
+        return Way(name=name, figures=measured, program_first=None, program_loss=None)
+    return Way(
+        name=name,
+        figures=measured,
+        program_first=compare(_right(TOOL, asked), _right(name, asked), confidence),
+        program_loss=compare_losses(_losses(TOOL, asked), _losses(name, asked), confidence),
+    )
+
+
+def _right(name: str, asked: Sequence[Question]) -> list[bool]:
+    return [rank_of(each.truth, each.answers[name]) == 1 for each in asked]
+
+
+def _losses(name: str, asked: Sequence[Question]) -> list[float]:
+    return [loss_of(each.truth, each.answers[name]) for each in asked]
 
 
 def _notices(

@@ -1,10 +1,10 @@
 """Comparing two ways of ranking: by what only one of them had right."""
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.evaluation.compare import Verdict, compare
+from kb.evaluation.compare import LEAST_FOR_LOSSES, Verdict, compare, compare_losses
 
 pairs = st.lists(st.tuples(st.booleans(), st.booleans()), max_size=60)
 
@@ -41,3 +41,21 @@ def test_the_interval_holds_the_difference_and_mirrors(asked: list[tuple[bool, b
         {Verdict.CANNOT_TELL},
         {Verdict.AHEAD, Verdict.BEHIND},
     )
+
+
+def test_few_losses_tell_nothing_however_far_apart() -> None:
+    few = LEAST_FOR_LOSSES - 1
+    assert compare_losses([0.1] * few, [5.0] * few).verdict is Verdict.CANNOT_TELL
+    assert compare_losses([0.1] * (few + 1), [5.0] * (few + 1)).verdict is Verdict.AHEAD
+    assert compare_losses([5.0] * (few + 1), [0.1] * (few + 1)).verdict is Verdict.BEHIND
+
+
+@settings(max_examples=30)
+@given(st.lists(st.tuples(st.floats(0, 9), st.floats(0, 9)), min_size=1, max_size=40))
+def test_losses_turned_round_turn_the_verdict_round(pairs: list[tuple[float, float]]) -> None:
+    ours, theirs = [our for our, _ in pairs], [their for _, their in pairs]
+    one, other = compare_losses(ours, theirs), compare_losses(theirs, ours)
+    assert one.low - 1e-9 <= one.high
+    assert one.difference == pytest.approx(-other.difference)
+    assert one.low == pytest.approx(-other.high, abs=1e-9)
+    assert compare_losses(ours, ours).difference == 0

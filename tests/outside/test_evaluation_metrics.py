@@ -1,7 +1,7 @@
 """Figures of chances and comparisons equal reference libraries'.
 
 Sources: scikit-learn (`log_loss`, `brier_score_loss`, `roc_auc_score`, `calibration_curve`) and
-statsmodels (`mcnemar`, exact).
+statsmodels (`mcnemar`, exact; `DescrStatsW.zconfint_mean`).
 """
 
 import numpy as np
@@ -10,8 +10,9 @@ from sklearn.calibration import calibration_curve
 from sklearn.metrics import brier_score_loss, roc_auc_score
 from sklearn.metrics import log_loss as their_log_loss
 from statsmodels.stats.contingency_tables import mcnemar
+from statsmodels.stats.weightstats import DescrStatsW
 
-from kb.evaluation.compare import Verdict, compare
+from kb.evaluation.compare import Verdict, compare, compare_losses
 from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.metrics import (
     area_under_curve,
@@ -77,3 +78,14 @@ def test_the_verdict_is_that_of_the_exact_test(won: int, lost: int) -> None:
     chance = mcnemar([[5, won], [lost, 4]], exact=True).pvalue
     told = compare(ours, theirs).verdict is not Verdict.CANNOT_TELL
     assert told == (chance < 0.05)
+
+
+def test_the_interval_of_many_losses_is_that_of_the_normal_approximation() -> None:
+    # Of many losses that are not wild the bootstrap comes to the textbook interval of a mean.
+    generator = np.random.default_rng(7)
+    ours, theirs = generator.exponential(1.0, 2000), generator.exponential(1.2, 2000)
+    compared = compare_losses(ours.tolist(), theirs.tolist())
+    low, high = DescrStatsW(ours - theirs).zconfint_mean(alpha=0.05)
+    width = high - low
+    assert compared.low == pytest.approx(low, abs=0.1 * width)
+    assert compared.high == pytest.approx(high, abs=0.1 * width)

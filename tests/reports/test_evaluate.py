@@ -5,10 +5,10 @@ from xml.etree import ElementTree as ET
 
 import pytest
 
-from kb.evaluation.compare import compare
+from kb.evaluation.compare import compare, compare_losses
 from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.replay import TOOL
-from kb.reports.evaluate import calibration_lines, comparison_line, verdict_lines
+from kb.reports.evaluate import calibration_lines, comparison_line, loss_line, verdict_lines
 from kb.reports.evaluate_page import to_page
 from kb.services.evaluate import Evaluation, Stratum, Way, evaluate
 from kb.settings import Settings
@@ -28,6 +28,14 @@ def test_words_say_who_is_ahead_or_that_nobody_can_tell() -> None:
     assert alike == "Beside plain nobody can tell: both had the same ones right."
 
 
+def test_words_say_whose_chances_are_better() -> None:
+    assert loss_line(compare_losses([0.5] * 40, [0.7, 0.9] * 20)).startswith(
+        "Its chances are better: log loss -0.3"
+    )
+    assert loss_line(compare_losses([0.7, 0.9] * 20, [0.5] * 40)).startswith("Its chances are wor")
+    assert "cannot be told" in loss_line(compare_losses([0.5], [0.7]))
+
+
 def told(answers: list[Answer], truth: Truth = TRUTH) -> Figures:
     return figures(answers, [truth] * len(answers))
 
@@ -44,7 +52,9 @@ def test_not_seen_before_needs_both_kinds_to_be_judged() -> None:
 
 
 def test_a_share_comes_with_how_sure_it_is() -> None:
-    way = Way(name=TOOL, figures=told([RIGHT] * 5 + [WRONG] * 5), program_first=None)
+    way = Way(
+        name=TOOL, figures=told([RIGHT] * 5 + [WRONG] * 5), program_first=None, program_loss=None
+    )
     whole = Stratum(group="all", name="all", questions=10, new=0, ways=(way,))
     # Wilson's 95% interval of 5 in 10 is 0.2366 to 0.7634 (R package binom; from memory)
     assert verdict_lines(whole)[0].endswith("that means 24% to 76%.")
