@@ -60,6 +60,12 @@ class Recall:
     """Dimensions that the terms are brought down to."""
     linear_strength: float = 10.0
     """Inverse of the penalty on its weights."""
+    prior_spread: float = 1.0
+    """How far the shop's own weights easily move from the defaults, in log-odds."""
+    learn_most: int = 4_000
+    """Weights are learnt from at most so many of the newest cases ..."""
+    learn_least: int = 150
+    """... and not from fewer than so many."""
     refit_share: float = 0.2
     """The index is fitted again once this share of the cases has changed since ..."""
     refit_least: int = 10
@@ -86,6 +92,11 @@ class Diagnosis:
         default_factory=lambda: {"near": -0.2, "spread": 0.0, "agreement": 0.0, "landing": 0.0}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
+    unseen_landings: Mapping[int, float] = field(default_factory=dict)
+    """Cause -> how much oftener strangers land on it than its own jobs do, as a log ratio; learnt
+    from the shop, empty until then."""
+    prior_spread: float = 0.5
+    """How far the shop's own weights easily move from the defaults."""
     unseen_pull: float = 2.0
     """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90

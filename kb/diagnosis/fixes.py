@@ -1,24 +1,18 @@
-"""How well each fix worked for one proven cause: at handover, and afterwards.
-
-Every attempt is one lifetime. One that did not cure at handover failed at day 0; a comeback is a
-failure on its day, counted from the day the job was closed; any other attempt is lost from sight
-on the last day its car was heard of. A car never heard of again is lost at day 0: it tells of
-the handover and of nothing later. Silence is never a success.
-"""
+"""How well each fix worked for one proven cause: at handover, and afterwards."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 from statistics import median
 
-from kb.case import Action, Attempt, Job, Outcome, same_text
-from kb.diagnosis.survival import Lifetime, survival_at
+from kb.case import Action
+from kb.diagnosis.shrinkage import Posterior, WiderHistory, neutral
+from kb.diagnosis.survival import Lifetime, Step, product_limit, survival_at
+from kb.diagnosis.trials import Clock, Repair, Silence, Trial, trials
 from kb.errors import Notice
 from kb.settings import Diagnosis
-from kb.statistics.intervals import Interval, wilson
-
-NO_VISITS: Mapping[int, date] = {}
+from kb.statistics import beta
+from kb.statistics.intervals import Interval
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,12 +41,16 @@ class FixRate:
     unknown : int
         Attempts of which nobody wrote down whether they cured; left out of everything else.
     rate : float or None
-        Chance that the fix cures and holds to the horizon, median unbiased; None where the fate
-        of too few attempts is known there to print a number.
+        Chance that the fix cures and holds to the horizon: the mean of `belief`; None where the
+        fate of too few attempts is known there to print a number.
     interval : Interval
-        Where that chance lies.
+        Where that chance lies by the fix's own attempts alone.
+    belief : Posterior
+        That chance by its own attempts and its wider history together.
     minutes, parts_cost : float or None
         Medians over the attempts that recorded them, in minutes and the shop's currency.
+    minutes_held, parts_cost_held : float or None
+        The same over attempts that held.
     jobs : tuple of int
         The jobs it was tried on.
     """
@@ -69,8 +67,11 @@ class FixRate:
     unknown: int
     rate: float | None
     interval: Interval
+    belief: Posterior
     minutes: float | None
     parts_cost: float | None
+    minutes_held: float | None
+    parts_cost_held: float | None
     jobs: tuple[int, ...]
     notices: tuple[Notice, ...]
 
@@ -80,99 +81,130 @@ class FixRate:
         return f"{self.action} {self.component}"
 
 
-def fix_rates(
-    jobs: Iterable[Job], settings: Diagnosis, *, later_visits: Mapping[int, date] = NO_VISITS
-) -> tuple[FixRate, ...]:
-    """Rate every fix that was tried on jobs with one and the same proven cause.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixCurve:
+    """How one fix held: the share still good, and how much that rests on.
 
-    A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
-    attempt only the handover counts: what came later is not its doing. The same cause proved
-    again at the same place of the same car is a comeback even if nobody linked the two jobs.
+    Attributes
+    ----------
+    steps : tuple of Step
+        Kaplan and Meier's curve, one for each time with a failure.
+    lost : tuple of float
+        Times at which a car that was good was last heard of.
+    end : float
+        Last time any car was heard of: the curve says nothing beyond.
+    """
+
+    steps: tuple[Step, ...]
+    lost: tuple[float, ...]
+    end: float
+
+    def at(self, time: float) -> float:
+        """Return the share still good after a time up to the end."""
+        return min((step.survival for step in self.steps if step.time <= time), default=1.0)
+
+    def at_risk(self, time: float) -> int:
+        """Return how many are known to have been good until a time, or to have failed at it."""
+        failures = sum(step.failed for step in self.steps if step.time >= time)
+        return failures + sum(lost >= time for lost in self.lost)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Fix:
+    """Rate and curve of one fix."""
+
+    rate: FixRate
+    curve: FixCurve
+
+
+def fixes(
+    repairs: Iterable[Repair],
+    settings: Diagnosis,
+    history: WiderHistory | None = None,
+    *,
+    clock: Clock = Clock.DAYS,
+    silence: Silence | None = None,
+) -> tuple[Fix, ...]:
+    """Rate every fix that was tried on repairs of one and the same proven cause.
 
     Parameters
     ----------
-    jobs
-        Cases that share one cause; jobs that are not closed are left out.
+    repairs
+        All of the cause.
     settings
         Horizon, confidence, and how many fates must be known.
-    later_visits
-        Job number to the last day on which its car came for anything: such a car has been
-        heard of.
+    history
+        What the shop's other fixes say, on the same clock; without it a rate is drawn but
+        weakly towards one half.
+    clock, silence
+        As `kb.diagnosis.trials.trials` takes them.
 
     Returns
     -------
-    tuple of FixRate
-        Best first: by the lower limit of the chance to hold, so that a fix must have proved
-        itself to be put first; where that says nothing, by the lower limit of the chance to
-        cure at handover, then by the upper limit and by the minutes it takes.
+    tuple of Fix
+        The likeliest to cure and hold first; what nobody wrote down whether it cured last.
 
     References
     ----------
-    Estimate and interval: `kb.diagnosis.survival.survival_at`.
+    Estimate: `kb.diagnosis.shrinkage`; interval: `kb.diagnosis.survival.survival_at`.
     """
-    closed = [job for job in jobs if job.closed is not None]
-    of_car: dict[tuple[str, str] | None, list[Job]] = defaultdict(list)
-    for job in closed:
-        of_car[job.vehicle.key].append(job)
-    of_car.pop(None, None)
-    groups: dict[tuple[str, str], list[_Trial]] = defaultdict(list)
-    for job in closed:
-        for trial in _trials(job, of_car[job.vehicle.key], later_visits):
-            groups[trial.attempt.fix].append(trial)
-    return tuple(sorted((_rate(trials, settings) for trials in groups.values()), key=_worse))
+    groups: dict[tuple[str, str], list[Trial]] = defaultdict(list)
+    for trial in trials(repairs, clock, silence):
+        groups[trial.tried.fix].append(trial)
+    found = [_fix(key, tried, settings, history, clock) for key, tried in groups.items()]
+    return tuple(sorted(found, key=_worse))
 
 
-@dataclass(frozen=True, slots=True)
-class _Trial:
-    """One attempt; `life` is None where nobody wrote down whether it cured."""
-
-    attempt: Attempt
-    job: int | None
-    life: Lifetime | None
-
-
-def _trials(job: Job, of_car: Sequence[Job], later_visits: Mapping[int, date]) -> Iterable[_Trial]:
-    for place, attempt in enumerate(job.attempts, start=1):
-        life = None
-        if attempt.cured is False:
-            life = Lifetime(0, failed=True)
-        elif attempt.cured and place < len(job.attempts):
-            life = Lifetime(0, failed=False)
-        elif attempt.cured:
-            life = _after_handover(job, of_car, later_visits)
-        yield _Trial(attempt, job.number, life)
+def fix_rates(
+    repairs: Iterable[Repair],
+    settings: Diagnosis,
+    history: WiderHistory | None = None,
+) -> tuple[FixRate, ...]:
+    """Return the rates of `fixes` without their curves."""
+    return tuple(fix.rate for fix in fixes(repairs, settings, history))
 
 
-def _after_handover(job: Job, of_car: Sequence[Job], later_visits: Mapping[int, date]) -> Lifetime:
-    comebacks = [each.on for each in job.contacts if each.outcome is Outcome.COMEBACK]
-    comebacks += [other.opened for other in of_car if _again(job, other)]
-    heard = [each.on for each in job.contacts if each.outcome is not Outcome.COMEBACK]
-    if job.number is not None and job.number in later_visits:
-        heard.append(later_visits[job.number])
-    last = min(comebacks) if comebacks else max(heard, default=job.closed)
-    return Lifetime(max(0, _days(job, last)), failed=bool(comebacks))
+def chance_better(one: FixRate, other: FixRate) -> float:
+    """Chance that one fix cures and holds more often than another, by all that is known of both.
+
+    References
+    ----------
+    `kb.statistics.beta.chance_greater`.
+    """
+    return beta.chance_greater(one.belief.a, one.belief.b, other.belief.a, other.belief.b)
 
 
-def _again(job: Job, other: Job) -> bool:
-    """Whether another job of the same car and cause came after this one, at the same place."""
-    if job.closed is None or other is job or other.opened <= job.closed:
-        return False
-    here, there = job.cause and job.cause.position, other.cause and other.cause.position
-    return not (here and there) or same_text(here, there)
+def horizon_of(clock: Clock, settings: Diagnosis) -> int:
+    """Return the shop's horizon in days or km."""
+    return settings.horizon_km if clock is Clock.KM else settings.horizon_days
 
 
-def _days(job: Job, day: date | None) -> int:
-    return (day - job.closed).days if day and job.closed else 0
+def _fix(
+    key: tuple[str, str],
+    tried: Sequence[Trial],
+    settings: Diagnosis,
+    history: WiderHistory | None,
+    clock: Clock,
+) -> Fix:
+    horizon = horizon_of(clock, settings)
+    lives = [trial.life for trial in tried if trial.life is not None]
+    belief = (history or neutral(horizon)).posterior(key, lives)
+    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=_curve(lives))
 
 
-def _rate(trials: Sequence[_Trial], settings: Diagnosis) -> FixRate:
-    horizon = settings.horizon_days
-    lives = [trial.life for trial in trials if trial.life is not None]
-    cured = [trial.life for trial in trials if trial.life is not None and trial.attempt.cured]
+def _rate(
+    trials: Sequence[Trial],
+    lives: Sequence[Lifetime],
+    belief: Posterior,
+    horizon: float,
+    settings: Diagnosis,
+) -> FixRate:
+    cured = [trial.life for trial in trials if trial.life is not None and trial.tried.cured]
     seen = survival_at(lives, horizon, settings.confidence)
     known = seen.failed + seen.beyond
     good = [life.time for life in cured if not life.failed and life.time < horizon]
-    attempts = [trial.attempt for trial in trials]
+    attempts = [trial.tried for trial in trials]
+    held = [each.tried for each in trials if each.life and _held(each.life, horizon)]
     return FixRate(
         action=attempts[0].action,
         component=_usual(attempt.component for attempt in attempts) or "",
@@ -184,18 +216,33 @@ def _rate(trials: Sequence[_Trial], settings: Diagnosis) -> FixRate:
         still_good=sum(time > 0 for time in good),
         unheard=sum(time == 0 for time in good),
         unknown=len(trials) - len(lives),
-        rate=seen.median_unbiased if known >= settings.least_known else None,
+        rate=belief.mean if known >= settings.least_known else None,
         interval=seen.interval,
+        belief=belief,
         minutes=_median(attempt.minutes for attempt in attempts),
         parts_cost=_median(attempt.parts_cost for attempt in attempts),
+        minutes_held=_median(attempt.minutes for attempt in held),
+        parts_cost_held=_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in trials if trial.job is not None)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
     )
 
 
+def _curve(lives: Sequence[Lifetime]) -> FixCurve:
+    return FixCurve(
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in lives if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+
+
+def _held(life: Lifetime, horizon: float) -> bool:
+    return life.time > horizon or (life.time == horizon and not life.failed)
+
+
 def _notices(
     cured: Sequence[Lifetime], tried: int, known: int, settings: Diagnosis
-) -> Iterable[Notice]:
+) -> Iterator[Notice]:
     if not tried:
         yield Notice.HANDOVER_UNKNOWN
         return
@@ -207,11 +254,11 @@ def _notices(
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(fix: FixRate) -> tuple[float, float, float, float, str]:
+def _worse(fix: Fix) -> tuple[bool, float, float, str]:
     """Sort key: the smaller, the better the fix."""
-    at_handover = wilson(fix.cured_at_handover, fix.tried)
-    slow = float("inf") if fix.minutes is None else fix.minutes
-    return (-fix.interval.low, -at_handover.low, -fix.interval.high, slow, fix.label)
+    rate = fix.rate
+    slow = float("inf") if rate.minutes is None else rate.minutes
+    return (not rate.tried, -rate.belief.mean, slow, rate.label)
 
 
 def _usual(texts: Iterable[str | None]) -> str | None:

@@ -8,6 +8,12 @@ from math import prod
 from kb.errors import InvalidField
 from kb.statistics import beta
 from kb.statistics.intervals import NOTHING_KNOWN, Interval
+from kb.statistics.roots import crossing
+
+_GUARD = 0.68
+"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form."""
+_GUARD_LOST = 0.36
+"""How much of that weight the share lost from sight takes away, down to one half."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,13 +47,11 @@ class Survival:
     """The share that outlasts a horizon.
 
     `estimate` is Kaplan and Meier's, None where nothing was watched that long while some were
-    still good: the curve ends before the horizon. `median_unbiased` is as often too high as too
-    low, and never 0 or 1: three that held of three watched do not make a sure thing. `beyond`
-    counts those seen good at or after the horizon, `failed` those that failed up to it.
+    still good: the curve ends before the horizon. `beyond` counts those seen good at or after
+    the horizon, `failed` those that failed up to it.
     """
 
     estimate: float | None
-    median_unbiased: float
     interval: Interval
     beyond: int
     failed: int
@@ -91,18 +95,27 @@ def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[Step, ...]:
 
 
 def survival_at(
-    lifetimes: Iterable[Lifetime], horizon: float, confidence: float = 0.95
+    lifetimes: Iterable[Lifetime],
+    horizon: float,
+    confidence: float = 0.95,
+    *,
+    outer: float | None = None,
 ) -> Survival:
     """Share that lasts beyond a horizon, with an interval fit for few and censored lifetimes.
 
-    The estimate is Kaplan and Meier's. The interval is the beta product confidence procedure
-    with parameters by the method of moments: the upper limit is a quantile of the product, over
-    the times of failure, of Beta(at risk - failed + 1, failed) variables, the lower limit that
-    of the same product times Beta(still at risk beyond the horizon, 1). It equals Clopper and
-    Pearson's when nothing was lost from sight, and holds its coverage where the usual intervals
-    fail: with few lifetimes, few failures or few left at the horizon. The median unbiased
-    estimate is the middle of that procedure's interval at confidence 0, as its authors offer
-    beside Kaplan and Meier's (from memory).
+    The estimate is Kaplan and Meier's. The interval is a beta product confidence procedure with
+    parameters by the method of moments. Two beta variables enclose what is known of the share:
+    the upper is the product, over the times of failure, of Beta(at risk - failed + 1, failed)
+    variables, the lower the same product times Beta(still at risk beyond the horizon, 1).
+
+    The authors take the lower limit from the lower one and the upper from the upper one alone,
+    which never covers too seldom and mostly too often (Clopper and Pearson's interval when
+    nothing was lost from sight), or in their mid-p form from both in equal parts, which for few
+    lifetimes covers now and then too seldom. The weight here lies between: `_GUARD` for the
+    outer one when nothing was lost from sight, falling to one half as the share lost grows.
+    Without loss, that covers at least 93 of 100 times for every count from 3 to 50 and every
+    share from 0.50 to 0.98 in steps of 0.01, by exact reckoning
+    (``tests/benchmarks/fix_rates.py``); it lies within the authors' interval always.
 
     Parameters
     ----------
@@ -113,6 +126,9 @@ def survival_at(
         within it; a thing lost from sight there counts as having outlasted it.
     confidence
         Coverage wanted, between 0 and 1.
+    outer
+        Weight of the outer variable in each limit, where it is not to be chosen as above: 1 for
+        the authors' interval, 1/2 for their mid-p form.
 
     Returns
     -------
@@ -129,12 +145,12 @@ def survival_at(
     Fay, Brittain & Proschan, "Pointwise confidence intervals for a survival distribution with
     small samples or heavy censoring", Biostatistics 14(4), 2013; treatment of ties as in Fay &
     Brittain, "Finite sample pointwise confidence intervals for a survival distribution with
-    right-censored data", Statistics in Medicine 35(16), 2016.
+    right-censored data", Statistics in Medicine 35(16), 2016, which has the mid-p form as well.
 
     Examples
     --------
     >>> survival_at([Lifetime(120, False)] * 3, 90).interval.low
-    0.2924...
+    0.3325...
     """
     if not 0 < confidence < 1:
         raise InvalidField("confidence", confidence, "must lie between 0 and 1, as 0.95")
@@ -144,26 +160,34 @@ def survival_at(
         life.time > horizon or (life.time == horizon and not life.failed) for life in watched
     )
     estimate = steps[-1].survival if steps else 1.0
+    failed = sum(step.failed for step in steps)
+    if outer is None:
+        lost = (len(watched) - failed - beyond) / max(len(watched), 1)
+        outer = max(0.5, _GUARD - _GUARD_LOST * lost)
+    tail = (1 - confidence) / 2
     return Survival(
         estimate=estimate if beyond or estimate == 0 else None,
-        median_unbiased=_middle(_interval(steps, beyond, confidence=0.0)),
-        interval=_interval(steps, beyond, confidence) if watched else NOTHING_KNOWN,
+        interval=_interval(steps, beyond, tail, outer) if watched else NOTHING_KNOWN,
         beyond=beyond,
-        failed=sum(step.failed for step in steps),
+        failed=failed,
     )
 
 
-def _interval(steps: Sequence[Step], beyond: int, confidence: float) -> Interval:
-    tail = (1 - confidence) / 2
+def _interval(steps: Sequence[Step], beyond: int, tail: float, outer: float) -> Interval:
     factors = [(step.at_risk - step.failed + 1, step.failed) for step in steps]
+    lower = _product([*factors, (beyond, 1)]) if beyond else None
+    upper = _product(factors) if factors else None
+
+    def below(x: float, weight: float) -> float:
+        """Chance that the share is at most x, by the lower variable with the given weight."""
+        at_least = beta.cdf(x, *lower) if lower else 1.0
+        at_most = beta.cdf(x, *upper) if upper else 0.0
+        return weight * at_least + (1 - weight) * at_most
+
     return Interval(
-        beta.quantile(tail, *_product([*factors, (beyond, 1)])) if beyond else 0.0,
-        beta.quantile(1 - tail, *_product(factors)) if factors else 1.0,
+        crossing(lambda x: below(x, outer) - tail) if lower else 0.0,
+        crossing(lambda x: below(x, 1 - outer) - (1 - tail)) if upper else 1.0,
     )
-
-
-def _middle(interval: Interval) -> float:
-    return (interval.low + interval.high) / 2
 
 
 def _product(factors: Sequence[tuple[int, int]]) -> tuple[float, float]:

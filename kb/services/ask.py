@@ -1,6 +1,5 @@
 """Asking the shop's past: similar jobs, and the likely causes with what fixed them."""
 
-from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -9,6 +8,7 @@ from kb.case import Cause, Complaint, Job, System
 from kb.diagnosis.causes import CauseChance, rank
 from kb.diagnosis.fixes import FixRate, fix_rates
 from kb.diagnosis.showing import Showing, showings
+from kb.diagnosis.shrinkage import WiderHistory
 from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
@@ -18,9 +18,12 @@ from kb.recall.index import Index
 from kb.recall.recall import Neighbour, Part, Recalled, recall
 from kb.recall.why import Why, why
 from kb.safety import cautions_for, screen, systems_of
+from kb.services.fix_history import wider_history
 from kb.services.indexing import Progress, current_index, shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
+from kb.store.mapping import cause_digest
+from kb.store.repairs import StoredRepair
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -178,18 +181,23 @@ def causes(
         cause_of = {job.number: job.cause for job in near if job.cause}
         told = {number for each in shown for number in each.jobs}
         keys = {each.cause: cause_of[each.jobs[0]].key for each in shown}
-        history = _by_cause(work.jobs.with_causes(keys.values()))
-        later = work.jobs.later_visits(
-            job.number for jobs in history.values() for job in jobs if job.number
-        )
+        repairs = work.repairs.of_causes(keys.values())
+        history = wider_history(work, address, settings) if shown else None
+        optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
         cautions=_cautions(asked.complaint, [job for job in near if job.number in told]),
-        notices=asked.notices,
+        notices=(*asked.notices, *([Notice.FINAL_FIXES_ONLY] if optimistic else [])),
         cases=asked.recalled.cases,
         readings=showings(asked.complaint, near, asked.index, asked.wording),
         causes=tuple(
-            _likely(each, cause_of[each.jobs[0]], history[keys[each.cause]], later, settings)
+            _likely(
+                each,
+                cause_of[each.jobs[0]],
+                repairs[cause_digest(keys[each.cause])],
+                history,
+                settings,
+            )
             for each in shown
         ),
         not_seen_before=ranking.not_seen_before,
@@ -302,35 +310,31 @@ def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:
     )
 
 
-def _by_cause(jobs: Sequence[Job]) -> dict[tuple[str, str, str], list[Job]]:
-    groups: dict[tuple[str, str, str], list[Job]] = defaultdict(list)
-    for job in jobs:
-        if job.cause is not None:
-            groups[job.cause.key].append(job)
-    return groups
-
-
 def _likely(
-    each: CauseChance, cause: Cause, jobs: list[Job], later: dict[int, date], settings: Settings
+    each: CauseChance,
+    cause: Cause,
+    repairs: Sequence[StoredRepair],
+    history: WiderHistory | None,
+    settings: Settings,
 ) -> LikelyCause:
     return LikelyCause(
         cause=replace(cause, position=None, words=None),
         chance=each.chance,
         jobs=each.jobs,
-        all_jobs=len(jobs),
-        fixes=fix_rates(jobs, settings.diagnosis, later_visits=later),
-        proved=_proof(jobs),
+        all_jobs=len(repairs),
+        fixes=fix_rates(repairs, settings.diagnosis, history),
+        proved=_proof(repairs),
     )
 
 
-def _proof(jobs: Sequence[Job]) -> Proof | None:
+def _proof(repairs: Sequence[StoredRepair]) -> Proof | None:
     """Return what proved the cause on the job closed last that tells it."""
-    told = [
-        Proof(text=_screened(job, job.proved_by), job=job.number, closed=job.closed)
-        for job in jobs
-        if job.proved_by and job.closed and job.number
-    ]
-    return max(told, key=lambda proof: (proof.closed, proof.job), default=None)
+    told = [each for each in repairs if each.proved_by]
+    if not told:
+        return None
+    last = max(told, key=lambda each: (each.closed, each.number))
+    text = screen(last.proved_by or "", restraint=last.system is System.RESTRAINTS)
+    return Proof(text=text, job=last.number, closed=last.closed)
 
 
 def _screened(job: Job, text: str) -> str:

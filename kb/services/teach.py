@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from kb.errors import Notice
 from kb.intake.systems import parse_system
 from kb.safety import cautions_for
+from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -46,6 +47,7 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
             settings,
             wording=shop_wording(work),
             later_visits=work.jobs.later_visits(job.number for job in jobs if job.number),
+            history=wider_history(work, address, settings),
         )
     return Teaching(
         cautions=cautions_for([wanted]),

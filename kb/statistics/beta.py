@@ -10,6 +10,7 @@ _HALF_LOG_TWO_PI = 0.5 * math.log(2 * math.pi)
 _CONTINUATIONS = 20_000
 _NEWTON_STEPS, _HALVINGS = 100, 60
 _NARROW = 1e-15
+_NODES = 64
 _EPSILON = 1.2e-16
 _TINY = 1e-300
 
@@ -102,10 +103,61 @@ def quantile(probability: float, a: float, b: float) -> float:
     return x
 
 
+def chance_greater(a: float, b: float, c: float, d: float) -> float:
+    """Chance that a Beta(a, b) variable is greater than an independent Beta(c, d) one.
+
+    The chance to lie below a point, averaged over the quantiles of whichever variable spreads
+    less, by Gauss and Legendre's rule.
+
+    Parameters
+    ----------
+    a, b, c, d
+        Shape parameters, above 0.
+
+    Returns
+    -------
+    float
+        Probability, right to about 1e-4, and to 1e-5 where every shape is at least 1.
+
+    Raises
+    ------
+    ValueError
+        If a shape parameter is not a finite number above 0.
+
+    References
+    ----------
+    Cook, "Exact calculation of beta inequalities", technical report UTMDABTR-005-05, M. D.
+    Anderson Cancer Center, 2005, for the quantity; NIST Digital Library of Mathematical
+    Functions, 3.5(v), for the rule.
+
+    Examples
+    --------
+    >>> round(chance_greater(3, 1, 1, 3), 4)
+    0.95
+    """
+    from numpy.polynomial.legendre import leggauss  # noqa: PLC0415  few questions compare
+
+    for shapes in ((a, b), (c, d)):
+        _check_shapes(*shapes)
+    if _variance(a, b) < _variance(c, d):
+        return 1 - chance_greater(c, d, a, b)
+    nodes, weights = leggauss(_NODES)
+    below = (cdf(quantile((node + 1) / 2, c, d), a, b) for node in nodes.tolist())
+    at_most = sum(
+        weight / 2 * chance for weight, chance in zip(weights.tolist(), below, strict=True)
+    )
+    return min(max(1 - at_most, 0.0), 1.0)
+
+
 def _check_shapes(a: float, b: float) -> None:
     for shape in (a, b):
         if not (math.isfinite(shape) and shape > 0):
             raise ValueError(f"a shape of the beta distribution must be above 0, not {shape}")
+
+
+def _variance(a: float, b: float) -> float:
+    total = a + b
+    return a / total * (b / total) / (total + 1)
 
 
 def _lower_tail(x: float, rest: float, a: float, b: float) -> float:

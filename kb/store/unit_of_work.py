@@ -9,6 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from kb.store.changes import Changes
 from kb.store.database import explained
 from kb.store.pending import Pending
+from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
 from kb.store.vehicle_models import VehicleModels
 from kb.store.words import Words
@@ -42,6 +43,7 @@ class UnitOfWork:
     """
 
     jobs: Jobs
+    repairs: Repairs
     changes: Changes
     words: Words
     models: VehicleModels
@@ -64,6 +66,7 @@ class UnitOfWork:
         self._pending = Pending(self._connection)
         self.changes = Changes(self._connection, self._pending, self._who)
         self.jobs = Jobs(self._connection, self._pending, self.changes)
+        self.repairs = Repairs(self._connection, self._pending)
         self.words = Words(self._connection, self.changes)
         self.models = VehicleModels(self._connection, self.changes)
         return self

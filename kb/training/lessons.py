@@ -7,7 +7,9 @@ from datetime import date
 from statistics import median
 
 from kb.case import Cause, Job, System
-from kb.diagnosis.fixes import NO_VISITS, FixRate, fix_rates
+from kb.diagnosis.fixes import FixRate, fix_rates
+from kb.diagnosis.shrinkage import WiderHistory
+from kb.diagnosis.trials import JobRepair
 from kb.intake.wording import Wording
 from kb.recurrence.association import Stratum, chance_of_excess
 from kb.settings import Settings
@@ -99,7 +101,8 @@ def lesson(
     settings: Settings,
     *,
     wording: Wording,
-    later_visits: Mapping[int, date] = NO_VISITS,
+    later_visits: Mapping[int, date] | None = None,
+    history: WiderHistory | None = None,
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs.
 
@@ -114,7 +117,9 @@ def lesson(
     wording
         Turns a complaint into its words, and the names of an item into one.
     later_visits
-        As `kb.diagnosis.fixes.fix_rates` takes them.
+        Job number to the last day on which its car came for anything.
+    history
+        What the shop's fixes say of one another.
     """
     cases = [job for job in jobs if job.is_case and job.system is system]
     days = [job.opened for job in cases]
@@ -123,7 +128,7 @@ def lesson(
         cases=len(cases),
         since=min(days, default=None),
         until=max(days, default=None),
-        causes=tuple(_causes(cases, settings, wording, later_visits)),
+        causes=tuple(_causes(cases, settings, wording, later_visits or {}, history)),
         readings=reading_lessons(cases, wording),
         failed_first=tuple(_failed_first(cases)),
         telling=tuple(screened(job) for job in telling_jobs(cases, MOST_TELLING)),
@@ -131,7 +136,11 @@ def lesson(
 
 
 def _causes(
-    cases: Sequence[Job], settings: Settings, wording: Wording, later_visits: Mapping[int, date]
+    cases: Sequence[Job],
+    settings: Settings,
+    wording: Wording,
+    later_visits: Mapping[int, date],
+    history: WiderHistory | None,
 ) -> Iterator[CauseLesson]:
     said = {id(job): _words(job, wording) for job in cases}
     codes = {id(job): {str(code) for code in job.codes} for job in cases}
@@ -147,9 +156,16 @@ def _causes(
                 share=len(group) / len(cases),
                 said=_typical([said[id(job)] for job in group], said.values()),
                 codes=_typical([codes[id(job)] for job in group], codes.values()),
-                fixes=fix_rates(group, settings.diagnosis, later_visits=later_visits),
+                fixes=fix_rates(_repairs(group, later_visits), settings.diagnosis, history),
                 jobs=_numbers(group),
             )
+
+
+def _repairs(cases: Sequence[Job], later_visits: Mapping[int, date]) -> Iterator[JobRepair]:
+    for job in cases:
+        repair = JobRepair.of(job, later_visits.get(job.number or 0))
+        if repair is not None:
+            yield repair
 
 
 def _words(job: Job, wording: Wording) -> set[str]:

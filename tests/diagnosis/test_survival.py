@@ -7,6 +7,7 @@ from itertools import pairwise
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import binom
 
 from kb.diagnosis.survival import Lifetime, product_limit, survival_at
 from kb.errors import KbError
@@ -20,9 +21,9 @@ samples = st.lists(lives, max_size=60)
 def test_interval_is_the_exact_one_when_nothing_was_lost(
     times: Sequence[int], horizon: int
 ) -> None:
-    """Fay, Brittain & Proschan 2013: without censoring the procedure is Clopper and Pearson's."""
+    """Fay, Brittain & Proschan 2013: without censoring theirs is Clopper and Pearson's."""
     held = sum(time > horizon for time in times)
-    found = survival_at([Lifetime(time, failed=True) for time in times], horizon)
+    found = survival_at([Lifetime(time, failed=True) for time in times], horizon, outer=1)
     exact = clopper_pearson(held, len(times))
     assert (found.interval.low, found.interval.high) == pytest.approx(
         (exact.low, exact.high), abs=1e-9
@@ -116,18 +117,23 @@ def test_silence_counted_as_held_is_too_bright() -> None:
     assert naive > 0.75
 
 
-def test_all_that_held_of_few_do_not_make_a_sure_thing() -> None:
-    # by hand: the middle of 1 and the median of Beta(3, 1), which is 0.5 ** (1 / 3)
-    found = survival_at([Lifetime(120, False)] * 3, 90)
-    assert found.median_unbiased == pytest.approx((1 + 0.5 ** (1 / 3)) / 2)
-    assert found.estimate == 1.0
-
-
 @given(samples, st.integers(0, 250))
-def test_the_median_unbiased_estimate_lies_within_the_interval(
-    sample: list[Lifetime], horizon: int
-) -> None:
-    found = survival_at(sample, horizon)
-    assert found.interval.low <= found.median_unbiased <= found.interval.high
-    if sample:
-        assert 0 < found.median_unbiased < 1
+def test_interval_lies_between_the_authors_two(sample: list[Lifetime], horizon: int) -> None:
+    mid, own, full = (
+        survival_at(sample, horizon, outer=outer).interval for outer in (0.5, None, 1)
+    )
+    assert full.low - 1e-9 <= own.low <= mid.low + 1e-9
+    assert mid.high - 1e-9 <= own.high <= full.high + 1e-9
+
+
+@pytest.mark.parametrize("attempts", [3, 4, 6, 10, 13, 26, 50])
+def test_interval_covers_every_share_without_loss(attempts: int) -> None:
+    """By exact reckoning: sum of the binomial chances of the counts whose interval covers."""
+    found = [
+        survival_at([Lifetime(100, False)] * held + [Lifetime(0, True)] * (attempts - held), 90)
+        for held in range(attempts + 1)
+    ]
+    for share in (0.5, 0.6, 0.69, 0.72, 0.79, 0.88, 0.9, 0.95, 0.98):
+        chances = binom.pmf(range(attempts + 1), attempts, share)
+        covers = [each.interval.low <= share <= each.interval.high for each in found]
+        assert sum(chances[covers]) >= 0.93

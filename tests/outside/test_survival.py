@@ -56,8 +56,31 @@ def test_curve_equals_the_six_mp_trial() -> None:
 )
 def test_interval_equals_the_authors_example(horizon: float, low: float, high: float) -> None:
     """R package bpcp, vignette discreteBPCP: failures at 3, 7, 8 and 14, 95 % limits between."""
-    found = survival_at(_lives([3, 7, 8, 14], []), horizon).interval
+    found = survival_at(_lives([3, 7, 8, 14], []), horizon, outer=1).interval
     assert (found.low, found.high) == pytest.approx((low, high), abs=1e-7)
+
+
+@pytest.mark.parametrize(
+    ("held", "tried", "low", "high", "places"),
+    [
+        (5, 20, 0.098, 0.470, 3),
+        (4, 10, 0.142, 0.709, 3),
+        (81, 263, 0.2544, 0.3658, 4),
+        (15, 148, 0.0601, 0.1581, 4),
+        (0, 20, 0.0, 0.1391, 4),
+        (1, 29, 0.0017, 0.1585, 4),
+    ],
+)
+def test_mid_p_form_equals_printed_values(
+    held: int, tried: int, low: float, high: float, places: int
+) -> None:
+    """Berry & Armitage 1995, p. 420; Agresti & Gottard 2001, p. 369; Newcombe 1998, table I.
+
+    As quoted in the tests of the R package coin, for a proportion without loss.
+    """
+    lives = _lives([0] * (tried - held), [100] * held)
+    found = survival_at(lives, 90, outer=0.5).interval
+    assert (found.low, found.high) == pytest.approx((low, high), abs=0.51 * 10**-places)
 
 
 def test_comebacks_with_cars_lost_from_sight() -> None:

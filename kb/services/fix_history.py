@@ -1,0 +1,90 @@
+"""Keeping what a shop's fixes say of one another in step with the store."""
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+import msgspec
+
+from kb import __version__
+from kb.diagnosis.fixes import horizon_of
+from kb.diagnosis.shrinkage import Key, WiderHistory, fit
+from kb.diagnosis.survival import Lifetime
+from kb.diagnosis.trials import Clock, Repair, Silence, trials
+from kb.services.indexing import most_changes
+from kb.settings import Settings
+from kb.store.address import index_folder
+from kb.store.unit_of_work import UnitOfWork
+
+FILE = "fixes.json"
+
+
+@dataclass(frozen=True, slots=True)
+class _Saved:
+    """A wider history with what it was made from; `cases` is how many there were."""
+
+    mark: str
+    sequence: int
+    cases: int
+    history: WiderHistory | None
+
+
+def wider_history(work: UnitOfWork, address: str, settings: Settings) -> WiderHistory | None:
+    """Return what the shop's fixes say of one another in days; None while there are too few.
+
+    It is learnt again when as many jobs have changed as make the index be fitted again, and kept
+    beside it. A folder that cannot be written is no error.
+    """
+    path = index_folder(address) / FILE
+    saved = _load(path)
+    if saved is None or saved.mark != _mark(work, saved.sequence, settings):
+        return _learnt(work, path, settings)
+    changed = len(work.jobs.changed_since(saved.sequence))
+    if changed > most_changes(saved.cases, settings.recall):
+        return _learnt(work, path, settings)
+    return saved.history
+
+
+def learn(
+    repairs: Iterable[Repair],
+    settings: Settings,
+    clock: Clock = Clock.DAYS,
+    silence: Silence | None = None,
+) -> WiderHistory | None:
+    """Learn a wider history from all cases of a store, on any clock."""
+    lives: dict[tuple[Hashable, Key], list[Lifetime]] = defaultdict(list)
+    for trial in trials(repairs, clock, silence):
+        if trial.life is not None:
+            lives[trial.cause, trial.tried.fix].append(trial.life)
+    diagnosis = settings.diagnosis
+    return fit(lives, horizon_of(clock, diagnosis), diagnosis.least_fixes)
+
+
+def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | None:
+    repairs = work.repairs.all()
+    history = learn(repairs, settings)
+    sequence = work.jobs.last_change()
+    saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
+    try:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        draft = path.with_suffix(".part")
+        draft.write_bytes(msgspec.json.encode(saved))
+        draft.replace(path)
+    except OSError:
+        return history
+    return history
+
+
+def _load(path: Path) -> _Saved | None:
+    try:
+        return msgspec.json.decode(path.read_bytes(), type=_Saved)
+    except (OSError, msgspec.MsgspecError):
+        return None
+
+
+def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
+    """Tell one store, program and horizon from another."""
+    moment = work.changes.moment(sequence)
+    when = moment.isoformat() if moment else "empty"
+    return f"{__version__} {settings.diagnosis.horizon_days} {when}"

@@ -1,0 +1,55 @@
+"""Where a rising function crosses nought."""
+
+from collections.abc import Callable
+
+_STEPS = 200
+_NARROW = 1e-12
+
+
+def crossing(rising: Callable[[float], float], low: float = 0.0, high: float = 1.0) -> float:
+    """Find where a rising function crosses nought between two points.
+
+    Parameters
+    ----------
+    rising
+        Below 0 at `low` and above it at `high`; it may jump.
+    low, high
+        The points.
+
+    Returns
+    -------
+    float
+        The crossing, right to 1e-12, or where the function jumps over nought.
+
+    References
+    ----------
+    Regula falsi as mended in Illinois: Dowell & Jarratt, "A modified regula falsi method for
+    computing the root of an equation", BIT 11, 1971; halving where it would be slower.
+
+    Examples
+    --------
+    >>> round(crossing(lambda x: x * x - 0.25), 9)
+    0.5
+    """
+    below, above = rising(low), rising(high)
+    if below >= 0:
+        return low
+    if above <= 0:
+        return high
+    kept = 0
+    for step in range(_STEPS):
+        x = high - above * (high - low) / (above - below)
+        if step % 4 == 3 or not low < x < high:
+            x = (low + high) / 2
+        value = rising(x)
+        if value == 0 or high - low < _NARROW:
+            return x
+        if value < 0:
+            low, below = x, value
+            above = above / 2 if kept < 0 else above
+            kept = -1
+        else:
+            high, above = x, value
+            below = below / 2 if kept > 0 else below
+            kept = 1
+    return (low + high) / 2

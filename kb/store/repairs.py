@@ -1,0 +1,176 @@
+"""What fix rates need of the jobs of a store, and nothing else: plain rows, read in bulk.
+
+Whole jobs take several times as long, and a question may have to read thousands.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+from typing import Any, NamedTuple
+
+from sqlalchemy import Connection, func, select
+from sqlalchemy.orm import aliased
+
+from kb.case import Action, Attempt, Cause, Outcome, System
+from kb.store.mapping import cause_digest
+from kb.store.pending import Pending
+from kb.store.tables import AttemptRow, ContactRow, JobRow
+
+
+class StoredAttempt(NamedTuple):
+    """An attempt's part in a fix rate; field names as in `kb.case.Attempt`."""
+
+    action: Action
+    component: str
+    words: str | None
+    minutes: int | None
+    parts_cost: float | None
+    cured: bool | None
+    fix: tuple[str, str]
+
+
+class StoredContact(NamedTuple):
+    """A contact's part in a fix rate; field names as in `kb.case.Contact`."""
+
+    on: date
+    outcome: Outcome
+    odometer_km: int | None
+    job: int | None
+
+
+class StoredRepair(NamedTuple):
+    """One case: `cause` stands for its cause, `seen` for its car's last later visit."""
+
+    number: int
+    cause: str
+    position: str | None
+    car: int
+    opened: date
+    closed: date
+    odometer_km: int | None
+    system: System | None
+    proved_by: str | None
+    attempts: Sequence[StoredAttempt]
+    contacts: Sequence[StoredContact]
+    seen: date | None
+    seen_km: int | None
+
+
+class Repairs:
+    """The cases of a store as fix rates need them."""
+
+    def __init__(self, connection: Connection, pending: Pending) -> None:
+        self._connection = connection
+        self._pending = pending
+
+    def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
+        """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
+        digests = [cause_digest(key) for key in keys]
+        found: dict[str, list[StoredRepair]] = {digest: [] for digest in digests}
+        for repair in self._read(JobRow.cause_digest.in_(digests)):
+            found[repair.cause].append(repair)
+        return found
+
+    def all(self) -> list[StoredRepair]:
+        """Read every case, in order of number."""
+        return self._read()
+
+    def causes(self) -> list[tuple[Cause, int]]:
+        """Every different cause, without position and words, with how many cases it has."""
+        named: tuple[Any, ...] = (
+            JobRow.cause_component,
+            JobRow.cause_location,
+            JobRow.cause_failure_mode,
+        )
+        query = (
+            select(func.count(), *(func.min(column) for column in named[:2]), named[2])
+            .where(_IS_CASE)
+            .group_by(JobRow.cause_digest, named[2])
+            .order_by(func.count().desc(), *map(func.min, named[:2]))
+        )
+        return [
+            (Cause(component=component, location=location, failure_mode=how), count)
+            for count, component, location, how in self._connection.execute(query)
+        ]
+
+    def only_final_fixes(self, least: int = 10) -> bool:
+        """Whether there are that many attempts and not one failed: first attempts are missing."""
+        self._pending.flush()
+        failed = select(AttemptRow.job_number).where(AttemptRow.cured.is_(False)).limit(1)
+        if self._connection.execute(failed).first() is not None:
+            return False
+        return (
+            self._connection.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
+            >= least
+        )
+
+    def _read(self, *wanted: Any) -> list[StoredRepair]:
+        self._pending.flush()
+        attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
+        fixes: dict[tuple[Action, str], tuple[str, str]] = {}
+        for number, *told in self._connection.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
+            name = (told[0], told[1])
+            if name not in fixes:
+                fixes[name] = Attempt(action=told[0], component=told[1]).fix
+            attempts[number].append(StoredAttempt._make((*told, fixes[name])))
+        contacts: dict[int, list[StoredContact]] = defaultdict(list)
+        for number, *told in self._connection.execute(_parts(ContactRow, _CONTACT, wanted)):
+            contacts[number].append(StoredContact(*told))
+        visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
+        query = select(*_JOB).where(_IS_CASE, *wanted).order_by(JobRow.number)
+        return [
+            StoredRepair._make(
+                (
+                    *row,
+                    attempts.get(row[0], ()),
+                    contacts.get(row[0], ()),
+                    *visits.get(row[0], _NONE),
+                )
+            )
+            for row in self._connection.execute(query)
+        ]
+
+
+_IS_CASE = JobRow.closed.is_not(None) & JobRow.cause_component.is_not(None)
+_JOB: tuple[Any, ...] = (
+    JobRow.number,
+    JobRow.cause_digest,
+    JobRow.cause_position,
+    JobRow.vehicle_id,
+    JobRow.opened,
+    JobRow.closed,
+    JobRow.odometer_km,
+    JobRow.system,
+    JobRow.proved_by,
+)
+_ATTEMPT: tuple[Any, ...] = (
+    AttemptRow.action,
+    AttemptRow.component,
+    AttemptRow.words,
+    AttemptRow.minutes,
+    AttemptRow.parts_cost,
+    AttemptRow.cured,
+)
+_CONTACT: tuple[Any, ...] = (
+    ContactRow.on,
+    ContactRow.outcome,
+    ContactRow.odometer_km,
+    ContactRow.job,
+)
+_NONE: tuple[date | None, int | None] = (None, None)
+
+
+def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:
+    query = select(table.job_number, *columns).join(JobRow, JobRow.number == table.job_number)
+    return query.where(_IS_CASE, *wanted).order_by(table.job_number, table.place)
+
+
+def _visits(wanted: Any) -> Any:
+    """For each case whose car came again after it was closed, the last such day and odometer."""
+    later = aliased(JobRow)
+    return (
+        select(JobRow.number, func.max(later.opened), func.max(later.odometer_km))
+        .join(later, later.vehicle_id == JobRow.vehicle_id)
+        .where(_IS_CASE, later.opened > JobRow.closed, *wanted)
+        .group_by(JobRow.number)
+    )
