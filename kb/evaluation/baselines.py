@@ -12,6 +12,7 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from datetime import date
 from itertools import pairwise
 from math import log, log2
 from typing import Any, Protocol
@@ -37,7 +38,12 @@ class Baseline(Protocol):
     def name(self) -> str:
         """What it is called on the page."""
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self,
+        known: Sequence[Job],
+        asked: Sequence[Complaint],
+        days: Sequence[date] | None = None,
+    ) -> list[Chances]:
         """Rank the causes of complaints by known cases.
 
         Parameters
@@ -45,6 +51,8 @@ class Baseline(Protocol):
         known : sequence of Job
             Cases (`Job.is_case`), oldest first.
         asked : sequence of Complaint
+        days : sequence of date, optional
+            On which each was asked, for those that can make something of it.
 
         Returns
         -------
@@ -59,7 +67,12 @@ class MostCommon:
 
     name: str = "most common cause"
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self,
+        known: Sequence[Job],
+        asked: Sequence[Complaint],
+        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
+    ) -> list[Chances]:
         """Return the share of each cause; of equal shares the one seen last comes first."""
         shares = _shares((cause, 1.0) for cause in reversed(_causes(known)))
         return [shares for _ in asked]
@@ -82,7 +95,12 @@ class Bm25Neighbours:
     k1: float = 1.2
     b: float = 0.75
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self,
+        known: Sequence[Job],
+        asked: Sequence[Complaint],
+        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
+    ) -> list[Chances]:
         """Return each cause's share of the nearest cases' scores."""
         texts = [words(Complaint.of(job)) for job in known]
         scores = bm25(texts, [words(complaint) for complaint in asked], self.k1, self.b)
@@ -97,7 +115,12 @@ class TfidfNeighbours:
     name: str = "TF-IDF neighbours"
     neighbours: int = 10
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self,
+        known: Sequence[Job],
+        asked: Sequence[Complaint],
+        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
+    ) -> list[Chances]:
         """Return each cause's share of the nearest cases' cosines."""
         from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
 
@@ -130,13 +153,19 @@ class LogisticRegression:
     """Inverse of the penalty."""
     folds: int = 3
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self,
+        known: Sequence[Job],
+        asked: Sequence[Complaint],
+        days: Sequence[date] | None = None,
+    ) -> list[Chances]:
         """Return the class chances."""
         causes = np.array(_causes(known), dtype=np.uint64)
         if len(np.unique(causes)) < 2:
             return MostCommon().rank(known, asked)
         told = [Complaint.of(job) for job in known]
-        rows, questions = _turned(*_features(told, asked))
+        opened = [job.opened for job in known] if days else None
+        rows, questions = _turned(*_features((told, opened), (asked, days)))
         classes, scores = self._scores(rows, causes, questions)
         texts = [typed(complaint) for complaint in told]
         heat = self._temperature(rows, causes, texts) if self.calibrated else 1.0
@@ -198,10 +227,11 @@ def words(complaint: Complaint) -> list[str]:
     return re.findall(r"\w+", typed(complaint))
 
 
-def facts(complaint: Complaint) -> dict[str, float]:
+def facts(complaint: Complaint, day: date | None = None) -> dict[str, float]:
     """Return what a complaint carries beside its words, each as a feature that is there or not.
 
-    A measured value is told to the nearest power of two.
+    A measured value is told to the nearest power of two, a day by its year and month, and by the
+    month of its car.
     """
     vehicle = complaint.vehicle
     named = {
@@ -218,6 +248,9 @@ def facts(complaint: Complaint) -> dict[str, float]:
     told += [f"family {code.family}" for code in complaint.codes]
     told += [f"reading {taken.item} {_size(taken)}" for taken in complaint.readings]
     told += [f"test {test.name} {test.seen}" for test in complaint.tests]
+    if day is not None:
+        told += [f"in {day:%Y}", f"in {day:%Y-%m}"]
+        told += [f"car {vehicle.key} in {day:%Y-%m}"] if vehicle.key else []
     return dict.fromkeys((fact.lower() for fact in told), 1.0)
 
 
@@ -254,14 +287,23 @@ def bm25(
         yield scores
 
 
-def _features(known: Sequence[Complaint], asked: Sequence[Complaint]) -> tuple[Any, Any]:
+Dated = tuple[Sequence[Complaint], Sequence[date] | None]
+
+
+def _features(known: Dated, asked: Dated) -> tuple[Any, Any]:
     """Lay complaints out as sparse rows: words and pairs, characters, facts."""
     from scipy.sparse import hstack  # noqa: PLC0415
     from sklearn.feature_extraction import DictVectorizer  # noqa: PLC0415
     from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
 
-    texts, questions = ([spoken(each).lower() for each in some] for some in (known, asked))
-    told, asking = ([{**facts(each), "any": 1.0} for each in some] for some in (known, asked))
+    texts, questions = ([spoken(each).lower() for each in some] for some, _ in (known, asked))
+    told, asking = (
+        [
+            {**facts(each, day), "any": 1.0}
+            for each, day in zip(some, days or [None] * len(some), strict=True)
+        ]
+        for some, days in (known, asked)
+    )
     facts_reader = DictVectorizer()
     blocks = [(facts_reader.fit_transform(told), facts_reader.transform(asking))]
     if any(re.search(r"\w", text) for text in texts):

@@ -1,13 +1,14 @@
 """The plain ways to rank causes: right by hand, and no trouble with a shop that holds little."""
 
 from dataclasses import replace
+from datetime import date
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.case import Complaint, Job, Reading
+from kb.case import Complaint, Job, Reading, Vehicle
 from kb.evaluation.baselines import (
     BASELINES,
     Baseline,
@@ -110,6 +111,23 @@ def test_facts_tell_what_is_recorded_and_nothing_else() -> None:
         "family b12",
         "reading pretensioner 2^1",
     }
+
+
+def test_a_day_is_told_by_its_month_and_the_month_of_its_car() -> None:
+    car = Complaint(vehicle=Vehicle(ref="K001"))
+    assert set(facts(car, date(2024, 3, 9))) - set(facts(car)) == {
+        "in 2024",
+        "in 2024-03",
+        "car ('ref', 'k001') in 2024-03",
+    }
+
+
+def test_the_classifier_goes_by_the_month_where_nothing_else_tells() -> None:
+    silent = [replace(case, complaint="lamp on", codes=(), system=None) for case in CASES]
+    bare = [replace(case, vehicle=Vehicle()) for case in silent]
+    question = Complaint.of(bare[3])
+    (chances,) = LogisticRegression().rank(bare, [question], [date(2024, 4, 20)])
+    assert next(iter(chances)) == KEYS[3]
 
 
 @given(strategies.readings())

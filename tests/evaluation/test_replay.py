@@ -27,7 +27,10 @@ class Listener:
     name: str = "listener"
     told: list[tuple[list[Job], list[Complaint]]] = field(default_factory=list)
 
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+    def rank(
+        self, known: Sequence[Job], asked: Sequence[Complaint], days: Sequence[date] | None = None
+    ) -> list[Chances]:
+        assert days is None or len(days) == len(asked)
         self.told.append((list(known), list(asked)))
         return [{key(cause_key(known[-1])): 1.0} for _ in asked]
 
