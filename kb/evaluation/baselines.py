@@ -288,6 +288,7 @@ def bm25(
 
 
 Dated = tuple[Sequence[Complaint], Sequence[date] | None]
+"""Complaints, and the days they came in on, if those are to be told."""
 
 
 def _features(known: Dated, asked: Dated) -> tuple[Any, Any]:
@@ -297,13 +298,7 @@ def _features(known: Dated, asked: Dated) -> tuple[Any, Any]:
     from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
 
     texts, questions = ([spoken(each).lower() for each in some] for some, _ in (known, asked))
-    told, asking = (
-        [
-            {**facts(each, day), "any": 1.0}
-            for each, day in zip(some, days or [None] * len(some), strict=True)
-        ]
-        for some, days in (known, asked)
-    )
+    told, asking = (_dated_facts(*some) for some in (known, asked))
     facts_reader = DictVectorizer()
     blocks = [(facts_reader.fit_transform(told), facts_reader.transform(asking))]
     if any(re.search(r"\w", text) for text in texts):
@@ -317,6 +312,12 @@ def _features(known: Dated, asked: Dated) -> tuple[Any, Any]:
         ]
     rows, wanted = (hstack(side, "csr") for side in zip(*blocks, strict=True))
     return rows, wanted
+
+
+def _dated_facts(some: Sequence[Complaint], days: Sequence[date] | None) -> list[dict[str, float]]:
+    """Return the facts of each, with one that all have, so that none is without any."""
+    when: Sequence[date | None] = days or [None] * len(some)
+    return [{**facts(each, day), "any": 1.0} for each, day in zip(some, when, strict=True)]
 
 
 def _words_and_pairs(text: str) -> list[str]:
