@@ -117,6 +117,18 @@ class Diagnosis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FollowUp:
+    """Which customers are to be asked whether a fix held."""
+
+    first_days: int = 14
+    """Nobody is asked sooner after the handover than this ..."""
+    last_days: int = 365
+    """... or later than this."""
+    grave: float = 2.0
+    """How much more a fix counts on what brakes, steers, restrains or carries high voltage."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Readings:
     """How a reading is judged by the readings of good items."""
 
@@ -215,6 +227,7 @@ class Settings:
 
     recall: Recall = field(default_factory=Recall)
     diagnosis: Diagnosis = field(default_factory=Diagnosis)
+    follow_up: FollowUp = field(default_factory=FollowUp)
     readings: Readings = field(default_factory=Readings)
     recurrence: Recurrence = field(default_factory=Recurrence)
     working: Working = field(default_factory=Working)

@@ -14,6 +14,7 @@ from kb.store.address import resolve
 
 COMMANDS = {
     "causes": "kb.cli.causes:causes",
+    "fixes": "kb.cli.fixes:fixes",
     "similar": "kb.cli.similar:similar",
     "reading": "kb.cli.reading:reading",
     "job": "kb.cli.job:job",

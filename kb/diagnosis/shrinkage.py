@@ -152,18 +152,34 @@ class WiderHistory:
             Its own lifetimes; they are taken out of the wider history first.
         """
         handover, after = self.kinds.told(lives)
-        likelihood = _likelihood(handover, after)
+        weights = self._weights(fix, _likelihood(handover, after))
+        mean = float(weights @ _pairs(handover.mean, after.mean))
+        square = float(weights @ _pairs(handover.square, after.square))
+        size = (mean - square) / (square - mean * mean)
+        return Posterior(mean * size, (1 - mean) * size)
+
+    def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
+        """Return the share of a fix's cured cars expected to be still good at each edge.
+
+        Parameters
+        ----------
+        fix, lives
+            As for `posterior`.
+        """
+        weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
+        by_hold = weights.reshape(len(self.kinds.cures), -1).sum(axis=0)
+        lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
+        return tuple(1 - lost * come for come in self.kinds.spread)
+
+    def _weights(self, fix: Key, likelihood: Floats) -> Floats:
+        """How probable it is that a fix is of each kind."""
         frequent = np.array(self.shop)
         mine = _shares(frequent * likelihood)
         prior = frequent
         for name, pull in zip(levels(fix), self.pulls, strict=False):
             group = np.array((self.groups or {}).get(name, mine))
             prior = _pulled(prior, pull, np.maximum(group - mine, 0))
-        weights = _shares(prior * likelihood)
-        mean = float(weights @ _pairs(handover.mean, after.mean))
-        square = float(weights @ _pairs(handover.square, after.square))
-        size = (mean - square) / (square - mean * mean)
-        return Posterior(mean * size, (1 - mean) * size)
+        return _shares(prior * likelihood)
 
 
 def neutral(horizon: float) -> WiderHistory:

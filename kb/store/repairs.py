@@ -93,6 +93,18 @@ class Repairs:
             for count, component, location, how in self._connection.execute(query)
         ]
 
+    def returns(self) -> list[tuple[int, int]]:
+        """Pairs of a case and a later job of the same car about the same system, both by number."""
+        later = aliased(JobRow)
+        query = (
+            select(JobRow.number, later.number)
+            .join(later, later.vehicle_id == JobRow.vehicle_id)
+            .where(_IS_CASE, later.opened >= JobRow.closed, later.number > JobRow.number)
+            .where(later.system == JobRow.system)
+            .order_by(JobRow.number, later.number)
+        )
+        return [(row[0], row[1]) for row in self._connection.execute(query)]
+
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
         self._pending.flush()

@@ -5,6 +5,7 @@ import click
 from kb.cli.job.add import add
 from kb.cli.job.close import close
 from kb.cli.job.edit import edit
+from kb.cli.job.follow_up import follow_up
 from kb.cli.job.look import history, list_, show
 from kb.cli.job.open import open_
 
@@ -24,5 +25,5 @@ def job() -> None:
     """
 
 
-for command in (open_, add, close, show, list_, edit, history):
+for command in (open_, add, close, show, list_, edit, follow_up, history):
     job.add_command(command)

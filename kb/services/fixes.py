@@ -1,0 +1,184 @@
+"""All fixes that were tried for one cause: rates, curves, and which of them is better."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from rapidfuzz import fuzz, process
+
+from kb.case import Cause
+from kb.diagnosis.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
+from kb.diagnosis.fixes import fixes as rated
+from kb.diagnosis.trials import Clock, Silence
+from kb.errors import InvalidField, Notice
+from kb.safety import cautions_for
+from kb.services.fix_history import learn, wider_history
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+MOST_NAMED = 6
+LIKE = 65.0
+"""Likeness from which a cause is proposed, 0 to 100 (rapidfuzz.fuzz.token_sort_ratio)."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RatedFix:
+    """One fix.
+
+    Attributes
+    ----------
+    first_better : float or None
+        Chance that the first fix of the answer cures and holds more often; None for itself and
+        where nobody wrote down whether this one cured.
+    with_silence : FixRate or None
+        What the rate would be if silence counted as the shop's setting wants.
+    """
+
+    rate: FixRate
+    curve: FixCurve
+    first_better: float | None
+    with_silence: FixRate | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FixesAnswer:
+    """Every fix tried for a cause, the likeliest to hold first, under the cautions.
+
+    Attributes
+    ----------
+    horizon : int
+        In days or km, as `clock` tells.
+    wider : bool
+        Whether there are fixes enough in the store to tell of one another.
+    silence_days : int or None
+        The shop's setting, where its effect is shown.
+    """
+
+    cause: Cause
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    cases: int
+    since: date | None
+    until: date | None
+    clock: Clock
+    horizon: int
+    confidence: float
+    wider: bool
+    silence_days: int | None
+    fixes: tuple[RatedFix, ...]
+
+
+def fixes(
+    address: str,
+    text: str,
+    settings: Settings,
+    *,
+    job: int | None = None,
+    clock: Clock = Clock.DAYS,
+    today: date,
+) -> FixesAnswer:
+    """Rate every fix that was tried for a cause.
+
+    Parameters
+    ----------
+    address : str
+        The store.
+    text : str
+        Words of a cause that the store knows, as ``seat connector high resistance``.
+    settings : Settings
+        With `silence_days` set, the rates with silence counted are told as well.
+    job : int, optional
+        Take this job's cause instead.
+    clock : Clock
+        Days or kilometres.
+    today : date
+        Up to when a car has been silent.
+
+    Raises
+    ------
+    InvalidField
+        If no cause of the store has these words, or several have.
+    KbError
+        If the store cannot be opened, or there is no such job.
+    """
+    days = settings.diagnosis.silence_days
+    silence = None if days is None else Silence(days, today)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        cause = _meant(work, text) if job is None else _of_job(work, job)
+        (repairs,) = work.repairs.of_causes([cause.key]).values()
+        final_only = work.repairs.only_final_fixes()
+        every = work.repairs.all() if silence or clock is not Clock.DAYS else []
+        plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
+    if clock is not Clock.DAYS:
+        plain = learn(every, settings, clock)
+    found = rated(repairs, settings.diagnosis, plain, clock=clock)
+    counted: dict[str, FixRate] = {}
+    if silence:
+        history = learn(every, settings, clock, silence)
+        told = rated(repairs, settings.diagnosis, history, clock=clock, silence=silence)
+        counted = {fix.rate.label: fix.rate for fix in told}
+    return FixesAnswer(
+        cause=cause,
+        cautions=cautions_for({each.system for each in repairs if each.system}),
+        notices=(Notice.FINAL_FIXES_ONLY,) if final_only else (),
+        cases=len(repairs),
+        since=min((each.closed for each in repairs), default=None),
+        until=max((each.closed for each in repairs), default=None),
+        clock=clock,
+        horizon=horizon_of(clock, settings.diagnosis),
+        confidence=settings.diagnosis.confidence,
+        wider=plain is not None,
+        silence_days=days,
+        fixes=tuple(
+            RatedFix(
+                rate=fix.rate,
+                curve=fix.curve,
+                first_better=_behind(fix, found),
+                with_silence=counted.get(fix.rate.label),
+            )
+            for fix in found
+        ),
+    )
+
+
+def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:
+    if fix is found[0] or not fix.rate.tried:
+        return None
+    return chance_better(found[0].rate, fix.rate)
+
+
+def _meant(work: UnitOfWork, text: str) -> Cause:
+    """Find the cause that somebody means by some of its words."""
+    words = text.casefold().replace(",", " ").replace(":", " ").split()
+    if not words:
+        raise InvalidField("cause", text, "is empty; write what failed, as 'clock spring'")
+    known = [cause for cause, _ in work.repairs.causes()]
+    fitting = [cause for cause in known if all(word in " ".join(cause.key) for word in words)]
+    exact = [cause for cause in fitting if " ".join(" ".join(cause.key).split()) == " ".join(words)]
+    found = exact or fitting
+    if len(found) == 1:
+        return found[0]
+    if found:
+        named = "; ".join(cause.label for cause in found[:MOST_NAMED])
+        more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
+        raise InvalidField("cause", text, f"may be {named}{more}: give more of its words")
+    raise InvalidField("cause", text, f"is no cause of a closed job here{_respelt(words, known)}")
+
+
+def _respelt(words: Sequence[str], known: Sequence[Cause]) -> str:
+    """Propose the causes that are spelt most alike."""
+    labels = {" ".join(" ".join(cause.key).split()): cause.label for cause in known}
+    near = process.extract(
+        " ".join(words), list(labels), scorer=fuzz.token_sort_ratio, limit=2, score_cutoff=LIKE
+    )
+    if not near:
+        return "; 'kb causes' and 'kb job list' name them"
+    return f"; did you mean {' or '.join(labels[label] for label, _, _ in near)}?"
+
+
+def _of_job(work: UnitOfWork, number: int) -> Cause:
+    cause = work.jobs.get(number).cause
+    if cause is None:
+        raise InvalidField("job", number, "has no cause yet; give the cause in words instead")
+    return replace(cause, position=None, words=None)

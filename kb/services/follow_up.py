@@ -1,0 +1,215 @@
+"""Following up: whom to ask whether a fix held, and recording what was heard."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Contact, Job, Outcome
+from kb.diagnosis.due import due, weighed
+from kb.diagnosis.shrinkage import neutral
+from kb.errors import InvalidField
+from kb.services.fix_history import wider_history
+from kb.services.record import Draft, add_part
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Return:
+    """A later visit of the same car about the same system, which nobody has judged yet."""
+
+    job: int
+    opened: date
+    complaint: str
+    cause: str | None
+    odometer_km: int | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToAsk:
+    """One car to ask after.
+
+    Attributes
+    ----------
+    car : str
+        Key tag and vehicle.
+    good_until : int
+        Days after the handover on which it was last known to be good; 0: never heard of.
+    risk : float
+        Chance that the fix has failed unheard.
+    weighed : float
+        The same, counted more on systems whose failure can hurt somebody.
+    visit : Return or None
+        What the car came for since, if that may have been the same complaint.
+    """
+
+    job: int
+    car: str
+    complaint: str
+    cause: str
+    fix: str
+    closed: date
+    days: int
+    good_until: int
+    risk: float
+    weighed: float
+    visit: Return | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FollowUps:
+    """Cars to ask after, the riskiest first; `total` of them there are."""
+
+    total: int
+    horizon_days: int
+    grave: float
+    cars: tuple[ToAsk, ...]
+
+
+def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
+    """List the cars to ask after: visits to be judged first, then by risk.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    horizon = settings.diagnosis.horizon_days
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        repairs = work.repairs.all()
+        history = wider_history(work, address, settings) or neutral(horizon)
+        judged = {each.number: {heard.job for heard in each.contacts} for each in repairs}
+        asked = {
+            each.job: each
+            for each in due(
+                ((each, each.system) for each in repairs),
+                history,
+                horizon,
+                settings.follow_up,
+                today,
+            )
+        }
+        unjudged = {
+            number: later
+            for number, later in reversed(work.repairs.returns())
+            if later not in judged[number]
+        }
+        visits = _visits(work, unjudged, horizon)
+        order = sorted(asked.values(), key=lambda each: each.job not in visits)
+        jobs = work.jobs.get_many(each.job for each in order[:limit])
+    return FollowUps(
+        total=len(asked),
+        horizon_days=horizon,
+        grave=settings.follow_up.grave,
+        cars=tuple(
+            ToAsk(
+                job=each.job,
+                car=_car(job),
+                complaint=job.complaint,
+                cause=job.cause.label if job.cause else "",
+                fix=each.fix,
+                closed=job.closed or today,
+                days=each.days,
+                good_until=each.good_until,
+                risk=each.risk,
+                weighed=weighed(each, settings.follow_up),
+                visit=visits.get(each.job),
+            )
+            for each, job in zip(order[:limit], jobs, strict=True)
+        ),
+    )
+
+
+def heard(
+    address: str,
+    number: int,
+    outcome: Outcome,
+    *,
+    on: date | None = None,
+    odometer_km: int | None = None,
+    job: int | None = None,
+    words: str | None = None,
+    today: date,
+) -> Draft:
+    """Draft what was heard of a car after a job.
+
+    Parameters
+    ----------
+    number : int
+        The job whose fix is asked about.
+    on : date, optional
+        The day; else the visit's, else today.
+    job : int, optional
+        The visit's own job; its odometer is taken where none is given.
+
+    Raises
+    ------
+    InvalidField
+        If the day lies before the handover or ahead, or the odometer ran backwards.
+    KbError
+        If there is no such job, or it is not closed.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        visit = work.jobs.get(job) if job is not None else None
+    if visit is not None:
+        on = on or visit.opened
+        odometer_km = visit.odometer_km if odometer_km is None else odometer_km
+    on = on or today
+    contact = Contact(on=on, outcome=outcome, odometer_km=odometer_km, job=job, words=words)
+    check_contact(base, contact, today)
+    return add_part(address, number, contact)
+
+
+def check_contact(job: Job, contact: Contact, today: date) -> None:
+    """Refuse what cannot have been: a day before the handover or ahead, an odometer run back.
+
+    Raises
+    ------
+    InvalidField
+        With the cure.
+    """
+    number = job.number
+    if job.closed is None:
+        raise InvalidField("job", number, f"is open yet; close it first: kb job close {number}")
+    if contact.on < job.closed:
+        raise InvalidField(
+            "contact.on",
+            str(contact.on),
+            f"lies before the handover of job {number} on {job.closed}; give the day the car was "
+            f"heard of, or correct the job: kb job edit {number} --set closed=DAY",
+        )
+    if contact.on > today:
+        raise InvalidField("contact.on", str(contact.on), "is yet to come; give a day up to today")
+    behind = job.odometer_km is not None and contact.odometer_km is not None
+    if behind and (contact.odometer_km or 0) < (job.odometer_km or 0):
+        raise InvalidField(
+            "odometer_km",
+            contact.odometer_km,
+            f"is less than the {job.odometer_km:,} km of job {number}; look again, leave it out, "
+            f"or correct the job: kb job edit {number} --set odometer_km=KM",
+        )
+    if contact.job is not None and contact.job == number:
+        raise InvalidField("contact.job", number, "is this very job; give the later one's number")
+
+
+def _visits(work: UnitOfWork, pairs: dict[int, int], horizon: int) -> dict[int, Return]:
+    """Read the later visits within the horizon that found no proof of the same cause."""
+    jobs = {job.number: job for job in work.jobs.get_many({*pairs, *pairs.values()})}
+    found = {}
+    for number, later in pairs.items():
+        first, visit = jobs[number], jobs[later]
+        if first.closed is None or (visit.opened - first.closed).days > horizon:
+            continue
+        found[number] = Return(
+            job=later,
+            opened=visit.opened,
+            complaint=visit.complaint,
+            cause=visit.cause.label if visit.cause else None,
+            odometer_km=visit.odometer_km,
+        )
+    return found
+
+
+def _car(job: Job) -> str:
+    return f"{job.vehicle.ref} {job.vehicle.label}" if job.vehicle.ref else job.vehicle.label

@@ -1,0 +1,268 @@
+"""How honest fix rates are, in simulated shops whose truth is known.
+
+Run by hand: ``python tests/benchmarks/fix_rates.py``, some minutes. Prints how often the intervals
+cover, how wide they are, how far shrunken and raw rates lie from the truth, how often the better
+fix is put first, and what comes of counting silence as held.
+"""
+
+import random
+from collections import defaultdict
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from itertools import product
+from math import comb, exp
+from statistics import fmean, median
+
+from kb.diagnosis.shrinkage import fit
+from kb.diagnosis.survival import Lifetime, survival_at
+from kb.statistics import beta
+from kb.statistics.intervals import clopper_pearson
+
+HORIZON = 90.0
+RATES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98)
+ATTEMPTS = (3, 5, 8, 12, 20, 35, 50)
+LOST = (0.0, 0.2, 0.4, 0.7)
+RUNS = 1000
+SHOPS = 40
+
+
+def lifetime(dice: random.Random, rate: float, lost: float, at_once: float = 0.5) -> Lifetime:
+    """Draw one attempt: what fails does so at handover or later; some cars are lost from sight.
+
+    Half of the lost are never heard of, the others up to a day before the horizon.
+    """
+    failing = dice.random() > rate
+    fails = (0.0 if dice.random() < at_once else HORIZON * dice.random()) if failing else 1e9
+    seen = HORIZON + 30
+    if dice.random() < lost:
+        seen = 0.0 if dice.random() < 0.5 else HORIZON * dice.random()
+    return Lifetime(min(fails, seen), failed=fails <= seen)
+
+
+def coverage() -> None:
+    """Print how often the 95% interval covers, cell by cell, and how wide it is."""
+    dice = random.Random(2027)
+    print(f"Coverage of the 95% interval, {RUNS} runs a cell (exact where nothing is lost)")
+    cells: dict[tuple[int, float, float], float] = {}
+    for lost in LOST:
+        print(f"  lost {lost:.0%}   " + "".join(f"{rate:>8.2f}" for rate in RATES))
+        for tried in ATTEMPTS:
+            row = []
+            for rate in RATES:
+                cells[tried, rate, lost] = (
+                    exactly(tried, rate) if lost == 0 else sampled(dice, tried, rate, lost)
+                )
+                row.append(f"{cells[tried, rate, lost]:8.3f}")
+            print(f"  n = {tried:2d}       {''.join(row)}")
+    values = list(cells.values())
+    print(
+        f"  lowest {min(values):.3f}, mean {fmean(values):.4f}, "
+        f"below 0.93: {sum(value < 0.93 for value in values)} of {len(values)} cells"
+    )
+    fine = [exactly(tried, rate / 100) for tried, rate in product(range(3, 51), range(50, 99))]
+    print(
+        f"  nothing lost, every n from 3 to 50, every rate from 0.50 to 0.98 by 0.01, exact: "
+        f"lowest {min(fine):.4f}, mean {fmean(fine):.4f}"
+    )
+
+
+def sampled(dice: random.Random, tried: int, rate: float, lost: float) -> float:
+    """Share of drawn samples whose interval covers the true rate."""
+    covered = 0
+    for _ in range(RUNS):
+        found = survival_at([lifetime(dice, rate, lost) for _ in range(tried)], HORIZON).interval
+        covered += found.low <= rate <= found.high
+    return covered / RUNS
+
+
+_EXACT: dict[int, list[tuple[float, float]]] = {}
+
+
+def intervals(tried: int) -> list[tuple[float, float]]:
+    """Interval of every count, nothing lost."""
+    if tried not in _EXACT:
+        found = [
+            survival_at([Lifetime(120, False)] * k + [Lifetime(0, True)] * (tried - k), HORIZON)
+            for k in range(tried + 1)
+        ]
+        _EXACT[tried] = [(each.interval.low, each.interval.high) for each in found]
+    return _EXACT[tried]
+
+
+def exactly(tried: int, rate: float) -> float:
+    """Chance that the interval covers, by the binomial chances of every count."""
+    return sum(
+        comb(tried, k) * rate**k * (1 - rate) ** (tried - k)
+        for k, (low, high) in enumerate(intervals(tried))
+        if low <= rate <= high
+    )
+
+
+def widths() -> None:
+    """Print the mean width against Clopper and Pearson's where nothing is lost."""
+    print("Mean width where nothing is lost, against Clopper and Pearson's")
+    for tried in ATTEMPTS:
+        ratios = []
+        for rate in RATES:
+            chances = [
+                comb(tried, k) * rate**k * (1 - rate) ** (tried - k) for k in range(tried + 1)
+            ]
+            own = sum(
+                c * (high - low) for c, (low, high) in zip(chances, intervals(tried), strict=True)
+            )
+            exact = sum(c * clopper_pearson(k, tried).width for k, c in enumerate(chances))
+            ratios.append(own / exact)
+        print(f"  n = {tried:2d}: {fmean(ratios):.3f} of it on average, at most {max(ratios):.3f}")
+
+
+@dataclass(frozen=True)
+class Fix:
+    """One simulated fix with its true rate."""
+
+    cause: int
+    key: tuple[str, str]
+    rate: float
+    lives: list[Lifetime]
+
+
+@dataclass(frozen=True)
+class Make:
+    """What a simulated shop is like; spreads are of log odds between actions, parts, fixes."""
+
+    tried: float = 6.0
+    lost: float = 0.4
+    spreads: tuple[float, float, float] = (0.4, 0.5, 0.7)
+    duds: float = 0.0
+    causes: int = 60
+
+
+MAKES = {
+    "few attempts each": Make(),
+    "more attempts each": Make(tried=16),
+    "many cars lost": Make(lost=0.7),
+    "nothing lost": Make(lost=0.0),
+    "fixes alike": Make(spreads=(0.0, 0.0, 0.3)),
+    "no order among fixes": Make(spreads=(0.0, 0.0, 1.0)),
+    "a quarter never cure": Make(duds=0.25, spreads=(0.3, 0.3, 0.5)),
+    "a small shop": Make(causes=12),
+}
+
+
+def shop(dice: random.Random, make: Make) -> list[Fix]:
+    """Draw a shop: fixes of mixed quality and counts for a number of causes."""
+    actions = [dice.gauss(0, make.spreads[0]) for _ in range(5)]
+    parts = defaultdict[tuple[int, int], float](lambda: dice.gauss(0, make.spreads[1]))
+    found = []
+    for cause in range(make.causes):
+        part = dice.randrange(20)
+        for action in dice.sample(range(5), dice.randint(1, 4)):
+            odds = 1.6 + actions[action] + parts[action, part] + dice.gauss(0, make.spreads[2])
+            rate, tried = 1 / (1 + exp(-odds)), 1 + int(dice.expovariate(1 / make.tried))
+            at_once = dice.betavariate(2, 2)
+            if dice.random() < make.duds:
+                rate, tried, at_once = 0.1 * dice.random(), min(tried, 3), 1.0
+            lives = [lifetime(dice, rate, make.lost, at_once) for _ in range(tried)]
+            found.append(Fix(cause, (f"action {action}", f"part {part}"), rate, lives))
+    return found
+
+
+def raw(lives: Sequence[Lifetime]) -> float:
+    """Kaplan and Meier's estimate, the last height of the curve where it ends too early."""
+    found = survival_at(lives, HORIZON)
+    if found.estimate is not None:
+        return found.estimate
+    end = max(life.time for life in lives)
+    return survival_at(lives, end).estimate or 0.0
+
+
+def naive(lives: Sequence[Lifetime]) -> float:
+    """Share not known to have failed: silence counted as held."""
+    return fmean(not (life.failed and life.time <= HORIZON) for life in lives)
+
+
+def shrinking() -> None:
+    """Print how far rates lie from the truth and how often the better fix is put first."""
+    print(f"Squared error and ranking, {SHOPS} shops a row")
+    print(
+        "  shop                     fixes median  error of shrunken   shops   right first:  belief"
+    )
+    print(
+        "                                 tries   against raw rate    lower   tool   raw    covers"
+    )
+    for name, make in MAKES.items():
+        dice = random.Random(f"shops {name}")
+        ratios, firsts, first_raw, covered, tries, counts = [], [], [], [], [], []
+        mine: list[float] = []
+        theirs: list[float] = []
+        for _ in range(SHOPS):
+            fixes = shop(dice, make)
+            history = fit(
+                {(place, each.key): each.lives for place, each in enumerate(fixes)}, HORIZON
+            )
+            if history is None:
+                raise SystemExit(f"{name}: too few fixes")
+            beliefs = [history.posterior(each.key, each.lives) for each in fixes]
+            own = [belief.mean for belief in beliefs]
+            plain = [raw(each.lives) for each in fixes]
+            truth = [each.rate for each in fixes]
+            errors = [
+                fmean((a - b) ** 2 for a, b in zip(side, truth, strict=True))
+                for side in (own, plain)
+            ]
+            mine.append(errors[0])
+            theirs.append(errors[1])
+            ratios.append(errors[0] / errors[1])
+            firsts.append(right_first(fixes, own))
+            first_raw.append(right_first(fixes, plain))
+            tries += [len(each.lives) for each in fixes]
+            counts.append(len(fixes))
+            covered += [
+                beta.cdf(rate, belief.a, belief.b)
+                for rate, belief in zip(truth, beliefs, strict=True)
+            ]
+        share = fmean(0.025 <= place <= 0.975 for place in covered)
+        print(
+            f"  {name:24s} {fmean(counts):5.0f} {median(tries):6.0f}"
+            f"  {fmean(mine) / fmean(theirs):13.3f}"
+            f"  {sum(ratio < 1 for ratio in ratios):9d}/{SHOPS}"
+            f"  {fmean(firsts):6.3f} {fmean(first_raw):6.3f}  {share:7.3f}",
+            flush=True,
+        )
+
+
+def right_first(fixes: Sequence[Fix], estimates: Sequence[float]) -> float:
+    """Share of causes with several fixes whose truly best one is put first, ties shared."""
+    groups: dict[int, list[tuple[float, float]]] = defaultdict(list)
+    for each, estimate in zip(fixes, estimates, strict=True):
+        groups[each.cause].append((estimate, each.rate))
+    hits = []
+    for group in groups.values():
+        if len(group) > 1:
+            top = [rate for estimate, rate in group if estimate == max(group)[0]]
+            hits.append(fmean(rate == max(rate for _, rate in group) for rate in top))
+    return fmean(hits)
+
+
+def silence() -> None:
+    """Print how far off a rate is on average, when silence counts as held and when it does not."""
+    dice = random.Random("silence")
+    print("Mean of 200 rates from 40 attempts each, less the truth, in points")
+    ways: dict[str, Callable[[Sequence[Lifetime]], float]] = {"ours": raw, "silence held": naive}
+    for lost, rate in product((0.2, 0.4, 0.7), (0.5, 0.7, 0.9)):
+        samples = [[lifetime(dice, rate, lost) for _ in range(40)] for _ in range(200)]
+        told = [
+            f"{name} {100 * (fmean(map(way, samples)) - rate):+5.1f}" for name, way in ways.items()
+        ]
+        print(f"  lost {lost:.0%}, true rate {rate:.0%}: {', '.join(told)}")
+
+
+def main() -> None:
+    """Print all of it."""
+    coverage()
+    widths()
+    shrinking()
+    silence()
+
+
+if __name__ == "__main__":
+    main()

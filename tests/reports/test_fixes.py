@@ -1,0 +1,93 @@
+"""Fixes in words, curves in plain characters, and a page that stands alone."""
+
+from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.diagnosis.fixes import FixCurve
+from kb.diagnosis.survival import Lifetime, product_limit
+from kb.diagnosis.trials import Clock
+from kb.errors import UnreadableFile
+from kb.reports.fix_curve import bar, curve
+from kb.reports.fixes_page import to_html, write
+from kb.services.fixes import FixesAnswer, fixes
+from kb.settings import Settings
+from kb.statistics.intervals import Interval
+
+
+def watched(*lives: Lifetime) -> FixCurve:
+    return FixCurve(
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in lives if not life.failed)),
+        end=max(life.time for life in lives),
+    )
+
+
+def test_the_curve_falls_where_cars_came_back() -> None:
+    lines = curve(watched(*[Lifetime(45, True)] * 5, *[Lifetime(90, False)] * 5), 90, Clock.DAYS)
+    assert lines[0].startswith("100% ┤" + "─" * 30 + "┐")
+    assert any("└" + "─" * 30 in line for line in lines[2:4])
+    assert lines[-1].split() == ["10", "10", "5", "5", "watched"]
+
+
+def test_few_cars_look_like_few_and_the_curve_ends_with_them() -> None:
+    lines = curve(watched(*[Lifetime(30, False)] * 4), 90, Clock.DAYS)
+    assert lines[0] == "100% ┤" + "┈" * 21
+    assert lines[-1].split() == ["4", "4", "0", "0", "watched"]
+
+
+def test_little_known_is_a_wide_bar() -> None:
+    assert bar(Interval(0, 1), None).count("─") > bar(Interval(0.8, 1), 0.95).count("─")
+    assert "●" not in bar(Interval(0, 1), None)
+
+
+@given(st.lists(st.builds(Lifetime, st.floats(0, 200), st.booleans()), min_size=1, max_size=30))
+def test_no_line_is_wider_than_a_screen(lives: list[Lifetime]) -> None:
+    for line in curve(watched(*lives), 90, Clock.DAYS):
+        assert len(line) <= 76
+
+
+@pytest.fixture(scope="module")
+def answer(demo_store: str) -> FixesAnswer:
+    return fixes(demo_store, "seat connector high", Settings(), today=date(2026, 11, 25))
+
+
+class Reader(HTMLParser):
+    """Collects what a page holds, and what it leaves open."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.images: list[str] = []
+        self.links: list[str] = []
+        self.text = ""
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        if tag == "svg":
+            assert told["role"] == "img"
+            self.images.append(told["aria-label"] or "")
+        self.links += [told[name] or "" for name in ("src", "href") if name in told]
+
+    def handle_data(self, data: str) -> None:
+        self.text += data
+
+
+def test_the_page_stands_alone_and_tells_every_chart_in_words(answer: FixesAnswer) -> None:
+    page = Reader()
+    page.feed(to_html(answer))
+    assert page.links == []
+    assert len(page.images) == sum(bool(each.rate.tried) for each in answer.fixes)
+    assert all("cured" in told and "%" in told for told in page.images)
+    assert page.text.index("Caution") < page.text.index("replaced seat connector")
+    assert "cars watched" in page.text
+
+
+def test_a_page_that_cannot_be_written_is_an_error_with_a_cure(
+    answer: FixesAnswer, tmp_path: Path
+) -> None:
+    with pytest.raises(UnreadableFile, match="choose another place"):
+        write(answer, tmp_path / "none" / "page.html")

@@ -1,0 +1,97 @@
+"""All fixes of a cause: found by its words, compared, on either clock, with silence apart."""
+
+from datetime import date
+
+import pytest
+
+from kb.diagnosis.trials import Clock
+from kb.errors import InvalidField, NoSuchJob, Notice
+from kb.services import fix_history
+from kb.services.ask import Question, causes
+from kb.services.fixes import FixesAnswer, fixes
+from kb.settings import Diagnosis, Settings
+from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.services.test_follow_up import CLOSED, job, put
+
+TODAY = date(2026, 11, 25)
+
+
+def asked(address: str, text: str = "seat connector high", **more: object) -> FixesAnswer:
+    return fixes(address, text, Settings(), today=TODAY, **more)  # type: ignore[arg-type]
+
+
+def test_every_attempt_for_the_cause_is_told(demo_store: str) -> None:
+    found = asked(demo_store)
+    with UnitOfWork(open_store(demo_store), read_only=True) as work:
+        jobs = work.jobs.with_causes([found.cause.key])
+    tried = sum(len(each.attempts) for each in jobs)
+    assert sum(each.rate.tried + each.rate.unknown for each in found.fixes) == tried
+    assert found.cases == len(jobs)
+    assert any("Airbags" in caution for caution in found.cautions)
+    means = [each.rate.belief.mean for each in found.fixes if each.rate.tried]
+    assert means == sorted(means, reverse=True)
+
+
+def test_rates_are_those_that_causes_tells(demo_store: str) -> None:
+    question = Question(text="airbag lamp on after seat was moved")
+    answer = causes(demo_store, question, Settings(), limit=1)
+    likely = answer.causes[0]
+    found = asked(demo_store, likely.cause.label)
+    assert [each.rate for each in found.fixes] == list(likely.fixes)
+
+
+def test_a_cause_is_found_by_job_and_refused_by_too_few_words(demo_store: str) -> None:
+    found = asked(demo_store)
+    assert asked(demo_store, "", job=found.fixes[0].rate.jobs[0]).cause == found.cause
+    with pytest.raises(InvalidField, match=r"seat connector.*more of its words"):
+        asked(demo_store, "connector")
+    with pytest.raises(InvalidField, match="did you mean seat connector, under seat: high"):
+        asked(demo_store, "seet conector under seat high resistance")
+    with pytest.raises(InvalidField, match="is empty"):
+        asked(demo_store, " ")
+    with pytest.raises(NoSuchJob):
+        asked(demo_store, "", job=99_999)
+
+
+def test_silence_is_shown_beside_and_changes_nothing_else(demo_store: str) -> None:
+    settings = Settings(diagnosis=Diagnosis(silence_days=180))
+    plain = asked(demo_store)
+    told = fixes(demo_store, "seat connector high", settings, today=TODAY)
+    assert [each.rate for each in told.fixes] == [each.rate for each in plain.fixes]
+    assert all(each.with_silence is None for each in plain.fixes)
+    counted = [each.with_silence for each in told.fixes if each.with_silence]
+    assert sum(each.unheard for each in counted) < sum(each.rate.unheard for each in plain.fixes)
+
+
+def test_kilometres_are_another_clock(demo_store: str) -> None:
+    found = asked(demo_store, clock=Clock.KM)
+    assert (found.clock, found.horizon) == (Clock.KM, Settings().diagnosis.horizon_km)
+    assert sum(each.rate.tried for each in found.fixes) == sum(
+        each.rate.tried for each in asked(demo_store).fixes
+    )
+
+
+def test_final_fixes_only_is_said_beside_the_rates(empty_store: str) -> None:
+    put(empty_store, *(job(f"K{n}", CLOSED) for n in range(12)))
+    assert asked(empty_store, "door plug").notices == (Notice.FINAL_FIXES_ONLY,)
+    answer = causes(empty_store, Question(text="door lock dead"), Settings())
+    assert Notice.FINAL_FIXES_ONLY in answer.notices
+
+
+def test_the_wider_history_is_kept_and_learnt_again_in_time(
+    demo_store: str, empty_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    put(empty_store, *(job(f"K{n}", CLOSED, component=f"plug {n}") for n in range(12)))
+    asked(empty_store, "plug 3")
+    kept = index_folder(empty_store) / fix_history.FILE
+    before = kept.read_bytes()
+    put(empty_store, job("K20", CLOSED))
+    asked(empty_store, "plug 3")
+    assert kept.read_bytes() == before
+    put(empty_store, *(job(f"K{n}", CLOSED) for n in range(30, 60)))
+    asked(empty_store, "plug 3")
+    assert kept.read_bytes() != before
+    kept.write_text("no json")
+    assert asked(empty_store, "plug 3").wider

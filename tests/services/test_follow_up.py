@@ -1,0 +1,105 @@
+"""Following up: what is refused, what is asked, what an answer does to the list."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from kb.case import Action, Attempt, Cause, FailureMode, Job, Outcome, System, Vehicle
+from kb.errors import InvalidField, NoSuchJob
+from kb.services.follow_up import FollowUps, follow_ups, heard
+from kb.services.lookup import show_job
+from kb.services.record import keep
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+TODAY = date(2026, 3, 2)
+CLOSED = date(2026, 1, 2)
+
+
+@pytest.fixture
+def shop(empty_store: str) -> str:
+    """One finished job of one car."""
+    put(empty_store, job("K1", CLOSED, 80_000))
+    return empty_store
+
+
+def job(ref: str, day: date, km: int | None = None, component: str = "door plug") -> Job:
+    return Job(
+        vehicle=Vehicle(ref=ref, make="Corvane", model="Lido"),
+        opened=day,
+        closed=day,
+        complaint="door lock dead",
+        system=System.BODY_ELECTRICS,
+        odometer_km=km,
+        cause=Cause(component=component, failure_mode=FailureMode.OPEN),
+        attempts=(Attempt(action=Action.CLEANED, component=component, cured=True),),
+    )
+
+
+def put(address: str, *jobs: Job) -> None:
+    with UnitOfWork(open_store(address)) as work:
+        for each in jobs:
+            work.jobs.add(each)
+        work.commit()
+
+
+def listed(address: str, limit: int = 20) -> FollowUps:
+    return follow_ups(address, Settings(), limit=limit, today=TODAY)
+
+
+def test_an_answer_takes_the_car_off_the_list(shop: str) -> None:
+    (car,) = listed(shop).cars
+    assert (car.job, car.car, car.days, car.good_until) == (1, "K1 Corvane Lido", 59, 0)
+    keep(shop, heard(shop, 1, Outcome.HELD, today=TODAY))
+    assert listed(shop).total == 0
+    (contact,) = show_job(shop, 1).job.contacts
+    assert (contact.on, contact.outcome) == (TODAY, Outcome.HELD)
+
+
+def test_what_cannot_have_been_is_refused_with_the_cure(shop: str) -> None:
+    early, ahead = CLOSED - timedelta(days=1), TODAY + timedelta(days=1)
+    with pytest.raises(InvalidField, match=r"2026-01-01.*before the handover.*--set closed=DAY"):
+        heard(shop, 1, Outcome.HELD, on=early, today=TODAY)
+    with pytest.raises(InvalidField, match="yet to come"):
+        heard(shop, 1, Outcome.HELD, on=ahead, today=TODAY)
+    with pytest.raises(InvalidField, match=r"79000.*less than the 80,000 km.*leave it out"):
+        heard(shop, 1, Outcome.HELD, odometer_km=79_000, today=TODAY)
+    with pytest.raises(InvalidField, match="this very job"):
+        heard(shop, 1, Outcome.COMEBACK, job=1, today=TODAY)
+    with pytest.raises(NoSuchJob):
+        heard(shop, 9, Outcome.HELD, today=TODAY)
+    open_job = Job(vehicle=Vehicle(), opened=CLOSED, complaint="lock dead")
+    put(shop, open_job)
+    with pytest.raises(InvalidField, match="open yet"):
+        heard(shop, 2, Outcome.HELD, today=TODAY)
+
+
+def test_a_visit_for_something_alike_is_shown_and_asked_about(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), 81_000, component="lock motor"))
+    (car, *_) = listed(shop).cars
+    assert car.visit is not None
+    assert (car.job, car.visit.job, car.visit.cause) == (1, 2, "lock motor: open")
+    assert car.good_until == 20  # until it is judged it counts as heard of
+    draft = heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
+    (contact,) = draft.job.contacts
+    assert (contact.on, contact.odometer_km) == (CLOSED + timedelta(days=20), 81_000)
+    keep(shop, draft)
+    assert [each.job for each in listed(shop).cars] == [2]
+
+
+def test_a_visit_judged_as_another_reason_is_not_asked_about_again(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    assert all(each.visit is None for each in listed(shop).cars)
+
+
+def test_the_same_cause_again_needs_no_asking(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20)))
+    assert [each.job for each in listed(shop).cars] == [2]
+
+
+def test_a_list_may_be_short_and_tells_of_how_many(shop: str) -> None:
+    put(shop, *(job(f"K{n}", CLOSED) for n in range(2, 6)))
+    found = listed(shop, limit=2)
+    assert (len(found.cars), found.total) == (2, 5)

@@ -1,0 +1,153 @@
+"""What fix rates need of jobs comes back the same from plain rows, on both databases."""
+
+from dataclasses import replace
+from datetime import date, timedelta
+
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from sqlalchemy import Engine
+
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
+from kb.diagnosis.fixes import fix_rates
+from kb.diagnosis.trials import JobRepair
+from kb.settings import Diagnosis
+from kb.store.mapping import cause_digest
+from kb.store.unit_of_work import UnitOfWork
+
+PLUG = Cause(component="seat connector", failure_mode=FailureMode.OPEN, position="left front")
+SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
+DAY = date(2025, 3, 1)
+
+
+def job(ref: str | None, opened: int, cause: Cause | None = PLUG, **more: object) -> Job:
+    values = {
+        "vehicle": Vehicle(ref=ref),
+        "opened": DAY + timedelta(days=opened),
+        "closed": DAY + timedelta(days=opened + 1),
+        "complaint": "airbag lamp on",
+        "system": System.RESTRAINTS,
+        "cause": cause,
+        "attempts": (Attempt(action=Action.CLEANED, component="Seat  connector", cured=True),),
+    }
+    return Job(**(values | more))  # type: ignore[arg-type]
+
+
+def add(engine: Engine, *jobs: Job) -> None:
+    with UnitOfWork(engine) as work:
+        for each in jobs:
+            work.jobs.add(each)
+        work.commit()
+
+
+def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
+    heard = Contact(on=DAY + timedelta(days=20), outcome=Outcome.HELD, odometer_km=81_000, job=7)
+    tried = Attempt(
+        action=Action.REPLACED,
+        component="plug",
+        words="new",
+        minutes=5,
+        parts_cost=2.5,
+        cured=False,
+    )
+    first = job("K1", 0, odometer_km=80_000, contacts=(heard,), proved_by="seen")
+    add(
+        engine,
+        replace(first, attempts=(tried, *first.attempts)),
+        job("K1", 40, SPRING, odometer_km=84_000),
+        job(None, 0),
+        job("K2", 5, None),
+        job("K2", 5, closed=None),
+    )
+    with UnitOfWork(engine, read_only=True) as work:
+        found = work.repairs.all()
+        of_causes = work.repairs.of_causes([PLUG.key, SPRING.key, ("no", "such", "open")])
+        causes = work.repairs.causes()
+        returns = work.repairs.returns()
+    assert [each.number for each in found] == [1, 2, 3]
+    one = found[0]
+    assert (one.position, one.odometer_km, one.system, one.proved_by) == (
+        "left front",
+        80_000,
+        System.RESTRAINTS,
+        "seen",
+    )
+    assert [each.fix for each in one.attempts] == [
+        ("replaced", "plug"),
+        ("cleaned", "seat connector"),
+    ]
+    assert (one.attempts[0].minutes, one.attempts[0].parts_cost, one.attempts[0].cured) == (
+        5,
+        2.5,
+        False,
+    )
+    assert one.contacts[0] == (heard.on, heard.outcome, 81_000, 7)
+    assert (one.seen, one.seen_km) == (DAY + timedelta(days=40), 84_000)
+    assert found[1].car == one.car
+    assert found[2].car != one.car
+    assert found[2].seen is None
+    assert [each.number for each in of_causes[cause_digest(PLUG.key)]] == [1, 3]
+    assert of_causes[cause_digest(("no", "such", "open"))] == []
+    assert [(cause.label, count) for cause, count in causes] == [
+        ("seat connector: open", 2),
+        ("clock spring: open", 1),
+    ]
+    assert returns == [(1, 2)]
+
+
+def test_a_store_of_final_fixes_only_is_known(engine: Engine) -> None:
+    add(engine, *(job(f"K{n}", n) for n in range(9)))
+    with UnitOfWork(engine) as work:
+        assert not work.repairs.only_final_fixes()
+        work.jobs.add(job("K10", 10))
+        assert work.repairs.only_final_fixes()
+        failed = Attempt(action=Action.CLEARED, component="code", cured=False)
+        work.jobs.add(job("K11", 11, attempts=(failed,)))
+        assert not work.repairs.only_final_fixes()
+
+
+def test_an_empty_store_has_no_repairs(engine: Engine) -> None:
+    with UnitOfWork(engine, read_only=True) as work:
+        assert work.repairs.all() == []
+        assert work.repairs.causes() == []
+        assert work.repairs.of_causes([]) == {}
+        assert not work.repairs.only_final_fixes()
+
+
+attempts = st.builds(
+    Attempt,
+    action=st.sampled_from([Action.CLEANED, Action.REPLACED]),
+    component=st.sampled_from(["plug", "Plug", "loom"]),
+    minutes=st.none() | st.integers(0, 90),
+    cured=st.none() | st.booleans(),
+)
+contacts = st.builds(
+    Contact,
+    on=st.dates(DAY - timedelta(days=20), DAY + timedelta(days=300)),
+    outcome=st.sampled_from(Outcome),
+)
+shops = st.lists(
+    st.tuples(
+        st.integers(0, 3),
+        st.integers(0, 200),
+        st.lists(attempts, max_size=3),
+        st.lists(contacts, max_size=2),
+    ),
+    max_size=6,
+)
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(shops)
+def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[object, ...]]) -> None:
+    jobs = [
+        job(f"K{car}", opened, attempts=tuple(tried), contacts=tuple(heard))  # type: ignore[arg-type]
+        for car, opened, tried, heard in shop
+    ]
+    with UnitOfWork(engine) as work:
+        stored = [work.jobs.add(each) for each in jobs]
+        later = work.jobs.later_visits(each.number for each in stored if each.number)
+        by_jobs = [JobRepair.of(each, later.get(each.number or 0)) for each in stored]
+        (rows,) = work.repairs.of_causes([PLUG.key]).values()
+    # nothing is committed: the next example finds the store empty
+    plain = [each for each in by_jobs if each is not None]
+    assert fix_rates(rows, Diagnosis()) == fix_rates(plain, Diagnosis())
