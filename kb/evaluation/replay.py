@@ -139,8 +139,8 @@ def in_time_order(
     for known, asked in blocks:
         index = _grown(index, known, wording, settings)
         complaints = [Complaint.of(job) for job in asked]
-        days = [job.opened for job in asked]
-        plain = [(each.name, each.rank(known, complaints, days)) for each in baselines]
+        # No days: what is asked next is of a month never seen, which only leads plain ways astray.
+        plain = [(each.name, each.rank(known, complaints)) for each in baselines]
         times = Counter(key(cause_key(job)) for job in known)
         left = (sum(count == 1 for count in times.values()) + 0.5) / (len(known) + 1)
         models = {_model(job.vehicle) for job in known}
