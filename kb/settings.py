@@ -201,8 +201,11 @@ class Working:
     """... and so are causes less likely than this, before anything was tested."""
     right: float = 0.75
     """How often a test of the shop's own leaves the true cause standing, before its jobs tell."""
-    pull: float = 6.0
+    pull: float = 4.0
     """How many tests that start, the table's or this one, weighs as much as."""
+    silence: float = 1.0
+    """How much a past job on which a cause was proved without a test speaks for that test's
+    telling nothing of it."""
     test_minutes: int = 20
     """Minutes of a test that neither shop nor table knows."""
     off_circuit: float = 0.1
