@@ -8,10 +8,12 @@ already weighted by it. Nothing here knows of jobs, causes or words.
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Self
+from operator import mul
+from typing import Self, TypeVar
 
 from kb.errors import InvalidField
 
+T = TypeVar("T")
 Weights = tuple[float, ...]
 LOOK_AHEAD = 1
 """Tests looked ahead before repairs in order of chance over cost are reckoned with. A second one
@@ -82,8 +84,7 @@ class Problem:
 
     def failed(self, repair: Repair) -> Self:
         """Return what is left when a repair did not cure."""
-        weights = _times(self.weights, [1 - cure for cure in repair.cures])
-        return replace(self.without(repair.name), weights=weights)
+        return replace(self.without(repair.name), weights=_failed(self.weights, repair))
 
     def seen(self, test: Test, outcome: int) -> Self:
         """Return what is left when a test had that outcome."""
@@ -127,7 +128,8 @@ def repair_order(problem: Problem) -> tuple[Repair, ...]:
     >>> [each.name for each in repair_order(Problem((0.3, 0.7), (unit, plug), (), 600))]
     ['clean plug', 'new control unit']
     """
-    return tuple(repair for repair, _ in _steps(problem))
+    steps = _steps(problem.weights, problem.repairs, problem.giving_up)
+    return tuple(repair for repair, _ in steps)
 
 
 def cost_of_order(problem: Problem, order: Sequence[Repair]) -> float:
@@ -142,17 +144,13 @@ def cost_of_order(problem: Problem, order: Sequence[Repair]) -> float:
     cost, weights = 0.0, problem.weights
     for repair in order:
         cost += sum(weights) * repair.cost
-        weights = _times(weights, [1 - cure for cure in repair.cures])
+        weights = _failed(weights, repair)
     return cost + sum(weights) * problem.giving_up
 
 
 def repair_cost(problem: Problem) -> float:
     """Expected cost with repairs alone: ECR, formula (5) of Heckerman, Breese & Rommelse."""
-    cost, weights = 0.0, problem.weights
-    for repair, left in _steps(problem):
-        cost += sum(weights) * repair.cost
-        weights = left
-    return cost + sum(weights) * problem.giving_up
+    return _repair_cost(problem.weights, problem.repairs, problem.giving_up)
 
 
 def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...]:
@@ -178,16 +176,24 @@ def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...
     Jensen, Kjærulff, Kristiansen, Langseth, Skaanning, Vomlel & Vomlelová, "The SACSO methodology
     for troubleshooting complex systems", AI EDAM 15, 2001.
     """
-    total = sum(problem.weights)
-    found = [Choice(Kind.GIVE_UP, "", total * problem.giving_up)]
+    weights, repairs, tests = problem.weights, problem.repairs, problem.tests
+    search = _Search(problem.giving_up)
+    found = [Choice(Kind.GIVE_UP, "", sum(weights) * problem.giving_up)]
     found += [
-        Choice(Kind.REPAIR, repair.name, _after_repair(problem, repair, look_ahead))
-        for repair in problem.repairs
-        if any(_times(problem.weights, repair.cures))
+        Choice(
+            Kind.REPAIR,
+            repair.name,
+            sum(weights) * repair.cost
+            + search.expected(
+                _failed(weights, repair), _without(repairs, repair), tests, look_ahead
+            ),
+        )
+        for repair in repairs
+        if any(_times(weights, repair.cures))
     ]
     found += [
-        Choice(Kind.TEST, test.name, _after_test(problem, test, look_ahead - 1))
-        for test in problem.tests
+        Choice(Kind.TEST, test.name, search.after(weights, repairs, tests, test, look_ahead - 1))
+        for test in tests
         if tells(problem, test)
     ]
     order = list(Kind)[::-1]
@@ -196,7 +202,90 @@ def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...
 
 def tells(problem: Problem, test: Test) -> bool:
     """Whether a test can change what is believed."""
-    held = [place for place, weight in enumerate(problem.weights) if weight > _NOTHING]
+    return _tells(problem.weights, test)
+
+
+def expected_cost(problem: Problem, look_ahead: int = LOOK_AHEAD) -> float:
+    """Least expected cost when at most so many tests are made before repairs in order."""
+    search = _Search(problem.giving_up)
+    return search.expected(problem.weights, problem.repairs, problem.tests, look_ahead)
+
+
+@dataclass(frozen=True, slots=True)
+class _Search:
+    """The look-ahead, on bare parts of problems that share one cost of giving up."""
+
+    giving_up: float
+
+    def expected(
+        self,
+        weights: Weights,
+        repairs: Sequence[Repair],
+        tests: Sequence[Test],
+        look_ahead: int,
+    ) -> float:
+        """Least of repairs in order and of every test first."""
+        least = _repair_cost(weights, repairs, self.giving_up)
+        if look_ahead < 1 or least <= _NOTHING:
+            return least
+        total = sum(weights)
+        for test in tests:
+            if total * test.cost < least and _tells(weights, test):
+                least = min(least, self.after(weights, repairs, tests, test, look_ahead - 1))
+        return least
+
+    def after(
+        self,
+        weights: Weights,
+        repairs: Sequence[Repair],
+        tests: Sequence[Test],
+        test: Test,
+        look_ahead: int,
+    ) -> float:
+        """Cost of a test and of what follows each of its outcomes."""
+        left = _without(tests, test) if look_ahead else ()
+        return sum(weights) * test.cost + sum(
+            self.expected(_times(weights, outcome), repairs, left, look_ahead)
+            for outcome in test.outcomes
+        )
+
+
+def _repair_cost(weights: Weights, repairs: Sequence[Repair], giving_up: float) -> float:
+    cost = 0.0
+    for repair, left in _steps(weights, repairs, giving_up):
+        cost += sum(weights) * repair.cost
+        weights = left
+    return cost + sum(weights) * giving_up
+
+
+def _steps(
+    weights: Weights, repairs: Sequence[Repair], giving_up: float
+) -> Iterator[tuple[Repair, Weights]]:
+    """Yield repairs in order, with the weights left when each has failed."""
+    left = list(repairs)
+    while left and (total := sum(weights)) > _NOTHING:
+        gain, best = 0.0, left[0]
+        for repair in left:
+            worth = sum(map(mul, weights, repair.cures)) / repair.cost
+            if worth > gain:
+                gain, best = worth, repair
+        if gain * giving_up < total:
+            return
+        weights = _failed(weights, best)
+        left.remove(best)
+        yield best, weights
+
+
+def _failed(weights: Weights, repair: Repair) -> Weights:
+    return tuple(weight * (1 - cure) for weight, cure in zip(weights, repair.cures, strict=True))
+
+
+def _times(weights: Weights, factors: Weights) -> Weights:
+    return tuple(map(mul, weights, factors))
+
+
+def _tells(weights: Weights, test: Test) -> bool:
+    held = [place for place, weight in enumerate(weights) if weight > _NOTHING]
     return any(
         abs(outcome[place] - outcome[held[0]]) > _NOTHING
         for outcome in test.outcomes
@@ -204,49 +293,5 @@ def tells(problem: Problem, test: Test) -> bool:
     )
 
 
-def expected_cost(problem: Problem, look_ahead: int = LOOK_AHEAD) -> float:
-    """Least expected cost when at most so many tests are made before repairs in order."""
-    least = repair_cost(problem)
-    if look_ahead < 1 or least <= _NOTHING:
-        return least
-    for test in problem.tests:
-        if sum(problem.weights) * test.cost < least and tells(problem, test):
-            least = min(least, _after_test(problem, test, look_ahead - 1))
-    return least
-
-
-def _after_test(problem: Problem, test: Test, look_ahead: int) -> float:
-    cost = sum(problem.weights) * test.cost
-    return cost + sum(
-        expected_cost(problem.seen(test, outcome), look_ahead)
-        for outcome in range(len(test.outcomes))
-    )
-
-
-def _after_repair(problem: Problem, repair: Repair, look_ahead: int) -> float:
-    """Cost with a repair first; after it fails the look-ahead starts afresh."""
-    cost = sum(problem.weights) * repair.cost
-    return cost + expected_cost(problem.failed(repair), look_ahead)
-
-
-def _steps(problem: Problem) -> Iterator[tuple[Repair, Weights]]:
-    """Yield repairs in order, with the weights left when each has failed."""
-    weights, left = problem.weights, list(problem.repairs)
-    while left and (total := sum(weights)) > _NOTHING:
-        gain, best = max(
-            ((_dot(weights, each.cures) / each.cost, each) for each in left),
-            key=lambda pair: pair[0],
-        )
-        if gain * problem.giving_up < total:
-            return
-        weights = _times(weights, [1 - cure for cure in best.cures])
-        left.remove(best)
-        yield best, weights
-
-
-def _times(weights: Weights, factors: Sequence[float]) -> Weights:
-    return tuple(weight * factor for weight, factor in zip(weights, factors, strict=True))
-
-
-def _dot(weights: Weights, factors: Weights) -> float:
-    return sum(weight * factor for weight, factor in zip(weights, factors, strict=True))
+def _without(items: Sequence[T], item: T) -> tuple[T, ...]:
+    return tuple(each for each in items if each is not item)

@@ -5,7 +5,7 @@ job's tests and failed fixes by Bayes. What may hurt is locked until its precond
 on a circuit with an igniter only the trade's tests that are fit for it are proposed.
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, System
@@ -150,6 +150,7 @@ def advise(
     systems: Sequence[System] = (),
     fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
     best: int = BEST,
+    wanted: Callable[[str], bool] = lambda _: True,
 ) -> Advice:
     """Say where an open job stands and what to do next.
 
@@ -167,6 +168,8 @@ def advise(
         What was tried for each cause, best first.
     best : int
         How many steps to propose.
+    wanted : callable
+        Whether a step of this title is wanted; by default all are.
     """
     held, unseen = _kept(job, priors, wording, settings)
     causes = [each.cause for each in held]
@@ -193,7 +196,11 @@ def advise(
         settings.from_scratch,
     )
     remedies = {each.repair.name: each for each in repairs}
-    ranked = [choice for choice in choices(problem) if choice.kind is not Kind.GIVE_UP]
+    ranked = [
+        choice
+        for choice in choices(problem)
+        if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
+    ]
     minutes |= {name: each.minutes for name, each in remedies.items()}
     steps = tuple(
         _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)

@@ -158,7 +158,9 @@ def candidates(
     past : mapping
         From `pasts`, of the closed jobs with one of these causes.
     """
-    question = _Question(tuple(causes), wording, settings)
+    jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
+    tested = Counter(key for key, _ in jobs)
+    question = _Question(tuple(causes), tested, wording, settings)
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
@@ -304,9 +306,13 @@ def _in_words(test: DiagnosticTest) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Question:
-    """Which suspects are to be told apart, and what is asked with."""
+    """Which suspects are to be told apart, and what is asked with.
+
+    `tested` counts, for each cause, the past jobs that recorded any test.
+    """
 
     causes: tuple[Cause, ...]
+    tested: Mapping[tuple[str, str, str], int]
     wording: Wording
     settings: Settings
 
@@ -353,30 +359,34 @@ class _Question:
         if len(outcomes) > 2:
             usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
         columns = [
-            self._column(_start(place, outcomes, usual, right), cause, outcomes, past, lefts)
-            for place, cause in enumerate((*self.causes, None))
+            self._column(place, right, usual, outcomes, list(zip(lefts, past, strict=True)))
+            for place in range(len(self.causes) + 1)
         ]
         return tuple(zip(*columns, strict=True))
 
     def _column(
         self,
-        start: Sequence[float],
-        cause: Cause | None,
+        place: int,
+        right: float,
+        usual: Sequence[float],
         outcomes: Sequence[Outcome],
-        past: Sequence[Past],
-        lefts: Sequence[Left],
+        past: Sequence[tuple[Left, Past]],
     ) -> list[float]:
-        """Chances of the outcomes if this is the cause; None is none of the suspects."""
-        seen = Counter(
-            left
-            for left, each in zip(lefts, past, strict=True)
-            if cause is not None and each.cause.key == cause.key
-        )
+        """Chances of the outcomes if this is the cause; the last place is none of the suspects.
+
+        Jobs with the cause that were tested otherwise count a little for the test's telling
+        nothing of it: what shows a cause is what technicians reach for.
+        """
+        start = _start(place, outcomes, usual, right)
+        key = self.causes[place].key if place < len(self.causes) else None
+        seen = Counter(left for left, each in past if each.cause.key == key)
         here = [seen[outcome.left] for outcome in outcomes]
+        otherwise = self.tested.get(key, 0) - seen.total() if key is not None else 0
+        idle = self.settings.silence * max(otherwise, 0)
         pull = self.settings.pull
         return [
-            (times + pull * chance) / (sum(here) + pull)
-            for times, chance in zip(here, start, strict=True)
+            (times + pull * chance + idle * often / sum(usual)) / (sum(here) + pull + idle)
+            for times, chance, often in zip(here, start, usual, strict=True)
         ]
 
 

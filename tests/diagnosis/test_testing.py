@@ -80,10 +80,10 @@ def test_counts_move_the_tables_figure_and_its_minutes() -> None:
     before = found(table.name)
     assert (before.right, before.minutes, before.own_minutes) == (table.right, table.minutes, 0)
     after = found(table.name, *[job(PLUG, wiggle("connector"))] * 4)
-    assert after.right == pytest.approx((4 + 6 * table.right) / 10)
+    assert after.right == pytest.approx((4 + 4 * table.right) / 8)
     assert (after.minutes, after.own_minutes) == (7, 4)
     worse = found(table.name, *[job(PLUG, wiggle("harness", clears=("connector",)))] * 4)
-    assert worse.right == pytest.approx(6 * table.right / 10)
+    assert worse.right == pytest.approx(4 * table.right / 8)
 
 
 def test_a_load_splits_the_circuit_and_a_wiggle_finds_a_place() -> None:

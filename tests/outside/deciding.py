@@ -1,49 +1,65 @@
 """Slow and sure ways to the best plan, written apart from the program's, and random problems."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Mapping
 from functools import cache
 from itertools import permutations
 from random import Random
 
 from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, repair_order
 
+Seen = tuple[int | None, ...]
 
-def exact_cost(problem: Problem) -> float:
-    """Least expected cost of any plan: dynamic programming over what was done and seen."""
-    repairs, tests = problem.repairs, problem.tests
-    causes = range(len(problem.weights))
 
-    def weights(failed: frozenset[int], seen: tuple[int | None, ...]) -> list[float]:
-        now = list(problem.weights)
-        for cause in causes:
+class ExactPlan:
+    """The best plan of all: dynamic programming over which repairs failed and what was seen."""
+
+    def __init__(self, problem: Problem) -> None:
+        self._problem = problem
+        self._best = cache(self._find)
+
+    def cost(self) -> float:
+        """Least expected cost of any plan."""
+        return self._best(frozenset(), (None,) * len(self._problem.tests))[0]
+
+    def choice(self, failed: Collection[str], seen: Mapping[str, int]) -> Choice:
+        """What the best plan does when these repairs failed and this was seen."""
+        places = frozenset(
+            place for place, each in enumerate(self._problem.repairs) if each.name in failed
+        )
+        return self._best(places, tuple(seen.get(test.name) for test in self._problem.tests))[1]
+
+    def _weights(self, failed: frozenset[int], seen: Seen) -> list[float]:
+        now = list(self._problem.weights)
+        for cause in range(len(now)):
             for place in failed:
-                now[cause] *= 1 - repairs[place].cures[cause]
-            for test, outcome in zip(tests, seen, strict=True):
+                now[cause] *= 1 - self._problem.repairs[place].cures[cause]
+            for test, outcome in zip(self._problem.tests, seen, strict=True):
                 if outcome is not None:
                     now[cause] *= test.outcomes[outcome][cause]
         return now
 
-    @cache
-    def cost(failed: frozenset[int], seen: tuple[int | None, ...]) -> float:
-        here = sum(weights(failed, seen))
+    def _find(self, failed: frozenset[int], seen: Seen) -> tuple[float, Choice]:
+        here = sum(self._weights(failed, seen))
+        ways = [(here * self._problem.giving_up, Choice(Kind.GIVE_UP, "", 0))]
         if here < 1e-12:
-            return 0.0
-        ways = [here * problem.giving_up]
-        for place, repair in enumerate(repairs):
+            return 0.0, ways[0][1]
+        for place, repair in enumerate(self._problem.repairs):
             if place not in failed:
-                ways.append(here * repair.cost + cost(failed | {place}, seen))
-        for place, test in enumerate(tests):
+                cost = here * repair.cost + self._best(failed | {place}, seen)[0]
+                ways.append((cost, Choice(Kind.REPAIR, repair.name, cost)))
+        for place, test in enumerate(self._problem.tests):
             if seen[place] is None:
-                ways.append(
-                    here * test.cost
-                    + sum(
-                        cost(failed, (*seen[:place], outcome, *seen[place + 1 :]))
-                        for outcome in range(len(test.outcomes))
-                    )
+                cost = here * test.cost + sum(
+                    self._best(failed, (*seen[:place], outcome, *seen[place + 1 :]))[0]
+                    for outcome in range(len(test.outcomes))
                 )
-        return min(ways)
+                ways.append((cost, Choice(Kind.TEST, test.name, cost)))
+        return min(ways, key=lambda way: way[0])
 
-    return cost(frozenset(), (None,) * len(tests))
+
+def exact_cost(problem: Problem) -> float:
+    """Least expected cost of any plan."""
+    return ExactPlan(problem).cost()
 
 
 def enumerated_cost(problem: Problem) -> float:

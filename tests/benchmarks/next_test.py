@@ -1,0 +1,274 @@
+"""How good the advice on the next step is; run by hand: ``python tests/benchmarks/next_test.py``.
+
+Three parts: excess over the exact optimum on random problems, a simulated workshop beside other
+ways of choosing, and a replay of the demonstration shop. Takes a few minutes.
+"""
+
+import sys
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from math import log2, sqrt
+from pathlib import Path
+from random import Random
+from statistics import mean, stdev
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from kb.case import Complaint, Job
+from kb.diagnosis.causes import rank
+from kb.diagnosis.decision import Choice, Kind, Problem, Test, choices, tells
+from kb.diagnosis.fixes import fix_rates
+from kb.diagnosis.steps import Prior, Step, advise
+from kb.diagnosis.testing import key_of, left_by
+from kb.diagnosis.trials import JobRepair
+from kb.recall.recall import recall
+from kb.services.demo import demo_address
+from kb.services.indexing import current_index, shop_wording
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.outside.deciding import (
+    ExactPlan,
+    cost_of_policy,
+    exact_cost,
+    random_problem,
+    repairs_in_order,
+)
+
+SURE = 0.9
+"""From this chance on the rivals stop testing and mend."""
+
+
+def excess_over_the_optimum(problems: int = 200) -> None:
+    """Random problems of 2 to 6 causes and 1 to 6 tests; cheap tests make testing matter."""
+    print(f"Mean excess over exact dynamic programming, {problems} random problems each")
+    policies: dict[str, Callable[[Problem], Choice]] = {
+        "one step": lambda problem: choices(problem, 1)[0],
+        "two steps": lambda problem: choices(problem, 2)[0],
+        "chance over cost alone": repairs_in_order,
+    }
+    for name, cheaper, dearer in (
+        ("tests 3-40, repairs 10-120", 1, 1),
+        ("tests 1-7, repairs 10-120", 6, 1),
+        ("tests 1-7, repairs 30-360", 6, 3),
+    ):
+        random = Random(1)
+        excess: dict[str, list[float]] = {policy: [] for policy in policies}
+        for _ in range(problems):
+            problem = random_problem(
+                random,
+                random.randint(2, 6),
+                random.randint(1, 6),
+                giving_up=random.choice((400, 2000)),
+            )
+            tests = tuple(replace(each, cost=each.cost / cheaper) for each in problem.tests)
+            repairs = tuple(replace(each, cost=each.cost * dearer) for each in problem.repairs)
+            problem = replace(problem, tests=tests, repairs=repairs)
+            best = exact_cost(problem)
+            for policy, advice in policies.items():
+                excess[policy].append(cost_of_policy(problem, advice) / best - 1)
+        print(f"  {name}")
+        for policy, found in excess.items():
+            print(f"    {policy:24s} mean {mean(found):7.2%}  worst {max(found):7.2%}")
+
+
+class Car:
+    """One car with a known cause, the same luck for every way of choosing."""
+
+    def __init__(self, problem: Problem, random: Random) -> None:
+        self.problem = problem
+        cause = random.choices(range(len(problem.weights)), problem.weights)[0]
+        self.outcomes = {
+            test.name: random.choices(
+                range(len(test.outcomes)), [outcome[cause] for outcome in test.outcomes]
+            )[0]
+            for test in problem.tests
+        }
+        self.cured = {each.name: random.random() < each.cures[cause] for each in problem.repairs}
+
+
+def minutes_on(car: Car, advice: Callable[[Problem, list[str], dict[str, int]], Choice]) -> float:
+    """Minutes until the car is mended, or thought through from the start."""
+    problem, spent = car.problem, 0.0
+    failed: list[str] = []
+    seen: dict[str, int] = {}
+    while True:
+        choice = advice(problem, failed, seen)
+        if choice.kind is Kind.GIVE_UP:
+            return spent + problem.giving_up
+        for test in problem.tests:
+            if choice.kind is Kind.TEST and test.name == choice.name:
+                spent += test.cost
+                seen[test.name] = car.outcomes[test.name]
+                problem = problem.seen(test, seen[test.name])
+                break
+        for repair in problem.repairs:
+            if choice.kind is Kind.REPAIR and repair.name == choice.name:
+                spent += repair.cost
+                if car.cured[repair.name]:
+                    return spent
+                failed.append(repair.name)
+                problem = problem.failed(repair)
+                break
+
+
+def entropy(weights: Sequence[float]) -> float:
+    total = sum(weights)
+    return -sum(w / total * log2(w / total) for w in weights if w > 0) if total else 0.0
+
+
+def gain(problem: Problem, test: Test) -> float:
+    total = sum(problem.weights)
+    after = [problem.seen(test, k) for k in range(len(test.outcomes))]
+    left = sum(sum(each.weights) / total * entropy(each.weights) for each in after)
+    return entropy(problem.weights) - left
+
+
+def likeliest(problem: Problem) -> Choice:
+    """Mend what most likely cures, whatever it costs."""
+    chance, name = max(
+        (
+            (sum(w * c for w, c in zip(problem.weights, each.cures, strict=True)), each.name)
+            for each in problem.repairs
+        ),
+        default=(0.0, ""),
+    )
+    if chance <= 0.02 * sum(problem.weights):
+        return Choice(Kind.GIVE_UP, "", 0)
+    return Choice(Kind.REPAIR, name, 0)
+
+
+def testing_first(pick: Callable[[Problem, list[Test]], Test]) -> Callable[[Problem], Choice]:
+    """Test until one cause is sure enough or nothing is left to test, then mend the likeliest."""
+
+    def advice(problem: Problem) -> Choice:
+        left = [test for test in problem.tests if tells(problem, test)]
+        if max(problem.weights) < SURE * sum(problem.weights) and left:
+            return Choice(Kind.TEST, pick(problem, left).name, 0)
+        return likeliest(problem)
+
+    return advice
+
+
+def simulated_workshop(problems: int = 150, cars: int = 40) -> None:
+    """Cars with known causes; five or six causes, four or five tests that err, minutes as costs."""
+    random, luck = Random(2), Random(3)
+    by_gain = testing_first(lambda problem, left: max(left, key=lambda test: gain(problem, test)))
+    by_luck = testing_first(lambda _problem, left: luck.choice(left))
+    spent: dict[str, list[float]] = {}
+    for _ in range(problems):
+        problem = random_problem(random, random.randint(5, 6), random.randint(4, 5), giving_up=240)
+        tests = tuple(replace(each, cost=each.cost * 0.75) for each in problem.tests)
+        problem = replace(problem, tests=tests)
+        plan = ExactPlan(problem)
+        ways: dict[str, Callable[[Problem, list[str], dict[str, int]], Choice]] = {
+            "our advice (one step)": lambda p, _f, _s: choices(p, 1)[0],
+            "(a) in order of chance": lambda p, _f, _s: likeliest(p),
+            "(b) information gain": lambda p, _f, _s: by_gain(p),
+            "(c) random tests": lambda p, _f, _s: by_luck(p),
+            "(d) exact optimum": lambda _p, f, s: plan.choice(f, s),  # noqa: B023
+        }
+        for _ in range(cars):
+            car = Car(problem, random)
+            for name, way in ways.items():
+                spent.setdefault(name, []).append(minutes_on(car, way))
+    print(f"Simulated workshop, {problems} kinds of complaint, {cars} cars each: mean minutes")
+    best = mean(spent["(d) exact optimum"])
+    for name, minutes in spent.items():
+        error = 1.96 * stdev(minutes) / sqrt(len(minutes))
+        print(f"    {name:24s} {mean(minutes):6.1f} ± {error:.1f}  {mean(minutes) / best - 1:+.1%}")
+
+
+@dataclass
+class Replayed:
+    """What was advised on one past job, as it was open, and what was in fact done."""
+
+    steps: tuple[Step, ...]
+    split: set[str]
+
+
+def replay(least_known: int = 60) -> None:
+    """Every past job that recorded a test that split the causes, asked with earlier jobs only."""
+    found = list(_replayed(least_known))
+    first_test = [
+        next((key_of(step.title) for step in each.steps if step.kind is Kind.TEST), None)
+        for each in found
+    ]
+    usual = Counter(key for each in found for key in each.split).most_common(1)[0][0]
+    hits = sum(key in each.split for key, each in zip(first_test, found, strict=True))
+    three = sum(
+        bool(
+            {key_of(s.title) for s in [t for t in each.steps if t.kind is Kind.TEST][:3]}
+            & each.split
+        )
+        for each in found
+    )
+    always = sum(usual in each.split for each in found)
+    chance = mean(
+        len({key_of(s.title) for s in each.steps if s.kind is Kind.TEST} & each.split)
+        / max(1, len({key_of(s.title) for s in each.steps if s.kind is Kind.TEST}))
+        for each in found
+    )
+    fix_first = sum(bool(each.steps) and each.steps[0].kind is Kind.REPAIR for each in found)
+    print(f"Replay of the demonstration shop, {len(found)} jobs with a test that split the causes")
+    print(f"    first test advised is among those   {hits / len(found):.0%}")
+    print(f"    one of the first three is           {three / len(found):.0%}")
+    print(f"    always '{usual}'         {always / len(found):.0%}")
+    print(f"    a test by chance among those known  {chance:.0%}")
+    print(f"    advised to mend before any test     {fix_first / len(found):.0%}")
+
+
+def _replayed(least_known: int) -> list[Replayed]:
+    settings, address = Settings(), demo_address()
+    found = []
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        wording = shop_wording(work)
+        index = current_index(work, address, wording, settings)
+        cases = sorted(work.jobs.all(cases_only=True), key=lambda job: job.opened)
+        for place, job in enumerate(cases):
+            if place < least_known or not job.tests:
+                continue
+            earlier = [other for other in cases if other.closed and other.closed < job.opened]
+            asked = Complaint.of(job)
+            recalled = recall(
+                asked, index, wording, settings.recall, before=job.opened, without=[job.number or 0]
+            )
+            cause_of = {other.number: other.cause for other in earlier}
+            priors = [
+                Prior(cause=cause, chance=each.chance, jobs=each.jobs)
+                for each in rank(recalled, settings.diagnosis).causes
+                if (cause := cause_of.get(each.jobs[0])) is not None
+            ]
+            keys = {prior.cause.key for prior in priors}
+            history = [other for other in earlier if other.cause and other.cause.key in keys]
+            open_job = replace(job, closed=None, cause=None, tests=(), attempts=(), proved_by=None)
+            fixes = {key: fix_rates(_repairs(history, key), settings.diagnosis) for key in keys}
+            advice = advise(
+                open_job, priors, history, wording, settings.working, fixes=fixes, best=99
+            )
+            causes = [each.cause for each in advice.suspects]
+            everything = frozenset(range(len(causes) + 1))
+            split = {
+                key_of(test.name)
+                for test in job.tests
+                if left_by(test.points_to, test.clears, causes, wording) != everything
+            }
+            if split and causes:
+                found.append(Replayed(steps=advice.steps, split=split))
+    return found
+
+
+def _repairs(history: Sequence[Job], key: tuple[str, str, str]) -> list[JobRepair]:
+    made = [JobRepair.of(job) for job in history if job.cause and job.cause.key == key]
+    return [each for each in made if each]
+
+
+if __name__ == "__main__":
+    wanted = sys.argv[1:] or ["excess", "workshop", "replay"]
+    if "excess" in wanted:
+        excess_over_the_optimum()
+    if "workshop" in wanted:
+        simulated_workshop()
+    if "replay" in wanted:
+        replay()
