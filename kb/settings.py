@@ -97,6 +97,8 @@ class Diagnosis:
     from the shop, empty until then."""
     prior_spread: float = 0.5
     """How far the shop's own weights easily move from the defaults."""
+    unseen_root: float = 0.2
+    """How much the nearest case's odds count against 'not seen before'."""
     unseen_pull: float = 2.0
     """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90
