@@ -6,9 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.causes import CauseChance, Ranking
 from kb.evaluation.figures import Answer, Truth, figures, rank_of
 from kb.evaluation.metrics import FLOOR
+from kb.evaluation.replay import replay
+from kb.intake.wording import Wording
+from kb.settings import Settings
+from tests.recall.shop import CASES
 
 SURE = Answer(chances={1: 0.6, 2: 0.3}, not_seen_before=0.1)
 SILENT = Answer(chances={}, not_seen_before=1.0)
@@ -42,9 +45,14 @@ def test_a_new_cause_is_never_found() -> None:
     assert rank_of(Truth(cause=3, new=False), SURE) is None
 
 
-def test_the_tools_ranking_and_plain_chances_become_answers() -> None:
-    ranking = Ranking(causes=(CauseChance(cause=4, chance=0.7, jobs=(1,)),), not_seen_before=0.3)
-    assert Answer.of(ranking) == Answer(chances={4: 0.7}, not_seen_before=0.3)
+def test_the_tools_ranking_becomes_an_answer() -> None:
+    (replayed,) = replay(CASES, CASES[:1], Wording.default(), Settings())
+    answer = Answer.of(replayed.ranking)
+    assert list(answer.chances) == [each.cause for each in replayed.ranking.causes]
+    assert sum(answer.chances.values()) + answer.not_seen_before == pytest.approx(1)
+
+
+def test_plain_chances_leave_room_for_what_was_not_seen() -> None:
     assert Answer.leaving({4: 1.0}, 0.2) == Answer(chances={4: 0.8}, not_seen_before=0.2)
     assert Answer.leaving({}, 0.2) == SILENT
 
