@@ -22,6 +22,7 @@ from kb.diagnosis.survival import Lifetime, product_limit
 from kb.statistics.loggamma import log_beta
 
 Floats = NDArray[np.float64]
+Counted = NDArray[np.int_]
 Key = tuple[str, str]
 """Action and component of a fix, as `kb.case.Attempt.fix`."""
 
@@ -76,22 +77,19 @@ class Kinds:
         """Bring every kind up to date by lifetimes: at handover, and after it."""
         ended = Counter((life.time, life.failed) for life in lives)
         horizon = self.edges[-1]
-        failed = ended[0.0, True]
-        cures, strength = np.array(self.cures), self.strengths[0]
-        handover = _Side.start(cures).step(
-            strength * cures, strength * (1 - cures), len(lives), failed
+        times = sorted({0.0, horizon, *(time for time, _ in ended if time < horizon)})
+        failed = np.array([ended[time, True] for time in times])
+        lost = np.array([ended[time, False] for time in times])
+        at_risk = len(lives) - np.concatenate([[0], np.cumsum(failed + lost)[:-1]])
+        cures, holds = np.array(self.cures), np.array(self.holds)
+        come = np.interp(times[1:], self.edges, self.spread)
+        left = 1 - np.multiply.outer(come, 1 - holds)
+        before = np.vstack([np.ones_like(holds), left[:-1]])
+        first, later = self.strengths
+        return (
+            _Side.of(first * cures[None], first * (1 - cures)[None], at_risk[:1], failed[:1]),
+            _Side.of(later * left, later * (before - left), at_risk[1:], failed[1:]),
         )
-        at_risk = len(lives) - failed - ended[0.0, False]
-        holds, strength = np.array(self.holds), self.strengths[1]
-        after, before = _Side.start(holds), np.ones_like(holds)
-        times = sorted({horizon, *(time for time, _ in ended if 0 < time < horizon)})
-        for time, come in zip(times, np.interp(times, self.edges, self.spread), strict=True):
-            left = 1 - (1 - holds) * come
-            failed = ended[time, True]
-            after = after.step(strength * left, strength * (before - left), at_risk, failed)
-            at_risk -= failed + ended[time, False]
-            before = left
-        return handover, after
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,21 +101,23 @@ class _Side:
     evidence: Floats
 
     @classmethod
-    def start(cls, like: Floats) -> "_Side":
-        return cls(np.ones_like(like), np.ones_like(like), np.zeros_like(like))
+    def of(cls, good: Floats, bad: Floats, at_risk: Counted, failed: Counted) -> "_Side":
+        """Multiply beta variables of which so many failed of those at risk.
 
-    def step(self, good: Floats, bad: Floats, at_risk: int, failed: int) -> "_Side":
-        """Multiply by the Beta(good, bad) chance to stay good, of which so many failed."""
-        if not at_risk:
-            seen = np.zeros_like(good)
-        else:
-            seen = log_beta(good + (at_risk - failed), bad + failed) - log_beta(good, bad)
-        good, every = good + (at_risk - failed), good + bad + at_risk
+        Parameters
+        ----------
+        good, bad : ndarray, shape (times, kinds)
+            Shapes of the chances to stay good.
+        at_risk, failed : ndarray, shape (times,)
+        """
+        told, lost = (at_risk - failed)[:, None], failed[:, None]
+        seen = np.where(
+            at_risk[:, None] > 0, log_beta(good + told, bad + lost) - log_beta(good, bad), 0.0
+        )
+        good, every = good + told, good + bad + at_risk[:, None]
         share = good / every
-        return _Side(
-            self.mean * share,
-            self.square * share * ((good + 1) / (every + 1)),
-            self.evidence + seen,
+        return cls(
+            share.prod(axis=0), (share * (good + 1) / (every + 1)).prod(axis=0), seen.sum(axis=0)
         )
 
 

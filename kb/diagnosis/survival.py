@@ -4,12 +4,15 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import prod
+from statistics import NormalDist
 
 from kb.errors import InvalidField
 from kb.statistics import beta
 from kb.statistics.intervals import NOTHING_KNOWN, Interval
 from kb.statistics.roots import crossing
 
+_NORMAL = NormalDist()
+_LEAST = 1e-15
 _GUARD = 0.68
 """Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form."""
 _GUARD_LOST = 0.36
@@ -184,10 +187,19 @@ def _interval(steps: Sequence[Step], beyond: int, tail: float, outer: float) -> 
         at_most = beta.cdf(x, *upper) if upper else 0.0
         return weight * at_least + (1 - weight) * at_most
 
+    def limit(weight: float, chance: float) -> float:
+        """Where that chance is reached; on the scale of the normal it is nearly straight."""
+        wanted = _on_scale(chance)
+        return crossing(lambda x: _on_scale(below(x, weight)) - wanted)
+
     return Interval(
-        crossing(lambda x: below(x, outer) - tail) if lower else 0.0,
-        crossing(lambda x: below(x, 1 - outer) - (1 - tail)) if upper else 1.0,
+        limit(outer, tail) if lower else 0.0,
+        limit(1 - outer, 1 - tail) if upper else 1.0,
     )
+
+
+def _on_scale(chance: float) -> float:
+    return _NORMAL.inv_cdf(min(max(chance, _LEAST), 1 - _LEAST))
 
 
 def _product(factors: Sequence[tuple[int, int]]) -> tuple[float, float]:
