@@ -47,6 +47,13 @@ _CURED = re.compile(
     r"|(?:fault|code)s? gone|no (?:codes?|faults?|lamp)|works(?: again)?|good|yes)\b",
     re.IGNORECASE,
 )
+_VERIFIED = re.compile(
+    r"[,;]?\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
+    r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
+    r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
+    re.IGNORECASE,
+)
 _MINUTES = re.compile(r"[,;]?\s*\b([0-9]{1,4}) ?min(?:s|utes?)?\b\.?", re.IGNORECASE)
 _KM = re.compile(r"\b(?:at )?([0-9]{1,3}(?:[ ,.]?[0-9]{3})*) ?km\b", re.IGNORECASE)
 _DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
@@ -191,7 +198,10 @@ def parse_attempt(text: str) -> Attempt:
     Parameters
     ----------
     text : str
-        As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``.
+        As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or
+        ``repaired door loom, cured, road test ok`` with how that was made sure: a road test, a
+        self-test passed, a code that did not return, a reading back in its band, or whatever
+        follows ``verified``.
 
     Raises
     ------
@@ -203,9 +213,13 @@ def parse_attempt(text: str) -> Attempt:
     >>> attempt = parse_attempt("new LF wheel speed sensor, no change, 40 min")
     >>> attempt.label, attempt.cured, attempt.minutes
     ('replaced wheel speed sensor', False, 40)
+    >>> attempt = parse_attempt("repaired door loom, cured, road test ok")
+    >>> attempt.cured, attempt.verified
+    (True, 'road test ok')
     """
     line, minutes = _lift_minutes(" ".join(text.split()))
-    begun = leading(line, ACTIONS)
+    verified, plain = _lift(_VERIFIED, line)
+    begun = leading(plain, ACTIONS)
     if begun is None:
         known = ", ".join(Action)
         raise InvalidField("attempt", text, f"must begin with what was done: {known}")
@@ -215,9 +229,13 @@ def parse_attempt(text: str) -> Attempt:
     if not component:
         raise InvalidField("attempt", text, f"does not say what was {action}")
     attempt = Attempt(
-        action=action, component=component, cured=_cured(" ".join(more)), minutes=minutes
+        action=action,
+        component=component,
+        cured=_cured(" ".join(more)),
+        minutes=minutes,
+        verified=verified and verified.strip(_LOOSE),
     )
-    return attempt if _same(line, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+    return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
 
 
 def parse_test(text: str) -> DiagnosticTest:

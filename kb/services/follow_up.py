@@ -1,9 +1,10 @@
 """Following up: whom to ask whether a fix held, and recording what was heard."""
 
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.case import Contact, Job, Outcome
+from kb.case import Contact, Job, Outcome, same_text
 from kb.diagnosis.due import due, weighed
 from kb.diagnosis.shrinkage import neutral
 from kb.errors import InvalidField
@@ -158,7 +159,8 @@ def heard(
     on = on or today
     contact = Contact(on=on, outcome=outcome, odometer_km=odometer_km, job=job, words=words)
     check_contact(base, contact, today)
-    return add_part(address, number, contact)
+    draft = add_part(address, number, contact)
+    return replace(draft, notices=(*draft.notices, *_another_part(base, visit, outcome)))
 
 
 def check_contact(job: Job, contact: Contact, today: date) -> None:
@@ -191,6 +193,17 @@ def check_contact(job: Job, contact: Contact, today: date) -> None:
         )
     if contact.job is not None and contact.job == number:
         raise InvalidField("contact.job", number, "is this very job; give the later one's number")
+
+
+def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str]:
+    """Ask whether it was this fix that failed, where the comeback's job found another part bad."""
+    if outcome is not Outcome.COMEBACK or not (job.cause and visit and visit.cause):
+        return
+    if not same_text(job.cause.component, visit.cause.component):
+        yield (
+            f"Job {visit.number} found another part bad, {visit.cause.label}. If the first fix "
+            "still holds, the answer is other reason."
+        )
 
 
 def _visits(work: UnitOfWork, pairs: dict[int, int], horizon: int) -> dict[int, Return]:

@@ -198,7 +198,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     )
     if job == base:
         raise InvalidField("line", text, "tells nothing to add")
-    early = [notice for contact in found.contacts for notice in _too_early(contact, base)]
+    early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     spelt = _spelt_otherwise(job, base, known)
     return _draft(job, base, (*map(str, found.doubts), *early, *spelt))
 
@@ -219,7 +219,7 @@ def add_part(
     field = _LISTS[type(part)]
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job = replace(base, **longer)
-    early = _too_early(part, base) if isinstance(part, Contact) else []
+    early = _doubtful(part, base) if isinstance(part, Contact) else []
     return _draft(job, base, (*early, *_spelt_otherwise(job, base, known)))
 
 
@@ -315,12 +315,26 @@ def _texts(value: Any) -> Iterator[str]:
             yield from _texts(item)
 
 
-def _too_early(contact: Contact, job: Job) -> list[str]:
+def _doubtful(contact: Contact, job: Job) -> list[str]:
+    """Say why a contact would not count, or not be what it seems, and how to mend it."""
     if job.closed is None:
         return ["The job is open yet: close it, so that the contact counts."]
+    place = f"contacts[{len(job.contacts)}]"
+    mend = f"correct it with kb job edit {job.number} --set {place}"
+    doubts = []
     if contact.on < job.closed:
-        return [f"{contact.on} lies before the job was closed, {job.closed}: it does not count."]
-    return []
+        doubts.append(
+            f"{contact.on} lies before the job was closed, {job.closed}: it does not count; "
+            f"{mend}.on=DAY"
+        )
+    if None not in (contact.odometer_km, job.odometer_km) and (
+        (contact.odometer_km or 0) < (job.odometer_km or 0)
+    ):
+        doubts.append(
+            f"{contact.odometer_km:,} km is less than the {job.odometer_km:,} km of the job: its "
+            f"distance does not count; {mend}.odometer_km=KM"
+        )
+    return doubts
 
 
 def _number(job: Job) -> int:

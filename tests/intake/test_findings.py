@@ -173,3 +173,25 @@ def test_any_line_is_read_or_refused(text: str) -> None:
     for parse in parsers:
         with suppress(InvalidField):
             parse(text)
+
+
+@pytest.mark.parametrize(
+    ("text", "cured", "verified"),
+    [
+        ("cleaned seat connector, cured, road tested", True, "road tested"),
+        ("replaced sensor, fixed, self-test passed, 30 min", True, "self-test passed"),
+        ("cleaned plug; code did not return", None, "code did not return"),
+        ("repaired loom, ok, reading back in band", True, "reading back in band"),
+        (
+            "replaced strut, cured, verified by lamp check over a week",
+            True,
+            "lamp check over a week",
+        ),
+        ("replaced clock spring, no change", False, None),
+    ],
+)
+def test_how_a_cure_was_made_sure_is_read(
+    text: str, cured: bool | None, verified: str | None
+) -> None:
+    attempt = parse_attempt(text)
+    assert (attempt.cured, attempt.verified) == (cured, verified)

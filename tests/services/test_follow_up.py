@@ -4,11 +4,21 @@ from datetime import date, timedelta
 
 import pytest
 
-from kb.case import Action, Attempt, Cause, FailureMode, Job, Outcome, System, Vehicle
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Contact,
+    FailureMode,
+    Job,
+    Outcome,
+    System,
+    Vehicle,
+)
 from kb.errors import InvalidField, NoSuchJob
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
-from kb.services.record import keep
+from kb.services.record import add_part, keep
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -84,8 +94,16 @@ def test_a_visit_for_something_alike_is_shown_and_asked_about(shop: str) -> None
     draft = heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
     (contact,) = draft.job.contacts
     assert (contact.on, contact.odometer_km) == (CLOSED + timedelta(days=20), 81_000)
+    assert any("another part bad, lock motor" in notice for notice in draft.notices)
     keep(shop, draft)
     assert [each.job for each in listed(shop).cars] == [2]
+
+
+def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
+    early = Contact(on=CLOSED - timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
+    told = " ".join(add_part(shop, 1, early).notices)
+    assert "kb job edit 1 --set contacts[0].on=DAY" in told
+    assert "kb job edit 1 --set contacts[0].odometer_km=KM" in told
 
 
 def test_a_visit_judged_as_another_reason_is_not_asked_about_again(shop: str) -> None:
