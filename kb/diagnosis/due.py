@@ -73,7 +73,8 @@ def due(
     Returns
     -------
     tuple of Due
-        By the chance that it has failed unheard, that of grave systems counted more.
+        By the chance that it has failed unheard, that of grave systems counted more; of equals
+        the last handed over first.
     """
     known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
@@ -100,7 +101,7 @@ def due(
                     grave=system in GRAVE,
                 )
             )
-    return tuple(sorted(found, key=lambda each: (-weighed(each, settings), -each.days, each.job)))
+    return tuple(sorted(found, key=lambda each: (-weighed(each, settings), each.days, each.job)))
 
 
 def weighed(each: Due, settings: FollowUp) -> float:

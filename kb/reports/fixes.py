@@ -134,7 +134,7 @@ def silent(fix: RatedFix) -> str | None:
 
 def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[Row]:
     own = fix.rate
-    yield f"{place}", Text(f"{own.label}  ", "bold") + Text(rate(own) if own.tried else "")
+    yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
     told = [counts(own), silent(fix), versus(fix), usual(own)]
     if detail:
         told.append(f"jobs: {job_list(own.jobs)}")

@@ -16,21 +16,20 @@ def render(found: FollowUps) -> RenderableType:
     if not found.total:
         return Text("Nobody is due: every fix was heard of, or is too new or too old to ask about.")
     return layout.page(
-        Text(heading(found), "bold"),
-        *layout.notices([explained(found)]),
+        opening(found),
         layout.labelled([row for each in found.cars for row in rows(each)]),
         Text("Ask one after the other at a terminal, or: kb job follow-up JOB held", "dim"),
     )
 
 
-def heading(found: FollowUps) -> str:
-    """Return how many are due, and how many of them are shown."""
+def opening(found: FollowUps) -> RenderableType:
+    """Say how many are due, how many of them are shown, and what the list goes by."""
     shown = f", the first {len(found.cars)}" if len(found.cars) < found.total else ""
-    return f"{plural(found.total, 'car')} to ask after{shown}"
+    heading = f"{plural(found.total, 'car')} to ask after{shown}"
+    return layout.page(Text(heading, "bold"), *layout.notices([_explained(found)]))
 
 
-def explained(found: FollowUps) -> str:
-    """Say what the list is sorted by."""
+def _explained(found: FollowUps) -> str:
     return (
         "The figure is the chance that the fix has failed unheard within its first "
         f"{found.horizon_days} days, by what this fix and its like did here. The list goes by "
@@ -54,5 +53,5 @@ def rows(each: ToAsk) -> list[Row]:
         said = shortened(" ".join(each.visit.complaint.split()), LONGEST)
         told.append(f"came again {day(each.visit.opened)} as #{each.visit.job}: “{said}”{found}")
     first, *more = told
-    head = Text(f"#{each.job}  ", "bold") + Text(first)
+    head = Text.assemble((f"#{each.job}  ", "bold"), first)
     return [(percent(each.risk), head), *(("", Text(line)) for line in more)]

@@ -10,7 +10,7 @@ from kb.cli.main import App
 from kb.cli.output import json_option, print_page, show
 from kb.intake.findings import parse_contact
 from kb.reports import layout
-from kb.reports.follow_up import explained, heading, render, rows
+from kb.reports.follow_up import opening, render, rows
 from kb.services.follow_up import ToAsk, follow_ups, heard
 from kb.services.record import keep
 from kb.settings import Settings
@@ -99,7 +99,7 @@ def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
     if listed or not found.total:
         show(found, render, as_json=as_json)
         return
-    click.echo(f"{heading(found)}\n{explained(found)}\n")
+    print_page(opening(found))
     stored = 0
     for each in found.cars:
         outcome = _answer(each)
