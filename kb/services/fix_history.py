@@ -18,6 +18,8 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
+FORMAT = 2
+"""To be counted up when what is learnt, or how, changes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,4 +89,4 @@ def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
     """Tell one store, program and horizon from another."""
     moment = work.changes.moment(sequence)
     when = moment.isoformat() if moment else "empty"
-    return f"{__version__} {settings.diagnosis.horizon_days} {when}"
+    return f"{__version__} {FORMAT} {settings.diagnosis.horizon_days} {when}"
