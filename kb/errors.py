@@ -45,6 +45,10 @@ class StoreUnusable(KbError):
     """The address is no store, or it cannot be read or written now."""
 
 
+class TooFew(KbError):
+    """There are too few jobs for what was asked."""
+
+
 class Conflict(KbError):
     """The store already holds something else under that number or reference."""
 

@@ -22,20 +22,19 @@ class Recall:
 
     neighbours: int = 40
     """How many past jobs may vote on the cause."""
-    intercept: float = -3.8
+    intercept: float = -3.3
     """Log-odds that two jobs share their cause when no signal says anything."""
     weights: Mapping[str, Weight] = field(
         default_factory=lambda: {
-            "complaint": Weight(slope=4.8, neutral=0.1),
-            "codes": Weight(slope=0.9, neutral=0.2),
-            "readings": Weight(slope=2.2, neutral=0.3),
-            "vehicle": Weight(slope=1.15, neutral=0.3),
-            "conditions": Weight(slope=1.3, neutral=0.2),
-            "system": Weight(slope=2.3, neutral=0.7),
-            "seen": Weight(slope=0.0, neutral=0.1),
-            "tests": Weight(slope=6.0, neutral=0.6),
-            "time": Weight(slope=1.0, neutral=0.3),
-            "same car": Weight(slope=2.0, neutral=0.0),
+            "complaint": Weight(slope=5.1, neutral=0.1),
+            "codes": Weight(slope=1.4, neutral=0.2),
+            "readings": Weight(slope=2.1, neutral=0.3),
+            "tests": Weight(slope=5.0, neutral=0.6),
+            "vehicle": Weight(slope=0.7, neutral=0.3),
+            "conditions": Weight(slope=1.2, neutral=0.2),
+            "system": Weight(slope=1.8, neutral=0.7),
+            "same car": Weight(slope=1.0, neutral=0.0),
+            "time": Weight(slope=0.4, neutral=0.3),
         }
     )
     """What each signal weighs: a logistic regression over pairs of cases of the demonstration shop,
@@ -46,6 +45,12 @@ class Recall:
     """A past job is worth showing only if one of these signals reaches its level."""
     least_chance: float = 0.02
     """A past job less likely than this to share the cause is not recalled."""
+    character_share: float = 0.5
+    """Share of the character n-grams in the likeness of texts, the rest is the words'."""
+    read_unknown_words: bool = True
+    """Whether a word no case has is read, too, as the known word it is one edit from."""
+    vote_power: float = 1.7
+    """Above 1 the nearest cases outvote many distant ones."""
     days_alike: float = 600.0
     """Days apart at which nearness in time has fallen to 1/e."""
     days_comeback: float = 30.0
@@ -56,7 +61,7 @@ class Recall:
     """It is fitted on at most so many of the newest cases ..."""
     linear_causes: int = 500
     """... and on at most so many causes, the most frequent."""
-    linear_dimensions: int = 300
+    linear_dimensions: int = 400
     """Dimensions that the terms are brought down to."""
     linear_strength: float = 10.0
     """Inverse of the penalty on its weights."""
@@ -78,27 +83,29 @@ class Recall:
 class Diagnosis:
     """How causes and fixes are judged."""
 
-    vote_power: float = 1.5
-    """Above 1 the nearest cases outvote many distant ones."""
-    pool_jobs: float = 0.4
+    pool_jobs: float = 0.7
     """How much the recalled jobs' votes count in the pool with the linear model ..."""
-    pool_model: float = 0.7
+    pool_model: float = 0.75
     """... and how much the linear model does."""
-    pool_floor: float = 0.003
-    """Added to both opinions, so that neither can rule a cause out alone."""
+    pool_floor_jobs: float = 0.003
+    """Added to the votes' shares, so that a cause no recalled job had is not ruled out ..."""
+    pool_floor_model: float = 0.0001
+    """... and to the linear model's chances."""
     unseen_intercept: float = 0.0
     """Log of how much oftener the evidence fits a stranger than a known cause, apart from ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.2, "spread": 0.0, "agreement": 0.0, "landing": 0.0}
+        default_factory=lambda: {"near": -0.35, "spread": 0.0, "agreement": 0.0, "landing": 2.0}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     unseen_landings: Mapping[int, float] = field(default_factory=dict)
     """Cause -> how much oftener strangers land on it than its own jobs do, as a log ratio; learnt
     from the shop, empty until then."""
+    new_model_power: float = 1.0
+    """The chances for a car of a model the shop never had are taken to this power ..."""
+    new_model_shift: float = 0.0
+    """... and the log-odds of 'not seen before' are moved by this."""
     prior_spread: float = 0.5
     """How far the shop's own weights easily move from the defaults."""
-    unseen_root: float = 0.2
-    """How much the nearest case's odds count against 'not seen before'."""
     unseen_pull: float = 2.0
     """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90

@@ -1,26 +1,59 @@
 """From similar cases to chances of causes, with room for what the shop has not seen before.
 
-Each recalled case votes for its cause with a power of its chance of sharing it. What the votes
-leave is the chance that the cause is none of the shop's known ones: the Good-Turing estimate
-(Good 1953), the share of cases whose cause was seen once, raised where even the nearest case is
-unlike and lowered where it is very like.
+Each recalled case votes for its cause with a power of its chance of sharing it. Where the store is
+large enough for the linear model, the two opinions are pooled: logarithmic pooling (Genest &
+Zidek 1986), by which a cause must be likely to both. What is left is the chance that the cause
+is none of the shop's known ones: Good-Turing's share of causes seen once (Good 1953) as the odds
+beforehand, times how much better the evidence fits a stranger than a known cause.
+
+References
+----------
+Genest, C. & Zidek, J. V. (1986). Combining probability distributions: a critique and an annotated
+bibliography. Statistical Science 1, 114-135.
+Good, I. J. (1953). The population frequencies of species and the estimation of population
+parameters. Biometrika 40, 237-264.
 """
 
 from collections import defaultdict
+from collections.abc import Mapping
 from dataclasses import dataclass
-from math import inf
+from math import exp, log
 
 from kb.recall.recall import Recalled
 from kb.settings import Diagnosis as Settings
 
+FARTHEST = 500.0
+"""Log-odds beyond this are cut: their exponential would not be held."""
+LEAST = 1e-6
+"""Chances are kept this far from 0 and 1 before their odds are taken."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CauseChance:
-    """One possible cause: its key, its chance, and the recalled jobs that spoke for it."""
+    """One possible cause.
+
+    Attributes
+    ----------
+    cause : int
+        Its key.
+    chance : float
+    jobs : tuple of int
+        The recalled jobs that spoke for it, nearest first; may be empty where only the linear
+        model thinks of it.
+    example : int
+        A job that had it: the nearest recalled one, else the newest.
+    by_jobs : float
+        Its share of the recalled jobs' votes.
+    by_model : float or None
+        Its chance by the linear model, None where that has no say.
+    """
 
     cause: int
     chance: float
     jobs: tuple[int, ...]
+    example: int
+    by_jobs: float
+    by_model: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -43,56 +76,143 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
     -------
     Ranking
         Of equal chances the cause with the newer job comes first.
-
-    References
-    ----------
-    Good, I. J. (1953). The population frequencies of species and the estimation of population
-    parameters. Biometrika 40, 237-264.
     """
-    votes: dict[int, float] = defaultdict(float)
-    jobs: dict[int, list[int]] = defaultdict(list)
-    for neighbour in recalled.neighbours:
-        votes[neighbour.cause] += neighbour.chance**settings.vote_power
-        jobs[neighbour.cause].append(neighbour.number)
-    unseen = not_seen_before(recalled, settings)
-    total = sum(votes.values())
-    ranked = sorted(votes, key=lambda cause: (-votes[cause], -max(jobs[cause])))
+    if not recalled.neighbours:
+        return Ranking(causes=(), not_seen_before=1.0)
+    known = pooled(recalled, settings)
+    evidence = strangeness(recalled, known, settings.unseen_landings)
+    unseen = not_seen_before(recalled, evidence, settings)
     return Ranking(
         causes=tuple(
             CauseChance(
-                cause=cause,
-                chance=(1 - unseen) * votes[cause] / total,
-                jobs=tuple(jobs[cause]),
+                cause=each.cause,
+                chance=(1 - unseen) * each.chance,
+                jobs=each.jobs,
+                example=each.example,
+                by_jobs=each.by_jobs,
+                by_model=each.by_model,
             )
-            for cause in ranked
+            for each in known
         ),
         not_seen_before=unseen,
     )
 
 
-def not_seen_before(recalled: Recalled, settings: Settings) -> float:
+def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
+    """Pool the votes of the recalled jobs and the linear model, as if every cause were known.
+
+    A cause that the linear model has not learnt yet is given the votes' opinion in its place.
+
+    Returns
+    -------
+    tuple of CauseChance
+        Likeliest first; their chances sum to one.
+    """
+    votes: dict[int, float] = defaultdict(float)
+    jobs: dict[int, list[int]] = defaultdict(list)
+    for neighbour in recalled.neighbours:
+        votes[neighbour.cause] += neighbour.vote
+        jobs[neighbour.cause].append(neighbour.number)
+    total = sum(votes.values())
+    shares = {cause: vote / total for cause, vote in votes.items()}
+    leaning = {each.cause: each for each in recalled.leanings}
+    model = {cause: each.chance for cause, each in leaning.items()}
+    power = settings.new_model_power if recalled.new_model else 1.0
+    chances = _pool(shares, model, power, settings)
+    found = [
+        CauseChance(
+            cause=cause,
+            chance=chance,
+            jobs=tuple(jobs.get(cause, ())),
+            example=jobs[cause][0] if cause in jobs else leaning[cause].job,
+            by_jobs=shares.get(cause, 0.0),
+            by_model=leaning[cause].chance if cause in leaning else None,
+        )
+        for cause, chance in chances.items()
+    ]
+    return tuple(sorted(found, key=lambda each: (-each.chance, -max(each.jobs, default=0))))
+
+
+def _pool(
+    shares: Mapping[int, float], model: Mapping[int, float], power: float, settings: Settings
+) -> dict[int, float]:
+    """Pool two opinions, or take the shares as they are where there is one; then flatten."""
+    if not model:
+        flat = {cause: share**power for cause, share in shares.items() if share}
+        total = sum(flat.values())
+        return {cause: share / total for cause, share in flat.items()}
+    scores = {
+        cause: settings.pool_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
+        + settings.pool_model
+        * log(model.get(cause, shares.get(cause, 0.0)) + settings.pool_floor_model)
+        for cause in {**shares, **model}
+    }
+    top = max(scores.values())
+    weights = {cause: exp(power * (score - top)) for cause, score in scores.items()}
+    total = sum(weights.values())
+    return {cause: weight / total for cause, weight in weights.items()}
+
+
+def strangeness(
+    recalled: Recalled, known: tuple[CauseChance, ...], landings: Mapping[int, float]
+) -> dict[str, float]:
+    """Say how the evidence looks, in the measures that tell a stranger from a known cause.
+
+    Returns
+    -------
+    dict of str to float
+        ``near``, log-odds that the nearest job shares its cause; ``spread``, the entropy of the
+        chances, in nats; ``agreement``, the log of the chance that votes and linear model name
+        the same cause; ``landing``, the mean of `landings` over the chances.
+    """
+    return {
+        "near": log_odds(recalled.neighbours[0].chance),
+        "spread": -sum(each.chance * log(each.chance) for each in known if each.chance > 0),
+        "agreement": log(
+            1e-3
+            + sum(
+                each.by_jobs * (each.by_jobs if each.by_model is None else each.by_model)
+                for each in known
+            )
+        ),
+        "landing": sum(each.chance * landings.get(each.cause, 0.0) for each in known),
+    }
+
+
+def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings: Settings) -> float:
     """Return the chance that the cause is none that any case in question had.
 
-    The prior is Good-Turing's share of causes seen once: that of the recalled cases, each counted
-    by its chance, drawn towards that of the whole store where few were recalled. The nearest case
-    counts against it with a root of its odds of sharing the cause. The root and the pull were
-    chosen on replay of the demonstration shop and are not published.
+    Bayes' rule: the odds beforehand (`unseen_share`) times a likelihood ratio, whose logarithm is
+    linear in `strangeness`.
 
     Returns
     -------
     float
-        Between 0 and 1; 1 where nothing was recalled.
+        Between 0 and 1.
     """
-    if not recalled.neighbours:
-        return 1.0
+    weights = settings.unseen_weights
+    ratio = settings.unseen_intercept + sum(
+        weight * evidence[name] for name, weight in weights.items()
+    )
+    if recalled.new_model:
+        ratio += settings.new_model_shift
+    odds = log_odds(unseen_share(recalled, settings)) + ratio
+    return 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
+
+
+def unseen_share(recalled: Recalled, settings: Settings) -> float:
+    """Return the share of causes seen once, by Good-Turing the chance of meeting a new one.
+
+    That of the recalled cases, each counted by its chance, drawn towards that of the whole store
+    where few were recalled.
+    """
     everywhere = (recalled.causes_seen_once + 0.5) / (recalled.cases + 1)
     here = sum(each.chance for each in recalled.neighbours if each.alone)
     weight = sum(each.chance for each in recalled.neighbours)
-    pull = settings.unseen_pull
-    mass = (here + pull * everywhere) / (weight + pull)
-    odds = mass / (1 - mass) * _odds_against(recalled.neighbours[0].chance) ** settings.unseen_root
-    return 1.0 if odds == inf else odds / (1 + odds)
+    return (here + settings.unseen_pull * everywhere) / (weight + settings.unseen_pull)
 
 
-def _odds_against(chance: float) -> float:
-    return (1 - chance) / chance if chance else inf
+def log_odds(chance: float) -> float:
+    """Return the log-odds of a chance, which is kept a little off 0 and 1."""
+    kept = min(max(chance, LEAST), 1 - LEAST)
+    return log(kept / (1 - kept))

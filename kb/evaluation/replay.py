@@ -11,6 +11,7 @@ from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth, rank_of
 from kb.evaluation.metrics import Rank
 from kb.intake.wording import Wording
+from kb.recall.features import Asked
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import recall
@@ -75,10 +76,12 @@ def ask(
     complaint: Complaint,
     wording: Wording,
     settings: Settings,
+    on: date | None = None,
     without: Sequence[int] = (),
 ) -> Ranking:
     """Ask the tool itself: the one place where an evaluation meets the matcher."""
-    found = recall(complaint, index, wording, settings.recall, without=without)
+    asked = Asked(complaint=complaint, on=on)
+    found = recall(asked, index, wording, settings.recall, without=without)
     return rank(found, settings.diagnosis)
 
 
@@ -94,10 +97,10 @@ def replay(
     wording : Wording
     settings : Settings
     """
-    index = Index.fit(known, wording, settings.readings)
+    index = Index.fit(known, wording, settings)
     for job in asked:
         without = [job.number] if job.number is not None else []
-        ranking = ask(index, Complaint.of(job), wording, settings, without)
+        ranking = ask(index, Complaint.of(job), wording, settings, job.opened, without)
         truth = Truth(cause=key(cause_key(job)), new=False)
         yield Replayed(job=job, ranking=ranking, rank=rank_of(truth, Answer.of(ranking)))
 
@@ -133,11 +136,11 @@ def in_time_order(
         Ask only cases opened on or after this day.
     progress : callable, optional
     """
-    blocks = list(_blocks(cases, least_known, since))
+    blocks = list(blocks_in_time(cases, least_known, since))
     total, done = sum(len(asked) for _, asked in blocks), 0
     index: Index | None = None
     for known, asked in blocks:
-        index = _grown(index, known, wording, settings)
+        index = grown_index(index, known, wording, settings)
         complaints = [Complaint.of(job) for job in asked]
         # No days: what is asked next is of a month never seen, which only leads plain ways astray.
         plain = [(each.name, each.rank(known, complaints)) for each in baselines]
@@ -146,7 +149,9 @@ def in_time_order(
         models = {_model(job.vehicle) for job in known}
         for place, job in enumerate(asked):
             cause, model = key(cause_key(job)), _model(job.vehicle)
-            answers = {TOOL: Answer.of(ask(index, complaints[place], wording, settings))}
+            answers = {
+                TOOL: Answer.of(ask(index, complaints[place], wording, settings, job.opened))
+            }
             answers |= {name: Answer.leaving(said[place], left) for name, said in plain}
             done += 1
             if progress is not None:
@@ -160,7 +165,7 @@ def in_time_order(
             )
 
 
-def _blocks(
+def blocks_in_time(
     cases: Sequence[Job], least_known: int, since: date | None
 ) -> Iterator[tuple[list[Job], list[Job]]]:
     """Yield known cases, in the order of their closing, with the cases to be asked of them."""
@@ -183,12 +188,12 @@ def _blocks(
         yield closing[:known], asked
 
 
-def _grown(
+def grown_index(
     index: Index | None, known: Sequence[Job], wording: Wording, settings: Settings
 ) -> Index:
     """Bring the tool's index up to the known cases as a shop's is: fitted anew now and then."""
     if index is None or len(known) > len(index.base) * (1 + REFIT_GROWTH):
-        return Index.fit(known, wording, settings.readings)
+        return Index.fit(known, wording, settings)
     recent = known[len(index.base) :]
     return index.with_changes([job.number for job in recent if job.number], recent, wording)
 

@@ -19,12 +19,15 @@ from numpy.typing import NDArray
 
 from kb.case import Complaint, Job
 from kb.intake.wording import Wording
-from kb.recall import codes, readings, text, vehicle
+from kb.recall import codes, findings, linear, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
-from kb.settings import Readings as Settings
+from kb.settings import Settings
 
-FORMAT = 5
+FORMAT = 6
 """Counts up when the arrays change their meaning; an index of another format is not read."""
+
+KEPT = ("model", "widths", "linear", "base")
+"""Parts of an index that are kept on disk; the rest is made at each question."""
 
 DEFAULTS = Settings()
 T = TypeVar("T")
@@ -55,6 +58,7 @@ class Segment:
     codes: codes.CodeColumns
     vehicles: vehicle.VehicleColumns
     readings: readings.ReadingColumns
+    tests: findings.FindingColumns
 
     def __len__(self) -> int:
         return len(self.numbers)
@@ -70,6 +74,8 @@ class Index:
         Fitted on the base segment's texts.
     widths : WidthColumns
         Normal bands learnt from the base segment's readings.
+    linear : LinearModel
+        Fitted on the base segment; knows no cause where that is too small.
     base, recent : Segment
     superseded : ndarray of bool, shape (len(base),)
         Rows of the base that a recent change made void.
@@ -81,6 +87,7 @@ class Index:
 
     model: text.TextModel
     widths: readings.WidthColumns
+    linear: linear.LinearModel
     base: Segment
     recent: Segment
     superseded: NDArray[np.bool_]
@@ -106,17 +113,19 @@ class Index:
         wording : Wording
             How their text becomes words.
         settings : Settings, optional
-            How normal bands are drawn.
+            How normal bands are drawn, and how the linear model is fitted.
         sequence, mark
             Kept with the index.
         """
         texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
-        model, postings = text.fit(texts)
-        widths = readings.fit_widths(cases, wording, settings)
+        model, postings = text.fit(texts, settings.recall.character_share)
+        widths = readings.fit_widths(cases, wording, settings.readings)
+        base = _segment(cases, wording, model, widths, postings)
         return cls(
             model=model,
             widths=widths,
-            base=_segment(cases, wording, model, widths, postings),
+            linear=linear.fit(cases, base.causes, postings, wording, widths, settings.recall),
+            base=base,
             recent=_segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
             sequence=sequence,
@@ -148,12 +157,9 @@ class Index:
         folder.mkdir(parents=True, exist_ok=True)
         name = f"arrays-{os.getpid()}-{os.urandom(4).hex()}"
         (folder / name).mkdir()
-        for path, array in _arrays(self.model, "model"):
-            np.save(folder / name / path, array, allow_pickle=False)
-        for path, array in _arrays(self.widths, "widths"):
-            np.save(folder / name / path, array, allow_pickle=False)
-        for path, array in _arrays(self.base, "base"):
-            np.save(folder / name / path, array, allow_pickle=False)
+        for part in KEPT:
+            for path, array in _arrays(getattr(self, part), part):
+                np.save(folder / name / path, array, allow_pickle=False)
         draft = folder / f"{name}.json"
         about = {"format": FORMAT, "arrays": name, "sequence": self.sequence, "mark": self.mark}
         draft.write_text(json.dumps(about))
@@ -173,13 +179,11 @@ class Index:
             if about["format"] != FORMAT:
                 return None
             read = _reader(folder / about["arrays"])
-            model = _rebuild(text.TextModel, "model", read)
-            base = _rebuild(Segment, "base", read)
-            widths = _rebuild(readings.WidthColumns, "widths", read)
+            hints = get_type_hints(cls)
+            parts = {part: _rebuild(hints[part], part, read) for part in KEPT}
+            model, widths, base = parts["model"], parts["widths"], parts["base"]
             return cls(
-                model=model,
-                widths=widths,
-                base=base,
+                **parts,
                 recent=_segment((), Wording({}), model, widths),
                 superseded=np.zeros(len(base), dtype=np.bool_),
                 sequence=int(about["sequence"]),
@@ -224,6 +228,7 @@ def _segment(
         codes=codes.build([job.codes for job in cases]),
         vehicles=vehicle.build([job.vehicle for job in cases]),
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
+        tests=findings.build([job.tests for job in cases], wording),
     )
 
 
@@ -257,5 +262,6 @@ def _rebuild(kind: type[T], path: str, read: Callable[[str], NDArray[Any]]) -> T
             values[field.name] = _rebuild(hints[field.name], name, read)
         else:
             array = read(f"{name}.npy")
-            values[field.name] = int(array) if hints[field.name] is int else array
+            plain = hints[field.name] in {int, float}
+            values[field.name] = hints[field.name](array) if plain else array
     return kind(**values)

@@ -7,16 +7,16 @@ from datetime import date
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, TroubleCode
+from kb.case import TroubleCode, Vehicle
 from kb.intake.wording import Wording
 from kb.recall import blend
-from kb.recall.hashing import MISSING, key
+from kb.recall.features import Asked, blocks
+from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
-from kb.recall.readings import WidthColumns
-from kb.recall.text import Floats
+from kb.recall.text import Floats, look_up
 from kb.settings import Recall as Settings
 
-DIRECT = ("complaint", "codes", "readings")
+DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
 
@@ -33,14 +33,25 @@ class Part:
 class Neighbour:
     """One recalled case: its number, its cause's key, and the chance that it shares its cause.
 
-    `alone` tells that no other case in question has the same cause.
+    `vote` is how much it counts for its cause; `alone` tells that no other case in question has
+    the same cause.
     """
 
     number: int
     cause: int
     chance: float
+    vote: float
     alone: bool
     parts: tuple[Part, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Leaning:
+    """A cause that the linear model thinks of: its chance, and the newest job that had it."""
+
+    cause: int
+    chance: float
+    job: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -61,6 +72,10 @@ class Recalled:
         How many different causes these have.
     causes_seen_once : int
         How many of those on a single job.
+    new_model : bool
+        Whether the car asked about is of a model that no case is of.
+    leanings : tuple of Leaning
+        Every cause the linear model knows; their chances sum to one. Empty where it has no say.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -69,10 +84,12 @@ class Recalled:
     cases: int
     causes_seen: int
     causes_seen_once: int
+    leanings: tuple[Leaning, ...] = ()
+    new_model: bool = False
 
 
 def recall(
-    complaint: Complaint,
+    asked: Asked,
     index: Index,
     wording: Wording,
     settings: Settings,
@@ -80,12 +97,13 @@ def recall(
     since: date | None = None,
     before: date | None = None,
     without: Collection[int] = (),
+    hidden: Collection[int] = (),
 ) -> Recalled:
     """Find the cases most likely to share their cause with a complaint.
 
     Parameters
     ----------
-    complaint : Complaint
+    asked : Asked
     index : Index
     wording : Wording
         The one the index was made with.
@@ -94,86 +112,190 @@ def recall(
         Only cases opened on or after, and before, these days.
     without : collection of int
         Job numbers to leave out, such as the open job the complaint comes from.
+    hidden : collection of int
+        Keys of causes to leave out, as if the shop had never had them.
 
     Returns
     -------
     Recalled
     """
-    tokens = wording.tokens(spoken(complaint))
-    read_as = index.model.read_as(tokens)
-    query = index.model.weigh([*tokens, *read_as.values()])
-    conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
-    segments = [
-        (index.base, ~index.superseded),
-        (index.recent, np.ones(len(index.recent), dtype=np.bool_)),
-    ]
-    sims: dict[str, list[Floats]] = {}
-    eligible: list[NDArray[np.bool_]] = []
-    for segment, live in segments:
-        for name, values in _similarities(
-            complaint, segment, query, conditions, wording, index.widths
-        ).items():
-            sims.setdefault(name, []).append(values)
-        eligible.append(live & _in_question(segment, since, before, without))
-    similarities = {name: np.concatenate(values) for name, values in sims.items()}
-    mask = np.concatenate(eligible)
-    numbers = np.concatenate([segment.numbers for segment, _ in segments])
-    causes = np.concatenate([segment.causes for segment, _ in segments])
-
-    added = blend.parts(similarities, settings.weights)
+    found = compare(
+        asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
+    )
+    added = blend.parts(found.similarities, settings.weights)
     chances = blend.chances(added, settings.intercept)
-    worth = mask & _direct_evidence(similarities, settings)
-    worth &= chances >= settings.least_chance
-    rows = np.flatnonzero(worth)
-    rows = rows[np.lexsort((-numbers[rows], -chances[rows]))][: settings.neighbours]
-    seen, times_seen = np.unique(causes[mask], return_counts=True)
-    alone = np.isin(causes[rows], seen[times_seen == 1])
+    rows = np.flatnonzero(found.worth & (chances >= settings.least_chance))
+    order = np.lexsort((-found.numbers[rows], -chances[rows]))
+    rows = rows[order][: settings.neighbours]
+    alone = np.isin(found.causes[rows], found.seen[found.times_seen == 1])
     return Recalled(
         neighbours=tuple(
             Neighbour(
-                number=int(numbers[row]),
-                cause=int(causes[row]),
+                number=int(found.numbers[row]),
+                cause=int(found.causes[row]),
                 chance=float(chances[row]),
+                vote=float(chances[row]) ** settings.vote_power,
                 alone=bool(single),
-                parts=_parts(int(row), similarities, added),
+                parts=_parts(int(row), found.similarities, added),
             )
             for row, single in zip(rows, alone, strict=True)
         ),
-        read_as=read_as,
+        read_as=found.read_as,
         strange_codes=tuple(
             code
-            for code in complaint.codes
-            if not any(segment.codes.holds(code) for segment, _ in segments)
+            for code in asked.complaint.codes
+            if not any(segment.codes.holds(code) for segment in (index.base, index.recent))
         ),
-        cases=int(mask.sum()),
-        causes_seen=len(times_seen),
-        causes_seen_once=int((times_seen == 1).sum()),
+        cases=int(found.times_seen.sum()),
+        causes_seen=len(found.seen),
+        causes_seen_once=int((found.times_seen == 1).sum()),
+        new_model=_is_new_model(asked.complaint.vehicle, index),
+        leanings=_leanings(asked, index, found, wording) if found.all_learnt else (),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Compared:
+    """Every case of an index held against what is asked.
+
+    Attributes
+    ----------
+    similarities : dict of str to ndarray of float32, shape (n,)
+        One array a signal; nan where either side lacks it.
+    worth : ndarray of bool, shape (n,)
+        Whether the case is in question and has anything direct in common with what is asked.
+    numbers : ndarray of int64, shape (n,)
+        Job numbers.
+    causes : ndarray of uint64, shape (n,)
+    seen : ndarray of uint64, shape (m,)
+        The causes of the cases in question, ascending.
+    times_seen : ndarray of int64, shape (m,)
+    newest : ndarray of int64, shape (m,)
+        The newest job with each.
+    all_learnt : bool
+        Whether everything the linear model has learnt from is in question: cases cannot be left
+        out of it, only causes can.
+    read_as : dict of str to str
+    query : tuple of ndarray
+        Terms and weights of the words asked.
+    """
+
+    similarities: dict[str, Floats]
+    worth: NDArray[np.bool_]
+    numbers: NDArray[np.int64]
+    causes: Keys
+    seen: Keys
+    times_seen: NDArray[np.int64]
+    newest: NDArray[np.int64]
+    all_learnt: bool
+    read_as: dict[str, str]
+    query: tuple[Keys, Floats]
+
+
+def compare(
+    asked: Asked,
+    index: Index,
+    wording: Wording,
+    settings: Settings,
+    *,
+    since: date | None = None,
+    before: date | None = None,
+    without: Collection[int] = (),
+    hidden: Collection[int] = (),
+) -> Compared:
+    """Hold every case against what is asked; the arguments are those of `recall`."""
+    tokens = wording.tokens(spoken(asked.complaint))
+    read_as = index.model.read_as(tokens) if settings.read_unknown_words else {}
+    query = index.model.weigh([*tokens, *read_as.values()])
+    segments = (index.base, index.recent)
+    said = [_similarities(asked, each, query, index, wording, settings) for each in segments]
+    similarities = {name: np.concatenate([each[name] for each in said]) for name in said[0]}
+    numbers = np.concatenate([each.numbers for each in segments])
+    causes = np.concatenate([each.causes for each in segments])
+    live = np.concatenate([~index.superseded, np.ones(len(index.recent), dtype=np.bool_)])
+    chosen = np.concatenate([_chosen(each, since, before, without) for each in segments])
+    mask = live & chosen & ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64))
+    by_cause = np.lexsort((-numbers, causes))
+    by_cause = by_cause[mask[by_cause]]
+    seen, first, times_seen = np.unique(causes[by_cause], return_index=True, return_counts=True)
+    return Compared(
+        similarities=similarities,
+        worth=mask & _direct_evidence(similarities, settings),
+        numbers=numbers,
+        causes=causes,
+        seen=seen,
+        times_seen=times_seen,
+        newest=numbers[by_cause[first]],
+        all_learnt=bool(chosen[: len(index.base)].all()),
+        read_as=read_as,
+        query=query,
+    )
+
+
+def _is_new_model(vehicle: Vehicle, index: Index) -> bool:
+    segments = (index.base, index.recent)
+    return vehicle.model is not None and not any(s.vehicles.holds_model(vehicle) for s in segments)
+
+
+def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> tuple[Leaning, ...]:
+    """Ask the linear model, of the causes in question only."""
+    weighed = index.linear.weigh(found.query, blocks(asked, wording, index.widths))
+    chances = index.linear.chances(weighed)
+    kept, places = look_up(found.seen, index.linear.causes)
+    total = float(chances[kept].sum())
+    if not total:
+        return ()
+    return tuple(
+        Leaning(cause=cause, chance=chance / total, job=job)
+        for cause, chance, job in zip(
+            index.linear.causes[kept].tolist(),
+            chances[kept].tolist(),
+            found.newest[places[kept]].tolist(),
+            strict=True,
+        )
     )
 
 
 def _similarities(
-    complaint: Complaint,
+    asked: Asked,
     segment: Segment,
-    query: tuple[NDArray[np.uint64], Floats],
-    conditions: tuple[NDArray[np.uint64], Floats],
+    query: tuple[Keys, Floats],
+    index: Index,
     wording: Wording,
-    widths: WidthColumns,
+    settings: Settings,
 ) -> dict[str, Floats]:
     """One array a signal; nan where either side lacks it."""
+    complaint = asked.complaint
     nothing = np.full(len(segment), np.nan, dtype=np.float32)
+    conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
     return {
         "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
         "codes": segment.codes.similarities(complaint.codes),
-        "readings": segment.readings.similarities(complaint.readings, wording, widths),
-        "vehicle": segment.vehicles.similarities(complaint.vehicle),
+        "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
+        "tests": segment.tests.similarities(complaint.tests, wording),
+        "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
         "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
         "system": systems.astype(np.float32) if system else nothing,
+        **_in_time(asked, segment, settings),
     }
 
 
-def _in_question(
+def _in_time(asked: Asked, segment: Segment, settings: Settings) -> dict[str, Floats]:
+    """How near in time the cases are, all of them and those of the very same car."""
+    nothing = np.full(len(segment), np.nan, dtype=np.float32)
+    if asked.on is None:
+        return {"time": nothing, "same car": nothing}
+    days = np.abs(segment.opened - np.int32(asked.on.toordinal())).astype(np.float32)
+    same = segment.vehicles.same_car(asked.complaint.vehicle)
+    return {
+        "time": np.exp(-days / settings.days_alike),
+        "same car": nothing if same is None else same * np.exp(-days / settings.days_comeback),
+    }
+
+
+def _chosen(
     segment: Segment, since: date | None, before: date | None, without: Collection[int]
 ) -> NDArray[np.bool_]:
     kept = ~np.isin(segment.numbers, np.fromiter(without, dtype=np.int64))

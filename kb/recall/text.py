@@ -26,8 +26,8 @@ Floats = NDArray[np.float32]
 Tokens = Sequence[str]
 
 SHORTEST_GRAM, LONGEST_GRAM = 3, 5
-BLOCK_WEIGHT = 0.5
-"""Share of each block in the cosine."""
+CHARACTER_SHARE = 0.5
+"""Share of the character n-grams in the cosine; the rest is the words' and word pairs'."""
 
 
 def word_features(tokens: Tokens) -> Iterator[str]:
@@ -80,6 +80,8 @@ class TextModel:
         ``1 + ln((1 + n) / (1 + df))``.
     documents : int
         Number n of texts fitted on.
+    character_share : float
+        Share of the character n-grams in the cosine.
     common_words : ndarray of uint8
         UTF-8 of the words seen at least twice, separated by newlines.
     """
@@ -87,6 +89,7 @@ class TextModel:
     terms: Keys
     idf: Floats
     documents: int
+    character_share: float
     common_words: NDArray[np.uint8]
 
     def weigh(self, tokens: Tokens) -> tuple[Keys, Floats]:
@@ -95,30 +98,34 @@ class TextModel:
         Terms never seen in fitting carry the greatest idf: they lengthen the vector, so a text of
         strange words is similar to nothing.
         """
-        parts = [self._block(Counter(features(tokens))) for features in BLOCKS]
+        shares = _shares(self.character_share)
+        parts = [
+            self._block(Counter(features(tokens)), share)
+            for features, share in zip(BLOCKS, shares, strict=True)
+        ]
         return (
             np.concatenate([terms for terms, _ in parts]),
             np.concatenate([weights for _, weights in parts]),
         )
 
-    def _block(self, counts: Counter[str]) -> tuple[Keys, Floats]:
+    def _block(self, counts: Counter[str], share: float) -> tuple[Keys, Floats]:
         terms = keys(counts)
         frequency = 1 + np.log(np.fromiter(counts.values(), np.float32, len(counts)))
         weights = frequency * self.idf_of(terms)
         length = float(np.linalg.norm(weights))
-        scale = math.sqrt(BLOCK_WEIGHT) / length if length else 0.0
+        scale = math.sqrt(share) / length if length else 0.0
         return terms, (weights * scale).astype(np.float32)
 
     def idf_of(self, terms: Keys) -> Floats:
         """Return the idf of each term, the greatest possible one for terms never seen."""
-        found, places = _look_up(self.terms, terms)
+        found, places = look_up(self.terms, terms)
         idf = np.full(len(terms), 1 + math.log(1 + self.documents), dtype=np.float32)
         idf[found] = self.idf[places[found]]
         return idf
 
     def knows(self, tokens: Tokens) -> NDArray[np.bool_]:
         """Return for each word whether it was seen in fitting."""
-        return _look_up(self.terms, keys(f"w {token}" for token in tokens))[0]
+        return look_up(self.terms, keys(f"w {token}" for token in tokens))[0]
 
     def read_as(self, tokens: Tokens, *, shortest: int = 4) -> dict[str, str]:
         """Return unknown words that are one edit away from a word seen at least twice.
@@ -174,7 +181,7 @@ class Postings:
         -------
         ndarray of float32, shape (n_rows,)
         """
-        found, places = _look_up(self.terms, terms)
+        found, places = look_up(self.terms, terms)
         scores = np.zeros(len(self.present), dtype=np.float32)
         for place, weight in zip(places[found], weights[found], strict=True):
             entries = slice(self.starts[place], self.starts[place + 1])
@@ -183,20 +190,30 @@ class Postings:
         return np.minimum(scores, 1.0)
 
 
-def fit(texts: Sequence[Tokens]) -> tuple[TextModel, Postings]:
+def fit(
+    texts: Sequence[Tokens], character_share: float = CHARACTER_SHARE
+) -> tuple[TextModel, Postings]:
     """Fit a model on texts and post them, with scikit-learn.
 
     Parameters
     ----------
     texts : sequence of token sequences
         One a row, in row order.
+    character_share : float
+        Share of the character n-grams in the cosine, 0 to 1.
 
     Returns
     -------
     TextModel, Postings
     """
     if not any(texts):
-        empty = TextModel(keys(()), np.empty(0, np.float32), len(texts), np.empty(0, np.uint8))
+        empty = TextModel(
+            terms=keys(()),
+            idf=np.empty(0, np.float32),
+            documents=len(texts),
+            character_share=character_share,
+            common_words=np.empty(0, np.uint8),
+        )
         return empty, post(texts, empty)
     from scipy.sparse import hstack  # noqa: PLC0415  a second to import, wanted in fitting only
     from sklearn.feature_extraction.text import TfidfTransformer  # noqa: PLC0415
@@ -206,11 +223,14 @@ def fit(texts: Sequence[Tokens]) -> tuple[TextModel, Postings]:
     blocks = [weigh.transform(counts) for weigh, (_, counts) in zip(weighers, counted, strict=True)]
     terms = keys(chain.from_iterable(names for names, _ in counted))
     order = np.argsort(terms)
-    matrix = hstack(blocks, "csc")[:, order] * np.float32(math.sqrt(BLOCK_WEIGHT))
+    shares = _shares(character_share)
+    scaled = [block * np.float32(math.sqrt(s)) for block, s in zip(blocks, shares, strict=True)]
+    matrix = hstack(scaled, "csc")[:, order]
     model = TextModel(
         terms=terms[order],
         idf=np.concatenate([weigh.idf_ for weigh in weighers])[order].astype(np.float32),
         documents=len(texts),
+        character_share=character_share,
         common_words=_common_words(texts),
     )
     postings = Postings(
@@ -263,7 +283,7 @@ def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
     )
 
 
-def _look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
+def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
     """Find keys in an ascending array: which are there, and at which place."""
     places = np.searchsorted(known, wanted)
     inside = places < len(known)
@@ -280,3 +300,8 @@ def _common_words(texts: Iterable[Tokens], least: int = 2) -> NDArray[np.uint8]:
 
 def _present(texts: Sequence[Tokens]) -> NDArray[np.bool_]:
     return np.array([bool(tokens) for tokens in texts], dtype=np.bool_)
+
+
+def _shares(character_share: float) -> tuple[float, float]:
+    """Share of each block in the cosine, in the order of `BLOCKS`."""
+    return 1 - character_share, character_share

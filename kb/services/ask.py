@@ -14,12 +14,15 @@ from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.wording import Wording
+from kb.recall.features import Asked
 from kb.recall.index import Index
 from kb.recall.recall import Neighbour, Part, Recalled, recall
+from kb.recall.vehicle import kin
 from kb.recall.why import Why, why
 from kb.safety import cautions_for, screen, systems_of
 from kb.services.fix_history import wider_history
 from kb.services.indexing import Progress, current_index, shop_wording
+from kb.services.weights import shop_settings
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
@@ -175,12 +178,15 @@ def causes(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         asked = _ask(work, address, question, settings, progress)
-        ranking = rank(asked.recalled, settings.diagnosis)
+        ranking = rank(asked.recalled, asked.settings.diagnosis)
         shown = ranking.causes[:limit]
-        near = work.jobs.get_many(each.number for each in asked.recalled.neighbours)
+        near = work.jobs.get_many(
+            {each.number: None for each in asked.recalled.neighbours}
+            | {each.example: None for each in shown}
+        )
         cause_of = {job.number: job.cause for job in near if job.cause}
-        told = {number for each in shown for number in each.jobs}
-        keys = {each.cause: cause_of[each.jobs[0]].key for each in shown}
+        told = {number for each in shown for number in (each.example, *each.jobs)}
+        keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = work.repairs.of_causes(keys.values())
         history = wider_history(work, address, settings) if shown else None
         optimistic = bool(shown) and work.repairs.only_final_fixes()
@@ -193,7 +199,7 @@ def causes(
         causes=tuple(
             _likely(
                 each,
-                cause_of[each.jobs[0]],
+                cause_of[each.example],
                 repairs[cause_digest(keys[each.cause])],
                 history,
                 settings,
@@ -207,11 +213,16 @@ def causes(
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    complaint: Complaint
+    question: Asked
     notices: tuple[str, ...]
     recalled: Recalled
     index: Index
     wording: Wording
+    settings: Settings
+
+    @property
+    def complaint(self) -> Complaint:
+        return self.question.complaint
 
 
 def _ask(
@@ -222,10 +233,16 @@ def _ask(
     progress: Progress | None,
 ) -> _Asked:
     wording = shop_wording(work)
+    settings = shop_settings(work, address, settings)
     complaint, notices = _understood(work, question, wording)
     index = current_index(work, address, wording, settings, progress)
+    asked = Asked(
+        complaint=complaint,
+        on=date.today() if question.job is None else work.jobs.get(question.job).opened,
+        kin=kin(complaint.vehicle, work.models.all()),
+    )
     recalled = recall(
-        complaint,
+        asked,
         index,
         wording,
         settings.recall,
@@ -233,14 +250,14 @@ def _ask(
         without=[] if question.job is None else [question.job],
     )
     said = (*notices, *_not_known(recalled), *_of_the_store(recalled, settings))
-    return _Asked(complaint, said, recalled, index, wording)
+    return _Asked(asked, said, recalled, index, wording, settings)
 
 
 def _understood(
     work: UnitOfWork, question: Question, wording: Wording
 ) -> tuple[Complaint, tuple[str, ...]]:
     """Turn what was typed, and the job it belongs to, into one complaint."""
-    known = Complaint() if question.job is None else Complaint.of(work.jobs.get(question.job))
+    known = Complaint() if question.job is None else Complaint.so_far(work.jobs.get(question.job))
     understood = understand(
         question.text,
         codes=tuple(parse_code(text) for text in question.codes),
@@ -259,6 +276,7 @@ def _understood(
         vehicle=now.vehicle if question.vehicle else known.vehicle,
         conditions=now.conditions or known.conditions,
         system=known.system or now.system,
+        tests=known.tests,
     )
     if not (complaint.text.strip() or complaint.codes or complaint.readings):
         raise InvalidField(

@@ -82,7 +82,7 @@ def fit_index(
             progress(len(cases), total)
     sequence = work.jobs.last_change()
     mark = _mark(work, wording, sequence)
-    index = Index.fit(cases, wording, settings.readings, sequence=sequence, mark=mark)
+    index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
     _save(index, index_folder(address))
     return index
 

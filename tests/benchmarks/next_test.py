@@ -22,6 +22,7 @@ from kb.diagnosis.fixes import fix_rates
 from kb.diagnosis.steps import Prior, Step, advise
 from kb.diagnosis.testing import key_of, left_by
 from kb.diagnosis.trials import JobRepair
+from kb.recall.features import Asked
 from kb.recall.recall import recall
 from kb.services.demo import demo_address
 from kb.services.indexing import current_index, shop_wording
@@ -230,7 +231,7 @@ def _replayed(least_known: int) -> list[Replayed]:
             if place < least_known or not job.tests:
                 continue
             earlier = [other for other in cases if other.closed and other.closed < job.opened]
-            asked = Complaint.of(job)
+            asked = Asked(complaint=Complaint.of(job), on=job.opened)
             recalled = recall(
                 asked, index, wording, settings.recall, before=job.opened, without=[job.number or 0]
             )

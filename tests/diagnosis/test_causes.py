@@ -1,11 +1,13 @@
 """Ranked causes: votes become chances that leave room for what was never seen."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.causes import not_seen_before, rank
-from kb.recall.recall import Neighbour, Recalled
+from kb.diagnosis.causes import not_seen_before, pooled, rank, unseen_share
+from kb.recall.recall import Leaning, Neighbour, Recalled
 from kb.settings import Diagnosis
 
 SETTINGS = Diagnosis()
@@ -13,7 +15,9 @@ SETTINGS = Diagnosis()
 
 def recalled(*votes: tuple[int, float], cases: int = 100, once: int = 10) -> Recalled:
     neighbours = [
-        Neighbour(number=number, cause=cause, chance=chance, alone=cause > 100, parts=())
+        Neighbour(
+            number=number, cause=cause, chance=chance, vote=chance, alone=cause > 100, parts=()
+        )
         for number, (cause, chance) in enumerate(votes, start=1)
     ]
     return Recalled(
@@ -37,16 +41,56 @@ def test_nothing_recalled_means_not_seen_before() -> None:
     assert (ranking.causes, ranking.not_seen_before) == ((), 1.0)
 
 
-def test_an_even_nearest_case_leaves_the_good_turing_mass() -> None:
+def test_the_odds_beforehand_are_the_good_turing_mass() -> None:
     # by hand: 10 of 100 causes seen once, smoothed 10.5 / 101, weighs 2; the recalled case, whose
     # cause other cases have too, weighs 0.5
-    unseen = not_seen_before(recalled((1, 0.5)), SETTINGS)
+    unseen = unseen_share(recalled((1, 0.5)), SETTINGS)
     assert unseen == pytest.approx(2 * 10.5 / 101 / 2.5)
 
 
 def test_neighbours_that_stand_alone_raise_not_seen_before() -> None:
-    alone = not_seen_before(recalled((101, 0.5), (102, 0.4)), SETTINGS)
-    assert alone > not_seen_before(recalled((1, 0.5), (2, 0.4)), SETTINGS)
+    alone = rank(recalled((101, 0.5), (102, 0.4)), SETTINGS).not_seen_before
+    assert alone > rank(recalled((1, 0.5), (2, 0.4)), SETTINGS).not_seen_before
+
+
+def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
+    found = recalled((1, 0.5))
+    same = dict.fromkeys(SETTINGS.unseen_weights, 0.0)
+    assert not_seen_before(found, same, SETTINGS) == pytest.approx(unseen_share(found, SETTINGS))
+
+
+def leaning(found: Recalled, **chances: float) -> Recalled:
+    told = [Leaning(cause=int(c[1:]), chance=p, job=900 + int(c[1:])) for c, p in chances.items()]
+    return replace(found, leanings=tuple(told))
+
+
+def test_two_opinions_are_pooled_as_their_weighed_geometric_mean() -> None:
+    # by hand, without floors: 0.75^1 x 0.2^1 against 0.25^1 x 0.8^1, so 3 to 4
+    even = replace(
+        SETTINGS, pool_jobs=1.0, pool_model=1.0, pool_floor_jobs=1e-12, pool_floor_model=1e-12
+    )
+    pool = pooled(leaning(recalled((1, 0.75), (2, 0.25)), c1=0.2, c2=0.8), even)
+    assert {each.cause: each.chance for each in pool} == pytest.approx({2: 4 / 7, 1: 3 / 7})
+
+
+def test_a_cause_the_model_has_not_learnt_yet_keeps_its_votes() -> None:
+    pool = pooled(leaning(recalled((1, 0.5), (2, 0.5)), c2=1.0), SETTINGS)
+    new = next(each for each in pool if each.cause == 1)
+    assert (new.by_model, new.by_jobs) == (None, 0.5)
+    assert new.chance > 0.2
+
+
+def test_a_cause_only_the_model_thinks_of_comes_with_a_job_that_had_it() -> None:
+    pool = pooled(leaning(recalled((1, 0.5)), c1=0.5, c2=0.5), SETTINGS)
+    assert [(each.jobs, each.example) for each in pool if each.cause == 2] == [((), 902)]
+
+
+def test_a_model_never_had_is_answered_less_surely() -> None:
+    strange = replace(recalled((1, 0.9), (2, 0.3)), new_model=True)
+    timid = replace(SETTINGS, new_model_power=0.5, new_model_shift=1.0)
+    sure, shy = rank(strange, SETTINGS), rank(strange, timid)
+    assert shy.not_seen_before > sure.not_seen_before
+    assert shy.causes[0].chance < sure.causes[0].chance
 
 
 votes = st.lists(st.tuples(st.integers(1, 5), st.floats(0.02, 1.0)), max_size=40)

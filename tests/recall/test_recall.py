@@ -9,6 +9,7 @@ import pytest
 
 from kb.case import Complaint, System, TroubleCode
 from kb.intake.wording import Wording
+from kb.recall.features import Asked
 from kb.recall.index import Index
 from kb.recall.recall import Recalled, recall
 from kb.recall.why import why
@@ -21,7 +22,7 @@ INDEX = Index.fit(CASES, WORDING)
 
 
 def ask(complaint: Complaint, index: Index = INDEX, **kwargs: object) -> Recalled:
-    return recall(complaint, index, WORDING, SETTINGS, **kwargs)  # type: ignore[arg-type]
+    return recall(Asked(complaint=complaint), index, WORDING, SETTINGS, **kwargs)  # type: ignore[arg-type]
 
 
 def numbers(recalled: Recalled) -> list[int]:

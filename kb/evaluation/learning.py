@@ -1,0 +1,443 @@
+"""Weights learnt from a shop's own closed jobs, drawn towards the defaults.
+
+Every case is asked of the others (in folds, cases with the same words in one fold), once as it is
+and once with its own cause hidden, as if the shop had never had it. From what is recalled three
+things are fitted, each with a prior around the value in force, so that a small store stays there:
+what each signal weighs, how the votes and the linear model are pooled, and what tells a stranger
+from a known cause. They are kept only if they do better on the shop's newest cases.
+"""
+
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import log
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import Complaint, Job
+from kb.diagnosis.causes import (
+    CauseChance,
+    log_odds,
+    not_seen_before,
+    pooled,
+    strangeness,
+)
+from kb.evaluation.figures import Answer, Truth, figures
+from kb.evaluation.replay import ask, blocks_in_time, grown_index
+from kb.intake.wording import Wording
+from kb.recall.features import Asked
+from kb.recall.hashing import key
+from kb.recall.index import Index, cause_key, spoken
+from kb.recall.recall import Compared, Recalled, compare, recall
+from kb.settings import Diagnosis, Settings, Weight
+from kb.settings import Recall as RecallSettings
+from kb.statistics.logistic import fit_towards
+
+Floats = NDArray[np.float64]
+Progress = Callable[[int, int], None]
+
+FOLDS = 3
+WORTH_OF_PAIRS = 3.0
+"""The pairs of one case are alike; together they count as so many."""
+LEAST_SHARE = 0.002
+"""Keeps a case whose cause cannot be found from outweighing the others."""
+FLOOR = 1e-9
+NEWEST_SHARE, NEWEST_MOST = 0.25, 500
+"""Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
+AskedAs = Callable[[Job], Complaint]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sample:
+    """One case asked of the others: as it is, and with its own cause hidden."""
+
+    cause: int
+    known: bool
+    as_it_is: Recalled
+    hidden: Recalled
+
+
+def learn(
+    cases: Sequence[Job],
+    wording: Wording,
+    settings: Settings,
+    *,
+    asked_as: AskedAs = Complaint.of,
+    progress: Progress | None = None,
+) -> Settings:
+    """Learn weights from cases.
+
+    Parameters
+    ----------
+    cases : sequence of Job
+        Numbered cases (`Job.is_case`); of more than `Recall.learn_most` the newest are taken.
+    wording : Wording
+    settings : Settings
+        What is in force: the prior's means.
+    asked_as : callable, optional
+        What of a case is asked; as it came in, where nothing else is said.
+    progress : callable, optional
+
+    Returns
+    -------
+    Settings
+        With the learnt weights, not yet held against the old ones (`is_better`).
+    """
+    newest = sorted(cases, key=lambda job: (job.opened, job.number or 0))
+    newest = newest[-settings.recall.learn_most :]
+    folds = list(_folds(newest, wording, settings, asked_as))
+    steps = _Steps(progress, 5 * len(newest))
+    recall_settings = _weigh_signals(folds, wording, settings, asked_as, steps)
+    settings = replace(settings, recall=recall_settings)
+    samples = [
+        sample
+        for index, asked in folds
+        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+    ]
+    settings = replace(settings, diagnosis=_weigh_opinions(samples, settings))
+    settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
+    strange = [
+        sample
+        for index, asked in _model_folds(newest, wording, settings)
+        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+        if sample.as_it_is.new_model
+    ]
+    return replace(settings, diagnosis=_weigh_new_models(strange, settings))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Trial:
+    """Learnt weights held against the defaults on the newest cases, asked in time order.
+
+    The losses are log losses, lower is better; `first` counts the causes named first rightly.
+    """
+
+    questions: int
+    with_defaults: float
+    with_learnt: float
+    first_with_defaults: int
+    first_with_learnt: int
+
+    @property
+    def better(self) -> bool:
+        """Whether the learnt weights lose less and name no fewer causes rightly."""
+        return (
+            self.with_learnt < self.with_defaults
+            and self.first_with_learnt >= self.first_with_defaults
+        )
+
+
+def is_better(
+    cases: Sequence[Job], wording: Wording, settings: Settings, progress: Progress | None = None
+) -> Trial:
+    """Learn without the newest cases, and ask those with the learnt weights and the defaults."""
+    ordered = sorted(cases, key=lambda job: (job.opened, job.number or 0))
+    newest = min(int(len(ordered) * NEWEST_SHARE), NEWEST_MOST)
+    since = ordered[-newest].opened
+    learnt = learn(
+        [job for job in ordered if job.closed and job.closed < since],
+        wording,
+        settings,
+        progress=progress,
+    )
+    answers: dict[str, list[Answer]] = {"defaults": [], "learnt": []}
+    truths = []
+    index: Index | None = None
+    for known, asked in blocks_in_time(ordered, 1, since):
+        index = grown_index(index, known, wording, settings)
+        seen = {key(cause_key(job)) for job in known}
+        for job in asked:
+            cause, complaint = key(cause_key(job)), Complaint.of(job)
+            truths.append(Truth(cause=cause, new=cause not in seen))
+            for name, each in (("defaults", settings), ("learnt", learnt)):
+                ranking = ask(index, complaint, wording, each, job.opened)
+                answers[name].append(Answer.of(ranking))
+    before, after = (figures(answers[name], truths) for name in ("defaults", "learnt"))
+    return Trial(
+        questions=len(truths),
+        with_defaults=before.log_loss,
+        with_learnt=after.log_loss,
+        first_with_defaults=round(before.first * len(truths)),
+        first_with_learnt=round(after.first * len(truths)),
+    )
+
+
+class _Steps:
+    """Counts what has been asked, for a progress bar."""
+
+    def __init__(self, progress: Progress | None, total: int) -> None:
+        self._progress, self._total, self._done = progress, total, 0
+
+    def __call__(self) -> None:
+        self._done += 1
+        if self._progress is not None:
+            self._progress(min(self._done, self._total), self._total)
+
+
+def _folds(
+    cases: Sequence[Job], wording: Wording, settings: Settings, asked_as: AskedAs
+) -> Iterator[tuple[Index, list[Job]]]:
+    """Yield an index of some cases with the cases to be asked of it."""
+    complaints = [asked_as(job) for job in cases]
+    words = [(*wording.tokens(spoken(each)), *each.codes, *each.tests) for each in complaints]
+    place = {said: number for number, said in enumerate(dict.fromkeys(words))}
+    of_case = np.array([place[said] % FOLDS for said in words])
+    for fold in range(FOLDS):
+        known = [job for job, at in zip(cases, of_case, strict=True) if at != fold]
+        asked = [job for job, at in zip(cases, of_case, strict=True) if at == fold]
+        if known and asked:
+            yield Index.fit(known, wording, settings), asked
+
+
+def _model_folds(
+    cases: Sequence[Job], wording: Wording, settings: Settings
+) -> Iterator[tuple[Index, list[Job]]]:
+    """Yield an index without some models of cars with the cases of those models."""
+    models = dict.fromkeys(job.vehicle.model for job in cases if job.vehicle.model)
+    fold_of = {model: number % FOLDS for number, model in enumerate(models)}
+    if len(models) < FOLDS:
+        return
+    for fold in range(FOLDS):
+        asked = [job for job in cases if fold_of.get(job.vehicle.model or "") == fold]
+        known = [job for job in cases if fold_of.get(job.vehicle.model or "") != fold]
+        if known and asked:
+            yield Index.fit(known, wording, settings), asked
+
+
+def _ask(
+    index: Index,
+    asked: Sequence[Job],
+    wording: Wording,
+    settings: Settings,
+    asked_as: AskedAs,
+    step: _Steps,
+) -> Iterator[Sample]:
+    seen = set(index.base.causes.tolist())
+    for job in asked:
+        cause, asked_of = key(cause_key(job)), Asked(complaint=asked_as(job), on=job.opened)
+        known = cause in seen
+        found = _lean(recall(asked_of, index, wording, settings.recall))
+        step()
+        hidden = found
+        if known:
+            hidden = _lean(recall(asked_of, index, wording, settings.recall, hidden=[cause]))
+        step()
+        yield Sample(cause=cause, known=known, as_it_is=found, hidden=hidden)
+
+
+def _lean(recalled: Recalled) -> Recalled:
+    """Leave out what explains the matches: thousands are kept at once."""
+    bare = tuple(replace(neighbour, parts=()) for neighbour in recalled.neighbours)
+    return replace(recalled, neighbours=bare)
+
+
+def _weigh_signals(
+    folds: Sequence[tuple[Index, list[Job]]],
+    wording: Wording,
+    settings: Settings,
+    asked_as: AskedAs,
+    step: _Steps,
+) -> RecallSettings:
+    """Fit what each signal weighs in the vote, then the chance that two cases share their cause.
+
+    The vote is neighbourhood components analysis (Goldberger, Roweis, Hinton & Salakhutdinov
+    2005) with one weight a signal; a logistic regression on the weighed sum gives the chance, and
+    the power to which chances vote follows from the two scales.
+    """
+    before = settings.recall
+    pairs = []
+    for index, asked in folds:
+        for job in asked:
+            found = compare(Asked(complaint=asked_as(job), on=job.opened), index, wording, before)
+            step()
+            rows = np.flatnonzero(found.worth)
+            same = found.causes[rows] == np.uint64(key(cause_key(job)))
+            if same.any():
+                pairs.append((same, _away(found, rows, before)))
+    if not pairs:
+        return before
+    power = before.vote_power
+    prior = power * np.array([weight.slope for weight in before.weights.values()])
+    voting = _components(pairs, prior, before.prior_spread)
+    scores = np.concatenate([away @ voting for _, away in pairs])
+    counts = np.concatenate([np.full(len(same), WORTH_OF_PAIRS / len(same)) for same, _ in pairs])
+    level, scale = fit_towards(
+        np.column_stack([np.ones(len(scores)), scores]),
+        np.concatenate([same for same, _ in pairs]),
+        np.array([before.intercept, 1 / power]),
+        before.prior_spread,
+        weights=counts,
+    )
+    return replace(
+        before,
+        intercept=float(level),
+        vote_power=1 / float(scale),
+        weights={
+            name: Weight(slope=float(slope * scale), neutral=weight.neutral)
+            for (name, weight), slope in zip(before.weights.items(), voting, strict=True)
+        },
+    )
+
+
+def _away(found: Compared, rows: NDArray[np.intp], settings: RecallSettings) -> Floats:
+    """Return how far each signal is from neutral, shape (n_rows, n_signals); 0 where missing."""
+    columns = [
+        np.nan_to_num(found.similarities[name][rows] - weight.neutral)
+        for name, weight in settings.weights.items()
+    ]
+    return np.stack(columns, axis=1).astype(np.float64)
+
+
+def _components(
+    pairs: Sequence[tuple[NDArray[np.bool_], Floats]], prior: Floats, spread: float
+) -> Floats:
+    """Fit the weights, none below 0, with which the vote's share for the truth is greatest."""
+    from scipy.optimize import minimize  # noqa: PLC0415  slow to import
+
+    def penalised(weights: Floats) -> tuple[float, Floats]:
+        away = (weights - prior) / spread
+        surprise, slope = 0.5 * float(away @ away), away / spread
+        for same, apart in pairs:
+            scores = apart @ weights
+            shares = np.exp(scores - scores.max())
+            shares /= shares.sum()
+            right = float(shares[same].sum())
+            surprise -= log(right + LEAST_SHARE)
+            slope -= ((shares * same - shares * right) @ apart) / (right + LEAST_SHARE)
+        return surprise, slope
+
+    bounds = [(0.0, None)] * len(prior)
+    found = minimize(penalised, prior, jac=True, method="L-BFGS-B", bounds=bounds).x
+    return np.asarray(found, dtype=np.float64)
+
+
+def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+    """Fit how much the votes and the linear model count, where both have a say."""
+    from scipy.optimize import minimize  # noqa: PLC0415  slow to import
+
+    before = settings.diagnosis
+    logs, truths, starts = [], [], [0]
+    for sample in samples:
+        known = pooled(sample.as_it_is, before) if sample.as_it_is.leanings else ()
+        if sample.cause not in {each.cause for each in known}:
+            continue
+        for each in known:
+            model = each.by_jobs if each.by_model is None else each.by_model
+            logs.append(
+                [log(each.by_jobs + before.pool_floor_jobs), log(model + before.pool_floor_model)]
+            )
+            truths.append(each.cause == sample.cause)
+        starts.append(len(logs))
+    if not logs:
+        return before
+    rows, true, begin = np.array(logs), np.array(truths), np.array(starts[:-1])
+    prior = np.array([before.pool_jobs, before.pool_model])
+
+    def penalised(counts: Floats) -> float:
+        scores = rows @ counts
+        surprise = np.log(np.add.reduceat(np.exp(scores), begin)).sum() - scores[true].sum()
+        away = (counts - prior) / before.prior_spread
+        return float(surprise + 0.5 * away @ away)
+
+    found = minimize(penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0), (0.0, 3.0)]).x
+    return replace(before, pool_jobs=float(found[0]), pool_model=float(found[1]))
+
+
+def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+    """Fit what tells a stranger from a known cause, on cases with and without their own cause.
+
+    The weights come from known cases against the same ones with their cause hidden; the intercept
+    from what was new in fact, so that the chances printed meet the share of new causes.
+    """
+    before = settings.diagnosis
+    told = [each for each in samples if each.as_it_is.neighbours and each.hidden.neighbours]
+    known = [each for each in told if each.known]
+    if not known:
+        return before
+    home = [pooled(each.as_it_is, before) for each in known]
+    away = [pooled(each.hidden, before) for each in known]
+    landings = _landings(home, away)
+    names = tuple(before.unseen_weights)
+
+    def measured(recalled: Recalled, causes: tuple[CauseChance, ...]) -> list[float]:
+        evidence = strangeness(recalled, causes, landings)
+        return [evidence[name] for name in names]
+
+    rows = [[1.0, *measured(each.as_it_is, c)] for each, c in zip(known, home, strict=True)]
+    rows += [[1.0, *measured(each.hidden, c)] for each, c in zip(known, away, strict=True)]
+    fitted = fit_towards(
+        np.array(rows),
+        np.arange(len(rows)) >= len(known),
+        np.array([before.unseen_intercept, *before.unseen_weights.values()]),
+        before.prior_spread,
+    )
+    weights = dict(zip(names, fitted[1:].tolist(), strict=True))
+    after = replace(before, unseen_weights=weights, unseen_landings=landings)
+    return replace(after, unseen_intercept=_level(told, after))
+
+
+def _landings(
+    home: Sequence[tuple[CauseChance, ...]], away: Sequence[tuple[CauseChance, ...]]
+) -> dict[int, float]:
+    """Return by cause how much oftener strangers land on it than its own cases and others do."""
+
+    def drawn(answers: Sequence[tuple[CauseChance, ...]]) -> Mapping[int, float]:
+        total: dict[int, float] = {}
+        for causes in answers:
+            for each in causes:
+                total[each.cause] = total.get(each.cause, 0.0) + each.chance
+        return total
+
+    own, strangers = drawn(home), drawn(away)
+    return {
+        cause: log((strangers.get(cause, 0.0) + 1) / (own.get(cause, 0.0) + 1))
+        for cause in own.keys() | strangers.keys()
+    }
+
+
+def _level(samples: Sequence[Sample], settings: Diagnosis) -> float:
+    """Fit the intercept so that 'not seen before' is printed as often as it comes true."""
+    offsets = []
+    for each in samples:
+        causes = pooled(each.as_it_is, settings)
+        evidence = strangeness(each.as_it_is, causes, settings.unseen_landings)
+        chance = not_seen_before(each.as_it_is, evidence, replace(settings, unseen_intercept=0.0))
+        offsets.append(log_odds(chance))
+    found = fit_towards(
+        np.ones((len(samples), 1)),
+        np.array([not each.known for each in samples]),
+        np.array([settings.unseen_intercept]),
+        settings.prior_spread,
+        offsets=np.array(offsets),
+    )
+    return float(found[0])
+
+
+def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+    """Fit how much less sure to be of a car whose model was left out of what is known."""
+    from scipy.optimize import minimize_scalar  # noqa: PLC0415  slow to import
+
+    before = replace(settings.diagnosis, new_model_power=1.0, new_model_shift=0.0)
+    told = [each for each in samples if each.as_it_is.neighbours]
+    answers = [pooled(each.as_it_is, before) for each in told if each.known]
+    named = [
+        ([each.chance for each in causes], place)
+        for sample, causes in zip((e for e in told if e.known), answers, strict=True)
+        for place, each in enumerate(causes)
+        if each.cause == sample.cause
+    ]
+
+    def penalised(power: float) -> float:
+        away = (power - settings.diagnosis.new_model_power) / before.prior_spread
+        surprise = 0.0
+        for chances, place in named:
+            raised = np.maximum(chances, FLOOR) ** power
+            surprise -= log(raised[place] / raised.sum())
+        return surprise + 0.5 * away**2
+
+    if not told:
+        return settings.diagnosis
+    power = float(minimize_scalar(penalised, bounds=(0.2, 2.0), method="bounded").x)
+    flat = replace(before, new_model_power=power, unseen_intercept=before.unseen_intercept)
+    level = _level(told, flat)
+    return replace(flat, new_model_shift=level - before.unseen_intercept)

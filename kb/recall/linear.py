@@ -1,0 +1,263 @@
+"""A linear model of the causes: what the words and facts of all cases say together.
+
+The terms of a case, words and facts (`kb.recall.features`) apart, are brought down to a few hundred
+dimensions by truncated singular value decompositions (latent semantic indexing, Deerwester et al.
+1990), and a multinomial logistic regression is fitted on those. Both steps are linear, so every
+term has one weight for each cause and can be told apart. Fitting needs scikit-learn, asking numpy
+only.
+
+References
+----------
+Deerwester, S., Dumais, S. T., Furnas, G. W., Landauer, T. K. & Harshman, R. (1990). Indexing by
+latent semantic analysis. Journal of the American Society for Information Science 41, 391-407.
+"""
+
+import math
+import warnings
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.case import Job
+from kb.intake.wording import Wording
+from kb.recall.features import SCALES, Asked, blocks
+from kb.recall.hashing import Keys, keys
+from kb.recall.readings import WidthColumns
+from kb.recall.text import Floats, Postings, look_up
+from kb.settings import Recall as Settings
+
+Facts = Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Latent:
+    """Where each term lies in a space of few dimensions.
+
+    Attributes
+    ----------
+    terms : ndarray of uint64, shape (n_terms,)
+        Keys, ascending.
+    vectors : ndarray of float32, shape (n_terms, n_dimensions)
+    """
+
+    terms: Keys
+    vectors: Floats
+
+    def place(self, terms: Keys, values: Floats) -> Floats:
+        """Return where a text or a set of facts lies, shape (n_dimensions,)."""
+        found, places = look_up(self.terms, terms)
+        return np.asarray(values[found] @ self.vectors[places[found]])
+
+    def along(self, terms: Keys, values: Floats, direction: Floats) -> Floats:
+        """Return how far each term goes in a direction, shape of `terms`; 0 where unknown."""
+        found, places = look_up(self.terms, terms)
+        gone = np.zeros(len(terms), dtype=np.float32)
+        gone[found] = values[found] * (self.vectors[places[found]] @ direction)
+        return gone
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """What is asked as the linear model reads it: terms of words and facts with their weights."""
+
+    words: tuple[Keys, Floats]
+    facts: tuple[Keys, Floats]
+    names: tuple[str, ...]
+    """The facts, in words."""
+
+
+@dataclass(frozen=True, slots=True)
+class LinearModel:
+    """One weight for each term and cause, as products of matrices.
+
+    Attributes
+    ----------
+    words, facts : Latent
+    facts_idf : ndarray of float32, shape (n_facts,)
+        Inverse document frequency of the facts.
+    causes : ndarray of uint64, shape (n_causes,)
+        Keys of the causes, ascending; empty where the store was too small to fit.
+    weights : ndarray of float32, shape (n_dimensions of words + of facts, n_causes)
+    intercepts : ndarray of float32, shape (n_causes,)
+    """
+
+    words: Latent
+    facts: Latent
+    facts_idf: Floats
+    causes: Keys
+    weights: Floats
+    intercepts: Floats
+
+    def chances(self, asked: Weighed) -> Floats:
+        """Return the chance of every cause, shape (n_causes,)."""
+        if not len(self.causes):
+            return np.empty(0, dtype=np.float32)
+        place = np.concatenate([self.words.place(*asked.words), self.facts.place(*asked.facts)])
+        scores = place @ self.weights + self.intercepts
+        scores = np.exp(scores - scores.max())
+        return np.asarray(scores / scores.sum(), dtype=np.float32)
+
+    def pulls(self, asked: Weighed, cause: int) -> tuple[Floats, Floats]:
+        """Return what each word and fact adds to a cause's score above its mean over all causes.
+
+        Returns
+        -------
+        tuple of ndarray of float32
+            Of the words' terms and of the facts; all 0 for a cause the model does not know.
+        """
+        column = np.flatnonzero(self.causes == np.uint64(cause))
+        size = self.words.vectors.shape[1]
+        direction = np.zeros(len(self.weights), dtype=np.float32)
+        if len(column):
+            direction = self.weights[:, column[0]] - self.weights.mean(axis=1)
+        return (
+            self.words.along(*asked.words, direction[:size]),
+            self.facts.along(*asked.facts, direction[size:]),
+        )
+
+    def weigh(self, words: tuple[Keys, Floats], counted: Mapping[str, Facts]) -> Weighed:
+        """Weigh the facts of a complaint beside its words (`TextModel.weigh`)."""
+        parts = [self._block(name, facts) for name, facts in counted.items()]
+        return Weighed(
+            words=words,
+            facts=(np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])),
+            names=tuple(chain.from_iterable(counted.values())),
+        )
+
+    def _block(self, name: str, counted: Facts) -> tuple[Keys, Floats]:
+        terms = keys(counted)
+        found, places = look_up(self.facts.terms, terms)
+        idf = np.zeros(len(terms), dtype=np.float32)
+        idf[found] = self.facts_idf[places[found]]
+        return terms, _unit(np.fromiter(counted.values(), np.float32, len(counted)) * idf, name)
+
+
+EMPTY = LinearModel(
+    words=Latent(terms=keys(()), vectors=np.empty((0, 0), np.float32)),
+    facts=Latent(terms=keys(()), vectors=np.empty((0, 0), np.float32)),
+    facts_idf=np.empty(0, np.float32),
+    causes=keys(()),
+    weights=np.empty((0, 0), np.float32),
+    intercepts=np.empty(0, np.float32),
+)
+
+
+def fit(
+    cases: Sequence[Job],
+    causes: Keys,
+    postings: Postings,
+    wording: Wording,
+    widths: WidthColumns,
+    settings: Settings,
+) -> LinearModel:
+    """Fit the model on cases, with scikit-learn.
+
+    Parameters
+    ----------
+    cases : sequence of Job
+    causes : ndarray of uint64, shape (n,)
+        Keys of their causes.
+    postings : Postings
+        Their texts under the fitted text model.
+    wording : Wording
+    widths : WidthColumns
+    settings : Settings
+        `linear_least` cases must be there; of more than `linear_most` the newest are taken, and
+        of more than `linear_causes` causes the most frequent.
+
+    Returns
+    -------
+    LinearModel
+        `EMPTY` where there is too little to fit on.
+    """
+    rows = _learnt_from(cases, causes, settings)
+    if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:
+        return EMPTY
+    from scipy.sparse import csc_array  # noqa: PLC0415  slow to import
+    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415
+
+    texts = csc_array(
+        (postings.weights, postings.rows, postings.starts),
+        shape=(len(postings.present), len(postings.terms)),
+    ).tocsr()[rows]
+    terms, idf, facts = _facts([cases[row] for row in rows], wording, widths)
+    words_vectors = _components(texts, settings.linear_dimensions)
+    facts_vectors = _components(facts, settings.linear_dimensions)
+    model = LogisticRegression(C=settings.linear_strength, max_iter=100, tol=1e-3)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")  # a hundred steps are enough; rare causes are expected
+        model.fit(np.hstack([texts @ words_vectors, facts @ facts_vectors]), causes[rows])
+    weights, intercepts = model.coef_.T, model.intercept_
+    if len(model.classes_) == 2:
+        weights = np.hstack([np.zeros_like(weights), weights])
+        intercepts = np.array([0.0, intercepts[0]])
+    return LinearModel(
+        words=Latent(terms=postings.terms, vectors=words_vectors),
+        facts=Latent(terms=terms, vectors=facts_vectors),
+        facts_idf=idf,
+        causes=model.classes_.astype(np.uint64),
+        weights=np.ascontiguousarray(weights, dtype=np.float32),
+        intercepts=intercepts.astype(np.float32),
+    )
+
+
+def _learnt_from(cases: Sequence[Job], causes: Keys, settings: Settings) -> NDArray[np.intp]:
+    """Choose the newest cases of the most frequent causes."""
+    newest = np.argsort([job.opened.toordinal() for job in cases], kind="stable")
+    newest = newest[-settings.linear_most :]
+    known, counts = np.unique(causes[newest], return_counts=True)
+    frequent = known[np.argsort(-counts, kind="stable")[: settings.linear_causes]]
+    return np.sort(newest[np.isin(causes[newest], frequent)])
+
+
+def _components(matrix: Any, most: int) -> Floats:
+    """Return where each column of a matrix lies in the space of its strongest components."""
+    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
+
+    dimensions = min(most, *matrix.shape)
+    if not dimensions:
+        return np.empty((matrix.shape[1], 0), np.float32)
+    _, _, components = randomized_svd(matrix, dimensions, n_iter=2, random_state=0)
+    return np.ascontiguousarray(components.T, dtype=np.float32)
+
+
+def _facts(
+    cases: Sequence[Job], wording: Wording, widths: WidthColumns
+) -> tuple[Keys, Floats, Any]:
+    """Return the facts' keys, ascending, their idf, and the weighed facts, a row a case.
+
+    A fact that one case alone has tells nothing of others and is left out.
+    """
+    from scipy.sparse import csr_array  # noqa: PLC0415  slow to import
+
+    counted = [blocks(Asked.past(job), wording, widths) for job in cases]
+    seen = Counter(fact for each in counted for block in each.values() for fact in block)
+    names = [name for name, times in seen.items() if times > 1]
+    terms = keys(names)
+    order = np.argsort(terms)
+    place = {names[old]: new for new, old in enumerate(order)}
+    frequency = np.array([seen[names[old]] for old in order], dtype=np.float64)
+    idf = (1 + np.log((1 + len(cases)) / (1 + frequency))).astype(np.float32)
+    starts, columns, values = [0], [], [np.empty(0, np.float32)]
+    for each in counted:
+        for name, block in each.items():
+            kept = {place[fact]: count for fact, count in block.items() if fact in place}
+            at = list(kept)
+            columns.extend(at)
+            values.append(_unit(np.fromiter(kept.values(), np.float32, len(at)) * idf[at], name))
+        starts.append(len(columns))
+    matrix = csr_array(
+        (np.concatenate(values), np.array(columns, dtype=np.int32), np.array(starts)),
+        shape=(len(cases), len(names)),
+    )
+    return terms[order], idf, matrix
+
+
+def _unit(weights: Floats, block: str) -> Floats:
+    length = math.sqrt(float(weights @ weights))
+    return (weights * (SCALES[block] / length)).astype(np.float32) if length else weights

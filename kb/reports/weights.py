@@ -1,0 +1,80 @@
+"""The weights of signals and opinions as a page: defaults, what was learnt, what is in force."""
+
+from rich.console import RenderableType
+from rich.table import Table
+from rich.text import Text
+
+from kb.reports import layout
+from kb.reports.wording import day, plural
+from kb.services.weights import Learnt, Weights
+
+
+def render(weights: Weights) -> RenderableType:
+    """Lay out the weights, what they mean, and why they are in force."""
+    return layout.page(
+        Text(_told(weights)),
+        Text(),
+        Text("What a full match adds to the log-odds that two jobs share their cause", "bold"),
+        _table(
+            [
+                (name, default.slope * (1 - default.neutral), force.slope * (1 - force.neutral))
+                for (name, default), force in zip(
+                    weights.defaults.recall.weights.items(),
+                    weights.in_force.recall.weights.values(),
+                    strict=True,
+                )
+            ],
+        ),
+        Text(),
+        Text("How the opinions count", "bold"),
+        _table(_opinions(weights)),
+    )
+
+
+def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
+    default, force = weights.defaults.diagnosis, weights.in_force.diagnosis
+    rows = [
+        ("recalled jobs' votes", default.pool_jobs, force.pool_jobs),
+        ("linear model", default.pool_model, force.pool_model),
+        ("sureness on a new model", default.new_model_power, force.new_model_power),
+        ("not seen before on a new model", default.new_model_shift, force.new_model_shift),
+        ("not seen before", default.unseen_intercept, force.unseen_intercept),
+    ]
+    return rows + [
+        (f"not seen before, by {name}", weight, force.unseen_weights[name])
+        for name, weight in default.unseen_weights.items()
+    ]
+
+
+def _table(rows: list[tuple[str, float, float]]) -> Table:
+    table = Table.grid(padding=(0, 3, 0, 0))
+    table.add_column(width=34)
+    table.add_column(justify="right")
+    table.add_column(justify="right")
+    table.add_row("", Text("default", "dim"), Text("in force", "dim"))
+    for name, default, force in rows:
+        table.add_row(name, f"{default:.2f}", f"{force:.2f}")
+    return table
+
+
+def _told(weights: Weights) -> str:
+    learnt = weights.learnt
+    if learnt is None:
+        least = weights.defaults.recall.learn_least
+        few = weights.cases < least
+        cases = plural(weights.cases, "case")
+        what = f"; it takes {least}." if few else "; kb weights --learn does."
+        return f"The defaults are in force: nothing was learnt yet from {cases}{what}"
+    return f"{_measured(learnt)}{' The shop has grown since; learn again.' if weights.due else ''}"
+
+
+def _measured(learnt: Learnt) -> str:
+    measured = learnt.measured
+    held = (
+        f"on the newest {plural(measured.questions, 'job')}, asked in time order, the log loss was "
+        f"{measured.with_learnt:.3f} with them and {measured.with_defaults:.3f} with the defaults"
+    )
+    start = f"Learnt on {day(learnt.on)} from {plural(learnt.cases, 'case')}: {held}."
+    return start + (
+        " They are in force." if measured.better else " That is no better: the defaults stay."
+    )

@@ -1,0 +1,74 @@
+"""Learning the shop's own weights from its closed jobs."""
+
+from datetime import date
+from pathlib import Path
+
+import msgspec
+
+from kb.errors import TooFew
+from kb.evaluation.learning import is_better, learn
+from kb.services.indexing import Progress, shop_wording
+from kb.services.weights import FILE, Learnt, Measured, Weights, moment_of, weights
+from kb.settings import Settings
+from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+def learn_weights(address: str, settings: Settings, progress: Progress | None = None) -> Weights:
+    """Learn weights from the closed jobs, and put them in force if they are better.
+
+    They are learnt first without the newest cases and held against the defaults on these; only
+    then from all.
+
+    Raises
+    ------
+    TooFew
+        If the store has too few cases.
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        least = settings.recall.learn_least
+        if (count := work.jobs.count_cases()) < least:
+            raise TooFew(
+                f"jobs: {count} closed with a cause are too few to learn from; "
+                f"it takes {least}, until then the defaults hold"
+            )
+        cases = list(work.jobs.all(cases_only=True))
+        wording = shop_wording(work)
+        sequence = work.jobs.last_change()
+        compared = is_better(cases, wording, settings, progress)
+        found = learn(cases, wording, settings, progress=progress)
+        recall, diagnosis = found.recall, found.diagnosis
+        learnt = Learnt(
+            on=date.today(),
+            cases=count,
+            sequence=sequence,
+            moment=moment_of(work, sequence),
+            measured=Measured(
+                questions=compared.questions,
+                with_defaults=compared.with_defaults,
+                with_learnt=compared.with_learnt,
+                better=compared.better,
+            ),
+            intercept=recall.intercept,
+            vote_power=recall.vote_power,
+            signals=dict(recall.weights),
+            pool_jobs=diagnosis.pool_jobs,
+            pool_model=diagnosis.pool_model,
+            unseen_intercept=diagnosis.unseen_intercept,
+            unseen_weights=dict(diagnosis.unseen_weights),
+            unseen_landings={str(cause): v for cause, v in diagnosis.unseen_landings.items()},
+            new_model_power=diagnosis.new_model_power,
+            new_model_shift=diagnosis.new_model_shift,
+        )
+    _write(learnt, index_folder(address))
+    return weights(address, settings)
+
+
+def _write(learnt: Learnt, folder: Path) -> None:
+    folder.mkdir(parents=True, exist_ok=True)
+    draft = folder / f"{FILE}.new"
+    draft.write_bytes(msgspec.json.format(msgspec.json.encode(learnt), indent=1))
+    draft.replace(folder / FILE)
