@@ -92,7 +92,7 @@ class FixCurve:
     lost : tuple of float
         Times at which a car that was good was last heard of.
     end : float
-        Last time any car was heard of: the curve says nothing beyond.
+        Last time any car was heard of.
     """
 
     steps: tuple[Step, ...]
@@ -102,6 +102,10 @@ class FixCurve:
     def at(self, time: float) -> float:
         """Return the share still good after a time up to the end."""
         return min((step.survival for step in self.steps if step.time <= time), default=1.0)
+
+    def known(self, time: float) -> bool:
+        """Whether the curve tells of a time: some car was watched so long, or none is left."""
+        return time <= self.end or self.at(self.end) == 0
 
     def at_risk(self, time: float) -> int:
         """Return how many are known to have been good until a time, or to have failed at it."""

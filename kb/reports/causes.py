@@ -3,10 +3,11 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.diagnosis.fixes import FixRate
 from kb.diagnosis.showing import Showing, Side
 from kb.intake.units import format_value
 from kb.reports import layout
-from kb.reports.fixes import fix_line
+from kb.reports.fixes import fix_line, usual
 from kb.reports.wording import complaint, day, job_list, percent, plural, shortened
 from kb.services.ask import CausesAnswer, LikelyCause, Proof
 
@@ -97,12 +98,17 @@ def _rows(
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         fixes = likely.fixes if detail else likely.fixes[:1]
-        rows += [("", Text(f"fix: {fix_line(fix)}")) for fix in fixes]
+        rows += [("", Text(f"fix: {fix_line(fix)}{_took(fix, detail)}")) for fix in fixes]
     if likely.proved and (detail or first or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
     return rows
+
+
+def _took(fix: FixRate, detail: bool) -> str:
+    took = usual(fix) if detail else None
+    return f"; {took}" if took else ""
 
 
 def _proof(proof: Proof, detail: bool) -> str:

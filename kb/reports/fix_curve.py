@@ -48,7 +48,7 @@ def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
     before = None
     for column in range(WIDTH + 1):
         time = horizon * column / WIDTH
-        if time > held.end:
+        if not held.known(time):
             break
         row = round((1 - held.at(time)) * HEIGHT)
         canvas[row][column] = "─" if held.at_risk(time) >= FEW else "┈"

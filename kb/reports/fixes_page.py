@@ -88,7 +88,7 @@ def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
 
 
 def _share(curve: FixCurve, time: float) -> str:
-    return percent(curve.at(time)) if time <= curve.end else "–"
+    return percent(curve.at(time)) if curve.known(time) else "–"
 
 
 def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
@@ -101,7 +101,7 @@ def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
         page.Axis("still good", 0, 1, shares),
         height=280,
     )
-    end = min(fix.curve.end, horizon)
+    end = horizon if fix.curve.known(horizon) else fix.curve.end
     times = [horizon * place / _POINTS for place in range(_POINTS + 1)]
     lives = _lives(fix.curve)
     spans = [(time, survival_at(lives, time, answer.confidence).interval) for time in times]

@@ -40,6 +40,12 @@ def test_few_cars_look_like_few_and_the_curve_ends_with_them() -> None:
     assert lines[-1].split() == ["4", "4", "0", "0", "watched"]
 
 
+def test_a_curve_that_fell_to_nothing_stays_there() -> None:
+    held = watched(*[Lifetime(0, True)] * 2)
+    assert held.known(90)
+    assert curve(held, 90, Clock.DAYS)[5] == "  0% ┤" + "┈" * 61
+
+
 def test_little_known_is_a_wide_bar() -> None:
     assert bar(Interval(0, 1), None).count("─") > bar(Interval(0.8, 1), 0.95).count("─")
     assert "●" not in bar(Interval(0, 1), None)
