@@ -10,8 +10,8 @@ plain arrays that can be read back memory-mapped; asking needs numpy only.
 """
 
 import math
-from collections import Counter
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, pairwise
@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.recall.hashing import Keys, keys
+from kb.recall.hashing import Keys, key, keys
 
 Floats = NDArray[np.float32]
 Tokens = Sequence[str]
@@ -66,6 +66,36 @@ def _grams(token: str) -> tuple[str, ...]:
 
 
 BLOCKS = (word_features, character_features)
+
+
+def split_by_word(tokens: Tokens, worth: Mapping[int, float]) -> dict[str, float]:
+    """Split what the terms of a text are worth among its words.
+
+    A pair of words or an n-gram that several words hold is split evenly among them.
+
+    Parameters
+    ----------
+    tokens : sequence of str
+    worth : mapping of int to float
+        Key of a term -> what it is worth; terms that are not in it are worth nothing.
+
+    Returns
+    -------
+    dict of str to float
+        Word -> its share; the shares sum to the worth of all terms of the text.
+    """
+    owners: dict[str, set[str]] = defaultdict(set)
+    for token in tokens:
+        for term in (*word_features([token]), *character_features([token])):
+            owners[term].add(token)
+    for first, second in pairwise(tokens):
+        *_, pair = word_features([first, second])
+        owners[pair] |= {first, second}
+    shares = dict.fromkeys(tokens, 0.0)
+    for term, words in owners.items():
+        for word in words:
+            shares[word] += worth.get(key(term), 0.0) / len(words)
+    return shares
 
 
 @dataclass(frozen=True, slots=True)

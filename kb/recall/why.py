@@ -1,13 +1,26 @@
-"""Why a past job was recalled, in facts a person can check: what the two have in common."""
+"""Why a past job was recalled or a cause is thought likely, in facts a person can check."""
 
 from dataclasses import dataclass
 
 from kb.bands.measured import kind_of
 from kb.case import Complaint, Job, same_text
 from kb.intake.wording import Wording
-from kb.recall.hashing import keys
-from kb.recall.index import spoken
-from kb.recall.text import TextModel
+from kb.recall.features import Asked, blocks
+from kb.recall.index import Index, spoken
+from kb.recall.text import TextModel, split_by_word
+
+LEAST_SHARE = 0.03
+"""A word with less than this of the likeness of two texts is not named."""
+LEAST_PULL = 0.1
+"""A word or fact that adds less than this to a cause's score is not named."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Word:
+    """A word of the complaint and its share, 0 to 1, of the likeness of the two texts."""
+
+    word: str
+    share: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -16,8 +29,8 @@ class Why:
 
     Attributes
     ----------
-    words : tuple of str
-        Words in both, the most telling first.
+    words : tuple of Word
+        Words of the complaint that the other text has, or nearly, the most telling first.
     codes : tuple of str
         Codes in both, then families in both as ``P03..``.
     readings : tuple of tuple of str
@@ -26,7 +39,7 @@ class Why:
         Facts of the vehicle that are the same.
     """
 
-    words: tuple[str, ...]
+    words: tuple[Word, ...]
     codes: tuple[str, ...]
     readings: tuple[tuple[str, str, str], ...]
     vehicle: tuple[str, ...]
@@ -44,14 +57,52 @@ def why(
     )
 
 
-def _words(complaint: Complaint, job: Job, model: TextModel, wording: Wording) -> tuple[str, ...]:
-    asked = wording.tokens(spoken(complaint))
-    asked = [*asked, *model.read_as(asked).values()]
-    theirs = set(wording.tokens(spoken(Complaint.of(job))))
-    shared = [word for word in dict.fromkeys(asked) if word in theirs]
-    telling = model.idf_of(keys(f"w {word}" for word in shared))
-    order = sorted(range(len(shared)), key=lambda place: -telling[place])
-    return tuple(shared[place] for place in order)
+def drivers(
+    asked: Asked, index: Index, wording: Wording, cause: int, *, most: int = 4
+) -> tuple[str, ...]:
+    """Name the words and facts that speak most for a cause in the linear model, strongest first."""
+    tokens = _tokens(asked.complaint, index.model, wording)
+    weighed = index.linear.weigh(index.model.weigh(tokens), blocks(asked, wording, index.widths))
+    words, facts = index.linear.pulls(weighed, cause)
+    worth = dict(zip(weighed.words[0].tolist(), words.tolist(), strict=True))
+    pulls = split_by_word(tokens, worth)
+    for name, pull in zip(weighed.names, facts.tolist(), strict=True):
+        if not name.startswith("time"):
+            pulls[_fact(name)] = pulls.get(_fact(name), 0.0) + pull
+    strong = sorted((name for name in pulls if pulls[name] >= LEAST_PULL), key=lambda n: -pulls[n])
+    return tuple(strong[:most])
+
+
+def _fact(name: str) -> str:
+    """Drop the kind of a fact where its value says it: ``model lido`` is ``lido``."""
+    kind, _, value = name.partition(" ")
+    return value if kind in {"make", "model", "engine", "code"} else name
+
+
+def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[str]:
+    tokens = wording.tokens(spoken(complaint))
+    return [*tokens, *model.read_as(tokens).values()]
+
+
+def _words(complaint: Complaint, job: Job, model: TextModel, wording: Wording) -> tuple[Word, ...]:
+    tokens = _tokens(complaint, model, wording)
+    asked = _weights(tokens, model)
+    theirs = _weights(wording.tokens(spoken(Complaint.of(job))), model)
+    worth = {term: weight * theirs[term] for term, weight in asked.items() if term in theirs}
+    total = sum(worth.values())
+    if not total:
+        return ()
+    shares = {word: part / total for word, part in split_by_word(tokens, worth).items()}
+    return tuple(
+        Word(word=word, share=share)
+        for word, share in sorted(shares.items(), key=lambda each: -each[1])
+        if share >= LEAST_SHARE
+    )
+
+
+def _weights(tokens: list[str], model: TextModel) -> dict[int, float]:
+    terms, weights = model.weigh(tokens)
+    return dict(zip(terms.tolist(), weights.tolist(), strict=True))
 
 
 def _codes(complaint: Complaint, job: Job) -> tuple[str, ...]:

@@ -19,6 +19,8 @@ WORTH_A_PROOF = 0.2
 """On the first screen a further cause less likely than this comes without its last proof."""
 LONGEST_PROOF = 64
 """Characters of a proof on the first screen: one line."""
+LONGEST_WHY = 74
+"""Characters of why a cause is thought likely on the first screen: one line."""
 LONGEST_COMPLAINT = 140
 """Characters of the complaint on the first screen: two lines."""
 
@@ -101,9 +103,21 @@ def _rows(
         rows += [("", Text(f"fix: {fix_line(fix)}{_took(fix, detail)}")) for fix in fixes]
     if likely.proved and (detail or first or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
-    if detail:
+    if detail or (first and not crowded):
+        because = _because(likely)
+        rows.append(("", Text(because if detail else shortened(because, LONGEST_WHY), "dim")))
+    if detail and likely.jobs:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
     return rows
+
+
+def _because(likely: LikelyCause) -> str:
+    """Return in one line how much the like jobs say, and the words and facts of all jobs."""
+    votes = f"why: like jobs say {percent(likely.by_jobs)}"
+    if likely.by_model is None:
+        return votes
+    named = f": {', '.join(likely.drivers)}" if likely.drivers else ""
+    return f"{votes}, words and facts {percent(likely.by_model)}{named}"
 
 
 def _took(fix: FixRate, detail: bool) -> str:

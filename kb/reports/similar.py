@@ -3,6 +3,7 @@
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.recall.recall import Part
 from kb.recall.why import Why
 from kb.reports import layout
 from kb.reports.wording import complaint, day, percent, plural
@@ -37,13 +38,23 @@ def _rows(match: Match) -> list[tuple[str, Text]]:
     ]
     if match.proved_by:
         rows.append(("", Text(f"proved by: {match.proved_by}")))
-    return [*rows, ("", Text(f"alike: {why_line(match.why)}", style="dim"))]
+    return [
+        *rows,
+        ("", Text(f"alike: {why_line(match.why)}", style="dim")),
+        ("", Text(f"for and against: {parts_line(match.parts)}", style="dim")),
+    ]
+
+
+def parts_line(parts: tuple[Part, ...]) -> str:
+    """Return in one line what each signal added to the log-odds of the same cause."""
+    return ", ".join(f"{part.signal} {part.added:+.1f}" for part in parts)
 
 
 def why_line(why: Why) -> str:
-    """Return in one line what two jobs share."""
+    """Return in one line what two jobs share, words with their share of the texts' likeness."""
+    words = ", ".join(f"{each.word} {percent(each.share)}" for each in why.words)
     parts = [
-        ", ".join(why.words) and "words " + ", ".join(why.words),
+        words and f"words {words}",
         ", ".join(why.codes) and "code " + ", ".join(why.codes),
         ", ".join(f"{item} {now} / {then}" for item, now, then in why.readings),
         ", ".join(why.vehicle) and "same " + ", ".join(why.vehicle),

@@ -1,5 +1,6 @@
 """Asking the shop's past: similar jobs, and the likely causes with what fixed them."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -18,7 +19,7 @@ from kb.recall.features import Asked
 from kb.recall.index import Index
 from kb.recall.recall import Neighbour, Part, Recalled, recall
 from kb.recall.vehicle import kin
-from kb.recall.why import Why, why
+from kb.recall.why import Why, drivers, why
 from kb.safety import cautions_for, screen, systems_of
 from kb.services.fix_history import wider_history
 from kb.services.indexing import Progress, current_index, shop_wording
@@ -28,6 +29,11 @@ from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.repairs import StoredRepair
 from kb.store.unit_of_work import UnitOfWork
+
+MOST_MODELS = 3
+"""So many other models are named as the source of what is told of a new one."""
+LEAST_TOLD = 0.01
+"""A cause that no similar job had is told only from this chance on."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,6 +99,12 @@ class LikelyCause:
 
     Attributes
     ----------
+    by_jobs : float
+        Its share of the votes of the similar past jobs.
+    by_model : float or None
+        Its chance by the words and facts of all jobs; None where these have no say.
+    drivers : tuple of str
+        The words and facts that speak most for it there, strongest first.
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
@@ -103,6 +115,9 @@ class LikelyCause:
 
     cause: Cause
     chance: float
+    by_jobs: float
+    by_model: float | None
+    drivers: tuple[str, ...]
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
@@ -148,7 +163,7 @@ def similar(
     return SimilarAnswer(
         complaint=asked.complaint,
         cautions=_cautions(asked.complaint, jobs),
-        notices=asked.notices,
+        notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.recalled.cases,
         matches=tuple(
             _match(asked, neighbour, job) for neighbour, job in zip(neighbours, jobs, strict=True)
@@ -179,7 +194,8 @@ def causes(
     with UnitOfWork(open_store(address), read_only=True) as work:
         asked = _ask(work, address, question, settings, progress)
         ranking = rank(asked.recalled, asked.settings.diagnosis)
-        shown = ranking.causes[:limit]
+        worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
+        shown = worth_telling[:limit]
         near = work.jobs.get_many(
             {each.number: None for each in asked.recalled.neighbours}
             | {each.example: None for each in shown}
@@ -193,11 +209,16 @@ def causes(
     return CausesAnswer(
         complaint=asked.complaint,
         cautions=_cautions(asked.complaint, [job for job in near if job.number in told]),
-        notices=(*asked.notices, *([Notice.FINAL_FIXES_ONLY] if optimistic else [])),
+        notices=(
+            *asked.notices,
+            *_from_other_cars(asked, near),
+            *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
+        ),
         cases=asked.recalled.cases,
         readings=showings(asked.complaint, near, asked.index, asked.wording),
         causes=tuple(
             _likely(
+                asked,
                 each,
                 cause_of[each.example],
                 repairs[cause_digest(keys[each.cause])],
@@ -295,6 +316,25 @@ def _not_known(recalled: Recalled) -> tuple[str, ...]:
     return (*words, *codes) if recalled.cases else ()
 
 
+def _from_other_cars(asked: _Asked, near: Sequence[Job]) -> tuple[str, ...]:
+    """Say plainly that the evidence comes from other cars, and from which, for a new model."""
+    vehicle = asked.complaint.vehicle
+    if not (asked.recalled.new_model and near):
+        return ()
+    makes = Counter(
+        " ".join(filter(None, (job.vehicle.make, job.vehicle.model))) or "unknown" for job in near
+    )
+    named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
+    others = len(makes) - len(named)
+    more = f" and {others} other models" if others > 1 else " and one other model" if others else ""
+    platform = {same.model for same in asked.question.kin if same.model}
+    shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
+    return (
+        f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "
+        f"({', '.join(named)}{more}), so the chances are lower.{shared}",
+    )
+
+
 def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
     if not recalled.cases:
         return (Notice.EMPTY_STORE,)
@@ -329,6 +369,7 @@ def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:
 
 
 def _likely(
+    asked: _Asked,
     each: CauseChance,
     cause: Cause,
     repairs: Sequence[StoredRepair],
@@ -338,6 +379,11 @@ def _likely(
     return LikelyCause(
         cause=replace(cause, position=None, words=None),
         chance=each.chance,
+        by_jobs=each.by_jobs,
+        by_model=each.by_model,
+        drivers=drivers(asked.question, asked.index, asked.wording, each.cause)
+        if each.by_model is not None
+        else (),
         jobs=each.jobs,
         all_jobs=len(repairs),
         fixes=fix_rates(repairs, settings.diagnosis, history),
