@@ -13,6 +13,7 @@ from itertools import product
 from math import comb, exp
 from statistics import fmean, median
 
+from kb.diagnosis.fixes import standing
 from kb.diagnosis.shrinkage import fit
 from kb.diagnosis.survival import Lifetime, survival_at
 from kb.statistics import beta
@@ -212,7 +213,7 @@ def shrinking() -> None:
             mine.append(errors[0])
             theirs.append(errors[1])
             ratios.append(errors[0] / errors[1])
-            firsts.append(right_first(fixes, own))
+            firsts.append(right_first(fixes, [standing(belief) for belief in beliefs]))
             first_raw.append(right_first(fixes, plain))
             tries += [len(each.lives) for each in fixes]
             counts.append(len(fixes))

@@ -8,7 +8,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
-from kb.diagnosis.fixes import FixRate, chance_better, fix_rates, fixes
+from kb.diagnosis.fixes import FixRate, chance_better, fix_rates, fixes, standing
+from kb.diagnosis.shrinkage import Posterior
 from kb.diagnosis.trials import Clock, JobRepair, Silence
 from kb.errors import Notice
 from kb.settings import Diagnosis
@@ -147,6 +148,10 @@ def test_proved_fixes_come_before_lucky_ones() -> None:
     shop = repairs(*followed, failed, lucky, useless)
     order = [fix.action for fix in fix_rates(shop, Diagnosis())]
     assert order == [Action.REPLACED, Action.RESEATED, Action.CLEARED]
+
+
+def test_of_two_as_likely_to_hold_the_better_proved_is_first() -> None:
+    assert standing(Posterior(90, 10)) > standing(Posterior(9, 1))
 
 
 def test_words_times_and_costs_are_the_usual_ones() -> None:

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from kb.diagnosis.fixes import standing
 from kb.diagnosis.trials import Clock
 from kb.errors import InvalidField, NoSuchJob, Notice
 from kb.services import fix_history
@@ -30,8 +31,8 @@ def test_every_attempt_for_the_cause_is_told(demo_store: str) -> None:
     assert sum(each.rate.tried + each.rate.unknown for each in found.fixes) == tried
     assert found.cases == len(jobs)
     assert any("Airbags" in caution for caution in found.cautions)
-    means = [each.rate.belief.mean for each in found.fixes if each.rate.tried]
-    assert means == sorted(means, reverse=True)
+    stand = [standing(each.rate.belief) for each in found.fixes if each.rate.tried]
+    assert stand == sorted(stand, reverse=True)
 
 
 def test_rates_are_those_that_causes_tells(demo_store: str) -> None:
