@@ -102,7 +102,7 @@ class Bm25Neighbours:
         days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
     ) -> list[Chances]:
         """Return each cause's share of the nearest cases' scores."""
-        texts = [words(Complaint.of(job)) for job in known]
+        texts = [words(complaint) for complaint in _told(known, asked)]
         scores = bm25(texts, [words(complaint) for complaint in asked], self.k1, self.b)
         causes = _causes(known)
         return [_vote(row, causes, self.neighbours) for row in scores]
@@ -124,7 +124,7 @@ class TfidfNeighbours:
         """Return each cause's share of the nearest cases' cosines."""
         from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
 
-        texts = [words(Complaint.of(job)) for job in known]
+        texts = [words(complaint) for complaint in _told(known, asked)]
         if not any(texts):
             return [{} for _ in asked]
         vectors = TfidfVectorizer(analyzer=list, sublinear_tf=True)
@@ -163,7 +163,7 @@ class LogisticRegression:
         causes = np.array(_causes(known), dtype=np.uint64)
         if len(np.unique(causes)) < 2:
             return MostCommon().rank(known, asked)
-        told = [Complaint.of(job) for job in known]
+        told = _told(known, asked)
         opened = [job.opened for job in known] if days else None
         rows, questions = _turned(*_features((told, opened), (asked, days)))
         classes, scores = self._scores(rows, causes, questions)
@@ -356,6 +356,12 @@ def _normalised(scores: Floats) -> Floats:
     from scipy.special import log_softmax  # noqa: PLC0415
 
     return np.asarray(log_softmax(scores, axis=1))
+
+
+def _told(known: Sequence[Job], asked: Sequence[Complaint]) -> list[Complaint]:
+    """Return what the known cases tell; what tests showed only if it is told of any asked."""
+    tested = any(complaint.tests for complaint in asked)
+    return [Complaint.so_far(job) if tested else Complaint.of(job) for job in known]
 
 
 def _causes(known: Sequence[Job]) -> list[int]:

@@ -1,0 +1,168 @@
+"""Whether 'not seen before' tells causes a shop has never had, beside plain scores."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from math import log
+from random import Random
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.diagnosis.causes import not_seen_before, pooled, strangeness, unseen_share
+from kb.evaluation.baselines import LogisticRegression
+from kb.evaluation.metrics import area_under_curve
+from kb.recall.features import Asked
+from kb.recall.recall import Recalled, compare, recall
+from kb.settings import Diagnosis
+from tests.benchmarks import datasets
+from tests.benchmarks.asking import WORDING, Fold, Shop, cause_of, progress, target
+
+Floats = NDArray[np.float64]
+THRESHOLDS = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9)
+OURS = "not seen before"
+
+
+@dataclass(frozen=True, slots=True)
+class Draw:
+    """Questions of one draw: which were new, what each score said, and what was expected.
+
+    Scores are higher the newer a cause is held to be; `expected` is Good-Turing's share.
+    """
+
+    new: NDArray[np.bool_]
+    scores: Mapping[str, Floats]
+    expected: Floats
+
+
+def held_out(shop: Shop, draws: int, *, regression: bool = True) -> None:
+    """Hold a tenth of the causes out, another tenth at every draw.
+
+    Asked are a fold's cases of the causes kept, and all cases of those held out. So many strangers
+    never come to a shop, and the tool sets its odds beforehand by the share of causes seen once:
+    for the calibration the questions are weighted so that new ones have the share it expects.
+    """
+    causes = sorted({cause_of(job) for job in shop.jobs})
+    made = []
+    for number, fold in enumerate(shop.folds[:draws]):
+        left_out = set(Random(number).sample(causes, max(1, round(len(causes) / 10))))
+        known = [job for job in fold.known if cause_of(job) not in left_out]
+        asked = [job for job in fold.asked if cause_of(job) not in left_out]
+        asked += [job for job in shop.jobs if cause_of(job) in left_out]
+        made.append(_ask(Fold((known, asked), fold.asked_as), regression=regression))
+        progress(f"{shop.name}, draw {number + 1}")
+    _show(f"{shop.name}, a tenth of the causes held out", made, weighted=True)
+
+
+def simulated(draws: int, *, regression: bool = True) -> None:
+    """Shops of distinct causes, of which new ones arise in time; the last third is asked."""
+    made = []
+    for seed in range(draws):
+        jobs = datasets.simulated_shop(seed)
+        start = len(jobs) * 2 // 3
+        made.append(_ask(Fold((jobs[:start], jobs[start:])), regression=regression))
+        progress(f"simulated shop {seed + 1}")
+    _show("Simulated shops", made, weighted=False)
+
+
+def _ask(fold: Fold, *, regression: bool) -> Draw:
+    """Ask one split; every measure of strangeness is left out once, too."""
+    settings = fold.learnt
+    scores: dict[str, list[float]] = defaultdict(list)
+    expected = []
+    for job in fold.asked:
+        asked = Asked(complaint=fold.asked_as(job), on=job.opened)
+        similarities = compare(asked, fold.index, WORDING, settings.recall).similarities
+        direct = np.stack([similarities["complaint"], similarities["tests"]])
+        scores["nearest similarity"].append(-float(np.nan_to_num(direct).max()))
+        found = recall(asked, fold.index, WORDING, settings.recall)
+        for name, score in _own(found, settings.diagnosis).items():
+            scores[name].append(score)
+        expected.append(unseen_share(found, settings.diagnosis))
+    for answer in fold.plain(LogisticRegression(), dated=False) if regression else ():
+        values = list(answer.chances.values())
+        scores["largest chance, regression"].append(-values[0])
+        scores["entropy, regression"].append(_entropy(values))
+    return Draw(
+        new=np.array([truth.new for truth in fold.truths]),
+        scores={name: np.array(row) for name, row in scores.items()},
+        expected=np.array(expected),
+    )
+
+
+def _own(found: Recalled, settings: Diagnosis) -> dict[str, float]:
+    """Return what the tool says, what its chances alone would say, and what it says with less."""
+    if not found.neighbours:
+        nothing = dict.fromkeys((f"without {name}" for name in settings.unseen_weights), 1.0)
+        return {OURS: 1.0, "largest chance, pool": 0.0, "entropy, pool": log(1000), **nothing}
+    known = pooled(found, settings)
+    evidence = strangeness(found, known, settings.unseen_landings)
+    said = {
+        OURS: not_seen_before(found, evidence, settings),
+        "largest chance, pool": -known[0].chance,
+        "entropy, pool": _entropy([each.chance for each in known]),
+    }
+    for name in settings.unseen_weights:
+        less = replace(settings, unseen_weights={**settings.unseen_weights, name: 0.0})
+        said[f"without {name}"] = not_seen_before(found, evidence, less)
+    return said
+
+
+def _show(title: str, draws: Sequence[Draw], *, weighted: bool) -> None:
+    asked, new = sum(len(draw.new) for draw in draws), sum(int(draw.new.sum()) for draw in draws)
+    print(f"\n{title}: {len(draws)} draws, {asked} questions, {new} of them new")
+    areas = {name: _areas(name, draws) for name in draws[0].scores}
+    for name, each in areas.items():
+        print(f"  area under the curve {name:<28}{np.mean(each):>7.3f}  (± {np.std(each):.3f})")
+    plain = {name: np.mean(each) for name, each in areas.items() if not name.startswith(_OWN)}
+    best = max(plain, key=lambda name: plain[name])
+    ours, bound = float(np.mean(areas[OURS])), 0.95 if not weighted else float(plain[best]) + 0.03
+    target(f"area under the curve (best plain: {best})", ours, least=bound)
+    said = np.concatenate([draw.scores[OURS] for draw in draws])
+    is_new = np.concatenate([draw.new for draw in draws])
+    weights = np.concatenate([_weights(draw, weighted=weighted) for draw in draws])
+    _calibration(said, is_new, weights)
+    print(f"  mean chance: {said[is_new].mean():.3f} new, {said[~is_new].mean():.3f} known")
+    print("  said at least " + "".join(f"{each:>7.2f}" for each in THRESHOLDS))
+    for name, which in (("of new ones", is_new), ("of known ones", ~is_new)):
+        shares = [float((said[which] >= each).mean()) for each in THRESHOLDS]
+        print(f"  {name:<14}" + "".join(f"{share:>7.3f}" for share in shares), flush=True)
+
+
+_OWN = (OURS, "without ")
+
+
+def _areas(name: str, draws: Sequence[Draw]) -> list[float]:
+    areas = (area_under_curve(draw.scores[name], draw.new) for draw in draws)
+    return [area for area in areas if area is not None]
+
+
+def _weights(draw: Draw, *, weighted: bool) -> Floats:
+    """Weigh questions so that the share of new ones is the mean share expected of all."""
+    if not weighted:
+        return np.ones(len(draw.new))
+    share = float(draw.expected.mean())
+    new = int(draw.new.sum())
+    return np.where(draw.new, share / new, (1 - share) / (len(draw.new) - new))
+
+
+def _calibration(said: Floats, new: NDArray[np.bool_], weights: Floats, bins: int = 15) -> None:
+    """Print printed chance beside observed share, both weighted, and the expected error."""
+    weights = weights / weights.sum()
+    place = np.minimum((said * bins).astype(int), bins - 1)
+    chance = np.bincount(place, weights=weights * said, minlength=bins)
+    share = np.bincount(place, weights=weights * new, minlength=bins)
+    mass = np.bincount(place, weights=weights, minlength=bins)
+    target(
+        "calibration error of the chance printed", float(np.abs(chance - share).sum()), most=0.03
+    )
+    lines = [
+        f"{chance[i] / mass[i]:.2f} came true {share[i] / mass[i]:.2f} ({mass[i]:.0%})"
+        for i in range(bins)
+        if mass[i] > 0.002
+    ]
+    print("  printed: " + ", ".join(lines))
+
+
+def _entropy(chances: Sequence[float]) -> float:
+    return -sum(chance * log(chance) for chance in chances if chance > 0)
