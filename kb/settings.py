@@ -100,9 +100,9 @@ class Diagnosis:
     unseen_landings: Mapping[int, float] = field(default_factory=dict)
     """Cause -> how much oftener strangers land on it than its own jobs do, as a log ratio; learnt
     from the shop, empty until then."""
-    new_model_power: float = 1.0
+    new_model_power: float = 0.95
     """The chances for a car of a model the shop never had are taken to this power ..."""
-    new_model_shift: float = 0.0
+    new_model_shift: float = 0.2
     """... and the log-odds of 'not seen before' are moved by this."""
     prior_spread: float = 0.5
     """How far the shop's own weights easily move from the defaults."""

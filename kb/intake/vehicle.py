@@ -105,6 +105,9 @@ def parse_vehicle(
     if words and words[0][0].isalpha() and vehicle.make is None and vehicle.model is None:
         doubts.append(Doubt(" ".join(words), "is not on the shop's list; taken as typed"))
         vehicle = replace(vehicle, make=words[0], model=" ".join(words[1:]) or None)
+    elif len(words) == 1 and words[0][0].isalpha() and vehicle.make and vehicle.model is None:
+        doubts.append(Doubt(words[0], "is no model on the shop's list; taken as typed"))
+        vehicle = replace(vehicle, model=words[0])
     elif words:
         doubts.append(Doubt(" ".join(words), "was not understood and is left out"))
     return VehicleMatch(vehicle, tuple(doubts), named or lines_of(vehicle, models))
