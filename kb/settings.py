@@ -29,7 +29,7 @@ class Recall:
             "complaint": Weight(slope=5.1, neutral=0.1),
             "codes": Weight(slope=1.4, neutral=0.2),
             "readings": Weight(slope=2.1, neutral=0.3),
-            "tests": Weight(slope=5.0, neutral=0.6),
+            "tests": Weight(slope=15.0, neutral=0.5),
             "vehicle": Weight(slope=0.7, neutral=0.3),
             "conditions": Weight(slope=1.2, neutral=0.2),
             "system": Weight(slope=1.8, neutral=0.7),
@@ -40,7 +40,7 @@ class Recall:
     """What each signal weighs: a logistic regression over pairs of cases of the demonstration shop,
     rounded; ``tests/benchmarks/weights.py`` fits it again and shows how well its chances hold."""
     least_similarity: Mapping[str, float] = field(
-        default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2, "tests": 0.5}
+        default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2, "tests": 0.55}
     )
     """A past job is worth showing only if one of these signals reaches its level."""
     least_chance: float = 0.02
@@ -50,7 +50,7 @@ class Recall:
     read_unknown_words: bool = True
     """Whether a word no case has is read, too, as the known word it is one edit from."""
     vote_power: float = 1.7
-    """Above 1 the nearest cases outvote many distant ones."""
+    """Power to which the odds of a shared cause vote: high, and the nearest cases outvote many."""
     days_alike: float = 600.0
     """Days apart at which nearness in time has fallen to 1/e."""
     days_comeback: float = 30.0

@@ -1,6 +1,6 @@
 """From similar cases to chances of causes, with room for what the shop has not seen before.
 
-Each recalled case votes for its cause with a power of its chance of sharing it. Where the store is
+Each recalled case votes for its cause with a power of its odds of sharing it. Where the store is
 large enough for the linear model, the two opinions are pooled: logarithmic pooling (Genest &
 Zidek 1986), by which a cause must be likely to both. What is left is the chance that the cause
 is none of the shop's known ones: Good-Turing's share of causes seen once (Good 1953) as the odds

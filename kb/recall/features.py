@@ -21,7 +21,7 @@ SCALES: Mapping[str, float] = {
     "codes": 1.0,
     "system": 0.5,
     "readings": 0.7,
-    "tests": 1.7,
+    "tests": 3.0,
     "time": 0.3,
     "time of model": 0.3,
 }

@@ -2,7 +2,8 @@
 
 Tests are the same if their names have the same words. What was seen is compared word by word
 (Jaccard's share of common words), and the similarity of two jobs is the mean over the tests made
-on both: a test that only one side made is missing, not unlike.
+on both, drawn towards neutral where these are few: a test that only one side made is missing, not
+unlike, and one test in common is no proof.
 """
 
 from collections.abc import Sequence
@@ -14,6 +15,11 @@ from numpy.typing import NDArray
 from kb.case import DiagnosticTest
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
+
+NEUTRAL = 0.5
+"""Similarity that says nothing ..."""
+DRAWN_BY = 5
+"""... and how many tests it weighs as much as."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +46,7 @@ class FindingColumns:
     def similarities(
         self, asked: Sequence[DiagnosticTest], wording: Wording
     ) -> NDArray[np.float32]:
-        """Return the mean similarity over the tests made on both sides, nan where none was.
+        """Return the similarity over the tests made on both sides, nan where none was.
 
         Returns
         -------
@@ -58,7 +64,8 @@ class FindingColumns:
             total += best
             count[np.unique(rows)] += 1
         mean = np.full(self.size, np.nan, dtype=np.float32)
-        mean[count > 0] = total[count > 0] / count[count > 0]
+        made = count > 0
+        mean[made] = (total[made] + NEUTRAL * DRAWN_BY) / (count[made] + DRAWN_BY)
         return mean
 
     def _alike(

@@ -16,6 +16,8 @@ from kb.recall.index import Index, Segment, spoken
 from kb.recall.text import Floats, look_up
 from kb.settings import Recall as Settings
 
+SUREST = 0.9999
+"""Chances above this count as this in the vote."""
 DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
@@ -134,7 +136,7 @@ def recall(
                 number=int(found.numbers[row]),
                 cause=int(found.causes[row]),
                 chance=float(chances[row]),
-                vote=float(chances[row]) ** settings.vote_power,
+                vote=_vote(float(chances[row]), settings.vote_power),
                 alone=bool(single),
                 parts=_parts(int(row), found.similarities, added),
             )
@@ -230,6 +232,12 @@ def compare(
         read_as=read_as,
         query=query,
     )
+
+
+def _vote(chance: float, power: float) -> float:
+    """Return the odds to a power, so that votes go on growing where chances come close to 1."""
+    kept = min(chance, SUREST)
+    return float((kept / (1 - kept)) ** power)
 
 
 def _is_new_model(vehicle: Vehicle, index: Index) -> bool:

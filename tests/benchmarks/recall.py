@@ -71,7 +71,7 @@ def demonstration() -> Shop:
 
 
 def _attributes(job: Job) -> Complaint:
-    return replace(Complaint.so_far(job), text="")
+    return Complaint.so_far(job)
 
 
 def beside_plain_ways(shop: Shop, run: Run, *, dated: bool) -> Table:
