@@ -47,6 +47,7 @@ class GeneralTest:
     needs: tuple[Precondition, ...] = ()
     blind: tuple[FailureMode, ...] = ()
     igniter: bool = False
+    first: bool = False
     paired: bool = False
     compares: bool = False
     cautions: tuple[str, ...] = ()

@@ -49,6 +49,11 @@ class Guard:
             return False
         return self.may_say(candidate.title)
 
+    def comes_first(self, candidate: Candidate | None) -> bool:
+        """Whether a test comes before anything else: on the restraints, a look."""
+        general = candidate.general if candidate else None
+        return self.restraint and general is not None and general.first
+
     def may_say(self, text: str) -> bool:
         """Whether these words may stand in a proposal."""
         return may_be_proposed(text, restraint=self.restraint)

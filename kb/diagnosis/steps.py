@@ -12,9 +12,10 @@ from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, Syste
 from kb.diagnosis.circuit import Chain, chain_of, shorted
 from kb.diagnosis.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.diagnosis.guard import Guard, unconfirmed
+from kb.diagnosis.outcomes import Outcome
 from kb.diagnosis.proof import twin_of
 from kb.diagnosis.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
-from kb.diagnosis.testing import Candidate, Outcome, candidates, key_of, pasts, updated
+from kb.diagnosis.testing import Candidate, candidates, key_of, pasts, updated
 from kb.intake.wording import Wording
 from kb.settings import Working as Settings
 
@@ -201,6 +202,7 @@ def advise(
         for choice in choices(problem)
         if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
     ]
+    ranked.sort(key=lambda choice: not guard.comes_first(tests.get(choice.name)))
     minutes |= {name: each.minutes for name, each in remedies.items()}
     steps = tuple(
         _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)

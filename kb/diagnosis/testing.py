@@ -1,10 +1,7 @@
-"""What tests say: which suspects an outcome leaves, and how likely it is for each true cause.
+"""What tests say: how likely each outcome is for each true cause, learnt from closed jobs.
 
-A recorded test speaks for the suspects it points to, against those it clears, and leaves those
-spoken for, else those not spoken against. That it is none of the suspects is one place more,
-behind theirs: it is left by a test that points to none. From closed jobs is counted how often the
-cause that proved true was among those left; the trade's table gives the start, so that one or two
-jobs do not make a certainty.
+It is counted how often the cause that proved true was among those a test left; the trade's table
+gives the start, so that one or two jobs do not make a certainty.
 """
 
 from collections import Counter, defaultdict
@@ -15,21 +12,20 @@ from statistics import median
 
 from kb.case import Cause, DiagnosticTest, Job
 from kb.diagnosis.circuit import Chain, names
-from kb.diagnosis.general_tests import GeneralTest, Leaves, general_tests
+from kb.diagnosis.general_tests import GeneralTest, general_tests
+from kb.diagnosis.outcomes import (
+    Left,
+    Outcome,
+    Past,
+    everything_of,
+    general_outcomes,
+    left_by,
+    own_outcomes,
+)
 from kb.intake.wording import Wording
 from kb.settings import Working as Settings
 
-Left = frozenset[int]
 Likelihoods = tuple[float, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Past:
-    """One test of a closed job: the job's number and cause, and what was done and seen."""
-
-    job: int | None
-    cause: Cause
-    test: DiagnosticTest
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,17 +40,6 @@ class Said:
     def made(self) -> int:
         """How often it was made."""
         return self.spoke_for + self.against + self.nothing
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Outcome:
-    """One thing that may be seen, the suspects it leaves, and past tests that saw it."""
-
-    seen: str
-    left: Left
-    points_to: tuple[str, ...] = ()
-    clears: tuple[str, ...] = ()
-    past: tuple[Past, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,24 +101,6 @@ def key_of(name: str) -> str:
     return _general_names().get(even.partition(",")[0], even)
 
 
-def left_by(
-    points_to: Sequence[str], clears: Sequence[str], causes: Sequence[Cause], wording: Wording
-) -> Left:
-    """Return which suspects a recorded test leaves standing, and whether any other thing is left.
-
-    Examples
-    --------
-    >>> from kb.case import FailureMode
-    >>> plug = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
-    >>> unit = Cause(component="airbag control unit", failure_mode=FailureMode.INTERNAL_FAULT)
-    >>> sorted(left_by((), ("control unit",), (plug, unit), Wording.default()))
-    [0, 2]
-    """
-    if points_to:
-        return _named(points_to, causes, wording)
-    return _everything(causes) - _named(clears, causes, wording)
-
-
 def said_of(past: Sequence[Past], wording: Wording) -> Said:
     """Count what past tests said of the cause that proved true."""
     told = Counter(_verdict(each, wording) for each in past)
@@ -164,12 +131,12 @@ def candidates(
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
-        for place, outcomes in _general_outcomes(general, causes, chain)
+        for place, outcomes in general_outcomes(general, causes, chain)
     ]
     for key, mine in past.items():
         if key not in _tabled():
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
-            outcomes = _own_outcomes(mine, causes, wording)
+            outcomes = own_outcomes(mine, causes, wording)
             found.append(question.candidate(name, None, None, outcomes, mine))
     return tuple(each for each in found if len(each.outcomes) > 1)
 
@@ -188,7 +155,7 @@ def updated(
     """
     now = list(weights)
     seen: set[tuple[str, Left]] = set()
-    everything = _everything(causes)
+    everything = everything_of(causes)
     for test in done:
         left = left_by(test.points_to, test.clears, causes, wording)
         if left == everything or (key_of(test.name), left) in seen:
@@ -213,95 +180,6 @@ def _record_likelihood(
                 return likelihoods
     right = same[0].right if same else settings.right
     return tuple(right if place in left else 1 - right for place in range(count + 1))
-
-
-def _general_outcomes(
-    general: GeneralTest, causes: Sequence[Cause], chain: Chain
-) -> list[tuple[str | None, tuple[Outcome, ...]]]:
-    """The outcomes of a test of the table, at each place or at all of them together."""
-    if general.paired and not any(cause.position for cause in causes):
-        return []
-    everything = _everything(causes)
-    blind = frozenset(n for n, cause in enumerate(causes) if cause.failure_mode in general.blind)
-    chain = chain.without(blind)
-    places = chain.at(general.at)
-    if not general.together:
-        return [
-            (chain.links[place].name, _at(general, chain, place, everything)) for place in places
-        ]
-    here, elsewhere = general.outcome
-    found = [_outcome(here.seen, chain, place, chain.here(place)) for place in places]
-    held = frozenset().union(*(chain.here(place) for place in places)) if places else frozenset()
-    looked_at = tuple(chain.links[place].name for place in places)
-    nothing = Outcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
-    return [(None, (*found, nothing))] if places else []
-
-
-def _at(general: GeneralTest, chain: Chain, place: int, everything: Left) -> tuple[Outcome, ...]:
-    return tuple(
-        _outcome(each.seen, chain, place, _leaves(each.leaves, chain, place, everything))
-        for each in general.outcome
-    )
-
-
-def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
-    match leaves:
-        case Leaves.HERE:
-            return chain.here(place)
-        case Leaves.ELSEWHERE:
-            return everything - chain.here(place)
-        case Leaves.FROM_HERE:
-            return everything - chain.before(place)
-        case Leaves.BEFORE_HERE:
-            return everything - chain.here(place) - chain.beyond(place)
-
-
-def _outcome(seen: str, chain: Chain, place: int, left: Left) -> Outcome:
-    """An outcome in words, with the links it blames, else those it clears."""
-    named = {each: link.name for each, link in enumerate(chain.links) if chain.suspects[each]}
-    blamed = tuple(name for each, name in named.items() if chain.suspects[each] <= left)
-    cleared = tuple(name for each, name in named.items() if not chain.suspects[each] & left)
-    alone = left == chain.here(place)
-    return Outcome(
-        seen=seen.replace("{here}", chain.links[place].name),
-        left=left,
-        points_to=blamed if alone else (),
-        clears=() if alone else cleared,
-    )
-
-
-def _own_outcomes(
-    past: Sequence[Past], causes: Sequence[Cause], wording: Wording
-) -> tuple[Outcome, ...]:
-    """Outcomes of a test of the shop's own: what it left on past jobs, and the opposite."""
-    groups: dict[Left, list[Past]] = defaultdict(list)
-    for each in past:
-        left = left_by(each.test.points_to, each.test.clears, causes, wording)
-        if left and left != _everything(causes):
-            groups[left].append(each)
-    ranked = sorted(groups, key=lambda left: (-len(groups[left]), sorted(left)))
-    found = [
-        Outcome(
-            seen=_in_words(groups[left][0].test),
-            left=left,
-            points_to=groups[left][0].test.points_to,
-            clears=groups[left][0].test.clears,
-            past=tuple(groups[left]),
-        )
-        for left in ranked
-    ]
-    blamed = frozenset().union(*(each.left for each in found if each.points_to))
-    suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
-    rest = _everything(causes) - blamed
-    if suspects and rest not in groups:
-        found.append(Outcome(seen="none of that", left=rest, clears=suspects))
-    return tuple(found)
-
-
-def _in_words(test: DiagnosticTest) -> str:
-    if test.points_to:
-        return f"it points to {' or '.join(test.points_to)}"
-    return f"it clears {' and '.join(test.clears)}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -343,13 +221,20 @@ class _Question:
             right=right,
             said=said,
             outcomes=outcomes,
-            likelihoods=self._likelihoods(outcomes, past, right),
+            likelihoods=self._likelihoods(
+                outcomes, past, right, finds=general is None or general.together
+            ),
         )
 
     def _likelihoods(
-        self, outcomes: Sequence[Outcome], past: Sequence[Past], right: float
+        self, outcomes: Sequence[Outcome], past: Sequence[Past], right: float, *, finds: bool
     ) -> tuple[Likelihoods, ...]:
-        """Chance of each outcome given each cause: counts, drawn towards the test's start."""
+        """Chance of each outcome given each cause: counts, drawn towards the test's start.
+
+        Where a test finds things, jobs with a cause that were tested otherwise count a little
+        for its telling nothing of that cause: what shows a cause is what technicians reach for.
+        One that splits the circuit does so by what is in it.
+        """
         lefts = [
             left_by(each.test.points_to, each.test.clears, self.causes, self.wording)
             for each in past
@@ -359,7 +244,7 @@ class _Question:
         if len(outcomes) > 2:
             usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
         columns = [
-            self._column(place, right, usual, outcomes, list(zip(lefts, past, strict=True)))
+            self._column(place, right, usual, outcomes, list(zip(lefts, past, strict=True)), finds)
             for place in range(len(self.causes) + 1)
         ]
         return tuple(zip(*columns, strict=True))
@@ -371,18 +256,15 @@ class _Question:
         usual: Sequence[float],
         outcomes: Sequence[Outcome],
         past: Sequence[tuple[Left, Past]],
+        finds: bool,
     ) -> list[float]:
-        """Chances of the outcomes if this is the cause; the last place is none of the suspects.
-
-        Jobs with the cause that were tested otherwise count a little for the test's telling
-        nothing of it: what shows a cause is what technicians reach for.
-        """
+        """Chances of the outcomes if this is the cause; the last place is none of the suspects."""
         start = _start(place, outcomes, usual, right)
         key = self.causes[place].key if place < len(self.causes) else None
         seen = Counter(left for left, each in past if each.cause.key == key)
         here = [seen[outcome.left] for outcome in outcomes]
-        otherwise = self.tested.get(key, 0) - seen.total() if key is not None else 0
-        idle = self.settings.silence * max(otherwise, 0)
+        tested = self.tested.get(key, 0) if finds and key is not None else 0
+        idle = self.settings.silence * max(tested - seen.total(), 0)
         pull = self.settings.pull
         return [
             (times + pull * chance + idle * often / sum(usual)) / (sum(here) + pull + idle)
@@ -403,19 +285,6 @@ def _start(
         times * (right / inside if yes else (1 - right) / outside)
         for times, yes in zip(usual, leaves, strict=True)
     ]
-
-
-def _everything(causes: Sequence[Cause]) -> Left:
-    """Every suspect, and behind them that it is none of these."""
-    return frozenset(range(len(causes) + 1))
-
-
-def _named(suspects: Sequence[str], causes: Sequence[Cause], wording: Wording) -> Left:
-    return frozenset(
-        place
-        for place, cause in enumerate(causes)
-        if any(names(suspect, cause, wording) for suspect in suspects)
-    )
 
 
 def _verdict(past: Past, wording: Wording) -> bool | None:

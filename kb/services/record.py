@@ -1,4 +1,4 @@
-"""Recording: opening, adding to, closing and editing jobs.
+"""Recording: opening, adding to and editing jobs; `kb.services.closing` closes them.
 
 What changes a job comes in two steps, so that what was understood can be shown before it is
 stored: a first call returns a `Draft`, and `keep` stores it.
@@ -13,24 +13,27 @@ import msgspec
 
 from kb.case import (
     Attempt,
-    Cause,
     Contact,
     DiagnosticTest,
     Job,
     Reading,
+    System,
     TroubleCode,
     Vehicle,
     same_text,
 )
+from kb.diagnosis.circuit import shorted
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.intake.codes import parse_code
 from kb.intake.edits import edited
-from kb.intake.findings import find_findings, parse_attempt, parse_cause
+from kb.intake.findings import find_findings
+from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
+from kb.safety import systems_of
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -98,33 +101,6 @@ class Opening:
     opened: date | None = None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closing:
-    """What is told at the end of a job, as typed.
-
-    Attributes
-    ----------
-    cause : str, Cause or None
-        A cause, or what was typed of it, as ``seat connector under LF seat, high resistance``.
-    without_cause : bool
-        Close although the cause was not found.
-    fix : str or None
-        The fix left on the car, as ``cleaned seat connector``; without it the last attempt is.
-    cured : bool or None
-        Whether the complaint was gone at handover; belongs to that fix.
-    """
-
-    cause: str | Cause | None = None
-    without_cause: bool = False
-    proved_by: str | None = None
-    fix: str | None = None
-    cured: bool | None = None
-    verified: str | None = None
-    parts_cost: float | None = None
-    minutes: int | None = None
-    closed: date | None = None
-
-
 def open_job(address: str, told: Opening, *, who: str | None = None, today: date) -> Draft:
     """Draft a new job of what was told.
 
@@ -172,7 +148,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             notes=told.notes,
         )
         earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
-    return _draft(job, None, (*understood.notices, *earlier))
+    return draft_of(job, None, (*understood.notices, *earlier))
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
@@ -186,7 +162,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         If there is no such job, or something told cannot be understood.
     """
     found = find_findings(text, today)
-    base, known = _stored(address, number)
+    base, known = stored_of(address, number)
     job = replace(
         base,
         codes=base.codes + found.codes,
@@ -199,8 +175,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     if job == base:
         raise InvalidField("line", text, "tells nothing to add")
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
-    spelt = _spelt_otherwise(job, base, known)
-    return _draft(job, base, (*map(str, found.doubts), *early, *spelt))
+    spelt = spelt_otherwise(job, base, known)
+    nothing = _proves_nothing(base, (*found.readings, *found.tests))
+    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing))
 
 
 def add_part(
@@ -215,41 +192,13 @@ def add_part(
     NoSuchJob
         If there is no such job.
     """
-    base, known = _stored(address, number)
+    base, known = stored_of(address, number)
     field = _LISTS[type(part)]
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job = replace(base, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
-    return _draft(job, base, (*early, *_spelt_otherwise(job, base, known)))
-
-
-def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
-    """Draft the end of a job.
-
-    Raises
-    ------
-    Conflict
-        If it is closed already.
-    KbError
-        If there is no such job, or neither a cause is told nor that there is none.
-    """
-    base, known = _stored(address, number)
-    if base.closed is not None:
-        raise Conflict(
-            f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
-        )
-    cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
-    cause = cause or base.cause
-    if cause is None and not told.without_cause:
-        raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
-    job = replace(
-        base,
-        closed=told.closed or today,
-        cause=None if told.without_cause else cause,
-        proved_by=told.proved_by or base.proved_by,
-        attempts=_final_attempts(base.attempts, told),
-    )
-    return _draft(job, base, (*_spelt_otherwise(job, base, known), *_left_open(job)))
+    nothing = _proves_nothing(base, [part])
+    return draft_of(job, base, (*early, *spelt_otherwise(job, base, known), *nothing))
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -267,7 +216,7 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
-    return _draft(job, base, notices)
+    return draft_of(job, base, notices)
 
 
 def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
@@ -292,13 +241,14 @@ def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
     return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
 
 
-def _stored(address: str, number: int) -> tuple[Job, list[str]]:
+def stored_of(address: str, number: int) -> tuple[Job, list[str]]:
     """Return a job, and the components that the store's causes and fixes name."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         return work.jobs.get(number), work.jobs.components()
 
 
-def _draft(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
+def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
+    """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
     return Draft(job=job, base=base, notices=tuple(dict.fromkeys((*notices, *personal))))
@@ -337,47 +287,31 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
     return doubts
 
 
+def _proves_nothing(job: Job, parts: Iterable[Part]) -> Iterator[str]:
+    """Warn of what was measured through a connector whose shorting bars bridge it when open."""
+    for part in parts:
+        match part:
+            case Reading():
+                text = f"{part.place} {part.typed} {part.method or ''} {part.condition or ''}"
+            case DiagnosticTest():
+                text = f"{part.name} {part.seen}"
+            case _:
+                continue
+        restraint = System.RESTRAINTS in systems_of(job.codes, [job.system])
+        if link := shorted(text, job.circuit, trade_wording(), restraint=restraint):
+            yield (
+                f"Through {link} this proves nothing: its shorting bars bridge it when it is "
+                "open. Read the live value, or put a known load in its place."
+            )
+
+
 def _number(job: Job) -> int:
     if job.number is None:
         raise NoSuchJob("number: None is no stored job; open it first")
     return job.number
 
 
-def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
-    """Add the fix told at closing, or tell more of the last one."""
-    details = {
-        "cured": told.cured,
-        "verified": told.verified,
-        "parts_cost": told.parts_cost,
-        "minutes": told.minutes,
-    }
-    known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
-    if told.fix:
-        final = parse_attempt(told.fix)
-        final = replace(final, cured=final.cured is not False)  # said at closing, so it cured
-        return (*attempts, replace(final, **known))
-    if not known:
-        return attempts
-    if not attempts:
-        raise InvalidField("fix", None, "is missing; say what was done with --fix")
-    return (*attempts[:-1], replace(attempts[-1], **known))
-
-
-def _left_open(job: Job) -> list[str]:
-    """Say what would make the case worth more."""
-    missing = []
-    if job.cause is None:
-        return ["Without a cause this job is never recalled; it may be given later."]
-    if not job.attempts:
-        missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif job.attempts[-1].cured is None:
-        missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
-    if not job.proved_by:
-        missing.append("What proved the cause is not recorded: --proved-by.")
-    return missing
-
-
-def _spelt_otherwise(job: Job, base: Job, known: Sequence[str]) -> Iterator[str]:
+def spelt_otherwise(job: Job, base: Job, known: Sequence[str]) -> Iterator[str]:
     """Ask about components that no job has, but that resemble ones some jobs have."""
     told = [attempt.component for attempt in job.attempts if attempt not in base.attempts]
     if job.cause is not None and job.cause != base.cause:

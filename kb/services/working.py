@@ -17,6 +17,7 @@ from kb.diagnosis.trials import JobRepair
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.recall.features import Asked
 from kb.recall.recall import recall
+from kb.recall.vehicle import kin
 from kb.safety import cautions_for, systems_of
 from kb.services.indexing import Progress, current_index, shop_wording
 from kb.services.record import Draft, draft_of
@@ -110,15 +111,13 @@ def working_job(
         settings = shop_settings(work, address, settings)
         index = current_index(work, address, wording, settings, progress)
         complaint = Complaint.of(job)
-        recalled = recall(
-            Asked(complaint=complaint, on=job.opened),
-            index,
-            wording,
-            settings.recall,
-            without=[number],
-        )
-        near = work.jobs.get_many(each.number for each in recalled.neighbours)
-        priors = _priors(rank(recalled, settings.diagnosis), near)
+        asked = Asked(complaint=complaint, on=job.opened, kin=kin(job.vehicle, work.models.all()))
+        recalled = recall(asked, index, wording, settings.recall, without=[number])
+        ranking = rank(recalled, settings.diagnosis)
+        told = [each.number for each in recalled.neighbours]
+        told += [each.example for each in ranking.causes[: settings.working.most_causes]]
+        near = work.jobs.get_many(dict.fromkeys(told))
+        priors = _priors(ranking, near)
         history = work.jobs.with_causes(prior.cause.key for prior in priors)
     systems = systems_of(job.codes, [job.system, *(each.system for each in near)])
     advice = advise(
@@ -236,7 +235,7 @@ def _priors(ranking: Ranking, near: Iterable[Job]) -> list[Prior]:
     return [
         Prior(cause=cause, chance=each.chance, jobs=each.jobs)
         for each in ranking.causes
-        if (cause := cause_of[each.jobs[0]]) is not None
+        if (cause := cause_of.get(each.example)) is not None
     ]
 
 

@@ -19,8 +19,9 @@ from kb.case import Complaint, Job
 from kb.diagnosis.causes import rank
 from kb.diagnosis.decision import Choice, Kind, Problem, Test, choices, tells
 from kb.diagnosis.fixes import fix_rates
+from kb.diagnosis.outcomes import left_by
 from kb.diagnosis.steps import Prior, Step, advise
-from kb.diagnosis.testing import key_of, left_by
+from kb.diagnosis.testing import key_of
 from kb.diagnosis.trials import JobRepair
 from kb.recall.features import Asked
 from kb.recall.recall import recall
@@ -239,7 +240,7 @@ def _replayed(least_known: int) -> list[Replayed]:
             priors = [
                 Prior(cause=cause, chance=each.chance, jobs=each.jobs)
                 for each in rank(recalled, settings.diagnosis).causes
-                if (cause := cause_of.get(each.jobs[0])) is not None
+                if (cause := cause_of.get(each.example)) is not None
             ]
             keys = {prior.cause.key for prior in priors}
             history = [other for other in earlier if other.cause and other.cause.key in keys]

@@ -9,6 +9,7 @@ from click.testing import CliRunner, Result
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from kb.case import Proof
 from kb.cli.main import kb
 from kb.services.lookup import show_job
 
@@ -196,7 +197,7 @@ def test_what_is_not_agreed_to_is_not_stored(empty_store: str) -> None:
 
 def test_a_bare_close_lists_shows_and_asks(empty_store: str) -> None:
     ok(run(empty_store, "job", "open", "airbag lamp on"))
-    keys = "1\nseat plug\ncorroded seat plug\nprayed\ncleaned seat plug\ny\nlamp out\ny\n"
+    keys = "1\nseat plug\ncorroded seat plug\nprayed\ncleaned seat plug\ny\nlamp out\ny\nn\ny\ny\n"
     output = ok(type_at(empty_store, "job", "close", keys=keys))
     assert "does not say how it failed" in output
     assert "must begin with what was done" in output
@@ -204,6 +205,8 @@ def test_a_bare_close_lists_shows_and_asks(empty_store: str) -> None:
     assert job.is_case
     assert job.attempts[0].cured is True
     assert job.proved_by == "lamp out"
+    assert job.attempts[0].proofs == (Proof.SELF_TEST,)
+    assert "proof is missing: terminals checked" in output
 
 
 def test_an_empty_cause_closes_without_one(empty_store: str) -> None:
@@ -236,7 +239,7 @@ def test_pages_fit_80_columns_and_cautions_come_first(demo_store: str) -> None:
     assert ok(run(demo_store, "job", "show", "1003")).startswith("CAUTION")
 
 
-COMMANDS = ["open", "add", "close", "show", "list", "edit", "history"]
+COMMANDS = ["open", "add", "circuit", "work", "close", "show", "list", "edit", "history"]
 OPTIONS = [
     "--set",
     "--km",
@@ -247,6 +250,8 @@ OPTIONS = [
     "--yes",
     "--mode",
     "--supposed",
+    "--proof",
+    "--never-reproduced",
 ]
 PART_COMMANDS = ["line", "code", "reading", "test", "attempt", "contact"]
 

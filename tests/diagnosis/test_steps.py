@@ -198,6 +198,14 @@ def test_one_fix_that_serves_two_causes_is_proposed_once() -> None:
     assert titles.count("replaced door") == 1
 
 
+def test_on_the_restraints_a_look_comes_before_anything_else() -> None:
+    # common practice, no source
+    assert ask(LAMP).steps[0].title == "visual check"
+    assert ask(done(LAMP, "visual", -1)).steps[0].title != "visual check"
+    costs = [each.minutes_left for each in every(DOOR, LOCK_PRIORS)]
+    assert costs[0] == pytest.approx(min(costs), rel=0.2)
+
+
 def test_touching_a_restraint_plug_is_locked_until_confirmed_each_time() -> None:
     drag = step(LAMP, "drag")
     assert drag.locks == (Precondition.SUPPLY_OFF,)

@@ -9,12 +9,12 @@ from hypothesis import strategies as st
 from kb.case import Cause, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.diagnosis.circuit import chain_of
 from kb.diagnosis.general_tests import general_tests
+from kb.diagnosis.outcomes import left_by
 from kb.diagnosis.testing import (
     Candidate,
     Said,
     candidates,
     key_of,
-    left_by,
     pasts,
     said_of,
     updated,

@@ -15,6 +15,7 @@ from kb.case import (
     FailureMode,
     Job,
     Outcome,
+    Proof,
     Quantity,
     Reading,
     System,
@@ -22,15 +23,14 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import Conflict, InvalidField, NoSuchJob, StoreMissing
+from kb.services.closing import Closing, close_job
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
 from kb.services.record import (
-    Closing,
     Draft,
     Opening,
     Part,
     add_line,
     add_part,
-    close_job,
     edit_job,
     keep,
     open_job,
@@ -249,7 +249,9 @@ def test_what_would_make_the_case_worth_more_is_pointed_to(empty_store: str) -> 
     assert "--fix" in bare
     assert "--proved-by" in bare
     full = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
-    assert told(close_job(empty_store, 1, full, today=LATER)) == ""
+    assert told(close_job(empty_store, 1, full, today=LATER)).startswith("Of the repair's proof")
+    proved = replace(full, proofs=tuple(Proof))
+    assert told(close_job(empty_store, 1, proved, today=LATER)) == ""
 
 
 def test_a_component_spelt_unlike_the_shops_is_asked_about(empty_store: str) -> None:

@@ -8,11 +8,12 @@ from kb.cli.job.edit import edit
 from kb.cli.job.follow_up import follow_up
 from kb.cli.job.look import history, list_, show
 from kb.cli.job.open import open_
+from kb.cli.job.work import circuit, work
 
 
 @click.group()
 def job() -> None:
-    """Record jobs: open, add what is found, close with a cause; show, list, edit.
+    """Record jobs: open, add what is found, work through, close with a cause; show, list, edit.
 
     What was understood is shown before it is stored. At a terminal, a command called bare asks
     for what it needs.
@@ -25,5 +26,5 @@ def job() -> None:
     """
 
 
-for command in (open_, add, close, show, list_, edit, follow_up, history):
+for command in (open_, add, circuit, work, close, show, list_, edit, follow_up, history):
     job.add_command(command)

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from kb.case import Cause, FailureMode
+from kb.case import Cause, FailureMode, Proof
 from kb.cli.job.asking import (
     ask,
     at_terminal,
@@ -23,8 +23,8 @@ from kb.cli.main import App
 from kb.cli.output import print_page
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
+from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
-from kb.services.record import Closing, close_job
 
 
 @click.command()
@@ -39,6 +39,22 @@ from kb.services.record import Closing, close_job
 @click.option("--fix", "-f", help='What was done last: "cleaned seat connector".')
 @click.option("--cured/--not-cured", default=None, help="Whether it was gone at handover.")
 @click.option("--verified", help="How that was made sure.")
+@click.option(
+    "--proof",
+    "proofs",
+    multiple=True,
+    type=click.Choice([proof.value for proof in Proof], case_sensitive=False),
+    callback=lambda _ctx, _param, told: tuple(map(Proof, told)),
+    metavar="WORDS",
+    help=f"What shows that it worked; repeatable: {', '.join(Proof)}.",
+)
+@click.option(
+    "--never-reproduced",
+    "reproduced",
+    flag_value=False,
+    default=None,
+    help="The fault was never seen to occur here.",
+)
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
 @click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
 @day_option("--closed", "Day of closing, as 2026-03-02; else today.")
@@ -115,7 +131,23 @@ def _asked(told: Closing, sheet: JobSheet) -> Closing:
         proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
         cured=cured,
+        proofs=told.proofs or (_proofs(sheet, cause) if cured else ()),
+        reproduced=_reproduced(told, sheet),
     )
+
+
+def _proofs(sheet: JobSheet, cause: Cause) -> tuple[Proof, ...]:
+    """Ask for each proof that the job asks for and that nothing shows yet."""
+    lines = proofs_wanted(sheet.job, cause)
+    missing = [line.proof for line in lines if not line.shown]
+    return tuple(proof for proof in missing if click.confirm(f"{proof}?", default=False))
+
+
+def _reproduced(told: Closing, sheet: JobSheet) -> bool | None:
+    """Ask, where nothing was seen to go wrong on the car, whether the fault ever showed."""
+    if told.reproduced is not None or sheet.job.tests or sheet.job.readings:
+        return told.reproduced
+    return click.confirm("Was the fault ever seen to occur here?", default=True)
 
 
 def _fix(text: str) -> str:

@@ -1,0 +1,166 @@
+"""`kb job work` and `kb job circuit`: the job in progress, as a conversation."""
+
+from datetime import UTC, date, datetime
+from functools import partial
+
+import click
+from rich.text import Text
+
+from kb.cli.job.asking import (
+    ask,
+    at_terminal,
+    keep_shown,
+    need,
+    number_argument,
+    recording_options,
+    whole_number,
+)
+from kb.cli.job.close import close
+from kb.cli.job.look import print_open_jobs
+from kb.cli.main import App
+from kb.cli.output import counting, print_page
+from kb.diagnosis.steps import Advice, Step
+from kb.errors import InvalidField, KbError
+from kb.reports.working import lock_line, proved, render
+from kb.services import working
+from kb.services.record import add_line, keep
+from kb.settings import Settings
+
+WAYS = (
+    "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
+    "d: detail · q: leave"
+)
+
+
+@click.command()
+@number_argument
+@click.pass_context
+def work(ctx: click.Context, number: int | None) -> None:
+    """Work through an open job: what is known, what to do next, what it showed.
+
+    Shows everything seen so far on one page, so that anybody can take the job up, and asks what
+    was done. Every answer is stored at once; leave at any time. Scripts use "kb next-test".
+
+    \b
+    Example:
+      kb job work 12
+    """
+    app: App = ctx.obj
+    if not at_terminal():
+        raise click.UsageError("This is a conversation; without a terminal use: kb next-test JOB")
+    if number is None:
+        print_open_jobs(app)
+    number = need(number, "Job number", whole_number)
+    if app.who is None:
+        app = App(address=app.address, who=ask("Your initials", str, need=True))
+    detail, before = False, None
+    while True:
+        found = _look(app, number)
+        if before is not None:
+            print_page(Text(proved(before, found.advice), "bold green"))
+        print_page(render(found, detail=detail))
+        before, detail = None, False
+        answer = click.prompt(WAYS, default="q", show_default=False).strip().casefold()
+        if answer == "q":
+            click.echo(f"Left as it is. Taken up again with: kb job work {number}")
+            return
+        if answer == "x":
+            ctx.invoke(close, number=number, words=(), yes=False, as_json=False)
+            return
+        detail = answer == "d"
+        try:
+            changed = _turn(app, number, answer, found.advice)
+        except KbError as error:
+            click.echo(f"  {error}")
+            changed = False
+        before = found.advice if changed else None
+
+
+def _look(app: App, number: int) -> working.WorkingJob:
+    with counting("Reading past jobs") as progress:
+        return working.working_job(app.address, number, Settings(), progress=progress)
+
+
+def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
+    """Do what was answered; whether the job was changed."""
+    if answer == "t":
+        text = ask("What was found or done, as in kb job add", str)
+        if not text:
+            return False
+        keep_shown(
+            app,
+            add_line(app.address, number, text, today=date.today()),
+            done="Added to job {number}.",
+            yes=False,
+            as_json=False,
+        )
+        return True
+    if answer == "c":
+        text = ask("Circuit from the control unit on, * for shorting bars", str)
+        if text:
+            keep(app.address, working.set_circuit(app.address, number, text), who=app.who)
+        return bool(text)
+    if answer == "d":
+        return False
+    if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(advice.steps)):
+        raise InvalidField("answer", answer, f"is none of: {WAYS}")
+    return _did(app, number, advice.steps[int(answer) - 1])
+
+
+def _did(app: App, number: int, step: Step) -> bool:
+    """Ask what a step showed; first what locks it."""
+    if step.locks:
+        click.echo(f"Before “{step.title}”: {lock_line(step)}.")
+        if not click.confirm("Is that so, now, on this car?", default=False):
+            click.echo("Then it stays locked.")
+            return False
+        now = datetime.now(UTC)
+        draft = working.confirm(app.address, number, step.title, Settings(), by=app.who, now=now)
+        keep(app.address, draft, who=app.who)
+        click.echo(f"Confirmed by {app.who}.")
+    if step.how:
+        click.echo(step.how)
+    letters = [chr(ord("a") + place) for place in range(len(step.branches))]
+    for letter, branch in zip(letters, step.branches, strict=True):
+        click.echo(f"  {letter} {branch.seen}")
+    saw = ask("What was seen (letter; empty: not done)", partial(_letter, letters))
+    if saw is None:
+        return False
+    told = working.Done(
+        step=step.title,
+        saw=saw,
+        words=ask("In your own words (may stay empty)", str),
+        minutes=ask("Minutes it took (may stay empty)", whole_number),
+    )
+    keep(app.address, working.done(app.address, number, told, Settings()), who=app.who)
+    return True
+
+
+def _letter(letters: list[str], text: str) -> str:
+    letter = text.strip().casefold()
+    if letter not in letters:
+        raise InvalidField("outcome", text, f"must be one of: {', '.join(letters)}")
+    return letter
+
+
+@click.command()
+@number_argument
+@click.argument("text", nargs=-1, metavar="[CIRCUIT]...")
+@recording_options
+@click.pass_obj
+def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json: bool) -> None:
+    """Tell the circuit of a job: its links from the control unit on, parted by commas.
+
+    A star behind a connector says that it has shorting bars: continuity through it when it is
+    open then proves nothing. A colon and a kind say what a link is where its name does not:
+    control unit, harness, clock spring, connector or component.
+
+    \b
+    Examples:
+      kb job circuit 12 "airbag ECU, harness, seat connector*, pretensioner"
+      kb job circuit 12 "door module, loom, motor plug, lock: component"
+    """
+    number = need(number, "Job number", whole_number)
+    told = need(" ".join(text), "Circuit", str)
+    draft = working.set_circuit(app.address, number, told)
+    keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)

@@ -1,0 +1,76 @@
+"""`kb next-test`: what to do next on an open job, and recording that it was done."""
+
+from datetime import UTC, datetime
+from functools import partial
+
+import click
+from rich.text import Text
+
+from kb.cli.job.asking import keep_shown, need, number_argument, whole_number
+from kb.cli.main import App
+from kb.cli.output import counting, json_option, print_page, show
+from kb.settings import Settings
+
+
+@click.command("next-test")
+@number_argument
+@click.option("--did", metavar="STEP", help="Step that was done: its number, or words of it.")
+@click.option("--saw", metavar="OUTCOME", help="What was seen: its letter, or words of it.")
+@click.option("--words", help="The same in your own words.")
+@click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
+@click.option("--confirm", metavar="STEP", help="What locks this step is so; needs --who.")
+@click.option("--detail", "-d", is_flag=True, help="All suspects, all outcomes, job numbers.")
+@json_option
+@click.pass_obj
+def next_test(
+    app: App,
+    /,
+    number: int | None,
+    did: str | None,
+    saw: str | None,
+    words: str | None,
+    minutes: int | None,
+    confirm: str | None,
+    detail: bool,
+    as_json: bool,
+) -> None:
+    """Propose the best three things to do next on an open job.
+
+    Each comes with its minutes, what its outcomes would mean, and which suspects they would
+    leave. A fix may be the best thing to do, where testing first costs more. A step that could
+    hurt is locked until somebody confirms what makes it safe. At a terminal "kb job work" does
+    the same as a conversation.
+
+    \b
+    Examples:
+      kb next-test 12
+      kb next-test 12 --did 1 --saw a --words "2.3 to 6 ohm at the yellow plug" --minutes 8
+      kb --who BT next-test 12 --confirm "drag test"
+      kb next-test 12 --did "cleaned seat connector" --saw cured
+    """
+    from kb.reports.working import proved, render  # noqa: PLC0415
+    from kb.services import working  # noqa: PLC0415
+
+    number = need(number, "Job number", whole_number)
+    if (did is None) != (saw is None) or (did and confirm):
+        raise click.UsageError("Give --did and --saw together, or --confirm alone.")
+    if not did and (words or minutes is not None):
+        raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
+    settings = Settings()
+    before = None
+    if confirm:
+        now = datetime.now(UTC)
+        draft = working.confirm(app.address, number, confirm, settings, by=app.who, now=now)
+        keep_shown(app, draft, done="Confirmed on job {number}.", yes=True, as_json=as_json)
+    elif did and saw:
+        before = working.working_job(app.address, number, settings).advice
+        told = working.Done(step=did, saw=saw, words=words, minutes=minutes)
+        draft = working.done(app.address, number, told, settings)
+        keep_shown(app, draft, done="Added to job {number}.", yes=True, as_json=as_json)
+    if as_json and (confirm or did):
+        return
+    with counting("Reading past jobs") as progress:
+        found = working.working_job(app.address, number, settings, progress=progress)
+    if before is not None:
+        print_page(Text(proved(before, found.advice), "bold green"))
+    show(found, partial(render, detail=detail), as_json=as_json)

@@ -1,0 +1,149 @@
+"""Closing a job: its cause, its last fix, and what proves that it worked."""
+
+from dataclasses import dataclass, replace
+from datetime import date
+from typing import Any
+
+from kb.case import Action, Attempt, Cause, Job, LinkKind, Proof
+from kb.diagnosis.circuit import kind_of
+from kb.diagnosis.fixes import fix_rates
+from kb.diagnosis.proof import ProofLine, proofs
+from kb.diagnosis.trials import JobRepair
+from kb.errors import Conflict, InvalidField
+from kb.intake.findings import parse_attempt, parse_cause
+from kb.intake.items import trade_wording
+from kb.services.record import Draft, draft_of, spelt_otherwise, stored_of
+from kb.settings import Diagnosis, Readings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+_SHORT_LIVED = (Action.CLEANED, Action.RESEATED)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """What is told at the end of a job, as typed.
+
+    Attributes
+    ----------
+    cause : str, Cause or None
+        A cause, or what was typed of it, as ``seat connector under LF seat, high resistance``.
+    without_cause : bool
+        Close although the cause was not found.
+    fix : str or None
+        The fix left on the car, as ``cleaned seat connector``; without it the last attempt is.
+    cured : bool or None
+        Whether the complaint was gone at handover; belongs to that fix.
+    proofs : tuple of Proof
+        What was done to make sure of it.
+    reproduced : bool or None
+        False if the fault was never seen to occur here.
+    """
+
+    cause: str | Cause | None = None
+    without_cause: bool = False
+    proved_by: str | None = None
+    fix: str | None = None
+    cured: bool | None = None
+    verified: str | None = None
+    parts_cost: float | None = None
+    minutes: int | None = None
+    closed: date | None = None
+    proofs: tuple[Proof, ...] = ()
+    reproduced: bool | None = None
+
+
+def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
+    """Draft the end of a job.
+
+    Raises
+    ------
+    Conflict
+        If it is closed already.
+    KbError
+        If there is no such job, or neither a cause is told nor that there is none.
+    """
+    base, known = stored_of(address, number)
+    if base.closed is not None:
+        raise Conflict(
+            f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
+        )
+    cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
+    cause = cause or base.cause
+    if cause is None and not told.without_cause:
+        raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
+    job = replace(
+        base,
+        closed=told.closed or today,
+        cause=None if told.without_cause else cause,
+        proved_by=told.proved_by or base.proved_by,
+        attempts=_final_attempts(base.attempts, told),
+        reproduced=base.reproduced if told.reproduced is None else told.reproduced,
+    )
+    lasting = _lasting_way(address, job)
+    return draft_of(job, base, (*spelt_otherwise(job, base, known), *_left_open(job), *lasting))
+
+
+def proofs_wanted(job: Job, cause: Cause | None) -> tuple[ProofLine, ...]:
+    """Say what would prove the repair of a job, if that was its cause, and what of it is there."""
+    return proofs(replace(job, cause=cause), trade_wording(), Readings())
+
+
+def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
+    """Add the fix told at closing, or tell more of the last one."""
+    details = {
+        "cured": told.cured,
+        "verified": told.verified,
+        "parts_cost": told.parts_cost,
+        "minutes": told.minutes,
+        "proofs": told.proofs or None,
+    }
+    known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
+    if told.fix:
+        final = parse_attempt(told.fix)
+        final = replace(final, cured=final.cured is not False)  # said at closing, so it cured
+        return (*attempts, replace(final, **known))
+    if not known:
+        return attempts
+    if not attempts:
+        raise InvalidField("fix", None, "is missing; say what was done with --fix")
+    return (*attempts[:-1], replace(attempts[-1], **known))
+
+
+def _lasting_way(address: str, job: Job) -> list[str]:
+    """Say what lasts where contacts were only cleaned or reseated: common practice, no source."""
+    if job.cause is None or not job.attempts or job.attempts[-1].action not in _SHORT_LIVED:
+        return []
+    if kind_of(job.cause.component, trade_wording()) is not LinkKind.CONNECTOR:
+        return []
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        past = [JobRepair.of(each) for each in work.jobs.with_causes([job.cause.key])]
+    rates = fix_rates([each for each in past if each], Diagnosis())
+    new = next((fix for fix in rates if fix.action is Action.REPLACED and fix.tried), None)
+    figures = (
+        f"; here: {new.label}, cured {new.cured_at_handover} of {new.tried}, {new.held} held"
+        if new
+        else ""
+    )
+    done = job.attempts[-1].action
+    return [
+        f"Tell the customer: {done} contacts may come back; new ones are the lasting way{figures}."
+    ]
+
+
+def _left_open(job: Job) -> list[str]:
+    """Say what would make the case worth more."""
+    missing = []
+    if job.cause is None:
+        return ["Without a cause this job is never recalled; it may be given later."]
+    if not job.attempts:
+        missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
+    elif job.attempts[-1].cured is None:
+        missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
+    if not job.proved_by:
+        missing.append("What proved the cause is not recorded: --proved-by.")
+    if unshown := [line.proof for line in proofs_wanted(job, job.cause) if not line.shown]:
+        missing.append(f"Of the repair's proof is missing: {', '.join(unshown)}.")
+    if job.reproduced is False:
+        missing.append("Closed as never reproduced: its fixes are counted apart.")
+    return missing
