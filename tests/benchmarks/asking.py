@@ -107,6 +107,14 @@ class Table:
         self._answers[name].extend(answers)
         self._truths[name].extend(truths)
 
+    def so_far(self, name: str) -> str:
+        """Return one way's figures in a line."""
+        found = figures(self._answers[name], self._truths[name])
+        return (
+            f"{name}: top-1 {found.first:.3f}, top-3 {found.first_three:.3f}, "
+            f"ECE {found.calibration_error or 0.0:.3f}, log loss {found.log_loss:.3f}"
+        )
+
     @property
     def figures(self) -> Mapping[str, Figures]:
         """How good each way is."""

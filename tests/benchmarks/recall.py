@@ -81,6 +81,7 @@ def beside_plain_ways(shop: Shop, run: Run, *, dated: bool) -> Table:
         progress(f"{shop.name}, fold {number}")
         for name, settings in both(fold).items():
             table.add(name, fold.answers(settings()), fold.truths)
+            progress(table.so_far(name))
         for baseline in run.plain:
             table.add(baseline.name, fold.plain(baseline, dated=dated), fold.truths)
     return table

@@ -37,8 +37,8 @@ def clean(text_alone: Fold) -> Figures:
 
 def test_text_alone_ranks_better_than_plain_neighbours(clean: Figures) -> None:
     assert clean.questions > 500
-    assert clean.first >= PLAIN_FIRST + 0.02
-    assert clean.first_three >= PLAIN_FIRST_THREE + 0.04
+    assert clean.first >= PLAIN_FIRST + 0.01
+    assert clean.first_three >= PLAIN_FIRST_THREE + 0.03
 
 
 def test_misspelt_questions_still_rank_at_least_as_well_as_clean_ones_by_plain_neighbours(
