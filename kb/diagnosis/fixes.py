@@ -53,6 +53,9 @@ class FixRate:
         The same over attempts that held.
     jobs : tuple of int
         The jobs it was tried on.
+    never_reproduced : bool
+        Tried for a fault that was never seen to occur here: whether it cured is a guess, so
+        such attempts are counted apart.
     """
 
     action: Action
@@ -74,11 +77,13 @@ class FixRate:
     parts_cost_held: float | None
     jobs: tuple[int, ...]
     notices: tuple[Notice, ...]
+    never_reproduced: bool = False
 
     @property
     def label(self) -> str:
         """One line: ``cleaned seat connector``."""
-        return f"{self.action} {self.component}"
+        apart = " (fault never reproduced)" if self.never_reproduced else ""
+        return f"{self.action} {self.component}{apart}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,10 +157,10 @@ def fixes(
     ----------
     Estimate: `kb.diagnosis.shrinkage`; interval: `kb.diagnosis.survival.survival_at`.
     """
-    groups: dict[tuple[str, str], list[Trial]] = defaultdict(list)
+    groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
     for trial in trials(repairs, clock, silence):
-        groups[trial.tried.fix].append(trial)
-    found = [_fix(key, tried, settings, history, clock) for key, tried in groups.items()]
+        groups[trial.tried.fix, trial.never_reproduced].append(trial)
+    found = [_fix(key, tried, settings, history, clock) for (key, _), tried in groups.items()]
     return tuple(sorted(found, key=_worse))
 
 
@@ -239,6 +244,7 @@ def _rate(
         parts_cost_held=_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in trials if trial.job is not None)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
+        never_reproduced=trials[0].never_reproduced,
     )
 
 
@@ -268,11 +274,12 @@ def _notices(
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(fix: Fix) -> tuple[bool, float, float, str]:
+def _worse(fix: Fix) -> tuple[bool, bool, float, float, str]:
     """Sort key: the smaller, the better the fix."""
     rate = fix.rate
     slow = float("inf") if rate.minutes is None else rate.minutes
-    return (not rate.tried, -standing(rate.belief), slow, rate.label)
+    order = (-standing(rate.belief), slow, rate.label)
+    return (not rate.tried, rate.never_reproduced, *order)
 
 
 def _usual(texts: Iterable[str | None]) -> str | None:

@@ -80,6 +80,8 @@ class Repair(Protocol):
     def seen(self) -> date | None: ...  # noqa: D102
     @property
     def seen_km(self) -> int | None: ...  # noqa: D102
+    @property
+    def reproduced(self) -> bool | None: ...  # noqa: D102
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,6 +99,7 @@ class JobRepair:
     contacts: Sequence[Heard]
     seen: date | None
     seen_km: int | None = None
+    reproduced: bool | None = None
 
     @classmethod
     def of(cls, job: Job, seen: date | None = None) -> Self | None:
@@ -114,6 +117,7 @@ class JobRepair:
             attempts=job.attempts,
             contacts=job.contacts,
             seen=seen,
+            reproduced=job.reproduced,
         )
 
 
@@ -134,12 +138,16 @@ class Silence:
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One attempt on one job; `life` is None where nobody wrote down whether it cured."""
+    """One attempt on one job; `life` is None where nobody wrote down whether it cured.
+
+    `never_reproduced` tells that the fault was never seen to occur here.
+    """
 
     tried: Tried
     job: int | None
     cause: Hashable
     life: Lifetime | None
+    never_reproduced: bool = False
 
 
 def trials(
@@ -183,7 +191,7 @@ def trials(
                 life = Lifetime(0, failed=False)
             elif tried.cured:
                 life = _after_handover(repair, again, pace, silence)
-            yield Trial(tried, repair.number, repair.cause, life)
+            yield Trial(tried, repair.number, repair.cause, life, repair.reproduced is False)
 
 
 Moment = tuple[date, int | None]

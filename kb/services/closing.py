@@ -119,7 +119,14 @@ def _lasting_way(address: str, job: Job) -> list[str]:
     with UnitOfWork(open_store(address), read_only=True) as work:
         past = [JobRepair.of(each) for each in work.jobs.with_causes([job.cause.key])]
     rates = fix_rates([each for each in past if each], Diagnosis())
-    new = next((fix for fix in rates if fix.action is Action.REPLACED and fix.tried), None)
+    new = next(
+        (
+            fix
+            for fix in rates
+            if fix.action is Action.REPLACED and fix.tried and not fix.never_reproduced
+        ),
+        None,
+    )
     figures = (
         f"; here: {new.label}, cured {new.cured_at_handover} of {new.tried}, {new.held} held"
         if new

@@ -243,7 +243,7 @@ def _by_cause(jobs: Iterable[Job]) -> dict[tuple[str, str, str], list[JobRepair]
     groups: dict[tuple[str, str, str], list[JobRepair]] = defaultdict(list)
     for job in jobs:
         repair = JobRepair.of(job)
-        if repair is not None and job.cause is not None:
+        if repair is not None and job.cause is not None and job.reproduced is not False:
             groups[job.cause.key].append(repair)
     return groups
 

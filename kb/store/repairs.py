@@ -50,6 +50,7 @@ class StoredRepair(NamedTuple):
     odometer_km: int | None
     system: System | None
     proved_by: str | None
+    reproduced: bool | None
     attempts: Sequence[StoredAttempt]
     contacts: Sequence[StoredContact]
     seen: date | None
@@ -154,6 +155,7 @@ _JOB: tuple[Any, ...] = (
     JobRow.odometer_km,
     JobRow.system,
     JobRow.proved_by,
+    JobRow.reproduced,
 )
 _ATTEMPT: tuple[Any, ...] = (
     AttemptRow.action,

@@ -68,6 +68,15 @@ def test_all_followed_to_the_horizon_rest_on_the_plain_counts() -> None:
     assert fix.notices == ()
 
 
+def test_a_fault_that_was_never_reproduced_is_counted_apart() -> None:
+    seen = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
+    guessed = [job(n, attempt(), reproduced=False) for n in (4, 5)]
+    plain, apart = fix_rates(repairs(*guessed, *seen), Diagnosis())
+    assert (plain.label, plain.tried, plain.held) == ("cleaned seat connector", 3, 3)
+    assert apart.label == "cleaned seat connector (fault never reproduced)"
+    assert (apart.never_reproduced, apart.tried, apart.jobs) == (True, 2, (4, 5))
+
+
 def test_a_comeback_counts_on_its_day() -> None:
     back = job(1, attempt(), contacts=(contact(20), contact(40, Outcome.COMEBACK)))
     late = job(2, attempt(), contacts=(contact(HORIZON + 1, Outcome.COMEBACK),))

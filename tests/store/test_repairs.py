@@ -49,7 +49,7 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         parts_cost=2.5,
         cured=False,
     )
-    first = job("K1", 0, odometer_km=80_000, contacts=(heard,), proved_by="seen")
+    first = job("K1", 0, odometer_km=80_000, contacts=(heard,), proved_by="seen", reproduced=False)
     add(
         engine,
         replace(first, attempts=(tried, *first.attempts)),
