@@ -37,6 +37,8 @@ Floats = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 
 FOLDS = 3
+SCALE_SPREAD, LEAST_SCALE = 0.3, 0.2
+"""How far the scale of chances to votes easily moves, as a share of it, and how low it may fall."""
 WORTH_OF_PAIRS = 3.0
 """The pairs of one case are alike; together they count as so many."""
 LEAST_SHARE = 0.002
@@ -261,17 +263,20 @@ def _weigh_signals(
     voting = _components(pairs, prior, before.prior_spread)
     scores = np.concatenate([away @ voting for _, away in pairs])
     counts = np.concatenate([np.full(len(same), WORTH_OF_PAIRS / len(same)) for same, _ in pairs])
-    level, scale = fit_towards(
-        np.column_stack([np.ones(len(scores)), scores]),
+    # The scale may move by its own spread, so it is fitted in units of that.
+    unit = SCALE_SPREAD / power / before.prior_spread
+    level, units = fit_towards(
+        np.column_stack([np.ones(len(scores)), scores * unit]),
         np.concatenate([same for same, _ in pairs]),
-        np.array([before.intercept, 1 / power]),
+        np.array([before.intercept, 1 / (power * unit)]),
         before.prior_spread,
         weights=counts,
     )
+    scale = max(float(units) * unit, LEAST_SCALE / power)
     return replace(
         before,
         intercept=float(level),
-        vote_power=1 / float(scale),
+        vote_power=1 / scale,
         weights={
             name: Weight(slope=float(slope * scale), neutral=weight.neutral)
             for (name, weight), slope in zip(before.weights.items(), voting, strict=True)

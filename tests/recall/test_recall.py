@@ -7,10 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from kb.case import Complaint, System, TroubleCode
+from kb.case import Complaint, System, TroubleCode, Vehicle
 from kb.intake.wording import Wording
 from kb.recall.features import Asked
-from kb.recall.index import Index
+from kb.recall.hashing import key
+from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
 from kb.recall.why import why
 from kb.settings import Recall
@@ -51,6 +52,38 @@ def test_nothing_asked_and_nothing_stored_recall_nothing() -> None:
     empty = Index.fit([], WORDING)
     found = ask(Complaint(text="airbag lamp"), empty)
     assert (found.neighbours, found.cases) == ((), 0)
+
+
+def test_a_hidden_cause_is_as_if_never_had() -> None:
+    asked = Complaint(text="airbag lamp on seat moved")
+    found = ask(asked, hidden=[key(cause_key(CASES[0]))])
+    assert set(numbers(found)) == {3}
+    assert (found.cases, found.causes_seen) == (4, 4)
+
+
+def test_a_model_no_case_is_of_is_told() -> None:
+    asked = Complaint(text="airbag lamp on", vehicle=Vehicle(make="Corvane", model="Zembra"))
+    assert ask(asked).new_model
+    assert not ask(replace(asked, vehicle=LIDO)).new_model
+    assert not ask(replace(asked, vehicle=Vehicle(make="Corvane"))).new_model
+
+
+def test_the_very_car_soon_again_counts_more_than_its_like() -> None:
+    car = replace(LIDO, ref="K7")
+    index = Index.fit([replace(CASES[0], vehicle=car), *CASES[1:]], WORDING)
+    asked = Complaint(text="airbag lamp on", vehicle=car)
+    found = recall(Asked(complaint=asked, on=date(2024, 1, 20)), index, WORDING, SETTINGS)
+    parts = {n.number: {p.signal: p.added for p in n.parts} for n in found.neighbours}
+    assert parts[1]["same car"] > parts[3]["same car"] == 0
+
+
+def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
+    sure = replace(SETTINGS, intercept=4.0)
+    found = recall(
+        Asked(complaint=Complaint(text="airbag lamp on seat moved")), INDEX, WORDING, sure
+    )
+    first, second = found.neighbours[:2]
+    assert first.vote / second.vote > 1.5 * first.chance / second.chance
 
 
 def test_since_before_and_without_leave_jobs_out() -> None:
@@ -142,7 +175,8 @@ def test_why_names_what_two_jobs_share() -> None:
         codes=(TroubleCode(code="B1234"), TroubleCode(code="B1301")),
     )
     found = why(asked, job, INDEX.model, WORDING)
-    assert {"airbag", "lamp", "seat", "moved"} <= set(found.words)
+    assert {"airbag", "lamp", "seat", "moved"} <= {each.word for each in found.words}
+    assert sum(each.share for each in found.words) <= 1 + 1e-6
     assert found.codes == ("B1234", "B13..")
     assert found.readings == (("pretensioner", "5.9 ohm", "6.1 ohm"),)
     assert found.vehicle == ("make", "model", "year")

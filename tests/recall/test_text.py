@@ -98,3 +98,15 @@ def test_keys_tell_texts_apart(texts: list[str]) -> None:
     assert len(set(keys(texts).tolist())) == len(texts)
     assert [key(each) for each in texts] == keys(texts).tolist()
     assert key(None) == 0
+
+
+words = st.lists(st.text("abcd", min_size=1, max_size=6), max_size=8)
+
+
+@given(words)
+def test_what_terms_are_worth_is_split_among_the_words_without_rest(tokens: list[str]) -> None:
+    terms = {t for block in text.BLOCKS for t in block(tokens)}
+    worth = {key(term): float(len(term)) for term in terms}
+    shares = text.split_by_word(tokens, worth)
+    assert set(shares) == set(tokens)
+    assert sum(shares.values()) == pytest.approx(sum(worth.values()))

@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.case import Vehicle
+from kb.case import Vehicle, VehicleModel
 from kb.recall import vehicle
 
 LIDO = Vehicle(make="Corvane", model="Lido", year=2016, engine="1.4 petrol")
@@ -49,3 +49,33 @@ def test_similarity_is_symmetric_and_between_zero_and_one(one: Vehicle, other: V
     if not np.isnan(forth):
         assert forth == pytest.approx(back, abs=1e-6)
         assert 0 <= forth <= 1.0001
+
+
+MODELS = [
+    VehicleModel(make="Corvane", model="Lido", last_year=2016, platform="C1"),
+    VehicleModel(make="Corvane", model="Lido", first_year=2017, platform="C1b"),
+    VehicleModel(make="Sunato", model="Kiri", platform="c1"),
+    VehicleModel(make="Sunato", model="Belo"),
+]
+
+
+def test_kin_are_the_other_models_on_the_platform_of_that_year() -> None:
+    kiri = (Vehicle(make="Sunato", model="Kiri"),)
+    assert vehicle.kin(LIDO, MODELS) == kiri
+    assert vehicle.kin(Vehicle(make="Corvane", model="Lido", year=2019), MODELS) == ()
+    assert vehicle.kin(Vehicle(make="Sunato", model="Belo"), MODELS) == ()
+    assert vehicle.kin(Vehicle(), MODELS) == ()
+
+
+def test_kin_are_more_alike_than_strangers_and_less_than_the_same_model() -> None:
+    rows = [Vehicle(make="Sunato", model="Kiri"), Vehicle(make="Sunato", model="Belo"), LIDO]
+    found = vehicle.build(rows).similarities(LIDO, vehicle.kin(LIDO, MODELS))
+    assert found[1] < found[0] < found[2]
+
+
+def test_the_very_car_is_known_by_its_tag_or_vin() -> None:
+    rows = [Vehicle(ref="K1"), Vehicle(model="Lido"), Vehicle(ref="K2", model="Lido")]
+    same = vehicle.build(rows).same_car(Vehicle(ref="K2"))
+    assert same is not None
+    assert same.tolist() == [False, False, True]
+    assert vehicle.build(rows).same_car(LIDO) is None

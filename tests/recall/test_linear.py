@@ -1,0 +1,121 @@
+"""The linear model of the causes: what it learns, what it says, and that it can be told apart."""
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from sklearn.linear_model import LogisticRegression
+
+from kb.case import Cause, Complaint, Job, System
+from kb.intake.wording import Wording
+from kb.recall.features import Asked, blocks
+from kb.recall.hashing import key
+from kb.recall.index import Index, cause_key
+from kb.recall.recall import recall
+from kb.recall.why import drivers
+from kb.settings import Settings
+from tests.recall.shop import BATTERY, CLOCK_SPRING, DRAY, LIDO, SEAT_CONNECTOR, case
+
+WORDING = Wording.default()
+SETTINGS = Settings()
+EAGER = replace(SETTINGS, recall=replace(SETTINGS.recall, linear_least=5))
+
+
+def shop() -> list[Job]:
+    said = [
+        (SEAT_CONNECTOR, LIDO, System.RESTRAINTS, "airbag lamp on seat moved"),
+        (CLOCK_SPRING, LIDO, System.RESTRAINTS, "airbag lamp on horn dead"),
+        (BATTERY, DRAY, System.CHARGING_STARTING, "no crank clicks once"),
+    ]
+    jobs = [
+        case(1 + number % 12, vehicle, f"{words} {number}", system, cause)
+        for number, (cause, vehicle, system, words) in enumerate(said * 6)
+    ]
+    return [replace(job, number=number) for number, job in enumerate(jobs, start=1)]
+
+
+INDEX = Index.fit(shop(), WORDING, EAGER)
+
+
+def leanings(text: str, index: Index = INDEX, **kwargs: object) -> dict[int, float]:
+    asked = Asked(complaint=Complaint(text=text), on=date(2024, 6, 1))
+    found = recall(asked, index, WORDING, SETTINGS.recall, **kwargs)  # type: ignore[arg-type]
+    return {each.cause: each.chance for each in found.leanings}
+
+
+def of(cause: Cause) -> int:
+    return key("\n".join(cause.key))
+
+
+def test_words_of_a_cause_speak_for_it() -> None:
+    found = leanings("horn dead")
+    assert sum(found.values()) == pytest.approx(1.0)
+    assert max(found, key=lambda cause: found[cause]) == of(CLOCK_SPRING)
+
+
+def test_too_few_cases_or_one_cause_fit_nothing() -> None:
+    assert not leanings("horn dead", Index.fit(shop(), WORDING))
+    alike = [replace(job, cause=BATTERY) for job in shop()]
+    assert not leanings("horn dead", Index.fit(alike, WORDING, EAGER))
+
+
+def test_two_causes_are_told_apart_as_well_as_three() -> None:
+    two = [job for job in shop() if job.cause != CLOCK_SPRING]
+    found = leanings("no crank", Index.fit(two, WORDING, EAGER))
+    assert found[of(BATTERY)] > 0.5 > found[of(SEAT_CONNECTOR)]
+
+
+def test_a_hidden_cause_is_left_out_and_a_left_out_job_silences_the_model() -> None:
+    assert of(CLOCK_SPRING) not in leanings("horn dead", hidden=[of(CLOCK_SPRING)])
+    assert sum(leanings("horn dead", hidden=[of(CLOCK_SPRING)]).values()) == pytest.approx(1.0)
+    assert not leanings("horn dead", without=[1])
+    assert not leanings("horn dead", since=date(2024, 5, 1))
+
+
+def test_it_comes_back_from_disk_as_it_was(tmp_path: Path) -> None:
+    INDEX.save(tmp_path)
+    loaded = Index.load(tmp_path)
+    assert loaded is not None
+    assert leanings("horn dead", loaded) == pytest.approx(leanings("horn dead"))
+
+
+def test_what_each_term_adds_sums_to_the_score() -> None:
+    asked = Asked(complaint=Complaint(text="airbag horn", vehicle=LIDO), on=date(2024, 6, 1))
+    query = INDEX.model.weigh(WORDING.tokens(asked.complaint.text))
+    weighed = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
+    linear = INDEX.linear
+    place = np.concatenate([linear.words.place(*weighed.words), linear.facts.place(*weighed.facts)])
+    scores = place @ linear.weights
+    for column, cause in enumerate(linear.causes.tolist()):
+        words, facts = linear.pulls(weighed, cause)
+        assert words.sum() + facts.sum() == pytest.approx(scores[column] - scores.mean(), abs=1e-4)
+
+
+def test_the_words_that_drove_a_cause_are_named() -> None:
+    asked = Asked(complaint=Complaint(text="horn dead since Monday"), on=date(2024, 6, 1))
+    assert {"horn", "dead"} & set(drivers(asked, INDEX, WORDING, of(CLOCK_SPRING)))
+    assert drivers(asked, INDEX, WORDING, 1) == ()
+
+
+def test_chances_are_those_of_scikit_learn_on_the_same_features() -> None:
+    # source: sklearn.linear_model.LogisticRegression on the dimensions the model keeps
+    jobs = shop()
+    weighed = []
+    for job in jobs:
+        asked = Asked.past(job)
+        query = INDEX.model.weigh(WORDING.tokens(job.complaint))
+        each = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
+        weighed.append(each)
+    rows = np.array(
+        [
+            np.concatenate([INDEX.linear.words.place(*w.words), INDEX.linear.facts.place(*w.facts)])
+            for w in weighed
+        ]
+    )
+    causes = np.array([key(cause_key(job)) for job in jobs], dtype=np.uint64)
+    peer = LogisticRegression(C=SETTINGS.recall.linear_strength, max_iter=100, tol=1e-3)
+    expected = peer.fit(rows, causes).predict_proba(rows)
+    found = np.array([INDEX.linear.chances(each) for each in weighed])
+    assert found == pytest.approx(expected, abs=5e-3)
