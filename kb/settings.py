@@ -230,7 +230,8 @@ class Working:
     money_per_minute: float = 1.0
     """What a minute of work costs in the shop's currency: parts are weighed as minutes."""
     from_scratch: float = 240.0
-    """Minutes to a proven repair when it is none of the suspects."""
+    """Minutes to find what is none of the suspects; mending it then costs what their repairs do on
+    average."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

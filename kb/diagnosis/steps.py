@@ -21,6 +21,8 @@ from kb.settings import Working as Settings
 
 BEST = 3
 """How many steps are proposed."""
+_AFRESH = ""
+"""Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
 
 
@@ -120,6 +122,8 @@ class Advice:
         Chance that it is none of the suspects; with theirs it makes one.
     steps : tuple of Step
         Best first.
+    afresh : bool
+        Whether thinking the job through from the start is worth more than any of them.
     minutes_left : float
         Expected work to a proven repair with the best of them.
     by_fixes_alone : float
@@ -135,6 +139,7 @@ class Advice:
     circuit: tuple[LinkState, ...]
     circuit_told: bool
     steps: tuple[Step, ...]
+    afresh: bool
     minutes_left: float
     by_fixes_alone: float
     worthless: tuple[tuple[str, str], ...]
@@ -194,16 +199,16 @@ def advise(
         weights,
         tuple(each.repair for each in repairs),
         tuple(Test(name, minutes[name], each.likelihoods) for name, each in tests.items()),
-        settings.from_scratch,
+        settings.from_scratch + _usual(repairs, [each.repair.cost for each in repairs], weights),
     )
     remedies = {each.repair.name: each for each in repairs}
-    ranked = [
-        choice
-        for choice in choices(problem)
-        if choice.kind is not Kind.GIVE_UP and wanted(choice.name)
-    ]
+    every = choices(problem)
+    ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
     ranked.sort(key=lambda choice: not guard.comes_first(tests.get(choice.name)))
     minutes |= {name: each.minutes for name, each in remedies.items()}
+    minutes[_AFRESH] = settings.from_scratch + _usual(
+        repairs, [each.minutes for each in repairs], weights
+    )
     steps = tuple(
         _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)
         if choice.kind is Kind.TEST
@@ -217,6 +222,7 @@ def advise(
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
         steps=steps,
+        afresh=every[0].kind is Kind.GIVE_UP,
         minutes_left=steps[0].minutes_left if steps else alone,
         by_fixes_alone=alone,
         worthless=worthless,
@@ -278,12 +284,22 @@ def _done(candidate: Candidate, job: Job) -> bool:
 
 
 def _order_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
-    """Expected minutes of the repairs in their order."""
+    """Expected minutes of the repairs in their order, and of what follows them."""
     total = 0.0
     for repair in repair_order(problem):
         total += sum(problem.weights) * minutes[repair.name]
         problem = problem.failed(repair)
-    return total + sum(problem.weights) * problem.giving_up
+    return total + sum(problem.weights) * minutes[_AFRESH]
+
+
+def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:
+    """Mean of a value of the repairs, each counted by the chance that it cures."""
+    chances = [
+        sum(weight * cure for weight, cure in zip(weights, each.repair.cures, strict=True))
+        for each in repairs
+    ]
+    total = sum(chances)
+    return sum(v * c for v, c in zip(values, chances, strict=True)) / total if total else 0.0
 
 
 def _test_step(

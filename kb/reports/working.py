@@ -134,6 +134,8 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
     if not steps:
         yield Text(f"Next: {AFRESH}. {layout.NOTHING_FOUND}")
         return
+    if working.advice.afresh:
+        yield Text("Thinking it through from the start is worth more than any of these:")
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
         [row for place, step in enumerate(steps, 1) for row in _step(place, step, detail)]

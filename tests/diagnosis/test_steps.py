@@ -265,6 +265,19 @@ def test_the_shops_own_name_for_an_igniter_is_known_for_one() -> None:
     assert advise(plain, priors, (), WORDING, Working()).systems == ()
 
 
+def test_a_dear_repair_of_a_likely_cause_is_still_proposed() -> None:
+    priors = [replace(LOCK_PRIORS[0], chance=0.95)]
+    dear = Fix("replaced door harness", 5, 5, 240.0, 300.0)
+    steps = every(DOOR, priors, fixes={priors[0].cause.key: [dear]})
+    assert dear.label in [each.title for each in steps[:3]]
+    assert not ask(DOOR, priors, fixes={priors[0].cause.key: [dear]}).afresh
+
+
+def test_where_every_suspect_is_unlikely_thinking_afresh_is_said_to_be_best() -> None:
+    priors = [replace(each, chance=0.02) for each in LOCK_PRIORS]
+    assert ask(DOOR, priors).afresh
+
+
 def test_nothing_known_still_gives_an_answer() -> None:
     advice = ask(DOOR, [])
     assert advice.steps == ()
