@@ -45,7 +45,7 @@ class Recall:
     """A past job is worth showing only if one of these signals reaches its level."""
     least_chance: float = 0.02
     """A past job less likely than this to share the cause is not recalled."""
-    character_share: float = 0.5
+    character_share: float = 0.3
     """Share of the character n-grams in the likeness of texts, the rest is the words'."""
     read_unknown_words: bool = True
     """Whether a word no case has is read, too, as the known word it is one edit from."""
@@ -67,8 +67,8 @@ class Recall:
     """Inverse of the penalty on its weights."""
     prior_spread: float = 1.0
     """How far the shop's own weights easily move from the defaults, in log-odds."""
-    learn_most: int = 4_000
-    """Weights are learnt from at most so many of the newest cases ..."""
+    learn_most: int = 1_500
+    """Weights are learnt from the answers to at most so many cases ..."""
     learn_least: int = 150
     """... and not from fewer than so many."""
     refit_share: float = 0.2

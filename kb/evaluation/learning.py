@@ -44,6 +44,9 @@ WORTH_OF_PAIRS = 3.0
 LEAST_SHARE = 0.002
 """Keeps a case whose cause cannot be found from outweighing the others."""
 FLOOR = 1e-9
+HALVINGS = 30
+FEW_QUESTIONS = 200
+"""With so many questions, what they say of the sureness counts by half."""
 NEWEST_SHARE, NEWEST_MOST = 0.25, 500
 """Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
 AskedAs = Callable[[Job], Complaint]
@@ -72,7 +75,7 @@ def learn(
     Parameters
     ----------
     cases : sequence of Job
-        Numbered cases (`Job.is_case`); of more than `Recall.learn_most` the newest are taken.
+        Numbered cases (`Job.is_case`); at most `Recall.learn_most` of them are asked.
     wording : Wording
     settings : Settings
         What is in force: the prior's means.
@@ -85,10 +88,9 @@ def learn(
     Settings
         With the learnt weights, not yet held against the old ones (`is_better`).
     """
-    newest = sorted(cases, key=lambda job: (job.opened, job.number or 0))
-    newest = newest[-settings.recall.learn_most :]
-    folds = list(_folds(newest, wording, settings, asked_as))
-    steps = _Steps(progress, 5 * len(newest))
+    cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
+    folds = list(_folds(cases, wording, settings, asked_as))
+    steps = _Steps(progress, 5 * min(len(cases), settings.recall.learn_most))
     recall_settings = _weigh_signals(folds, wording, settings, asked_as, steps)
     settings = replace(settings, recall=recall_settings)
     samples = [
@@ -100,7 +102,7 @@ def learn(
     settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
     strange = [
         sample
-        for index, asked in _model_folds(newest, wording, settings)
+        for index, asked in _model_folds(cases, wording, settings)
         for sample in _ask(index, asked, wording, settings, asked_as, steps)
         if sample.as_it_is.new_model
     ]
@@ -188,7 +190,14 @@ def _folds(
         known = [job for job, at in zip(cases, of_case, strict=True) if at != fold]
         asked = [job for job, at in zip(cases, of_case, strict=True) if at == fold]
         if known and asked:
-            yield Index.fit(known, wording, settings), asked
+            yield Index.fit(known, wording, settings), _some(asked, settings)
+
+
+def _some(asked: Sequence[Job], settings: Settings) -> list[Job]:
+    """Take as many cases as one fold may ask, evenly over time."""
+    most = max(1, settings.recall.learn_most // FOLDS)
+    places = np.linspace(0, len(asked) - 1, min(most, len(asked))).astype(int)
+    return [asked[place] for place in places]
 
 
 def _model_folds(
@@ -203,7 +212,7 @@ def _model_folds(
         asked = [job for job in cases if fold_of.get(job.vehicle.model or "") == fold]
         known = [job for job in cases if fold_of.get(job.vehicle.model or "") != fold]
         if known and asked:
-            yield Index.fit(known, wording, settings), asked
+            yield Index.fit(known, wording, settings), _some(asked, settings)
 
 
 def _ask(
@@ -345,7 +354,30 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
         return float(surprise + 0.5 * away @ away)
 
     found = minimize(penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0), (0.0, 3.0)]).x
-    return replace(before, pool_jobs=float(found[0]), pool_model=float(found[1]))
+    sureness = _sureness(rows @ found, true, begin)
+    return replace(
+        before, pool_jobs=float(found[0] * sureness), pool_model=float(found[1] * sureness)
+    )
+
+
+def _sureness(scores: Floats, true: NDArray[np.bool_], begin: NDArray[np.intp]) -> float:
+    """Return the power with which the first cause's chance is, on average, the share right.
+
+    With few questions it is drawn towards 1.
+    """
+    sizes = np.diff(np.append(begin, len(scores)))
+    top = np.repeat(np.maximum.reduceat(scores, begin), sizes)
+    right = np.add.reduceat(true & (scores == top), begin).mean()
+
+    def first(power: float) -> float:
+        shares = np.exp(power * (scores - top))
+        return float((1 / np.add.reduceat(shares, begin)).mean())
+
+    low, high = 0.5, 2.0
+    for _ in range(HALVINGS):
+        middle = (low + high) / 2
+        low, high = (middle, high) if first(middle) < right else (low, middle)
+    return float(((low + high) / 2) ** (len(begin) / (len(begin) + FEW_QUESTIONS)))
 
 
 def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:

@@ -26,7 +26,7 @@ Floats = NDArray[np.float32]
 Tokens = Sequence[str]
 
 SHORTEST_GRAM, LONGEST_GRAM = 3, 5
-CHARACTER_SHARE = 0.5
+CHARACTER_SHARE = 0.3
 """Share of the character n-grams in the cosine; the rest is the words' and word pairs'."""
 
 
