@@ -181,7 +181,7 @@ def test_the_under_seat_connector_is_found_in_the_demonstration_shop(demo_store:
     answer = causes(demo_store, question, SETTINGS)
     assert answer.cases > 250
     assert answer.causes[0].cause.component == "seat connector"
-    assert answer.causes[0].fixes[0].tried >= 5
+    assert sum(fix.tried for fix in answer.causes[0].fixes) >= 5
 
 
 def test_a_reading_off_its_band_raises_the_causes_whose_jobs_read_so(demo_store: str) -> None:
