@@ -74,9 +74,8 @@ def drivers(
 
 
 def _fact(name: str) -> str:
-    """Drop the kind of a fact where its value says it: ``model lido`` is ``lido``."""
-    kind, _, value = name.partition(" ")
-    return value if kind in {"make", "model", "engine", "code"} else name
+    """Drop the kind of a fact, its value says it: ``model lido`` is ``lido``."""
+    return name.partition(" ")[2]
 
 
 def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[str]:
