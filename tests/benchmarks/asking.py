@@ -19,7 +19,9 @@ from kb.settings import Settings
 from tests.benchmarks.datasets import Split
 
 WORDING, DEFAULTS = Wording.default(), Settings()
-HEAD = f"{'':<34}{'top-1':>7}{'top-3':>7}{'top-5':>7}{'ECE':>7}{'luck':>7}{'log loss':>10}"
+HEAD = (
+    f"{'':<34}{'top-1':>7}{'top-3':>7}{'top-5':>7}{'said':>7}{'ECE':>7}{'luck':>7}{'log loss':>10}"
+)
 
 
 class Fold:
@@ -121,15 +123,20 @@ class Table:
         return {name: figures(said, self._truths[name]) for name, said in self._answers.items()}
 
     def show(self, title: str) -> Mapping[str, Figures]:
-        """Print one line a way, and return the figures."""
+        """Print one line a way, and return the figures.
+
+        Beside the calibration error: the mean chance said of the first cause (above top-1 it is too
+        sure, below not sure enough), and the error that honest chances stay below by luck.
+        """
         found = self.figures
         count = next(iter(found.values())).questions
         print(f"\n{title}, {count} questions\n{HEAD}", flush=True)
         for name, each in found.items():
+            said = sum(some.chance * some.count for some in each.calibration) / count
             error, luck = each.calibration_error or 0.0, each.calibration_luck or 0.0
             print(
                 f"{name:<34}{each.first:>7.3f}{each.first_three:>7.3f}{each.first_five:>7.3f}"
-                f"{error:>7.3f}{luck:>7.3f}{each.log_loss:>10.3f}",
+                f"{said:>7.3f}{error:>7.3f}{luck:>7.3f}{each.log_loss:>10.3f}",
                 flush=True,
             )
         return found

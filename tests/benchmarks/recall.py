@@ -58,9 +58,9 @@ def work_orders(told_all: bool) -> Shop:
 
 @cache
 def soybean(table: Path) -> Shop:
-    """Attributes alone: what is asked has no text."""
+    """Attributes alone: the text is the same for all."""
     jobs = datasets.soybean(table)
-    return Shop.of("Soybean", jobs, datasets.by_cause(jobs), _attributes)
+    return Shop.of("Soybean", jobs, datasets.by_cause(jobs), Complaint.so_far)
 
 
 @cache
@@ -68,10 +68,6 @@ def demonstration() -> Shop:
     """The demonstration shop."""
     jobs = datasets.demonstration_shop()
     return Shop.of("Demonstration shop", jobs, datasets.by_text(jobs))
-
-
-def _attributes(job: Job) -> Complaint:
-    return Complaint.so_far(job)
 
 
 def beside_plain_ways(shop: Shop, run: Run, *, dated: bool) -> Table:

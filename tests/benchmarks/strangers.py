@@ -9,7 +9,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.diagnosis.causes import not_seen_before, pooled, strangeness, unseen_share
+from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness, unseen_share
 from kb.evaluation.baselines import LogisticRegression
 from kb.evaluation.metrics import area_under_curve
 from kb.recall.features import Asked
@@ -73,7 +73,7 @@ def _ask(fold: Fold, *, regression: bool) -> Draw:
     for job in fold.asked:
         asked = Asked(complaint=fold.asked_as(job), on=job.opened)
         similarities = compare(asked, fold.index, WORDING, settings.recall).similarities
-        direct = np.stack([similarities["complaint"], similarities["tests"]])
+        direct = similarities["tests" if asked.complaint.tests else "complaint"]
         scores["nearest similarity"].append(-float(np.nan_to_num(direct).max()))
         found = recall(asked, fold.index, WORDING, settings.recall)
         for name, score in _own(found, settings.diagnosis).items():
@@ -120,8 +120,13 @@ def _show(title: str, draws: Sequence[Draw], *, weighted: bool) -> None:
     target(f"area under the curve (best plain: {best})", ours, least=bound)
     said = np.concatenate([draw.scores[OURS] for draw in draws])
     is_new = np.concatenate([draw.new for draw in draws])
-    weights = np.concatenate([_weights(draw, weighted=weighted) for draw in draws])
-    _calibration(said, is_new, weights)
+    if weighted:
+        weights = np.concatenate([_weights(draw) for draw in draws])
+        _calibration("weighted to the share expected", said, is_new, weights)
+        moved = np.concatenate([_moved(draw) for draw in draws])
+        _calibration("odds beforehand moved to the draw's", moved, is_new, np.ones(len(said)))
+    else:
+        _calibration("as it came", said, is_new, np.ones(len(said)))
     print(f"  mean chance: {said[is_new].mean():.3f} new, {said[~is_new].mean():.3f} known")
     print("  said at least " + "".join(f"{each:>7.2f}" for each in THRESHOLDS))
     for name, which in (("of new ones", is_new), ("of known ones", ~is_new)):
@@ -137,16 +142,30 @@ def _areas(name: str, draws: Sequence[Draw]) -> list[float]:
     return [area for area in areas if area is not None]
 
 
-def _weights(draw: Draw, *, weighted: bool) -> Floats:
+def _weights(draw: Draw) -> Floats:
     """Weigh questions so that the share of new ones is the mean share expected of all."""
-    if not weighted:
-        return np.ones(len(draw.new))
-    share = float(draw.expected.mean())
-    new = int(draw.new.sum())
+    share, new = float(draw.expected.mean()), int(draw.new.sum())
     return np.where(draw.new, share / new, (1 - share) / (len(draw.new) - new))
 
 
-def _calibration(said: Floats, new: NDArray[np.bool_], weights: Floats, bins: int = 15) -> None:
+def _moved(draw: Draw) -> Floats:
+    """Return the chances that the tool would say if it expected as many new ones as were asked.
+
+    Where hardly any new one is expected, this alone tells whether the evidence is weighed rightly.
+
+    References
+    ----------
+    Saerens, Latinne & Decaestecker (2002). Adjusting the outputs of a classifier to new a priori
+    probabilities. Neural Computation 14(1), 21-41.
+    """
+    by = log_odds(float(draw.new.mean())) - log_odds(float(draw.expected.mean()))
+    odds = np.array([log_odds(chance) for chance in draw.scores[OURS].tolist()])
+    return np.asarray(1 / (1 + np.exp(-odds - by)))
+
+
+def _calibration(
+    how: str, said: Floats, new: NDArray[np.bool_], weights: Floats, bins: int = 15
+) -> None:
     """Print printed chance beside observed share, both weighted, and the expected error."""
     weights = weights / weights.sum()
     place = np.minimum((said * bins).astype(int), bins - 1)
