@@ -1,12 +1,21 @@
 """The job in progress: where it stands, what to do next, and what was done."""
 
-from collections import defaultdict
-from collections.abc import Callable, Iterable
+from collections import Counter, defaultdict
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
 
-from kb.case import Action, Attempt, Complaint, Confirmation, DiagnosticTest, Job, Precondition
-from kb.diagnosis.causes import Ranking, rank
+from kb.case import (
+    Action,
+    Attempt,
+    Complaint,
+    Confirmation,
+    DiagnosticTest,
+    Job,
+    Precondition,
+    System,
+)
+from kb.diagnosis.causes import CauseChance, rank
 from kb.diagnosis.circuit import parse_circuit
 from kb.diagnosis.decision import Kind
 from kb.diagnosis.fixes import fix_rates
@@ -114,12 +123,21 @@ def working_job(
         asked = Asked(complaint=complaint, on=job.opened, kin=kin(job.vehicle, work.models.all()))
         recalled = recall(asked, index, wording, settings.recall, without=[number])
         ranking = rank(recalled, settings.diagnosis)
-        told = [each.number for each in recalled.neighbours]
-        told += [each.example for each in ranking.causes[: settings.working.most_causes]]
-        near = work.jobs.get_many(dict.fromkeys(told))
-        priors = _priors(ranking, near)
+        kept = [
+            each
+            for each in ranking.causes[: settings.working.most_causes]
+            if each.chance >= settings.working.least_chance
+        ]
+        told = {number for each in kept for number in (each.example, *each.jobs)}
+        near = work.jobs.get_many(
+            dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
+        )
+        priors = _priors(kept, near)
         history = work.jobs.with_causes(prior.cause.key for prior in priors)
-    systems = systems_of(job.codes, [job.system, *(each.system for each in near)])
+    system_of = {each.number: each.system for each in near}
+    systems = systems_of(
+        job.codes, [job.system, *(_usual_system(each, system_of) for each in kept)]
+    )
     advice = advise(
         job,
         priors,
@@ -135,7 +153,9 @@ def working_job(
         wanted=wanted,
     )
     return WorkingJob(
-        cautions=cautions_for([*systems, *advice.systems]),
+        cautions=cautions_for(
+            [*systems, *advice.systems, *systems_of((), map(system_of.get, told))]
+        ),
         notices=tuple(_notices(advice, recalled.cases, settings)),
         job=job,
         readings=showings(complaint, near, index, wording),
@@ -229,14 +249,22 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     return draft_of(replace(base, circuit=circuit), base)
 
 
-def _priors(ranking: Ranking, near: Iterable[Job]) -> list[Prior]:
+def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
     """Name the ranked causes as the jobs that spoke for them do."""
     cause_of = {job.number: job.cause for job in near}
     return [
         Prior(cause=cause, chance=each.chance, jobs=each.jobs)
-        for each in ranking.causes
+        for each in kept
         if (cause := cause_of.get(each.example)) is not None
     ]
+
+
+def _usual_system(
+    each: CauseChance, system_of: Mapping[int | None, System | None]
+) -> System | None:
+    """Return the system that most jobs which speak for a cause were about."""
+    numbers = each.jobs or (each.example,)
+    return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 
 
 def _by_cause(jobs: Iterable[Job]) -> dict[tuple[str, str, str], list[JobRepair]]:
