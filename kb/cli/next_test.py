@@ -52,22 +52,22 @@ def next_test(
     from kb.services import working  # noqa: PLC0415
 
     number = need(number, "Job number", whole_number)
-    if (did is None) != (saw is None) or (did and confirm):
+    if (did is None) != (saw is None) or (did is not None and confirm is not None):
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
-    if not did and (words or minutes is not None):
+    if did is None and (words or minutes is not None):
         raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
     settings = Settings()
     before = None
-    if confirm:
+    if confirm is not None:
         now = datetime.now(UTC)
         draft = working.confirm(app.address, number, confirm, settings, by=app.who, now=now)
         keep_shown(app, draft, done="Confirmed on job {number}.", yes=True, as_json=as_json)
-    elif did and saw:
+    elif did is not None and saw is not None:
         before = working.working_job(app.address, number, settings).advice
         told = working.Done(step=did, saw=saw, words=words, minutes=minutes)
         draft = working.done(app.address, number, told, settings)
         keep_shown(app, draft, done="Added to job {number}.", yes=True, as_json=as_json)
-    if as_json and (confirm or did):
+    if as_json and (confirm is not None or did is not None):
         return
     with counting("Reading past jobs") as progress:
         found = working.working_job(app.address, number, settings, progress=progress)

@@ -81,7 +81,7 @@ def test_the_restraint_walk_through_at_a_terminal(shop: str) -> None:
     assert "tool bag taken out" in flat(last_page(looked))
 
     # shorting bars: continuity through the open plug proves nothing, and moves nothing
-    beep = turn("t\ncontinuity test through open seat plug: it beeps\ny\n")
+    beep = turn("t\ncontinuity test through open seat plug: it beeps\n\nseat plug\ny\n")
     assert "this proves nothing: its shorting bars bridge it" in flat(beep)
     assert suspects(last_page(beep)) == suspects(last_page(looked))
 
@@ -152,6 +152,15 @@ def test_every_page_of_a_restraint_job_starts_with_its_cautions(shop: str) -> No
     assert told["cautions"]
 
 
+def test_a_test_told_in_free_words_is_asked_what_it_speaks_for(shop: str) -> None:
+    keys = "t\ntap test: value jumps at plug\nseat connector, plug\n\ny\nq\n"
+    output = ok(type_at(shop, "--who", "BT", "job", "work", NUMBER, keys=keys))
+    assert "“tap test” points to" in output
+    assert "That shows: seat connector, under seat" in flat(output)
+    (test,) = show_job(shop, int(NUMBER)).job.tests
+    assert (test.points_to, test.clears) == (("seat connector", "plug"), ())
+
+
 def test_flags_and_keys_record_the_same(shop: str, tmp_path: Path) -> None:
     other = copied(shop, tmp_path / "other")
     line = f'next-test {NUMBER} --did visual --saw nothing --words "as before" --minutes 7'
@@ -194,6 +203,7 @@ def test_what_is_called_wrongly_is_exit_code_2(shop: str, words: list[str]) -> N
         (["next-test", "1003"], "was closed"),
         (["next-test", "99999"], "there is no job"),
         (["next-test", NUMBER, "--did", "hammer", "--saw", "a"], "no step that is left"),
+        (["next-test", NUMBER, "--did", "", "--saw", "a"], "no step that is left"),
         (["next-test", NUMBER, "--did", "visual", "--saw", "z"], "must be one of"),
         (["next-test", NUMBER, "--confirm", "visual"], "is not locked"),
         (["job", "circuit", NUMBER, "plug"], "needs two links"),
@@ -210,7 +220,7 @@ def test_what_can_be_mended_is_one_line_and_exit_code_1(
 
 def test_a_wrong_answer_is_asked_again_and_nothing_is_lost(shop: str) -> None:
     output = ok(type_at(shop, "job", "work", keys=f"{NUMBER}\nMK\n7\nt\n\nc\nplug\nd\nq\n"))
-    assert "is none of: 1-3" in output
+    assert "is none of: 1-3, t, c" in output
     assert "needs two links" in output
     assert "Taken up again with: kb job work 1396" in output
     assert show_job(shop, int(NUMBER)).job.tests == ()

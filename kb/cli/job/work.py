@@ -1,11 +1,13 @@
 """`kb job work` and `kb job circuit`: the job in progress, as a conversation."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from functools import partial
 
 import click
 from rich.text import Text
 
+from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
     at_terminal,
@@ -23,7 +25,7 @@ from kb.diagnosis.steps import Advice, Step
 from kb.errors import InvalidField, KbError
 from kb.reports.working import lock_line, proved, render
 from kb.services import working
-from kb.services.record import add_line, keep
+from kb.services.record import Draft, add_line, keep
 from kb.settings import Settings
 
 WAYS = (
@@ -87,13 +89,8 @@ def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
         text = ask("What was found or done, as in kb job add", str)
         if not text:
             return False
-        keep_shown(
-            app,
-            add_line(app.address, number, text, today=date.today()),
-            done="Added to job {number}.",
-            yes=False,
-            as_json=False,
-        )
+        draft = _told_more(add_line(app.address, number, text, today=date.today()))
+        keep_shown(app, draft, done="Added to job {number}.", yes=False, as_json=False)
         return True
     if answer == "c":
         text = ask("Circuit from the control unit on, * for shorting bars", str)
@@ -103,8 +100,26 @@ def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
     if answer == "d":
         return False
     if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(advice.steps)):
-        raise InvalidField("answer", answer, f"is none of: {WAYS}")
+        raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, q")
     return _did(app, number, advice.steps[int(answer) - 1])
+
+
+def _told_more(draft: Draft) -> Draft:
+    """Ask of every new test that does not say so what it speaks for and against."""
+    known = draft.base.tests if draft.base else ()
+    tests = tuple(
+        test if test in known or test.points_to or test.clears else _asked_of(test)
+        for test in draft.job.tests
+    )
+    return replace(draft, job=replace(draft.job, tests=tests))
+
+
+def _asked_of(test: DiagnosticTest) -> DiagnosticTest:
+    def named(label: str) -> tuple[str, ...]:
+        words = ask(f"“{test.name}” {label} (parted by commas; empty: nothing)", str) or ""
+        return tuple(part.strip() for part in words.split(",") if part.strip())
+
+    return replace(test, points_to=named("points to"), clears=named("clears"))
 
 
 def _did(app: App, number: int, step: Step) -> bool:
