@@ -172,9 +172,7 @@ def _calibration(
     chance = np.bincount(place, weights=weights * said, minlength=bins)
     share = np.bincount(place, weights=weights * new, minlength=bins)
     mass = np.bincount(place, weights=weights, minlength=bins)
-    target(
-        "calibration error of the chance printed", float(np.abs(chance - share).sum()), most=0.03
-    )
+    target(f"calibration error, {how}", float(np.abs(chance - share).sum()), most=0.03)
     lines = [
         f"{chance[i] / mass[i]:.2f} came true {share[i] / mass[i]:.2f} ({mass[i]:.0%})"
         for i in range(bins)
