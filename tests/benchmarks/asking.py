@@ -139,6 +139,9 @@ class Table:
                 f"{said:>7.3f}{error:>7.3f}{luck:>7.3f}{each.log_loss:>10.3f}",
                 flush=True,
             )
+        if "learnt" in found:
+            held = (f"{each.chance:.2f} {each.share:.2f}" for each in found["learnt"].calibration)
+            print(f"  said and right, learnt: {', '.join(held)}", flush=True)
         return found
 
 
