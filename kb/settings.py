@@ -33,12 +33,11 @@ class Recall:
             "vehicle": Weight(slope=0.7, neutral=0.3),
             "conditions": Weight(slope=1.2, neutral=0.2),
             "system": Weight(slope=1.8, neutral=0.7),
-            "same car": Weight(slope=1.0, neutral=0.0),
             "time": Weight(slope=0.4, neutral=0.3),
         }
     )
-    """What each signal weighs: a logistic regression over pairs of cases of the demonstration shop,
-    rounded; ``tests/benchmarks/weights.py`` fits it again and shows how well its chances hold."""
+    """What each signal weighs, between what the demonstration shop and open work orders taught
+    (`kb.evaluation.learning`); ``tests/benchmarks/recall.py`` shows what each of them brings."""
     least_similarity: Mapping[str, float] = field(
         default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2, "tests": 0.55}
     )
@@ -53,8 +52,6 @@ class Recall:
     """Power to which the odds of a shared cause vote: high, and the nearest cases outvote many."""
     days_alike: float = 600.0
     """Days apart at which nearness in time has fallen to 1/e."""
-    days_comeback: float = 30.0
-    """The same for two visits of one car."""
     linear_least: int = 100
     """With fewer cases than this no linear model is fitted."""
     linear_most: int = 10_000
@@ -91,17 +88,21 @@ class Diagnosis:
     """Added to the votes' shares, so that a cause no recalled job had is not ruled out ..."""
     pool_floor_model: float = 0.0001
     """... and to the linear model's chances."""
+    first_shift: float = 0.0
+    """Added to the log-odds of the first cause's chance, after these are taken times ..."""
+    first_slope: float = 1.0
+    """... this: brings that chance to what such chances came true."""
     unseen_intercept: float = 0.0
     """Log of how much oftener the evidence fits a stranger than a known cause, apart from ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.35, "spread": 0.0, "agreement": 0.0, "landing": 2.0}
+        default_factory=lambda: {"near": -0.35, "spread": 0.0, "landing": 2.0}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     unseen_landings: Mapping[int, float] = field(default_factory=dict)
     """Cause -> how much oftener strangers land on it than its own jobs do, as a log ratio; learnt
     from the shop, empty until then."""
-    new_model_power: float = 0.95
-    """The chances for a car of a model the shop never had are taken to this power ..."""
+    new_model_first: float = -0.4
+    """Added to the log-odds of the first cause's chance for a car of a model never had here ..."""
     new_model_shift: float = 0.2
     """... and the log-odds of 'not seen before' are moved by this."""
     prior_spread: float = 0.5

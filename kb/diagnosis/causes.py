@@ -10,13 +10,14 @@ References
 ----------
 Genest, C. & Zidek, J. V. (1986). Combining probability distributions: a critique and an annotated
 bibliography. Statistical Science 1, 114-135.
+Gupta, C. & Ramdas, A. (2022). Top-label calibration and multiclass-to-binary reductions. ICLR.
 Good, I. J. (1953). The population frequencies of species and the estimation of population
 parameters. Biometrika 40, 237-264.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
 from math import exp, log
 
 from kb.recall.recall import Recalled
@@ -117,8 +118,7 @@ def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
     shares = {cause: vote / total for cause, vote in votes.items()}
     leaning = {each.cause: each for each in recalled.leanings}
     model = {cause: each.chance for cause, each in leaning.items()}
-    power = settings.new_model_power if recalled.new_model else 1.0
-    chances = _pool(shares, model, power, settings)
+    chances = _pool(shares, model, settings) if model else shares
     found = [
         CauseChance(
             cause=cause,
@@ -130,17 +130,35 @@ def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
         )
         for cause, chance in chances.items()
     ]
-    return tuple(sorted(found, key=lambda each: (-each.chance, -max(each.jobs, default=0))))
+    ranked = sorted(found, key=lambda each: (-each.chance, -max(each.jobs, default=0)))
+    shift = settings.first_shift + (settings.new_model_first if recalled.new_model else 0.0)
+    return _first_set_right(ranked, shift, settings.first_slope)
+
+
+def _first_set_right(
+    ranked: Sequence[CauseChance], shift: float, slope: float
+) -> tuple[CauseChance, ...]:
+    """Bring the first cause's chance to what such chances came true; it stays the first.
+
+    Top-label calibration (Gupta & Ramdas 2022), with Platt's line on the log-odds; the other
+    causes share what is left as before.
+    """
+    first = ranked[0].chance
+    if len(ranked) == 1 or first >= 1:
+        return tuple(ranked)
+    odds = shift + slope * log_odds(first)
+    least = ranked[1].chance / (1 - first + ranked[1].chance)
+    chance = max(1 / (1 + exp(-odds)), least)
+    rest = (1 - chance) / (1 - first)
+    return tuple(
+        replace(each, chance=each.chance * rest if place else chance)
+        for place, each in enumerate(ranked)
+    )
 
 
 def _pool(
-    shares: Mapping[int, float], model: Mapping[int, float], power: float, settings: Settings
+    shares: Mapping[int, float], model: Mapping[int, float], settings: Settings
 ) -> dict[int, float]:
-    """Pool two opinions, or take the shares as they are where there is one; then flatten."""
-    if not model:
-        flat = {cause: share**power for cause, share in shares.items() if share}
-        total = sum(flat.values())
-        return {cause: share / total for cause, share in flat.items()}
     scores = {
         cause: settings.pool_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
         + settings.pool_model
@@ -148,7 +166,7 @@ def _pool(
         for cause in {**shares, **model}
     }
     top = max(scores.values())
-    weights = {cause: exp(power * (score - top)) for cause, score in scores.items()}
+    weights = {cause: exp(score - top) for cause, score in scores.items()}
     total = sum(weights.values())
     return {cause: weight / total for cause, weight in weights.items()}
 
@@ -162,19 +180,11 @@ def strangeness(
     -------
     dict of str to float
         ``near``, log-odds that the nearest job shares its cause; ``spread``, the entropy of the
-        chances, in nats; ``agreement``, the log of the chance that votes and linear model name
-        the same cause; ``landing``, the mean of `landings` over the chances.
+        chances, in nats; ``landing``, the mean of `landings` over the chances.
     """
     return {
         "near": log_odds(recalled.neighbours[0].chance),
         "spread": -sum(each.chance * log(each.chance) for each in known if each.chance > 0),
-        "agreement": log(
-            1e-3
-            + sum(
-                each.by_jobs * (each.by_jobs if each.by_model is None else each.by_model)
-                for each in known
-            )
-        ),
         "landing": sum(each.chance * landings.get(each.cause, 0.0) for each in known),
     }
 

@@ -43,10 +43,6 @@ WORTH_OF_PAIRS = 3.0
 """The pairs of one case are alike; together they count as so many."""
 LEAST_SHARE = 0.002
 """Keeps a case whose cause cannot be found from outweighing the others."""
-FLOOR = 1e-9
-HALVINGS = 30
-FEW_QUESTIONS = 200
-"""With so many questions, what they say of the sureness counts by half."""
 NEWEST_SHARE, NEWEST_MOST = 0.25, 500
 """Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
 AskedAs = Callable[[Job], Complaint]
@@ -329,7 +325,7 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit how much the votes and the linear model count, where both have a say."""
     from scipy.optimize import minimize  # noqa: PLC0415  slow to import
 
-    before = settings.diagnosis
+    before = replace(settings.diagnosis, first_shift=0.0, first_slope=1.0)
     logs, truths, starts = [], [], [0]
     for sample in samples:
         known = pooled(sample.as_it_is, before) if sample.as_it_is.leanings else ()
@@ -343,7 +339,7 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
             truths.append(each.cause == sample.cause)
         starts.append(len(logs))
     if not logs:
-        return before
+        return settings.diagnosis
     rows, true, begin = np.array(logs), np.array(truths), np.array(starts[:-1])
     prior = np.array([before.pool_jobs, before.pool_model])
 
@@ -354,30 +350,26 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
         return float(surprise + 0.5 * away @ away)
 
     found = minimize(penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0), (0.0, 3.0)]).x
-    sureness = _sureness(rows @ found, true, begin)
-    return replace(
-        before, pool_jobs=float(found[0] * sureness), pool_model=float(found[1] * sureness)
+    after = replace(before, pool_jobs=float(found[0]), pool_model=float(found[1]))
+    shift, slope = _set_first_right(samples, after)
+    return replace(after, first_shift=shift, first_slope=slope)
+
+
+def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[float, float]:
+    """Fit the line from the log-odds of the first cause's chance to those of its being right."""
+    plain = replace(settings, first_shift=0.0, first_slope=1.0)
+    firsts = [
+        (each.cause, pooled(each.as_it_is, plain)[0])
+        for each in samples
+        if each.known and each.as_it_is.neighbours
+    ]
+    fitted = fit_towards(
+        np.array([[1.0, log_odds(first.chance)] for _, first in firsts]),
+        np.array([cause == first.cause for cause, first in firsts]),
+        np.array([settings.first_shift, settings.first_slope]),
+        settings.prior_spread,
     )
-
-
-def _sureness(scores: Floats, true: NDArray[np.bool_], begin: NDArray[np.intp]) -> float:
-    """Return the power with which the first cause's chance is, on average, the share right.
-
-    With few questions it is drawn towards 1.
-    """
-    sizes = np.diff(np.append(begin, len(scores)))
-    top = np.repeat(np.maximum.reduceat(scores, begin), sizes)
-    right = np.add.reduceat(true & (scores == top), begin).mean()
-
-    def first(power: float) -> float:
-        shares = np.exp(power * (scores - top))
-        return float((1 / np.add.reduceat(shares, begin)).mean())
-
-    low, high = 0.5, 2.0
-    for _ in range(HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if first(middle) < right else (low, middle)
-    return float(((low + high) / 2) ** (len(begin) / (len(begin) + FEW_QUESTIONS)))
+    return float(fitted[0]), max(0.0, float(fitted[1]))
 
 
 def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
@@ -452,29 +444,18 @@ def _level(samples: Sequence[Sample], settings: Diagnosis) -> float:
 
 def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit how much less sure to be of a car whose model was left out of what is known."""
-    from scipy.optimize import minimize_scalar  # noqa: PLC0415  slow to import
-
-    before = replace(settings.diagnosis, new_model_power=1.0, new_model_shift=0.0)
     told = [each for each in samples if each.as_it_is.neighbours]
-    answers = [pooled(each.as_it_is, before) for each in told if each.known]
-    named = [
-        ([each.chance for each in causes], place)
-        for sample, causes in zip((e for e in told if e.known), answers, strict=True)
-        for place, each in enumerate(causes)
-        if each.cause == sample.cause
-    ]
-
-    def penalised(power: float) -> float:
-        away = (power - settings.diagnosis.new_model_power) / before.prior_spread
-        surprise = 0.0
-        for chances, place in named:
-            raised = np.maximum(chances, FLOOR) ** power
-            surprise -= log(raised[place] / raised.sum())
-        return surprise + 0.5 * away**2
-
-    if not told:
+    known = [each for each in told if each.known]
+    if not known:
         return settings.diagnosis
-    power = float(minimize_scalar(penalised, bounds=(0.2, 2.0), method="bounded").x)
-    flat = replace(before, new_model_power=power, unseen_intercept=before.unseen_intercept)
-    level = _level(told, flat)
-    return replace(flat, new_model_shift=level - before.unseen_intercept)
+    before = replace(settings.diagnosis, new_model_first=0.0, new_model_shift=0.0)
+    firsts = [pooled(each.as_it_is, before)[0] for each in known]
+    fitted = fit_towards(
+        np.ones((len(known), 1)),
+        np.array([e.cause == first.cause for e, first in zip(known, firsts, strict=True)]),
+        np.array([settings.diagnosis.new_model_first]),
+        before.prior_spread,
+        offsets=np.array([log_odds(first.chance) for first in firsts]),
+    )
+    after = replace(before, new_model_first=float(fitted[0]))
+    return replace(after, new_model_shift=_level(told, after) - before.unseen_intercept)

@@ -23,7 +23,7 @@ from kb.recall import codes, findings, linear, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
 from kb.settings import Settings
 
-FORMAT = 6
+FORMAT = 7
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 KEPT = ("model", "widths", "linear", "base")

@@ -286,21 +286,14 @@ def _similarities(
         "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
         "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
         "system": systems.astype(np.float32) if system else nothing,
-        **_in_time(asked, segment, settings),
+        "time": nothing if asked.on is None else _nearness(asked.on, segment, settings),
     }
 
 
-def _in_time(asked: Asked, segment: Segment, settings: Settings) -> dict[str, Floats]:
-    """How near in time the cases are, all of them and those of the very same car."""
-    nothing = np.full(len(segment), np.nan, dtype=np.float32)
-    if asked.on is None:
-        return {"time": nothing, "same car": nothing}
-    days = np.abs(segment.opened - np.int32(asked.on.toordinal())).astype(np.float32)
-    same = segment.vehicles.same_car(asked.complaint.vehicle)
-    return {
-        "time": np.exp(-days / settings.days_alike),
-        "same car": nothing if same is None else same * np.exp(-days / settings.days_comeback),
-    }
+def _nearness(on: date, segment: Segment, settings: Settings) -> Floats:
+    """How near in time the cases are."""
+    days = np.abs(segment.opened - np.int32(on.toordinal()))
+    return np.asarray(np.exp(-days / settings.days_alike), dtype=np.float32)
 
 
 def _chosen(

@@ -19,12 +19,8 @@ YEAR_SPAN = 6
 
 @dataclass(frozen=True, slots=True)
 class VehicleColumns:
-    """One vehicle a row; keys are 0 and years 0 where not recorded.
+    """One vehicle a row; keys are 0 and years 0 where not recorded."""
 
-    `car` is the key of the very car (`Vehicle.key`).
-    """
-
-    car: Keys
     make: Keys
     model: Keys
     engine: Keys
@@ -76,16 +72,10 @@ class VehicleColumns:
         """Whether any row is of the model asked about."""
         return bool((self.model == np.uint64(key(_name(asked, "model")))).any())
 
-    def same_car(self, asked: Vehicle) -> NDArray[np.bool_] | None:
-        """Return which rows are visits of the very same car; None where it is not known."""
-        wanted = key(_car(asked))
-        return self.car == np.uint64(wanted) if wanted else None
-
 
 def build(rows: Sequence[Vehicle]) -> VehicleColumns:
     """Lay the vehicles of many jobs out as columns."""
     return VehicleColumns(
-        car=keys(map(_car, rows)),
         make=keys(_name(vehicle, "make") for vehicle in rows),
         model=keys(_name(vehicle, "model") for vehicle in rows),
         engine=keys(_name(vehicle, "engine") for vehicle in rows),
@@ -96,10 +86,6 @@ def build(rows: Sequence[Vehicle]) -> VehicleColumns:
 def _name(vehicle: Vehicle, fact: str) -> str | None:
     text: str | None = getattr(vehicle, fact)
     return " ".join(text.casefold().split()) if text else None
-
-
-def _car(vehicle: Vehicle) -> str | None:
-    return " ".join(vehicle.key) if vehicle.key else None
 
 
 def kin(asked: Vehicle, models: Sequence[VehicleModel]) -> tuple[Vehicle, ...]:

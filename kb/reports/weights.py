@@ -36,7 +36,9 @@ def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
     rows = [
         ("recalled jobs' votes", default.pool_jobs, force.pool_jobs),
         ("linear model", default.pool_model, force.pool_model),
-        ("sureness on a new model", default.new_model_power, force.new_model_power),
+        ("first chance: shift", default.first_shift, force.first_shift),
+        ("first chance: slope", default.first_slope, force.first_slope),
+        ("first chance on a new model", default.new_model_first, force.new_model_first),
         ("not seen before on a new model", default.new_model_shift, force.new_model_shift),
         ("not seen before", default.unseen_intercept, force.unseen_intercept),
     ]

@@ -57,10 +57,12 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             signals=dict(recall.weights),
             pool_jobs=diagnosis.pool_jobs,
             pool_model=diagnosis.pool_model,
+            first_shift=diagnosis.first_shift,
+            first_slope=diagnosis.first_slope,
             unseen_intercept=diagnosis.unseen_intercept,
             unseen_weights=dict(diagnosis.unseen_weights),
             unseen_landings={str(cause): v for cause, v in diagnosis.unseen_landings.items()},
-            new_model_power=diagnosis.new_model_power,
+            new_model_first=diagnosis.new_model_first,
             new_model_shift=diagnosis.new_model_shift,
         )
     _write(learnt, index_folder(address))

@@ -43,10 +43,12 @@ class Learnt:
     signals: dict[str, Weight]
     pool_jobs: float
     pool_model: float
+    first_shift: float
+    first_slope: float
     unseen_intercept: float
     unseen_weights: dict[str, float]
     unseen_landings: dict[str, float]
-    new_model_power: float
+    new_model_first: float
     new_model_shift: float
 
     def over(self, settings: Settings) -> Settings:
@@ -63,10 +65,12 @@ class Learnt:
                 settings.diagnosis,
                 pool_jobs=self.pool_jobs,
                 pool_model=self.pool_model,
+                first_shift=self.first_shift,
+                first_slope=self.first_slope,
                 unseen_intercept=self.unseen_intercept,
                 unseen_weights=self.unseen_weights,
                 unseen_landings={int(key): v for key, v in self.unseen_landings.items()},
-                new_model_power=self.new_model_power,
+                new_model_first=self.new_model_first,
                 new_model_shift=self.new_model_shift,
             ),
         )

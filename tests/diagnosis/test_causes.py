@@ -1,6 +1,7 @@
 """Ranked causes: votes become chances that leave room for what was never seen."""
 
 from dataclasses import replace
+from math import log
 
 import pytest
 from hypothesis import given
@@ -59,6 +60,16 @@ def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
     assert not_seen_before(found, same, SETTINGS) == pytest.approx(unseen_share(found, SETTINGS))
 
 
+def test_the_first_chance_is_set_right_and_stays_the_first() -> None:
+    # by hand: log-odds of 3/4 are log 3; less log 3 that is 1/2, and the rest shares the other
+    found = recalled((1, 0.75), (2, 0.25))
+    even = replace(SETTINGS, first_shift=-log(3))
+    assert [each.chance for each in pooled(found, even)] == pytest.approx([0.5, 0.5])
+    low = pooled(recalled((1, 0.4), (2, 0.3), (3, 0.3)), replace(SETTINGS, first_shift=-9.0))
+    assert low[0].chance >= low[1].chance == pytest.approx(low[2].chance)
+    assert sum(each.chance for each in low) == pytest.approx(1.0)
+
+
 def leaning(found: Recalled, **chances: float) -> Recalled:
     told = [Leaning(cause=int(c[1:]), chance=p, job=900 + int(c[1:])) for c, p in chances.items()]
     return replace(found, leanings=tuple(told))
@@ -87,7 +98,7 @@ def test_a_cause_only_the_model_thinks_of_comes_with_a_job_that_had_it() -> None
 
 def test_a_model_never_had_is_answered_less_surely() -> None:
     strange = replace(recalled((1, 0.9), (2, 0.3)), new_model=True)
-    timid = replace(SETTINGS, new_model_power=0.5, new_model_shift=1.0)
+    timid = replace(SETTINGS, new_model_first=-1.0, new_model_shift=1.0)
     sure, shy = rank(strange, SETTINGS), rank(strange, timid)
     assert shy.not_seen_before > sure.not_seen_before
     assert shy.causes[0].chance < sure.causes[0].chance

@@ -68,15 +68,6 @@ def test_a_model_no_case_is_of_is_told() -> None:
     assert not ask(replace(asked, vehicle=Vehicle(make="Corvane"))).new_model
 
 
-def test_the_very_car_soon_again_counts_more_than_its_like() -> None:
-    car = replace(LIDO, ref="K7")
-    index = Index.fit([replace(CASES[0], vehicle=car), *CASES[1:]], WORDING)
-    asked = Complaint(text="airbag lamp on", vehicle=car)
-    found = recall(Asked(complaint=asked, on=date(2024, 1, 20)), index, WORDING, SETTINGS)
-    parts = {n.number: {p.signal: p.added for p in n.parts} for n in found.neighbours}
-    assert parts[1]["same car"] > parts[3]["same car"] == 0
-
-
 def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
     sure = replace(SETTINGS, intercept=4.0)
     found = recall(

@@ -71,11 +71,3 @@ def test_kin_are_more_alike_than_strangers_and_less_than_the_same_model() -> Non
     rows = [Vehicle(make="Sunato", model="Kiri"), Vehicle(make="Sunato", model="Belo"), LIDO]
     found = vehicle.build(rows).similarities(LIDO, vehicle.kin(LIDO, MODELS))
     assert found[1] < found[0] < found[2]
-
-
-def test_the_very_car_is_known_by_its_tag_or_vin() -> None:
-    rows = [Vehicle(ref="K1"), Vehicle(model="Lido"), Vehicle(ref="K2", model="Lido")]
-    same = vehicle.build(rows).same_car(Vehicle(ref="K2"))
-    assert same is not None
-    assert same.tolist() == [False, False, True]
-    assert vehicle.build(rows).same_car(LIDO) is None
