@@ -25,6 +25,8 @@ from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
 from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
+from kb.services.weights import weights
+from kb.settings import Settings
 
 
 @click.command()
@@ -88,6 +90,8 @@ def close(
         closing = _asked(closing, show_job(app.address, number))
     draft = close_job(app.address, number, closing, today=date.today())
     keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
+    if not as_json and weights(app.address, Settings()).due:
+        click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
 
 
 def _told(
