@@ -95,7 +95,7 @@ class Diagnosis:
     unseen_intercept: float = 0.0
     """Log of how much oftener the evidence fits a stranger than a known cause, apart from ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.35, "spread": 0.0, "landing": 2.0}
+        default_factory=lambda: {"share": 1.0, "near": -0.35, "spread": 0.0, "landing": 2.0}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     unseen_landings: Mapping[int, float] = field(default_factory=dict)

@@ -81,7 +81,7 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
     if not recalled.neighbours:
         return Ranking(causes=(), not_seen_before=1.0)
     known = pooled(recalled, settings)
-    evidence = strangeness(recalled, known, settings.unseen_landings)
+    evidence = strangeness(recalled, known, settings)
     unseen = not_seen_before(recalled, evidence, settings)
     return Ranking(
         causes=tuple(
@@ -172,17 +172,21 @@ def _pool(
 
 
 def strangeness(
-    recalled: Recalled, known: tuple[CauseChance, ...], landings: Mapping[int, float]
+    recalled: Recalled, known: tuple[CauseChance, ...], settings: Settings
 ) -> dict[str, float]:
     """Say how the evidence looks, in the measures that tell a stranger from a known cause.
 
     Returns
     -------
     dict of str to float
-        ``near``, log-odds that the nearest job shares its cause; ``spread``, the entropy of the
-        chances, in nats; ``landing``, the mean of `landings` over the chances.
+        ``share``, log-odds of `unseen_share`; ``near``, log-odds that the nearest job shares its
+        cause; ``spread``, the entropy of the chances, in nats; ``landing``, the mean over the
+        chances of how much oftener strangers land on a cause than its own jobs do
+        (`Diagnosis.unseen_landings`).
     """
+    landings = settings.unseen_landings
     return {
+        "share": log_odds(unseen_share(recalled, settings)),
         "near": log_odds(recalled.neighbours[0].chance),
         "spread": -sum(each.chance * log(each.chance) for each in known if each.chance > 0),
         "landing": sum(each.chance * landings.get(each.cause, 0.0) for each in known),
@@ -192,8 +196,8 @@ def strangeness(
 def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings: Settings) -> float:
     """Return the chance that the cause is none that any case in question had.
 
-    Bayes' rule: the odds beforehand (`unseen_share`) times a likelihood ratio, whose logarithm is
-    linear in `strangeness`.
+    Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a
+    likelihood ratio, linear in `strangeness`; a shop learns how far each is to be trusted.
 
     Returns
     -------
@@ -201,12 +205,11 @@ def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings:
         Between 0 and 1.
     """
     weights = settings.unseen_weights
-    ratio = settings.unseen_intercept + sum(
+    odds = settings.unseen_intercept + sum(
         weight * evidence[name] for name, weight in weights.items()
     )
     if recalled.new_model:
-        ratio += settings.new_model_shift
-    odds = log_odds(unseen_share(recalled, settings)) + ratio
+        odds += settings.new_model_shift
     return 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
 
 

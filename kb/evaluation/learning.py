@@ -385,11 +385,11 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
         return before
     home = [pooled(each.as_it_is, before) for each in known]
     away = [pooled(each.hidden, before) for each in known]
-    landings = _landings(home, away)
+    with_landings = replace(before, unseen_landings=_landings(home, away))
     names = tuple(before.unseen_weights)
 
     def measured(recalled: Recalled, causes: tuple[CauseChance, ...]) -> list[float]:
-        evidence = strangeness(recalled, causes, landings)
+        evidence = strangeness(recalled, causes, with_landings)
         return [evidence[name] for name in names]
 
     rows = [[1.0, *measured(each.as_it_is, c)] for each, c in zip(known, home, strict=True)]
@@ -401,7 +401,7 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
         before.prior_spread,
     )
     weights = dict(zip(names, fitted[1:].tolist(), strict=True))
-    after = replace(before, unseen_weights=weights, unseen_landings=landings)
+    after = replace(with_landings, unseen_weights=weights)
     return replace(after, unseen_intercept=_level(told, after))
 
 
@@ -429,7 +429,7 @@ def _level(samples: Sequence[Sample], settings: Diagnosis) -> float:
     offsets = []
     for each in samples:
         causes = pooled(each.as_it_is, settings)
-        evidence = strangeness(each.as_it_is, causes, settings.unseen_landings)
+        evidence = strangeness(each.as_it_is, causes, settings)
         chance = not_seen_before(each.as_it_is, evidence, replace(settings, unseen_intercept=0.0))
         offsets.append(log_odds(chance))
     found = fit_towards(

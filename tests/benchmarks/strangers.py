@@ -96,7 +96,7 @@ def _own(found: Recalled, settings: Diagnosis) -> dict[str, float]:
         nothing = dict.fromkeys((f"without {name}" for name in settings.unseen_weights), 1.0)
         return {OURS: 1.0, "largest chance, pool": 0.0, "entropy, pool": log(1000), **nothing}
     known = pooled(found, settings)
-    evidence = strangeness(found, known, settings.unseen_landings)
+    evidence = strangeness(found, known, settings)
     said = {
         OURS: not_seen_before(found, evidence, settings),
         "largest chance, pool": -known[0].chance,

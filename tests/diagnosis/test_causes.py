@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.causes import not_seen_before, pooled, rank, unseen_share
+from kb.diagnosis.causes import not_seen_before, pooled, rank, strangeness, unseen_share
 from kb.recall.recall import Leaning, Neighbour, Recalled
 from kb.settings import Diagnosis
 
@@ -56,7 +56,8 @@ def test_neighbours_that_stand_alone_raise_not_seen_before() -> None:
 
 def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
     found = recalled((1, 0.5))
-    same = dict.fromkeys(SETTINGS.unseen_weights, 0.0)
+    evidence = strangeness(found, pooled(found, SETTINGS), SETTINGS)
+    same = {name: value if name == "share" else 0.0 for name, value in evidence.items()}
     assert not_seen_before(found, same, SETTINGS) == pytest.approx(unseen_share(found, SETTINGS))
 
 
