@@ -27,7 +27,7 @@ SCALES: Mapping[str, float] = {
 }
 """How much each block counts against the text, whose length is 1."""
 
-DAYS_A_STEP = 365
+DAYS_A_STEP = 540
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
