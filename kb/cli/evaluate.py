@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from kb.cli.main import App
-from kb.cli.output import console, counting, json_option, show
+from kb.cli.output import counting, json_option, show
 from kb.services.evaluate import LEAST_KNOWN
 from kb.services.evaluate import evaluate as measure
 from kb.settings import Settings
@@ -84,5 +84,5 @@ def evaluate(
             raise click.ClickException(
                 f"page: {page} cannot be written: {error.strerror}"
             ) from error
-        console(stderr=True).print(f"Page written to {page}")
+        click.echo(f"Page written to {page}", err=True)
     show(result, render, as_json=as_json)

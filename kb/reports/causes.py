@@ -137,8 +137,8 @@ def _rest(answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
     if not answer.causes:
         return []
     text = "not seen before in this shop"
-    left = 1 - answer.not_seen_before - sum(likely.chance for likely in answer.causes)
+    if answer.other_causes >= 0.005:
+        text += f"; {percent(answer.other_causes)} other causes"
     if not detail:
-        others = f"; {percent(left)} other causes" if left >= 0.005 else ""
-        text += f"{others}; more: --detail"
+        text += "; more: --detail"
     return [(percent(answer.not_seen_before), Text(text))]

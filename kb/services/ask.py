@@ -126,8 +126,9 @@ class LikelyCause:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class CausesAnswer:
-    """Causes, likeliest first, under the cautions; chances and `not_seen_before` sum to one.
+    """Causes, likeliest first, under the cautions.
 
+    The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
     `readings` tells how the readings asked with compare with good ones here.
     """
 
@@ -137,6 +138,7 @@ class CausesAnswer:
     cases: int
     readings: tuple[Showing, ...]
     causes: tuple[LikelyCause, ...]
+    other_causes: float
     not_seen_before: float
     horizon_days: int
 
@@ -227,6 +229,7 @@ def causes(
             )
             for each in shown
         ),
+        other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
         horizon_days=settings.diagnosis.horizon_days,
     )

@@ -141,7 +141,7 @@ def likeliest(problem: Problem) -> Choice:
     return Choice(Kind.REPAIR, name, 0)
 
 
-def testing_first(pick: Callable[[Problem, list[Test]], Test]) -> Callable[[Problem], Choice]:
+def before_repairs(pick: Callable[[Problem, list[Test]], Test]) -> Callable[[Problem], Choice]:
     """Test until one cause is sure enough or nothing is left to test, then mend the likeliest."""
 
     def advice(problem: Problem) -> Choice:
@@ -156,8 +156,8 @@ def testing_first(pick: Callable[[Problem, list[Test]], Test]) -> Callable[[Prob
 def simulated_workshop(problems: int = 150, cars: int = 40) -> None:
     """Cars with known causes; five or six causes, four or five tests that err, minutes as costs."""
     random, luck = Random(2), Random(3)
-    by_gain = testing_first(lambda problem, left: max(left, key=lambda test: gain(problem, test)))
-    by_luck = testing_first(lambda _problem, left: luck.choice(left))
+    by_gain = before_repairs(lambda problem, left: max(left, key=lambda test: gain(problem, test)))
+    by_luck = before_repairs(lambda _problem, left: luck.choice(left))
     spent: dict[str, list[float]] = {}
     for _ in range(problems):
         problem = random_problem(random, random.randint(5, 6), random.randint(4, 5), giving_up=240)

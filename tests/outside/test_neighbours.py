@@ -46,7 +46,7 @@ def test_top_neighbours_and_cosines_equal_scikit_learns() -> None:
     matrix = union.fit_transform(corpus)
     reference = NearestNeighbors(n_neighbors=10, metric="cosine", algorithm="brute").fit(matrix)
     distances, rows = reference.kneighbors(union.transform(queries))
-    model, postings = text.fit(corpus)
+    model, postings = text.fit(corpus, character_share=0.5)
     for query, their_distances, their_rows in zip(queries, distances, rows, strict=True):
         ours = postings.cosines(*model.weigh(query)).astype(np.float64)
         np.testing.assert_allclose(ours[their_rows], 1 - their_distances, atol=1e-5)
