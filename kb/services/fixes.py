@@ -18,8 +18,9 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 MOST_NAMED = 6
-LIKE = 65.0
-"""Likeness from which a cause is proposed, 0 to 100 (rapidfuzz.fuzz.token_sort_ratio)."""
+MOST_PROPOSED = 2
+LIKE_WORD, LIKE = 75.0, 65.0
+"""Likeness of a word, and of all words together, from which a cause is proposed, 0 to 100."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,14 +168,25 @@ def _meant(work: UnitOfWork, text: str) -> Cause:
 
 
 def _respelt(words: Sequence[str], known: Sequence[Cause]) -> str:
-    """Propose the causes that are spelt most alike."""
-    labels = {" ".join(" ".join(cause.key).split()): cause.label for cause in known}
-    near = process.extract(
-        " ".join(words), list(labels), scorer=fuzz.token_sort_ratio, limit=2, score_cutoff=LIKE
-    )
-    if not near:
+    """Propose the causes that have the nearest known words, or else are spelt most alike."""
+    keys = [" ".join(" ".join(cause.key).split()) for cause in known]
+    vocabulary = sorted({word for each in keys for word in each.split()})
+    near = [process.extractOne(word, vocabulary, scorer=fuzz.ratio) for word in words]
+    meant = {match[0] for match in near if match and match[1] >= LIKE_WORD}
+    fitting = [
+        place
+        for place, each in enumerate(keys)
+        if len(meant) == len(words) and meant <= set(each.split())
+    ]
+    if not fitting:
+        alike = process.extract(
+            " ".join(words), keys, scorer=fuzz.token_sort_ratio, score_cutoff=LIKE
+        )
+        fitting = [place for _, _, place in alike]
+    if not fitting:
         return "; 'kb causes' and 'kb job list' name them"
-    return f"; did you mean {' or '.join(labels[label] for label, _, _ in near)}?"
+    proposed = [known[place].label for place in fitting[:MOST_PROPOSED]]
+    return f"; did you mean {' or '.join(proposed)}?"
 
 
 def _of_job(work: UnitOfWork, number: int) -> Cause:

@@ -50,6 +50,10 @@ def test_a_cause_is_found_by_job_and_refused_by_too_few_words(demo_store: str) -
         asked(demo_store, "connector")
     with pytest.raises(InvalidField, match="did you mean seat connector, under seat: high"):
         asked(demo_store, "seet conector under seat high resistance")
+    with pytest.raises(InvalidField, match="did you mean seat connector"):
+        asked(demo_store, "seat conector")
+    with pytest.raises(InvalidField, match="name them"):
+        asked(demo_store, "zebra")
     with pytest.raises(InvalidField, match="is empty"):
         asked(demo_store, " ")
     with pytest.raises(NoSuchJob):
