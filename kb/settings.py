@@ -93,7 +93,7 @@ class Diagnosis:
     first_slope: float = 1.0
     """... this: brings that chance to what such chances came true."""
     unseen_intercept: float = 0.0
-    """Log of how much oftener the evidence fits a stranger than a known cause, apart from ..."""
+    """Log-odds of 'not seen before', apart from ..."""
     unseen_weights: Mapping[str, float] = field(
         default_factory=lambda: {"share": 1.0, "near": -0.35, "spread": 0.0, "landing": 2.0}
     )

@@ -249,7 +249,7 @@ def _weigh_signals(
 
     The vote is neighbourhood components analysis (Goldberger, Roweis, Hinton & Salakhutdinov
     2005) with one weight a signal; a logistic regression on the weighed sum gives the chance, and
-    the power to which chances vote follows from the two scales.
+    the power to which odds vote follows from the two scales.
     """
     before = settings.recall
     pairs = []

@@ -94,7 +94,7 @@ def test_what_tests_showed_is_learnt_from_where_it_is_asked_with() -> None:
             complaint="customer complains",
             tests=(
                 DiagnosticTest(name="look", seen=job.cause.component if job.cause else ""),
-                DiagnosticTest(name="ask", seen=f"{job.number or 0 % 7}"),
+                DiagnosticTest(name="ask", seen=f"{(job.number or 0) % 7}"),
             ),
         )
         for job in shop(120, 7, told_by="word")
