@@ -29,7 +29,7 @@ class Recall:
             "complaint": Weight(slope=5.1, neutral=0.1),
             "codes": Weight(slope=1.4, neutral=0.2),
             "readings": Weight(slope=2.1, neutral=0.3),
-            "tests": Weight(slope=15.0, neutral=0.5),
+            "tests": Weight(slope=20.0, neutral=0.5),
             "vehicle": Weight(slope=0.7, neutral=0.3),
             "conditions": Weight(slope=1.2, neutral=0.2),
             "system": Weight(slope=1.8, neutral=0.7),
@@ -95,12 +95,14 @@ class Diagnosis:
     unseen_intercept: float = 0.0
     """Log-odds of 'not seen before', apart from ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"share": 1.0, "near": -0.35, "spread": 0.0, "landing": 2.0}
+        default_factory=lambda: {"share": 1.0, "near": -0.35, "first": -0.2}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
-    unseen_landings: Mapping[int, float] = field(default_factory=dict)
-    """Cause -> how much oftener strangers land on it than its own jobs do, as a log ratio; learnt
-    from the shop, empty until then."""
+    usual_near: Mapping[int, float] = field(default_factory=dict)
+    """Cause -> log-odds of a shared cause that the nearest job usually has for its cases; learnt
+    from the shop, empty until then ..."""
+    usual_near_of_any: float = 0.0
+    """... and for those of any other cause."""
     new_model_first: float = -0.4
     """Added to the log-odds of the first cause's chance for a car of a model never had here ..."""
     new_model_shift: float = 0.2

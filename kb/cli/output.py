@@ -1,5 +1,6 @@
 """How results reach the terminal: one option for machines, one console for people."""
 
+import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
 from typing import Any, TypeVar
@@ -33,6 +34,11 @@ def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bo
         click.echo(to_json(result))
     else:
         print_page(render(result))
+
+
+def at_terminal() -> bool:
+    """Whether somebody is there to be asked."""
+    return sys.stdin.isatty()
 
 
 def print_page(page: RenderableType) -> None:

@@ -2,8 +2,9 @@
 
 import click
 
+from kb.cli import learning
 from kb.cli.main import App
-from kb.cli.output import counting, json_option, show
+from kb.cli.output import json_option, show
 from kb.services.weights import weights as weights_in_force
 from kb.settings import Settings
 
@@ -17,7 +18,7 @@ def weights(app: App, *, learn: bool, as_json: bool) -> None:
 
     The defaults hold until the shop has learnt better ones from its own closed jobs. Learning
     tries them on the newest quarter of the jobs, asked in time order: if they are not better
-    there, the defaults stay.
+    there, the defaults stay. Closing a job learns them, too, once the shop has grown by a fifth.
 
     \b
     Examples:
@@ -27,11 +28,5 @@ def weights(app: App, *, learn: bool, as_json: bool) -> None:
     """
     from kb.reports.weights import render  # noqa: PLC0415
 
-    if learn:
-        from kb.services.learn import learn_weights  # noqa: PLC0415
-
-        with counting("Asking past jobs again") as progress:
-            result = learn_weights(app.address, Settings(), progress)
-    else:
-        result = weights_in_force(app.address, Settings())
+    result = learning.learn(app) if learn else weights_in_force(app.address, Settings())
     show(result, render, as_json=as_json)

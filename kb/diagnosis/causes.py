@@ -180,16 +180,15 @@ def strangeness(
     -------
     dict of str to float
         ``share``, log-odds of `unseen_share`; ``near``, log-odds that the nearest job shares its
-        cause; ``spread``, the entropy of the chances, in nats; ``landing``, the mean over the
-        chances of how much oftener strangers land on a cause than its own jobs do
-        (`Diagnosis.unseen_landings`).
+        cause, less what is usual of cases of the causes in view (`Diagnosis.usual_near`);
+        ``first``, log-odds of the first cause's chance.
     """
-    landings = settings.unseen_landings
+    usual = settings.usual_near
     return {
         "share": log_odds(unseen_share(recalled, settings)),
-        "near": log_odds(recalled.neighbours[0].chance),
-        "spread": -sum(each.chance * log(each.chance) for each in known if each.chance > 0),
-        "landing": sum(each.chance * landings.get(each.cause, 0.0) for each in known),
+        "near": log_odds(recalled.neighbours[0].chance)
+        - sum(each.chance * usual.get(each.cause, settings.usual_near_of_any) for each in known),
+        "first": log_odds(known[0].chance),
     }
 
 
@@ -197,7 +196,7 @@ def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings:
     """Return the chance that the cause is none that any case in question had.
 
     Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a
-    likelihood ratio, linear in `strangeness`; a shop learns how far each is to be trusted.
+    likelihood ratio, linear in the rest of `strangeness`.
 
     Returns
     -------

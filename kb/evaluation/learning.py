@@ -7,7 +7,7 @@ what each signal weighs, how the votes and the linear model are pooled, and what
 from a known cause. They are kept only if they do better on the shop's newest cases.
 """
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import log
 
@@ -15,13 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import Complaint, Job
-from kb.diagnosis.causes import (
-    CauseChance,
-    log_odds,
-    not_seen_before,
-    pooled,
-    strangeness,
-)
+from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
 from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.replay import ask, blocks_in_time, grown_index
 from kb.intake.wording import Wording
@@ -45,6 +39,8 @@ LEAST_SHARE = 0.002
 """Keeps a case whose cause cannot be found from outweighing the others."""
 NEWEST_SHARE, NEWEST_MOST = 0.25, 500
 """Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
+USUAL_PULL = 3.0
+"""How many cases of a cause the usual nearness over all causes weighs as much as."""
 AskedAs = Callable[[Job], Complaint]
 
 
@@ -375,53 +371,48 @@ def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[fl
 def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit what tells a stranger from a known cause, on cases with and without their own cause.
 
-    The weights come from known cases against the same ones with their cause hidden; the intercept
-    from what was new in fact, so that the chances printed meet the share of new causes.
+    Known cases against the same ones with their cause hidden give the likelihood ratio; the
+    intercept is then moved by what was new in fact, so that the chances printed meet its share.
     """
     before = settings.diagnosis
     told = [each for each in samples if each.as_it_is.neighbours and each.hidden.neighbours]
     known = [each for each in told if each.known]
     if not known:
         return before
-    home = [pooled(each.as_it_is, before) for each in known]
-    away = [pooled(each.hidden, before) for each in known]
-    with_landings = replace(before, unseen_landings=_landings(home, away))
-    names = tuple(before.unseen_weights)
+    usual, of_any = _usual_near(known)
+    after = replace(before, usual_near=usual, usual_near_of_any=of_any)
+    names = tuple(name for name in before.unseen_weights if name != "share")
 
-    def measured(recalled: Recalled, causes: tuple[CauseChance, ...]) -> list[float]:
-        evidence = strangeness(recalled, causes, with_landings)
-        return [evidence[name] for name in names]
+    def measured(recalled: Recalled) -> list[float]:
+        evidence = strangeness(recalled, pooled(recalled, after), after)
+        return [1.0, *(evidence[name] for name in names)]
 
-    rows = [[1.0, *measured(each.as_it_is, c)] for each, c in zip(known, home, strict=True)]
-    rows += [[1.0, *measured(each.hidden, c)] for each, c in zip(known, away, strict=True)]
-    fitted = fit_towards(
+    rows = [measured(each.as_it_is) for each in known] + [measured(each.hidden) for each in known]
+    level, *slopes = fit_towards(
         np.array(rows),
         np.arange(len(rows)) >= len(known),
-        np.array([before.unseen_intercept, *before.unseen_weights.values()]),
+        np.array([before.unseen_intercept, *(before.unseen_weights[name] for name in names)]),
         before.prior_spread,
-    )
-    weights = dict(zip(names, fitted[1:].tolist(), strict=True))
-    after = replace(with_landings, unseen_weights=weights)
+    ).tolist()
+    weights = {**before.unseen_weights, **dict(zip(names, slopes, strict=True))}
+    after = replace(after, unseen_weights=weights, unseen_intercept=level)
     return replace(after, unseen_intercept=_level(told, after))
 
 
-def _landings(
-    home: Sequence[tuple[CauseChance, ...]], away: Sequence[tuple[CauseChance, ...]]
-) -> dict[int, float]:
-    """Return by cause how much oftener strangers land on it than its own cases and others do."""
+def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
+    """Return by cause, and over all, the log-odds that the nearest job shares a case's cause.
 
-    def drawn(answers: Sequence[tuple[CauseChance, ...]]) -> Mapping[int, float]:
-        total: dict[int, float] = {}
-        for causes in answers:
-            for each in causes:
-                total[each.cause] = total.get(each.cause, 0.0) + each.chance
-        return total
-
-    own, strangers = drawn(home), drawn(away)
-    return {
-        cause: log((strangers.get(cause, 0.0) + 1) / (own.get(cause, 0.0) + 1))
-        for cause in own.keys() | strangers.keys()
+    Where few cases tell of a cause, its own is drawn towards that over all.
+    """
+    found: dict[int, list[float]] = {}
+    for each in known:
+        found.setdefault(each.cause, []).append(log_odds(each.as_it_is.neighbours[0].chance))
+    of_any = sum(map(sum, found.values())) / len(known)
+    usual = {
+        cause: (sum(odds) + of_any * USUAL_PULL) / (len(odds) + USUAL_PULL)
+        for cause, odds in found.items()
     }
+    return usual, of_any
 
 
 def _level(samples: Sequence[Sample], settings: Diagnosis) -> float:

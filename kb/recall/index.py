@@ -23,10 +23,10 @@ from kb.recall import codes, findings, linear, readings, text, vehicle
 from kb.recall.hashing import Keys, keys
 from kb.settings import Settings
 
-FORMAT = 7
+FORMAT = 8
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
-KEPT = ("model", "widths", "linear", "base")
+KEPT = ("model", "widths", "agreement", "linear", "base")
 """Parts of an index that are kept on disk; the rest is made at each question."""
 
 DEFAULTS = Settings()
@@ -74,6 +74,8 @@ class Index:
         Fitted on the base segment's texts.
     widths : WidthColumns
         Normal bands learnt from the base segment's readings.
+    agreement : Agreement
+        How often cases of one cause agree in a test, learnt from the base segment.
     linear : LinearModel
         Fitted on the base segment; knows no cause where that is too small.
     base, recent : Segment
@@ -87,6 +89,7 @@ class Index:
 
     model: text.TextModel
     widths: readings.WidthColumns
+    agreement: findings.Agreement
     linear: linear.LinearModel
     base: Segment
     recent: Segment
@@ -124,6 +127,7 @@ class Index:
         return cls(
             model=model,
             widths=widths,
+            agreement=findings.fit(base.tests, base.causes),
             linear=linear.fit(cases, base.causes, postings, wording, widths, settings.recall),
             base=base,
             recent=_segment((), wording, model, widths),

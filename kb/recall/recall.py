@@ -1,6 +1,6 @@
 """Asking the index: the past cases most likely to share their cause with a complaint."""
 
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -11,6 +11,7 @@ from kb.case import TroubleCode, Vehicle
 from kb.intake.wording import Wording
 from kb.recall import blend
 from kb.recall.features import Asked, blocks
+from kb.recall.findings import Asking
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.text import Floats, look_up
@@ -209,8 +210,9 @@ def compare(
     tokens = wording.tokens(spoken(asked.complaint))
     read_as = index.model.read_as(tokens) if settings.read_unknown_words else {}
     query = index.model.weigh([*tokens, *read_as.values()])
+    tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
     segments = (index.base, index.recent)
-    said = [_similarities(asked, each, query, index, wording, settings) for each in segments]
+    said = [_similarities(asked, each, query, tests, index, wording, settings) for each in segments]
     similarities = {name: np.concatenate([each[name] for each in said]) for name in said[0]}
     numbers = np.concatenate([each.numbers for each in segments])
     causes = np.concatenate([each.causes for each in segments])
@@ -268,6 +270,7 @@ def _similarities(
     asked: Asked,
     segment: Segment,
     query: tuple[Keys, Floats],
+    tests: Sequence[Asking],
     index: Index,
     wording: Wording,
     settings: Settings,
@@ -282,7 +285,7 @@ def _similarities(
         "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
         "codes": segment.codes.similarities(complaint.codes),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
-        "tests": segment.tests.similarities(complaint.tests, wording),
+        "tests": segment.tests.similarities(tests),
         "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
         "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
         "system": systems.astype(np.float32) if system else nothing,

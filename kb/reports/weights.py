@@ -12,7 +12,7 @@ from kb.services.weights import Learnt, Weights
 def render(weights: Weights) -> RenderableType:
     """Lay out the weights, what they mean, and why they are in force."""
     return layout.page(
-        Text(_told(weights)),
+        Text(told(weights)),
         Text(),
         Text("What a full match adds to the log-odds that two jobs share their cause", "bold"),
         _table(
@@ -59,7 +59,8 @@ def _table(rows: list[tuple[str, float, float]]) -> Table:
     return table
 
 
-def _told(weights: Weights) -> str:
+def told(weights: Weights) -> str:
+    """Say which weights are in force, and why."""
     learnt = weights.learnt
     if learnt is None:
         least = weights.defaults.recall.learn_least

@@ -61,7 +61,8 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             first_slope=diagnosis.first_slope,
             unseen_intercept=diagnosis.unseen_intercept,
             unseen_weights=dict(diagnosis.unseen_weights),
-            unseen_landings={str(cause): v for cause, v in diagnosis.unseen_landings.items()},
+            usual_near={str(cause): v for cause, v in diagnosis.usual_near.items()},
+            usual_near_of_any=diagnosis.usual_near_of_any,
             new_model_first=diagnosis.new_model_first,
             new_model_shift=diagnosis.new_model_shift,
         )

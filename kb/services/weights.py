@@ -47,7 +47,8 @@ class Learnt:
     first_slope: float
     unseen_intercept: float
     unseen_weights: dict[str, float]
-    unseen_landings: dict[str, float]
+    usual_near: dict[str, float]
+    usual_near_of_any: float
     new_model_first: float
     new_model_shift: float
 
@@ -69,7 +70,8 @@ class Learnt:
                 first_slope=self.first_slope,
                 unseen_intercept=self.unseen_intercept,
                 unseen_weights=self.unseen_weights,
-                unseen_landings={int(key): v for key, v in self.unseen_landings.items()},
+                usual_near={int(key): v for key, v in self.usual_near.items()},
+                usual_near_of_any=self.usual_near_of_any,
                 new_model_first=self.new_model_first,
                 new_model_shift=self.new_model_shift,
             ),

@@ -3,9 +3,11 @@
 import json
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner
 
 from kb.cli.main import kb
+from kb.settings import Recall, Settings
 from tests.store_copies import copied
 
 
@@ -34,12 +36,54 @@ def test_too_few_jobs_to_learn_from_are_told(tmp_path: Path) -> None:
     assert "too few to learn from" in text
 
 
-def test_closing_a_job_says_when_it_is_time_to_learn(demo_store: str, tmp_path: Path) -> None:
-    demo_copy = copied(demo_store, tmp_path)
-    opened = run("--store", demo_copy, "job", "open", "no crank, clicks once", "--yes")
-    assert opened[0] == 0
-    number = opened[1].rsplit(" ", 1)[1].strip()
-    close = ("job", "close", number, "battery, worn", "--fix", "replaced battery", "--yes")
-    code, text = run("--store", demo_copy, *close)
+@pytest.fixture
+def open_job(demo_store: str, tmp_path: Path) -> tuple[str, tuple[str, ...]]:
+    """A store old enough to learn from, and the command that closes a job in it."""
+    store = copied(demo_store, tmp_path)
+    code, text = run("--store", store, "job", "open", "no crank, clicks once", "--yes")
+    assert code == 0
+    number = text.rsplit(" ", 1)[1].strip()
+    closing = ("job", "close", number, "battery, worn", "--fix", "replaced battery", "--yes")
+    return store, ("--store", store, *closing)
+
+
+def test_closing_a_job_says_when_it_is_time_to_learn(
+    open_job: tuple[str, tuple[str, ...]],
+) -> None:
+    code, text = run(*open_job[1])
     assert code == 0
     assert "kb weights --learn learns from it" in text
+
+
+def test_closing_a_job_learns_if_wanted(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quick = Settings(recall=Recall(learn_most=60))
+    monkeypatch.setattr("kb.cli.learning.Settings", lambda: quick)
+    code, text = run(*open_job[1], "--learn")
+    assert code == 0
+    assert "Learnt on" in text
+    code, text = run("--store", open_job[0], "weights", "--json")
+    assert json.loads(text)["learnt"]["cases"] == json.loads(text)["cases"]
+
+
+def test_who_is_at_the_terminal_is_asked_and_may_say_no(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
+    result = CliRunner().invoke(kb, open_job[1], input="n\n")
+    assert result.exit_code == 0
+    assert "Learn the weights from them now" in result.output
+    assert json.loads(run("--store", open_job[0], "weights", "--json")[1])["learnt"] is None
+
+
+def test_learning_can_be_broken_off(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken_off(*_: object) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("kb.services.learn.learn_weights", broken_off)
+    code, text = run(*open_job[1], "--learn")
+    assert code == 0
+    assert "Left as it was" in text

@@ -61,6 +61,23 @@ def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
     assert not_seen_before(found, same, SETTINGS) == pytest.approx(unseen_share(found, SETTINGS))
 
 
+def test_nearness_is_held_against_what_is_usual_of_the_causes_in_view() -> None:
+    # by hand: log-odds of 3/4 are log 3; cause 1 has half of the votes, any other cause the rest
+    found = recalled((1, 0.75), (2, 0.75))
+    near = strangeness(
+        found,
+        pooled(found, SETTINGS),
+        replace(SETTINGS, usual_near={1: 2.0}, usual_near_of_any=1.0),
+    )["near"]
+    assert near == pytest.approx(log(3) - 1.5)
+
+
+def test_far_from_where_cases_of_a_cause_usually_are_is_stranger() -> None:
+    found = recalled((1, 0.6))
+    close, wide = (replace(SETTINGS, usual_near={1: usual}) for usual in (3.0, 0.0))
+    assert rank(found, close).not_seen_before > rank(found, wide).not_seen_before
+
+
 def test_the_first_chance_is_set_right_and_stays_the_first() -> None:
     # by hand: log-odds of 3/4 are log 3; less log 3 that is 1/2, and the rest shares the other
     found = recalled((1, 0.75), (2, 0.25))

@@ -7,7 +7,6 @@ import click
 
 from kb.cli.job import add_parts
 from kb.cli.job.asking import (
-    at_terminal,
     keep_shown,
     need,
     number_argument,
@@ -15,6 +14,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
+from kb.cli.output import at_terminal
 from kb.services.record import add_line
 
 

@@ -1,6 +1,5 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
-import sys
 from collections.abc import Callable
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -8,18 +7,13 @@ from typing import Any, TypeVar
 import click
 
 from kb.cli.main import App
-from kb.cli.output import json_option, print_page, show
+from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports.job import render_draft
 from kb.services.record import Draft, keep
 
 T = TypeVar("T")
 Option = Callable[[Callable[..., Any]], Callable[..., Any]]
-
-
-def at_terminal() -> bool:
-    """Whether somebody is there to be asked."""
-    return sys.stdin.isatty()
 
 
 def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:

@@ -9,7 +9,6 @@ import click
 from kb.case import Cause, FailureMode, Proof
 from kb.cli.job.asking import (
     ask,
-    at_terminal,
     choice_option,
     day_option,
     keep_shown,
@@ -19,14 +18,13 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.job.look import print_open_jobs
+from kb.cli.learning import learn_if_due
 from kb.cli.main import App
-from kb.cli.output import print_page
+from kb.cli.output import at_terminal, print_page
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
 from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
-from kb.services.weights import weights
-from kb.settings import Settings
 
 
 @click.command()
@@ -60,6 +58,11 @@ from kb.settings import Settings
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
 @click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
 @day_option("--closed", "Day of closing, as 2026-03-02; else today.")
+@click.option(
+    "--learn/--no-learn",
+    default=None,
+    help="Learn the weights again where the shop has grown; asked at a terminal.",
+)
 @recording_options
 @click.pass_obj
 def close(
@@ -67,13 +70,15 @@ def close(
     /,
     number: int | None,
     words: tuple[str, ...],
+    learn: bool | None,
     yes: bool,
     as_json: bool,
     **told: Any,
 ) -> None:
     """Close a job with its cause: what failed, where such parts sit, how it failed.
 
-    Closed jobs with a cause are what later questions are answered from.
+    Closed jobs with a cause are what later questions are answered from. Once the shop has grown
+    by a fifth, closing a job is when the weights are learnt again (see kb weights).
 
     \b
     Examples:
@@ -90,8 +95,7 @@ def close(
         closing = _asked(closing, show_job(app.address, number))
     draft = close_job(app.address, number, closing, today=date.today())
     keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
-    if not as_json and weights(app.address, Settings()).due:
-        click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
+    learn_if_due(app, wanted=learn, quiet=as_json)
 
 
 def _told(

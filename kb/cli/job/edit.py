@@ -6,7 +6,6 @@ import click
 
 from kb.cli.job.asking import (
     ask,
-    at_terminal,
     keep_shown,
     need,
     number_argument,
@@ -14,7 +13,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
-from kb.cli.output import print_page
+from kb.cli.output import at_terminal, print_page
 from kb.errors import InvalidField
 from kb.reports.job import render_sheet
 from kb.services.lookup import show_job

@@ -5,9 +5,9 @@ from datetime import date
 import click
 
 from kb.case import Outcome
-from kb.cli.job.asking import at_terminal, day_option, keep_shown, parsed, whole_number
+from kb.cli.job.asking import day_option, keep_shown, parsed, whole_number
 from kb.cli.main import App
-from kb.cli.output import json_option, print_page, show
+from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.intake.findings import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, rows

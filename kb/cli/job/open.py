@@ -8,7 +8,6 @@ import click
 
 from kb.cli.job.asking import (
     ask,
-    at_terminal,
     day_option,
     keep_shown,
     parsed,
@@ -16,6 +15,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
+from kb.cli.output import at_terminal
 from kb.services.record import Opening, open_job
 
 

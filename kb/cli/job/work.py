@@ -10,7 +10,6 @@ from rich.text import Text
 from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
-    at_terminal,
     keep_shown,
     need,
     number_argument,
@@ -20,7 +19,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.close import close
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
-from kb.cli.output import counting, print_page
+from kb.cli.output import at_terminal, counting, print_page
 from kb.diagnosis.steps import Advice, Step
 from kb.errors import InvalidField, KbError
 from kb.reports.working import lock_line, proved, render
