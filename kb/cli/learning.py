@@ -1,0 +1,55 @@
+"""Learning the shop's weights from a command, and doing so when a job closes."""
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import at_terminal, counting
+from kb.services.weights import Weights
+from kb.services.weights import weights as weights_in_force
+from kb.settings import Settings
+
+QUESTION = "The shop has grown to {cases} cases. Learn the weights from them now (a minute or so)?"
+
+
+def learn(app: App) -> Weights:
+    """Learn the weights, with a progress bar at a terminal."""
+    from kb.services.learn import learn_weights  # noqa: PLC0415  slow to import
+
+    with counting("Asking past jobs again") as progress:
+        return learn_weights(app.address, Settings(), progress)
+
+
+def learn_if_due(app: App, *, wanted: bool | None, quiet: bool) -> None:
+    """Learn where the store has grown enough since; whoever is at a terminal is asked first.
+
+    Nothing else depends on it, so it may be broken off.
+
+    Parameters
+    ----------
+    app : App
+    wanted : bool or None
+        What was said beforehand; None to ask, or to say only that it is time where nobody is there.
+    quiet : bool
+        Ask and say nothing.
+    """
+    if wanted is False or (quiet and not wanted):
+        return
+    known = weights_in_force(app.address, Settings())
+    if not known.due:
+        return
+    if wanted is None and not at_terminal():
+        click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
+    elif wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
+        _learn_or_leave(app, quiet=quiet)
+
+
+def _learn_or_leave(app: App, *, quiet: bool) -> None:
+    from kb.reports.weights import told  # noqa: PLC0415
+
+    try:
+        learnt = learn(app)
+    except KeyboardInterrupt:
+        click.echo("Left as it was; kb weights --learn does it later.", err=True)
+    else:
+        if not quiet:
+            click.echo(told(learnt), err=True)
