@@ -92,10 +92,10 @@ class Diagnosis:
     """Added to the log-odds of the first cause's chance, after these are taken times ..."""
     first_slope: float = 1.0
     """... this: brings that chance to what such chances came true."""
-    unseen_intercept: float = 0.0
-    """Log-odds of 'not seen before', apart from ..."""
+    unseen_intercept: float = -0.4
+    """Added to the log-odds of the share of causes seen once, for those of 'not seen before' ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"share": 1.0, "near": -0.35, "first": -0.2}
+        default_factory=lambda: {"near": -0.35, "first": -0.2}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     usual_near: Mapping[int, float] = field(default_factory=dict)
@@ -109,8 +109,6 @@ class Diagnosis:
     """... and the log-odds of 'not seen before' are moved by this."""
     prior_spread: float = 0.5
     """How far the shop's own weights easily move from the defaults."""
-    unseen_pull: float = 2.0
-    """How many sure neighbours the whole store's share of causes seen once weighs as much as."""
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
     horizon_km: int = 4000

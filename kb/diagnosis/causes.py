@@ -25,6 +25,7 @@ from kb.settings import Diagnosis as Settings
 
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
+UNCOUNTED = 3
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken."""
 
@@ -179,13 +180,12 @@ def strangeness(
     Returns
     -------
     dict of str to float
-        ``share``, log-odds of `unseen_share`; ``near``, log-odds that the nearest job shares its
-        cause, less what is usual of cases of the causes in view (`Diagnosis.usual_near`);
-        ``first``, log-odds of the first cause's chance.
+        ``near``, log-odds that the nearest job shares its cause, less what is usual of cases of
+        the causes in view (`Diagnosis.usual_near`); ``first``, log-odds of the first cause's
+        chance.
     """
     usual = settings.usual_near
     return {
-        "share": log_odds(unseen_share(recalled, settings)),
         "near": log_odds(recalled.neighbours[0].chance)
         - sum(each.chance * usual.get(each.cause, settings.usual_near_of_any) for each in known),
         "first": log_odds(known[0].chance),
@@ -196,32 +196,33 @@ def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings:
     """Return the chance that the cause is none that any case in question had.
 
     Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a
-    likelihood ratio, linear in the rest of `strangeness`.
+    likelihood ratio, linear in `strangeness`.
 
     Returns
     -------
     float
         Between 0 and 1.
     """
-    weights = settings.unseen_weights
-    odds = settings.unseen_intercept + sum(
-        weight * evidence[name] for name, weight in weights.items()
-    )
+    odds = log_odds(unseen_share(recalled)) + settings.unseen_intercept
+    odds += sum(weight * evidence[name] for name, weight in settings.unseen_weights.items())
     if recalled.new_model:
         odds += settings.new_model_shift
     return 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
 
 
-def unseen_share(recalled: Recalled, settings: Settings) -> float:
+def unseen_share(recalled: Recalled) -> float:
     """Return the share of causes seen once, by Good-Turing the chance of meeting a new one.
 
-    That of the recalled cases, each counted by its chance, drawn towards that of the whole store
-    where few were recalled.
+    Three more than were counted are taken to be there: where none was seen once in n cases the
+    share may still be 3 / n (rule of three), and a cause too soon held for known costs more than
+    one held for new.
+
+    References
+    ----------
+    Hanley, J. A. & Lippman-Hand, A. (1983). If nothing goes wrong, is everything all right?
+    Interpreting zero numerators. JAMA 249, 1743-1745.
     """
-    everywhere = (recalled.causes_seen_once + 0.5) / (recalled.cases + 1)
-    here = sum(each.chance for each in recalled.neighbours if each.alone)
-    weight = sum(each.chance for each in recalled.neighbours)
-    return (here + settings.unseen_pull * everywhere) / (weight + settings.unseen_pull)
+    return (recalled.causes_seen_once + UNCOUNTED) / (recalled.cases + UNCOUNTED)
 
 
 def log_odds(chance: float) -> float:

@@ -381,7 +381,7 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
         return before
     usual, of_any = _usual_near(known)
     after = replace(before, usual_near=usual, usual_near_of_any=of_any)
-    names = tuple(name for name in before.unseen_weights if name != "share")
+    names = tuple(before.unseen_weights)
 
     def measured(recalled: Recalled) -> list[float]:
         evidence = strangeness(recalled, pooled(recalled, after), after)
@@ -391,10 +391,10 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
     level, *slopes = fit_towards(
         np.array(rows),
         np.arange(len(rows)) >= len(known),
-        np.array([before.unseen_intercept, *(before.unseen_weights[name] for name in names)]),
+        np.array([before.unseen_intercept, *before.unseen_weights.values()]),
         before.prior_spread,
     ).tolist()
-    weights = {**before.unseen_weights, **dict(zip(names, slopes, strict=True))}
+    weights = dict(zip(names, slopes, strict=True))
     after = replace(after, unseen_weights=weights, unseen_intercept=level)
     return replace(after, unseen_intercept=_level(told, after))
 

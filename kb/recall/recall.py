@@ -36,15 +36,13 @@ class Part:
 class Neighbour:
     """One recalled case: its number, its cause's key, and the chance that it shares its cause.
 
-    `vote` is how much it counts for its cause; `alone` tells that no other case in question has
-    the same cause.
+    `vote` is how much it counts for its cause.
     """
 
     number: int
     cause: int
     chance: float
     vote: float
-    alone: bool
     parts: tuple[Part, ...]
 
 
@@ -130,7 +128,6 @@ def recall(
     rows = np.flatnonzero(found.worth & (chances >= settings.least_chance))
     order = np.lexsort((-found.numbers[rows], -chances[rows]))
     rows = rows[order][: settings.neighbours]
-    alone = np.isin(found.causes[rows], found.seen[found.times_seen == 1])
     return Recalled(
         neighbours=tuple(
             Neighbour(
@@ -138,10 +135,9 @@ def recall(
                 cause=int(found.causes[row]),
                 chance=float(chances[row]),
                 vote=_vote(float(chances[row]), settings.vote_power),
-                alone=bool(single),
                 parts=_parts(int(row), found.similarities, added),
             )
-            for row, single in zip(rows, alone, strict=True)
+            for row in rows
         ),
         read_as=found.read_as,
         strange_codes=tuple(

@@ -9,6 +9,7 @@ from random import Random
 import numpy as np
 from numpy.typing import NDArray
 
+from kb.case import DiagnosticTest
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness, unseen_share
 from kb.evaluation.baselines import LogisticRegression
 from kb.evaluation.metrics import area_under_curve
@@ -27,20 +28,24 @@ OURS = "not seen before"
 class Draw:
     """Questions of one draw: which were new, what each score said, and what was expected.
 
-    Scores are higher the newer a cause is held to be; `expected` is Good-Turing's share.
+    Scores are higher the newer a cause is held to be; `expected` is Good-Turing's share. Each
+    question counts by its weight.
     """
 
     new: NDArray[np.bool_]
     scores: Mapping[str, Floats]
     expected: Floats
+    weights: Floats
 
 
 def held_out(shop: Shop, draws: int, *, regression: bool = True) -> None:
     """Hold a tenth of the causes out, another tenth at every draw.
 
-    Asked are a fold's cases of the causes kept, and all cases of those held out. So many strangers
-    never come to a shop, and the tool sets its odds beforehand by the share of causes seen once:
-    for the calibration the questions are weighted so that new ones have the share it expects.
+    Asked are a fold's cases of the causes kept, and all cases of those held out, each of which
+    counts by one over the number of folds: so one in ten or so is new. The tool sets its odds
+    beforehand by the share of causes seen once, and cannot know that a tenth was taken away. Its
+    chances are therefore held against what came true twice: as printed, with the new ones weighted
+    down to the share it expects, and as it prints them when it is told what share is new.
     """
     causes = sorted({cause_of(job) for job in shop.jobs})
     made = []
@@ -49,7 +54,8 @@ def held_out(shop: Shop, draws: int, *, regression: bool = True) -> None:
         known = [job for job in fold.known if cause_of(job) not in left_out]
         asked = [job for job in fold.asked if cause_of(job) not in left_out]
         asked += [job for job in shop.jobs if cause_of(job) in left_out]
-        made.append(_ask(Fold((known, asked), fold.asked_as), regression=regression))
+        draw = _ask(Fold((known, asked), fold.asked_as), regression=regression)
+        made.append(replace(draw, weights=np.where(draw.new, 1 / len(shop.folds), 1.0)))
         progress(f"{shop.name}, draw {number + 1}")
     _show(f"{shop.name}, a tenth of the causes held out", made, weighted=True)
 
@@ -70,15 +76,18 @@ def _ask(fold: Fold, *, regression: bool) -> Draw:
     settings = fold.learnt
     scores: dict[str, list[float]] = defaultdict(list)
     expected = []
+    shown = [job.tests for job in fold.known if job.tests]
     for job in fold.asked:
         asked = Asked(complaint=fold.asked_as(job), on=job.opened)
         similarities = compare(asked, fold.index, WORDING, settings.recall).similarities
         direct = similarities["tests" if asked.complaint.tests else "complaint"]
         scores["nearest similarity"].append(-float(np.nan_to_num(direct).max()))
+        if shown:
+            scores["nearest by overlap"].append(-max(overlap(job.tests, each) for each in shown))
         found = recall(asked, fold.index, WORDING, settings.recall)
         for name, score in _own(found, settings.diagnosis).items():
             scores[name].append(score)
-        expected.append(unseen_share(found, settings.diagnosis))
+        expected.append(unseen_share(found))
     for answer in fold.plain(LogisticRegression(), dated=False) if regression else ():
         values = list(answer.chances.values())
         scores["largest chance, regression"].append(-values[0])
@@ -87,7 +96,15 @@ def _ask(fold: Fold, *, regression: bool) -> Draw:
         new=np.array([truth.new for truth in fold.truths]),
         scores={name: np.array(row) for name, row in scores.items()},
         expected=np.array(expected),
+        weights=np.ones(len(fold.asked)),
     )
+
+
+def overlap(some: Sequence[DiagnosticTest], others: Sequence[DiagnosticTest]) -> float:
+    """Return the share of the tests made on both sides that showed the same."""
+    mine, theirs = ({test.name: test.seen for test in tests} for tests in (some, others))
+    both = mine.keys() & theirs.keys()
+    return sum(mine[name] == theirs[name] for name in both) / len(both) if both else 0.0
 
 
 def _own(found: Recalled, settings: Diagnosis) -> dict[str, float]:
@@ -120,16 +137,24 @@ def _show(title: str, draws: Sequence[Draw], *, weighted: bool) -> None:
     target(f"area under the curve (best plain: {best})", ours, least=bound)
     said = np.concatenate([draw.scores[OURS] for draw in draws])
     is_new = np.concatenate([draw.new for draw in draws])
-    if weighted:
-        weights = np.concatenate([_weights(draw) for draw in draws])
-        _calibration("weighted to the share expected", said, is_new, weights)
-        moved = np.concatenate([_moved(draw) for draw in draws])
-        _calibration("odds beforehand moved to the draw's", moved, is_new, np.ones(len(said)))
-    else:
-        _calibration("as it came", said, is_new, np.ones(len(said)))
-    print(f"  mean chance: {said[is_new].mean():.3f} new, {said[~is_new].mean():.3f} known")
+    as_asked = np.concatenate([draw.weights for draw in draws])
+    if not weighted:
+        _calibration("as it came", said, is_new, as_asked)
+        _trade_off("as printed", said, is_new)
+        return
+    weights = np.concatenate([_to_expected(draw) for draw in draws])
+    _calibration("weighted to the share expected", said, is_new, weights)
+    _trade_off("as printed", said, is_new)
+    told = np.concatenate([_told(draw) for draw in draws])
+    _calibration("told what share is new", told, is_new, as_asked)
+    _trade_off("told what share is new", told, is_new)
+
+
+def _trade_off(how: str, said: Floats, new: NDArray[np.bool_]) -> None:
+    """Print how often a new and a known cause are held for new, from each threshold on."""
+    print(f"  mean chance {how}: {said[new].mean():.3f} new, {said[~new].mean():.3f} known")
     print("  said at least " + "".join(f"{each:>7.2f}" for each in THRESHOLDS))
-    for name, which in (("of new ones", is_new), ("of known ones", ~is_new)):
+    for name, which in (("of new ones", new), ("of known ones", ~new)):
         shares = [float((said[which] >= each).mean()) for each in THRESHOLDS]
         print(f"  {name:<14}" + "".join(f"{share:>7.3f}" for share in shares), flush=True)
 
@@ -142,23 +167,22 @@ def _areas(name: str, draws: Sequence[Draw]) -> list[float]:
     return [area for area in areas if area is not None]
 
 
-def _weights(draw: Draw) -> Floats:
+def _to_expected(draw: Draw) -> Floats:
     """Weigh questions so that the share of new ones is the mean share expected of all."""
     share, new = float(draw.expected.mean()), int(draw.new.sum())
     return np.where(draw.new, share / new, (1 - share) / (len(draw.new) - new))
 
 
-def _moved(draw: Draw) -> Floats:
-    """Return the chances that the tool would say if it expected as many new ones as were asked.
-
-    Where hardly any new one is expected, this alone tells whether the evidence is weighed rightly.
+def _told(draw: Draw) -> Floats:
+    """Return the chances that the tool would say if it expected as many new ones as there are.
 
     References
     ----------
     Saerens, Latinne & Decaestecker (2002). Adjusting the outputs of a classifier to new a priori
     probabilities. Neural Computation 14(1), 21-41.
     """
-    by = log_odds(float(draw.new.mean())) - log_odds(float(draw.expected.mean()))
+    share = float(draw.weights[draw.new].sum() / draw.weights.sum())
+    by = log_odds(share) - log_odds(float(draw.expected.mean()))
     odds = np.array([log_odds(chance) for chance in draw.scores[OURS].tolist()])
     return np.asarray(1 / (1 + np.exp(-odds - by)))
 

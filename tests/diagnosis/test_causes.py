@@ -16,9 +16,7 @@ SETTINGS = Diagnosis()
 
 def recalled(*votes: tuple[int, float], cases: int = 100, once: int = 10) -> Recalled:
     neighbours = [
-        Neighbour(
-            number=number, cause=cause, chance=chance, vote=chance, alone=cause > 100, parts=()
-        )
+        Neighbour(number=number, cause=cause, chance=chance, vote=chance, parts=())
         for number, (cause, chance) in enumerate(votes, start=1)
     ]
     return Recalled(
@@ -43,22 +41,27 @@ def test_nothing_recalled_means_not_seen_before() -> None:
 
 
 def test_the_odds_beforehand_are_the_good_turing_mass() -> None:
-    # by hand: 10 of 100 causes seen once, smoothed 10.5 / 101, weighs 2; the recalled case, whose
-    # cause other cases have too, weighs 0.5
-    unseen = unseen_share(recalled((1, 0.5)), SETTINGS)
-    assert unseen == pytest.approx(2 * 10.5 / 101 / 2.5)
+    # by hand: 10 of 100 causes seen once, and three that were not counted
+    assert unseen_share(recalled((1, 0.5))) == pytest.approx(13 / 103)
 
 
-def test_neighbours_that_stand_alone_raise_not_seen_before() -> None:
-    alone = rank(recalled((101, 0.5), (102, 0.4)), SETTINGS).not_seen_before
-    assert alone > rank(recalled((1, 0.5), (2, 0.4)), SETTINGS).not_seen_before
+def test_where_none_was_seen_once_the_rule_of_three_holds() -> None:
+    # Source: Hanley & Lippman-Hand (1983): none in n may still be 3 / n at 95 %.
+    share = unseen_share(recalled((1, 0.5), cases=600, once=0))
+    assert share == pytest.approx(3 / 600, rel=0.01)
+    assert 1 - (1 - share) ** 600 == pytest.approx(0.95, abs=0.005)
+
+
+def test_more_causes_seen_once_raise_not_seen_before() -> None:
+    often = rank(recalled((1, 0.5), once=40), SETTINGS).not_seen_before
+    assert often > rank(recalled((1, 0.5), once=4), SETTINGS).not_seen_before
 
 
 def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
     found = recalled((1, 0.5))
-    evidence = strangeness(found, pooled(found, SETTINGS), SETTINGS)
-    same = {name: value if name == "share" else 0.0 for name, value in evidence.items()}
-    assert not_seen_before(found, same, SETTINGS) == pytest.approx(unseen_share(found, SETTINGS))
+    plain = replace(SETTINGS, unseen_intercept=0.0)
+    nothing = dict.fromkeys(strangeness(found, pooled(found, plain), plain), 0.0)
+    assert not_seen_before(found, nothing, plain) == pytest.approx(unseen_share(found))
 
 
 def test_nearness_is_held_against_what_is_usual_of_the_causes_in_view() -> None:
