@@ -92,10 +92,10 @@ class Diagnosis:
     """Added to the log-odds of the first cause's chance, after these are taken times ..."""
     first_slope: float = 1.0
     """... this: brings that chance to what such chances came true."""
-    unseen_intercept: float = -0.4
+    unseen_intercept: float = -0.6
     """Added to the log-odds of the share of causes seen once, for those of 'not seen before' ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.35, "first": -0.2}
+        default_factory=lambda: {"near": -0.1, "backing": -0.6, "first": 0.0}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     usual_near: Mapping[int, float] = field(default_factory=dict)

@@ -26,6 +26,8 @@ from kb.settings import Diagnosis as Settings
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
 UNCOUNTED = 3
+LEAST_BACKING = 0.1
+"""Added to the count of jobs that had a cause: the linear model may think of one nobody recalls."""
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken."""
 
@@ -181,14 +183,17 @@ def strangeness(
     -------
     dict of str to float
         ``near``, log-odds that the nearest job shares its cause, less what is usual of cases of
-        the causes in view (`Diagnosis.usual_near`); ``first``, log-odds of the first cause's
-        chance.
+        the causes in view (`Diagnosis.usual_near`); ``backing``, logarithm of how many recalled
+        jobs, each counted by its chance, had the first cause; ``first``, log-odds of the first
+        cause's chance.
     """
-    usual = settings.usual_near
+    usual, first = settings.usual_near, known[0]
+    backing = sum(each.chance for each in recalled.neighbours if each.cause == first.cause)
     return {
         "near": log_odds(recalled.neighbours[0].chance)
         - sum(each.chance * usual.get(each.cause, settings.usual_near_of_any) for each in known),
-        "first": log_odds(known[0].chance),
+        "backing": log(backing + LEAST_BACKING),
+        "first": log_odds(first.chance),
     }
 
 

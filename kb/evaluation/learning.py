@@ -371,8 +371,8 @@ def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[fl
 def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit what tells a stranger from a known cause, on cases with and without their own cause.
 
-    Known cases against the same ones with their cause hidden give the likelihood ratio; the
-    intercept is then moved by what was new in fact, so that the chances printed meet its share.
+    As many of the ones as of the others: what is fitted are log-odds at even odds beforehand, which
+    is to say the logarithm of a likelihood ratio.
     """
     before = settings.diagnosis
     told = [each for each in samples if each.as_it_is.neighbours and each.hidden.neighbours]
@@ -395,8 +395,7 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
         before.prior_spread,
     ).tolist()
     weights = dict(zip(names, slopes, strict=True))
-    after = replace(after, unseen_weights=weights, unseen_intercept=level)
-    return replace(after, unseen_intercept=_level(told, after))
+    return replace(after, unseen_weights=weights, unseen_intercept=level)
 
 
 def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
@@ -415,24 +414,6 @@ def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
     return usual, of_any
 
 
-def _level(samples: Sequence[Sample], settings: Diagnosis) -> float:
-    """Fit the intercept so that 'not seen before' is printed as often as it comes true."""
-    offsets = []
-    for each in samples:
-        causes = pooled(each.as_it_is, settings)
-        evidence = strangeness(each.as_it_is, causes, settings)
-        chance = not_seen_before(each.as_it_is, evidence, replace(settings, unseen_intercept=0.0))
-        offsets.append(log_odds(chance))
-    found = fit_towards(
-        np.ones((len(samples), 1)),
-        np.array([not each.known for each in samples]),
-        np.array([settings.unseen_intercept]),
-        settings.prior_spread,
-        offsets=np.array(offsets),
-    )
-    return float(found[0])
-
-
 def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit how much less sure to be of a car whose model was left out of what is known."""
     told = [each for each in samples if each.as_it_is.neighbours]
@@ -449,4 +430,26 @@ def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosi
         offsets=np.array([log_odds(first.chance) for first in firsts]),
     )
     after = replace(before, new_model_first=float(fitted[0]))
-    return replace(after, new_model_shift=_level(told, after) - before.unseen_intercept)
+    return replace(after, new_model_shift=_shift(told, after, settings.diagnosis.new_model_shift))
+
+
+def _shift(samples: Sequence[Sample], settings: Diagnosis, prior: float) -> float:
+    """Fit by how much 'not seen before' is to be moved to be printed as often as it comes true."""
+    offsets = [
+        log_odds(
+            not_seen_before(
+                each.as_it_is,
+                strangeness(each.as_it_is, pooled(each.as_it_is, settings), settings),
+                settings,
+            )
+        )
+        for each in samples
+    ]
+    found = fit_towards(
+        np.ones((len(samples), 1)),
+        np.array([not each.known for each in samples]),
+        np.array([prior]),
+        settings.prior_spread,
+        offsets=np.array(offsets),
+    )
+    return float(found[0])
