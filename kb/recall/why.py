@@ -6,6 +6,7 @@ from kb.bands.measured import kind_of
 from kb.case import Complaint, Job, same_text
 from kb.intake.wording import Wording
 from kb.recall.features import Asked, blocks
+from kb.recall.findings import name_of, outcome
 from kb.recall.index import Index, spoken
 from kb.recall.text import TextModel, split_by_word
 
@@ -35,6 +36,9 @@ class Why:
         Codes in both, then families in both as ``P03..``.
     readings : tuple of tuple of str
         Item measured on both sides, as typed now, as typed then.
+    tests : tuple of tuple of str
+        Test made on both sides that showed the same, at least in part: its name, what it showed
+        now, what it showed then.
     vehicle : tuple of str
         Facts of the vehicle that are the same.
     """
@@ -42,6 +46,7 @@ class Why:
     words: tuple[Word, ...]
     codes: tuple[str, ...]
     readings: tuple[tuple[str, str, str], ...]
+    tests: tuple[tuple[str, str, str], ...]
     vehicle: tuple[str, ...]
 
 
@@ -53,6 +58,7 @@ def why(
         words=_words(complaint, job, model, wording)[:most_words],
         codes=_codes(complaint, job),
         readings=_readings(complaint, job, wording),
+        tests=_tests(complaint, job, wording),
         vehicle=_vehicle(complaint, job),
     )
 
@@ -120,6 +126,16 @@ def _readings(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[s
         if kind_of(now, wording) == kind_of(then, wording)
     )
     return tuple((now.item, now.typed, then.typed) for now, then in pairs)
+
+
+def _tests(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[str, str, str], ...]:
+    return tuple(
+        (now.name, now.seen, then.seen)
+        for now in complaint.tests
+        for then in job.tests
+        if name_of(now, wording) == name_of(then, wording)
+        and set(outcome(now, wording)) & set(outcome(then, wording))
+    )
 
 
 def _vehicle(complaint: Complaint, job: Job) -> tuple[str, ...]:

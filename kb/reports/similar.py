@@ -57,6 +57,11 @@ def why_line(why: Why) -> str:
         words and f"words {words}",
         ", ".join(why.codes) and "code " + ", ".join(why.codes),
         ", ".join(f"{item} {now} / {then}" for item, now, then in why.readings),
+        ", ".join(f"{name}: {_both(now, then)}" for name, now, then in why.tests),
         ", ".join(why.vehicle) and "same " + ", ".join(why.vehicle),
     ]
     return "; ".join(part for part in parts if part) or "spelling and system only"
+
+
+def _both(now: str, then: str) -> str:
+    return now if now == then else f"{now} / {then}"

@@ -13,7 +13,6 @@ from kb.recall.features import Asked
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
-from kb.recall.why import why
 from kb.settings import Recall
 from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
 
@@ -151,23 +150,3 @@ def test_a_damaged_index_is_not_read(tmp_path: Path, content: str) -> None:
     (tmp_path / "index.json").write_text(content)
     assert Index.load(tmp_path) is None
     assert Index.load(tmp_path / "nowhere") is None
-
-
-def test_why_names_what_two_jobs_share() -> None:
-    asked = Complaint(
-        text="airbag lamp on since seat moved",
-        codes=(TroubleCode(code="B1234"), TroubleCode(code="B1399")),
-        readings=(pretensioner(5.9),),
-        vehicle=LIDO,
-    )
-    job = replace(
-        CASES[0],
-        readings=(pretensioner(6.1),),
-        codes=(TroubleCode(code="B1234"), TroubleCode(code="B1301")),
-    )
-    found = why(asked, job, INDEX.model, WORDING)
-    assert {"airbag", "lamp", "seat", "moved"} <= {each.word for each in found.words}
-    assert sum(each.share for each in found.words) <= 1 + 1e-6
-    assert found.codes == ("B1234", "B13..")
-    assert found.readings == (("pretensioner", "5.9 ohm", "6.1 ohm"),)
-    assert found.vehicle == ("make", "model", "year")
