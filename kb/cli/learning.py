@@ -19,7 +19,7 @@ def learn(app: App) -> Weights:
         return learn_weights(app.address, Settings(), progress)
 
 
-def learn_if_due(app: App, *, wanted: bool | None, quiet: bool) -> None:
+def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
     """Learn where the store has grown enough since; whoever is at a terminal is asked first.
 
     Nothing else depends on it, so it may be broken off.
@@ -28,7 +28,9 @@ def learn_if_due(app: App, *, wanted: bool | None, quiet: bool) -> None:
     ----------
     app : App
     wanted : bool or None
-        What was said beforehand; None to ask, or to say only that it is time where nobody is there.
+        What was said beforehand; None to ask, or to say only that it is time.
+    ask : bool
+        Whether whoever is there may be asked.
     quiet : bool
         Ask and say nothing.
     """
@@ -37,7 +39,7 @@ def learn_if_due(app: App, *, wanted: bool | None, quiet: bool) -> None:
     known = weights_in_force(app.address, Settings())
     if not known.due:
         return
-    if wanted is None and not at_terminal():
+    if wanted is None and not (ask and at_terminal()):
         click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
     elif wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
         _learn_or_leave(app, quiet=quiet)

@@ -71,10 +71,21 @@ def test_who_is_at_the_terminal_is_asked_and_may_say_no(
     open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
-    result = CliRunner().invoke(kb, open_job[1], input="n\n")
+    asking = tuple(word for word in open_job[1] if word != "--yes")
+    result = CliRunner().invoke(kb, asking, input="n\n")
     assert result.exit_code == 0
     assert "Learn the weights from them now" in result.output
     assert json.loads(run("--store", open_job[0], "weights", "--json")[1])["learnt"] is None
+
+
+def test_who_wants_no_questions_is_asked_none(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
+    code, text = run(*open_job[1])
+    assert code == 0
+    assert "Learn the weights from them now" not in text
+    assert "kb weights --learn learns from it" in text
 
 
 def test_learning_can_be_broken_off(

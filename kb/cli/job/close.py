@@ -95,7 +95,7 @@ def close(
         closing = _asked(closing, show_job(app.address, number))
     draft = close_job(app.address, number, closing, today=date.today())
     keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
-    learn_if_due(app, wanted=learn, quiet=as_json)
+    learn_if_due(app, wanted=learn, ask=not yes, quiet=as_json)
 
 
 def _told(
