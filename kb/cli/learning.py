@@ -41,17 +41,17 @@ def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> No
         return
     if wanted is None and not (ask and at_terminal()):
         click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
-    elif wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
-        _learn_or_leave(app, quiet=quiet)
+        return
+    try:
+        if wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
+            _learn(app, quiet=quiet)
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("Left as it was; kb weights --learn does it later.", err=True)
 
 
-def _learn_or_leave(app: App, *, quiet: bool) -> None:
+def _learn(app: App, *, quiet: bool) -> None:
     from kb.reports.weights import told  # noqa: PLC0415
 
-    try:
-        learnt = learn(app)
-    except KeyboardInterrupt:
-        click.echo("Left as it was; kb weights --learn does it later.", err=True)
-    else:
-        if not quiet:
-            click.echo(told(learnt), err=True)
+    learnt = learn(app)
+    if not quiet:
+        click.echo(told(learnt), err=True)

@@ -369,10 +369,11 @@ def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[fl
 
 
 def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
-    """Fit what tells a stranger from a known cause, on cases with and without their own cause.
+    """Fit what tells a stranger from a known cause.
 
-    As many of the ones as of the others: what is fitted are log-odds at even odds beforehand, which
-    is to say the logarithm of a likelihood ratio.
+    Strangers are the known cases with their cause hidden, and those whose cause was new in fact;
+    both sides count alike. What is fitted are thus log-odds at even odds beforehand, which is to
+    say the logarithm of a likelihood ratio.
     """
     before = settings.diagnosis
     told = [each for each in samples if each.as_it_is.neighbours and each.hidden.neighbours]
@@ -381,20 +382,20 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
         return before
     usual, of_any = _usual_near(known)
     after = replace(before, usual_near=usual, usual_near_of_any=of_any)
-    names = tuple(before.unseen_weights)
+    home, strange = [each.as_it_is for each in known], [each.hidden for each in told]
 
     def measured(recalled: Recalled) -> list[float]:
         evidence = strangeness(recalled, pooled(recalled, after), after)
-        return [1.0, *(evidence[name] for name in names)]
+        return [1.0, *(evidence[name] for name in before.unseen_weights)]
 
-    rows = [measured(each.as_it_is) for each in known] + [measured(each.hidden) for each in known]
     level, *slopes = fit_towards(
-        np.array(rows),
-        np.arange(len(rows)) >= len(known),
+        np.array([measured(each) for each in (*home, *strange)]),
+        np.arange(len(home) + len(strange)) >= len(home),
         np.array([before.unseen_intercept, *before.unseen_weights.values()]),
         before.prior_spread,
+        weights=np.array([len(strange) / len(home)] * len(home) + [1.0] * len(strange)),
     ).tolist()
-    weights = dict(zip(names, slopes, strict=True))
+    weights = dict(zip(before.unseen_weights, slopes, strict=True))
     return replace(after, unseen_weights=weights, unseen_intercept=level)
 
 

@@ -88,6 +88,16 @@ def test_who_wants_no_questions_is_asked_none(
     assert "kb weights --learn learns from it" in text
 
 
+def test_no_answer_leaves_the_job_closed_and_the_weights_as_they_were(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
+    asking = tuple(word for word in open_job[1] if word != "--yes")
+    result = CliRunner().invoke(kb, asking, input="")
+    assert result.exit_code == 0
+    assert "Left as it was" in result.output
+
+
 def test_learning_can_be_broken_off(
     open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
