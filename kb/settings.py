@@ -33,7 +33,6 @@ class Recall:
             "vehicle": Weight(slope=0.7, neutral=0.3),
             "conditions": Weight(slope=1.2, neutral=0.2),
             "system": Weight(slope=1.8, neutral=0.7),
-            "time": Weight(slope=0.4, neutral=0.3),
         }
     )
     """What each signal weighs, between what the demonstration shop and open work orders taught
@@ -50,8 +49,6 @@ class Recall:
     """Whether a word no case has is read, too, as the known word it is one edit from."""
     vote_power: float = 1.7
     """Power to which the odds of a shared cause vote: high, and the nearest cases outvote many."""
-    days_alike: float = 600.0
-    """Days apart at which nearness in time has fallen to 1/e."""
     linear_least: int = 100
     """With fewer cases than this no linear model is fitted."""
     linear_most: int = 10_000

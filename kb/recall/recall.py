@@ -208,7 +208,7 @@ def compare(
     query = index.model.weigh([*tokens, *read_as.values()])
     tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
     segments = (index.base, index.recent)
-    said = [_similarities(asked, each, query, tests, index, wording, settings) for each in segments]
+    said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
     similarities = {name: np.concatenate([each[name] for each in said]) for name in said[0]}
     numbers = np.concatenate([each.numbers for each in segments])
     causes = np.concatenate([each.causes for each in segments])
@@ -269,7 +269,6 @@ def _similarities(
     tests: Sequence[Asking],
     index: Index,
     wording: Wording,
-    settings: Settings,
 ) -> dict[str, Floats]:
     """One array a signal; nan where either side lacks it."""
     complaint = asked.complaint
@@ -285,14 +284,7 @@ def _similarities(
         "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
         "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
         "system": systems.astype(np.float32) if system else nothing,
-        "time": nothing if asked.on is None else _nearness(asked.on, segment, settings),
     }
-
-
-def _nearness(on: date, segment: Segment, settings: Settings) -> Floats:
-    """How near in time the cases are."""
-    days = np.abs(segment.opened - np.int32(on.toordinal()))
-    return np.asarray(np.exp(-days / settings.days_alike), dtype=np.float32)
 
 
 def _chosen(

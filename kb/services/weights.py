@@ -60,7 +60,10 @@ class Learnt:
                 settings.recall,
                 intercept=self.intercept,
                 vote_power=self.vote_power,
-                weights={**settings.recall.weights, **self.signals},
+                weights={
+                    name: self.signals.get(name, weight)
+                    for name, weight in settings.recall.weights.items()
+                },
             ),
             diagnosis=replace(
                 settings.diagnosis,
