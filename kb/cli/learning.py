@@ -32,7 +32,7 @@ def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> No
     ask : bool
         Whether whoever is there may be asked.
     quiet : bool
-        Ask and say nothing.
+        Neither ask nor say anything.
     """
     if wanted is False or (quiet and not wanted):
         return

@@ -218,16 +218,16 @@ def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings:
 def unseen_share(recalled: Recalled) -> float:
     """Return the share of causes seen once, by Good-Turing the chance of meeting a new one.
 
-    Three more than were counted are taken to be there: where none was seen once in n cases the
-    share may still be 3 / n (rule of three), and a cause too soon held for known costs more than
-    one held for new.
+    Three more seen once than were counted, and three not, are taken to be there: where none was
+    seen once in n cases the share may still be 3 / n (rule of three), and a handful of cases tells
+    little either way.
 
     References
     ----------
     Hanley, J. A. & Lippman-Hand, A. (1983). If nothing goes wrong, is everything all right?
     Interpreting zero numerators. JAMA 249, 1743-1745.
     """
-    return (recalled.causes_seen_once + UNCOUNTED) / (recalled.cases + UNCOUNTED)
+    return (recalled.causes_seen_once + UNCOUNTED) / (recalled.cases + 2 * UNCOUNTED)
 
 
 def log_odds(chance: float) -> float:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kb.bands.measured import kind_of
-from kb.case import Complaint, Job, same_text
+from kb.case import Complaint, DiagnosticTest, Job, same_text
 from kb.intake.wording import Wording
 from kb.recall.features import Asked, blocks
 from kb.recall.findings import name_of, outcome
@@ -37,8 +37,8 @@ class Why:
     readings : tuple of tuple of str
         Item measured on both sides, as typed now, as typed then.
     tests : tuple of tuple of str
-        Test made on both sides that showed the same, at least in part: its name, what it showed
-        now, what it showed then.
+        Test made on both sides that showed the same, at least half of the words: its name, what it
+        showed now, what it showed then.
     vehicle : tuple of str
         Facts of the vehicle that are the same.
     """
@@ -129,12 +129,17 @@ def _readings(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[s
 
 
 def _tests(complaint: Complaint, job: Job, wording: Wording) -> tuple[tuple[str, str, str], ...]:
+    def alike(now: DiagnosticTest, then: DiagnosticTest) -> bool:
+        one, other = set(outcome(now, wording)), set(outcome(then, wording))
+        return name_of(now, wording) == name_of(then, wording) and (
+            2 * len(one & other) >= len(one | other)
+        )
+
     return tuple(
         (now.name, now.seen, then.seen)
         for now in complaint.tests
         for then in job.tests
-        if name_of(now, wording) == name_of(then, wording)
-        and set(outcome(now, wording)) & set(outcome(then, wording))
+        if alike(now, then)
     )
 
 

@@ -64,4 +64,4 @@ def why_line(why: Why) -> str:
 
 
 def _both(now: str, then: str) -> str:
-    return now if now == then else f"{now} / {then}"
+    return f"“{now}”" if now == then else f"“{now}”, then “{then}”"

@@ -67,14 +67,16 @@ def test_closing_a_job_learns_if_wanted(
     assert json.loads(text)["learnt"]["cases"] == json.loads(text)["cases"]
 
 
-def test_who_is_at_the_terminal_is_asked_and_may_say_no(
-    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
+@pytest.mark.parametrize("answer", ["n\n", ""])
+def test_who_is_at_the_terminal_is_asked_and_need_not(
+    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch, answer: str
 ) -> None:
     monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
     asking = tuple(word for word in open_job[1] if word != "--yes")
-    result = CliRunner().invoke(kb, asking, input="n\n")
+    result = CliRunner().invoke(kb, asking, input=answer)
     assert result.exit_code == 0
     assert "Learn the weights from them now" in result.output
+    assert ("Left as it was" in result.output) == (not answer)
     assert json.loads(run("--store", open_job[0], "weights", "--json")[1])["learnt"] is None
 
 
@@ -86,16 +88,6 @@ def test_who_wants_no_questions_is_asked_none(
     assert code == 0
     assert "Learn the weights from them now" not in text
     assert "kb weights --learn learns from it" in text
-
-
-def test_no_answer_leaves_the_job_closed_and_the_weights_as_they_were(
-    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    monkeypatch.setattr("kb.cli.learning.at_terminal", lambda: True)
-    asking = tuple(word for word in open_job[1] if word != "--yes")
-    result = CliRunner().invoke(kb, asking, input="")
-    assert result.exit_code == 0
-    assert "Left as it was" in result.output
 
 
 def test_learning_can_be_broken_off(

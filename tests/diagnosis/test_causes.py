@@ -41,8 +41,8 @@ def test_nothing_recalled_means_not_seen_before() -> None:
 
 
 def test_the_odds_beforehand_are_the_good_turing_mass() -> None:
-    # by hand: 10 of 100 causes seen once, and three that were not counted
-    assert unseen_share(recalled((1, 0.5))) == pytest.approx(13 / 103)
+    # by hand: 10 of 100 seen once, and three more on either side
+    assert unseen_share(recalled((1, 0.5))) == pytest.approx(13 / 106)
 
 
 def test_where_none_was_seen_once_the_rule_of_three_holds() -> None:
@@ -50,6 +50,11 @@ def test_where_none_was_seen_once_the_rule_of_three_holds() -> None:
     share = unseen_share(recalled((1, 0.5), cases=600, once=0))
     assert share == pytest.approx(3 / 600, rel=0.01)
     assert 1 - (1 - share) ** 600 == pytest.approx(0.95, abs=0.005)
+
+
+def test_a_shop_of_one_job_is_sure_of_nothing() -> None:
+    known = rank(recalled((1, 0.9), cases=1, once=1), SETTINGS)
+    assert 0.1 < known.not_seen_before < 0.9
 
 
 def test_more_causes_seen_once_raise_not_seen_before() -> None:
