@@ -85,14 +85,16 @@ class Diagnosis:
     """Added to the votes' shares, so that a cause no recalled job had is not ruled out ..."""
     pool_floor_model: float = 0.0001
     """... and to the linear model's chances."""
+    named: float = 5.0
+    """What a complaint that is all of a cause's own words adds to the logarithm of its chance."""
     first_shift: float = 0.0
     """Added to the log-odds of the first cause's chance, after these are taken times ..."""
     first_slope: float = 1.0
     """... this: brings that chance to what such chances came true."""
-    unseen_intercept: float = -0.6
+    unseen_intercept: float = -0.8
     """Added to the log-odds of the share of causes seen once, for those of 'not seen before' ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.1, "backing": -0.6, "first": 0.0}
+        default_factory=lambda: {"near": -0.1, "first": -0.4, "named": -0.3}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     usual_near: Mapping[int, float] = field(default_factory=dict)

@@ -2,7 +2,8 @@
 
 Each recalled case votes for its cause with a power of its odds of sharing it. Where the store is
 large enough for the linear model, the two opinions are pooled: logarithmic pooling (Genest &
-Zidek 1986), by which a cause must be likely to both. What is left is the chance that the cause
+Zidek 1986), by which a cause must be likely to both. A cause that the complaint names by its own
+words gains by that. What is left is the chance that the cause
 is none of the shop's known ones: Good-Turing's share of causes seen once (Good 1953) as the odds
 beforehand, times how much better the evidence fits a stranger than a known cause.
 
@@ -18,7 +19,7 @@ parameters. Biometrika 40, 237-264.
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from math import exp, log
+from math import exp, log, prod
 
 from kb.recall.recall import Recalled
 from kb.settings import Diagnosis as Settings
@@ -26,8 +27,8 @@ from kb.settings import Diagnosis as Settings
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
 UNCOUNTED = 3
-LEAST_BACKING = 0.1
-"""Added to the count of jobs that had a cause: the linear model may think of one nobody recalls."""
+LEAST_NAMED = 0.1
+"""Added to how far causes are named, on both sides of a ratio."""
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken."""
 
@@ -50,6 +51,8 @@ class CauseChance:
         Its share of the recalled jobs' votes.
     by_model : float or None
         Its chance by the linear model, None where that has no say.
+    named : float
+        How much like its own words the complaint is, 0 to 1.
     """
 
     cause: int
@@ -58,6 +61,7 @@ class CauseChance:
     example: int
     by_jobs: float
     by_model: float | None = None
+    named: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -83,20 +87,10 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
     """
     if not recalled.neighbours:
         return Ranking(causes=(), not_seen_before=1.0)
-    known = pooled(recalled, settings)
-    evidence = strangeness(recalled, known, settings)
-    unseen = not_seen_before(recalled, evidence, settings)
+    unseen = not_seen_before(recalled, strangeness(recalled, settings), settings)
     return Ranking(
         causes=tuple(
-            CauseChance(
-                cause=each.cause,
-                chance=(1 - unseen) * each.chance,
-                jobs=each.jobs,
-                example=each.example,
-                by_jobs=each.by_jobs,
-                by_model=each.by_model,
-            )
-            for each in known
+            replace(each, chance=(1 - unseen) * each.chance) for each in pooled(recalled, settings)
         ),
         not_seen_before=unseen,
     )
@@ -105,33 +99,30 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
 def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
     """Pool the votes of the recalled jobs and the linear model, as if every cause were known.
 
-    A cause that the linear model has not learnt yet is given the votes' opinion in its place.
+    A cause that the linear model has not learnt yet is given the votes' opinion in its place. What
+    the complaint names counts after that, in proportion to how much like the cause's words it is.
 
     Returns
     -------
     tuple of CauseChance
         Likeliest first; their chances sum to one.
     """
-    votes: dict[int, float] = defaultdict(float)
     jobs: dict[int, list[int]] = defaultdict(list)
     for neighbour in recalled.neighbours:
-        votes[neighbour.cause] += neighbour.vote
         jobs[neighbour.cause].append(neighbour.number)
-    total = sum(votes.values())
-    shares = {cause: vote / total for cause, vote in votes.items()}
-    leaning = {each.cause: each for each in recalled.leanings}
-    model = {cause: each.chance for cause, each in leaning.items()}
-    chances = _pool(shares, model, settings) if model else shares
+    shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
+    example = {each.cause: each.job for each in recalled.leanings}
     found = [
         CauseChance(
             cause=cause,
             chance=chance,
             jobs=tuple(jobs.get(cause, ())),
-            example=jobs[cause][0] if cause in jobs else leaning[cause].job,
+            example=jobs[cause][0] if cause in jobs else example[cause],
             by_jobs=shares.get(cause, 0.0),
-            by_model=leaning[cause].chance if cause in leaning else None,
+            by_model=model.get(cause),
+            named=named.get(cause, 0.0),
         )
-        for cause, chance in chances.items()
+        for cause, chance in _chances(recalled, settings, naming=settings.named).items()
     ]
     ranked = sorted(found, key=lambda each: (-each.chance, -max(each.jobs, default=0)))
     shift = settings.first_shift + (settings.new_model_first if recalled.new_model else 0.0)
@@ -159,41 +150,71 @@ def _first_set_right(
     )
 
 
-def _pool(
-    shares: Mapping[int, float], model: Mapping[int, float], settings: Settings
-) -> dict[int, float]:
-    scores = {
-        cause: settings.pool_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
-        + settings.pool_model
-        * log(model.get(cause, shares.get(cause, 0.0)) + settings.pool_floor_model)
-        for cause in {**shares, **model}
-    }
+def _shares(recalled: Recalled) -> dict[int, float]:
+    """Return each cause's share of the recalled jobs' votes."""
+    votes: dict[int, float] = defaultdict(float)
+    for neighbour in recalled.neighbours:
+        votes[neighbour.cause] += neighbour.vote
+    total = sum(votes.values())
+    return {cause: vote / total for cause, vote in votes.items()}
+
+
+def _model(recalled: Recalled) -> dict[int, float]:
+    return {each.cause: each.chance for each in recalled.leanings}
+
+
+def _named(recalled: Recalled) -> dict[int, float]:
+    return {each.cause: each.likeness for each in recalled.named}
+
+
+def _chances(recalled: Recalled, settings: Settings, *, naming: float) -> dict[int, float]:
+    """Pool the opinions; what the complaint names counts `naming` times its likeness."""
+    shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
+    pool = _pool(shares, model, settings) if model else {c: log(p) for c, p in shares.items()}
+    scores = {cause: score + naming * named.get(cause, 0.0) for cause, score in pool.items()}
     top = max(scores.values())
     weights = {cause: exp(score - top) for cause, score in scores.items()}
     total = sum(weights.values())
     return {cause: weight / total for cause, weight in weights.items()}
 
 
-def strangeness(
-    recalled: Recalled, known: tuple[CauseChance, ...], settings: Settings
-) -> dict[str, float]:
+def _pool(
+    shares: Mapping[int, float], model: Mapping[int, float], settings: Settings
+) -> dict[int, float]:
+    """Return the logarithm of each cause's chance by both opinions, but for a constant."""
+    return {
+        cause: settings.pool_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
+        + settings.pool_model
+        * log(model.get(cause, shares.get(cause, 0.0)) + settings.pool_floor_model)
+        for cause in {**shares, **model}
+    }
+
+
+def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
     """Say how the evidence looks, in the measures that tell a stranger from a known cause.
+
+    Chances are here those before what the complaint names has counted.
 
     Returns
     -------
     dict of str to float
         ``near``, log-odds that the nearest job shares its cause, less what is usual of cases of
-        the causes in view (`Diagnosis.usual_near`); ``backing``, logarithm of how many recalled
-        jobs, each counted by its chance, had the first cause; ``first``, log-odds of the first
-        cause's chance.
+        the causes in view (`Diagnosis.usual_near`); ``first``, log-odds of the first cause's
+        chance times that of any recalled job's sharing its cause, as if each were on its own;
+        ``named``, logarithm of how far the complaint is like the words of the
+        causes in view, against how much of it names any cause.
     """
-    usual, first = settings.usual_near, known[0]
-    backing = sum(each.chance for each in recalled.neighbours if each.cause == first.cause)
+    chances = _chances(recalled, settings, naming=0.0)
+    named = sum(each.likeness * chances.get(each.cause, 0.0) for each in recalled.named)
+    none = prod(1 - each.chance for each in recalled.neighbours)
+    usual = sum(
+        chance * settings.usual_near.get(cause, settings.usual_near_of_any)
+        for cause, chance in chances.items()
+    )
     return {
-        "near": log_odds(recalled.neighbours[0].chance)
-        - sum(each.chance * usual.get(each.cause, settings.usual_near_of_any) for each in known),
-        "backing": log(backing + LEAST_BACKING),
-        "first": log_odds(first.chance),
+        "near": log_odds(recalled.neighbours[0].chance) - usual,
+        "first": log_odds(max(chances.values()) * (1 - none)),
+        "named": log((named + LEAST_NAMED) / (recalled.naming_share + LEAST_NAMED)),
     }
 
 

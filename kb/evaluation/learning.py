@@ -41,6 +41,8 @@ NEWEST_SHARE, NEWEST_MOST = 0.25, 500
 """Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
 USUAL_PULL = 3.0
 """How many cases of a cause the usual nearness over all causes weighs as much as."""
+NAMED_UNIT = 4.0
+"""A complaint is seldom more than a quarter like the words of its cause."""
 AskedAs = Callable[[Job], Complaint]
 
 
@@ -318,7 +320,7 @@ def _components(
 
 
 def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
-    """Fit how much the votes and the linear model count, where both have a say."""
+    """Fit how much the votes, the linear model and what is named count, where all have a say."""
     from scipy.optimize import minimize  # noqa: PLC0415  slow to import
 
     before = replace(settings.diagnosis, first_shift=0.0, first_slope=1.0)
@@ -330,14 +332,18 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
         for each in known:
             model = each.by_jobs if each.by_model is None else each.by_model
             logs.append(
-                [log(each.by_jobs + before.pool_floor_jobs), log(model + before.pool_floor_model)]
+                [
+                    log(each.by_jobs + before.pool_floor_jobs),
+                    log(model + before.pool_floor_model),
+                    NAMED_UNIT * each.named,
+                ]
             )
             truths.append(each.cause == sample.cause)
         starts.append(len(logs))
     if not logs:
         return settings.diagnosis
     rows, true, begin = np.array(logs), np.array(truths), np.array(starts[:-1])
-    prior = np.array([before.pool_jobs, before.pool_model])
+    prior = np.array([before.pool_jobs, before.pool_model, before.named / NAMED_UNIT])
 
     def penalised(counts: Floats) -> float:
         scores = rows @ counts
@@ -345,8 +351,10 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
         away = (counts - prior) / before.prior_spread
         return float(surprise + 0.5 * away @ away)
 
-    found = minimize(penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0), (0.0, 3.0)]).x
-    after = replace(before, pool_jobs=float(found[0]), pool_model=float(found[1]))
+    jobs, model, named = minimize(
+        penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0)] * 3
+    ).x.tolist()
+    after = replace(before, pool_jobs=jobs, pool_model=model, named=named * NAMED_UNIT)
     shift, slope = _set_first_right(samples, after)
     return replace(after, first_shift=shift, first_slope=slope)
 
@@ -385,7 +393,7 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
     home, strange = [each.as_it_is for each in known], [each.hidden for each in told]
 
     def measured(recalled: Recalled) -> list[float]:
-        evidence = strangeness(recalled, pooled(recalled, after), after)
+        evidence = strangeness(recalled, after)
         return [1.0, *(evidence[name] for name in before.unseen_weights)]
 
     level, *slopes = fit_towards(
@@ -440,7 +448,7 @@ def _shift(samples: Sequence[Sample], settings: Diagnosis, prior: float) -> floa
         log_odds(
             not_seen_before(
                 each.as_it_is,
-                strangeness(each.as_it_is, pooled(each.as_it_is, settings), settings),
+                strangeness(each.as_it_is, settings),
                 settings,
             )
         )

@@ -19,11 +19,11 @@ from numpy.typing import NDArray
 
 from kb.case import Complaint, Job
 from kb.intake.wording import Wording
-from kb.recall import codes, findings, linear, readings, text, vehicle
-from kb.recall.hashing import Keys, keys
+from kb.recall import codes, findings, linear, naming, readings, text, vehicle
+from kb.recall.hashing import Keys, key, keys
 from kb.settings import Settings
 
-FORMAT = 8
+FORMAT = 9
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 KEPT = ("model", "widths", "agreement", "linear", "base")
@@ -35,7 +35,7 @@ T = TypeVar("T")
 
 @dataclass(frozen=True, slots=True)
 class Segment:
-    """Some cases as columns, one row a case.
+    """Some cases as columns, one row a case; `names` has one a cause.
 
     Attributes
     ----------
@@ -59,6 +59,7 @@ class Segment:
     vehicles: vehicle.VehicleColumns
     readings: readings.ReadingColumns
     tests: findings.FindingColumns
+    names: naming.Names
 
     def __len__(self) -> int:
         return len(self.numbers)
@@ -233,6 +234,9 @@ def _segment(
         vehicles=vehicle.build([job.vehicle for job in cases]),
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
         tests=findings.build([job.tests for job in cases], wording),
+        names=naming.build(
+            {key(cause_key(job)): job.cause for job in cases if job.cause}, wording, model
+        ),
     )
 
 

@@ -9,11 +9,12 @@ from numpy.typing import NDArray
 
 from kb.case import TroubleCode, Vehicle
 from kb.intake.wording import Wording
-from kb.recall import blend
+from kb.recall import blend, naming
 from kb.recall.features import Asked, blocks
 from kb.recall.findings import Asking
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
+from kb.recall.naming import Named
 from kb.recall.text import Floats, look_up
 from kb.settings import Recall as Settings
 
@@ -77,6 +78,10 @@ class Recalled:
         Whether the car asked about is of a model that no case is of.
     leanings : tuple of Leaning
         Every cause the linear model knows; their chances sum to one. Empty where it has no say.
+    named : tuple of Named
+        Causes with whose own words the complaint shares any.
+    naming_share : float
+        Share of the complaint's words that name any cause, 0 to 1.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -87,6 +92,8 @@ class Recalled:
     causes_seen_once: int
     leanings: tuple[Leaning, ...] = ()
     new_model: bool = False
+    named: tuple[Named, ...] = ()
+    naming_share: float = 0.0
 
 
 def recall(
@@ -150,6 +157,8 @@ def recall(
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
         leanings=_leanings(asked, index, found, wording) if found.all_learnt else (),
+        named=_named(index, found),
+        naming_share=naming.naming_share(found.query, _names(index), found.seen),
     )
 
 
@@ -260,6 +269,21 @@ def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> 
             strict=True,
         )
     )
+
+
+def _named(index: Index, found: Compared) -> tuple[Named, ...]:
+    """Return the causes in question that the complaint names."""
+    newest = dict(zip(found.seen.tolist(), found.newest.tolist(), strict=True))
+    likenesses = naming.likenesses(found.query, _names(index))
+    return tuple(
+        Named(cause=cause, likeness=likeness, job=newest[cause])
+        for cause, likeness in likenesses.items()
+        if cause in newest
+    )
+
+
+def _names(index: Index) -> tuple[naming.Names, ...]:
+    return index.base.names, index.recent.names
 
 
 def _similarities(

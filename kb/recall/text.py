@@ -219,6 +219,25 @@ class Postings:
         scores[~self.present] = np.nan
         return np.minimum(scores, 1.0)
 
+    def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return for each term whether any of the chosen rows holds it.
+
+        Parameters
+        ----------
+        terms : ndarray of uint64, shape (n,)
+        rows : ndarray of bool, shape (n_rows,)
+
+        Returns
+        -------
+        ndarray of bool, shape (n,)
+        """
+        found, places = look_up(self.terms, terms)
+        held = np.zeros(len(terms), dtype=np.bool_)
+        for at in np.flatnonzero(found):
+            entries = slice(self.starts[places[at]], self.starts[places[at] + 1])
+            held[at] = rows[self.rows[entries]].any()
+        return held
+
 
 def fit(
     texts: Sequence[Tokens], character_share: float = CHARACTER_SHARE

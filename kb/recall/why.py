@@ -3,15 +3,18 @@
 from dataclasses import dataclass
 
 from kb.bands.measured import kind_of
-from kb.case import Complaint, DiagnosticTest, Job, same_text
+from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
 from kb.intake.wording import Wording
 from kb.recall.features import Asked, blocks
 from kb.recall.findings import name_of, outcome
 from kb.recall.index import Index, spoken
+from kb.recall.naming import words_of
 from kb.recall.text import TextModel, split_by_word
 
 LEAST_SHARE = 0.03
 """A word with less than this of the likeness of two texts is not named."""
+LEAST_NAMING = 0.15
+"""A word with less than this of the likeness to a cause's own words does not name it."""
 LEAST_PULL = 0.1
 """A word or fact that adds less than this to a cause's score is not named."""
 
@@ -55,7 +58,11 @@ def why(
 ) -> Why:
     """Name what a complaint and a past job have in common."""
     return Why(
-        words=_words(complaint, job, model, wording)[:most_words],
+        words=_words(
+            _tokens(complaint, model, wording),
+            wording.tokens(spoken(Complaint.of(job))),
+            model,
+        )[:most_words],
         codes=_codes(complaint, job),
         readings=_readings(complaint, job, wording),
         tests=_tests(complaint, job, wording),
@@ -79,6 +86,14 @@ def drivers(
     return tuple(strong[:most])
 
 
+def naming_words(
+    complaint: Complaint, cause: Cause, model: TextModel, wording: Wording, *, most: int = 3
+) -> tuple[str, ...]:
+    """Name the words of a complaint that name a cause, or nearly, the most telling first."""
+    words = _words(_tokens(complaint, model, wording), words_of(cause, wording), model)
+    return tuple(each.word for each in words[:most] if each.share >= LEAST_NAMING)
+
+
 def _fact(name: str) -> str:
     """Drop the kind of a fact, its value says it: ``model lido`` is ``lido``."""
     return name.partition(" ")[2]
@@ -89,10 +104,9 @@ def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[st
     return [*tokens, *model.read_as(tokens).values()]
 
 
-def _words(complaint: Complaint, job: Job, model: TextModel, wording: Wording) -> tuple[Word, ...]:
-    tokens = _tokens(complaint, model, wording)
-    asked = _weights(tokens, model)
-    theirs = _weights(wording.tokens(spoken(Complaint.of(job))), model)
+def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[Word, ...]:
+    """Return the words that carry the likeness of two texts, the most telling first."""
+    asked, theirs = _weights(tokens, model), _weights(others, model)
     worth = {term: weight * theirs[term] for term, weight in asked.items() if term in theirs}
     total = sum(worth.values())
     if not total:

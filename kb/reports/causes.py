@@ -112,12 +112,14 @@ def _rows(
 
 
 def _because(likely: LikelyCause) -> str:
-    """Return in one line how much the like jobs say, and the words and facts of all jobs."""
-    votes = f"why: like jobs say {percent(likely.by_jobs)}"
-    if likely.by_model is None:
-        return votes
-    named = f": {', '.join(likely.drivers)}" if likely.drivers else ""
-    return f"{votes}, words and facts {percent(likely.by_model)}{named}"
+    """Return in one line what like jobs say, what is named, and what all words and facts say."""
+    told = [f"why: like jobs say {percent(likely.by_jobs)}"]
+    if likely.named_by:
+        told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
+    if likely.by_model is not None:
+        drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
+        told.append(f"words and facts {percent(likely.by_model)}{drivers}")
+    return "; ".join(told)
 
 
 def _took(fix: FixRate, detail: bool) -> str:

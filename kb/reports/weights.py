@@ -36,6 +36,7 @@ def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
     rows = [
         ("recalled jobs' votes", default.pool_jobs, force.pool_jobs),
         ("linear model", default.pool_model, force.pool_model),
+        ("words of a cause named", default.named, force.named),
         ("first chance: shift", default.first_shift, force.first_shift),
         ("first chance: slope", default.first_slope, force.first_slope),
         ("first chance on a new model", default.new_model_first, force.new_model_first),

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from math import exp
 
 from kb.case import Cause, Complaint, Job, System
 from kb.diagnosis.causes import CauseChance, rank
@@ -19,7 +20,7 @@ from kb.recall.features import Asked
 from kb.recall.index import Index
 from kb.recall.recall import Neighbour, Part, Recalled, recall
 from kb.recall.vehicle import kin
-from kb.recall.why import Why, drivers, why
+from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety import cautions_for, screen, systems_of
 from kb.services.fix_history import wider_history
 from kb.services.indexing import Progress, current_index, shop_wording
@@ -32,6 +33,10 @@ from kb.store.unit_of_work import UnitOfWork
 
 MOST_MODELS = 3
 """So many other models are named as the source of what is told of a new one."""
+LEAST_NAMED = 0.15
+"""A cause is told to be named from this likeness on ..."""
+NAMED_OUTRIGHT = 0.4
+"""... and from this on even where no past job resembles the complaint."""
 LEAST_TOLD = 0.01
 """A cause that no similar job had is told only from this chance on."""
 
@@ -105,6 +110,10 @@ class LikelyCause:
         Its chance by the words and facts of all jobs; None where these have no say.
     drivers : tuple of str
         The words and facts that speak most for it there, strongest first.
+    by_name : float
+        How many times likelier it is because the complaint names it.
+    named_by : tuple of str
+        The words that name it; empty where the complaint hardly does.
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
@@ -118,6 +127,8 @@ class LikelyCause:
     by_jobs: float
     by_model: float | None
     drivers: tuple[str, ...]
+    by_name: float
+    named_by: tuple[str, ...]
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
@@ -164,7 +175,7 @@ def similar(
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
     return SimilarAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked.complaint, jobs),
+        cautions=_cautions(asked.complaint, [*jobs, *asked.named]),
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.recalled.cases,
         matches=tuple(
@@ -210,7 +221,9 @@ def causes(
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked.complaint, [job for job in near if job.number in told]),
+        cautions=_cautions(
+            asked.complaint, [*(job for job in near if job.number in told), *asked.named]
+        ),
         notices=(
             *asked.notices,
             *_from_other_cars(asked, near),
@@ -243,6 +256,7 @@ class _Asked:
     index: Index
     wording: Wording
     settings: Settings
+    named: tuple[Job, ...]
 
     @property
     def complaint(self) -> Complaint:
@@ -273,8 +287,14 @@ def _ask(
         since=question.since,
         without=[] if question.job is None else [question.job],
     )
-    said = (*notices, *_not_known(recalled), *_of_the_store(recalled, settings))
-    return _Asked(asked, said, recalled, index, wording, settings)
+    named = _named_outright(work, recalled)
+    said = (
+        *notices,
+        *_not_known(recalled),
+        *_of_the_store(recalled, settings),
+        *(_had_it(job) for job in named),
+    )
+    return _Asked(asked, said, recalled, index, wording, settings, named)
 
 
 def _understood(
@@ -348,6 +368,22 @@ def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
     return ()
 
 
+def _named_outright(work: UnitOfWork, recalled: Recalled) -> tuple[Job, ...]:
+    """Return the job whose cause has the words asked, where no past complaint resembles them."""
+    named = max(recalled.named, key=lambda each: each.likeness, default=None)
+    if recalled.neighbours or named is None or named.likeness < NAMED_OUTRIGHT:
+        return ()
+    return (work.jobs.get(named.job),)
+
+
+def _had_it(job: Job) -> str:
+    label, part = (job.cause.label, job.cause.component) if job.cause else ("", "")
+    return (
+        f"But #{job.number} proved to have what is named: {label}; "
+        f"'kb fixes \"{part}\"' tells more."
+    )
+
+
 def _cautions(complaint: Complaint, told: Sequence[Job]) -> tuple[str, ...]:
     """Cautions for what was asked and for every job that what is told rests on."""
     systems = [complaint.system, *(job.system for job in told)]
@@ -386,6 +422,10 @@ def _likely(
         by_model=each.by_model,
         drivers=drivers(asked.question, asked.index, asked.wording, each.cause)
         if each.by_model is not None
+        else (),
+        by_name=exp(asked.settings.diagnosis.named * each.named),
+        named_by=naming_words(asked.complaint, cause, asked.index.model, asked.wording)
+        if each.named >= LEAST_NAMED
         else (),
         jobs=each.jobs,
         all_jobs=len(repairs),

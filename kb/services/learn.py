@@ -57,6 +57,7 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             signals=dict(recall.weights),
             pool_jobs=diagnosis.pool_jobs,
             pool_model=diagnosis.pool_model,
+            named=diagnosis.named,
             first_shift=diagnosis.first_shift,
             first_slope=diagnosis.first_slope,
             unseen_intercept=diagnosis.unseen_intercept,

@@ -43,6 +43,7 @@ class Learnt:
     signals: dict[str, Weight]
     pool_jobs: float
     pool_model: float
+    named: float
     first_shift: float
     first_slope: float
     unseen_intercept: float
@@ -69,6 +70,7 @@ class Learnt:
                 settings.diagnosis,
                 pool_jobs=self.pool_jobs,
                 pool_model=self.pool_model,
+                named=self.named,
                 first_shift=self.first_shift,
                 first_slope=self.first_slope,
                 unseen_intercept=self.unseen_intercept,

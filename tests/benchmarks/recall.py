@@ -122,10 +122,10 @@ def unseen(run: Run) -> None:
     """Hold causes out, and let new ones arise."""
     draws, regression = min(run.folds, 5), CALIBRATED in (each.name for each in run.plain)
     strangers.simulated(draws, regression=regression)
-    run.each(
-        [*run.beans, partial(work_orders, False)],
-        lambda shop: strangers.held_out(shop, draws, regression=regression),
-    )
+    beans = [bean() for bean in run.beans]
+    for shop in (*beans, work_orders(False)):
+        strangers.held_out(shop, draws, dated=False, regression=regression)
+    strangers.held_out(work_orders(True), draws, dated=True, regression=regression)
 
 
 def held_out_models(shop: Shop, run: Run) -> None:
@@ -170,6 +170,7 @@ def parts_off(shop: Shop, run: Run) -> None:
             "everything": (learnt, fold.index),
             "no linear model": (learnt, bare),
             "no votes": (_pooling(learnt, pool_jobs=0.0), fold.index),
+            "no naming": (_pooling(learnt, named=0.0), fold.index),
             "no characters": (_without(learnt, character_share=0.0), whole),
             "unknown words as they are": (_without(learnt, read_unknown_words=False), fold.index),
         }

@@ -38,7 +38,7 @@ class Draw:
     weights: Floats
 
 
-def held_out(shop: Shop, draws: int, *, regression: bool = True) -> None:
+def held_out(shop: Shop, draws: int, *, dated: bool, regression: bool = True) -> None:
     """Hold a tenth of the causes out, another tenth at every draw.
 
     Asked are a fold's cases of the causes kept, and all cases of those held out, each of which
@@ -54,7 +54,7 @@ def held_out(shop: Shop, draws: int, *, regression: bool = True) -> None:
         known = [job for job in fold.known if cause_of(job) not in left_out]
         asked = [job for job in fold.asked if cause_of(job) not in left_out]
         asked += [job for job in shop.jobs if cause_of(job) in left_out]
-        draw = _ask(Fold((known, asked), fold.asked_as), regression=regression)
+        draw = _ask(Fold((known, asked), fold.asked_as), dated=dated, regression=regression)
         made.append(replace(draw, weights=np.where(draw.new, 1 / len(shop.folds), 1.0)))
         progress(f"{shop.name}, draw {number + 1}")
     _show(f"{shop.name}, a tenth of the causes held out", made, weighted=True)
@@ -66,12 +66,13 @@ def simulated(draws: int, *, regression: bool = True) -> None:
     for seed in range(draws):
         jobs = datasets.simulated_shop(seed)
         start = len(jobs) * 2 // 3
-        made.append(_ask(Fold((jobs[:start], jobs[start:])), regression=regression))
+        split = Fold((jobs[:start], jobs[start:]))
+        made.append(_ask(split, dated=False, regression=regression))
         progress(f"simulated shop {seed + 1}")
     _show("Simulated shops", made, weighted=False)
 
 
-def _ask(fold: Fold, *, regression: bool) -> Draw:
+def _ask(fold: Fold, *, dated: bool, regression: bool) -> Draw:
     """Ask one split; every measure of strangeness is left out once, too."""
     settings = fold.learnt
     scores: dict[str, list[float]] = defaultdict(list)
@@ -88,7 +89,7 @@ def _ask(fold: Fold, *, regression: bool) -> Draw:
         for name, score in _own(found, settings.diagnosis).items():
             scores[name].append(score)
         expected.append(unseen_share(found))
-    for answer in fold.plain(LogisticRegression(), dated=False) if regression else ():
+    for answer in fold.plain(LogisticRegression(), dated=dated) if regression else ():
         values = list(answer.chances.values())
         scores["largest chance, regression"].append(-values[0])
         scores["entropy, regression"].append(_entropy(values))
@@ -113,7 +114,7 @@ def _own(found: Recalled, settings: Diagnosis) -> dict[str, float]:
         nothing = dict.fromkeys((f"without {name}" for name in settings.unseen_weights), 1.0)
         return {OURS: 1.0, "largest chance, pool": 0.0, "entropy, pool": log(1000), **nothing}
     known = pooled(found, settings)
-    evidence = strangeness(found, known, settings)
+    evidence = strangeness(found, settings)
     said = {
         OURS: not_seen_before(found, evidence, settings),
         "largest chance, pool": -known[0].chance,

@@ -65,18 +65,15 @@ def test_more_causes_seen_once_raise_not_seen_before() -> None:
 def test_evidence_that_says_nothing_leaves_the_odds_as_they_were() -> None:
     found = recalled((1, 0.5))
     plain = replace(SETTINGS, unseen_intercept=0.0)
-    nothing = dict.fromkeys(strangeness(found, pooled(found, plain), plain), 0.0)
+    nothing = dict.fromkeys(strangeness(found, plain), 0.0)
     assert not_seen_before(found, nothing, plain) == pytest.approx(unseen_share(found))
 
 
 def test_nearness_is_held_against_what_is_usual_of_the_causes_in_view() -> None:
     # by hand: log-odds of 3/4 are log 3; cause 1 has half of the votes, any other cause the rest
     found = recalled((1, 0.75), (2, 0.75))
-    near = strangeness(
-        found,
-        pooled(found, SETTINGS),
-        replace(SETTINGS, usual_near={1: 2.0}, usual_near_of_any=1.0),
-    )["near"]
+    usual = replace(SETTINGS, usual_near={1: 2.0}, usual_near_of_any=1.0)
+    near = strangeness(found, usual)["near"]
     assert near == pytest.approx(log(3) - 1.5)
 
 

@@ -1,0 +1,88 @@
+"""Causes that a complaint names: the words of a cause itself, found in what was said.
+
+A technician who writes "seat connector green" names a part. No past complaint need have said so,
+if a past cause did. The words of a cause are its component and where that sits; they are weighed
+as the words of complaints are.
+"""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from kb.case import Cause
+from kb.intake.wording import Wording
+from kb.recall.hashing import Keys
+from kb.recall.text import Floats, Postings, TextModel, post
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """The words of causes, one row a cause.
+
+    Attributes
+    ----------
+    causes : ndarray of uint64, shape (n,)
+        Keys of the causes, each once.
+    words : Postings
+    """
+
+    causes: Keys
+    words: Postings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Named:
+    """A cause that a complaint names, how much like its words the complaint is, and a job.
+
+    `likeness` is a cosine, 0 to 1; `job` is the newest job that had the cause.
+    """
+
+    cause: int
+    likeness: float
+    job: int
+
+
+def words_of(cause: Cause, wording: Wording) -> list[str]:
+    """Return the words of a cause: its component's and its location's."""
+    return wording.tokens("\n".join(filter(None, (cause.component, cause.location))))
+
+
+def build(causes: Mapping[int, Cause], wording: Wording, model: TextModel) -> Names:
+    """Lay out the words of causes, given by key."""
+    return Names(
+        causes=np.fromiter(causes, dtype=np.uint64, count=len(causes)),
+        words=post([words_of(cause, wording) for cause in causes.values()], model),
+    )
+
+
+def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, float]:
+    """Return how much like the words of each cause a text is, for the causes it shares any with.
+
+    Parameters
+    ----------
+    query : tuple of ndarray
+        A vector from `TextModel.weigh`.
+    names : sequence of Names
+
+    Returns
+    -------
+    dict of int to float
+        Key of a cause -> cosine, above 0.
+    """
+    found: dict[int, float] = {}
+    for each in names:
+        cosines = each.words.cosines(*query)
+        rows = np.flatnonzero(np.nan_to_num(cosines))
+        found.update(zip(each.causes[rows].tolist(), cosines[rows].tolist(), strict=True))
+    return found
+
+
+def naming_share(query: tuple[Keys, Floats], names: Sequence[Names], causes: Keys) -> float:
+    """Return the share of a text, by squared weights, that names any of some causes, 0 to 1."""
+    terms, weights = query
+    heard = np.zeros(len(terms), dtype=np.bool_)
+    for each in names:
+        heard |= each.words.holds(terms, np.isin(each.causes, causes))
+    whole = float(weights @ weights)
+    return float(weights[heard] @ weights[heard]) / whole if whole else 0.0
