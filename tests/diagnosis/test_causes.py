@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.diagnosis.causes import not_seen_before, pooled, rank, strangeness, unseen_share
+from kb.recall.naming import Named
 from kb.recall.recall import Leaning, Neighbour, Recalled
 from kb.settings import Diagnosis
 
@@ -140,3 +141,38 @@ def test_chances_and_the_unseen_sum_to_one(pairs: list[tuple[int, float]], once:
     assert chances == sorted(chances, reverse=True)
     told = sorted(number for each in ranking.causes for number in each.jobs)
     assert told == list(range(1, len(pairs) + 1))
+
+
+def naming(found: Recalled, **likenesses: float) -> Recalled:
+    told = [Named(cause=int(c[1:]), likeness=p, job=800) for c, p in likenesses.items()]
+    return replace(found, named=tuple(told), naming_share=max(likenesses.values()))
+
+
+def test_a_cause_that_is_named_gains_by_that() -> None:
+    # by hand: even votes, and log 3 more for the one named outright: 3 to 1
+    even = replace(SETTINGS, named=log(3))
+    pool = pooled(naming(recalled((1, 0.5), (2, 0.5)), c2=1.0, c9=1.0), even)
+    assert [(each.cause, each.named) for each in pool] == [(2, 1.0), (1, 0.0)]
+    assert [each.chance for each in pool] == pytest.approx([3 / 4, 1 / 4])
+
+
+def test_naming_what_is_not_in_view_is_stranger() -> None:
+    # by hand: the causes in view are named 0.2 of the way, 0.5 of the complaint names some cause
+    found = replace(naming(recalled((1, 0.5)), c1=0.2), naming_share=0.5)
+    assert strangeness(found, SETTINGS)["named"] == pytest.approx(log(0.3 / 0.6))
+    else_ = naming(recalled((1, 0.5)), c1=0.1, c9=0.9)
+    home = naming(recalled((1, 0.5)), c1=0.9, c9=0.1)
+    assert rank(else_, SETTINGS).not_seen_before > rank(home, SETTINGS).not_seen_before
+
+
+def test_what_is_named_does_not_count_twice_in_strangeness() -> None:
+    plain, told = recalled((1, 0.5), (2, 0.4)), naming(recalled((1, 0.5), (2, 0.4)), c2=0.6)
+    before, after = strangeness(plain, SETTINGS), strangeness(told, SETTINGS)
+    assert (before["near"], before["first"]) == (after["near"], after["first"])
+
+
+def test_a_lone_weak_job_makes_no_sure_cause() -> None:
+    # by hand: one job of chance 1/4 is all there is; two make it 1 - (3/4)^2 = 7/16
+    lone, two = recalled((1, 0.25)), recalled((1, 0.25), (1, 0.25))
+    assert strangeness(lone, SETTINGS)["first"] == pytest.approx(log(1 / 3))
+    assert strangeness(two, SETTINGS)["first"] == pytest.approx(log(7 / 9))

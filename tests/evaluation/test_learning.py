@@ -22,7 +22,7 @@ PARTS = ("pump", "relay", "switch", "strap", "hinge", "valve", "clip", "fan", "l
 
 
 def shop(count: int, seed: int, *, told_by: str) -> list[Job]:
-    """Jobs whose cause is told by the model of the car, or by a word of the complaint."""
+    """Jobs whose cause is told by the model of the car, by a word of the complaint, or not."""
     random = np.random.default_rng(seed)
     jobs = []
     for number in range(1, count + 1):
@@ -109,3 +109,10 @@ def test_what_tests_showed_is_learnt_from_where_it_is_asked_with() -> None:
         example = next(each for each in jobs if each.number == found[0].example)
         right += example.cause == job.cause
     assert right >= 27
+
+
+def test_naming_counts_as_much_as_the_shop_shows_it_tells() -> None:
+    by_name = learn(shop(300, 3, told_by="word"), WORDING, SETTINGS).diagnosis.named
+    by_chance = learn(shop(300, 3, told_by="nothing"), WORDING, SETTINGS).diagnosis.named
+    assert by_chance < SETTINGS.diagnosis.named / 2
+    assert by_name > 2 * by_chance

@@ -110,3 +110,16 @@ def test_what_terms_are_worth_is_split_among_the_words_without_rest(tokens: list
     shares = text.split_by_word(tokens, worth)
     assert set(shares) == set(tokens)
     assert sum(shares.values()) == pytest.approx(sum(worth.values()))
+
+
+@given(st.lists(words, max_size=5), words, st.lists(st.booleans(), min_size=5, max_size=5))
+def test_terms_are_held_by_the_chosen_rows_that_have_them(
+    corpus: list[list[str]], query: list[str], chosen: list[bool]
+) -> None:
+    _, postings = text.fit(corpus)
+    terms = keys([f"w {word}" for word in query])
+    rows = np.array(chosen[: len(corpus)], dtype=np.bool_)
+    said = [
+        any(word in row for row, kept in zip(corpus, rows, strict=True) if kept) for word in query
+    ]
+    assert postings.holds(terms, rows).tolist() == said

@@ -5,7 +5,7 @@ from dataclasses import replace
 from kb.case import Complaint, DiagnosticTest, System, TroubleCode
 from kb.intake.wording import Wording
 from kb.recall.index import Index
-from kb.recall.why import why
+from kb.recall.why import naming_words, why
 from tests.recall.shop import CASES, KIRI, LIDO, SEAT_CONNECTOR, case, pretensioner
 
 WORDING = Wording.default()
@@ -44,3 +44,10 @@ def test_nothing_shared_is_nothing_named() -> None:
     model = Index.fit(CASES, WORDING).model
     found = why(Complaint(text="no crank", vehicle=KIRI), CASES[0], model, WORDING)
     assert not any((found.words, found.codes, found.readings, found.tests, found.vehicle))
+
+
+def test_the_words_that_name_a_cause_are_told_as_typed_and_no_others() -> None:
+    model = Index.fit(CASES, WORDING).model
+    asked = Complaint(text="lamp on, seat conector green")
+    assert set(naming_words(asked, SEAT_CONNECTOR, model, WORDING)) == {"seat", "conector"}
+    assert naming_words(Complaint(text="no crank"), SEAT_CONNECTOR, model, WORDING) == ()

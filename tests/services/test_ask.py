@@ -208,3 +208,21 @@ def test_every_job_told_brings_its_cautions_however_far_down(small_store: str) -
         causes(small_store, question, SETTINGS),
     ):
         assert "Airbags" in answer.cautions[0]
+
+
+def test_a_cause_named_where_no_complaint_is_alike_is_pointed_to_under_its_cautions(
+    small_store: str,
+) -> None:
+    answer = causes(small_store, Question(text="clock spring?"), SETTINGS)
+    assert not answer.causes
+    assert any("#3" in each and 'kb fixes "clock spring"' in each for each in answer.notices)
+    assert any("Airbags" in caution for caution in answer.cautions)
+
+
+def test_what_names_a_cause_is_told_with_how_much_it_counts(small_store: str) -> None:
+    likely = causes(small_store, Question(text="lamp on, seat connector green"), SETTINGS).causes[0]
+    assert likely.cause == SEAT_CONNECTOR
+    assert set(likely.named_by) == {"seat", "connector"}
+    assert likely.by_name > 1.5
+    plain = causes(small_store, Question(text="horn dead"), SETTINGS).causes[0]
+    assert plain.named_by == ()
