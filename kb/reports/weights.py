@@ -8,6 +8,13 @@ from kb.reports import layout
 from kb.reports.wording import day, plural
 from kb.services.weights import Learnt, Weights
 
+STRANGE = {
+    "near": "nearest job",
+    "first": "first chance",
+    "named": "what is named",
+}
+"""What each measure of strangeness looks at."""
+
 
 def render(weights: Weights) -> RenderableType:
     """Lay out the weights, what they mean, and why they are in force."""
@@ -44,14 +51,14 @@ def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
         ("not seen before", default.unseen_intercept, force.unseen_intercept),
     ]
     return rows + [
-        (f"not seen before, by {name}", weight, force.unseen_weights[name])
+        (f"not seen before, {STRANGE[name]}", weight, force.unseen_weights[name])
         for name, weight in default.unseen_weights.items()
     ]
 
 
 def _table(rows: list[tuple[str, float, float]]) -> Table:
     table = Table.grid(padding=(0, 3, 0, 0))
-    table.add_column(width=34)
+    table.add_column(width=38)
     table.add_column(justify="right")
     table.add_column(justify="right")
     table.add_row("", Text("default", "dim"), Text("in force", "dim"))
