@@ -9,7 +9,7 @@ from rich.text import Text
 from kb.safety import DEFERENCE
 
 NOTHING_FOUND = (
-    "Nothing to go by here. More of the customer's words, a --code, a --reading or the --vehicle "
+    "Nothing more to go by here. More of the customer's words, a --code, a --reading or the --vehicle "
     "may help; otherwise start from the basics, and record the job so that it is found next time."
 )
 
