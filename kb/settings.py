@@ -91,10 +91,10 @@ class Diagnosis:
     """Added to the log-odds of the first cause's chance, after these are taken times ..."""
     first_slope: float = 1.0
     """... this: brings that chance to what such chances came true."""
-    unseen_intercept: float = -0.8
+    unseen_intercept: float = -1.0
     """Added to the log-odds of the share of causes seen once, for those of 'not seen before' ..."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.1, "first": -0.4, "named": -0.3}
+        default_factory=lambda: {"near": -0.1, "first": -0.3, "named": -0.3, "kin": -0.2}
     )
     """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
     usual_near: Mapping[int, float] = field(default_factory=dict)

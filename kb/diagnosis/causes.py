@@ -21,14 +21,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp, log, prod
 
+from kb.recall.naming import kin
 from kb.recall.recall import Recalled
 from kb.settings import Diagnosis as Settings
 
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
 UNCOUNTED = 3
-LEAST_NAMED = 0.1
-"""Added to how far causes are named, on both sides of a ratio."""
+LEAST_NAMED, LEAST_DOUBT = 0.1, 0.05
+"""Added to both sides of the ratios of what is named, and of what is left in doubt."""
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken."""
 
@@ -201,10 +202,16 @@ def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
         ``near``, log-odds that the nearest job shares its cause, less what is usual of cases of
         the causes in view (`Diagnosis.usual_near`); ``first``, log-odds of the first cause's
         chance times that of any recalled job's sharing its cause, as if each were on its own;
-        ``named``, logarithm of how far the complaint is like the words of the
-        causes in view, against how much of it names any cause.
+        ``named``, logarithm of how far the complaint is like the words of the causes in view,
+        against how much of it names any cause; ``kin``, logarithm of how much of the chance that
+        the first cause leaves lies with causes of like words: doubt among kin (left or right, plug
+        or harness) is no sign of a stranger.
     """
     chances = _chances(recalled, settings, naming=0.0)
+    first = max(chances, key=lambda cause: chances[cause])
+    left = {cause: chance for cause, chance in chances.items() if cause != first}
+    alike = kin(first, recalled.names) if left else {}
+    among_kin = sum(chance * alike.get(cause, 0.0) for cause, chance in left.items())
     named = sum(each.likeness * chances.get(each.cause, 0.0) for each in recalled.named)
     none = prod(1 - each.chance for each in recalled.neighbours)
     usual = sum(
@@ -213,8 +220,9 @@ def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
     )
     return {
         "near": log_odds(recalled.neighbours[0].chance) - usual,
-        "first": log_odds(max(chances.values()) * (1 - none)),
+        "first": log_odds(chances[first] * (1 - none)),
         "named": log((named + LEAST_NAMED) / (recalled.naming_share + LEAST_NAMED)),
+        "kin": log((among_kin + LEAST_DOUBT) / (sum(left.values()) + LEAST_DOUBT)),
     }
 
 

@@ -78,6 +78,14 @@ def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, 
     return found
 
 
+def kin(cause: int, names: Sequence[Names]) -> dict[int, float]:
+    """Return how much like the words of each cause those of one cause are, as `likenesses` does."""
+    for each in names:
+        for row in np.flatnonzero(each.causes == np.uint64(cause)):
+            return likenesses(each.words.row(int(row)), names)
+    return {}
+
+
 def naming_share(query: tuple[Keys, Floats], names: Sequence[Names], causes: Keys) -> float:
     """Return the share of a text, by squared weights, that names any of some causes, 0 to 1."""
     terms, weights = query

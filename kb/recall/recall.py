@@ -1,7 +1,7 @@
 """Asking the index: the past cases most likely to share their cause with a complaint."""
 
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 
 import numpy as np
@@ -82,6 +82,8 @@ class Recalled:
         Causes with whose own words the complaint shares any.
     naming_share : float
         Share of the complaint's words that name any cause, 0 to 1.
+    names : tuple of Names
+        The words of all causes.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -94,6 +96,7 @@ class Recalled:
     new_model: bool = False
     named: tuple[Named, ...] = ()
     naming_share: float = 0.0
+    names: tuple[naming.Names, ...] = field(default=(), repr=False, compare=False)
 
 
 def recall(
@@ -159,6 +162,7 @@ def recall(
         leanings=_leanings(asked, index, found, wording) if found.all_learnt else (),
         named=_named(index, found),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
+        names=_names(index),
     )
 
 

@@ -219,6 +219,12 @@ class Postings:
         scores[~self.present] = np.nan
         return np.minimum(scores, 1.0)
 
+    def row(self, row: int) -> tuple[Keys, Floats]:
+        """Return the terms of one row and their weights, as `TextModel.weigh` gave them."""
+        entries = np.flatnonzero(self.rows == row)
+        owners = np.searchsorted(self.starts, entries, side="right") - 1
+        return self.terms[owners], self.weights[entries]
+
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return for each term whether any of the chosen rows holds it.
 

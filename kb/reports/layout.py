@@ -9,8 +9,9 @@ from rich.text import Text
 from kb.safety import DEFERENCE
 
 NOTHING_FOUND = (
-    "Nothing more to go by here. More of the customer's words, a --code, a --reading or the --vehicle "
-    "may help; otherwise start from the basics, and record the job so that it is found next time."
+    "Nothing more to go by here. More of the customer's words, a --code, a --reading or the "
+    "--vehicle may help; otherwise start from the basics, and record the job so that it is found "
+    "next time."
 )
 
 

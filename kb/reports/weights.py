@@ -12,6 +12,7 @@ STRANGE = {
     "near": "nearest job",
     "first": "first chance",
     "named": "what is named",
+    "kin": "doubt among kin",
 }
 """What each measure of strangeness looks at."""
 

@@ -7,8 +7,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.case import Cause, FailureMode
 from kb.diagnosis.causes import not_seen_before, pooled, rank, strangeness, unseen_share
-from kb.recall.naming import Named
+from kb.intake.wording import Wording
+from kb.recall import text
+from kb.recall.naming import Named, build
 from kb.recall.recall import Leaning, Neighbour, Recalled
 from kb.settings import Diagnosis
 
@@ -176,3 +179,16 @@ def test_a_lone_weak_job_makes_no_sure_cause() -> None:
     lone, two = recalled((1, 0.25)), recalled((1, 0.25), (1, 0.25))
     assert strangeness(lone, SETTINGS)["first"] == pytest.approx(log(1 / 3))
     assert strangeness(two, SETTINGS)["first"] == pytest.approx(log(7 / 9))
+
+
+def test_doubt_among_kin_is_no_sign_of_a_stranger() -> None:
+    # by hand: cause 2 has a quarter of the chance; in the first shop it is the same by its words
+    words = Wording.default()
+    model, _ = text.fit([["pump", "left"]])
+    pump, other = (Cause(component=c, failure_mode=FailureMode.WORN) for c in ("pump left", "fuse"))
+    found = recalled((1, 0.75), (2, 0.25))
+    kin = replace(found, names=(build({1: pump, 2: pump}, words, model),))
+    strange = replace(found, names=(build({1: pump, 2: other}, words, model),))
+    assert strangeness(kin, SETTINGS)["kin"] == pytest.approx(0.0, abs=1e-5)
+    assert strangeness(strange, SETTINGS)["kin"] == pytest.approx(log(0.05 / 0.3), abs=1e-5)
+    assert rank(strange, SETTINGS).not_seen_before > rank(kin, SETTINGS).not_seen_before

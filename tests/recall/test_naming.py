@@ -124,3 +124,30 @@ def test_causes_are_keyed_as_their_cases_are() -> None:
     job: Job = CASES[0]
     assert of(SEAT_CONNECTOR) == key(cause_key(job))
     assert of(SEAT_CONNECTOR) in INDEX.base.names.causes.tolist()
+
+
+def test_kin_are_causes_of_like_words() -> None:
+    found = naming.kin(1, [NAMES])
+    assert found[1] == pytest.approx(1.0, abs=1e-6)
+    assert 2 not in found
+    pair = naming.build(
+        {1: SEAT_CONNECTOR, 2: replace(SEAT_CONNECTOR, location="B pillar"), 3: LATCH},
+        WORDING,
+        MODEL,
+    )
+    assert naming.kin(1, [pair])[2] > 0.3 > naming.kin(1, [pair]).get(3, 0.0)
+    assert naming.kin(9, [pair]) == {}
+
+
+def test_kin_stand_in_any_part_of_the_index() -> None:
+    first, second = (naming.build({n: c}, WORDING, MODEL) for n, c in CAUSES.items() if n < 3)
+    again = naming.build({7: SEAT_CONNECTOR}, WORDING, MODEL)
+    assert naming.kin(1, [second, first, again])[7] == pytest.approx(1.0, abs=1e-6)
+
+
+@given(words)
+def test_kinship_is_mutual(said: list[str]) -> None:
+    other = Cause(component=" ".join(["plug", *said]), failure_mode=FailureMode.OPEN)
+    names = naming.build({**CAUSES, 5: other}, WORDING, MODEL)
+    for cause, likeness in naming.kin(5, [names]).items():
+        assert naming.kin(cause, [names])[5] == pytest.approx(likeness, abs=1e-5)

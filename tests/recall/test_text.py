@@ -123,3 +123,14 @@ def test_terms_are_held_by_the_chosen_rows_that_have_them(
         any(word in row for row, kept in zip(corpus, rows, strict=True) if kept) for word in query
     ]
     assert postings.holds(terms, rows).tolist() == said
+
+
+@given(st.lists(words, max_size=5))
+def test_a_row_gives_back_what_was_weighed(corpus: list[list[str]]) -> None:
+    model, postings = text.fit(corpus)
+    for row, tokens in enumerate(corpus):
+        terms, weights = model.weigh(tokens)
+        order = np.argsort(terms)
+        given_terms, given_weights = postings.row(row)
+        assert given_terms.tolist() == terms[order].tolist()
+        np.testing.assert_allclose(given_weights, weights[order], atol=1e-6)
