@@ -3,9 +3,9 @@
 Each recalled case votes for its cause with a power of its odds of sharing it. Where the store is
 large enough for the linear model, the two opinions are pooled: logarithmic pooling (Genest &
 Zidek 1986), by which a cause must be likely to both. A cause that the complaint names by its own
-words gains by that. What is left is the chance that the cause
-is none of the shop's known ones: Good-Turing's share of causes seen once (Good 1953) as the odds
-beforehand, times how much better the evidence fits a stranger than a known cause.
+words gains by that. What is left is the chance that the cause is none of the shop's known ones:
+Good-Turing's share of causes seen once (Good 1953) as the odds beforehand, times how much better
+the evidence fits a stranger than a known cause.
 
 References
 ----------
@@ -194,7 +194,8 @@ def _pool(
 def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
     """Say how the evidence looks, in the measures that tell a stranger from a known cause.
 
-    Chances are here those before what the complaint names has counted.
+    Chances are here those before what the complaint names has counted. The measures are our own:
+    ``tests/benchmarks/recall.py --part unseen`` shows what each of them is worth.
 
     Returns
     -------

@@ -42,7 +42,8 @@ NEWEST_SHARE, NEWEST_MOST = 0.25, 500
 USUAL_PULL = 3.0
 """How many cases of a cause the usual nearness over all causes weighs as much as."""
 NAMED_UNIT = 4.0
-"""A complaint is seldom more than a quarter like the words of its cause."""
+"""A complaint is seldom more than a quarter like the words of its cause: the weight of naming is
+fitted in units of so much, and moves as easily as those of the opinions."""
 AskedAs = Callable[[Job], Complaint]
 
 
