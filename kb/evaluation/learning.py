@@ -7,6 +7,7 @@ what each signal weighs, how the votes and the linear model are pooled, and what
 from a known cause. They are kept only if they do better on the shop's newest cases.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import log
@@ -30,7 +31,8 @@ from kb.statistics.logistic import fit_towards
 Floats = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 
-FOLDS = 3
+FOLDS, MODEL_FOLDS = 3, 6
+"""Cases are asked in so many parts; models in more, so that few of them are missing at once."""
 SCALE_SPREAD, LEAST_SCALE = 0.3, 0.2
 """How far the scale of chances to votes easily moves, as a share of it, and how low it may fall."""
 WORTH_OF_PAIRS = 3.0
@@ -95,8 +97,12 @@ def learn(
     ]
     settings = replace(settings, diagnosis=_weigh_opinions(samples, settings))
     settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
+    times = Counter(key(cause_key(job)) for job in cases)
+    once = sum(count == 1 for count in times.values())
+    # Odds beforehand are those of the whole store, where what is learnt will be used: a store
+    # without some models has other causes seen once.
     strange = [
-        sample
+        replace(sample, as_it_is=replace(sample.as_it_is, cases=len(cases), causes_seen_once=once))
         for index, asked in _model_folds(cases, wording, settings)
         for sample in _ask(index, asked, wording, settings, asked_as, steps)
         if sample.as_it_is.new_model
@@ -185,12 +191,12 @@ def _folds(
         known = [job for job, at in zip(cases, of_case, strict=True) if at != fold]
         asked = [job for job, at in zip(cases, of_case, strict=True) if at == fold]
         if known and asked:
-            yield Index.fit(known, wording, settings), _some(asked, settings)
+            yield Index.fit(known, wording, settings), _some(asked, settings, FOLDS)
 
 
-def _some(asked: Sequence[Job], settings: Settings) -> list[Job]:
+def _some(asked: Sequence[Job], settings: Settings, folds: int) -> list[Job]:
     """Take as many cases as one fold may ask, evenly over time."""
-    most = max(1, settings.recall.learn_most // FOLDS)
+    most = max(1, settings.recall.learn_most // folds)
     places = np.linspace(0, len(asked) - 1, min(most, len(asked))).astype(int)
     return [asked[place] for place in places]
 
@@ -200,14 +206,15 @@ def _model_folds(
 ) -> Iterator[tuple[Index, list[Job]]]:
     """Yield an index without some models of cars with the cases of those models."""
     models = dict.fromkeys(job.vehicle.model for job in cases if job.vehicle.model)
-    fold_of = {model: number % FOLDS for number, model in enumerate(models)}
     if len(models) < FOLDS:
         return
-    for fold in range(FOLDS):
+    folds = min(len(models), MODEL_FOLDS)
+    fold_of = {model: number % folds for number, model in enumerate(models)}
+    for fold in range(folds):
         asked = [job for job in cases if fold_of.get(job.vehicle.model or "") == fold]
         known = [job for job in cases if fold_of.get(job.vehicle.model or "") != fold]
         if known and asked:
-            yield Index.fit(known, wording, settings), _some(asked, settings)
+            yield Index.fit(known, wording, settings), _some(asked, settings, folds)
 
 
 def _ask(
