@@ -13,7 +13,7 @@ import numpy as np
 from kb.case import Cause
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys
-from kb.recall.text import Floats, Postings, TextModel, post
+from kb.recall.text import Floats, Postings, TextModel, look_up, post
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,10 +87,13 @@ def kin(cause: int, names: Sequence[Names]) -> dict[int, float]:
 
 
 def naming_share(query: tuple[Keys, Floats], names: Sequence[Names], causes: Keys) -> float:
-    """Return the share of a text, by squared weights, that names any of some causes, 0 to 1."""
+    """Return the share of a text, by squared weights, that names any of some causes, 0 to 1.
+
+    `causes` are keys, ascending.
+    """
     terms, weights = query
     heard = np.zeros(len(terms), dtype=np.bool_)
     for each in names:
-        heard |= each.words.holds(terms, np.isin(each.causes, causes))
+        heard |= each.words.holds(terms, look_up(causes, each.causes)[0])
     whole = float(weights @ weights)
     return float(weights[heard] @ weights[heard]) / whole if whole else 0.0

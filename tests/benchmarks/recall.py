@@ -131,12 +131,13 @@ def unseen(run: Run) -> None:
 def held_out_models(shop: Shop, run: Run) -> None:
     """Ask the same questions with the car's model among the known cases, and without it.
 
-    The weights for a model left out are learnt from the cases of all other models.
+    The weights for a model left out are learnt from cases of the other models: from as many as
+    are known where it is asked, for the share of causes seen once depends on how many there are.
     """
     table = Table()
     models = sorted({job.vehicle.model for job in shop.jobs if job.vehicle.model})
     for model in models:
-        others = [job for job in shop.jobs if job.vehicle.model != model]
+        others = [job for job in shop.folds[0].known if job.vehicle.model != model]
         learnt = Fold((others, [])).learnt
         for fold in shop.folds[: run.folds]:
             asked = [job for job in fold.asked if job.vehicle.model == model]

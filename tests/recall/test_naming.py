@@ -40,7 +40,7 @@ def asked(said: str, index: Index = INDEX, **kwargs: object) -> Recalled:
 
 
 def keys_of(*numbers: int) -> Keys:
-    return np.array(numbers, dtype=np.uint64)
+    return np.array(sorted(numbers), dtype=np.uint64)
 
 
 def test_the_words_of_a_cause_are_its_component_and_its_place() -> None:
