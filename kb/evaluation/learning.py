@@ -434,10 +434,10 @@ def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
 def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     """Fit how much less sure to be of a car whose model was left out of what is known."""
     told = [each for each in samples if each.as_it_is.neighbours]
-    known = [each for each in told if each.known]
-    if not known:
+    if not told:
         return settings.diagnosis
     before = replace(settings.diagnosis, new_model_first=0.0, new_model_shift=0.0)
+    known = [each for each in told if each.known]
     firsts = [pooled(each.as_it_is, before)[0] for each in known]
     fitted = fit_towards(
         np.ones((len(known), 1)),

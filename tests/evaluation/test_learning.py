@@ -116,3 +116,11 @@ def test_naming_counts_as_much_as_the_shop_shows_it_tells() -> None:
     by_chance = learn(shop(300, 3, told_by="nothing"), WORDING, SETTINGS).diagnosis.named
     assert by_chance < SETTINGS.diagnosis.named / 2
     assert by_name > 2 * by_chance
+
+
+def test_what_a_new_model_costs_is_learnt_by_leaving_models_out() -> None:
+    own = learn(shop(150, 4, told_by="model"), WORDING, SETTINGS).diagnosis
+    shared = learn(shop(150, 4, told_by="word"), WORDING, SETTINGS).diagnosis
+    assert own.new_model_shift > SETTINGS.diagnosis.new_model_shift + 1
+    assert shared.new_model_shift <= SETTINGS.diagnosis.new_model_shift
+    assert shared.new_model_first > own.new_model_first
