@@ -81,9 +81,9 @@ class Recalled:
     named : tuple of Named
         Causes with whose own words the complaint shares any.
     naming_share : float
-        Share of the complaint's words that name any cause, 0 to 1.
+        Share of the complaint's words, by squared weights, that name any cause in question.
     names : tuple of Names
-        The words of all causes.
+        The words of all causes of the index, in question or not.
     """
 
     neighbours: tuple[Neighbour, ...]

@@ -22,6 +22,8 @@ from tests.benchmarks.asking import WORDING, Fold, Shop, cause_of, progress, tar
 Floats = NDArray[np.float64]
 THRESHOLDS = (0.02, 0.05, 0.1, 0.2, 0.3, 0.5, 0.7, 0.9)
 OURS = "not seen before"
+_LESS, _OWN = "without ", ", pool"
+"""How the scores with a measure left out, and those of our own chances alone, are named."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,9 +171,6 @@ def _best(areas: Mapping[str, Sequence[float]]) -> list[tuple[str, float]]:
     return [
         (best := max(each, key=lambda name: scores[name]), scores[best]) for each in (plain, own)
     ]
-
-
-_LESS, _OWN = "without ", ", pool"
 
 
 def _areas(name: str, draws: Sequence[Draw]) -> list[float]:
