@@ -149,7 +149,7 @@ def may_be_proposed(text: str, *, restraint: bool) -> bool:
     """Whether a shop's own words may stand in a proposal of what to do next.
 
     Stricter than `screen`: on the restraints no word of measuring passes at all, whatever stands
-    beside it; the trade's own tests are worded in `kb/diagnosis/general_tests.toml`.
+    beside it; the trade's own tests are worded in `kb/troubleshooting/general_tests.toml`.
 
     Examples
     --------

@@ -48,8 +48,8 @@ def next_test(
       kb --who BT next-test 12 --confirm "drag test"
       kb next-test 12 --did "cleaned seat connector" --saw cured
     """
-    from kb.reports.working import proved, render  # noqa: PLC0415
-    from kb.services import working  # noqa: PLC0415
+    from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
+    from kb.services import troubleshoot as working  # noqa: PLC0415
 
     number = need(number, "Job number", whole_number)
     if (did is None) != (saw is None) or (did is not None and confirm is not None):

@@ -46,7 +46,7 @@ def reading(
       kb reading "RF pretensioner 6.1 ohm" --job 1022
     """
     from kb.reports.reading import render  # noqa: PLC0415
-    from kb.services.readings import judge_reading  # noqa: PLC0415
+    from kb.services.judge import judge_reading  # noqa: PLC0415
 
     answer = judge_reading(
         app.address, " ".join(text), Settings(), vehicle=vehicle, job=job, limits=limits

@@ -11,7 +11,7 @@ from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth, rank_of
 from kb.evaluation.metrics import Rank
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
+from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import recall
@@ -46,7 +46,7 @@ class Replayed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class AskedAgain:
     """One case asked again on the day it came in, with what each way of ranking said.
 
     Attributes
@@ -80,7 +80,7 @@ def ask(
     without: Sequence[int] = (),
 ) -> Ranking:
     """Ask the tool itself: the one place where an evaluation meets the matcher."""
-    asked = Asked(complaint=complaint, on=on)
+    asked = Query(complaint=complaint, on=on)
     found = recall(asked, index, wording, settings.recall, without=without)
     return rank(found, settings.diagnosis)
 
@@ -114,7 +114,7 @@ def in_time_order(
     least_known: int,
     since: date | None = None,
     progress: Progress | None = None,
-) -> Iterator[Question]:
+) -> Iterator[AskedAgain]:
     """Ask each case on the day it came in, of nothing but what was closed before that day.
 
     Questions that follow one another are asked together while the known cases grow by less than
@@ -156,7 +156,7 @@ def in_time_order(
             done += 1
             if progress is not None:
                 progress(done, total)
-            yield Question(
+            yield AskedAgain(
                 job=job,
                 truth=Truth(cause=cause, new=cause not in times),
                 known=len(known),

@@ -8,18 +8,18 @@ from math import exp
 
 from kb.case import Cause, Complaint, Job, System
 from kb.diagnosis.causes import CauseChance, rank
-from kb.diagnosis.fixes import FixRate, fix_rates
-from kb.diagnosis.showing import Showing, showings
-from kb.diagnosis.shrinkage import WiderHistory
+from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
+from kb.rates.fixes import FixRate, fix_rates
+from kb.rates.shrinkage import WiderHistory
+from kb.recall.features import Query
 from kb.recall.index import Index
-from kb.recall.recall import Neighbour, Part, Recalled, recall
-from kb.recall.vehicle import kin
+from kb.recall.recall import Neighbour, Recalled, SignalShare, recall
+from kb.recall.vehicle_signal import platform_kin
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety import cautions_for, screen, systems_of
 from kb.services.fix_history import wider_history
@@ -75,7 +75,7 @@ class Match:
     fix: str | None
     proved_by: str | None
     why: Why
-    parts: tuple[Part, ...]
+    parts: tuple[SignalShare, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +90,7 @@ class SimilarAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
+class LastProof:
     """What proved a cause, in the words of the job that had it last."""
 
     text: str
@@ -132,7 +132,7 @@ class LikelyCause:
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
-    proved: Proof | None
+    proved: LastProof | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +147,7 @@ class CausesAnswer:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     cases: int
-    readings: tuple[Showing, ...]
+    readings: tuple[ReadingEvidence, ...]
     causes: tuple[LikelyCause, ...]
     other_causes: float
     not_seen_before: float
@@ -230,7 +230,7 @@ def causes(
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
         cases=asked.recalled.cases,
-        readings=showings(asked.complaint, near, asked.index, asked.wording),
+        readings=reading_evidence(asked.complaint, near, asked.index, asked.wording),
         causes=tuple(
             _likely(
                 asked,
@@ -244,13 +244,13 @@ def causes(
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        horizon_days=settings.diagnosis.horizon_days,
+        horizon_days=settings.rates.horizon_days,
     )
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    question: Asked
+    question: Query
     notices: tuple[str, ...]
     recalled: Recalled
     index: Index
@@ -274,10 +274,10 @@ def _ask(
     settings = shop_settings(work, address, settings)
     complaint, notices = _understood(work, question, wording)
     index = current_index(work, address, wording, settings, progress)
-    asked = Asked(
+    asked = Query(
         complaint=complaint,
         on=date.today() if question.job is None else work.jobs.get(question.job).opened,
-        kin=kin(complaint.vehicle, work.models.all()),
+        kin=platform_kin(complaint.vehicle, work.models.all()),
     )
     recalled = recall(
         asked,
@@ -429,19 +429,19 @@ def _likely(
         else (),
         jobs=each.jobs,
         all_jobs=len(repairs),
-        fixes=fix_rates(repairs, settings.diagnosis, history),
+        fixes=fix_rates(repairs, settings.rates, history),
         proved=_proof(repairs),
     )
 
 
-def _proof(repairs: Sequence[StoredRepair]) -> Proof | None:
+def _proof(repairs: Sequence[StoredRepair]) -> LastProof | None:
     """Return what proved the cause on the job closed last that tells it."""
     told = [each for each in repairs if each.proved_by]
     if not told:
         return None
     last = max(told, key=lambda each: (each.closed, each.number))
     text = screen(last.proved_by or "", restraint=last.system is System.RESTRAINTS)
-    return Proof(text=text, job=last.number, closed=last.closed)
+    return LastProof(text=text, job=last.number, closed=last.closed)
 
 
 def _screened(job: Job, text: str) -> str:

@@ -5,17 +5,17 @@ from datetime import date
 from typing import Any
 
 from kb.case import Action, Attempt, Cause, Job, LinkKind, Proof
-from kb.diagnosis.circuit import kind_of
-from kb.diagnosis.fixes import fix_rates
-from kb.diagnosis.proof import ProofLine, proofs
-from kb.diagnosis.trials import JobRepair
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
+from kb.rates.fixes import fix_rates
+from kb.rates.trials import JobRepair
 from kb.services.record import Draft, draft_of, spelt_otherwise, stored_of
-from kb.settings import Diagnosis, Readings
+from kb.settings import RateSettings, ReadingSettings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.circuit import kind_of
+from kb.troubleshooting.proof import ProofLine, proofs
 
 _SHORT_LIVED = (Action.CLEANED, Action.RESEATED)
 
@@ -86,7 +86,7 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
 
 def proofs_wanted(job: Job, cause: Cause | None) -> tuple[ProofLine, ...]:
     """Say what would prove the repair of a job, if that was its cause, and what of it is there."""
-    return proofs(replace(job, cause=cause), trade_wording(), Readings())
+    return proofs(replace(job, cause=cause), trade_wording(), ReadingSettings())
 
 
 def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
@@ -118,7 +118,7 @@ def _lasting_way(address: str, job: Job) -> list[str]:
         return []
     with UnitOfWork(open_store(address), read_only=True) as work:
         past = [JobRepair.of(each) for each in work.jobs.with_causes([job.cause.key])]
-    rates = fix_rates([each for each in past if each], Diagnosis())
+    rates = fix_rates([each for each in past if each], RateSettings())
     new = next(
         (
             fix

@@ -53,5 +53,5 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         cautions=cautions_for([wanted]),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
-        horizon_days=settings.diagnosis.horizon_days,
+        horizon_days=settings.rates.horizon_days,
     )

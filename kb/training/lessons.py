@@ -7,13 +7,13 @@ from datetime import date
 from statistics import median
 
 from kb.case import Cause, Job, System
-from kb.diagnosis.fixes import FixRate, fix_rates
-from kb.diagnosis.shrinkage import WiderHistory
-from kb.diagnosis.trials import JobRepair
 from kb.intake.wording import Wording
+from kb.rates.fixes import FixRate, fix_rates
+from kb.rates.shrinkage import WiderHistory
+from kb.rates.trials import JobRepair
 from kb.recurrence.association import Stratum, chance_of_excess
 from kb.settings import Settings
-from kb.training.readings import ReadingLesson, reading_lessons
+from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
 MOST_WORDS = 5
@@ -156,7 +156,7 @@ def _causes(
                 share=len(group) / len(cases),
                 said=_typical([said[id(job)] for job in group], said.values()),
                 codes=_typical([codes[id(job)] for job in group], codes.values()),
-                fixes=fix_rates(_repairs(group, later_visits), settings.diagnosis, history),
+                fixes=fix_rates(_repairs(group, later_visits), settings.rates, history),
                 jobs=_numbers(group),
             )
 

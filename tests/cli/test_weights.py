@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from kb.cli.main import kb
-from kb.settings import Recall, Settings
+from kb.settings import RecallSettings, Settings
 from tests.store_copies import copied
 
 
@@ -58,7 +58,7 @@ def test_closing_a_job_says_when_it_is_time_to_learn(
 def test_closing_a_job_learns_if_wanted(
     open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    quick = Settings(recall=Recall(learn_most=60))
+    quick = Settings(recall=RecallSettings(learn_most=60))
     monkeypatch.setattr("kb.cli.learning.Settings", lambda: quick)
     code, text = run(*open_job[1], "--learn")
     assert code == 0

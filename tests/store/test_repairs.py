@@ -8,9 +8,9 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.diagnosis.fixes import fix_rates
-from kb.diagnosis.trials import JobRepair
-from kb.settings import Diagnosis
+from kb.rates.fixes import fix_rates
+from kb.rates.trials import JobRepair
+from kb.settings import RateSettings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
@@ -150,4 +150,4 @@ def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[obje
         (rows,) = work.repairs.of_causes([PLUG.key]).values()
     # nothing is committed: the next example finds the store empty
     plain = [each for each in by_jobs if each is not None]
-    assert fix_rates(rows, Diagnosis()) == fix_rates(plain, Diagnosis())
+    assert fix_rates(rows, RateSettings()) == fix_rates(plain, RateSettings())

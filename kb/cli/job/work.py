@@ -20,12 +20,12 @@ from kb.cli.job.close import close
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting, print_page
-from kb.diagnosis.steps import Advice, Step
 from kb.errors import InvalidField, KbError
-from kb.reports.working import lock_line, proved, render
-from kb.services import working
+from kb.reports.troubleshoot import lock_line, proved, render
+from kb.services import troubleshoot as working
 from kb.services.record import Draft, add_line, keep
 from kb.settings import Settings
+from kb.troubleshooting.steps import Advice, Step
 
 WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
