@@ -20,7 +20,7 @@ from kb.reports.fixes import (
     versus,
 )
 from kb.reports.labels import percent
-from kb.safety import DEFERENCE
+from kb.safety.cautions import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60

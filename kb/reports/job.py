@@ -24,7 +24,7 @@ from kb.case import (
 from kb.reports import layout
 from kb.reports.labels import day, plural
 from kb.reports.labels import reading as reading_line
-from kb.safety import screen
+from kb.safety.igniter import screen
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, Change, Difference

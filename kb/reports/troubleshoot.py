@@ -12,7 +12,7 @@ from kb.reports import layout
 from kb.reports.causes import showing_line
 from kb.reports.job import item_line, state
 from kb.reports.labels import complaint, job_list, percent, plural
-from kb.safety import screen
+from kb.safety.igniter import screen
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step

@@ -21,7 +21,8 @@ from kb.recall.index import Index
 from kb.recall.recall import Neighbour, Recalled, SignalShare, recall
 from kb.recall.vehicle_signal import platform_kin
 from kb.recall.why import Why, drivers, naming_words, why
-from kb.safety import cautions_for, screen, systems_of
+from kb.safety.cautions import cautions_for, systems_of
+from kb.safety.igniter import screen
 from kb.services.fix_history import wider_history
 from kb.services.indexing import Progress, current_index, shop_wording
 from kb.services.weights import shop_settings

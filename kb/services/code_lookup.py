@@ -8,7 +8,7 @@ from kb.diagnosis.code_history import CodeHistory, code_history
 from kb.errors import InvalidField
 from kb.intake.code_areas import Origin, area_of
 from kb.intake.codes import CodeFacts, CodesFound, facts, find_codes, parse_code
-from kb.safety import cautions_for, systems_of
+from kb.safety.cautions import cautions_for, systems_of
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 

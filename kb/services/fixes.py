@@ -11,7 +11,7 @@ from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
-from kb.safety import cautions_for
+from kb.safety.cautions import cautions_for
 from kb.services.fix_history import learn, wider_history
 from kb.settings import Settings
 from kb.store.database import open_store

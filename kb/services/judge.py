@@ -17,7 +17,8 @@ from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
-from kb.safety import WITHHELD, cautions_for, screen
+from kb.safety.cautions import cautions_for
+from kb.safety.igniter import WITHHELD, screen
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -32,7 +32,7 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.safety import systems_of
+from kb.safety.cautions import systems_of
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.safety import cautions_for
+from kb.safety.cautions import cautions_for
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
 from kb.settings import Settings

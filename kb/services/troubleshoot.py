@@ -23,7 +23,7 @@ from kb.rates.trials import JobRepair
 from kb.recall.features import Query
 from kb.recall.recall import recall
 from kb.recall.vehicle_signal import platform_kin
-from kb.safety import cautions_for, systems_of
+from kb.safety.cautions import cautions_for, systems_of
 from kb.services.indexing import Progress, current_index, shop_wording
 from kb.services.record import Draft, draft_of
 from kb.services.weights import shop_settings

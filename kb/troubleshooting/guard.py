@@ -11,7 +11,8 @@ from typing import Self
 from kb.case import Cause, Job, Precondition, System
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
-from kb.safety import about_igniter, may_be_proposed, systems_of
+from kb.safety.cautions import systems_of
+from kb.safety.igniter import about_igniter, may_be_proposed
 from kb.troubleshooting.testing import Candidate
 
 

@@ -4,7 +4,7 @@ import pytest
 
 from kb.case import System
 from kb.errors import InvalidField
-from kb.safety import CAUTIONS
+from kb.safety.cautions import CAUTIONS
 from kb.services.code_lookup import explain_codes
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

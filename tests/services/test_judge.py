@@ -10,7 +10,8 @@ from kb.bands.judgement import Finding
 from kb.bands.twins import Twinship
 from kb.case import Handedness, Job, Reading, System, Vehicle, VehicleModel
 from kb.errors import KbError
-from kb.safety import CAUTIONS, WITHHELD
+from kb.safety.cautions import CAUTIONS
+from kb.safety.igniter import WITHHELD
 from kb.services.judge import ReadingAnswer, judge_reading
 from kb.settings import Settings
 from kb.store.database import open_store

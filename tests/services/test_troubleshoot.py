@@ -7,7 +7,7 @@ import pytest
 
 from kb.case import DiagnosticTest, Precondition, System
 from kb.errors import Conflict, InvalidField, Locked, NoSuchJob, Notice
-from kb.safety import cautions_for
+from kb.safety.cautions import cautions_for
 from kb.services.closing import Closing, close_job
 from kb.services.record import Opening, add_line, keep, open_job
 from kb.services.troubleshoot import Done, confirm, done, set_circuit, working_job

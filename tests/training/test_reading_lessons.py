@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from kb.case import Job, Quantity, Reading, Relation, System, Vehicle
 from kb.intake.wording import Wording
-from kb.safety import WITHHELD
+from kb.safety.igniter import WITHHELD
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 
 WORDS = Wording.default()

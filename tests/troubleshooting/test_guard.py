@@ -20,7 +20,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.wording import Wording
-from kb.safety import may_be_proposed, screen
+from kb.safety.igniter import may_be_proposed, screen
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.steps import Advice, Prior, advise

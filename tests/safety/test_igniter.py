@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import System, TroubleCode
-from kb.safety import CAUTIONS, WITHHELD, cautions_for, screen, systems_of
+from kb.safety.cautions import CAUTIONS, cautions_for, systems_of
+from kb.safety.igniter import WITHHELD, screen
 
 
 @pytest.mark.parametrize(
