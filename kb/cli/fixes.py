@@ -9,7 +9,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import json_option, show
-from kb.settings import Settings
 
 
 @click.command()
@@ -61,7 +60,7 @@ def fixes(
 
     if not words and job is None:
         raise click.UsageError("Say which cause: kb fixes clock spring, or --job 1042")
-    settings = Settings()
+    settings = app.settings
     settings = replace(settings, rates=replace(settings.rates, silence_days=silence))
     clock = Clock.KM if km else Clock.DAYS
     answer = ask(app.address, " ".join(words), settings, job=job, clock=clock, today=date.today())

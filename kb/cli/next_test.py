@@ -9,7 +9,6 @@ from rich.text import Text
 from kb.cli.job.asking import keep_shown, need, number_argument, whole_number
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, print_page, show
-from kb.settings import Settings
 
 
 @click.command("next-test")
@@ -56,7 +55,7 @@ def next_test(
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
         raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
-    settings = Settings()
+    settings = app.settings
     before = None
     if confirm is not None:
         now = datetime.now(UTC)

@@ -15,12 +15,12 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, Job
+from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
+from kb.diagnosis.diagnose import Knowledge, diagnose, query_of
 from kb.evaluation.figures import Answer, Truth, figures
-from kb.evaluation.replay import ask, blocks_in_time, grown_index
+from kb.evaluation.replay import blocks_in_time, grown_index
 from kb.intake.wording import Wording
-from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
 from kb.recall.recall import Compared, Recalled, compare, recall
@@ -63,6 +63,7 @@ def learn(
     wording: Wording,
     settings: Settings,
     *,
+    models: Sequence[VehicleModel] = (),
     asked_as: AskedAs = Complaint.of,
     progress: Progress | None = None,
 ) -> Settings:
@@ -75,6 +76,8 @@ def learn(
     wording : Wording
     settings : Settings
         What is in force: the prior's means.
+    models : sequence of VehicleModel, optional
+        The shop's list of vehicles.
     asked_as : callable, optional
         What of a case is asked; as it came in, where nothing else is said.
     progress : callable, optional
@@ -87,12 +90,12 @@ def learn(
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
     folds = list(_folds(cases, wording, settings, asked_as))
     steps = _Steps(progress, 5 * min(len(cases), settings.recall.learn_most))
-    recall_settings = _weigh_signals(folds, wording, settings, asked_as, steps)
+    recall_settings = _weigh_signals(folds, wording, models, settings, asked_as, steps)
     settings = replace(settings, recall=recall_settings)
     samples = [
         sample
         for index, asked in folds
-        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
     ]
     settings = replace(settings, diagnosis=_weigh_opinions(samples, settings))
     settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
@@ -103,7 +106,7 @@ def learn(
     strange = [
         replace(sample, as_it_is=replace(sample.as_it_is, cases=len(cases), causes_seen_once=once))
         for index, asked in _model_folds(cases, wording, settings)
-        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
         if sample.as_it_is.new_model
     ]
     return replace(settings, diagnosis=_weigh_new_models(strange, settings))
@@ -132,7 +135,11 @@ class WeightsTrial:
 
 
 def is_better(
-    cases: Sequence[Job], wording: Wording, settings: Settings, progress: Progress | None = None
+    cases: Sequence[Job],
+    wording: Wording,
+    settings: Settings,
+    models: Sequence[VehicleModel] = (),
+    progress: Progress | None = None,
 ) -> WeightsTrial:
     """Learn without the newest cases, and ask those with the learnt weights and the defaults."""
     ordered = sorted(cases, key=lambda job: (job.opened, job.number or 0))
@@ -142,6 +149,7 @@ def is_better(
         [job for job in ordered if job.closed and job.closed < since],
         wording,
         settings,
+        models=models,
         progress=progress,
     )
     answers: dict[str, list[Answer]] = {"defaults": [], "learnt": []}
@@ -154,7 +162,8 @@ def is_better(
             cause, complaint = key(cause_key(job)), Complaint.of(job)
             truths.append(Truth(cause=cause, new=cause not in seen))
             for name, each in (("defaults", settings), ("learnt", learnt)):
-                ranking = ask(index, complaint, wording, each, job.opened)
+                past = Knowledge(wording=wording, index=index, models=models, settings=each)
+                ranking = diagnose(complaint, past, on=job.opened).ranking
                 answers[name].append(Answer.of(ranking))
     before, after = (figures(answers[name], truths) for name in ("defaults", "learnt"))
     return WeightsTrial(
@@ -220,13 +229,14 @@ def _ask(
     index: Index,
     asked: Sequence[Job],
     wording: Wording,
+    models: Sequence[VehicleModel],
     settings: Settings,
     asked_as: AskedAs,
     step: _Steps,
 ) -> Iterator[LearningSample]:
     seen = set(index.base.causes.tolist())
     for job in asked:
-        cause, asked_of = key(cause_key(job)), Query(complaint=asked_as(job), on=job.opened)
+        cause, asked_of = key(cause_key(job)), query_of(asked_as(job), models, job.opened)
         known = cause in seen
         found = _lean(recall(asked_of, index, wording, settings.recall))
         step()
@@ -246,6 +256,7 @@ def _lean(recalled: Recalled) -> Recalled:
 def _weigh_signals(
     folds: Sequence[tuple[Index, list[Job]]],
     wording: Wording,
+    models: Sequence[VehicleModel],
     settings: Settings,
     asked_as: AskedAs,
     step: _Steps,
@@ -260,7 +271,7 @@ def _weigh_signals(
     pairs = []
     for index, asked in folds:
         for job in asked:
-            found = compare(Query(complaint=asked_as(job), on=job.opened), index, wording, before)
+            found = compare(query_of(asked_as(job), models, job.opened), index, wording, before)
             step()
             rows = np.flatnonzero(found.worth)
             same = found.causes[rows] == np.uint64(key(cause_key(job)))

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from statistics import median
-from typing import Protocol, Self
+from typing import Protocol
 
-from kb.case import Action, Job, Outcome, same_text
+from kb.case import Action, Outcome, same_text
 from kb.rates.survival import Lifetime
 
 USUAL_KM_PER_DAY = 40.0
@@ -82,43 +82,6 @@ class RepairRecord(Protocol):
     def seen_km(self) -> int | None: ...  # noqa: D102
     @property
     def reproduced(self) -> bool | None: ...  # noqa: D102
-
-
-@dataclass(frozen=True, slots=True)
-class JobRepair:
-    """A `RepairRecord` made of a whole job."""
-
-    number: int | None
-    cause: Hashable
-    position: str | None
-    car: Hashable | None
-    opened: date
-    closed: date
-    odometer_km: int | None
-    attempts: Sequence[Tried]
-    contacts: Sequence[Heard]
-    seen: date | None
-    seen_km: int | None = None
-    reproduced: bool | None = None
-
-    @classmethod
-    def of(cls, job: Job, seen: date | None = None) -> Self | None:
-        """Take what matters of a job; None of one that is still open or has no cause."""
-        if job.closed is None or job.cause is None:
-            return None
-        return cls(
-            number=job.number,
-            cause=job.cause.key,
-            position=job.cause.position,
-            car=job.vehicle.key,
-            opened=job.opened,
-            closed=job.closed,
-            odometer_km=job.odometer_km,
-            attempts=job.attempts,
-            contacts=job.contacts,
-            seen=seen,
-            reproduced=job.reproduced,
-        )
 
 
 class Clock(StrEnum):

@@ -124,12 +124,14 @@ def evaluate(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = list(work.jobs.all(cases_only=True))
         wording = shop_wording(work)
+        models = work.models.all()
     asked = list(
         in_time_order(
             cases,
             wording,
             settings,
             BASELINES if baselines else (),
+            models=models,
             least_known=least_known,
             since=since,
             progress=progress,

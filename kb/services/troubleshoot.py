@@ -1,6 +1,6 @@
 """The job in progress: where it stands, what to do next, and what was done."""
 
-from collections import Counter, defaultdict
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -15,18 +15,15 @@ from kb.case import (
     Precondition,
     System,
 )
-from kb.diagnosis.causes import CauseChance, rank
+from kb.diagnosis.causes import CauseChance
+from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
-from kb.rates.fixes import fix_rates
-from kb.rates.trials import JobRepair
-from kb.recall.features import Query
-from kb.recall.recall import recall
-from kb.recall.vehicle_signal import platform_kin
+from kb.rates.fixes import FixRate
 from kb.safety.cautions import cautions_for, systems_of
-from kb.services.indexing import Progress, current_index, shop_wording
+from kb.services.indexing import Progress, shop_wording
+from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of
-from kb.services.weights import shop_settings
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -116,28 +113,23 @@ def working_job(
             raise Conflict(
                 f"job: {number} was closed on {job.closed}; nothing is left to be tested"
             )
-        wording = shop_wording(work)
-        settings = shop_settings(work, address, settings)
-        index = current_index(work, address, wording, settings, progress)
+        known = shop_knowledge(work, address, settings, progress)
         complaint = Complaint.of(job)
-        asked = Query(
-            complaint=complaint,
-            on=job.opened,
-            kin=platform_kin(job.vehicle, work.models.all()),
-        )
-        recalled = recall(asked, index, wording, settings.recall, without=[number])
-        ranking = rank(recalled, settings.diagnosis)
+        diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
         kept = [
             each
-            for each in ranking.causes[: settings.troubleshooting.most_causes]
+            for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
             if each.chance >= settings.troubleshooting.least_chance
         ]
         told = {number for each in kept for number in (each.example, *each.jobs)}
+        recalled = diagnosis.recalled
         near = work.jobs.get_many(
             dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
         )
         priors = _priors(kept, near)
-        history = work.jobs.with_causes(prior.cause.key for prior in priors)
+        keys = [prior.cause.key for prior in priors]
+        history = work.jobs.with_causes(keys)
+        repairs = repairs_of(work, address, keys, settings)
     system_of = {each.number: each.system for each in near}
     systems = systems_of(
         job.codes, [job.system, *(_usual_system(each, system_of) for each in kept)]
@@ -146,12 +138,10 @@ def working_job(
         job,
         priors,
         history,
-        wording,
+        known.wording,
         settings.troubleshooting,
         systems=systems,
-        fixes={
-            key: fix_rates(repairs, settings.rates) for key, repairs in _by_cause(history).items()
-        },
+        fixes={key: _reproduced(each.rates) for key, each in repairs.items()},
         best=best,
         wanted=wanted,
     )
@@ -161,9 +151,9 @@ def working_job(
         ),
         notices=tuple(_notices(advice, recalled.cases, settings)),
         job=job,
-        readings=reading_evidence(complaint, near, index, wording),
+        readings=reading_evidence(complaint, near, known.index, known.wording),
         advice=advice,
-        proofs=proofs(job, wording, settings.readings),
+        proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
     )
 
@@ -270,13 +260,9 @@ def _usual_system(
     return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 
 
-def _by_cause(jobs: Iterable[Job]) -> dict[tuple[str, str, str], list[JobRepair]]:
-    groups: dict[tuple[str, str, str], list[JobRepair]] = defaultdict(list)
-    for job in jobs:
-        repair = JobRepair.of(job)
-        if repair is not None and job.cause is not None and job.reproduced is not False:
-            groups[job.cause.key].append(repair)
-    return groups
+def _reproduced(rates: Iterable[FixRate]) -> tuple[FixRate, ...]:
+    """Leave out what was tried for faults never seen to occur: whether it cured is a guess."""
+    return tuple(rate for rate in rates if not rate.never_reproduced)
 
 
 def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:

@@ -9,8 +9,8 @@ from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, 
 from kb.rates.due import Due, due
 from kb.rates.shrinkage import fit, neutral
 from kb.rates.survival import Lifetime
-from kb.rates.trials import JobRepair
 from kb.settings import FollowUpSettings
+from tests.job_repairs import JobRepair
 
 TODAY = date(2026, 3, 2)
 HORIZON = 90

@@ -11,8 +11,9 @@ from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, 
 from kb.errors import Notice
 from kb.rates.fixes import FixRate, chance_better, fix_rates, fixes, standing
 from kb.rates.shrinkage import Posterior
-from kb.rates.trials import Clock, JobRepair, Silence
+from kb.rates.trials import Clock, Silence
 from kb.settings import RateSettings
+from tests.job_repairs import JobRepair
 
 HORIZON = RateSettings().horizon_days
 CLOSED = date(2025, 3, 1)

@@ -6,7 +6,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
-from kb.rates.trials import Clock, JobRepair, Silence, Trial, trials
+from kb.rates.trials import Clock, Silence, Trial, trials
+from tests.job_repairs import JobRepair
 
 DAY = date(2025, 3, 1)
 TODAY = DAY + timedelta(days=400)
