@@ -34,10 +34,11 @@ def asked_store(small_store: str) -> str:
 
 def test_the_open_job_the_question_and_the_replay_rank_alike(asked_store: str) -> None:
     told = causes(asked_store, Question(job=7), SETTINGS).causes
-    assert told
+    chances = {each.cause.key: each.chance for each in told}
     suspects = working_job(asked_store, 7, SETTINGS).advice.suspects
-    before = {each.cause.key: each.before for each in suspects}
-    assert [before[each.cause.key] for each in told] == pytest.approx([c.chance for c in told])
+    assert suspects  # those too unlikely to be tested are left out
+    for suspect in suspects:
+        assert suspect.before == pytest.approx(chances[suspect.cause.key])
     with UnitOfWork(open_store(asked_store), read_only=True) as work:
         known = shop_knowledge(work, asked_store, SETTINGS)
         open_job = work.jobs.get(7)
