@@ -6,7 +6,7 @@ from typing import TypeVar
 
 from hypothesis import strategies as st
 
-from kb.case import (
+from kb.bounds import (
     CODE_PATTERN,
     FAILURE_TYPE_PATTERN,
     FIRST_YEAR,
@@ -14,6 +14,8 @@ from kb.case import (
     LAST_YEAR,
     LONGEST_KEY,
     VIN_PATTERN,
+)
+from kb.case import (
     Action,
     Attempt,
     Cause,

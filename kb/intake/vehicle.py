@@ -6,7 +6,8 @@ from dataclasses import dataclass, replace
 
 from rapidfuzz import fuzz
 
-from kb.case import FIRST_YEAR, Vehicle, VehicleModel, same_text
+from kb.bounds import FIRST_YEAR
+from kb.case import Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin

@@ -21,7 +21,8 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from kb.case import LARGEST_INTEGER, Job, Quantity, System, TroubleCode, Vehicle, check_text
+from kb.bounds import LARGEST_INTEGER, check_text
+from kb.case import Job, Quantity, System, TroubleCode, Vehicle
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes

@@ -26,9 +26,8 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import DeclarativeBase, Mapped, mapped_column
 
+from kb.bounds import FIRST_YEAR, LAST_YEAR
 from kb.case import (
-    FIRST_YEAR,
-    LAST_YEAR,
     Action,
     CodeStatus,
     FailureMode,

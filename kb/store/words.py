@@ -4,7 +4,7 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, delete, insert, select
 
-from kb.case import check_text
+from kb.bounds import check_text
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import WordRow
