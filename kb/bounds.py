@@ -26,6 +26,7 @@ CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
 FAILURE_TYPE_PATTERN = re.compile(r"[0-9A-F]{2}")
 VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
 _UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
+_WHOLE = "must be a whole number from"
 _IN_YEARS = f"must lie in {FIRST_YEAR} to {LAST_YEAR}"
 
 
@@ -33,18 +34,12 @@ class Bounds(Protocol):
     """What the values of a field are held to, besides being of its type."""
 
     def check(self, field: str, value: Any) -> None:
-        """Refuse a value outside the bounds.
-
-        Raises
-        ------
-        InvalidField
-            With the field, the value, and what to do about it.
-        """
+        """Raise `InvalidField`, with what to do about it, for a value outside the bounds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TextBounds:
-    """Of a text: no control characters but line ends and tabs, and what is given here.
+    """Of a text, which has no control characters but line ends and tabs.
 
     Attributes
     ----------
@@ -77,58 +72,42 @@ class TextBounds:
             raise InvalidField(field, text, f"is longer than {self.longest} characters; shorten it")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WholeBounds:
-    """Of a whole number: the least and the greatest, both included, and how an error begins."""
+@dataclass(frozen=True, slots=True)
+class NumberBounds:
+    """Of a number: the least and the greatest, both included, and what an error says of others."""
 
-    least: int = 0
-    most: int = LARGEST_INTEGER
-    must: str = "must be a whole number from"
-
-    def check(self, field: str, value: int) -> None:
-        """Refuse a number outside the bounds."""
-        if not self.least <= value <= self.most:
-            raise InvalidField(field, value, f"{self.must} {self.least} to {self.most}")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RealBounds:
-    """Of a number that a database can hold: finite, and perhaps not negative."""
-
-    negative: bool = True
+    least: float = -math.inf
+    most: float = math.inf
+    must: str = ""
 
     def check(self, field: str, value: float) -> None:
-        """Refuse a number outside the bounds."""
+        """Refuse a number outside the bounds, and one that no database holds unchanged."""
+        if value < self.least or value > self.most:
+            raise InvalidField(field, value, self.must)
         try:
             held = math.isfinite(value) and float(value) == value
         except OverflowError:
             held = False
         if not held:
             raise InvalidField(field, value, "is not a number that can be held")
-        if value < 0 and not self.negative:
-            raise InvalidField(field, value, "cannot be negative")
 
 
 @dataclass(frozen=True, slots=True)
 class DayBounds:
-    """Of a day: within the years from `FIRST_YEAR` to `LAST_YEAR`."""
+    """Of a day, or of a moment: within the years from `FIRST_YEAR` to `LAST_YEAR`.
+
+    A moment has a zone, and lies within them by a year at least, so that its day does in any zone.
+    """
 
     def check(self, field: str, day: date) -> None:
-        """Refuse a day outside the bounds."""
-        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+        """Refuse a day or moment outside the bounds."""
+        inside = FIRST_YEAR <= day.year <= LAST_YEAR
+        if isinstance(day, datetime):
+            inside = FIRST_YEAR < day.year < LAST_YEAR
+            if day.tzinfo is None:
+                raise InvalidField(field, str(day), "has no time zone; end it in Z for UTC")
+        if not inside:
             raise InvalidField(field, str(day), _IN_YEARS)
-
-
-@dataclass(frozen=True, slots=True)
-class InstantBounds:
-    """Of a moment: with a zone, and within the same years whatever the zone is."""
-
-    def check(self, field: str, moment: datetime) -> None:
-        """Refuse a moment outside the bounds."""
-        if moment.tzinfo is None:
-            raise InvalidField(field, str(moment), "has no time zone; end it in Z for UTC")
-        if not FIRST_YEAR < moment.year < LAST_YEAR:
-            raise InvalidField(field, str(moment), _IN_YEARS)
 
 
 FilledText = Annotated[str, TextBounds(filled=True)]
@@ -159,13 +138,13 @@ CodeText = Annotated[
 FailureTypeText = Annotated[
     str, TextBounds(longest=2, pattern=FAILURE_TYPE_PATTERN, if_unlike="must be two hex digits")
 ]
-Count = Annotated[int, WholeBounds()]
-Number = Annotated[int, WholeBounds(least=1)]
-Year = Annotated[int, WholeBounds(least=FIRST_YEAR, most=LAST_YEAR, must="must lie in")]
-Cost = Annotated[float, RealBounds(negative=False)]
+Count = Annotated[int, NumberBounds(0, LARGEST_INTEGER, f"{_WHOLE} 0 to {LARGEST_INTEGER}")]
+Number = Annotated[int, NumberBounds(1, LARGEST_INTEGER, f"{_WHOLE} 1 to {LARGEST_INTEGER}")]
+Year = Annotated[int, NumberBounds(FIRST_YEAR, LAST_YEAR, _IN_YEARS)]
+Cost = Annotated[float, NumberBounds(0, must="cannot be negative")]
 Day = Annotated[date, DayBounds()]
-Instant = Annotated[datetime, InstantBounds()]
-_UNNAMED: dict[Any, Bounds] = {str: TextBounds(), float: RealBounds()}
+Instant = Annotated[datetime, DayBounds()]
+_UNNAMED: dict[Any, Bounds] = {str: TextBounds(), float: NumberBounds()}
 """Bounds of a type that names none."""
 
 

@@ -5,8 +5,9 @@ several fields at once, and shorthand, is written here. A test holds the whole a
 `kb.intake.forms` accepts.
 """
 
+import math
 import re
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import msgspec
@@ -20,10 +21,8 @@ from kb.bounds import (
     LONGEST_TEXT,
     DayBounds,
     FieldType,
-    InstantBounds,
-    RealBounds,
+    NumberBounds,
     TextBounds,
-    WholeBounds,
     field_types,
 )
 from kb.case import CodeStatus, Job, Relation
@@ -32,7 +31,7 @@ DIALECT = "https://json-schema.org/draft/2020-12/schema"
 PRINTABLE = r"^[^\u0000-\u0008\u000b-\u001f\u007f]*$"
 _DAY = "-[0-9]{2}-[0-9]{2}"
 _TIME = r"T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})"
-_LONGEST_DAY, _LONGEST_INSTANT = 10, 40
+_LONGEST_DAY, _LONGEST_MOMENT = 10, 40
 _FIRST, *_OTHERS = range(FIRST_YEAR // 100, LAST_YEAR // 100)
 """The centuries within the bounds, but for the last year, which begins one more."""
 _IN_OTHERS = "".join(f"|{century}[0-9]{{2}}" for century in _OTHERS)
@@ -125,14 +124,13 @@ def _bounds(field: FieldType) -> Schema:
                 bounds["maxLength"] = longest
         case TextBounds(pattern=re.Pattern(pattern=pattern), longest=longest):
             bounds = {"pattern": f"^{pattern}$", "maxLength": longest}
-        case WholeBounds(least=least, most=most):
-            bounds = {"minimum": least, "maximum": most}
-        case RealBounds(negative=False):
-            bounds = {"minimum": 0}
+        case NumberBounds(least=least, most=most):
+            limits = {"minimum": least, "maximum": most}
+            bounds = {name: limit for name, limit in limits.items() if math.isfinite(limit)}
+        case DayBounds() if field.kind is datetime:
+            bounds = {"pattern": f"^{_INNER_YEARS}{_DAY}{_TIME}$", "maxLength": _LONGEST_MOMENT}
         case DayBounds():
             bounds = {"pattern": f"^{_YEARS}{_DAY}$", "maxLength": _LONGEST_DAY}
-        case InstantBounds():
-            bounds = {"pattern": f"^{_INNER_YEARS}{_DAY}{_TIME}$", "maxLength": _LONGEST_INSTANT}
         case None if field.kind is date:
             bounds = {"pattern": f"^[0-9]{{4}}{_DAY}$", "maxLength": _LONGEST_DAY}
     return bounds

@@ -6,6 +6,7 @@ field's name in front. Each of a job's lists is a table, whose rows are keyed by
 and their place in the list, so order is kept.
 """
 
+import math
 import re
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import is_dataclass
@@ -41,9 +42,8 @@ from kb.bounds import (
     LONGEST_KEY,
     DayBounds,
     FieldType,
-    RealBounds,
+    NumberBounds,
     TextBounds,
-    WholeBounds,
     field_types,
 )
 from kb.case import Cause, Job, Relation, Vehicle, VehicleModel
@@ -114,13 +114,10 @@ def _bound(column: str, field: FieldType) -> str | None:
             said = f"{column} <> ''"
         case TextBounds(pattern=re.Pattern(), longest=longest):
             said = f"length({column}) = {longest}"
-        case WholeBounds(least=least, most=most) if most == LARGEST_INTEGER:
-            said = f"{column} >= {least}"
-        case WholeBounds(least=least, most=most):
-            said = f"{column} BETWEEN {least} AND {most}"
-        case RealBounds(negative=False):
-            said = f"{column} >= 0"
-        case DayBounds():
+        case NumberBounds(least=least, most=most) if math.isfinite(least):
+            within = f"BETWEEN {least} AND {most}" if most < LARGEST_INTEGER else f">= {least}"
+            said = f"{column} {within}"
+        case DayBounds() if field.kind is date:
             said = f"{column} BETWEEN '{FIRST_YEAR}-01-01' AND '{LAST_YEAR}-12-31'"
     return said
 
