@@ -135,6 +135,20 @@ def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
     return InvalidField(path, value, f"stands under an unknown name; {cure}")
 
 
+def decoded(path: str, text: str) -> Any:
+    """Read the JSON that somebody typed for a field.
+
+    Raises
+    ------
+    InvalidField
+        If it is none.
+    """
+    try:
+        return msgspec.json.decode(text)
+    except (msgspec.DecodeError, RecursionError) as error:
+        raise InvalidField(path, text, f"is no JSON: {error}") from error
+
+
 def _completed(value: object, kind: Any, path: str) -> object:
     """Check the names in a record and write its shorthand out, all the way down."""
     if isinstance(value, list | tuple):
@@ -148,19 +162,25 @@ def _completed(value: object, kind: Any, path: str) -> object:
         return value
     inner = {}
     for key, content in value.items():
-        place = f"{path}.{key}" if path else str(key)
-        if key not in known:
-            raise unknown_key(place, content, tuple(known))
-        is_whole = isinstance(content, str) or (
-            known[key].is_list and not isinstance(content, list | tuple)
+        field = known.get(key)
+        if field is None:
+            raise unknown_key(_under(path, key), content, tuple(known))
+        is_whole = (
+            content is None
+            or isinstance(content, str)
+            or (field.is_list and not isinstance(content, list | tuple))
         )
-        inner[key] = content if is_whole else _completed(content, known[key].kind, place)
+        inner[key] = content if is_whole else _completed(content, field.kind, _under(path, key))
     if kind is Reading and _is_typed_alone(inner):
         return _placed(path, lambda: complete_reading(inner))
-    for name, field in known.items():
-        if field.required and name not in inner:
-            raise InvalidField(f"{path}.{name}" if path else name, None, "is missing; give it")
+    for name, told in known.items():
+        if told.required and name not in inner:
+            raise InvalidField(_under(path, name), None, "is missing; give it")
     return inner
+
+
+def _under(path: str, name: object) -> str:
+    return f"{path}.{name}" if path else str(name)
 
 
 def _is_typed_alone(record: Record) -> bool:
@@ -181,7 +201,7 @@ def _placed(path: str, make: Any) -> object:
 
 
 def _moved(error: InvalidField, path: str) -> InvalidField:
-    return InvalidField(f"{path}.{error.field}" if path else error.field, error.value, error.cure)
+    return InvalidField(_under(path, error.field), error.value, error.cure)
 
 
 def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:
