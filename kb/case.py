@@ -8,24 +8,27 @@ beside them. A field that is ``None`` or empty was not recorded; it never means 
 Field names and types are the ones of the published JSON Schema (``kb schema``).
 """
 
-import math
-import re
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date
 from enum import StrEnum
-from typing import Any, Self
+from typing import Self
 
+from kb.bounds import (
+    Bounded,
+    CodeText,
+    Cost,
+    Count,
+    Day,
+    FailureTypeText,
+    FilledText,
+    Instant,
+    KeyText,
+    Number,
+    UidText,
+    VinText,
+    Year,
+)
 from kb.errors import InvalidField
-
-CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
-FAILURE_TYPE_PATTERN = re.compile(r"[0-9A-F]{2}")
-VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
-FIRST_YEAR, LAST_YEAR = 1900, 2100
-LONGEST_TEXT = 10_000
-LONGEST_KEY = 200
-"""Of `Vehicle.ref`, `Job.uid` and the names of a `VehicleModel`, which the databases index."""
-LARGEST_INTEGER = 2**31 - 1
-_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
 
 
 class System(StrEnum):
@@ -92,45 +95,31 @@ class Action(StrEnum):
 class Quantity(StrEnum):
     """What was measured. `unit` is the unit that values of the quantity are held in."""
 
-    RESISTANCE = "resistance"
-    VOLTAGE = "voltage"
-    CURRENT = "current"
-    PRESSURE = "pressure"
-    TEMPERATURE = "temperature"
-    FREQUENCY = "frequency"
-    ROTATION = "rotation"
-    TIME = "time"
-    LENGTH = "length"
-    SPEED = "speed"
-    MASS_FLOW = "mass flow"
-    TORQUE = "torque"
-    ANGLE = "angle"
-    PROPORTION = "proportion"
-    COUNT = "count"
+    unit: str
+    """SI unit symbol; °C, rpm, ° and % where the trade never uses the SI one."""
 
-    @property
-    def unit(self) -> str:
-        """SI unit symbol; °C, rpm, ° and % where the trade never uses the SI one."""
-        return _UNITS[self]
+    RESISTANCE = "resistance", "Ω"
+    VOLTAGE = "voltage", "V"
+    CURRENT = "current", "A"
+    PRESSURE = "pressure", "Pa"
+    TEMPERATURE = "temperature", "°C"
+    FREQUENCY = "frequency", "Hz"
+    ROTATION = "rotation", "rpm"
+    TIME = "time", "s"
+    LENGTH = "length", "m"
+    SPEED = "speed", "m/s"
+    MASS_FLOW = "mass flow", "g/s"
+    TORQUE = "torque", "N·m"
+    ANGLE = "angle", "°"
+    PROPORTION = "proportion", "%"
+    COUNT = "count", ""
 
-
-_UNITS = {
-    Quantity.RESISTANCE: "Ω",
-    Quantity.VOLTAGE: "V",
-    Quantity.CURRENT: "A",
-    Quantity.PRESSURE: "Pa",
-    Quantity.TEMPERATURE: "°C",
-    Quantity.FREQUENCY: "Hz",
-    Quantity.ROTATION: "rpm",
-    Quantity.TIME: "s",
-    Quantity.LENGTH: "m",
-    Quantity.SPEED: "m/s",
-    Quantity.MASS_FLOW: "g/s",
-    Quantity.TORQUE: "N·m",
-    Quantity.ANGLE: "°",
-    Quantity.PROPORTION: "%",
-    Quantity.COUNT: "",
-}
+    def __new__(cls, name: str, unit: str) -> Self:
+        """Make a member that is its name, with its unit beside it."""
+        member = str.__new__(cls, name)
+        member._value_ = name
+        member.unit = unit
+        return member
 
 
 class Relation(StrEnum):
@@ -205,80 +194,16 @@ class Proof(StrEnum):
     TERMINALS = "terminals checked"
 
 
-def _check_texts(value: Any) -> None:
-    """Refuse text that one of the two databases could not hold and return unchanged."""
-    for name in value.__slots__:
-        content = getattr(value, name)
-        if isinstance(content, str):
-            check_text(name, content)
-        elif isinstance(content, tuple):
-            for text in content:
-                if isinstance(text, str):
-                    check_text(name, text)
-
-
-def check_text(field: str, text: str) -> None:
-    """Check that a text can be stored and comes back the same.
-
-    Raises
-    ------
-    InvalidField
-        If the text is too long, or holds control characters or half a surrogate pair.
-    """
-    if len(text) > LONGEST_TEXT:
-        raise InvalidField(field, text, f"is longer than {LONGEST_TEXT:,} characters; shorten it")
-    if found := _UNPRINTABLE.search(text):
-        raise InvalidField(field, text, f"holds the unprintable {found.group()!r}; remove it")
-
-
-def _check_key(field: str, text: str | None) -> None:
-    if text is not None and len(text) > LONGEST_KEY:
-        raise InvalidField(field, text, f"is longer than {LONGEST_KEY} characters; shorten it")
-
-
-def _check_required(field: str, text: str) -> None:
-    if not text.strip():
-        raise InvalidField(field, text, "is empty; write a word or two")
-
-
-def _check_count(field: str, value: int | None, least: int = 0) -> None:
-    if value is not None and not least <= value <= LARGEST_INTEGER:
-        raise InvalidField(
-            field, value, f"must be a whole number from {least} to {LARGEST_INTEGER}"
-        )
-
-
-def _check_finite(field: str, value: float | None) -> None:
-    try:
-        held = value is None or (math.isfinite(value) and float(value) == value)
-    except OverflowError:
-        held = False
-    if not held:
-        raise InvalidField(field, value, "is not a number that can be held")
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Vehicle:
+class Vehicle(Bounded):
     """One car. `ref` is the shop's own key for it (never a plate); it makes visits one car's."""
 
-    make: str | None = None
-    model: str | None = None
-    year: int | None = None
-    engine: str | None = None
-    vin: str | None = None
-    ref: str | None = None
-
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        for name in ("make", "model", "engine", "vin", "ref"):
-            text = getattr(self, name)
-            if text is not None:
-                _check_required(name, text)
-        _check_key("ref", self.ref)
-        if self.year is not None and not FIRST_YEAR <= self.year <= LAST_YEAR:
-            raise InvalidField("year", self.year, f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
-        if self.vin is not None and not VIN_PATTERN.fullmatch(self.vin):
-            raise InvalidField("vin", self.vin, "must be 17 capitals or digits without I, O and Q")
+    make: FilledText | None = None
+    model: FilledText | None = None
+    year: Year | None = None
+    engine: FilledText | None = None
+    vin: VinText | None = None
+    ref: KeyText | None = None
 
     @property
     def key(self) -> tuple[str, str] | None:
@@ -295,35 +220,23 @@ class Vehicle:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class VehicleModel:
+class VehicleModel(Bounded):
     """One line of the shop's list of vehicles: a model, or one generation of it.
 
     Years are model years, both included; None is open at that end. `engines` are written as
     `Vehicle.engine` is.
     """
 
-    make: str
-    model: str
-    generation: str | None = None
-    first_year: int | None = None
-    last_year: int | None = None
-    platform: str | None = None
-    engines: tuple[str, ...] = ()
+    make: KeyText
+    model: KeyText
+    generation: KeyText | None = None
+    first_year: Year | None = None
+    last_year: Year | None = None
+    platform: KeyText | None = None
+    engines: tuple[FilledText, ...] = ()
     handedness: Handedness | None = None
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        for name in ("make", "model", "generation", "platform"):
-            text = getattr(self, name)
-            if text is not None:
-                _check_required(name, text)
-                _check_key(name, text)
-        for engine in self.engines:
-            _check_required("engines", engine)
-        for name in ("first_year", "last_year"):
-            year = getattr(self, name)
-            if year is not None and not FIRST_YEAR <= year <= LAST_YEAR:
-                raise InvalidField(name, year, f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
+    def _check_together(self) -> None:
         if self.first_year and self.last_year and self.last_year < self.first_year:
             raise InvalidField("last_year", self.last_year, f"lies before {self.first_year}")
 
@@ -346,20 +259,12 @@ class VehicleModel:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class TroubleCode:
+class TroubleCode(Bounded):
     """A diagnostic trouble code; structure as in SAE J2012 / ISO 15031-6."""
 
-    code: str
-    failure_type: str | None = None
+    code: CodeText
+    failure_type: FailureTypeText | None = None
     status: CodeStatus | None = None
-
-    def __post_init__(self) -> None:
-        if not CODE_PATTERN.fullmatch(self.code):
-            raise InvalidField(
-                "code", self.code, "must be P, C, B or U, then 0 to 3, then three hex digits"
-            )
-        if self.failure_type is not None and not FAILURE_TYPE_PATTERN.fullmatch(self.failure_type):
-            raise InvalidField("failure_type", self.failure_type, "must be two hex digits")
 
     def __str__(self) -> str:
         return f"{self.code}-{self.failure_type}" if self.failure_type else self.code
@@ -376,16 +281,16 @@ class TroubleCode:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Reading:
+class Reading(Bounded):
     """One measured value.
 
     `value` (and `upper`, for a range) are in ``quantity.unit``; `typed` is what was written.
     `proved_good` says whether the item measured turned out to be good (None: not known).
     """
 
-    item: str
+    item: FilledText
     quantity: Quantity
-    typed: str
+    typed: FilledText
     relation: Relation = Relation.EXACT
     value: float | None = None
     upper: float | None = None
@@ -395,12 +300,7 @@ class Reading:
     stage: Stage = Stage.AS_FOUND
     proved_good: bool | None = None
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("item", self.item)
-        _check_required("typed", self.typed)
-        _check_finite("value", self.value)
-        _check_finite("upper", self.upper)
+    def _check_together(self) -> None:
         if (self.value is None) != (self.relation is Relation.OVER_RANGE):
             raise InvalidField("value", self.value, f"does not fit the relation '{self.relation}'")
         if (self.upper is None) != (self.relation is not Relation.RANGE):
@@ -415,42 +315,32 @@ class Reading:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class DiagnosticTest:
+class DiagnosticTest(Bounded):
     """Something done to split the possible causes: what was done and what was seen.
 
     `points_to` and `clears` name the suspects it speaks for and against, in the shop's words.
     """
 
-    name: str
-    seen: str
-    minutes: int | None = None
+    name: FilledText
+    seen: FilledText
+    minutes: Count | None = None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("name", self.name)
-        _check_required("seen", self.seen)
-        _check_count("minutes", self.minutes)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Cause:
+class Cause(Bounded):
     """What was wrong: a component, where it sits, and how it failed.
 
     `location` is where such components sit ("under seat"), `position` which one of them it was
     ("left front"). Two causes are the same (`key`) if component, location and mode are.
     """
 
-    component: str
+    component: FilledText
     failure_mode: FailureMode
     location: str | None = None
     position: str | None = None
     words: str | None = None
-
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("component", self.component)
 
     @property
     def key(self) -> tuple[str, str, str]:
@@ -465,7 +355,7 @@ class Cause:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Attempt:
+class Attempt(Bounded):
     """One fix tried. `cured` says whether the complaint was gone at handover.
 
     `supposed` is the cause it was tried for, where that was not the job's final cause.
@@ -473,22 +363,14 @@ class Attempt:
     """
 
     action: Action
-    component: str
+    component: FilledText
     words: str | None = None
     supposed: Cause | None = None
-    parts_cost: float | None = None
-    minutes: int | None = None
+    parts_cost: Cost | None = None
+    minutes: Count | None = None
     cured: bool | None = None
     verified: str | None = None
     proofs: tuple[Proof, ...] = ()
-
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("component", self.component)
-        _check_count("minutes", self.minutes)
-        _check_finite("parts_cost", self.parts_cost)
-        if self.parts_cost is not None and self.parts_cost < 0:
-            raise InvalidField("parts_cost", self.parts_cost, "cannot be negative")
 
     @property
     def fix(self) -> tuple[str, str]:
@@ -502,56 +384,40 @@ class Attempt:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Contact:
+class Contact(Bounded):
     """One later sign of life of the vehicle. `job` is the comeback's own job number."""
 
     on: date
     outcome: Outcome
-    odometer_km: int | None = None
-    job: int | None = None
+    odometer_km: Count | None = None
+    job: Number | None = None
     words: str | None = None
-
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_count("odometer_km", self.odometer_km)
-        _check_count("job", self.job, least=1)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Link:
+class Link(Bounded):
     """One part of the circuit in question. `shorting_bars` bridge its pins when it is open."""
 
-    name: str
+    name: FilledText
     kind: LinkKind
     shorting_bars: bool = False
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("name", self.name)
-
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Confirmation:
+class Confirmation(Bounded):
     """Who confirmed, and when, that a precondition holds for one step. `at` is held as UTC."""
 
     what: Precondition
-    step: str
-    by: str
-    at: datetime
+    step: FilledText
+    by: FilledText
+    at: Instant
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("step", self.step)
-        _check_required("by", self.by)
-        if self.at.tzinfo is None:
-            raise InvalidField("at", str(self.at), "has no time zone; end it in Z for UTC")
-        if not FIRST_YEAR < self.at.year < LAST_YEAR:
-            raise InvalidField("at", str(self.at), f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
+    def _check_together(self) -> None:
         object.__setattr__(self, "at", self.at.astimezone(UTC))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Job:
+class Job(Bounded):
     """One visit of one vehicle for one complaint.
 
     `number` is the store's, `uid` is the job's own for life, whichever store it is in; both are
@@ -561,15 +427,15 @@ class Job:
     """
 
     vehicle: Vehicle
-    opened: date
-    complaint: str
-    number: int | None = None
-    uid: str | None = None
+    opened: Day
+    complaint: FilledText
+    number: Number | None = None
+    uid: UidText | None = None
     system: System | None = None
     conditions: str | None = None
-    odometer_km: int | None = None
+    odometer_km: Count | None = None
     technician: str | None = None
-    closed: date | None = None
+    closed: Day | None = None
     codes: tuple[TroubleCode, ...] = ()
     readings: tuple[Reading, ...] = ()
     tests: tuple[DiagnosticTest, ...] = ()
@@ -582,18 +448,7 @@ class Job:
     confirmations: tuple[Confirmation, ...] = ()
     reproduced: bool | None = None
 
-    def __post_init__(self) -> None:
-        _check_texts(self)
-        _check_required("complaint", self.complaint)
-        _check_count("number", self.number, least=1)
-        _check_count("odometer_km", self.odometer_km)
-        if self.uid is not None and not self.uid.strip():
-            raise InvalidField("uid", self.uid, "is empty; leave it out to have one made")
-        _check_key("uid", self.uid)
-        for name in ("opened", "closed"):
-            day = getattr(self, name)
-            if day is not None and not FIRST_YEAR <= day.year <= LAST_YEAR:
-                raise InvalidField(name, str(day), f"must lie in {FIRST_YEAR} to {LAST_YEAR}")
+    def _check_together(self) -> None:
         if self.closed is not None and self.closed < self.opened:
             raise InvalidField("closed", str(self.closed), f"lies before opened, {self.opened}")
 
@@ -627,7 +482,7 @@ class Complaint:
 
     @classmethod
     def of(cls, job: Job) -> Self:
-        """The complaint of a job, as it stood before anything was found out."""
+        """What a job was opened with: the complaint, codes, and readings as found; no test."""
         return cls(
             text=job.complaint,
             codes=job.codes,
@@ -639,7 +494,7 @@ class Complaint:
 
     @classmethod
     def so_far(cls, job: Job) -> Self:
-        """The complaint of a job with everything its tests have shown until now."""
+        """What a job was opened with, and every test made on it until now."""
         return replace(cls.of(job), tests=job.tests)
 
 

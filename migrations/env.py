@@ -4,13 +4,13 @@ from alembic import context
 from sqlalchemy import Connection, create_engine
 
 from kb.store.address import resolve, url_of
-from kb.store.tables import Base
+from kb.store.tables import METADATA
 
 
 def migrate(connection: Connection) -> None:
     context.configure(
         connection=connection,
-        target_metadata=Base.metadata,
+        target_metadata=METADATA,
         render_as_batch=True,
         compare_type=True,
         autogenerate_plugins=["alembic.autogenerate.*", "alembic.ext.checkconstraint_byname"],

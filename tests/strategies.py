@@ -1,41 +1,26 @@
 """Random values of the vocabulary, for property tests; each strategy is made once."""
 
+import math
+import re
+from collections.abc import Callable, Collection
 from datetime import UTC, date, datetime
+from enum import StrEnum
 from functools import cache
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from hypothesis import strategies as st
 
-from kb.case import (
-    CODE_PATTERN,
-    FAILURE_TYPE_PATTERN,
+from kb.bounds import (
     FIRST_YEAR,
-    LARGEST_INTEGER,
     LAST_YEAR,
-    LONGEST_KEY,
-    VIN_PATTERN,
-    Action,
-    Attempt,
-    Cause,
-    CodeStatus,
-    Confirmation,
-    Contact,
-    DiagnosticTest,
-    FailureMode,
-    Job,
-    Link,
-    LinkKind,
-    Outcome,
-    Precondition,
-    Proof,
-    Quantity,
-    Reading,
-    Relation,
-    Stage,
-    System,
-    TroubleCode,
-    Vehicle,
+    LONGEST_TEXT,
+    DayBounds,
+    FieldType,
+    NumberBounds,
+    TextBounds,
+    field_types,
 )
+from kb.case import Job, Reading, Relation
 
 T = TypeVar("T")
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"], include_characters="\n\t")
@@ -60,12 +45,6 @@ def maybe(values: st.SearchStrategy[T]) -> st.SearchStrategy[T | None]:
 
 
 @cache
-def counts(least: int = 0) -> st.SearchStrategy[int]:
-    """Whole numbers that a case can hold."""
-    return st.integers(least, LARGEST_INTEGER)
-
-
-@cache
 def numbers(least: float | None = None) -> st.SearchStrategy[float]:
     """Finite measured values."""
     return st.floats(least, allow_nan=False, allow_infinity=False)
@@ -78,28 +57,48 @@ def days() -> st.SearchStrategy[date]:
 
 
 @cache
-def codes() -> st.SearchStrategy[TroubleCode]:
-    """Any trouble code."""
-    return st.builds(
-        TroubleCode,
-        code=st.from_regex(CODE_PATTERN, fullmatch=True),
-        failure_type=maybe(st.from_regex(FAILURE_TYPE_PATTERN, fullmatch=True)),
-        status=maybe(st.sampled_from(CodeStatus)),
-    )
+def moments() -> st.SearchStrategy[datetime]:
+    """Moments of the workshop, in UTC."""
+    first, last = datetime(FIRST_YEAR + 1, 1, 2), datetime(LAST_YEAR - 1, 12, 30)
+    return st.datetimes(first, last, timezones=st.just(UTC))
+
+
+def held(field: FieldType) -> st.SearchStrategy[Any]:
+    """Any value that a field can hold, within its bounds."""
+    values = _one(field.kind, field.bounds)
+    if field.is_list:
+        return st.lists(values, max_size=3).map(tuple)
+    return maybe(values) if field.optional else values
+
+
+def _one(kind: Any, bounds: Any) -> st.SearchStrategy[Any]:
+    match bounds:
+        case TextBounds(pattern=re.Pattern() as pattern):
+            return st.from_regex(pattern, fullmatch=True)
+        case TextBounds(filled=filled, longest=longest):
+            sizes = () if longest == LONGEST_TEXT else (longest,)
+            return words(*sizes) if filled else texts(*sizes)
+        case NumberBounds(least=least, most=most) if kind is int:
+            return st.integers(int(least), int(most))
+        case NumberBounds(least=least):
+            return numbers(least if math.isfinite(least) else None)
+        case DayBounds():
+            return moments() if kind is datetime else days()
+    if kind is date:
+        return st.dates()
+    if kind is bool:
+        return st.booleans()
+    return st.sampled_from(kind) if issubclass(kind, StrEnum) else any_of(kind)
 
 
 @cache
-def vehicles() -> st.SearchStrategy[Vehicle]:
-    """Any vehicle, known by ref, by vin or not at all."""
-    return st.builds(
-        Vehicle,
-        make=maybe(words()),
-        model=maybe(words()),
-        year=maybe(st.integers(FIRST_YEAR, LAST_YEAR)),
-        engine=maybe(words()),
-        vin=maybe(st.from_regex(VIN_PATTERN, fullmatch=True)),
-        ref=maybe(words(LONGEST_KEY)),
-    )
+def any_of(kind: type[T]) -> st.SearchStrategy[T]:
+    """Any value of the vocabulary."""
+    return _JOINT[kind]() if kind in _JOINT else st.builds(kind, **_fields(kind))
+
+
+def _fields(kind: type, besides: Collection[str] = ()) -> dict[str, st.SearchStrategy[Any]]:
+    return {name: held(field) for name, field in field_types(kind).items() if name not in besides}
 
 
 @cache
@@ -112,100 +111,8 @@ def readings(draw: st.DrawFn) -> Reading:
         value, upper = sorted(draw(st.tuples(numbers(), numbers())))
     elif relation is not Relation.OVER_RANGE:
         value = draw(numbers())
-    return Reading(
-        item=draw(words()),
-        quantity=draw(st.sampled_from(Quantity)),
-        typed=draw(words()),
-        relation=relation,
-        value=value,
-        upper=upper,
-        position=draw(maybe(texts())),
-        method=draw(maybe(texts())),
-        condition=draw(maybe(texts())),
-        stage=draw(st.sampled_from(Stage)),
-        proved_good=draw(maybe(st.booleans())),
-    )
-
-
-@cache
-def tests() -> st.SearchStrategy[DiagnosticTest]:
-    """Any diagnostic test."""
-    suspects = st.lists(texts(), max_size=3).map(tuple)
-    return st.builds(
-        DiagnosticTest,
-        name=words(),
-        seen=words(),
-        minutes=maybe(counts()),
-        points_to=suspects,
-        clears=suspects,
-    )
-
-
-@cache
-def causes() -> st.SearchStrategy[Cause]:
-    """Any cause."""
-    return st.builds(
-        Cause,
-        component=words(),
-        failure_mode=st.sampled_from(FailureMode),
-        location=maybe(texts()),
-        position=maybe(texts()),
-        words=maybe(texts()),
-    )
-
-
-@cache
-def attempts() -> st.SearchStrategy[Attempt]:
-    """Any attempt."""
-    return st.builds(
-        Attempt,
-        action=st.sampled_from(Action),
-        component=words(),
-        words=maybe(texts()),
-        supposed=maybe(causes()),
-        parts_cost=maybe(numbers(0)),
-        minutes=maybe(counts()),
-        cured=maybe(st.booleans()),
-        verified=maybe(texts()),
-        proofs=st.lists(st.sampled_from(Proof), max_size=3).map(tuple),
-    )
-
-
-@cache
-def contacts() -> st.SearchStrategy[Contact]:
-    """Any later sign of life."""
-    return st.builds(
-        Contact,
-        on=days(),
-        outcome=st.sampled_from(Outcome),
-        odometer_km=maybe(counts()),
-        job=maybe(counts(1)),
-        words=maybe(texts()),
-    )
-
-
-@cache
-def links() -> st.SearchStrategy[Link]:
-    """Any part of a circuit."""
-    return st.builds(
-        Link, name=words(), kind=st.sampled_from(LinkKind), shorting_bars=st.booleans()
-    )
-
-
-@cache
-def confirmations() -> st.SearchStrategy[Confirmation]:
-    """Any confirmed precondition."""
-    return st.builds(
-        Confirmation,
-        what=st.sampled_from(Precondition),
-        step=words(),
-        by=words(),
-        at=st.datetimes(
-            datetime(FIRST_YEAR + 1, 1, 2),
-            datetime(LAST_YEAR - 1, 12, 30),
-            timezones=st.just(UTC),
-        ),
-    )
+    rest = _fields(Reading, besides=("relation", "value", "upper"))
+    return Reading(relation=relation, value=value, upper=upper, **draw(st.fixed_dictionaries(rest)))
 
 
 @cache
@@ -213,30 +120,14 @@ def confirmations() -> st.SearchStrategy[Confirmation]:
 def jobs(draw: st.DrawFn) -> Job:
     """Any job, numbered or not, open or closed."""
     opened, later = sorted(draw(st.tuples(days(), days())))
-
-    def some(items: st.SearchStrategy[T]) -> tuple[T, ...]:
-        return tuple(draw(st.lists(items, max_size=3)))
-
+    rest = _fields(Job, besides=("opened", "closed", "complaint"))
     return Job(
-        vehicle=draw(vehicles()),
         opened=opened,
-        complaint=draw(words(400)),
-        number=draw(maybe(counts(1))),
-        uid=draw(maybe(words(LONGEST_KEY))),
-        system=draw(maybe(st.sampled_from(System))),
-        conditions=draw(maybe(texts())),
-        odometer_km=draw(maybe(counts())),
-        technician=draw(maybe(texts())),
         closed=draw(maybe(st.just(later))),
-        codes=some(codes()),
-        readings=some(readings()),
-        tests=some(tests()),
-        cause=draw(maybe(causes())),
-        proved_by=draw(maybe(texts())),
-        attempts=some(attempts()),
-        contacts=some(contacts()),
-        notes=draw(maybe(texts())),
-        circuit=some(links()),
-        confirmations=some(confirmations()),
-        reproduced=draw(maybe(st.booleans())),
+        complaint=draw(words(400)),
+        **draw(st.fixed_dictionaries(rest)),
     )
+
+
+_JOINT: dict[Any, Callable[[], st.SearchStrategy[Any]]] = {Reading: readings, Job: jobs}
+"""Values of which some fields must fit one another."""

@@ -7,10 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bounds import LARGEST_INTEGER, LONGEST_KEY, LONGEST_TEXT, check_text
 from kb.case import (
-    LARGEST_INTEGER,
-    LONGEST_KEY,
-    LONGEST_TEXT,
     Action,
     Attempt,
     Confirmation,
@@ -20,7 +18,6 @@ from kb.case import (
     Quantity,
     Reading,
     Vehicle,
-    check_text,
 )
 from kb.errors import InvalidField
 

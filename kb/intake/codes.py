@@ -8,7 +8,8 @@ import re
 import unicodedata
 from dataclasses import dataclass, replace
 
-from kb.case import CODE_PATTERN, VIN_PATTERN, CodeStatus, TroubleCode
+from kb.bounds import CODE_PATTERN, VIN_PATTERN
+from kb.case import CodeStatus, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import (
     FAILURE_CATEGORIES,

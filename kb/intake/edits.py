@@ -24,6 +24,7 @@ from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.forms import (
+    decoded,
     holds_list,
     job_from_record,
     job_to_record,
@@ -118,7 +119,7 @@ class _Reader:
             return None
         kind = kind_at(path)
         if text.startswith(("[", "{")) and (is_dataclass(kind) or holds_list(path)):
-            return _decoded(path, text)
+            return decoded(path, text)
         if not holds_list(path):
             return self._one(path, kind, text)
         if kind is TroubleCode and (found := find_codes(text).codes):
@@ -153,13 +154,6 @@ _NAMES = {
 def _ungrouped(kind: type, text: str) -> str:
     """Take the signs out that part thousands: ``81,000``."""
     return text.replace(",", "").replace(" ", "") if kind in (int, float) else text
-
-
-def _decoded(path: str, text: str) -> Any:
-    try:
-        return msgspec.json.decode(text)
-    except (msgspec.DecodeError, RecursionError) as error:
-        raise InvalidField(path, text, f"is no JSON: {error}") from error
 
 
 def _bare(value: Any) -> Any:

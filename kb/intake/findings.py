@@ -63,24 +63,8 @@ _TESTING = re.compile(
     r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b[^:]*:\s+\S",
     re.IGNORECASE,
 )
-_LITTLE_WORDS = frozenset(
-    (
-        "the",
-        "a",
-        "an",
-        "was",
-        "is",
-        "had",
-        "has",
-        "been",
-        "of",
-        "due",
-        "to",
-        "because",
-        "with",
-        "and",
-    )
-)
+_LITTLE = "the a an was is had has been of due to because with and"
+_LITTLE_WORDS = frozenset(_LITTLE.split())
 _LOOSE = " \t\n,;:.-–—()"
 
 

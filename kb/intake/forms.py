@@ -7,13 +7,12 @@ may give what was typed alone, and a job without a vehicle is one of an unknown 
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import MISSING, fields, is_dataclass
 from enum import StrEnum
-from functools import cache
-from typing import Any, get_args, get_origin, get_type_hints
+from typing import Any
 
 import msgspec
 
+from kb.bounds import field_types
 from kb.case import Job, Reading, Relation, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.codes import parse_code
@@ -98,7 +97,8 @@ def kind_at(path: str) -> Any:
     kind: Any = Job
     for step in steps(path):
         if isinstance(step, str):
-            kind = _kinds(kind).get(step)
+            field = field_types(kind).get(step)
+            kind = None if field is None else field.kind
     return kind
 
 
@@ -111,7 +111,8 @@ def holds_list(path: str) -> bool:
     (True, False, False)
     """
     owner, _, name = path.rpartition(".")
-    return name in _lists(kind_at(owner))
+    field = field_types(kind_at(owner)).get(name)
+    return field is not None and field.is_list
 
 
 def steps(path: str) -> Iterator[str | int]:
@@ -134,32 +135,18 @@ def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
     return InvalidField(path, value, f"stands under an unknown name; {cure}")
 
 
-@cache
-def _kinds(cls: Any) -> dict[str, Any]:
-    """Field name -> type of its value, of one item for lists, without the None."""
-    kinds: dict[str, Any] = {}
-    if not is_dataclass(cls):
-        return kinds
-    for name, hint in get_type_hints(cls).items():
-        choices = [choice for choice in get_args(hint) if choice not in (type(None), Ellipsis)]
-        kinds[name] = choices[0] if choices else hint
-    return kinds
+def decoded(path: str, text: str) -> Any:
+    """Read the JSON that somebody typed for a field.
 
-
-@cache
-def _lists(cls: Any) -> frozenset[str]:
-    """Names of the fields that are lists."""
-    hints = get_type_hints(cls) if is_dataclass(cls) else {}
-    return frozenset(name for name, hint in hints.items() if get_origin(hint) is tuple)
-
-
-@cache
-def _required(cls: Any) -> tuple[str, ...]:
-    return tuple(
-        field.name
-        for field in fields(cls)
-        if field.default is MISSING and field.default_factory is MISSING
-    )
+    Raises
+    ------
+    InvalidField
+        If it is none.
+    """
+    try:
+        return msgspec.json.decode(text)
+    except (msgspec.DecodeError, RecursionError) as error:
+        raise InvalidField(path, text, f"is no JSON: {error}") from error
 
 
 def _completed(value: object, kind: Any, path: str) -> object:
@@ -170,24 +157,30 @@ def _completed(value: object, kind: Any, path: str) -> object:
         return _placed(path, lambda: parse_code(value))
     if kind is int and isinstance(value, float) and value.is_integer():
         return int(value)  # JSON has one kind of number
-    kinds = _kinds(kind)
-    if not kinds or not isinstance(value, Mapping):
+    known = field_types(kind)
+    if not known or not isinstance(value, Mapping):
         return value
     inner = {}
     for key, content in value.items():
-        place = f"{path}.{key}" if path else str(key)
-        if key not in kinds:
-            raise unknown_key(place, content, tuple(kinds))
-        is_whole = isinstance(content, str) or (
-            key in _lists(kind) and not isinstance(content, list | tuple)
+        field = known.get(key)
+        if field is None:
+            raise unknown_key(_under(path, key), content, tuple(known))
+        is_whole = (
+            content is None
+            or isinstance(content, str)
+            or (field.is_list and not isinstance(content, list | tuple))
         )
-        inner[key] = content if is_whole else _completed(content, kinds[key], place)
+        inner[key] = content if is_whole else _completed(content, field.kind, _under(path, key))
     if kind is Reading and _is_typed_alone(inner):
         return _placed(path, lambda: complete_reading(inner))
-    for name in _required(kind):
-        if name not in inner:
-            raise InvalidField(f"{path}.{name}" if path else name, None, "is missing; give it")
+    for name, told in known.items():
+        if told.required and name not in inner:
+            raise InvalidField(_under(path, name), None, "is missing; give it")
     return inner
+
+
+def _under(path: str, name: object) -> str:
+    return f"{path}.{name}" if path else str(name)
 
 
 def _is_typed_alone(record: Record) -> bool:
@@ -208,7 +201,7 @@ def _placed(path: str, make: Any) -> object:
 
 
 def _moved(error: InvalidField, path: str) -> InvalidField:
-    return InvalidField(f"{path}.{error.field}" if path else error.field, error.value, error.cure)
+    return InvalidField(_under(path, error.field), error.value, error.cure)
 
 
 def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:

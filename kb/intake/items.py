@@ -4,13 +4,14 @@ The names stand in ``items.txt`` beside this module, to be read and edited by th
 own come from `kb.intake.wording.Wording.phrases`. What was typed is never changed.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
 from itertools import pairwise
 from pathlib import Path
 from typing import NamedTuple
 
+from kb.intake.lifting import known_phrases
 from kb.intake.wording import Wording
 
 ITEMS_FILE = Path(__file__).with_name("items.txt")
@@ -128,31 +129,15 @@ def _names(wording: Wording) -> _Names:
 
 
 def _key(tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]) -> str:
-    words = [word for word in _with_first_names(tokens, parts) if word not in _LINKS]
+    named = known_phrases(tokens, parts)
+    words = [word for each in named for word in ((each,) if isinstance(each, str) else each)]
+    words = [word for word in words if word not in _LINKS]
     start, end = 0, len(words)
     while end - start > 1 and words[end - 1] in _QUANTITIES:
         end -= 1
     while end - start > 1 and words[start] in _QUANTITIES:
         start += 1
     return " ".join(sorted(set(words[start:end])))
-
-
-def _with_first_names(
-    tokens: Sequence[str], parts: Mapping[tuple[str, ...], tuple[str, ...]]
-) -> Iterator[str]:
-    """Yield the words with the longest names of parts in them replaced, from left to right."""
-    longest = max(map(len, parts), default=0)
-    place = 0
-    while place < len(tokens):
-        for length in range(min(longest, len(tokens) - place), 0, -1):
-            meant = parts.get(tuple(tokens[place : place + length]))
-            if meant is not None:
-                yield from meant
-                place += length
-                break
-        else:
-            yield tokens[place]
-            place += 1
 
 
 def is_item(words: Iterable[str], wording: Wording) -> bool:

@@ -1,9 +1,11 @@
 """What the parsers share that lift codes and readings out of running text."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import NamedTuple
+from typing import NamedTuple, TypeVar
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +53,28 @@ def cut(text: str, lifted: Sequence[Lifted]) -> str:
     for (_, done, words), end in zip(lifted, ends, strict=True):
         rest = _join(_join(rest, words) if words else rest, text[done:end])
     return rest.strip(_LOOSE)
+
+
+def known_phrases(words: Sequence[str], meanings: Mapping[tuple[str, ...], T]) -> Iterator[str | T]:
+    """Yield what the longest phrases that are known mean, and the other words, in their order.
+
+    Examples
+    --------
+    >>> list(known_phrases(["low", "oil", "pressure"], {("oil",): 1, ("oil", "pressure"): 2}))
+    ['low', 2]
+    """
+    longest = max(map(len, meanings), default=0)
+    place = 0
+    while place < len(words):
+        for end in range(min(place + longest, len(words)), place, -1):
+            meant = meanings.get(tuple(words[place:end]))
+            if meant is not None:
+                yield meant
+                place = end
+                break
+        else:
+            yield words[place]
+            place += 1
 
 
 _LOOSE = " \t\n,;:&/+="

@@ -8,6 +8,7 @@ where the text calls it a plate.
 import re
 from collections.abc import Iterator
 
+from kb.bounds import CODE_PATTERN
 from kb.intake.units import find_unit
 
 _EMAIL = re.compile(r"(?<![\w.+'-])[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
@@ -29,7 +30,7 @@ _CALLED_PLATE = re.compile(
     r"\b(?:number ?plate|licen[cs]e plate|plate|registration|reg)(?:\.| no\.?| number)?[ :]+"
     r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
 )
-_CODE = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
+_A_PLATE = "a number plate; use the key tag instead"
 _TRADE_WORDS = frozenset(
     ("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL")
 )
@@ -57,9 +58,9 @@ def personal_data(text: str) -> list[str]:
     """
     warnings: list[str] = []
     done = 0
-    for (start, end), warning in sorted((*_emails(text), *_phones(text), *_plates(text))):
+    for (start, end), kind in sorted((*_emails(text), *_phones(text), *_plates(text))):
         if start >= done:
-            warnings.append(warning)
+            warnings.append(f"“{text[start:end]}” looks like {kind}")
             done = end
     return warnings
 
@@ -69,7 +70,7 @@ Found = Iterator[tuple[tuple[int, int], str]]
 
 def _emails(text: str) -> Found:
     for match in _EMAIL.finditer(text):
-        yield match.span(), _warning(match[0], "an e-mail address")
+        yield match.span(), "an e-mail address; leave out what names a person"
 
 
 def _phones(text: str) -> Found:
@@ -77,31 +78,19 @@ def _phones(text: str) -> Found:
         for match in pattern.finditer(text):
             digits = sum(char.isdigit() for char in match[0])
             if _FEWEST_DIGITS <= digits <= _MOST_DIGITS:
-                yield match.span(), _warning(match[0], "a phone number")
+                yield match.span(), "a phone number; leave out what names a person"
 
 
 def _plates(text: str) -> Found:
     for pattern in _PLATES:
         for match in pattern.finditer(text):
-            if not _is_trade_word(match["last"] or "") and _in_one_case(match[0]):
-                yield match.span(), _plate_warning(match[0])
+            in_one_case = match[0] in (match[0].upper(), match[0].lower())
+            if in_one_case and not _is_trade_word(match["last"] or ""):
+                yield match.span(), _A_PLATE
     for match in _CALLED_PLATE.finditer(text):
-        plate = match["plate"]
-        if len(plate) >= 5 and not _CODE.match(plate):
-            yield match.span("plate"), _plate_warning(plate)
+        if len(match["plate"]) >= 5 and not CODE_PATTERN.match(match["plate"]):
+            yield match.span("plate"), _A_PLATE
 
 
 def _is_trade_word(word: str) -> bool:
     return word.upper() in _TRADE_WORDS or find_unit(word) is not None
-
-
-def _in_one_case(plate: str) -> bool:
-    return plate in (plate.upper(), plate.lower())
-
-
-def _warning(piece: str, kind: str) -> str:
-    return f"“{piece}” looks like {kind}; leave out what names a person"
-
-
-def _plate_warning(piece: str) -> str:
-    return f"“{piece}” looks like a number plate; use the key tag instead"

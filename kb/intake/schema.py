@@ -1,35 +1,42 @@
 """The JSON Schema of a job's record, made from the vocabulary in `kb.case`.
 
-Names, kinds and descriptions come from the dataclasses; what their checks add (bounds, patterns,
-shorthand) is written here, where a test holds it against what `kb.intake.forms` accepts.
+Names, kinds and descriptions come from the dataclasses, bounds from `kb.bounds`; what belongs to
+several fields at once, and shorthand, is written here. A test holds the whole against what
+`kb.intake.forms` accepts.
 """
 
+import math
+import re
+from datetime import date, datetime
 from typing import Any
 
 import msgspec
 
-from kb.case import (
+from kb import case
+from kb.bounds import (
     CODE_PATTERN,
     FAILURE_TYPE_PATTERN,
     FIRST_YEAR,
-    LARGEST_INTEGER,
     LAST_YEAR,
-    LONGEST_KEY,
     LONGEST_TEXT,
-    VIN_PATTERN,
-    CodeStatus,
-    Job,
-    Relation,
+    DayBounds,
+    FieldType,
+    NumberBounds,
+    TextBounds,
+    field_types,
 )
+from kb.case import CodeStatus, Job, Relation
 
 DIALECT = "https://json-schema.org/draft/2020-12/schema"
 PRINTABLE = r"^[^\u0000-\u0008\u000b-\u001f\u007f]*$"
-DAY = "^[0-9]{4}-[0-9]{2}-[0-9]{2}$"
-MOMENT = (
-    "^(19(0[1-9]|[1-9][0-9])|20[0-9]{2})-[0-9]{2}-[0-9]{2}T[0-9]{2}:[0-9]{2}:[0-9]{2}"
-    r"(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})$"
-)
-DAY_IN_YEARS = "^(19[0-9]{2}|20[0-9]{2}|2100)-[0-9]{2}-[0-9]{2}$"
+_DAY = "-[0-9]{2}-[0-9]{2}"
+_TIME = r"T[0-9]{2}:[0-9]{2}:[0-9]{2}(\.[0-9]+)?(Z|[+-][0-9]{2}:[0-9]{2})"
+_LONGEST_DAY, _LONGEST_MOMENT = 10, 40
+_FIRST, *_OTHERS = range(FIRST_YEAR // 100, LAST_YEAR // 100)
+"""The centuries within the bounds, but for the last year, which begins one more."""
+_IN_OTHERS = "".join(f"|{century}[0-9]{{2}}" for century in _OTHERS)
+_YEARS = f"({_FIRST}[0-9]{{2}}{_IN_OTHERS}|{LAST_YEAR})"
+_INNER_YEARS = f"({_FIRST}(0[1-9]|[1-9][0-9]){_IN_OTHERS})"
 
 Schema = dict[str, Any]
 
@@ -44,38 +51,6 @@ _NAMED_TEXTS = {
         "description": "A text that says something.",
         "$ref": "#/$defs/Text",
         "pattern": r"\S",
-    },
-}
-_WORDS = {
-    "Job": ("complaint", "uid"),
-    "Vehicle": ("make", "model", "engine", "vin", "ref"),
-    "Reading": ("item", "typed"),
-    "DiagnosticTest": ("name", "seen"),
-    "Cause": ("component",),
-    "Attempt": ("component",),
-    "Link": ("name",),
-    "Confirmation": ("step", "by"),
-}
-_BOUNDS: dict[tuple[str, str], Schema] = {
-    ("Job", "opened"): {"pattern": DAY_IN_YEARS, "maxLength": 10},
-    ("Job", "closed"): {"pattern": DAY_IN_YEARS, "maxLength": 10},
-    ("Contact", "on"): {"pattern": DAY, "maxLength": 10},
-    ("Confirmation", "at"): {"pattern": MOMENT, "maxLength": 40},
-    ("Job", "number"): {"minimum": 1, "maximum": LARGEST_INTEGER},
-    ("Contact", "job"): {"minimum": 1, "maximum": LARGEST_INTEGER},
-    ("Job", "odometer_km"): {"minimum": 0, "maximum": LARGEST_INTEGER},
-    ("Contact", "odometer_km"): {"minimum": 0, "maximum": LARGEST_INTEGER},
-    ("DiagnosticTest", "minutes"): {"minimum": 0, "maximum": LARGEST_INTEGER},
-    ("Attempt", "minutes"): {"minimum": 0, "maximum": LARGEST_INTEGER},
-    ("Attempt", "parts_cost"): {"minimum": 0},
-    ("Vehicle", "year"): {"minimum": FIRST_YEAR, "maximum": LAST_YEAR},
-    ("Job", "uid"): {"maxLength": LONGEST_KEY},
-    ("Vehicle", "ref"): {"maxLength": LONGEST_KEY},
-    ("Vehicle", "vin"): {"pattern": f"^{VIN_PATTERN.pattern}$", "maxLength": 17},
-    ("TroubleCode", "code"): {"pattern": f"^{CODE_PATTERN.pattern}$", "maxLength": 5},
-    ("TroubleCode", "failure_type"): {
-        "pattern": f"^{FAILURE_TYPE_PATTERN.pattern}$",
-        "maxLength": 2,
     },
 }
 _CODE_AS_TEXT = {
@@ -113,8 +88,8 @@ def case_schema() -> Schema:
         definition["description"] = " ".join(definition["description"].split())
         if "properties" in definition:
             definition["additionalProperties"] = False
-            for field, kind in definition["properties"].items():
-                _bound(kind, name, field)
+            for field, held in field_types(getattr(case, name)).items():
+                _bound(definition["properties"][field], held)
     job, reading = definitions.pop("Job"), definitions["Reading"]
     job["required"].remove("vehicle")
     job["properties"]["codes"]["items"] = {
@@ -128,18 +103,37 @@ def case_schema() -> Schema:
     return {"$schema": DIALECT, **job, "$defs": {**definitions, **_NAMED_TEXTS}}
 
 
-def _bound(kind: Schema, owner: str, field: str) -> None:
-    """Put the bounds on a property, inside its alternatives where it may be null."""
+def _bound(kind: Schema, field: FieldType) -> None:
+    """Put the bounds of a field on its property, inside the alternatives where it may be null."""
     for choice in kind.get("anyOf", [kind]):
-        bounds = _BOUNDS.get((owner, field), {})
-        if choice.get("type") == "array" and choice["items"] == {"type": "string"}:
-            choice["items"] = {"$ref": "#/$defs/Text"}
+        if choice.get("type") == "null":
             continue
-        if choice.get("type") == "string" and "pattern" not in bounds:
-            del choice["type"]
-            choice["$ref"] = f"#/$defs/{'Words' if field in _WORDS.get(owner, ()) else 'Text'}"
-        if choice.get("type") != "null":
-            choice.update(bounds)
+        held = choice["items"] if field.is_list else choice
+        bounds = _bounds(field)
+        if "$ref" in bounds:
+            del held["type"]
+        held.update(bounds)
+
+
+def _bounds(field: FieldType) -> Schema:
+    bounds: Schema = {}
+    match field.bounds:
+        case TextBounds(pattern=None, longest=longest, filled=filled):
+            bounds = {"$ref": f"#/$defs/{'Words' if filled else 'Text'}"}
+            if longest != LONGEST_TEXT:
+                bounds["maxLength"] = longest
+        case TextBounds(pattern=re.Pattern(pattern=pattern), longest=longest):
+            bounds = {"pattern": f"^{pattern}$", "maxLength": longest}
+        case NumberBounds(least=least, most=most):
+            limits = {"minimum": least, "maximum": most}
+            bounds = {name: limit for name, limit in limits.items() if math.isfinite(limit)}
+        case DayBounds() if field.kind is datetime:
+            bounds = {"pattern": f"^{_INNER_YEARS}{_DAY}{_TIME}$", "maxLength": _LONGEST_MOMENT}
+        case DayBounds():
+            bounds = {"pattern": f"^{_YEARS}{_DAY}$", "maxLength": _LONGEST_DAY}
+        case None if field.kind is date:
+            bounds = {"pattern": f"^[0-9]{{4}}{_DAY}$", "maxLength": _LONGEST_DAY}
+    return bounds
 
 
 def _value_fits_relation() -> Schema:

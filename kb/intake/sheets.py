@@ -24,7 +24,7 @@ from kb.case import Job, Reading, System, TroubleCode, Vehicle
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.files import Line, encoding_of, load_toml
-from kb.intake.forms import Record, holds_list, job_to_record, kind_at, steps, unknown_key
+from kb.intake.forms import Record, decoded, holds_list, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
@@ -218,10 +218,7 @@ def _value(path: str, text: str, mapping: SheetMapping) -> object:
 def _list(path: str, text: str, mapping: SheetMapping) -> object:
     kind = kind_at(path)
     if text.startswith("["):
-        try:
-            return msgspec.json.decode(text)
-        except (msgspec.DecodeError, RecursionError) as error:
-            raise InvalidField(path, text, f"is no JSON: {error}") from error
+        return decoded(path, text)
     if kind is TroubleCode:
         return _codes(path, text)
     if kind is Reading:

@@ -9,27 +9,20 @@ from kb.intake.units import find_unit
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
 # ... and these, unless the words before say that they were read.
-_TOLD_UNLESS = {
-    quantity: re.compile(words, re.IGNORECASE)
-    for quantity, words in (
-        (
-            Quantity.ROTATION,
-            r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
-        ),
-        (Quantity.SPEED, r".*\b(?:sensor|signal|wheel speed)\b.*"),
-        (
-            Quantity.TEMPERATURE,
-            r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
-            r"|thermostat|gauge)\b.*",
-        ),
-        (Quantity.ANGLE, r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*"),
-        (
-            Quantity.PROPORTION,
-            r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
-            r"|correction|efficiency|egr)\b.*",
-        ),
-    )
+_READ_OFF = {
+    Quantity.ROTATION: r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
+    Quantity.SPEED: r".*\b(?:sensor|signal|wheel speed)\b.*",
+    Quantity.TEMPERATURE: (
+        r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
+        r"|thermostat|gauge)\b.*"
+    ),
+    Quantity.ANGLE: r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*",
+    Quantity.PROPORTION: (
+        r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+        r"|correction|efficiency|egr)\b.*"
+    ),
 }
+_TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
 _BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
 _TOLD_BEFORE = re.compile(

@@ -11,6 +11,7 @@ from rapidfuzz import fuzz
 from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
+from kb.intake.lifting import known_phrases
 
 _LEAST_LIKENESS = 80
 
@@ -44,8 +45,8 @@ def trade_words() -> dict[str, System]:
 
 
 @cache
-def _longest_phrase() -> int:
-    return max(len(word.split()) for word in trade_words())
+def _phrases() -> dict[tuple[str, ...], System]:
+    return {tuple(word.split()): system for word, system in trade_words().items()}
 
 
 def parse_system(text: str) -> System:
@@ -145,22 +146,9 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     >>> guess_system("makes a funny noise") is None
     True
     """
-    votes: Counter[System] = Counter()
     words = _WORD.findall(text.lower().replace("’", "'"))
-    place = 0
-    while place < len(words):
-        for length in range(min(_longest_phrase(), len(words) - place), 0, -1):
-            system = trade_words().get(" ".join(words[place : place + length]))
-            if system is not None:
-                votes[system] += 1
-                place += length
-                break
-        else:
-            place += 1
-    for code in codes:
-        of_code = system_of_code(code)
-        if of_code is not None:
-            votes[of_code] += 1
+    told = [*known_phrases(words, _phrases()), *map(system_of_code, codes)]
+    votes = Counter(each for each in told if isinstance(each, System))
     ranked = votes.most_common(2)
     if not ranked or (len(ranked) == 2 and ranked[0][1] == ranked[1][1]):
         return None

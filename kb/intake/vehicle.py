@@ -3,10 +3,12 @@
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
 from rapidfuzz import fuzz
 
-from kb.case import FIRST_YEAR, Vehicle, VehicleModel, same_text
+from kb.bounds import FIRST_YEAR
+from kb.case import Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin
@@ -178,10 +180,11 @@ def _lift_year(words: list[str], pattern: re.Pattern[str]) -> int | None:
     for place, word in enumerate(words):
         match = pattern.fullmatch(word)
         if match:
-            after = words[place + 1 : place + 2]
-            is_plate = word[-1].isalpha() or (after and after[0].casefold() in _PLATE_WORDS)
-            del words[place : place + (2 if after and after[0].casefold() in _PLATE_WORDS else 1)]
-            return _whole_year(int(match[1]), bool(is_plate))
+            called_plate = _PLATE_WORDS.intersection(
+                map(str.casefold, words[place + 1 : place + 2])
+            )
+            del words[place : place + 1 + len(called_plate)]
+            return _whole_year(int(match[1]), word[-1].isalpha() or bool(called_plate))
     return None
 
 
@@ -215,12 +218,15 @@ def _known_engine(
     return typed
 
 
-@dataclass(frozen=True, slots=True)
-class _Likeness:
+Named = tuple[str | None, str | None]
+"""Make and model, as far as a name tells them."""
+
+
+class _Likeness(NamedTuple):
     score: float
     start: int
     end: int
-    name: tuple[str | None, str | None]
+    name: Named
 
 
 def _lift_names(
@@ -229,7 +235,7 @@ def _lift_names(
     """Match make and model: both together, else the model alone, else the make alone."""
     kinds = {(car.make, car.model) for car in known if car.make or car.model}
     both = {f"{make} {model}": (make, model) for make, model in kinds if make and model}
-    ways: tuple[list[tuple[str, tuple[str | None, str | None]]], ...] = (
+    ways: tuple[list[tuple[str, Named]], ...] = (
         list(both.items()),
         [(model, (make, model)) for make, model in kinds if model],
         [(make, (make, None)) for make in {make for make, _ in kinds} if make],
@@ -260,15 +266,13 @@ def _lift_names(
     return vehicle
 
 
-def _label(name: tuple[str | None, str | None]) -> str:
+def _label(name: Named) -> str:
     return " ".join(part for part in name if part)
 
 
-def _most_alike(
-    words: list[str], names: Iterable[tuple[str, tuple[str | None, str | None]]]
-) -> list[_Likeness]:
+def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_Likeness]:
     """Find the name most like a run of words, and its rivals, best first; [] if none is."""
-    best: dict[tuple[str | None, str | None], _Likeness] = {}
+    best: dict[Named, _Likeness] = {}
     for phrase, name in names:
         length = len(phrase.split())
         for start in range(min(len(words), _MOST_WORDS) - length + 1):
@@ -279,7 +283,6 @@ def _most_alike(
             if score and (name not in best or score > best[name].score):
                 best[name] = _Likeness(score, start, start + length, name)
     ranked = sorted(best.values(), key=lambda likeness: -likeness.score)
-    least = (
-        100 if ranked and ranked[0].score == 100 else (ranked[0].score - _CLEARLY if ranked else 0)
-    )
+    most = ranked[0].score if ranked else 0
+    least = most if most == 100 else most - _CLEARLY
     return [likeness for likeness in ranked if likeness.score >= least]

@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from kb.case import VIN_PATTERN
+from kb.bounds import VIN_PATTERN
 from kb.errors import InvalidField
 from kb.intake.lifting import Doubt
 

@@ -13,7 +13,7 @@ from sqlalchemy import Connection, delete, func, insert, or_, select, update
 from kb.case import Vehicle
 from kb.store.changes import Changes
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
-from kb.store.tables import JobRow, VehicleRow
+from kb.store.tables import JOBS, VEHICLES
 
 Known = tuple[int, Vehicle]
 
@@ -35,7 +35,7 @@ class Cars:
         """
         known = self._matching(vehicle)
         if not known:
-            query = insert(VehicleRow).values(vehicle_row(vehicle)).returning(VehicleRow.id)
+            query = insert(VEHICLES).values(vehicle_row(vehicle)).returning(VEHICLES.c.id)
             return self._connection.execute(query).scalar_one(), vehicle
         return self._unite(known, reduce(merged, [car for _, car in known] + [vehicle]))
 
@@ -52,7 +52,7 @@ class Cars:
         """
         own = self._of_job(job)
         visits = self._connection.scalar(
-            select(func.count()).select_from(JobRow).where(JobRow.vehicle_id == own[0])
+            select(func.count()).select_from(JOBS).where(JOBS.c.vehicle_id == own[0])
         )
         if _identity(vehicle) != _identity(own[1]) and visits != 1:
             return self.admit(vehicle)
@@ -64,17 +64,17 @@ class Cars:
         """Find the cars with that ref or vin: none, one, or two; the one with the ref first."""
         same = []
         if vehicle.ref is not None:
-            same.append(VehicleRow.ref == vehicle.ref)
+            same.append(VEHICLES.c.ref == vehicle.ref)
         if vehicle.vin is not None:
-            same.append(VehicleRow.vin == vehicle.vin)
+            same.append(VEHICLES.c.vin == vehicle.vin)
         if not same:
             return []
-        rows = self._connection.execute(select(VehicleRow.id, *vehicle_columns()).where(or_(*same)))
+        rows = self._connection.execute(select(VEHICLES.c.id, *vehicle_columns()).where(or_(*same)))
         known = [(row[0], vehicle_of(row[1:])) for row in rows]
         return sorted(known, key=lambda car: car[1].ref != vehicle.ref)
 
     def _of_job(self, job: int) -> Known:
-        query = select(VehicleRow.id, *vehicle_columns()).join(JobRow).where(JobRow.number == job)
+        query = select(VEHICLES.c.id, *vehicle_columns()).join(JOBS).where(JOBS.c.number == job)
         row = self._connection.execute(query).one()
         return row[0], vehicle_of(row[1:])
 
@@ -84,15 +84,15 @@ class Cars:
         if len(cars) == 1 and first == united:
             return keep, first
         for key, before in cars:
-            visits = select(JobRow.number).where(JobRow.vehicle_id == key)
+            visits = select(JOBS.c.number).where(JOBS.c.vehicle_id == key)
             for number in self._connection.scalars(visits).all():
                 if number != besides:
                     self._tell(number, before, united)
         for key, _ in cars[1:]:
-            moved = update(JobRow).where(JobRow.vehicle_id == key).values(vehicle_id=keep)
+            moved = update(JOBS).where(JOBS.c.vehicle_id == key).values(vehicle_id=keep)
             self._connection.execute(moved)
-            self._connection.execute(delete(VehicleRow).where(VehicleRow.id == key))
-        renewed = update(VehicleRow).where(VehicleRow.id == keep).values(vehicle_row(united))
+            self._connection.execute(delete(VEHICLES).where(VEHICLES.c.id == key))
+        renewed = update(VEHICLES).where(VEHICLES.c.id == keep).values(vehicle_row(united))
         self._connection.execute(renewed)
         return keep, united
 
@@ -105,7 +105,7 @@ class Cars:
 
 def vehicle_columns() -> list[Any]:
     """Columns of a vehicle, in the order of its fields."""
-    return [getattr(VehicleRow, name) for name in VEHICLE_FIELDS]
+    return [VEHICLES.c[name] for name in VEHICLE_FIELDS]
 
 
 def vehicle_of(values: Iterable[Any]) -> Vehicle:

@@ -7,7 +7,7 @@ from sqlalchemy import Connection, func, select
 
 from kb.store.history import Change
 from kb.store.pending import Pending
-from kb.store.tables import ChangeRow
+from kb.store.tables import CHANGES
 
 
 class Changes:
@@ -21,34 +21,34 @@ class Changes:
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
         """Write down that a field of a job (or, without a job, a shop word or vehicle) changed."""
         row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
-        self._pending.put(ChangeRow, [row | {"at": datetime.now(UTC)}])
+        self._pending.put(CHANGES, [row | {"at": datetime.now(UTC)}])
 
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""
         self._pending.flush()
-        query = select(*ChangeRow.__table__.columns).where(ChangeRow.job == job)
-        rows = self._connection.execute(query.order_by(ChangeRow.sequence)).mappings()
+        query = select(*CHANGES.columns).where(CHANGES.c.job == job)
+        rows = self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings()
         return [Change(**row) for row in rows]
 
     def last(self) -> int:
         """Sequence of the last change; 0 in an empty store."""
         self._pending.flush()
-        return self._connection.scalar(select(func.max(ChangeRow.sequence))) or 0
+        return self._connection.scalar(select(func.max(CHANGES.c.sequence))) or 0
 
     def moment(self, sequence: int) -> datetime | None:
         """When the change of that sequence was made; None if there is none.
 
         Two stores hardly ever agree in it, so it tells whether something was made from this one.
         """
-        return self._connection.scalar(select(ChangeRow.at).where(ChangeRow.sequence == sequence))
+        return self._connection.scalar(select(CHANGES.c.at).where(CHANGES.c.sequence == sequence))
 
     def since(self, sequence: int) -> list[int]:
         """Numbers of the jobs that were added or changed after a sequence, ascending."""
         self._pending.flush()
         query = (
-            select(ChangeRow.job)
-            .where(ChangeRow.sequence > sequence, ChangeRow.job.is_not(None))
+            select(CHANGES.c.job)
+            .where(CHANGES.c.sequence > sequence, CHANGES.c.job.is_not(None))
             .distinct()
-            .order_by(ChangeRow.job)
+            .order_by(CHANGES.c.job)
         )
         return [number for number in self._connection.scalars(query) if number is not None]

@@ -6,12 +6,25 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import URL, Connection, Engine, NullPool, create_engine, event, inspect, text
+from sqlalchemy import (
+    URL,
+    ColumnElement,
+    Connection,
+    Engine,
+    NullPool,
+    create_engine,
+    event,
+    func,
+    inspect,
+    select,
+    text,
+)
 from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 
 from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, shown, url_of
 from kb.store.backup import back_up
+from kb.store.tables import IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003")
 """Every schema revision, oldest first; the last one is what this program works on."""
@@ -116,12 +129,8 @@ def store_status(address: str) -> StoreStatus:
             revision=revision,
             head=REVISIONS[-1],
             pending=_pending(revision),
-            jobs=_count(connection, "SELECT count(*) FROM jobs"),
-            cases=_count(
-                connection,
-                "SELECT count(*) FROM jobs"
-                " WHERE closed IS NOT NULL AND cause_component IS NOT NULL",
-            ),
+            jobs=_count(connection),
+            cases=_count(connection, IS_CASE),
         )
 
 
@@ -219,8 +228,9 @@ def _pending(revision: str) -> tuple[str, ...]:
     return REVISIONS[REVISIONS.index(revision) + 1 :]
 
 
-def _count(connection: Connection, query: str) -> int:
-    return int(connection.execute(text(query)).scalar_one())
+def _count(connection: Connection, *wanted: ColumnElement[bool]) -> int:
+    query = select(func.count()).select_from(JOBS).where(*wanted)
+    return connection.execute(query).scalar_one()
 
 
 def _migrate(address: str) -> None:

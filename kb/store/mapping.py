@@ -6,33 +6,15 @@ the field's name in front; a tuple of texts or words is a JSON list; the lists o
 
 import hashlib
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from typing import Any
 
-from kb.case import (
-    Attempt,
-    Cause,
-    Confirmation,
-    Contact,
-    DiagnosticTest,
-    Job,
-    Link,
-    Proof,
-    Reading,
-    TroubleCode,
-    Vehicle,
-)
+from sqlalchemy import Table
+
+from kb.bounds import field_types
+from kb.case import Cause, Job, Vehicle
 from kb.errors import Conflict
-from kb.store.tables import (
-    AttemptRow,
-    CodeRow,
-    ConfirmationRow,
-    ContactRow,
-    LinkRow,
-    PartRow,
-    ReadingRow,
-    TestRow,
-)
+from kb.store.tables import LISTS
 
 Row = dict[str, Any]
 
@@ -43,34 +25,31 @@ class ListField:
 
     field: str
     kind: Callable[..., Any]
-    table: type[PartRow]
+    table: Table
 
     @property
     def columns(self) -> list[Any]:
         """The columns that hold an item."""
-        return [c for c in self.table.__table__.columns if c.name not in {"job_number", "place"}]
+        return [c for c in self.table.columns if c.name not in {"job_number", "place"}]
 
 
-PARTS = (
-    ListField("codes", TroubleCode, CodeRow),
-    ListField("readings", Reading, ReadingRow),
-    ListField("tests", DiagnosticTest, TestRow),
-    ListField("attempts", Attempt, AttemptRow),
-    ListField("contacts", Contact, ContactRow),
-    ListField("circuit", Link, LinkRow),
-    ListField("confirmations", Confirmation, ConfirmationRow),
+PARTS = tuple(
+    ListField(name, field.kind, LISTS[name])
+    for name, field in field_types(Job).items()
+    if name in LISTS
 )
-JOB_FIELDS = tuple(
-    field.name
-    for field in fields(Job)
-    if field.name not in {"vehicle", *(part.field for part in PARTS)}
-)
-VEHICLE_FIELDS = tuple(field.name for field in fields(Vehicle))
-_CAUSE_FIELDS = tuple(field.name for field in fields(Cause))
+JOB_FIELDS = tuple(name for name in field_types(Job) if name != "vehicle" and name not in LISTS)
+VEHICLE_FIELDS = tuple(field_types(Vehicle))
+_CAUSE_FIELDS = tuple(field_types(Cause))
 _CAUSE_COLUMNS = {
     prefix: tuple(f"{prefix}_{name}" for name in _CAUSE_FIELDS) for prefix in ("cause", "supposed")
 }
-_LISTS: Mapping[str, Callable[[str], str]] = {"points_to": str, "clears": str, "proofs": Proof}
+_LISTS: Mapping[str, Callable[[str], str]] = {
+    name: field.kind
+    for part in PARTS
+    for name, field in field_types(part.kind).items()
+    if field.is_list
+}
 
 
 def cause_digest(key: tuple[str, str, str]) -> str:
@@ -89,7 +68,7 @@ def part_rows(job: Job, part: ListField) -> list[Row]:
     """Rows of one of the job's lists."""
     return [
         {"job_number": job.number, "place": place}
-        | _spread({field.name: getattr(item, field.name) for field in fields(item)})
+        | _spread({name: getattr(item, name) for name in field_types(part.kind)})
         for place, item in enumerate(getattr(job, part.field))
     ]
 

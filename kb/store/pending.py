@@ -2,10 +2,9 @@
 
 from collections import defaultdict
 
-from sqlalchemy import Connection, insert
+from sqlalchemy import Connection, Table, insert
 
 from kb.store.mapping import Row
-from kb.store.tables import Base
 
 LIMIT = 5000
 """How many rows may wait."""
@@ -16,10 +15,10 @@ class Pending:
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
-        self._rows: dict[type[Base], list[Row]] = defaultdict(list)
+        self._rows: dict[Table, list[Row]] = defaultdict(list)
         self._count = 0
 
-    def put(self, table: type[Base], rows: list[Row]) -> None:
+    def put(self, table: Table, rows: list[Row]) -> None:
         """Take rows to be inserted."""
         if not rows:
             return

@@ -9,12 +9,11 @@ from datetime import date
 from typing import Any, NamedTuple
 
 from sqlalchemy import Connection, func, select
-from sqlalchemy.orm import aliased
 
 from kb.case import Action, Attempt, Cause, Outcome, System
 from kb.store.mapping import cause_digest
 from kb.store.pending import Pending
-from kb.store.tables import AttemptRow, ContactRow, JobRow
+from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
 
 
 class StoredAttempt(NamedTuple):
@@ -68,7 +67,7 @@ class Repairs:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
         digests = [cause_digest(key) for key in keys]
         found: dict[str, list[StoredRepair]] = {digest: [] for digest in digests}
-        for repair in self._read(JobRow.cause_digest.in_(digests)):
+        for repair in self._read(JOBS.c.cause_digest.in_(digests)):
             found[repair.cause].append(repair)
         return found
 
@@ -79,14 +78,14 @@ class Repairs:
     def causes(self) -> list[tuple[Cause, int]]:
         """Every different cause, without position and words, with how many cases it has."""
         named: tuple[Any, ...] = (
-            JobRow.cause_component,
-            JobRow.cause_location,
-            JobRow.cause_failure_mode,
+            JOBS.c.cause_component,
+            JOBS.c.cause_location,
+            JOBS.c.cause_failure_mode,
         )
         query = (
             select(func.count(), *(func.min(column) for column in named[:2]), named[2])
-            .where(_IS_CASE)
-            .group_by(JobRow.cause_digest, named[2])
+            .where(IS_CASE)
+            .group_by(JOBS.c.cause_digest, named[2])
             .order_by(func.count().desc(), *map(func.min, named[:2]))
         )
         return [
@@ -96,24 +95,24 @@ class Repairs:
 
     def returns(self) -> list[tuple[int, int]]:
         """Pairs of a case and a later job of the same car about the same system, both by number."""
-        later = aliased(JobRow)
+        later = JOBS.alias()
         query = (
-            select(JobRow.number, later.number)
-            .join(later, later.vehicle_id == JobRow.vehicle_id)
-            .where(_IS_CASE, later.opened >= JobRow.closed, later.number > JobRow.number)
-            .where(later.system == JobRow.system)
-            .order_by(JobRow.number, later.number)
+            select(JOBS.c.number, later.c.number)
+            .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
+            .where(IS_CASE, later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
+            .where(later.c.system == JOBS.c.system)
+            .order_by(JOBS.c.number, later.c.number)
         )
         return [(row[0], row[1]) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
         self._pending.flush()
-        failed = select(AttemptRow.job_number).where(AttemptRow.cured.is_(False)).limit(1)
+        failed = select(ATTEMPTS.c.job_number).where(ATTEMPTS.c.cured.is_(False)).limit(1)
         if self._connection.execute(failed).first() is not None:
             return False
         return (
-            self._connection.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
+            self._connection.execute(select(func.count()).select_from(ATTEMPTS)).scalar_one()
             >= least
         )
 
@@ -121,16 +120,16 @@ class Repairs:
         self._pending.flush()
         attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
-        for number, *told in self._connection.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
+        for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(StoredAttempt._make((*told, fixes[name])))
         contacts: dict[int, list[StoredContact]] = defaultdict(list)
-        for number, *told in self._connection.execute(_parts(ContactRow, _CONTACT, wanted)):
+        for number, *told in self._connection.execute(_parts(CONTACTS, _CONTACT, wanted)):
             contacts[number].append(StoredContact(*told))
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
-        query = select(*_JOB).where(_IS_CASE, *wanted).order_by(JobRow.number)
+        query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         return [
             StoredRepair._make(
                 (
@@ -144,47 +143,46 @@ class Repairs:
         ]
 
 
-_IS_CASE = JobRow.closed.is_not(None) & JobRow.cause_component.is_not(None)
 _JOB: tuple[Any, ...] = (
-    JobRow.number,
-    JobRow.cause_digest,
-    JobRow.cause_position,
-    JobRow.vehicle_id,
-    JobRow.opened,
-    JobRow.closed,
-    JobRow.odometer_km,
-    JobRow.system,
-    JobRow.proved_by,
-    JobRow.reproduced,
+    JOBS.c.number,
+    JOBS.c.cause_digest,
+    JOBS.c.cause_position,
+    JOBS.c.vehicle_id,
+    JOBS.c.opened,
+    JOBS.c.closed,
+    JOBS.c.odometer_km,
+    JOBS.c.system,
+    JOBS.c.proved_by,
+    JOBS.c.reproduced,
 )
 _ATTEMPT: tuple[Any, ...] = (
-    AttemptRow.action,
-    AttemptRow.component,
-    AttemptRow.words,
-    AttemptRow.minutes,
-    AttemptRow.parts_cost,
-    AttemptRow.cured,
+    ATTEMPTS.c.action,
+    ATTEMPTS.c.component,
+    ATTEMPTS.c.words,
+    ATTEMPTS.c.minutes,
+    ATTEMPTS.c.parts_cost,
+    ATTEMPTS.c.cured,
 )
 _CONTACT: tuple[Any, ...] = (
-    ContactRow.on,
-    ContactRow.outcome,
-    ContactRow.odometer_km,
-    ContactRow.job,
+    CONTACTS.c.on,
+    CONTACTS.c.outcome,
+    CONTACTS.c.odometer_km,
+    CONTACTS.c.job,
 )
 _NONE: tuple[date | None, int | None] = (None, None)
 
 
 def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:
-    query = select(table.job_number, *columns).join(JobRow, JobRow.number == table.job_number)
-    return query.where(_IS_CASE, *wanted).order_by(table.job_number, table.place)
+    query = select(table.c.job_number, *columns).join(JOBS, JOBS.c.number == table.c.job_number)
+    return query.where(IS_CASE, *wanted).order_by(table.c.job_number, table.c.place)
 
 
 def _visits(wanted: Any) -> Any:
     """For each case whose car came again after it was closed, the last such day and odometer."""
-    later = aliased(JobRow)
+    later = JOBS.alias()
     return (
-        select(JobRow.number, func.max(later.opened), func.max(later.odometer_km))
-        .join(later, later.vehicle_id == JobRow.vehicle_id)
-        .where(_IS_CASE, later.opened > JobRow.closed, *wanted)
-        .group_by(JobRow.number)
+        select(JOBS.c.number, func.max(later.c.opened), func.max(later.c.odometer_km))
+        .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
+        .where(IS_CASE, later.c.opened > JOBS.c.closed, *wanted)
+        .group_by(JOBS.c.number)
     )

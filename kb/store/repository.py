@@ -20,7 +20,8 @@ from sqlalchemy import (
     update,
 )
 
-from kb.case import LARGEST_INTEGER, Job, Quantity, System, TroubleCode, Vehicle, check_text
+from kb.bounds import LARGEST_INTEGER, check_text
+from kb.case import Job, Quantity, System, TroubleCode, Vehicle
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes
@@ -34,21 +35,18 @@ from kb.store.mapping import (
     part_rows,
 )
 from kb.store.pending import Pending
-from kb.store.tables import AttemptRow, CodeRow, JobRow, ReadingRow, VehicleRow
+from kb.store.tables import ATTEMPTS, CODES, IS_CASE, JOBS, READINGS, VEHICLES
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
 
 _STATES = {
-    "open": JobRow.closed.is_(None),
-    "closed": JobRow.closed.is_not(None) & JobRow.cause_component.is_not(None),
-    "closed without a cause": JobRow.closed.is_not(None) & JobRow.cause_component.is_(None),
+    "open": JOBS.c.closed.is_(None),
+    "closed": IS_CASE,
+    "closed without a cause": JOBS.c.closed.is_not(None) & ~IS_CASE,
 }
-_IS_CASE = _STATES["closed"]
 _JOB_COLUMNS = [
-    column
-    for column in JobRow.__table__.columns
-    if column.name not in {"vehicle_id", "cause_digest"}
+    column for column in JOBS.columns if column.name not in {"vehicle_id", "cause_digest"}
 ]
 
 
@@ -83,7 +81,7 @@ class Jobs:
         number = job.number or self.last_number() + 1
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
-        self._connection.execute(insert(JobRow), job_row(stored, vehicle_id))
+        self._connection.execute(insert(JOBS), job_row(stored, vehicle_id))
         for part in PARTS:
             self._pending.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
@@ -115,17 +113,18 @@ class Jobs:
         if job.vehicle != before.vehicle:
             vehicle_id, vehicle = self._cars.correct(job.number, job.vehicle)
         else:
-            vehicle_id, vehicle = self._vehicle_id(job.number), before.vehicle
+            own = select(JOBS.c.vehicle_id).where(JOBS.c.number == job.number)
+            vehicle_id, vehicle = self._connection.scalars(own).one(), before.vehicle
         after = replace(job, uid=before.uid, vehicle=vehicle)
         for change in differences(before, after):
             self._changes.note(job.number, change.field, change.old, change.new)
         self._connection.execute(
-            update(JobRow).where(JobRow.number == job.number).values(job_row(after, vehicle_id))
+            update(JOBS).where(JOBS.c.number == job.number).values(job_row(after, vehicle_id))
         )
         for part in PARTS:
             if getattr(before, part.field) != getattr(after, part.field):
                 self._connection.execute(
-                    delete(part.table).where(part.table.job_number == job.number)
+                    delete(part.table).where(part.table.c.job_number == job.number)
                 )
                 self._pending.put(part.table, part_rows(after, part))
         return after
@@ -162,42 +161,42 @@ class Jobs:
 
     def find_uid(self, uid: str) -> Job | None:
         """Return the job with that uid, if the store holds it."""
-        number = self._connection.scalar(select(JobRow.number).where(JobRow.uid == uid))
+        number = self._connection.scalar(select(JOBS.c.number).where(JOBS.c.uid == uid))
         return None if number is None else self.get(number)
 
     def numbers_of(self, uids: Iterable[str]) -> dict[str, int]:
         """Numbers of the jobs with these uids, by uid; a uid that no job has is left out."""
-        return dict(self._pairs(JobRow.uid, JobRow.number, uids))
+        return dict(self._pairs(JOBS.c.uid, JOBS.c.number, uids))
 
     def uids_of(self, numbers: Iterable[int]) -> dict[int, str]:
         """Uids of the jobs with these numbers, by number; a number that is free is left out."""
-        return dict(self._pairs(JobRow.number, JobRow.uid, numbers))
+        return dict(self._pairs(JOBS.c.number, JOBS.c.uid, numbers))
 
     def last_number(self) -> int:
         """Return the highest number of a job; 0 when there is none."""
-        return self._connection.scalar(select(func.max(JobRow.number))) or 0
+        return self._connection.scalar(select(func.max(JOBS.c.number))) or 0
 
     def all(self, *, cases_only: bool = False) -> Iterator[Job]:
         """Every job (or case) in order of number, read in batches."""
-        query = select(JobRow.number).order_by(JobRow.number).limit(BATCH)
+        query = select(JOBS.c.number).order_by(JOBS.c.number).limit(BATCH)
         if cases_only:
-            query = query.where(_IS_CASE)
+            query = query.where(IS_CASE)
         last = 0
-        while numbers := self._numbers(query.where(JobRow.number > last)):
+        while numbers := self._numbers(query.where(JOBS.c.number > last)):
             yield from self._load(numbers)
             last = numbers[-1]
 
     def with_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[Job]:
         """Cases whose cause has one of the keys (`Cause.key`), in order of number."""
         digests = [cause_digest(key) for key in keys]
-        query = select(JobRow.number).where(JobRow.cause_digest.in_(digests), _IS_CASE)
-        return self.get_many(self._numbers(query.order_by(JobRow.number)))
+        query = select(JOBS.c.number).where(JOBS.c.cause_digest.in_(digests), IS_CASE)
+        return self.get_many(self._numbers(query.order_by(JOBS.c.number)))
 
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
         self._pending.flush()
-        query = select(ReadingRow.item, func.count()).where(ReadingRow.quantity == quantity)
-        rows = self._connection.execute(query.group_by(ReadingRow.item))
+        query = select(READINGS.c.item, func.count()).where(READINGS.c.quantity == quantity)
+        rows = self._connection.execute(query.group_by(READINGS.c.item))
         return {row[0]: row[1] for row in rows}
 
     def with_readings(
@@ -208,12 +207,12 @@ class Jobs:
         With a value also the jobs that read it, within a thousandth, of any item.
         """
         self._pending.flush()
-        wanted = [ReadingRow.item.in_(list(items))]
+        wanted = [READINGS.c.item.in_(list(items))]
         if value is not None:
             low, high = sorted((value * 0.999, value * 1.001))
-            wanted.append(ReadingRow.value.between(low, high))
-        query = select(ReadingRow.job_number).where(ReadingRow.quantity == quantity, or_(*wanted))
-        return self.get_many(self._numbers(query.distinct().order_by(ReadingRow.job_number)))
+            wanted.append(READINGS.c.value.between(low, high))
+        query = select(READINGS.c.job_number).where(READINGS.c.quantity == quantity, or_(*wanted))
+        return self.get_many(self._numbers(query.distinct().order_by(READINGS.c.job_number)))
 
     def select(
         self,
@@ -242,36 +241,36 @@ class Jobs:
         limit : int, optional
             At most so many jobs.
         """
-        query = select(JobRow.number).order_by(JobRow.opened.desc(), JobRow.number.desc())
+        query = select(JOBS.c.number).order_by(JOBS.c.opened.desc(), JOBS.c.number.desc())
         if state is not None:
             query = query.where(_STATES[state])
         if vehicle is not None:
             check_text("vehicle", vehicle)
-            query = query.join(VehicleRow).where(
+            query = query.join(VEHICLES).where(
                 *(
-                    VehicleRow.search.contains(word, autoescape=True)
+                    VEHICLES.c.search.contains(word, autoescape=True)
                     for word in vehicle.casefold().split()
                 )
             )
         if system is not None:
-            query = query.where(JobRow.system == system)
+            query = query.where(JOBS.c.system == system)
         if code is not None:
             self._pending.flush()
-            query = query.where(JobRow.number.in_(_with_code(code)))
+            query = query.where(JOBS.c.number.in_(_with_code(code)))
         if since is not None:
-            query = query.where(JobRow.opened >= since)
+            query = query.where(JOBS.c.opened >= since)
         return self.get_many(self._numbers(query.limit(limit)))
 
     def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
         """Jobs of one car, by its ref, else its vin, in order of opening; none without either."""
         if vehicle.ref is not None:
-            same = VehicleRow.ref == vehicle.ref
+            same = VEHICLES.c.ref == vehicle.ref
         elif vehicle.vin is not None:
-            same = VehicleRow.vin == vehicle.vin
+            same = VEHICLES.c.vin == vehicle.vin
         else:
             return []
-        query = select(JobRow.number).join(VehicleRow).where(same)
-        return self.get_many(self._numbers(query.order_by(JobRow.opened, JobRow.number)))
+        query = select(JOBS.c.number).join(VEHICLES).where(same)
+        return self.get_many(self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number)))
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
@@ -281,25 +280,25 @@ class Jobs:
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""
         self._pending.flush()
-        count = func.count(CodeRow.job_number.distinct())
-        query = select(CodeRow.code, count).where(CodeRow.code.startswith(family, autoescape=True))
-        rows = self._connection.execute(query.group_by(CodeRow.code))
+        count = func.count(CODES.c.job_number.distinct())
+        query = select(CODES.c.code, count).where(CODES.c.code.startswith(family, autoescape=True))
+        rows = self._connection.execute(query.group_by(CODES.c.code))
         return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
 
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
         self._pending.flush()
-        causes = select(JobRow.cause_component).where(JobRow.cause_component.is_not(None))
-        either: CompoundSelect[Any] = union(causes, select(AttemptRow.component))
+        causes = select(JOBS.c.cause_component).where(JOBS.c.cause_component.is_not(None))
+        either: CompoundSelect[Any] = union(causes, select(ATTEMPTS.c.component))
         return sorted(self._connection.scalars(either))
 
     def count(self) -> int:
         """How many jobs there are."""
-        return self._count(select(func.count()).select_from(JobRow))
+        return self._count(select(func.count()).select_from(JOBS))
 
     def count_cases(self) -> int:
         """How many of them are closed with a cause."""
-        return self._count(select(func.count()).select_from(JobRow).where(_IS_CASE))
+        return self._count(select(func.count()).select_from(JOBS).where(IS_CASE))
 
     def last_change(self) -> int:
         """Sequence of the store's last change: it grows with every edit; 0 when empty."""
@@ -317,18 +316,18 @@ class Jobs:
             columns = part.columns
             names = [column.name for column in columns]
             query = (
-                select(part.table.job_number, *columns)
-                .where(part.table.job_number.in_(numbers))
-                .order_by(part.table.job_number, part.table.place)
+                select(part.table.c.job_number, *columns)
+                .where(part.table.c.job_number.in_(numbers))
+                .order_by(part.table.c.job_number, part.table.c.place)
             )
             for number, *values in self._connection.execute(query).all():
                 item = part_of(part, dict(zip(names, values, strict=True)))
                 parts[number][part.field].append(item)
         query = (
             select(*_JOB_COLUMNS, *vehicle_columns())
-            .join(VehicleRow)
-            .where(JobRow.number.in_(numbers))
-            .order_by(JobRow.number)
+            .join(VEHICLES)
+            .where(JOBS.c.number.in_(numbers))
+            .order_by(JOBS.c.number)
         )
         width, names = len(_JOB_COLUMNS), [column.name for column in _JOB_COLUMNS]
         return [
@@ -352,15 +351,11 @@ class Jobs:
             query = select(key, value).where(key.in_(keys[start : start + BATCH]))
             yield from self._connection.execute(query).all()
 
-    def _vehicle_id(self, number: int) -> int:
-        query = select(JobRow.vehicle_id).where(JobRow.number == number)
-        return self._connection.execute(query).scalar_one()
-
     def _refuse_taken(self, job: Job) -> None:
         if job.number is None and job.uid is None:
             return
-        taken = or_(JobRow.number == job.number, JobRow.uid == job.uid)
-        row = self._connection.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
+        taken = or_(JOBS.c.number == job.number, JOBS.c.uid == job.uid)
+        row = self._connection.execute(select(JOBS.c.number, JOBS.c.uid).where(taken)).first()
         if row is None:
             return
         if row.uid == job.uid:
@@ -375,17 +370,17 @@ class Jobs:
             return f"number: there is no job {number}; the store holds no job yet"
         within = min(max(number, 0), LARGEST_INTEGER)
         below = self._connection.scalar(
-            select(func.max(JobRow.number)).where(JobRow.number < within)
+            select(func.max(JOBS.c.number)).where(JOBS.c.number < within)
         )
         above = self._connection.scalar(
-            select(func.min(JobRow.number)).where(JobRow.number > within)
+            select(func.min(JOBS.c.number)).where(JOBS.c.number > within)
         )
         nearest = " and ".join(str(near) for near in (below, above) if near is not None)
         return f"number: there is no job {number} among the {count:,}; the nearest is {nearest}"
 
 
 def _with_code(code: TroubleCode) -> Select[int]:
-    query = select(CodeRow.job_number).where(CodeRow.code == code.code)
+    query = select(CODES.c.job_number).where(CODES.c.code == code.code)
     if code.failure_type is not None:
-        query = query.where(CodeRow.failure_type == code.failure_type)
+        query = query.where(CODES.c.failure_type == code.failure_type)
     return query

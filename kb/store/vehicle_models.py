@@ -8,7 +8,7 @@ from sqlalchemy import Connection, delete, insert, select
 from kb.case import VehicleModel
 from kb.errors import InvalidField
 from kb.store.changes import Changes
-from kb.store.tables import VehicleModelRow
+from kb.store.tables import VEHICLE_MODELS
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
 
@@ -22,7 +22,7 @@ class VehicleModels:
 
     def all(self) -> list[VehicleModel]:
         """Every line, by make and model in order of the alphabet, then by first year."""
-        columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
+        columns = [VEHICLE_MODELS.c[name] for name in _FIELDS]
         models = [_model(row) for row in self._connection.execute(select(*columns))]
         return sorted(models, key=lambda m: (m.key[:2], m.first_year or 0, m.key[2]))
 
@@ -32,7 +32,7 @@ class VehicleModels:
         if before == model:
             return
         self._delete(model)
-        self._connection.execute(insert(VehicleModelRow), {"key": _key(model), **_row(model)})
+        self._connection.execute(insert(VEHICLE_MODELS), {"key": _key(model), **_row(model)})
         self._changes.note(None, f"vehicles.{_key(model)}", before and _row(before), _row(model))
 
     def remove(self, model: VehicleModel) -> None:
@@ -52,14 +52,14 @@ class VehicleModels:
         self._changes.note(None, f"vehicles.{_key(model)}", _row(before), None)
 
     def _find(self, model: VehicleModel) -> VehicleModel | None:
-        columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
-        query = select(*columns).where(VehicleModelRow.key == _key(model))
+        columns = [VEHICLE_MODELS.c[name] for name in _FIELDS]
+        query = select(*columns).where(VEHICLE_MODELS.c.key == _key(model))
         row = self._connection.execute(query).first()
         return None if row is None else _model(row)
 
     def _delete(self, model: VehicleModel) -> None:
-        same = VehicleModelRow.key == _key(model)
-        self._connection.execute(delete(VehicleModelRow).where(same))
+        same = VEHICLE_MODELS.c.key == _key(model)
+        self._connection.execute(delete(VEHICLE_MODELS).where(same))
 
 
 def _key(model: VehicleModel) -> str:

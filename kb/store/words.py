@@ -4,10 +4,10 @@ from collections.abc import Iterable
 
 from sqlalchemy import Connection, delete, insert, select
 
-from kb.case import check_text
+from kb.bounds import check_text
 from kb.errors import InvalidField
 from kb.store.changes import Changes
-from kb.store.tables import WordRow
+from kb.store.tables import WORDS
 
 
 class Words:
@@ -19,7 +19,7 @@ class Words:
 
     def all(self) -> dict[str, tuple[str, ...]]:
         """Every short form with its expansions, in order of the alphabet."""
-        rows = self._connection.execute(select(WordRow.short, WordRow.expansions))
+        rows = self._connection.execute(select(WORDS.c.short, WORDS.c.expansions))
         words = {row.short: tuple(row.expansions) for row in rows}
         return dict(sorted(words.items()))
 
@@ -36,9 +36,9 @@ class Words:
             check_text("expansion", text)
         if not meanings or not all(meanings):
             raise InvalidField("expansion", meanings, "is empty; say what the word stands for")
-        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
-        self._connection.execute(delete(WordRow).where(WordRow.short == key))
-        self._connection.execute(insert(WordRow), {"short": key, "expansions": meanings})
+        before = self._connection.scalar(select(WORDS.c.expansions).where(WORDS.c.short == key))
+        self._connection.execute(delete(WORDS).where(WORDS.c.short == key))
+        self._connection.execute(insert(WORDS), {"short": key, "expansions": meanings})
         if before != meanings:
             self._changes.note(None, f"words.{key}", before, meanings)
 
@@ -51,10 +51,10 @@ class Words:
             If the shop has no such word.
         """
         key = _key(short)
-        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
+        before = self._connection.scalar(select(WORDS.c.expansions).where(WORDS.c.short == key))
         if before is None:
             raise InvalidField("word", short, "is none of the shop's own words")
-        self._connection.execute(delete(WordRow).where(WordRow.short == key))
+        self._connection.execute(delete(WORDS).where(WORDS.c.short == key))
         self._changes.note(None, f"words.{key}", before, None)
 
 

@@ -10,9 +10,9 @@ from kb.bands.bands import BandLevel
 from kb.bands.judgement import Finding, Reason, Verdict, judge
 from kb.bands.limits import Limit, Worse, trade_limits
 from kb.bands.measured import Taken
-from kb.case import Quantity, Reading, Relation, Stage
+from kb.case import Quantity, Reading, Relation, Stage, Vehicle
 from tests.bands.circuits import KIRI, LIDO, READINGS, WORDS, good, reading
-from tests.strategies import readings, vehicles
+from tests.strategies import any_of, readings
 
 
 def verdict(
@@ -159,7 +159,9 @@ def test_past_readings_near_the_value_with_their_causes() -> None:
     assert all(each.good and each.cause is None for each in goods)
 
 
-@given(readings(), vehicles(), st.lists(readings(), max_size=12), st.lists(readings(), max_size=3))
+@given(
+    readings(), any_of(Vehicle), st.lists(readings(), max_size=12), st.lists(readings(), max_size=3)
+)
 def test_whatever_was_measured_there_is_a_verdict(
     asked: Reading, vehicle: object, past: list[Reading], beside: list[Reading]
 ) -> None:

@@ -4,7 +4,8 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
-from kb.case import CODE_PATTERN, FAILURE_TYPE_PATTERN, CodeStatus, TroubleCode
+from kb.bounds import CODE_PATTERN, FAILURE_TYPE_PATTERN
+from kb.case import CodeStatus, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import AREAS, Origin, area_of, origin_of
 from kb.intake.codes import facts, find_codes, parse_code

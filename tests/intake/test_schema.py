@@ -9,7 +9,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from jsonschema import Draft202012Validator, FormatChecker
 
-from kb.case import FIRST_YEAR, LAST_YEAR, Job
+from kb.bounds import FIRST_YEAR, LAST_YEAR
+from kb.case import Job
 from kb.errors import InvalidField
 from kb.intake.forms import job_from_record, job_to_record
 from kb.intake.schema import case_schema

@@ -7,8 +7,8 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from sqlalchemy import Engine
 
+from kb.bounds import LONGEST_TEXT
 from kb.case import (
-    LONGEST_TEXT,
     Action,
     Attempt,
     Cause,

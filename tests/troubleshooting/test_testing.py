@@ -21,8 +21,7 @@ from kb.troubleshooting.testing import (
     said_of,
     updated,
 )
-from tests.strategies import causes as any_causes
-from tests.strategies import tests as any_tests
+from tests.strategies import any_of
 
 WORDING = Wording.default()
 SETTINGS = TroubleshootingSettings()
@@ -113,8 +112,8 @@ def test_a_test_of_the_shops_own_is_known_by_what_it_did() -> None:
 
 
 @given(
-    st.lists(any_causes(), min_size=1, max_size=5),
-    st.lists(st.tuples(any_causes(), any_tests()), max_size=4),
+    st.lists(any_of(Cause), min_size=1, max_size=5),
+    st.lists(st.tuples(any_of(Cause), any_of(DiagnosticTest)), max_size=4),
 )
 def test_chances_of_outcomes_sum_to_one_for_every_cause(
     causes: list[Cause], past: list[tuple[Cause, DiagnosticTest]]
@@ -129,7 +128,10 @@ def test_chances_of_outcomes_sum_to_one_for_every_cause(
             assert sum(column) == pytest.approx(1)
 
 
-@given(st.lists(any_tests(), max_size=4), st.lists(st.floats(0.01, 1), min_size=4, max_size=4))
+@given(
+    st.lists(any_of(DiagnosticTest), max_size=4),
+    st.lists(st.floats(0.01, 1), min_size=4, max_size=4),
+)
 def test_chances_stay_chances_whatever_was_seen(
     done: list[DiagnosticTest], weights: list[float]
 ) -> None:

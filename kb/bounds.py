@@ -1,0 +1,241 @@
+"""What a field of a case may hold, said once.
+
+`kb.case` names the bounds of a field in its type (``make: FilledText | None``). From them are
+made the checks of the values themselves (`Bounded`), the JSON Schema (`kb.intake.schema`) and the
+columns and constraints of the tables (`kb.store.tables`).
+"""
+
+import math
+import re
+from dataclasses import MISSING, dataclass, fields, is_dataclass
+from datetime import date, datetime
+from functools import cache
+from typing import Annotated, Any, NamedTuple, Protocol, get_args, get_origin, get_type_hints
+
+from kb.errors import InvalidField
+
+FIRST_YEAR, LAST_YEAR = 1900, 2100
+"""Both included; of whole centuries, as the patterns of the JSON Schema take it."""
+LONGEST_TEXT = 10_000
+"""Characters: a page or two, so that one slip of the clipboard does not fill a store."""
+LONGEST_KEY = 200
+"""Characters, of a text that a database indexes."""
+LARGEST_INTEGER = 2**31 - 1
+"""What PostgreSQL's ``integer`` holds."""
+CODE_PATTERN = re.compile(r"[PCBU][0-3][0-9A-F]{3}")
+FAILURE_TYPE_PATTERN = re.compile(r"[0-9A-F]{2}")
+VIN_PATTERN = re.compile(r"[A-HJ-NPR-Z0-9]{17}")
+_UNPRINTABLE = re.compile(r"[\x00-\x08\x0b-\x1f\x7f\ud800-\udfff]")
+_WHOLE = "must be a whole number from"
+_IN_YEARS = f"must lie in {FIRST_YEAR} to {LAST_YEAR}"
+
+
+class Bounds(Protocol):
+    """What the values of a field are held to, besides being of its type."""
+
+    def check(self, field: str, value: Any) -> None:
+        """Raise `InvalidField`, with what to do about it, for a value outside the bounds."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TextBounds:
+    """Of a text, which has no control characters but line ends and tabs.
+
+    Attributes
+    ----------
+    longest : int
+        Most characters; with a pattern, their exact number.
+    filled : bool
+        Whether it must hold more than blanks.
+    pattern : re.Pattern, optional
+        What the whole text must match.
+    if_empty, if_unlike : str
+        What an error says of a text that is not filled, or does not match.
+    """
+
+    longest: int = LONGEST_TEXT
+    filled: bool = False
+    pattern: re.Pattern[str] | None = None
+    if_empty: str = "is empty; write a word or two"
+    if_unlike: str = ""
+
+    def check(self, field: str, text: str) -> None:
+        """Refuse a text outside the bounds."""
+        if self.pattern is not None and self.pattern.fullmatch(text):
+            return
+        check_text(field, text)
+        if self.filled and not text.strip():
+            raise InvalidField(field, text, self.if_empty)
+        if self.pattern is not None:
+            raise InvalidField(field, text, self.if_unlike)
+        if len(text) > self.longest:
+            raise InvalidField(field, text, f"is longer than {self.longest} characters; shorten it")
+
+
+@dataclass(frozen=True, slots=True)
+class NumberBounds:
+    """Of a number: the least and the greatest, both included, and what an error says of others."""
+
+    least: float = -math.inf
+    most: float = math.inf
+    must: str = ""
+
+    def check(self, field: str, value: float) -> None:
+        """Refuse a number outside the bounds, and one that no database holds unchanged."""
+        if value < self.least or value > self.most:
+            raise InvalidField(field, value, self.must)
+        try:
+            held = math.isfinite(value) and float(value) == value
+        except OverflowError:
+            held = False
+        if not held:
+            raise InvalidField(field, value, "is not a number that can be held")
+
+
+@dataclass(frozen=True, slots=True)
+class DayBounds:
+    """Of a day, or of a moment: within the years from `FIRST_YEAR` to `LAST_YEAR`.
+
+    A moment has a zone, and lies within them by a year at least, so that its day does in any zone.
+    """
+
+    def check(self, field: str, day: date) -> None:
+        """Refuse a day or moment outside the bounds."""
+        inside = FIRST_YEAR <= day.year <= LAST_YEAR
+        if isinstance(day, datetime):
+            inside = FIRST_YEAR < day.year < LAST_YEAR
+            if day.tzinfo is None:
+                raise InvalidField(field, str(day), "has no time zone; end it in Z for UTC")
+        if not inside:
+            raise InvalidField(field, str(day), _IN_YEARS)
+
+
+FilledText = Annotated[str, TextBounds(filled=True)]
+KeyText = Annotated[str, TextBounds(filled=True, longest=LONGEST_KEY)]
+UidText = Annotated[
+    str,
+    TextBounds(
+        filled=True, longest=LONGEST_KEY, if_empty="is empty; leave it out to have one made"
+    ),
+]
+VinText = Annotated[
+    str,
+    TextBounds(
+        filled=True,
+        longest=17,
+        pattern=VIN_PATTERN,
+        if_unlike="must be 17 capitals or digits without I, O and Q",
+    ),
+]
+CodeText = Annotated[
+    str,
+    TextBounds(
+        longest=5,
+        pattern=CODE_PATTERN,
+        if_unlike="must be P, C, B or U, then 0 to 3, then three hex digits",
+    ),
+]
+FailureTypeText = Annotated[
+    str, TextBounds(longest=2, pattern=FAILURE_TYPE_PATTERN, if_unlike="must be two hex digits")
+]
+Count = Annotated[int, NumberBounds(0, LARGEST_INTEGER, f"{_WHOLE} 0 to {LARGEST_INTEGER}")]
+Number = Annotated[int, NumberBounds(1, LARGEST_INTEGER, f"{_WHOLE} 1 to {LARGEST_INTEGER}")]
+Year = Annotated[int, NumberBounds(FIRST_YEAR, LAST_YEAR, _IN_YEARS)]
+Cost = Annotated[float, NumberBounds(0, must="cannot be negative")]
+Day = Annotated[date, DayBounds()]
+Instant = Annotated[datetime, DayBounds()]
+_UNNAMED: dict[Any, Bounds] = {str: TextBounds(), float: NumberBounds()}
+"""Bounds of a type that names none."""
+
+
+class FieldType(NamedTuple):
+    """What a field of a value holds.
+
+    `kind` is the type of its value, or of one item if it is a list; so are `bounds`, None where
+    the type says everything. `optional` says whether it may be None, `required` whether it must
+    be given.
+    """
+
+    kind: Any
+    bounds: Bounds | None
+    is_list: bool
+    optional: bool
+    required: bool
+
+
+@cache
+def field_types(cls: Any) -> dict[str, FieldType]:
+    """Fields of a dataclass by name, in order; none of anything else.
+
+    Examples
+    --------
+    >>> @dataclass
+    ... class Door:
+    ...     name: FilledText
+    ...     hinges: tuple[str, ...] = ()
+    >>> [(name, field.kind, field.is_list) for name, field in field_types(Door).items()]
+    [('name', <class 'str'>, False), ('hinges', <class 'str'>, True)]
+    """
+    if not is_dataclass(cls):
+        return {}
+    hints = get_type_hints(cls, include_extras=True)
+    return {
+        field.name: _field_type(
+            hints[field.name],
+            required=field.default is MISSING and field.default_factory is MISSING,
+        )
+        for field in fields(cls)
+    }
+
+
+def _field_type(hint: Any, *, required: bool) -> FieldType:
+    is_list = get_origin(hint) is tuple
+    optional = type(None) in get_args(hint)
+    if is_list or optional:
+        hint = get_args(hint)[0]
+    kind, *named = get_args(hint) if get_origin(hint) is Annotated else (hint,)
+    bounds = named[0] if named else _UNNAMED.get(kind)
+    return FieldType(kind, bounds, is_list, optional, required)
+
+
+class Bounded:
+    """A value that refuses, when it is made, what lies outside the bounds of its fields."""
+
+    __slots__ = ()
+
+    def __post_init__(self) -> None:
+        kind: Any = type(self)
+        for name, check, is_list in _checks(kind):
+            value = getattr(self, name)
+            if is_list:
+                for item in value:
+                    check(name, item)
+            elif value is not None:
+                check(name, value)
+        self._check_together()
+
+    def _check_together(self) -> None:
+        """Refuse fields that do not fit one another."""
+
+
+@cache
+def _checks(cls: Any) -> tuple[tuple[str, Any, bool], ...]:
+    return tuple(
+        (name, field.bounds.check, field.is_list)
+        for name, field in field_types(cls).items()
+        if field.bounds is not None
+    )
+
+
+def check_text(field: str, text: str) -> None:
+    """Check that a text can be stored and comes back the same.
+
+    Raises
+    ------
+    InvalidField
+        If the text is too long, or holds control characters or half a surrogate pair.
+    """
+    if len(text) > LONGEST_TEXT:
+        raise InvalidField(field, text, f"is longer than {LONGEST_TEXT:,} characters; shorten it")
+    if found := _UNPRINTABLE.search(text):
+        raise InvalidField(field, text, f"holds the unprintable {found.group()!r}; remove it")

@@ -1,0 +1,100 @@
+"""What a field may hold: just inside is taken, just outside is refused, with the cure."""
+
+from dataclasses import dataclass
+from datetime import UTC, date, datetime
+from typing import Any
+
+import pytest
+
+from kb import case
+from kb.bounds import (
+    LARGEST_INTEGER,
+    LONGEST_KEY,
+    LONGEST_TEXT,
+    Bounded,
+    CodeText,
+    Cost,
+    Count,
+    Day,
+    FailureTypeText,
+    FilledText,
+    Instant,
+    KeyText,
+    Number,
+    UidText,
+    VinText,
+    Year,
+    field_types,
+)
+from kb.errors import InvalidField
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Everything(Bounded):
+    text: str | None = None
+    filled: FilledText | None = None
+    key: KeyText | None = None
+    uid: UidText | None = None
+    vin: VinText | None = None
+    code: CodeText | None = None
+    failure_type: FailureTypeText | None = None
+    count: Count | None = None
+    number: Number | None = None
+    year: Year | None = None
+    real: float | None = None
+    cost: Cost | None = None
+    day: Day | None = None
+    instant: Instant | None = None
+    texts: tuple[str, ...] = ()
+    filled_texts: tuple[FilledText, ...] = ()
+
+
+@pytest.mark.parametrize(
+    ("field", "inside", "outside"),
+    [
+        ("text", ["", " ", "x" * LONGEST_TEXT], ["x" * (LONGEST_TEXT + 1), "bell \x07"]),
+        ("filled", ["x", " x "], ["", " \n\t", "x\0"]),
+        ("key", ["x" * LONGEST_KEY], ["", "x" * (LONGEST_KEY + 1)]),
+        ("uid", ["x" * LONGEST_KEY], [" ", "x" * (LONGEST_KEY + 1)]),
+        ("vin", ["1M8GDM9AXKP042788"], ["", "1M8GDM9AXKP04278", "1M8GDM9AXKPO42788", "\0"]),
+        ("code", ["P0301", "U3FFF"], ["", "P4301", "P0301\n", "p0301", "\0"]),
+        ("failure_type", ["1B"], ["", "1", "1b", "1B "]),
+        ("count", [0, LARGEST_INTEGER], [-1, LARGEST_INTEGER + 1, 10**400]),
+        ("number", [1], [0, LARGEST_INTEGER + 1]),
+        ("year", [1900, 2100], [1899, 2101]),
+        ("real", [-1e308, 0.0, 2**53], [float("nan"), float("inf"), 10**400, 2**53 + 1]),
+        ("cost", [0, 1e308], [-0.01, float("nan"), float("inf")]),
+        ("day", [date(1900, 1, 1), date(2100, 12, 31)], [date(1899, 12, 31), date(2101, 1, 1)]),
+        (
+            "instant",
+            [datetime(1901, 1, 1, tzinfo=UTC), datetime(2099, 12, 31, tzinfo=UTC)],
+            [datetime(2026, 3, 2), datetime(1900, 12, 31, tzinfo=UTC)],
+        ),
+        ("texts", [(), ("", "x")], [("x", "x\0")]),
+        ("filled_texts", [("x",)], [("x", "")]),
+    ],
+)
+def test_bounds_are_included_and_nothing_beyond(
+    field: str, inside: list[Any], outside: list[Any]
+) -> None:
+    for value in inside:
+        assert getattr(Everything(**{field: value}), field) == value
+    for value in outside:
+        with pytest.raises(InvalidField) as refused:
+            Everything(**{field: value})
+        assert refused.value.field == field
+        assert refused.value.cure
+
+
+def test_what_was_not_recorded_is_not_checked() -> None:
+    assert Everything() == Everything(text=None)
+
+
+def test_every_field_of_the_vocabulary_is_read() -> None:
+    for kind in (case.Job, case.Vehicle, case.VehicleModel, case.Reading, case.Attempt):
+        assert [*field_types(kind)] == [*kind.__slots__]
+    codes = field_types(case.Job)["codes"]
+    assert (codes.kind, codes.is_list, codes.optional) == (case.TroubleCode, True, False)
+    assert not codes.required
+    assert field_types(case.Job)["complaint"].required
+    assert field_types(str) == {}
