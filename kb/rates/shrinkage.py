@@ -13,13 +13,13 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import lgamma
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kb.rates.survival import Lifetime, product_limit
-from kb.statistics.loggamma import log_beta
 
 Floats = NDArray[np.float64]
 Counted = NDArray[np.int_]
@@ -51,6 +51,11 @@ class Posterior:
     def mean(self) -> float:
         """The share expected."""
         return self.a / (self.a + self.b)
+
+    @property
+    def variance(self) -> float:
+        """How far off it may be, squared."""
+        return self.mean * (1 - self.mean) / (self.a + self.b + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +117,7 @@ class _Side:
         """
         told, lost = (at_risk - failed)[:, None], failed[:, None]
         seen = np.where(
-            at_risk[:, None] > 0, log_beta(good + told, bad + lost) - log_beta(good, bad), 0.0
+            at_risk[:, None] > 0, _log_beta(good + told, bad + lost) - _log_beta(good, bad), 0.0
         )
         good, every = good + told, good + bad + at_risk[:, None]
         share = good / every
@@ -255,6 +260,14 @@ def fit(
         for name, row in zip(names, total, strict=True)
     }
     return WiderHistory(kinds, tuple(frequent.tolist()), pulls, groups)
+
+
+_log_gamma = np.vectorize(lgamma, otypes=[np.float64])
+
+
+def _log_beta(a: Floats, b: Floats) -> Floats:
+    found: Floats = _log_gamma(a) + _log_gamma(b) - _log_gamma(a + b)
+    return found
 
 
 def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, ...]:

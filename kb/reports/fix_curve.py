@@ -1,8 +1,8 @@
 """A fix's curve and interval in plain characters, at most 72 wide; few cars look like few."""
 
 from kb.rates.fixes import FixCurve
+from kb.rates.survival import Interval
 from kb.rates.trials import Clock
-from kb.statistics.intervals import Interval
 
 WIDTH, HEIGHT = 60, 5
 FEW = 5

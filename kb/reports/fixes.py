@@ -6,12 +6,12 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.rates.fixes import FixRate
+from kb.rates.survival import Interval
 from kb.rates.trials import Clock
 from kb.reports import layout
 from kb.reports.fix_curve import bar, curve
 from kb.reports.labels import day, job_list, percent, plural
 from kb.services.fixes import FixesAnswer, RatedFix
-from kb.statistics.intervals import Interval
 
 MOST_FIXES = 3
 """Fixes that are told without --detail."""

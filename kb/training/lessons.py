@@ -4,7 +4,6 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import median
 
 from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
@@ -13,6 +12,7 @@ from kb.rates.shrinkage import WiderHistory
 from kb.rates.trials import JobRepair
 from kb.recurrence.association import Stratum, chance_of_excess
 from kb.settings import Settings
+from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
@@ -210,16 +210,11 @@ def _failure(jobs: Sequence[Job]) -> FailedFirst:
         fix=attempts[0].label,
         tried=len(jobs),
         failed=len(missed),
-        minutes=_median(attempt.minutes for attempt in attempts),
-        parts_cost=_median(attempt.parts_cost for attempt in attempts),
+        minutes=known_median(attempt.minutes for attempt in attempts),
+        parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         turned_out=tuple(Miss(cause=cause, count=n) for cause, n in turned_out.most_common()),
         jobs=_numbers(missed),
     )
-
-
-def _median(values: Iterable[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return float(median(known)) if known else None
 
 
 def _numbers(jobs: Iterable[Job]) -> tuple[int, ...]:

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Self
 
-from kb.case import Cause, Link, LinkKind
+from kb.case import Cause, Link, LinkKind, even
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.troubleshooting.general_tests import general_tests
@@ -115,10 +115,6 @@ def _full_name(cause: Cause) -> str:
     return f"{cause.component}, {cause.location}" if cause.location else cause.component
 
 
-def _even(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
 def _held(count: int, placed: Sequence[int | None]) -> tuple[frozenset[int], ...]:
     return tuple(
         frozenset(cause for cause, place in enumerate(placed) if place == link)
@@ -160,7 +156,7 @@ def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
     """
     pieces = [piece.strip() for piece in _PARTING.split(text) if piece.strip(" *")]
     links = tuple(_parse_link(piece, wording) for piece in pieces)
-    named = Counter(_even(link.name) for link in links)
+    named = Counter(even(link.name) for link in links)
     if len(links) < 2:
         raise InvalidField("circuit", text, "needs two links or more: control unit, harness, ...")
     if twice := [name for name, times in named.items() if times > 1]:

@@ -10,13 +10,12 @@ from hypothesis import strategies as st
 
 from kb.errors import UnreadableFile
 from kb.rates.fixes import FixCurve
-from kb.rates.survival import Lifetime, product_limit
+from kb.rates.survival import Interval, Lifetime, product_limit
 from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
 from kb.reports.fixes_page import to_html, write
 from kb.services.fixes import FixesAnswer, fixes
 from kb.settings import Settings
-from kb.statistics.intervals import Interval
 
 
 def watched(*lives: Lifetime) -> FixCurve:
