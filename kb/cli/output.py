@@ -3,11 +3,13 @@
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 from rich.console import Console, RenderableType
 
+from kb.errors import UnreadableFile
 from kb.reports.json import to_json
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -34,6 +36,22 @@ def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bo
         click.echo(to_json(result))
     else:
         print_page(render(result))
+
+
+def write_page(path: Path, html: str) -> None:
+    """Write a page for the browser.
+
+    Raises
+    ------
+    UnreadableFile
+        If it cannot be written there.
+    """
+    try:
+        path.write_text(html, encoding="utf-8")
+    except OSError as error:
+        raise UnreadableFile(
+            f"page: {path} cannot be written ({error.strerror}); choose another place"
+        ) from error
 
 
 def at_terminal() -> bool:

@@ -1,12 +1,12 @@
 """What a technician may ask with: the options that `kb similar` and `kb causes` share."""
 
 from collections.abc import Callable
-from datetime import datetime
 from functools import wraps
 from typing import Any
 
 import click
 
+from kb.cli.options import since_option
 from kb.services.ask import Question
 
 
@@ -14,25 +14,11 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options of a question; the function receives one `Question` as ``question``."""
 
     @wraps(command)
-    def with_question(
-        *args: Any,
-        text: tuple[str, ...],
-        codes: tuple[str, ...],
-        readings: tuple[str, ...],
-        vehicle: str | None,
-        job: int | None,
-        since: datetime | None,
-        **kwargs: Any,
-    ) -> Any:
-        question = Question(
-            text=" ".join(text),
-            codes=codes,
-            readings=readings,
-            vehicle=vehicle,
-            job=job,
-            since=since.date() if since else None,
-        )
-        return command(*args, question=question, **kwargs)
+    def with_question(*args: Any, text: tuple[str, ...], **given: Any) -> Any:
+        fields = {
+            name: given.pop(name) for name in ("codes", "readings", "vehicle", "job", "since")
+        }
+        return command(*args, question=Question(text=" ".join(text), **fields), **given)
 
     options = [
         click.argument("text", nargs=-1, metavar="[COMPLAINT]..."),
@@ -46,11 +32,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         ),
         click.option("--vehicle", "-v", help='Roughly, as "corvane lido 2016 1.4 petrol".'),
         click.option("--job", "-j", type=click.IntRange(min=1), help="Ask with a job's own facts."),
-        click.option(
-            "--since",
-            type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-            help="Only past jobs opened on or after this day.",
-        ),
+        since_option("Only past jobs opened on or after this day."),
     ]
     for option in reversed(options):
         with_question = option(with_question)

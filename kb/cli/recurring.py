@@ -1,22 +1,19 @@
 """`kb recurring`: what keeps coming back."""
 
-from datetime import datetime
+from datetime import date
 from functools import partial
 
 import click
 
 from kb.cli.main import App
+from kb.cli.options import since_option
 from kb.cli.output import counting, json_option, show
 from kb.settings import Settings
 
 
 @click.command()
 @click.option("--system", "-s", help='Faults of this part of the car only, as "restraints".')
-@click.option(
-    "--since",
-    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-    help="Only jobs opened on or after this day.",
-)
+@since_option("Only jobs opened on or after this day.")
 @click.option("--detail", "-d", is_flag=True, help="All facts, all job numbers.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV for a spreadsheet.")
 @json_option
@@ -25,7 +22,7 @@ def recurring(
     app: App,
     *,
     system: str | None,
-    since: datetime | None,
+    since: date | None,
     detail: bool,
     as_csv: bool,
     as_json: bool,
@@ -50,7 +47,7 @@ def recurring(
             app.address,
             Settings(),
             system=system,
-            since=since.date() if since else None,
+            since=since,
             progress=progress,
         )
     if as_csv and not as_json:

@@ -1,9 +1,7 @@
 """Fixes of a cause as a page for the browser that stands alone."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
-from kb.errors import UnreadableFile
 from kb.rates.fixes import FixCurve
 from kb.rates.survival import Lifetime, survival_at
 from kb.rates.trials import Clock
@@ -24,22 +22,6 @@ from kb.safety import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60
-
-
-def write(answer: FixesAnswer, path: Path) -> None:
-    """Write the page.
-
-    Raises
-    ------
-    UnreadableFile
-        If it cannot be written there.
-    """
-    try:
-        path.write_text(to_html(answer), encoding="utf-8")
-    except OSError as error:
-        raise UnreadableFile(
-            f"page: {path} cannot be written ({error.strerror}); choose another place"
-        ) from error
 
 
 def to_html(answer: FixesAnswer) -> str:

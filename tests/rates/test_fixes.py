@@ -247,7 +247,9 @@ def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
     bad = only(*(job(n, attempt(cured=False)) for n in range(1, 9)))
     assert chance_better(good.belief, good.belief) == pytest.approx(0.5, abs=1e-6)
     assert chance_better(good.belief, bad.belief) > 0.99
-    assert chance_better(good.belief, bad.belief) + chance_better(bad.belief, good.belief) == pytest.approx(1)
+    assert chance_better(good.belief, bad.belief) + chance_better(
+        bad.belief, good.belief
+    ) == pytest.approx(1)
     assert (good.belief.a, good.belief.b) == pytest.approx((8.5, 0.5))
 
 

@@ -7,13 +7,13 @@ from typing import Any, TypeVar
 import click
 
 from kb.cli.main import App
+from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports.job import render_draft
 from kb.services.record import Draft, keep
 
 T = TypeVar("T")
-Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
 def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:
@@ -88,17 +88,6 @@ def choice_option(name: str, kind: type[StrEnum], about: str) -> Option:
         callback=parsed(kind),
         metavar="WORDS",
         help=f"{about}: {', '.join(words)}.",
-    )
-
-
-def day_option(name: str, about: str) -> Option:
-    """Make an option that takes a day and gives a `date`."""
-    return click.option(
-        name,
-        type=click.DateTime(formats=["%Y-%m-%d"]),
-        callback=lambda _ctx, _param, moment: moment and moment.date(),
-        metavar="DAY",
-        help=about,
     )
 
 
