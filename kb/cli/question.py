@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from kb.cli.options import since_option
+from kb.cli.options import Option, since_option
 from kb.services.ask import Question
 
 
@@ -20,7 +20,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         }
         return command(*args, question=Question(text=" ".join(text), **fields), **given)
 
-    options = [
+    options: list[Option] = [
         click.argument("text", nargs=-1, metavar="[COMPLAINT]..."),
         click.option("--code", "-c", "codes", multiple=True, help="Trouble code; may be repeated."),
         click.option(
@@ -34,6 +34,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option("--job", "-j", type=click.IntRange(min=1), help="Ask with a job's own facts."),
         since_option("Only past jobs opened on or after this day."),
     ]
+    made: Callable[..., Any] = with_question
     for option in reversed(options):
-        with_question = option(with_question)
-    return with_question
+        made = option(made)
+    return made

@@ -7,9 +7,8 @@ from rich.text import Text
 
 from kb.rates.fixes import FixRate
 from kb.rates.survival import Interval
-from kb.rates.trials import Clock
 from kb.reports import layout
-from kb.reports.fix_curve import bar, curve
+from kb.reports.fix_curve import bar, curve, length
 from kb.reports.labels import day, job_list, percent, plural
 from kb.services.fixes import FixesAnswer, RatedFix
 
@@ -97,11 +96,6 @@ def reading_help(answer: FixesAnswer) -> Iterator[str]:
             f"The shop's setting: {answer.silence_days} days of silence count as held. Silent "
             "cars may have gone elsewhere, so such rates lean towards the bright side."
         )
-
-
-def length(time: float, clock: Clock) -> str:
-    """Return a time on a clock as ``90 days`` or ``4,000 km``."""
-    return plural(round(time), "day") if clock is Clock.DAYS else f"{time:,.0f} km"
 
 
 def versus(fix: RatedFix) -> str | None:

@@ -6,11 +6,11 @@ from kb.rates.fixes import FixCurve
 from kb.rates.survival import Lifetime, survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
+from kb.reports.fix_curve import length
 from kb.reports.fixes import (
     between,
     counts,
     heading,
-    length,
     rate,
     reading_help,
     silent,
