@@ -27,9 +27,12 @@ FINEST_STEP = {
 }
 """What a workshop's meter tells apart, in the unit of the quantity (common practice, no source)."""
 FINEST_RATIO = 0.01
+"""The same as a ratio, for quantities that are fitted by the logarithm: meters promise about 1%
+(common practice, no source)."""
 _MEDIAN_COSTS = math.pi / 2
 """The median of normal readings is as certain as the mean of so many times fewer."""
 NO_NATURAL_ZERO = frozenset({Quantity.TEMPERATURE, Quantity.PROPORTION, Quantity.ANGLE})
+"""Quantities of which twice as much means nothing: a band of theirs is no ratio."""
 
 
 class BandLevel(StrEnum):

@@ -20,10 +20,12 @@ from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 
 _AT_THE_EDGE = 1 + 1e-9
+"""Half-widths up to which a reading is inside: the edge itself is, whatever rounding does."""
 _WIDE = 2.5
-"""Half-widths: nearer the middle than this, what is near the same value narrows no more."""
+"""Half-widths: nearer the middle than this, what is near the same value narrows no more, as good
+readings lie there close together anyhow."""
 MOST_PAST = 24
-"""Past readings that a verdict is given with."""
+"""Past readings that a verdict is given with: about a page of them."""
 
 
 class Finding(StrEnum):

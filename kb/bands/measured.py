@@ -12,8 +12,9 @@ Kind = tuple[frozenset[str], Quantity]
 """What was measured: the words of the item's key, and the quantity. Its position is left out."""
 
 LIKE_ENOUGH = 0.4
-"""Share of words in common from which another item's name may be meant."""
+"""Share of words in common from which another item's name may be meant: one of two words is."""
 MOST_OTHERS = 3
+"""Names that are proposed beside the one taken, as many as one line holds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -28,16 +28,26 @@ Key = tuple[str, str]
 
 _CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
 _HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+"""Chances to cure and then to hold, each pair a kind of fix. They lie closer where workshops mostly
+are, near 1; chosen, as the strength, by simulated shops (``tests/benchmarks/fix_rates.py``)."""
 _STRENGTH = 40.0
-"""How many lifetimes a kind's chances count as much as: kinds overlap a little."""
+"""How many lifetimes a kind's chances count as much as, so that kinds overlap a little."""
 _EDGES = (0.0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1.0)
-"""Parts of the horizon between which comebacks are spread as the shop's are."""
+"""Parts of the horizon between which comebacks are spread as the shop's are; closer at the start,
+where most that do not hold come back
+(common practice, no source)."""
 _EVENLY = 0.1
-"""Part of the comebacks that is spread evenly over the horizon whatever was seen."""
+"""Part of the comebacks that is spread evenly over the horizon whatever was seen, so that no time
+without a comeback yet is taken for a safe one."""
 _ROUNDS = 60
+"""Rounds of expectation and maximisation. It is stopped early: some hundred rounds more move a rate
+of the demonstration shop by up to four points, and what is told of the rates
+(``tests/benchmarks/fix_rates.py``) was measured with this number."""
 _PULLS = (1.0, 4.0, 16.0, 64.0, 10_000.0)
-"""The last stands for a level that tells nothing of its own."""
+"""As how many fixes of a group the level above it may count. Steps of four are as fine as the fixes
+of one shop can tell apart (by judgement); the last stands for a group that tells nothing."""
 _DIGITS = 4
+"""Decimals of a fix's share in a kind that are kept beside the index."""
 
 
 @dataclass(frozen=True, slots=True)

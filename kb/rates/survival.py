@@ -14,7 +14,8 @@ _NORMAL = NormalDist()
 _LEAST = 1e-15
 """Chances nearer to 0 or 1 than this have no place on the scale of the normal."""
 _GUARD = 0.68
-"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form."""
+"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form. This
+is about the least that still covers as stated (see `survival_at`)."""
 _GUARD_LOST = 0.36
 """How much of that weight the share lost from sight takes away, down to one half."""
 

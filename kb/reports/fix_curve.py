@@ -8,6 +8,7 @@ from kb.rates.trials import Clock
 from kb.reports.labels import plural
 
 WIDTH, HEIGHT = 60, 5
+"""Cells of the curve: with its labels it fits 80 columns, and three fixes fit a screen."""
 FEW = 5
 """Where fewer are watched than this the curve is dotted."""
 

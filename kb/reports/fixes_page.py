@@ -22,6 +22,7 @@ from kb.safety import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60
+"""Times at which the interval of a curve is drawn: every eighth pixel or so."""
 
 
 def to_html(answer: FixesAnswer) -> str:

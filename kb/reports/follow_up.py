@@ -8,6 +8,7 @@ from kb.reports.labels import day, percent, plural, shortened
 from kb.services.follow_up import FollowUps, ToAsk
 
 LONGEST = 44
+"""Characters of a complaint: with the car it fits one line."""
 Row = tuple[str, RenderableType]
 
 

@@ -19,6 +19,7 @@ from kb.training.reading_lessons import ReadingLesson, Span
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""
 DIGITS = 3
+"""Of a measured value: no meter in a workshop tells more."""
 
 Row = tuple[str, Text]
 

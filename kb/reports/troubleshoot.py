@@ -18,12 +18,12 @@ from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
 
 Row = tuple[str, RenderableType]
-SHOWN_SUSPECTS = 4
-SHOWN_BRANCHES = 3
-SHOWN_LEFT = 3
+SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
+"""Suspects, outcomes of a step and components an outcome leaves that are told without --detail."""
 LEAST_LEFT = 0.08
-"""Of what an outcome leaves so many components are named, unless less likely than this."""
+"""Components an outcome leaves less likely than this are not named."""
 LEAST_SHOWN = 0.005
+"""What would be printed as 0% is not told."""
 CLEARED, BLAMED = 0.05, 0.5
 """A link is called cleared below the first chance, blamed above the second."""
 AFRESH = "think afresh"

@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 _STEPS = 200
 _NARROW = 1e-12
+"""Width at which a bracket is a point; halving alone gets there in 40 steps from 0 to 1."""
 
 
 def crossing(rising: Callable[[float], float], low: float = 0.0, high: float = 1.0) -> float:

@@ -17,9 +17,11 @@ from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
 MOST_WORDS = 5
+"""Typical words that are told of a cause: what can be kept in mind."""
 MARK_LEVEL = 0.005
 """One-sided exact p-value below which a word is typical of a cause; many words are tried."""
 SHORTEST_WORD = 3
+"""Letters of a word that may be typical: shorter ones are seldom words of a fault."""
 FILLERS = (
     "after all and any are but can car comes customer for from had has her his its just not now off"
     " only our out said says she some sometimes that the them then there they this was were when"
@@ -27,6 +29,7 @@ FILLERS = (
 )
 """Words that tell nothing of a fault when they stand alone."""
 MOST_TELLING = 2
+"""Jobs to read: more would not be read in a quiet hour."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -19,6 +19,7 @@ from kb.troubleshooting.general_tests import general_tests
 
 _ORDER = list(LinkKind)
 _MOST_CACHED = 5_000
+"""Names whose kind is kept in mind: more than the parts and places of any shop."""
 _THROUGH = re.compile(
     r"\bcontinuity\b|\bbuzz\w*|\bbell(?:ed)?\b|\bring(?:s|ed)? (?:out|through)\b|\brang\b"
     r"|\bohm\w*|\bresistances?\b|Ω",
