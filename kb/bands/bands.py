@@ -153,20 +153,10 @@ class TrimmedReadings:
 
 
 def keep(points: Sequence[float], settings: ReadingSettings) -> TrimmedReadings:
-    """Set aside the readings that lie too far off the others.
+    """Set aside the readings, on their scale and in any order, that lie too far off the others.
 
     Rosner's generalised test for up to a stated number of outliers, which one outlier cannot
     hide from another.
-
-    Parameters
-    ----------
-    points : sequence of float
-        On their scale, in any order.
-    settings : ReadingSettings
-
-    Returns
-    -------
-    TrimmedReadings
 
     References
     ----------
@@ -230,13 +220,9 @@ def learn(
 
     Parameters
     ----------
-    sample : ReadingSample
-        Values in the unit of the quantity.
-    level : BandLevel
-        What the band is to be called.
-    scale : Scale
-        On which the readings are alike in spread.
-    settings : ReadingSettings
+    sample, level, scale, settings
+        Values in the unit of the quantity, what the band is to be called, and the scale on which
+        the readings are alike in spread.
     worse : Worse
         Which side is a fault; the other side stays open.
     others : sequence of sequences of float

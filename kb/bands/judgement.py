@@ -144,23 +144,16 @@ def judge(
 
     Parameters
     ----------
-    reading : Reading
-        Item named as in the history.
-    vehicle : Vehicle
-        Make and model choose whose readings speak.
+    reading, vehicle
+        Item named as in the history; make and model choose whose readings speak.
     history : sequence of Taken
         Past readings: those of the same item, and those with the same value for placeholders.
-    wording : Wording
-        The trade's and the shop's words.
-    settings : ReadingSettings
+    wording, settings
+        The trade's and the shop's words, and when a reading is what.
     same_car : sequence of Reading
         Other readings of the same visit.
     limits : iterable of Limit
         Tables of limits.
-
-    Returns
-    -------
-    Verdict
     """
     limit = find_limit(reading, vehicle, limits, wording)
     worse = limit.worse if limit else Worse.BOTH

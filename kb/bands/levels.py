@@ -82,20 +82,9 @@ def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:
 def all_makes(
     jobs: Iterable[Job], wording: Wording, settings: ReadingSettings
 ) -> Mapping[Kind, Band]:
-    """Draw the normal band of everything measured, over all makes.
+    """Draw the normal band of everything measured on some jobs, over all makes.
 
-    Parameters
-    ----------
-    jobs
-        The shop's jobs.
-    wording : Wording
-        Brings the names of an item to one.
-    settings : ReadingSettings
-
-    Returns
-    -------
-    mapping of (item words, quantity) to Band
-        A band without numbers where too few good readings speak.
+    A band is without numbers where too few good readings speak.
     """
     by_kind: dict[Kind, list[float]] = defaultdict(list)
     for each, value in goods(taken_on(jobs)):

@@ -97,7 +97,7 @@ class SameItem:
 
 
 def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> SameItem:
-    """Find the names under which the shop recorded what was measured.
+    """Find the names under which the shop recorded what was measured; none if none is like it.
 
     Parameters
     ----------
@@ -107,12 +107,6 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
     recorded : mapping of str to int
         Item names of readings of the same quantity, with how many readings there are.
     wording : Wording
-        The trade's and the shop's words.
-
-    Returns
-    -------
-    SameItem
-        No names if none is like it.
 
     Examples
     --------

@@ -21,17 +21,7 @@ def json_option(command: Command) -> Command:
 
 
 def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bool) -> None:
-    """Print a result: as JSON, or as `render` lays it out.
-
-    Parameters
-    ----------
-    result : object
-        A result dataclass of a service, or a list of them.
-    render : callable
-        From `kb.reports`: takes the result and returns a rich renderable.
-    as_json : bool
-        Print JSON and nothing else.
-    """
+    """Print a result dataclass, or a list of them, as JSON or as `render` lays it out."""
     if as_json:
         click.echo(to_json(result))
     else:

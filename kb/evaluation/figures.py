@@ -114,13 +114,7 @@ class Figures:
 
 
 def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
-    """Measure the answers of one way of ranking.
-
-    Parameters
-    ----------
-    answers : sequence of Answer
-    truths : sequence of Truth
-        One an answer.
+    """Measure the answers of one way of ranking, each with its truth.
 
     Raises
     ------

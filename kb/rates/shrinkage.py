@@ -119,11 +119,7 @@ class _Side:
     def of(cls, good: Floats, bad: Floats, at_risk: Counted, failed: Counted) -> "_Side":
         """Multiply beta variables of which so many failed of those at risk.
 
-        Parameters
-        ----------
-        good, bad : ndarray, shape (times, kinds)
-            Shapes of the chances to stay good.
-        at_risk, failed : ndarray, shape (times,)
+        The shapes of the chances to stay good are (times, kinds), the counts (times,).
         """
         told, lost = (at_risk - failed)[:, None], failed[:, None]
         seen = np.where(
@@ -159,12 +155,7 @@ class WiderHistory:
     def posterior(self, fix: Key, lives: Sequence[Lifetime]) -> Posterior:
         """Return what is believed of a fix's chance to cure and to hold to the horizon.
 
-        Parameters
-        ----------
-        fix
-            Its action and component.
-        lives
-            Its own lifetimes; they are taken out of the wider history first.
+        Its own lifetimes are taken out of the wider history first.
         """
         handover, after = self.kinds.told(lives)
         weights = self._weights(fix, _likelihood(handover, after))
@@ -174,13 +165,7 @@ class WiderHistory:
         return Posterior(mean * size, (1 - mean) * size)
 
     def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
-        """Return the share of a fix's cured cars expected to be still good at each edge.
-
-        Parameters
-        ----------
-        fix, lives
-            As for `posterior`.
-        """
+        """Return the share of a fix's cured cars expected to be still good at each edge."""
         weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
         by_hold = weights.reshape(len(self.kinds.cures), -1).sum(axis=0)
         lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
@@ -216,20 +201,12 @@ def levels(fix: Key) -> tuple[str, ...]:
 def fit(
     fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]], horizon: float, least: int = 10
 ) -> WiderHistory | None:
-    """Learn from all fixes of a shop how far one tells of another.
+    """Learn from all fixes of a shop how far one tells of another; None with fewer than `least`.
 
     Parameters
     ----------
     fixes
-        Cause and fix to its lifetimes.
-    horizon
-        In the unit of the lifetimes.
-    least
-        Fixes it takes; with fewer nothing can be learnt.
-
-    Returns
-    -------
-    WiderHistory or None
+        Cause and fix to its lifetimes, in the unit of the horizon.
 
     Notes
     -----

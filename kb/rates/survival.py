@@ -73,19 +73,9 @@ class Survival:
 
 
 def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:
-    """Kaplan and Meier's product-limit curve.
+    """Kaplan and Meier's product-limit curve: a step for each time with a failure, earliest first.
 
     Things lost from sight at the time of a failure count as at risk for it.
-
-    Parameters
-    ----------
-    lifetimes
-        One for each thing watched.
-
-    Returns
-    -------
-    tuple of SurvivalStep
-        One for each time with a failure, earliest first; empty if nothing failed.
 
     References
     ----------

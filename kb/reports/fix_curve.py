@@ -31,22 +31,11 @@ def bar(interval: Interval, rate: float | None) -> str:
 
 
 def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
-    """Return the share still good over time, and below it how many are watched.
+    """Return the share still good over time, up to a horizon, and below it how many are watched.
 
-    Parameters
-    ----------
-    held
-        The curve; it ends where no car was heard of for longer.
-    horizon
-        Right end.
-    clock
-        What the times are counted in.
-
-    Returns
-    -------
-    list of str
-        Lines, from 100% down to 0%, then the times and the numbers watched. One line in words
-        where no cured car was seen to fail, and none where no car was cured.
+    The lines go from 100% down to 0%, then come the times and the numbers watched; the curve ends
+    where no car was heard of for longer. It is one line in words where no cured car was seen to
+    fail, and none where no car was cured.
     """
     if not any(0 < step.time <= horizon for step in held.steps):
         return [_flat(held, horizon, clock)] if held.at(0) else []

@@ -16,7 +16,6 @@ MOST_FIXES = 3
 """Fixes that are told without --detail."""
 TELLING = 0.3
 """A chance to be better nearer to one half than this tells nothing."""
-Row = tuple[str, RenderableType]
 
 
 def fix_line(fix: FixRate) -> str:
@@ -54,11 +53,7 @@ def between(interval: Interval) -> str:
 def render(answer: FixesAnswer, *, detail: bool = False) -> RenderableType:
     """Lay out every fix of a cause: counts, rate, how it compares, its curve.
 
-    Parameters
-    ----------
-    answer : FixesAnswer
-    detail : bool
-        All fixes with their job numbers, instead of the first few.
+    With `detail` all fixes with their job numbers, instead of the first few.
     """
     shown = answer.fixes if detail else answer.fixes[:MOST_FIXES]
     rows = [row for place, fix in enumerate(shown, 1) for row in _rows(answer, fix, place, detail)]
@@ -126,7 +121,7 @@ def silent(fix: RatedFix) -> str | None:
     return f"with silence counted as held: {counts(fix.with_silence)}; {rate(fix.with_silence)}"
 
 
-def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[Row]:
+def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[layout.Row]:
     own = fix.rate
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
     told = [counts(own), silent(fix), versus(fix), usual(own)]

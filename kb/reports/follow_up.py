@@ -9,7 +9,6 @@ from kb.services.follow_up import FollowUps, ToAsk
 
 LONGEST = 44
 """Characters of a complaint: with the car it fits one line."""
-Row = tuple[str, RenderableType]
 
 
 def render(found: FollowUps) -> RenderableType:
@@ -39,7 +38,7 @@ def _explained(found: FollowUps) -> str:
     )
 
 
-def rows(each: ToAsk) -> list[Row]:
+def rows(each: ToAsk) -> list[layout.Row]:
     """Return one car: what was done, since when nothing is known, what it came for since."""
     known = (
         f"last good after {plural(each.good_until, 'day')}" if each.good_until else "not heard of"

@@ -24,14 +24,7 @@ MOST_JOBS = 3
 
 
 def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
-    """Lay out a judged reading.
-
-    Parameters
-    ----------
-    answer : ReadingAnswer
-    detail : bool
-        Every job number and past reading.
-    """
+    """Lay out a judged reading; with `detail` every job number and past reading."""
     verdict = answer.verdict
     most = 10_000 if detail else MOST_JOBS
     return layout.page(

@@ -60,21 +60,8 @@ def one_sided(count: int, content: float, confidence: float, freedom: int | None
     """Exact factor k: `content` of a normal population lies below mean + k standard deviations.
 
     The factor is a quantile of the noncentral t distribution over the root of `count`; the
-    distribution is found by Simpson's rule over the standard deviation.
-
-    Parameters
-    ----------
-    count, content, confidence, freedom
-        As for `two_sided`.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    InvalidField
-        As `two_sided`.
+    distribution is found by Simpson's rule over the standard deviation. Parameters and errors are
+    those of `two_sided`.
 
     References
     ----------
@@ -102,14 +89,8 @@ def one_sided(count: int, content: float, confidence: float, freedom: int | None
 def expected_content(k: float, count: int, freedom: int | None = None, *, sides: int = 2) -> float:
     """Share of a normal population that mean ± k standard deviations hold on average.
 
-    Parameters
-    ----------
-    k
-        The factor.
-    count, freedom
-        As for `two_sided`.
-    sides
-        2 for mean ± k, 1 for everything below mean + k.
+    `count` and `freedom` are as for `two_sided`; with one of `sides` it is the share below
+    mean + k.
 
     References
     ----------

@@ -107,18 +107,12 @@ def lesson(
     later_visits: Mapping[int, date] | None = None,
     history: WiderHistory | None = None,
 ) -> Lesson:
-    """Draw the lesson of one system from a shop's jobs.
+    """Draw the lesson of one system from a shop's jobs; those that are no cases are left out.
 
     Parameters
     ----------
-    jobs
-        Jobs of a store; those of other systems, and those that are no cases, are left out.
-    system
-        What to teach.
-    settings
-        For the fix rates.
-    wording
-        Turns a complaint into its words, and the names of an item into one.
+    jobs, system, settings, wording
+        What to teach from and about, how fixes are rated, and what makes words and names one.
     later_visits
         Job number to the last day on which its car came for anything.
     history

@@ -46,19 +46,9 @@ class ReadingLesson:
 
 
 def reading_lessons(cases: Iterable[Job], wording: Wording) -> tuple[ReadingLesson, ...]:
-    """Gather the readings whose item is known to have proved good or not, by item.
+    """Gather the readings of one system whose item proved good or not, by item.
 
-    Parameters
-    ----------
-    cases
-        Of one system.
-    wording
-        Brings the many names of an item to one.
-
-    Returns
-    -------
-    tuple of ReadingLesson
-        The items with most readings first.
+    The items with most readings come first.
     """
     taken = [
         (job, reading)

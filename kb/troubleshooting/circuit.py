@@ -80,19 +80,10 @@ class Chain:
 
 
 def chain_of(causes: Sequence[Cause], circuit: Sequence[Link], wording: Wording) -> Chain:
-    """Lay suspected causes along a circuit.
+    """Lay suspected causes along a circuit, as told of the job from the control unit on.
 
-    Parameters
-    ----------
-    causes : sequence of Cause
-    circuit : sequence of Link
-        As told of the job, from the control unit on; empty if nobody told it.
-    wording : Wording
-
-    Returns
-    -------
-    Chain
-        A cause that fits no link of a told circuit lies outside of it.
+    Where nobody told it (it is empty), the suspects make the chain; a cause that fits no link of
+    a told circuit lies outside of it.
     """
     if circuit:
         placed = [_link_of(cause, circuit, wording) for cause in causes]
@@ -136,12 +127,8 @@ def _link_of(cause: Cause, circuit: Sequence[Link], wording: Wording) -> int | N
 def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
     """Read a circuit: its links from the control unit on, parted by commas or arrows.
 
-    Parameters
-    ----------
-    text : str
-        A star, or the words "shorting bars", behind a link says that it has them; a colon and a
-        kind that it is of another kind than its name tells.
-    wording : Wording
+    A star, or the words "shorting bars", behind a link says that it has them; a colon and a kind
+    that it is of another kind than its name tells.
 
     Raises
     ------
@@ -216,15 +203,8 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
 def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: bool) -> str | None:
     """Name the connector whose shorting bars make a reading worthless; None if there is none.
 
-    Parameters
-    ----------
-    text : str
-        What was measured, in the shop's words.
-    circuit : sequence of Link
-        As told of the job.
-    wording : Wording
-    restraint : bool
-        The job is on the restraints, whose connectors usually have such bars.
+    `text` is what was measured, `circuit` as told of the job; `restraint` says that the job is on
+    the restraints, whose connectors usually have such bars.
 
     Examples
     --------

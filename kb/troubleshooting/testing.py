@@ -116,14 +116,7 @@ def candidates(
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
-    Parameters
-    ----------
-    causes : sequence of Cause
-        The suspects.
-    chain : Chain
-        Where they lie.
-    past : mapping
-        From `pasts`, of the closed jobs with one of these causes.
+    `past` comes from `pasts`, of the closed jobs with one of these causes.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)

@@ -43,10 +43,7 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
 def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> None:
     """Show what was understood, store it, at a terminal only when agreed, and say so.
 
-    Parameters
-    ----------
-    done : str
-        What to say, with a place for the job's ``{number}``.
+    `done` is what to say, with a place for the job's ``{number}``.
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
