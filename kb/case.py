@@ -243,7 +243,7 @@ class VehicleModel(Bounded):
     @property
     def key(self) -> tuple[str, str, str]:
         """Make, model and generation with case and spacing evened out: one line has each."""
-        return (_even(self.make), _even(self.model), _even(self.generation or ""))
+        return (even(self.make), even(self.model), even(self.generation or ""))
 
     @property
     def label(self) -> str:
@@ -345,7 +345,7 @@ class Cause(Bounded):
     @property
     def key(self) -> tuple[str, str, str]:
         """Component, location and failure mode with case and spacing evened out."""
-        return (_even(self.component), _even(self.location or ""), self.failure_mode.value)
+        return (even(self.component), even(self.location or ""), self.failure_mode.value)
 
     @property
     def label(self) -> str:
@@ -375,7 +375,7 @@ class Attempt(Bounded):
     @property
     def fix(self) -> tuple[str, str]:
         """What counts as the same fix: action and component, case and spacing evened out."""
-        return (self.action.value, _even(self.component))
+        return (self.action.value, even(self.component))
 
     @property
     def label(self) -> str:
@@ -498,10 +498,11 @@ class Complaint:
         return replace(cls.of(job), tests=job.tests)
 
 
-def _even(text: str) -> str:
+def even(text: str) -> str:
+    """Return a text in small letters with single spaces, as names are compared."""
     return " ".join(text.casefold().split())
 
 
 def same_text(one: str | None, other: str | None) -> bool:
     """Whether two shop words are the same, case and spacing aside; missing equals nothing."""
-    return one is not None and other is not None and _even(one) == _even(other)
+    return one is not None and other is not None and even(one) == even(other)

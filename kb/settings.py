@@ -10,10 +10,12 @@ from dataclasses import dataclass, field
 
 @dataclass(frozen=True, slots=True)
 class Weight:
-    """What one signal weighs: log-odds per unit of similarity away from `neutral`."""
+    """What the similarity of two jobs in one signal says of their having the same cause."""
 
     slope: float
+    """Log-odds that one unit of similarity adds."""
     neutral: float
+    """Similarity that says nothing: less speaks against the same cause, more for it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,42 +37,43 @@ class RecallSettings:
             "system": Weight(slope=1.8, neutral=0.7),
         }
     )
-    """What each signal weighs, between what the demonstration shop and open work orders taught
-    (`kb.evaluation.learning`); ``tests/benchmarks/recall.py`` shows what each of them brings."""
+    """What each signal weighs. The values lie between those learnt from the demonstration shop and
+    from open work orders (`kb.evaluation.learning`)."""
     least_similarity: Mapping[str, float] = field(
         default_factory=lambda: {"complaint": 0.06, "codes": 0.3, "readings": 0.2, "tests": 0.55}
     )
-    """A past job is worth showing only if one of these signals reaches its level."""
+    """Level that at least one of these signals must reach for a past job to be worth showing."""
     least_chance: float = 0.02
     """A past job less likely than this to share the cause is not recalled."""
     character_share: float = 0.3
-    """Share of the character n-grams in the likeness of texts, the rest is the words'."""
+    """Share of the character n-grams in the likeness of two texts; the rest is the words'."""
     read_unknown_words: bool = True
-    """Whether a word no case has is read, too, as the known word it is one edit from."""
+    """Whether a word that no case has is also read as the known word that is one edit away."""
     vote_power: float = 1.7
-    """Power to which the odds of a shared cause vote: high, and the nearest cases outvote many."""
+    """Power of the odds of a shared cause with which a job votes. The higher it is, the more easily
+    a few near jobs outvote many others."""
     linear_least: int = 100
-    """With fewer cases than this no linear model is fitted."""
+    """Least number of cases for which a linear model is fitted."""
     linear_most: int = 10_000
-    """It is fitted on at most so many of the newest cases ..."""
+    """Most cases that the linear model is fitted on, the newest ones."""
     linear_causes: int = 500
-    """... and on at most so many causes, the most frequent."""
+    """Most causes that the linear model knows, the most frequent ones."""
     linear_dimensions: int = 400
-    """Dimensions that the terms are brought down to."""
+    """Dimensions to which the linear model reduces the words."""
     linear_strength: float = 10.0
-    """Inverse of the penalty on its weights."""
+    """Inverse of the penalty on the linear model's weights."""
     prior_spread: float = 1.0
-    """How far the shop's own weights easily move from the defaults, in log-odds."""
+    """Standard deviation, in log-odds, of a shop's own weights around the defaults."""
     learn_most: int = 1_500
-    """Weights are learnt from the answers to at most so many cases ..."""
+    """Most cases that are asked when weights are learnt."""
     learn_least: int = 150
-    """... and not from fewer than so many."""
+    """Least number of cases from which weights are learnt."""
     refit_share: float = 0.2
-    """The index is fitted again once this share of the cases has changed since ..."""
+    """Share of the cases that may change before the index is fitted again."""
     refit_least: int = 10
-    """... but not for fewer changed jobs than this ..."""
+    """Changed jobs for which the index is never fitted again, whatever their share."""
     refit_most: int = 500
-    """... and always for more than this."""
+    """Changed jobs above which the index is always fitted again, whatever their share."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,38 +81,39 @@ class DiagnosisSettings:
     """How causes and fixes are judged."""
 
     pool_jobs: float = 0.7
-    """How much the recalled jobs' votes count in the pool with the linear model ..."""
+    """Weight of the recalled jobs' votes when they are pooled with the linear model."""
     pool_model: float = 0.75
-    """... and how much the linear model does."""
+    """Weight of the linear model in that pool."""
     pool_floor_jobs: float = 0.003
-    """Added to the votes' shares, so that a cause no recalled job had is not ruled out ..."""
+    """Added to every share of the votes, so that a cause of no recalled job is not ruled out."""
     pool_floor_model: float = 0.0001
-    """... and to the linear model's chances."""
+    """Added to every chance that the linear model gives, for the same reason."""
     named: float = 5.0
-    """What a complaint that is all of a cause's own words adds to the logarithm of its chance."""
+    """Added to the logarithm of a cause's chance where the complaint is all of its own words."""
     first_shift: float = 0.0
-    """Added to the log-odds of the first cause's chance, after these are taken times ..."""
+    """Added to the log-odds of the first cause's chance, so that it comes true as often as said."""
     first_slope: float = 1.0
-    """... this: brings that chance to what such chances came true."""
+    """Factor of those log-odds, taken before the shift is added."""
     unseen_intercept: float = -1.0
-    """Added to the log-odds of the share of causes seen once, for those of 'not seen before' ..."""
+    """Added to the log-odds of 'not seen before', which begin as the share of causes seen once."""
     unseen_weights: Mapping[str, float] = field(
         default_factory=lambda: {"near": -0.1, "first": -0.3, "named": -0.3, "kin": -0.2}
     )
-    """... what each measure of strangeness adds to it (`kb.diagnosis.causes.strangeness`)."""
+    """Added to them for each unit of a measure of strangeness
+    (`kb.diagnosis.causes.strangeness`)."""
     usual_near: Mapping[int, float] = field(default_factory=dict)
-    """Cause -> log-odds of a shared cause that the nearest job usually has for its cases; learnt
-    from the shop, empty until then ..."""
+    """How near the nearest job usually is for the cases of a cause: cause key to log-odds of a
+    shared cause. It is empty until the shop has learnt it."""
     usual_near_of_any: float = 0.0
-    """... and for those of any other cause."""
+    """The same for a cause that is not among those."""
     new_model_first: float = -0.4
-    """Added to the log-odds of the first cause's chance for a car of a model never had here ..."""
+    """Added to the log-odds of the first cause's chance if the shop never had the model."""
     new_model_shift: float = 0.2
-    """... and the log-odds of 'not seen before' are moved by this."""
+    """Added to the log-odds of 'not seen before' if the shop never had the model."""
     prior_spread: float = 0.5
-    """How far the shop's own weights easily move from the defaults."""
+    """Standard deviation of a shop's own values around these defaults."""
     few_jobs: int = 50
-    """With fewer cases than this every chance is called rough."""
+    """Number of cases below which every chance is called rough."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,18 +121,18 @@ class RateSettings:
     """How fixes are rated."""
 
     horizon_days: int = 90
-    """A fix has held when the complaint has not returned within this many days."""
+    """Days without a return of the complaint after which a fix has held."""
     horizon_km: int = 4000
-    """The same on the clock of kilometres: about as far as a car goes in 90 days."""
+    """Kilometres after which a fix has held: about as far as a car goes in 90 days."""
     silence_days: int | None = None
-    """A car not heard of for so many days counts as held; None, the only unbiased choice: silence
-    tells nothing."""
+    """Days of silence after which a car counts as held. None means that silence tells nothing,
+    which is the only unbiased choice."""
     least_fixes: int = 10
-    """With fewer different fixes than this in the store none tells of another."""
+    """Least number of different fixes in the store for one to tell of another."""
     confidence: float = 0.95
     """Coverage of every printed interval."""
     least_known: int = 3
-    """No single number for a fix rate with fewer repairs whose fate at the horizon is known."""
+    """Repairs whose fate at the horizon must be known for a fix rate to be printed as a number."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -136,11 +140,11 @@ class FollowUpSettings:
     """Which customers are to be asked whether a fix held."""
 
     first_days: int = 14
-    """Nobody is asked sooner after the handover than this ..."""
+    """Days after the handover before which nobody is asked."""
     last_days: int = 365
-    """... or later than this."""
+    """Days after the handover beyond which nobody is asked any more."""
     grave: float = 2.0
-    """How much more a fix counts on what brakes, steers, restrains or carries high voltage."""
+    """Factor of the risk of a fix on what brakes, steers, restrains or carries high voltage."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,42 +152,46 @@ class ReadingSettings:
     """How a reading is judged by the readings of good items."""
 
     content: float = 0.95
-    """Share of all good readings that a normal band is to hold ..."""
+    """Share of all good readings that a normal band is to hold."""
     confidence: float = 0.90
-    """... and how surely."""
+    """How sure it must be that the band holds that share."""
     least: int = 5
-    """Fewer good readings than this do not speak."""
+    """Least number of good readings that speak."""
     least_models: int = 3
-    """Readings of fewer models than this decide on another model only if nothing else can."""
+    """Least number of models whose readings decide on another model. Readings of fewer decide only
+    if nothing else can."""
     borrow_below: int = 30
-    """A model with fewer good readings than this borrows the spread of the other models."""
+    """Number of good readings below which a model borrows the spread of the other models."""
     least_borrowed: int = 10
-    """Degrees of freedom that the other models must have for that."""
+    """Degrees of freedom that the other models must have to lend their spread."""
     outlier_share: float = 0.2
-    """At most this share of good readings may be set aside as mislabelled."""
+    """Largest share of good readings that may be set aside as mislabelled."""
     outlier_level: float = 0.05
-    """Chance with which clean readings lose one of theirs to that."""
+    """Chance that one is set aside where none is mislabelled."""
     doubtful_to: float = 1.5
-    """Half-widths of the band from its middle up to which a reading outside is doubtful."""
+    """Distance from the middle up to which a reading outside the band is doubtful and not bad, in
+    half-widths of the band."""
     tails_from: float = 1.13
-    """Ratio of standard to median deviation from which readings may hide bad ones (by simulation:
-    of 500 clean readings 5% come so far, of 500 with a tenth mislabelled more than 95%)."""
+    """Ratio of the standard to the median deviation from which readings may hide bad ones. By
+    simulation 5% of clean samples of 500 come so far, and more than 95% of those with a tenth
+    mislabelled."""
     widened_from: float = 0.02
-    """A band that is expected to hold so much more than its content is called widened."""
+    """How much more than its content a band must be expected to hold to be called widened."""
     least_pairs: int = 30
-    """Fewer good pairs than this do not say how far twins may differ; until then ..."""
+    """Least number of good pairs that say how far twins may differ."""
     twin_ratio: float = 0.15
-    """... they may differ by this ratio (common practice)."""
+    """How far twins may differ, as a ratio, while there are fewer pairs (common practice)."""
     least_repeats: int = 3
-    """A value must stand on so many circuits to be a placeholder ..."""
+    """Number of circuits on which a value must stand to be a placeholder."""
     least_on_one_car: int = 2
-    """... or on so many of the car that is asked about."""
+    """The same for circuits of the one car that is asked about."""
     extreme_from: float = 2.0
-    """Half-widths from which a repeated value is extreme enough for one."""
+    """Distance from the middle, in half-widths, from which a repeated value is a placeholder."""
     near: float = 0.1
-    """Past readings within this share of the distance from the middle are near the same value."""
+    """How close past readings must be to count as near the same value, as a share of its distance
+    from the middle."""
     near_without_band: float = 0.02
-    """The same where no band speaks: within this ratio."""
+    """The same as a ratio of the values, where no band speaks."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -191,19 +199,19 @@ class RecurrenceSettings:
     """When a fault counts as recurring."""
 
     least_vehicles: int = 3
-    """Fewer different vehicles than this never make a pattern."""
+    """Least number of different vehicles that make a pattern."""
     alert_level: float = 1.0
-    """Lower bound of log2(observed / expected) from which a pattern is an alert."""
+    """Lower bound of log2(observed / expected) that makes a pattern an alert: twice the share."""
     watch_level: float = 0.585
-    """The same, from which it is watched: log2 of 1.5."""
+    """Lower bound that makes a pattern watched: one and a half times the share."""
     suspect_level: float = 0.0
-    """The same, above which a group is no yardstick for others with the same fault."""
+    """Lower bound above which a group is not used as a yardstick for other groups."""
     year_band: int = 5
-    """Model years that are compared with one another: bands of so many years."""
+    """Width, in model years, of the bands within which vehicles are compared."""
     trend_level: float = 0.05
     """Two-sided p-value below which a fault is called rising or falling."""
     least_for_trend: int = 5
-    """With fewer vehicles than this no trend is looked for."""
+    """Least number of vehicles for which a trend is looked for."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -211,33 +219,35 @@ class TroubleshootingSettings:
     """What the next step of an open job is weighed with."""
 
     most_causes: int = 8
-    """Likelier causes than this many are one with what was not seen before ..."""
+    """Most suspects; the other causes are counted with what was not seen before."""
     least_chance: float = 0.01
-    """... and so are causes less likely than this, before anything was tested."""
+    """Least chance of a suspect before anything was tested; what is less likely is counted there,
+    too."""
     right: float = 0.75
     """How often a test of the shop's own leaves the true cause standing, before its jobs tell."""
     pull: float = 4.0
-    """How many tests that start, the table's or this one, weighs as much as."""
+    """Number of past tests as which such a start counts, be it this one or the table's."""
     silence: float = 1.0
-    """How much a past job on which a cause was proved without a test speaks for that test's
-    telling nothing of it."""
+    """Number of past tests that told nothing as which a job counts whose cause was proved without
+    the test."""
     test_minutes: int = 20
-    """Minutes of a test that neither shop nor table knows."""
+    """Minutes of a test that neither the shop nor the table knows."""
     off_circuit: float = 0.1
-    """Once the circuit is told, chances of suspects outside of it shrink to this share ..."""
+    """Factor of the chance of a suspect that lies outside the circuit, once the circuit is told."""
     in_links: float = 0.5
-    """... and of what was not seen before this share lies in its links, in equal parts."""
+    """Share of what was not seen before that then lies in the links of the circuit, in equal
+    parts."""
     unlock_minutes: float = 15.0
-    """Minutes it takes to make a locked test safe, by guess: the manufacturer says how long."""
+    """Minutes it takes to make a locked test safe, by guess; the manufacturer says how long."""
     cure: float = 0.8
-    """Chance that a repair nobody here has tried cures its cause ..."""
+    """Chance that a repair cures its cause where nobody here has tried it."""
     cure_pull: float = 2.0
-    """... and how many repairs that weighs as much as."""
+    """Number of repairs as which that chance counts."""
     money_per_minute: float = 1.0
-    """What a minute of work costs in the shop's currency: parts are weighed as minutes."""
+    """Cost of a minute of work in the shop's currency, by which parts are weighed as minutes."""
     from_scratch: float = 240.0
-    """Minutes to find what is none of the suspects; mending it then costs what their repairs do on
-    average."""
+    """Minutes to find a cause that is none of the suspects. Mending it then costs what
+    the suspects' repairs do on average."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

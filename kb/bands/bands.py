@@ -27,9 +27,12 @@ FINEST_STEP = {
 }
 """What a workshop's meter tells apart, in the unit of the quantity (common practice, no source)."""
 FINEST_RATIO = 0.01
+"""The same as a ratio, for quantities that are fitted by the logarithm: meters promise about 1%
+(common practice, no source)."""
 _MEDIAN_COSTS = math.pi / 2
 """The median of normal readings is as certain as the mean of so many times fewer."""
 NO_NATURAL_ZERO = frozenset({Quantity.TEMPERATURE, Quantity.PROPORTION, Quantity.ANGLE})
+"""Quantities of which twice as much means nothing: a band of theirs is no ratio."""
 
 
 class BandLevel(StrEnum):
@@ -150,20 +153,10 @@ class TrimmedReadings:
 
 
 def keep(points: Sequence[float], settings: ReadingSettings) -> TrimmedReadings:
-    """Set aside the readings that lie too far off the others.
+    """Set aside the readings, on their scale and in any order, that lie too far off the others.
 
     Rosner's generalised test for up to a stated number of outliers, which one outlier cannot
     hide from another.
-
-    Parameters
-    ----------
-    points : sequence of float
-        On their scale, in any order.
-    settings : ReadingSettings
-
-    Returns
-    -------
-    TrimmedReadings
 
     References
     ----------
@@ -227,13 +220,9 @@ def learn(
 
     Parameters
     ----------
-    sample : ReadingSample
-        Values in the unit of the quantity.
-    level : BandLevel
-        What the band is to be called.
-    scale : Scale
-        On which the readings are alike in spread.
-    settings : ReadingSettings
+    sample, level, scale, settings
+        Values in the unit of the quantity, what the band is to be called, and the scale on which
+        the readings are alike in spread.
     worse : Worse
         Which side is a fault; the other side stays open.
     others : sequence of sequences of float

@@ -20,10 +20,12 @@ from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
 
 _AT_THE_EDGE = 1 + 1e-9
+"""Half-widths up to which a reading is inside: the edge itself is, whatever rounding does."""
 _WIDE = 2.5
-"""Half-widths: nearer the middle than this, what is near the same value narrows no more."""
+"""Half-widths: nearer the middle than this, what is near the same value narrows no more, as good
+readings lie there close together anyhow."""
 MOST_PAST = 24
-"""Past readings that a verdict is given with."""
+"""Past readings that a verdict is given with: about a page of them."""
 
 
 class Finding(StrEnum):
@@ -142,23 +144,16 @@ def judge(
 
     Parameters
     ----------
-    reading : Reading
-        Item named as in the history.
-    vehicle : Vehicle
-        Make and model choose whose readings speak.
+    reading, vehicle
+        Item named as in the history; make and model choose whose readings speak.
     history : sequence of Taken
         Past readings: those of the same item, and those with the same value for placeholders.
-    wording : Wording
-        The trade's and the shop's words.
-    settings : ReadingSettings
+    wording, settings
+        The trade's and the shop's words, and when a reading is what.
     same_car : sequence of Reading
         Other readings of the same visit.
     limits : iterable of Limit
         Tables of limits.
-
-    Returns
-    -------
-    Verdict
     """
     limit = find_limit(reading, vehicle, limits, wording)
     worse = limit.worse if limit else Worse.BOTH

@@ -16,7 +16,7 @@ from kb.bands.measured import (
     same_condition,
     taken_on,
 )
-from kb.case import Job, Reading, Vehicle, same_text
+from kb.case import Job, Reading, Vehicle, even, same_text
 from kb.errors import Notice
 from kb.intake.wording import Wording
 from kb.settings import ReadingSettings
@@ -42,9 +42,8 @@ def draw_bands(
     scale = scale_for(reading.quantity, (value for _, value in good))
     by_model: dict[tuple[str, str], list[float]] = defaultdict(list)
     for each, value in good:
-        by_model[_even(each.vehicle.make), _even(each.vehicle.model)].append(value)
-    model = (_even(vehicle.make), _even(vehicle.model))
-    others = [values for name, values in by_model.items() if name != model]
+        by_model[_model(each.vehicle)].append(value)
+    others = [values for name, values in by_model.items() if name != _model(vehicle)]
     groups = {
         BandLevel.MODEL: [each for each in good if _same_make(each[0], vehicle, model=True)],
         BandLevel.MAKE: [each for each in good if _same_make(each[0], vehicle)],
@@ -57,7 +56,7 @@ def draw_bands(
         )
         lent = others if level is BandLevel.MODEL else ()
         band = learn(sample, level, scale, settings, worse=worse, others=lent)
-        models = {(_even(each.vehicle.make), _even(each.vehicle.model)) for each, _ in group}
+        models = {_model(each.vehicle) for each, _ in group}
         band = replace(band, models=len(models))
         conditions = {condition_words(each.reading, wording) for each, _ in group}
         if various and len(conditions) > 1:
@@ -83,20 +82,9 @@ def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:
 def all_makes(
     jobs: Iterable[Job], wording: Wording, settings: ReadingSettings
 ) -> Mapping[Kind, Band]:
-    """Draw the normal band of everything measured, over all makes.
+    """Draw the normal band of everything measured on some jobs, over all makes.
 
-    Parameters
-    ----------
-    jobs
-        The shop's jobs.
-    wording : Wording
-        Brings the names of an item to one.
-    settings : ReadingSettings
-
-    Returns
-    -------
-    mapping of (item words, quantity) to Band
-        A band without numbers where too few good readings speak.
+    A band is without numbers where too few good readings speak.
     """
     by_kind: dict[Kind, list[float]] = defaultdict(list)
     for each, value in goods(taken_on(jobs)):
@@ -109,8 +97,8 @@ def all_makes(
     }
 
 
-def _even(text: str | None) -> str:
-    return " ".join((text or "").casefold().split())
+def _model(vehicle: Vehicle) -> tuple[str, str]:
+    return even(vehicle.make or ""), even(vehicle.model or "")
 
 
 def _same_make(each: Taken, vehicle: Vehicle, *, model: bool = False) -> bool:

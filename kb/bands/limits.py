@@ -2,7 +2,7 @@
 
 import tomllib
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
@@ -16,20 +16,6 @@ from kb.intake.wording import Wording
 
 LIMITS_FILE = Path(__file__).with_name("limits.toml")
 Kind = TypeVar("Kind", bound=StrEnum)
-_KEYS = frozenset(
-    [
-        "items",
-        "quantity",
-        "least",
-        "most",
-        "worse",
-        "condition",
-        "source",
-        "make",
-        "model",
-        "unless",
-    ]
-)
 
 
 class Worse(StrEnum):
@@ -74,6 +60,9 @@ class Limit:
         return None
 
 
+_KEYS = {field.name for field in fields(Limit)} - {"own"}
+
+
 @cache
 def trade_limits() -> tuple[Limit, ...]:
     """Return the table that comes with the program."""
@@ -114,17 +103,7 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
 def find_limit(
     reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], wording: Wording
 ) -> Limit | None:
-    """Return the line for a reading: the shop's own first, then the one with most words.
-
-    Parameters
-    ----------
-    reading, vehicle
-        What was measured, and on which vehicle.
-    limits
-        The tables' lines.
-    wording : Wording
-        The trade's and the shop's words.
-    """
+    """Return the line for a reading: the shop's own first, then the one with most words."""
     words = item_words(reading.item, wording)
     found = [
         (limit.own, len(named), limit)

@@ -12,8 +12,9 @@ Kind = tuple[frozenset[str], Quantity]
 """What was measured: the words of the item's key, and the quantity. Its position is left out."""
 
 LIKE_ENOUGH = 0.4
-"""Share of words in common from which another item's name may be meant."""
+"""Share of words in common from which another item's name may be meant: one of two words is."""
 MOST_OTHERS = 3
+"""Names that are proposed beside the one taken, as many as one line holds."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -96,7 +97,7 @@ class SameItem:
 
 
 def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> SameItem:
-    """Find the names under which the shop recorded what was measured.
+    """Find the names under which the shop recorded what was measured; none if none is like it.
 
     Parameters
     ----------
@@ -106,12 +107,6 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
     recorded : mapping of str to int
         Item names of readings of the same quantity, with how many readings there are.
     wording : Wording
-        The trade's and the shop's words.
-
-    Returns
-    -------
-    SameItem
-        No names if none is like it.
 
     Examples
     --------

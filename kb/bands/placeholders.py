@@ -52,18 +52,8 @@ def is_told_missing(reading: Reading) -> bool:
 def ceilings(jobs: Iterable[Job], least: int) -> frozenset[tuple[Quantity, float]]:
     """Return the values that stand where somebody wrote that nothing is fitted.
 
-    Parameters
-    ----------
-    jobs
-        The shop's jobs.
-    least : int
-        A value must stand on so many circuits.
-
-    Returns
-    -------
-    frozenset of (Quantity, float)
-        In the units of the quantities. A reading of just this value is no measurement: the
-        circuit is open, or nothing is on it.
+    Each stands on at least so many circuits and is in the unit of its quantity. A reading of just
+    this value is no measurement: the circuit is open, or nothing is on it.
     """
     told = Counter(
         (reading.quantity, reading.value)
@@ -85,7 +75,7 @@ def find_placeholder(
     wording: Wording,
     settings: ReadingSettings,
 ) -> Placeholder | None:
-    """Tell whether a reading is one of those values.
+    """Tell whether a reading is one of those values; None for a value that stands alone.
 
     Parameters
     ----------
@@ -95,14 +85,8 @@ def find_placeholder(
         Past readings, and those of the visit asked about, which have no job number.
     band : Band or None
         The band of the item, where one speaks: a value near it is a measurement.
-    wording : Wording
-        The trade's and the shop's words; items must share one.
-    settings : ReadingSettings
-
-    Returns
-    -------
-    Placeholder or None
-        None for a value that stands alone: a single extreme is a reading.
+    wording, settings
+        Items must share a word to be alike.
     """
     reading = asked.reading
     if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):

@@ -84,19 +84,11 @@ def twin_band(
     wording: Wording,
     settings: ReadingSettings,
 ) -> Band:
-    """Draw the band in which a reading lies if it is as good as its twin.
+    """Draw the band in which a reading lies if it is as good as its twin (`find_twin`).
 
     Learnt from the paired differences of good twins on the same job; with too few of those a
-    rule of thumb says how far twins may differ.
-
-    Parameters
-    ----------
-    reading, twin, related
-        As `find_twin` found them.
-    taken
-        Past readings of the item.
-    own
-        The band that speaks for the item; its scale is used.
+    rule of thumb says how far twins may differ. `taken` are past readings of the item; `own` is
+    the band that speaks for it, whose scale is used.
     """
     value = twin.value
     if value is None or not math.isfinite(own.scale.to(value)):

@@ -1,22 +1,19 @@
 """`kb evaluate`: how good the ranking is on the shop's own past."""
 
-from datetime import datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
 from kb.cli.main import App
-from kb.cli.output import counting, json_option, show
+from kb.cli.options import since_option
+from kb.cli.output import counting, json_option, show, write_page
 from kb.services.evaluate import LEAST_KNOWN
 from kb.services.evaluate import evaluate as measure
 
 
 @click.command()
-@click.option(
-    "--since",
-    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-    help="Ask only jobs opened on or after this day; earlier ones are known all the same.",
-)
+@since_option("Ask only jobs opened on or after this day; earlier ones are known all the same.")
 @click.option(
     "--least-known",
     type=click.IntRange(min=1),
@@ -41,7 +38,7 @@ from kb.services.evaluate import evaluate as measure
 def evaluate(
     app: App,
     *,
-    since: datetime | None,
+    since: date | None,
     least_known: int,
     baselines: bool,
     page: Path | None,
@@ -71,17 +68,12 @@ def evaluate(
         result = measure(
             app.address,
             app.settings,
-            since=since.date() if since else None,
+            since=since,
             least_known=least_known,
             baselines=baselines,
             progress=progress,
         )
     if page is not None:
-        try:
-            page.write_text(to_page(result), encoding="utf-8")
-        except OSError as error:
-            raise click.ClickException(
-                f"page: {page} cannot be written: {error.strerror}"
-            ) from error
+        write_page(page, to_page(result))
         click.echo(f"Page written to {page}", err=True)
     show(result, render, as_json=as_json)

@@ -1,11 +1,12 @@
 """`kb export`: jobs of the store into a file."""
 
-from datetime import datetime
+from datetime import date
 from pathlib import Path
 
 import click
 
 from kb.cli.main import App
+from kb.cli.options import since_option
 from kb.cli.output import console, counting
 
 
@@ -20,15 +21,9 @@ from kb.cli.output import console, counting
     help="What to write  [default: by FILE's name, else jsonl]",
 )
 @click.option("--system", help='Only jobs about this part of the car, as "brakes".')
-@click.option(
-    "--since",
-    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-    help="Only jobs opened on or after this day.",
-)
+@since_option("Only jobs opened on or after this day.")
 @click.pass_obj
-def export(
-    app: App, file: Path, form: str | None, system: str | None, since: datetime | None
-) -> None:
+def export(app: App, file: Path, form: str | None, system: str | None, since: date | None) -> None:
     """Write the jobs of the store to FILE, or to standard output.
 
     JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets.
@@ -49,7 +44,7 @@ def export(
             click.open_file("-", "w", encoding="utf-8") if to_screen else file,
             form=Form(form or ("csv" if file.suffix.lower() == ".csv" else "jsonl")),
             system=parse_system(system) if system else None,
-            since=since.date() if since else None,
+            since=since,
             progress=progress,
         )
     if not to_screen:

@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from kb.cli.main import App
-from kb.cli.output import json_option, show
+from kb.cli.output import json_option, show, write_page
 
 
 @click.command()
@@ -65,9 +65,9 @@ def fixes(
     clock = Clock.KM if km else Clock.DAYS
     answer = ask(app.address, " ".join(words), settings, job=job, clock=clock, today=date.today())
     if page is not None:
-        from kb.reports.fixes_page import write  # noqa: PLC0415
+        from kb.reports.fixes_page import to_html  # noqa: PLC0415
 
-        write(answer, page)
+        write_page(page, to_html(answer))
     show(answer, partial(render, detail=detail), as_json=as_json)
     if page is not None and not as_json:
         click.echo(f"Page written: {page}")

@@ -21,17 +21,9 @@ def learn(app: App) -> Weights:
 def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
     """Learn where the store has grown enough since; whoever is at a terminal is asked first.
 
-    Nothing else depends on it, so it may be broken off.
-
-    Parameters
-    ----------
-    app : App
-    wanted : bool or None
-        What was said beforehand; None to ask, or to say only that it is time.
-    ask : bool
-        Whether whoever is there may be asked.
-    quiet : bool
-        Neither ask nor say anything.
+    What was `wanted` beforehand is done without asking; None to ask, or to say only that it is
+    time. `ask` tells whether whoever is there may be asked; `quiet` neither asks nor says
+    anything. Nothing else depends on it, so it may be broken off.
     """
     if wanted is False or (quiet and not wanted):
         return

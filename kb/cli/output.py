@@ -3,11 +3,13 @@
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import ExitStack, contextmanager
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 from rich.console import Console, RenderableType
 
+from kb.errors import UnreadableFile
 from kb.reports.json import to_json
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -19,21 +21,27 @@ def json_option(command: Command) -> Command:
 
 
 def show(result: object, render: Callable[[Any], RenderableType], *, as_json: bool) -> None:
-    """Print a result: as JSON, or as `render` lays it out.
-
-    Parameters
-    ----------
-    result : object
-        A result dataclass of a service, or a list of them.
-    render : callable
-        From `kb.reports`: takes the result and returns a rich renderable.
-    as_json : bool
-        Print JSON and nothing else.
-    """
+    """Print a result dataclass, or a list of them, as JSON or as `render` lays it out."""
     if as_json:
         click.echo(to_json(result))
     else:
         print_page(render(result))
+
+
+def write_page(path: Path, html: str) -> None:
+    """Write a page for the browser.
+
+    Raises
+    ------
+    UnreadableFile
+        If it cannot be written there.
+    """
+    try:
+        path.write_text(html, encoding="utf-8")
+    except OSError as error:
+        raise UnreadableFile(
+            f"page: {path} cannot be written ({error.strerror}); choose another place"
+        ) from error
 
 
 def at_terminal() -> bool:

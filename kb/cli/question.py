@@ -1,12 +1,12 @@
 """What a technician may ask with: the options that `kb similar` and `kb causes` share."""
 
 from collections.abc import Callable
-from datetime import datetime
 from functools import wraps
 from typing import Any
 
 import click
 
+from kb.cli.options import Option, since_option
 from kb.services.ask import Question
 
 
@@ -14,27 +14,13 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
     """Add the options of a question; the function receives one `Question` as ``question``."""
 
     @wraps(command)
-    def with_question(
-        *args: Any,
-        text: tuple[str, ...],
-        codes: tuple[str, ...],
-        readings: tuple[str, ...],
-        vehicle: str | None,
-        job: int | None,
-        since: datetime | None,
-        **kwargs: Any,
-    ) -> Any:
-        question = Question(
-            text=" ".join(text),
-            codes=codes,
-            readings=readings,
-            vehicle=vehicle,
-            job=job,
-            since=since.date() if since else None,
-        )
-        return command(*args, question=question, **kwargs)
+    def with_question(*args: Any, text: tuple[str, ...], **given: Any) -> Any:
+        fields = {
+            name: given.pop(name) for name in ("codes", "readings", "vehicle", "job", "since")
+        }
+        return command(*args, question=Question(text=" ".join(text), **fields), **given)
 
-    options = [
+    options: list[Option] = [
         click.argument("text", nargs=-1, metavar="[COMPLAINT]..."),
         click.option("--code", "-c", "codes", multiple=True, help="Trouble code; may be repeated."),
         click.option(
@@ -46,12 +32,9 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
         ),
         click.option("--vehicle", "-v", help='Roughly, as "corvane lido 2016 1.4 petrol".'),
         click.option("--job", "-j", type=click.IntRange(min=1), help="Ask with a job's own facts."),
-        click.option(
-            "--since",
-            type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-            help="Only past jobs opened on or after this day.",
-        ),
+        since_option("Only past jobs opened on or after this day."),
     ]
+    made: Callable[..., Any] = with_question
     for option in reversed(options):
-        with_question = option(with_question)
-    return with_question
+        made = option(made)
+    return made

@@ -1,21 +1,18 @@
 """`kb recurring`: what keeps coming back."""
 
-from datetime import datetime
+from datetime import date
 from functools import partial
 
 import click
 
 from kb.cli.main import App
+from kb.cli.options import since_option
 from kb.cli.output import counting, json_option, show
 
 
 @click.command()
 @click.option("--system", "-s", help='Faults of this part of the car only, as "restraints".')
-@click.option(
-    "--since",
-    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-    help="Only jobs opened on or after this day.",
-)
+@since_option("Only jobs opened on or after this day.")
 @click.option("--detail", "-d", is_flag=True, help="All facts, all job numbers.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV for a spreadsheet.")
 @json_option
@@ -24,7 +21,7 @@ def recurring(
     app: App,
     *,
     system: str | None,
-    since: datetime | None,
+    since: date | None,
     detail: bool,
     as_csv: bool,
     as_json: bool,
@@ -49,7 +46,7 @@ def recurring(
             app.address,
             app.settings,
             system=system,
-            since=since.date() if since else None,
+            since=since,
             progress=progress,
         )
     if as_csv and not as_json:

@@ -28,6 +28,8 @@ from kb.settings import DiagnosisSettings
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
 UNCOUNTED = 3
+"""Cases added as if their cause were new, and as many as if it were known: none seen in n cases
+still allows three in n (the rule of three, see `unseen_share`)."""
 LEAST_NAMED, LEAST_DOUBT = 0.1, 0.05
 """Added to both sides of the ratios of what is named, and of what is left in doubt."""
 LEAST = 1e-6

@@ -8,13 +8,14 @@ way says is the share of its vote, or the class chance, made to sum to one.
 
 import re
 import warnings
-from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from abc import ABC, abstractmethod
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
-from math import log, log2
+from math import log2
 from typing import Any, Protocol
 
 import numpy as np
@@ -28,7 +29,8 @@ Floats = NDArray[np.float64]
 Chances = dict[int, float]
 """Cause key to chance, likeliest first; a cause that is not in it has none."""
 MANY = 1500
-"""With more cases than this the classifiers leave words out that only one case has."""
+"""With more cases than this the classifiers leave words out that only one case has, so that a
+fit stays within seconds."""
 
 
 class Baseline(Protocol):
@@ -38,26 +40,10 @@ class Baseline(Protocol):
     def name(self) -> str:
         """What it is called on the page."""
 
-    def rank(
-        self,
-        known: Sequence[Job],
-        asked: Sequence[Complaint],
-        days: Sequence[date] | None = None,
-    ) -> list[Chances]:
-        """Rank the causes of complaints by known cases.
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Rank the causes of complaints by known cases (`Job.is_case`), oldest first.
 
-        Parameters
-        ----------
-        known : sequence of Job
-            Cases (`Job.is_case`), oldest first.
-        asked : sequence of Complaint
-        days : sequence of date, optional
-            On which each was asked, for those that can make something of it.
-
-        Returns
-        -------
-        list of dict of int to float
-            One a complaint; the chances sum to one, or there is none at all.
+        The chances of each complaint sum to one, or there is none at all.
         """
 
 
@@ -67,20 +53,40 @@ class MostCommon:
 
     name: str = "most common cause"
 
-    def rank(
-        self,
-        known: Sequence[Job],
-        asked: Sequence[Complaint],
-        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
-    ) -> list[Chances]:
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
         """Return the share of each cause; of equal shares the one seen last comes first."""
         shares = _shares((cause, 1.0) for cause in reversed(_causes(known)))
         return [shares for _ in asked]
 
 
 @dataclass(frozen=True, slots=True)
-class Bm25Neighbours:
-    """The cases with the highest BM25 score vote with it.
+class Neighbours(ABC):
+    """The cases whose words are most like those asked vote with their likeness."""
+
+    name: str
+    neighbours: int = 10
+
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return each cause's share of the nearest cases' likeness."""
+        texts, causes = [words(each) for each in _told(known, asked)], _causes(known)
+        if not any(texts):
+            return [{} for _ in asked]
+        likeness = self.likeness(texts, [words(each) for each in asked])
+        return [_vote(row, causes, self.neighbours) for row in likeness]
+
+    @abstractmethod
+    def likeness(
+        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
+    ) -> Iterable[Floats]:
+        """Yield for each question its likeness to every text, shape (n_texts,)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Bm25Neighbours(Neighbours):
+    """The likeness is the BM25 score.
+
+    `k1` and `b` say how soon a repeated word saturates, and how much a long text is held against
+    it.
 
     References
     ----------
@@ -91,47 +97,40 @@ class Bm25Neighbours:
     """
 
     name: str = "BM25 neighbours"
-    neighbours: int = 10
     k1: float = 1.2
     b: float = 0.75
 
-    def rank(
-        self,
-        known: Sequence[Job],
-        asked: Sequence[Complaint],
-        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
-    ) -> list[Chances]:
-        """Return each cause's share of the nearest cases' scores."""
-        texts = [words(complaint) for complaint in _told(known, asked)]
-        scores = bm25(texts, [words(complaint) for complaint in asked], self.k1, self.b)
-        causes = _causes(known)
-        return [_vote(row, causes, self.neighbours) for row in scores]
+    def likeness(
+        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
+    ) -> Iterable[Floats]:
+        """Yield for each question the score of every text."""
+        from sklearn.feature_extraction.text import CountVectorizer  # noqa: PLC0415
+
+        counter = CountVectorizer(analyzer=list, dtype=np.float64)
+        counts = counter.fit_transform(texts).tocsc()
+        asked = counter.transform(questions)
+        held, lengths = counts.getnnz(axis=0), counts.sum(axis=1).A1
+        idf = np.log(1 + (len(texts) - held + 0.5) / (held + 0.5))
+        damped = self.k1 * (1 - self.b + self.b * lengths / lengths.mean())
+        counts.data *= np.repeat(idf, held) / (counts.data + damped[counts.indices])
+        return (row.toarray().ravel() for row in asked @ counts.T)
 
 
 @dataclass(frozen=True, slots=True)
-class TfidfNeighbours:
-    """The cases whose words have the highest TF-IDF cosine vote with it."""
+class TfidfNeighbours(Neighbours):
+    """The likeness is the TF-IDF cosine."""
 
     name: str = "TF-IDF neighbours"
-    neighbours: int = 10
 
-    def rank(
-        self,
-        known: Sequence[Job],
-        asked: Sequence[Complaint],
-        days: Sequence[date] | None = None,  # noqa: ARG002  words tell no days
-    ) -> list[Chances]:
-        """Return each cause's share of the nearest cases' cosines."""
+    def likeness(
+        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
+    ) -> Iterable[Floats]:
+        """Yield for each question the cosine of every text."""
         from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
 
-        texts = [words(complaint) for complaint in _told(known, asked)]
-        if not any(texts):
-            return [{} for _ in asked]
         vectors = TfidfVectorizer(analyzer=list, sublinear_tf=True)
         rows = vectors.fit_transform(texts)
-        cosines = vectors.transform([words(complaint) for complaint in asked]) @ rows.T
-        causes = _causes(known)
-        return [_vote(row.toarray().ravel(), causes, self.neighbours) for row in cosines]
+        return (row.toarray().ravel() for row in vectors.transform(questions) @ rows.T)
 
 
 @dataclass(frozen=True, slots=True)
@@ -159,7 +158,7 @@ class LogisticRegression:
         asked: Sequence[Complaint],
         days: Sequence[date] | None = None,
     ) -> list[Chances]:
-        """Return the class chances."""
+        """Return the class chances; where days are told, the day of a case is a fact as well."""
         causes = np.array(_causes(known), dtype=np.uint64)
         if len(np.unique(causes)) < 2:
             return MostCommon().rank(known, asked)
@@ -252,39 +251,6 @@ def facts(complaint: Complaint, day: date | None = None) -> dict[str, float]:
         told += [f"in {day:%Y}", f"in {day:%Y-%m}"]
         told += [f"car {vehicle.key} in {day:%Y-%m}"] if vehicle.key else []
     return dict.fromkeys((fact.lower() for fact in told), 1.0)
-
-
-def bm25(
-    texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]], k1: float, b: float
-) -> Iterator[Floats]:
-    """Yield for each question the BM25 score of every text, shape (n_texts,).
-
-    Parameters
-    ----------
-    texts, questions : sequence of sequence of str
-        Their words.
-    k1, b : float
-        How soon a repeated word saturates, and how much a long text is held against it.
-    """
-    lengths = np.array([len(text) for text in texts], dtype=np.float64)
-    mean = lengths.mean() if lengths.any() else 1.0
-    holders: dict[str, list[tuple[int, int]]] = defaultdict(list)
-    for row, text in enumerate(texts):
-        for word, times in Counter(text).items():
-            holders[word].append((row, times))
-    weights: dict[str, tuple[NDArray[np.int64], Floats]] = {}
-    for word, held in holders.items():
-        rows, times = np.array(held).T
-        idf = log(1 + (len(texts) - len(rows) + 0.5) / (len(rows) + 0.5))
-        damped = times + k1 * (1 - b + b * lengths[rows] / mean)
-        weights[word] = (rows, idf * times / damped)
-    for question in questions:
-        scores = np.zeros(len(texts))
-        for word in question:
-            if word in weights:
-                rows, added = weights[word]
-                scores[rows] += added
-        yield scores
 
 
 Dated = tuple[Sequence[Complaint], Sequence[date] | None]

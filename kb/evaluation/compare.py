@@ -6,7 +6,7 @@ from enum import StrEnum
 
 import numpy as np
 
-from kb.statistics.intervals import clopper_pearson
+from kb.evaluation.metrics import share_interval
 
 
 class Standing(StrEnum):
@@ -90,9 +90,11 @@ def compare(ours: Sequence[bool], theirs: Sequence[bool], confidence: float = 0.
     pairs = list(zip(ours, theirs, strict=True))
     won = sum(our and not their for our, their in pairs)
     lost = sum(their and not our for our, their in pairs)
-    share = clopper_pearson(won, won + lost, confidence)
     apart = (won + lost) / len(pairs) if pairs else 0.0
-    low, high = apart * (2 * share.low - 1) or 0.0, apart * (2 * share.high - 1)
+    low, high = (
+        apart * (2 * end - 1) or 0.0
+        for end in share_interval(won, won + lost, confidence, method="exact")
+    )
     return Comparison(
         ours_only=won,
         theirs_only=lost,

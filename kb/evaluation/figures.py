@@ -114,13 +114,7 @@ class Figures:
 
 
 def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
-    """Measure the answers of one way of ranking.
-
-    Parameters
-    ----------
-    answers : sequence of Answer
-    truths : sequence of Truth
-        One an answer.
+    """Measure the answers of one way of ranking, each with its truth.
 
     Raises
     ------
@@ -128,14 +122,15 @@ def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
         If there is no answer.
     """
     pairs = list(zip(answers, truths, strict=True))
+    if not pairs:
+        raise ValueError("nothing to measure: there is no answer")
     ranks = [rank_of(truth, answer) for answer, truth in pairs]
     to_truth = [_chance_of(truth, answer) for answer, truth in pairs]
     named = [
-        (next(iter(answer.chances.values())), rank == 1)
-        for answer, rank in zip(answers, ranks, strict=True)
-        if answer.chances
+        (answer, rank == 1) for answer, rank in zip(answers, ranks, strict=True) if answer.chances
     ]
-    chances, came_true = [chance for chance, _ in named], [right for _, right in named]
+    chances = [next(iter(answer.chances.values())) for answer, _ in named]
+    came_true = [right for _, right in named]
     return Figures(
         questions=len(pairs),
         first=success_at(ranks, 1),
@@ -173,11 +168,9 @@ def _chance_of(truth: Truth, answer: Answer) -> float:
 def _unseen(pairs: Sequence[tuple[Answer, Truth]]) -> Unseen:
     said = [answer.not_seen_before for answer, _ in pairs]
     new = [truth.new for _, truth in pairs]
-    when_new = [chance for chance, is_new in zip(said, new, strict=True) if is_new]
-    when_known = [chance for chance, is_new in zip(said, new, strict=True) if not is_new]
     return Unseen(
-        when_new=_mean(when_new),
-        when_known=_mean(when_known),
+        when_new=_mean([answer.not_seen_before for answer, truth in pairs if truth.new]),
+        when_known=_mean([answer.not_seen_before for answer, truth in pairs if not truth.new]),
         area=area_under_curve(said, new),
     )
 

@@ -1,10 +1,17 @@
 """Weights learnt from a shop's own closed jobs, drawn towards the defaults.
 
-Every case is asked of the others (in folds, cases with the same words in one fold), once as it is
-and once with its own cause hidden, as if the shop had never had it. From what is recalled three
-things are fitted, each with a prior around the value in force, so that a small store stays there:
-what each signal weighs, how the votes and the linear model are pooled, and what tells a stranger
-from a known cause. They are kept only if they do better on the shop's newest cases.
+Every case is asked of the other cases. Cases with the same words stay together, so that none is
+asked of its own copy. Each is asked twice: as it is, and with its cause hidden as if the shop had
+never had it. The answers are used to fit, one after the other:
+
+- what each signal weighs when past jobs are recalled (`_weigh_signals`);
+- how much the recalled jobs' votes, the linear model and a cause named in the complaint count
+  (`_weigh_opinions`);
+- what tells a cause that the shop never had from one it had (`_weigh_strangeness`);
+- how much less sure to be of a model the shop never had (`_weigh_new_models`).
+
+Every fit is held near the value in force by a prior, so a small store changes little. What was
+learnt is used only if it does better than the defaults on the shop's newest cases (`is_better`).
 """
 
 from collections import Counter
@@ -30,27 +37,49 @@ from kb.statistics.logistic import fit_towards
 Floats = NDArray[np.float64]
 Progress = Callable[[int, int], None]
 
-FOLDS, MODEL_FOLDS = 3, 6
-"""Cases are asked in so many parts; models in more, so that few of them are missing at once."""
-SCALE_SPREAD, LEAST_SCALE = 0.3, 0.2
-"""How far the scale of chances to votes easily moves, as a share of it, and how low it may fall."""
+FOLDS = 3
+"""Parts into which the cases are divided; each is asked of the others. More would cost more time
+and leave each part few cases to be asked."""
+MODEL_FOLDS = 6
+"""The same for models of cars. With more parts fewer models are missing at once, as when a shop
+sees one new model among many that it knows."""
+SCALE_SPREAD = 0.3
+"""How far the scale between chances and votes easily moves, as a share of itself (by judgement)."""
+LEAST_SCALE = 0.2
+"""Least share of itself to which that scale may fall: odds then vote with five times the power."""
 WORTH_OF_PAIRS = 3.0
-"""The pairs of one case are alike; together they count as so many."""
+"""How many independent pairs the pairs of one case count as: they share a complaint, so there is
+much less in them than their number says (by judgement)."""
 LEAST_SHARE = 0.002
-"""Keeps a case whose cause cannot be found from outweighing the others."""
-NEWEST_SHARE, NEWEST_MOST = 0.25, 500
-"""Learnt weights are tried on this share of the cases, the newest, but on at most so many."""
+"""Added to the share of the votes that the true cause gets. Without it a case whose cause cannot
+be found would outweigh all others."""
+NEWEST_SHARE = 0.25
+"""Share of the cases, the newest ones, on which learnt weights are tried."""
+NEWEST_MOST = 500
+"""At most so many cases are tried, as each is asked twice."""
 USUAL_PULL = 3.0
-"""How many cases of a cause the usual nearness over all causes weighs as much as."""
+"""How many cases of a cause it takes until its own nearness counts as much as that of all causes
+together (by judgement)."""
 NAMED_UNIT = 4.0
-"""A complaint is seldom more than a quarter like the words of its cause: the weight of naming is
-fitted in units of so much, and moves as easily as those of the opinions."""
+"""Unit in which the weight of naming is fitted. A complaint is seldom more than a quarter like the
+words of its cause, so in this unit the weight moves as easily as those of the other opinions."""
 AskedAs = Callable[[Job], Complaint]
+"""What of a case is asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearningSample:
-    """One case asked of the others: as it is, and with its own cause hidden."""
+    """One case asked of the others.
+
+    Attributes
+    ----------
+    cause : int
+        The cause it proved to have.
+    known : bool
+        Whether one of the others had that cause.
+    as_it_is, hidden : Recalled
+        What was recalled, and what was recalled with its cause hidden.
+    """
 
     cause: int
     known: bool

@@ -55,26 +55,18 @@ def due(
     settings: FollowUpSettings,
     today: date,
 ) -> tuple[Due, ...]:
-    """List the fixes to ask after, the riskiest first.
+    """List the fixes to ask after: by the chance that each has failed unheard.
+
+    That of grave systems counts more; of equals the last handed over comes first.
 
     Parameters
     ----------
     repairs
         Every case of a store with its system.
-    history
-        What the shop's fixes say of one another, in days.
-    horizon
-        Days after which a fix has held.
-    settings
-        How soon and how late to ask, and how much more grave systems count.
-    today
-        The day of asking.
-
-    Returns
-    -------
-    tuple of Due
-        By the chance that it has failed unheard, that of grave systems counted more; of equals
-        the last handed over first.
+    history, horizon
+        What the shop's fixes say of one another, and when one has held, in days.
+    settings, today
+        How soon and how late to ask, how much more grave systems count, and the day of asking.
     """
     known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)

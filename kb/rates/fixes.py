@@ -1,18 +1,22 @@
 """How well each fix worked for one proven cause: at handover, and afterwards."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from statistics import median
+
+import numpy as np
 
 from kb.case import Action
 from kb.errors import Notice
 from kb.rates.shrinkage import Posterior, WiderHistory, neutral
-from kb.rates.survival import Lifetime, SurvivalStep, product_limit, survival_at
+from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
 from kb.rates.trials import Clock, RepairRecord, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
-from kb.statistics.intervals import Interval
+from kb.statistics.summaries import known_median, usual
+
+_NODES = 64
+"""Points at which two beliefs are compared."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,14 +177,31 @@ def fix_rates(
     return tuple(fix.rate for fix in fixes(repairs, settings, history))
 
 
-def chance_better(one: FixRate, other: FixRate) -> float:
+def chance_better(one: Posterior, other: Posterior) -> float:
     """Chance that one fix cures and holds more often than another, by all that is known of both.
+
+    The chance to lie below a point, averaged over the quantiles of whichever of the two beliefs
+    spreads less, by Gauss and Legendre's rule: right to about 1e-4, and to 1e-5 where every shape
+    is at least 1.
 
     References
     ----------
-    `kb.statistics.beta.chance_greater`.
+    Cook, "Exact calculation of beta inequalities", technical report UTMDABTR-005-05, M. D.
+    Anderson Cancer Center, 2005, for the quantity; NIST Digital Library of Mathematical
+    Functions, 3.5(v), for the rule.
+
+    Examples
+    --------
+    >>> round(chance_better(Posterior(3, 1), Posterior(1, 3)), 4)
+    0.95
     """
-    return beta.chance_greater(one.belief.a, one.belief.b, other.belief.a, other.belief.b)
+    from scipy.special import betainc, betaincinv, roots_legendre  # noqa: PLC0415  slow to import
+
+    if one.variance < other.variance:
+        return 1 - chance_better(other, one)
+    nodes, weights = roots_legendre(_NODES)
+    points = betaincinv(other.a, other.b, (nodes + 1) / 2)
+    return float(np.clip(1 - weights @ betainc(one.a, one.b, points) / 2, 0, 1))
 
 
 def standing(belief: Posterior) -> float:
@@ -226,8 +247,8 @@ def _rate(
     held = [each.tried for each in trials if each.life and _held(each.life, horizon)]
     return FixRate(
         action=attempts[0].action,
-        component=_usual(attempt.component for attempt in attempts) or "",
-        words=_usual(attempt.words for attempt in attempts),
+        component=usual(attempt.component for attempt in attempts) or "",
+        words=usual(attempt.words for attempt in attempts),
         tried=len(lives),
         cured_at_handover=len(cured),
         held=seen.beyond,
@@ -238,10 +259,10 @@ def _rate(
         rate=belief.mean if known >= settings.least_known else None,
         interval=seen.interval,
         belief=belief,
-        minutes=_median(attempt.minutes for attempt in attempts),
-        parts_cost=_median(attempt.parts_cost for attempt in attempts),
-        minutes_held=_median(attempt.minutes for attempt in held),
-        parts_cost_held=_median(attempt.parts_cost for attempt in held),
+        minutes=known_median(attempt.minutes for attempt in attempts),
+        parts_cost=known_median(attempt.parts_cost for attempt in attempts),
+        minutes_held=known_median(attempt.minutes for attempt in held),
+        parts_cost_held=known_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in trials if trial.job is not None)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
         never_reproduced=trials[0].never_reproduced,
@@ -280,14 +301,3 @@ def _worse(fix: Fix) -> tuple[bool, bool, float, float, str]:
     slow = float("inf") if rate.minutes is None else rate.minutes
     order = (-standing(rate.belief), slow, rate.label)
     return (not rate.tried, rate.never_reproduced, *order)
-
-
-def _usual(texts: Iterable[str | None]) -> str | None:
-    """Return the most frequent text, the first met of equals."""
-    counted = Counter(text for text in texts if text)
-    return counted.most_common(1)[0][0] if counted else None
-
-
-def _median(values: Iterable[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return float(median(known)) if known else None

@@ -13,13 +13,13 @@ from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import product
+from math import lgamma
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kb.rates.survival import Lifetime, product_limit
-from kb.statistics.loggamma import log_beta
 
 Floats = NDArray[np.float64]
 Counted = NDArray[np.int_]
@@ -28,16 +28,26 @@ Key = tuple[str, str]
 
 _CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
 _HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+"""Chances to cure and then to hold, each pair a kind of fix. They lie closer where workshops mostly
+are, near 1; chosen, as the strength, by simulated shops (``tests/benchmarks/fix_rates.py``)."""
 _STRENGTH = 40.0
-"""How many lifetimes a kind's chances count as much as: kinds overlap a little."""
+"""How many lifetimes a kind's chances count as much as, so that kinds overlap a little."""
 _EDGES = (0.0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1.0)
-"""Parts of the horizon between which comebacks are spread as the shop's are."""
+"""Parts of the horizon between which comebacks are spread as the shop's are; closer at the start,
+where most that do not hold come back
+(common practice, no source)."""
 _EVENLY = 0.1
-"""Part of the comebacks that is spread evenly over the horizon whatever was seen."""
+"""Part of the comebacks that is spread evenly over the horizon whatever was seen, so that no time
+without a comeback yet is taken for a safe one."""
 _ROUNDS = 60
+"""Rounds of expectation and maximisation. It is stopped early: some hundred rounds more move a rate
+of the demonstration shop by up to four points, and what is told of the rates
+(``tests/benchmarks/fix_rates.py``) was measured with this number."""
 _PULLS = (1.0, 4.0, 16.0, 64.0, 10_000.0)
-"""The last stands for a level that tells nothing of its own."""
+"""As how many fixes of a group the level above it may count. Steps of four are as fine as the fixes
+of one shop can tell apart (by judgement); the last stands for a group that tells nothing."""
 _DIGITS = 4
+"""Decimals of a fix's share in a kind that are kept beside the index."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +61,11 @@ class Posterior:
     def mean(self) -> float:
         """The share expected."""
         return self.a / (self.a + self.b)
+
+    @property
+    def variance(self) -> float:
+        """How far off it may be, squared."""
+        return self.mean * (1 - self.mean) / (self.a + self.b + 1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,15 +119,11 @@ class _Side:
     def of(cls, good: Floats, bad: Floats, at_risk: Counted, failed: Counted) -> "_Side":
         """Multiply beta variables of which so many failed of those at risk.
 
-        Parameters
-        ----------
-        good, bad : ndarray, shape (times, kinds)
-            Shapes of the chances to stay good.
-        at_risk, failed : ndarray, shape (times,)
+        The shapes of the chances to stay good are (times, kinds), the counts (times,).
         """
         told, lost = (at_risk - failed)[:, None], failed[:, None]
         seen = np.where(
-            at_risk[:, None] > 0, log_beta(good + told, bad + lost) - log_beta(good, bad), 0.0
+            at_risk[:, None] > 0, _log_beta(good + told, bad + lost) - _log_beta(good, bad), 0.0
         )
         good, every = good + told, good + bad + at_risk[:, None]
         share = good / every
@@ -144,12 +155,7 @@ class WiderHistory:
     def posterior(self, fix: Key, lives: Sequence[Lifetime]) -> Posterior:
         """Return what is believed of a fix's chance to cure and to hold to the horizon.
 
-        Parameters
-        ----------
-        fix
-            Its action and component.
-        lives
-            Its own lifetimes; they are taken out of the wider history first.
+        Its own lifetimes are taken out of the wider history first.
         """
         handover, after = self.kinds.told(lives)
         weights = self._weights(fix, _likelihood(handover, after))
@@ -159,13 +165,7 @@ class WiderHistory:
         return Posterior(mean * size, (1 - mean) * size)
 
     def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
-        """Return the share of a fix's cured cars expected to be still good at each edge.
-
-        Parameters
-        ----------
-        fix, lives
-            As for `posterior`.
-        """
+        """Return the share of a fix's cured cars expected to be still good at each edge."""
         weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
         by_hold = weights.reshape(len(self.kinds.cures), -1).sum(axis=0)
         lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
@@ -201,20 +201,12 @@ def levels(fix: Key) -> tuple[str, ...]:
 def fit(
     fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]], horizon: float, least: int = 10
 ) -> WiderHistory | None:
-    """Learn from all fixes of a shop how far one tells of another.
+    """Learn from all fixes of a shop how far one tells of another; None with fewer than `least`.
 
     Parameters
     ----------
     fixes
-        Cause and fix to its lifetimes.
-    horizon
-        In the unit of the lifetimes.
-    least
-        Fixes it takes; with fewer nothing can be learnt.
-
-    Returns
-    -------
-    WiderHistory or None
+        Cause and fix to its lifetimes, in the unit of the horizon.
 
     Notes
     -----
@@ -255,6 +247,14 @@ def fit(
         for name, row in zip(names, total, strict=True)
     }
     return WiderHistory(kinds, tuple(frequent.tolist()), pulls, groups)
+
+
+_log_gamma = np.vectorize(lgamma, otypes=[np.float64])
+
+
+def _log_beta(a: Floats, b: Floats) -> Floats:
+    found: Floats = _log_gamma(a) + _log_gamma(b) - _log_gamma(a + b)
+    return found
 
 
 def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, ...]:

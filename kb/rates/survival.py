@@ -8,15 +8,27 @@ from statistics import NormalDist
 
 from kb.errors import InvalidField
 from kb.statistics import beta
-from kb.statistics.intervals import NOTHING_KNOWN, Interval
 from kb.statistics.roots import crossing
 
 _NORMAL = NormalDist()
 _LEAST = 1e-15
+"""Chances nearer to 0 or 1 than this have no place on the scale of the normal."""
 _GUARD = 0.68
-"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form."""
+"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form. This
+is about the least that still covers as stated (see `survival_at`)."""
 _GUARD_LOST = 0.36
 """How much of that weight the share lost from sight takes away, down to one half."""
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Where a share lies with some confidence; both ends from 0 to 1."""
+
+    low: float
+    high: float
+
+
+NOTHING_KNOWN = Interval(0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,19 +73,9 @@ class Survival:
 
 
 def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:
-    """Kaplan and Meier's product-limit curve.
+    """Kaplan and Meier's product-limit curve: a step for each time with a failure, earliest first.
 
     Things lost from sight at the time of a failure count as at risk for it.
-
-    Parameters
-    ----------
-    lifetimes
-        One for each thing watched.
-
-    Returns
-    -------
-    tuple of SurvivalStep
-        One for each time with a failure, earliest first; empty if nothing failed.
 
     References
     ----------

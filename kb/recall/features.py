@@ -28,6 +28,8 @@ SCALES: Mapping[str, float] = {
 """How much each block counts against the text, whose length is 1."""
 
 DAYS_A_STEP = 540
+"""Steps of time in which what fails may change: a year and a half, so that a season alone is no
+step and a fault that comes up is seen within two or three years (by judgement, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,17 +38,9 @@ class Trend(StrEnum):
 
 
 def expected(strata: Sequence[Stratum]) -> float:
-    """Count to expect where group and fault have nothing to do with one another.
+    """Vehicles to expect where group and fault have nothing to do with one another.
 
-    Parameters
-    ----------
-    strata
-        Bands of comparable vehicles; within each, group x fault / total is expected.
-
-    Returns
-    -------
-    float
-        Vehicles of the group with the fault.
+    Within each band of comparable vehicles group x fault / total is expected.
 
     References
     ----------
@@ -62,21 +54,8 @@ def information_component(observed: int, expected: float, confidence: float = 0.
     """Compute the information component: log2((observed + 1/2) / (expected + 1/2)).
 
     The halves draw small counts towards no excess, so that three where half of one was expected
-    weigh less than thirty where five were.
-
-    Parameters
-    ----------
-    observed
-        Count seen.
-    expected
-        Count to expect by chance.
-    confidence
-        Of the two-sided credible interval whose lower end is returned.
-
-    Returns
-    -------
-    Component
-        Both in powers of two: 1 is twice the expected count.
+    weigh less than thirty where five were. The lower end is that of the two-sided credible
+    interval with the stated confidence.
 
     References
     ----------
@@ -99,21 +78,10 @@ def information_component(observed: int, expected: float, confidence: float = 0.
 
 
 def chance_of_excess(observed: int, strata: Sequence[Stratum]) -> float:
-    """Chance of at least so many by luck alone: Fisher's exact test, stratified.
+    """One-sided chance of at least so many by luck alone: Fisher's exact test, stratified.
 
-    Within each stratum the count is hypergeometric; their sum is compared with `observed`.
-
-    Parameters
-    ----------
-    observed
-        Vehicles of the group with the fault, over all strata.
-    strata
-        Margins.
-
-    Returns
-    -------
-    float
-        One-sided p-value.
+    Within each stratum the count is hypergeometric; their sum is compared with `observed`, the
+    vehicles of the group with the fault over all strata.
 
     References
     ----------
@@ -135,19 +103,10 @@ def chance_of_excess(observed: int, strata: Sequence[Stratum]) -> float:
 
 
 def false_discovery(chances: Sequence[float], looked_at: int) -> list[float]:
-    """Adjust p-values for how many combinations were looked at.
+    """Adjust the smallest p-values for how many combinations were looked at.
 
-    Parameters
-    ----------
-    chances
-        The smallest p-values of all.
-    looked_at
-        How many combinations were looked at; those not in `chances` count as of no interest.
-
-    Returns
-    -------
-    list of float
-        For each: the share of false alarms to expect if all at least as striking are believed.
+    Those not in `chances` count as of no interest. Each result is the share of false alarms to
+    expect if all at least as striking are believed.
 
     References
     ----------
@@ -164,23 +123,11 @@ def false_discovery(chances: Sequence[float], looked_at: int) -> list[float]:
 def trend(
     days: Sequence[int], other_days: Sequence[int], *, level: float, least: int
 ) -> tuple[Trend, float | None]:
-    """Tell whether days of one kind lie later than the days of all others.
+    """Tell whether days of one kind lie later than the days of all others, and with which p-value.
 
     Both kinds come from the same shop, so that more work in later years is no trend by itself.
-
-    Parameters
-    ----------
-    days, other_days
-        Any count of days, of the kind asked about and of what it is compared with.
-    level
-        Two-sided p-value below which a difference is called a trend.
-    least
-        With fewer days of either kind nothing is said.
-
-    Returns
-    -------
-    tuple of Trend and p-value
-        The p-value is None where there are too few.
+    A two-sided p-value below `level` is a trend; with fewer days of either kind than `least`
+    nothing is said, and the p-value is None.
 
     References
     ----------

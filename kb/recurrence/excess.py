@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kb.case import FailureMode, Job, System
+from kb.case import FailureMode, Job, System, even
 from kb.recurrence.association import (
     Component,
     Stratum,
@@ -24,6 +24,7 @@ from kb.recurrence.association import (
 )
 from kb.recurrence.pattern import AlertLevel, ModeCount, Pattern, YearCount
 from kb.settings import RecurrenceSettings
+from kb.statistics.summaries import usual
 
 CarKey = tuple[str, str] | int
 """A car's own key, or the place of its job where nobody knows whose car it was."""
@@ -215,11 +216,11 @@ class _Shop:
         faulty = sum(each.fault for each in cell.strata)
         sure = cell.component.low >= self._settings.alert_level
         return Pattern(
-            component=_usual(job.cause.component for job in jobs if job.cause) or "",
-            location=_usual(job.cause.location for job in jobs if job.cause),
+            component=usual(job.cause.component for job in jobs if job.cause) or "",
+            location=usual(job.cause.location for job in jobs if job.cause),
             failure_mode=cell.fault.mode,
-            make=_usual(job.vehicle.make for job in jobs) or "",
-            model=cell.group.model and _usual(job.vehicle.model for job in jobs),
+            make=usual(job.vehicle.make for job in jobs) or "",
+            model=cell.group.model and usual(job.vehicle.model for job in jobs),
             level=AlertLevel.ALERT if sure else AlertLevel.WATCH,
             observed=len(cell.cars),
             expected=mean,
@@ -263,8 +264,8 @@ class _Shop:
 
     def _name(self, group: _Group) -> str:
         vehicles = [job.vehicle for job in self._group_cases[group]]
-        make = _usual(vehicle.make for vehicle in vehicles) or ""
-        model = group.model and _usual(vehicle.model for vehicle in vehicles)
+        make = usual(vehicle.make for vehicle in vehicles) or ""
+        model = group.model and usual(vehicle.model for vehicle in vehicles)
         return f"{make} {model}" if model else make
 
 
@@ -289,24 +290,14 @@ def _faults(job: Job) -> tuple[_Fault, ...]:
 def _groups(job: Job) -> tuple[_Group, ...]:
     if job.vehicle.make is None:
         return ()
-    make = _even(job.vehicle.make)
+    make = even(job.vehicle.make)
     if job.vehicle.model is None:
         return (_Group(make, None),)
-    return _Group(make, None), _Group(make, _even(job.vehicle.model))
-
-
-def _even(text: str) -> str:
-    return " ".join(text.casefold().split())
+    return _Group(make, None), _Group(make, even(job.vehicle.model))
 
 
 def _age(job: Job) -> tuple[date, int]:
     return job.opened, job.number or 0
-
-
-def _usual(texts: Iterable[str | None]) -> str | None:
-    """Return the most frequent text, the first met of equals."""
-    counted = Counter(text for text in texts if text)
-    return counted.most_common(1)[0][0] if counted else None
 
 
 def _modes(by_car: dict[CarKey, list[Job]]) -> tuple[ModeCount, ...]:

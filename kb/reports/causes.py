@@ -28,11 +28,7 @@ LONGEST_COMPLAINT = 140
 def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     """Lay out causes: cautions, what was understood, causes with their fixes, what is left.
 
-    Parameters
-    ----------
-    answer : CausesAnswer
-    detail : bool
-        Every fix, proof and job number, instead of what fits one screen.
+    With `detail` every fix, proof and job number, instead of what fits one screen.
     """
     heading = (
         f"Likely causes, from {plural(answer.cases, 'past job')}; "

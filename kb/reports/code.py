@@ -15,17 +15,11 @@ from kb.services.code_lookup import CodesAnswer, CodeSheet
 MOST_CAUSES, MOST_MODELS, MOST_COMPANIONS, MOST_JOBS = 4, 4, 5, 6
 """On the page without detail."""
 
-Row = tuple[str, Text]
-
 
 def render(answer: CodesAnswer, *, detail: bool = False) -> RenderableType:
     """Lay out codes: cautions first, then each code, then all of them together.
 
-    Parameters
-    ----------
-    answer : CodesAnswer
-    detail : bool
-        Everything, with all job numbers, instead of what matters most.
+    With `detail` everything, with all job numbers, instead of what matters most.
     """
     rows = [row for sheet in answer.codes for row in _sheet(sheet, detail)]
     return layout.page(
@@ -35,7 +29,7 @@ def render(answer: CodesAnswer, *, detail: bool = False) -> RenderableType:
     )
 
 
-def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[Row]:
+def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[layout.Row]:
     history = sheet.history
     yield str(sheet.code), Text(sheet.facts.words, "bold")
     if not history.jobs:
@@ -60,7 +54,7 @@ def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[Row]:
     yield from _rest(history, detail)
 
 
-def _together(answer: CodesAnswer, detail: bool) -> Iterator[Row]:
+def _together(answer: CodesAnswer, detail: bool) -> Iterator[layout.Row]:
     if len(answer.codes) < 2:
         return
     codes = " ".join(str(sheet.code) for sheet in answer.codes)
@@ -86,7 +80,7 @@ def _types(types: Sequence[tuple[str, int]]) -> str:
     return ", ".join(f"{name} ({count})" for name, (_, count) in zip(named, types, strict=True))
 
 
-def _rest(history: CodeHistory, detail: bool) -> Iterator[Row]:
+def _rest(history: CodeHistory, detail: bool) -> Iterator[layout.Row]:
     models = history.models if detail else history.models[:MOST_MODELS]
     left = len(history.models) - len(models)
     listed = [_model(each.label, each.jobs, each.cars) for each in models]

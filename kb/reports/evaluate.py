@@ -8,12 +8,11 @@ from rich.text import Text
 
 from kb.evaluation.compare import Comparison, LossComparison, Standing
 from kb.evaluation.figures import Figures
-from kb.evaluation.metrics import FLOOR, Bin
+from kb.evaluation.metrics import FLOOR, Bin, share_interval
 from kb.evaluation.replay import TOOL
 from kb.reports import layout
 from kb.reports.labels import day, percent, plural
 from kb.services.evaluate import Evaluation, QuestionKind, Way
-from kb.statistics.intervals import wilson
 
 WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
 """Columns of the table of ways; the last is the expected calibration error."""
@@ -105,10 +104,10 @@ def bin_row(each: Bin) -> tuple[str, ...]:
 def verdict_lines(whole: QuestionKind) -> list[str]:
     """Return in words what the questions tell of the program beside each plain way."""
     told = whole.way(TOOL).figures
-    sure = wilson(round(told.first * whole.questions), whole.questions)
+    low, high = share_interval(round(told.first * whole.questions), whole.questions)
     return [
-        f"{_capital(TOOL)} had {percent(told.first)} right at the first place; with so many "
-        f"questions that means {percent(sure.low)} to {percent(sure.high)}.",
+        f"{TOOL.capitalize()} had {percent(told.first)} right at the first place; with so many "
+        f"questions that means {percent(low)} to {percent(high)}.",
         *(
             f"{comparison_line(way.name, way.program_first)} {loss_line(way.program_loss)}"
             for way in whole.ways
@@ -212,7 +211,3 @@ def _table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
 
 def _points(difference: float) -> str:
     return f"{difference * 100:+.1f}"
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

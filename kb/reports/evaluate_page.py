@@ -1,12 +1,11 @@
 """How good the ranking is, as a page with plots that stands alone."""
 
-from kb.evaluation.metrics import Bin
+from kb.evaluation.metrics import Bin, share_interval
 from kb.evaluation.replay import TOOL
 from kb.reports import evaluate as words
 from kb.reports.labels import percent
 from kb.reports.page import Axis, Bar, Chart, bars, document, heading, paragraph, table
 from kb.services.evaluate import Evaluation, QuestionKind
-from kb.statistics.intervals import wilson
 
 LARGEST_DOT = 9.0
 """Radius in pixels of the bin with the most chances."""
@@ -64,8 +63,8 @@ def _by_kind(evaluation: Evaluation) -> str:
 
 
 def _bar(label: str, share: float, questions: int, style: str) -> Bar:
-    sure = wilson(round(share * questions), questions)
-    return Bar(label, share, percent(share), sure.low, sure.high, style)
+    low, high = share_interval(round(share * questions), questions)
+    return Bar(label, share, percent(share), low, high, style)
 
 
 def _calibration(bins: tuple[Bin, ...]) -> str:
@@ -88,5 +87,4 @@ def _calibration(bins: tuple[Bin, ...]) -> str:
 
 
 def _reach(chart: Chart, each: Bin) -> str:
-    sure = wilson(each.came_true, each.count)
-    return chart.line([(each.chance, sure.low), (each.chance, sure.high)])
+    return chart.line([(each.chance, end) for end in share_interval(each.came_true, each.count)])

@@ -11,6 +11,7 @@ from kb.services.exchange import ExportResult, ImportResult
 from kb.services.words import Shorthand
 
 MOST_SHOWN = 10
+"""Refused or renumbered jobs that are told; the file of refused jobs holds all."""
 
 
 def render_import(result: ImportResult) -> RenderableType:

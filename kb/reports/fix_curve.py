@@ -1,10 +1,14 @@
 """A fix's curve and interval in plain characters, at most 72 wide; few cars look like few."""
 
+from collections.abc import Sequence
+
 from kb.rates.fixes import FixCurve
+from kb.rates.survival import Interval
 from kb.rates.trials import Clock
-from kb.statistics.intervals import Interval
+from kb.reports.labels import plural
 
 WIDTH, HEIGHT = 60, 5
+"""Cells of the curve: with its labels it fits 80 columns, and three fixes fit a screen."""
 FEW = 5
 """Where fewer are watched than this the curve is dotted."""
 
@@ -27,23 +31,14 @@ def bar(interval: Interval, rate: float | None) -> str:
 
 
 def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
-    """Return the share still good over time, and below it how many are watched.
+    """Return the share still good over time, up to a horizon, and below it how many are watched.
 
-    Parameters
-    ----------
-    held
-        The curve; it ends where no car was heard of for longer.
-    horizon
-        Right end.
-    clock
-        What the times are counted in.
-
-    Returns
-    -------
-    list of str
-        Lines, from 100% down to 0% (the first alone where nothing failed), then the times and
-        the numbers watched.
+    The lines go from 100% down to 0%, then come the times and the numbers watched; the curve ends
+    where no car was heard of for longer. It is one line in words where no cured car was seen to
+    fail, and none where no car was cured.
     """
+    if not any(0 < step.time <= horizon for step in held.steps):
+        return [_flat(held, horizon, clock)] if held.at(0) else []
     canvas = [[" "] * (WIDTH + 1) for _ in range(HEIGHT + 1)]
     before = None
     for column in range(WIDTH + 1):
@@ -62,26 +57,31 @@ def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
         f"{labels.get(place, ''):>4} {'┤' if place in labels else '│'}{''.join(row).rstrip()}"
         for place, row in enumerate(canvas)
     ]
-    if all(step.time > horizon for step in held.steps):
-        lines = lines[:1]
-    return [*lines, *_below(held, horizon, clock)]
+    thirds = [horizon * third / 3 for third in range(4)]
+    times = _spaced([f"{time:,.0f}" for time in thirds])
+    watched = _spaced([f"{held.at_risk(time)}" for time in thirds])
+    return [*lines, f"{times} {clock}", f"{watched} watched"]
 
 
-def _below(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
-    times, watched = [" "] * 80, [" "] * 80
-    for third in range(4):
-        time = horizon * third / 3
-        unit = f" {clock}" if third == 3 else ""
-        _write(times, third * WIDTH // 3, f"{time:,.0f}{unit}")
-        _write(watched, third * WIDTH // 3, f"{held.at_risk(time)}")
-    return [
-        f"      {''.join(times).rstrip()}",
-        f"      {''.join(watched).rstrip()} watched",
-    ]
+def length(time: float, clock: Clock) -> str:
+    """Return a time on a clock as ``90 days`` or ``4,000 km``."""
+    return plural(round(time), "day") if clock is Clock.DAYS else f"{time:,.0f} km"
 
 
-def _write(cells: list[str], place: int, text: str) -> None:
-    cells[place : place + len(text)] = list(text)
+def _flat(held: FixCurve, horizon: float, clock: Clock) -> str:
+    watched = held.at_risk(horizon)
+    if watched:
+        seen = f"in {length(horizon, clock)}; {plural(watched, 'car')} watched to the end"
+    elif held.end:
+        seen = f"but none was watched longer than {length(held.end, clock)}"
+    else:
+        seen = "but none was heard of again"
+    return f"no cured car seen to fail{'' if watched else ','} {seen}"
+
+
+def _spaced(cells: Sequence[str]) -> str:
+    """Write the cells below the left end, the thirds and the right end of the curve."""
+    return f"{'':6}{''.join(f'{cell:<{WIDTH // 3}}' for cell in cells)}".rstrip()
 
 
 def _cell(share: float) -> int:

@@ -6,18 +6,16 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.rates.fixes import FixRate
-from kb.rates.trials import Clock
+from kb.rates.survival import Interval
 from kb.reports import layout
-from kb.reports.fix_curve import bar, curve
+from kb.reports.fix_curve import bar, curve, length
 from kb.reports.labels import day, job_list, percent, plural
 from kb.services.fixes import FixesAnswer, RatedFix
-from kb.statistics.intervals import Interval
 
 MOST_FIXES = 3
 """Fixes that are told without --detail."""
 TELLING = 0.3
 """A chance to be better nearer to one half than this tells nothing."""
-Row = tuple[str, RenderableType]
 
 
 def fix_line(fix: FixRate) -> str:
@@ -55,11 +53,7 @@ def between(interval: Interval) -> str:
 def render(answer: FixesAnswer, *, detail: bool = False) -> RenderableType:
     """Lay out every fix of a cause: counts, rate, how it compares, its curve.
 
-    Parameters
-    ----------
-    answer : FixesAnswer
-    detail : bool
-        All fixes with their job numbers, instead of the first few.
+    With `detail` all fixes with their job numbers, instead of the first few.
     """
     shown = answer.fixes if detail else answer.fixes[:MOST_FIXES]
     rows = [row for place, fix in enumerate(shown, 1) for row in _rows(answer, fix, place, detail)]
@@ -99,11 +93,6 @@ def reading_help(answer: FixesAnswer) -> Iterator[str]:
         )
 
 
-def length(time: float, clock: Clock) -> str:
-    """Return a time on a clock as ``90 days`` or ``4,000 km``."""
-    return plural(round(time), "day") if clock is Clock.DAYS else f"{time:,.0f} km"
-
-
 def versus(fix: RatedFix) -> str | None:
     """Return how sure it is that the first fix is better; None for the first itself."""
     if fix.first_better is None:
@@ -132,7 +121,7 @@ def silent(fix: RatedFix) -> str | None:
     return f"with silence counted as held: {counts(fix.with_silence)}; {rate(fix.with_silence)}"
 
 
-def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[Row]:
+def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[layout.Row]:
     own = fix.rate
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
     told = [counts(own), silent(fix), versus(fix), usual(own)]

@@ -1,18 +1,16 @@
 """Fixes of a cause as a page for the browser that stands alone."""
 
 from collections.abc import Iterator
-from pathlib import Path
 
-from kb.errors import UnreadableFile
 from kb.rates.fixes import FixCurve
 from kb.rates.survival import Lifetime, survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
+from kb.reports.fix_curve import length
 from kb.reports.fixes import (
     between,
     counts,
     heading,
-    length,
     rate,
     reading_help,
     silent,
@@ -24,22 +22,7 @@ from kb.safety.cautions import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60
-
-
-def write(answer: FixesAnswer, path: Path) -> None:
-    """Write the page.
-
-    Raises
-    ------
-    UnreadableFile
-        If it cannot be written there.
-    """
-    try:
-        path.write_text(to_html(answer), encoding="utf-8")
-    except OSError as error:
-        raise UnreadableFile(
-            f"page: {path} cannot be written ({error.strerror}); choose another place"
-        ) from error
+"""Times at which the interval of a curve is drawn: every eighth pixel or so."""
 
 
 def to_html(answer: FixesAnswer) -> str:

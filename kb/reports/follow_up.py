@@ -8,7 +8,7 @@ from kb.reports.labels import day, percent, plural, shortened
 from kb.services.follow_up import FollowUps, ToAsk
 
 LONGEST = 44
-Row = tuple[str, RenderableType]
+"""Characters of a complaint: with the car it fits one line."""
 
 
 def render(found: FollowUps) -> RenderableType:
@@ -38,7 +38,7 @@ def _explained(found: FollowUps) -> str:
     )
 
 
-def rows(each: ToAsk) -> list[Row]:
+def rows(each: ToAsk) -> list[layout.Row]:
     """Return one car: what was done, since when nothing is known, what it came for since."""
     known = (
         f"last good after {plural(each.good_until, 'day')}" if each.good_until else "not heard of"

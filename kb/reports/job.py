@@ -22,14 +22,13 @@ from kb.case import (
     Vehicle,
 )
 from kb.reports import layout
-from kb.reports.labels import day, plural
+from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
 from kb.safety.igniter import screen
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, Change, Difference
 
-Row = tuple[str, RenderableType]
 LISTS = {
     "codes": "Codes",
     "readings": "Readings",
@@ -83,7 +82,7 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
     for job in jobs.jobs:
-        what = Text(_short(job.complaint, 70))
+        what = Text(shortened(" ".join(job.complaint.split()), 70))
         what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
@@ -106,11 +105,11 @@ def state(job: Job) -> str:
     return f"{job.state} {day(job.closed)}, opened {day(job.opened)}"
 
 
-def _grid(rows: Iterable[Row]) -> RenderableType:
+def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _rows(job: Job, *, screened: bool = False) -> Iterator[Row]:
+def _rows(job: Job, *, screened: bool = False) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
 
     def said(text: str) -> str:
@@ -126,26 +125,30 @@ def _rows(job: Job, *, screened: bool = False) -> Iterator[Row]:
     }
     yield from ((label, Text(text)) for label, text in texts.items() if text)
     for name in ("codes", "readings", "circuit", "tests", "confirmations"):
-        yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
+        yield from layout.listed(
+            LISTS[name], [said(item_line(item)) for item in getattr(job, name)]
+        )
     if job.cause is not None:
         yield "Cause", Text(said(cause_line(job.cause)))
     if job.proved_by:
         yield "Proved by", Text(said(job.proved_by))
     for name in ("attempts", "contacts"):
-        yield from _listed(LISTS[name], [said(item_line(item)) for item in getattr(job, name)])
+        yield from layout.listed(
+            LISTS[name], [said(item_line(item)) for item in getattr(job, name)]
+        )
     if job.reproduced is False:
         yield "Occurred", Text("never reproduced here")
     if job.notes:
         yield "Notes", Text(said(job.notes))
 
 
-def _changed_rows(draft: Draft) -> Iterator[Row]:
+def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
     """Yield what a draft adds or changes; added parts in the words they are shown with."""
     job, base = draft.job, draft.base or draft.job
     added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(job, name))]
     for name in added:
         new = getattr(job, name)[len(getattr(base, name)) :]
-        yield from _listed(LISTS[name], [f"+ {item_line(item)}" for item in new])
+        yield from layout.listed(LISTS[name], [f"+ {item_line(item)}" for item in new])
     if job.cause is not None and base.cause is None:
         yield "Cause", Text(cause_line(job.cause))
     for change in draft.changes:
@@ -160,11 +163,6 @@ def _changed_rows(draft: Draft) -> Iterator[Row]:
 
 def _is_longer(old: Sequence[Any], new: Sequence[Any]) -> bool:
     return len(new) > len(old) and new[: len(old)] == old
-
-
-def _listed(label: str, lines: Sequence[str]) -> Iterator[Row]:
-    for place, line in enumerate(lines):
-        yield ("" if place else label), Text(line)
 
 
 def item_line(item: object) -> str:
@@ -249,11 +247,6 @@ def _minutes(minutes: int | None) -> str | None:
 
 def _joined(*parts: object) -> str:
     return ", ".join(str(part) for part in parts if part)
-
-
-def _short(text: str, limit: int) -> str:
-    line = " ".join(text.split())
-    return line if len(line) <= limit else f"{line[: limit - 1]}…"
 
 
 def _moment(change: Change) -> str:

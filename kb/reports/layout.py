@@ -8,6 +8,8 @@ from rich.text import Text
 
 from kb.safety.cautions import DEFERENCE
 
+Row = tuple[str, RenderableType]
+"""A label, and what stands beside it."""
 NOTHING_FOUND = (
     "Nothing more to go by here. More of the customer's words, a --code, a --reading or the "
     "--vehicle may help; otherwise start from the basics, and record the job so that it is found "
@@ -36,9 +38,7 @@ def notices(lines: Iterable[str]) -> list[RenderableType]:
     return [Text(f"Note: {line}", style="italic") for line in lines]
 
 
-def labelled(
-    rows: Iterable[tuple[str, RenderableType]], *, style: str = "", width: int | None = None
-) -> Table:
+def labelled(rows: Iterable[Row], *, style: str = "", width: int | None = None) -> Table:
     """Return a two-column grid: short labels on the left, texts that wrap on the right."""
     grid = Table.grid(padding=(0, 2, 0, 0))
     grid.add_column(no_wrap=True, style=style, width=width)
@@ -46,6 +46,11 @@ def labelled(
     for label, content in rows:
         grid.add_row(label, content)
     return grid
+
+
+def listed(label: str, lines: Iterable[str]) -> list[Row]:
+    """Return a row a line, for `labelled`; the label stands before the first."""
+    return [("" if place else label, Text(line)) for place, line in enumerate(lines)]
 
 
 def page(*parts: RenderableType) -> Group:

@@ -19,18 +19,13 @@ from kb.training.reading_lessons import ReadingLesson, Span
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""
 DIGITS = 3
-
-Row = tuple[str, Text]
+"""Of a measured value: no meter in a workshop tells more."""
 
 
 def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
     """Lay out a lesson: cautions first, then causes, readings, vain attempts, jobs to read.
 
-    Parameters
-    ----------
-    taught : Teaching
-    detail : bool
-        Everything, with all job numbers, instead of what matters most.
+    With `detail` everything, with all job numbers, instead of what matters most.
     """
     lesson = taught.lesson
     return layout.page(
@@ -64,7 +59,7 @@ def _part(heading: str, body: RenderableType | None) -> Iterable[RenderableType]
     return () if body is None else (Text(), Text(heading, "bold"), body)
 
 
-def _cause_rows(causes: Sequence[CauseLesson], detail: bool) -> list[Row]:
+def _cause_rows(causes: Sequence[CauseLesson], detail: bool) -> list[layout.Row]:
     shown = causes if detail else causes[:MOST_CAUSES]
     rows = [row for each in shown for row in _cause(each, detail)]
     left = causes[len(shown) :]
@@ -74,7 +69,7 @@ def _cause_rows(causes: Sequence[CauseLesson], detail: bool) -> list[Row]:
     return rows
 
 
-def _cause(each: CauseLesson, detail: bool) -> list[Row]:
+def _cause(each: CauseLesson, detail: bool) -> list[layout.Row]:
     head = Text(f"{each.cause.label}  ", "bold") + Text(plural(len(each.jobs), "case"))
     rows = [(percent(each.share), head)]
     marks = [f"“{word}”" for word in each.said] + list(each.codes)
@@ -114,7 +109,7 @@ def _span(span: Span | None, quantity: Quantity, detail: bool) -> str:
     return f"{text} {job_list(span.jobs, len(span.jobs))}" if detail else text
 
 
-def _failure_rows(failures: Sequence[FailedFirst], detail: bool) -> list[Row]:
+def _failure_rows(failures: Sequence[FailedFirst], detail: bool) -> list[layout.Row]:
     return [
         row
         for each in (failures if detail else failures[:MOST_FAILURES])
@@ -122,7 +117,7 @@ def _failure_rows(failures: Sequence[FailedFirst], detail: bool) -> list[Row]:
     ]
 
 
-def _failure(each: FailedFirst, detail: bool) -> list[Row]:
+def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
     lost = [
         f"{each.minutes:.0f} min" if each.minutes else "",
         f"{each.parts_cost:,.2f} of parts" if each.parts_cost else "",
@@ -143,19 +138,14 @@ def _job_heading(job: Job) -> str:
 def _story(job: Job) -> RenderableType:
     found = [reading for reading in job.readings if reading.stage is not Stage.AFTER_FIX]
     after = [reading for reading in job.readings if reading.stage is Stage.AFTER_FIX]
-    rows: list[Row] = [("Complaint", Text(f"“{' '.join(job.complaint.split())}”"))]
-    rows += _listed("Codes", job.codes)
-    rows += _listed("Found", found)
-    rows += _listed("Tests", job.tests)
-    rows += _listed("Tried", job.attempts)
+    rows: list[layout.Row] = [("Complaint", Text(f"“{' '.join(job.complaint.split())}”"))]
+    parts = {"Codes": job.codes, "Found": found, "Tests": job.tests, "Tried": job.attempts}
+    for label, items in parts.items():
+        rows += layout.listed(label, map(item_line, items))
     if job.cause is not None:
         rows.append(("It was", Text(cause_line(job.cause))))
     if job.proved_by:
         rows.append(("Proof", Text(job.proved_by)))
-    rows += _listed("After", after)
-    rows += _listed("Since", job.contacts)
+    rows += layout.listed("After", map(item_line, after))
+    rows += layout.listed("Since", map(item_line, job.contacts))
     return layout.labelled(rows)
-
-
-def _listed(label: str, items: Iterable[object]) -> list[Row]:
-    return [(label * (not place), Text(item_line(item))) for place, item in enumerate(items)]

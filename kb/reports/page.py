@@ -81,13 +81,7 @@ class Chart:
         )
 
     def draw(self, described: str, *marks: str) -> str:
-        """Return the chart as SVG with its axes below the marks.
-
-        Parameters
-        ----------
-        described : str
-            What there is to see, for those who do not see it.
-        """
+        """Return the chart as SVG, `described` in words for those who do not see it."""
         return _svg(self.width, self.height, described, self._axes(), *marks)
 
     def _axes(self) -> str:

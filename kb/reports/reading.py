@@ -17,19 +17,14 @@ from kb.reports.labels import brief, job_list, percent, plural, reading
 from kb.services.judge import ReadingAnswer
 
 DIGITS = 3
+"""Of a measured value: no meter in a workshop tells more."""
 _STYLES = {Finding.GOOD: "bold green", Finding.CANNOT_TELL: "bold"}
 MOST_JOBS = 3
+"""Job numbers told of one line without --detail."""
 
 
 def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
-    """Lay out a judged reading.
-
-    Parameters
-    ----------
-    answer : ReadingAnswer
-    detail : bool
-        Every job number and past reading.
-    """
+    """Lay out a judged reading; with `detail` every job number and past reading."""
     verdict = answer.verdict
     most = 10_000 if detail else MOST_JOBS
     return layout.page(

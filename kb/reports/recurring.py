@@ -1,6 +1,7 @@
 """What keeps coming back, as a page for the foreman and as CSV."""
 
 import csv
+from dataclasses import fields
 from io import StringIO
 
 from rich.console import RenderableType
@@ -26,39 +27,15 @@ MOST_JOBS = 10
 MOST_YEARS = 6
 """Years told of one fact, the latest ones."""
 
-COLUMNS = (
-    "level",
-    "component",
-    "location",
-    "failure_mode",
-    "make",
-    "model",
-    "observed",
-    "expected",
-    "group_vehicles",
-    "fault_vehicles",
-    "vehicles",
-    "set_aside",
-    "times",
-    "at_least",
-    "chance",
-    "false_alarms",
-    "only_here",
-    "trend",
-    "trend_chance",
-    "came_again",
-    "jobs",
-)
+_FACTS = (field.name for field in fields(Pattern))
+COLUMNS = ("level", *(name for name in _FACTS if name not in {"level", "modes", "years"}))
+"""Of the CSV: whatever is known of a pattern, but for what is a table itself."""
 
 
 def render(scan: Scan, *, detail: bool = False) -> RenderableType:
     """Lay out a scan: what was looked at, then one block a fact, alerts first.
 
-    Parameters
-    ----------
-    scan : Scan
-    detail : bool
-        Every fact and every job number, instead of the surest facts and some numbers.
+    With `detail` every fact and every job number, instead of the surest facts and some numbers.
     """
     shown = scan.patterns if detail else scan.patterns[:MOST_PATTERNS]
     left = len(scan.patterns) - len(shown)
@@ -75,12 +52,7 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
 
 
 def to_csv(scan: Scan) -> str:
-    """Encode the facts as CSV with a header; several values of one cell are set off by blanks.
-
-    References
-    ----------
-    RFC 4180.
-    """
+    """Encode the facts as CSV (RFC 4180); several values of one cell are set off by blanks."""
     sheet = StringIO(newline="")
     writer = csv.writer(sheet)
     writer.writerow(COLUMNS)

@@ -17,13 +17,12 @@ from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
 
-Row = tuple[str, RenderableType]
-SHOWN_SUSPECTS = 4
-SHOWN_BRANCHES = 3
-SHOWN_LEFT = 3
+SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
+"""Suspects, outcomes of a step and components an outcome leaves that are told without --detail."""
 LEAST_LEFT = 0.08
-"""Of what an outcome leaves so many components are named, unless less likely than this."""
+"""Components an outcome leaves less likely than this are not named."""
 LEAST_SHOWN = 0.005
+"""What would be printed as 0% is not told."""
 CLEARED, BLAMED = 0.05, 0.5
 """A link is called cleared below the first chance, blamed above the second."""
 AFRESH = "think afresh"
@@ -63,7 +62,7 @@ def lock_line(step: Step) -> str:
     return "; ".join(IN_FULL[lock] for lock in step.locks)
 
 
-def _seen(working: WorkingJob) -> Iterator[Row]:
+def _seen(working: WorkingJob) -> Iterator[layout.Row]:
     """Everything that was seen until now, for whoever takes the job up."""
     job = working.job
     said = _said(working)
@@ -78,8 +77,7 @@ def _seen(working: WorkingJob) -> Iterator[Row]:
         "Confirmed": job.confirmations,
     }
     for label, items in parts.items():
-        for place, item in enumerate(items):
-            yield ("" if place else label), Text(said(item_line(item)))
+        yield from layout.listed(label, (said(item_line(item)) for item in items))
     if job.notes:
         yield "Notes", Text(said(job.notes))
 
@@ -90,7 +88,7 @@ def _said(working: WorkingJob) -> Callable[[str], str]:
     return lambda text: screen(text, restraint=restraint)
 
 
-def _circuit(working: WorkingJob) -> Iterator[Row]:
+def _circuit(working: WorkingJob) -> Iterator[layout.Row]:
     advice, said = working.advice, _said(working)
     if not advice.circuit:
         return
@@ -115,7 +113,7 @@ def _heading(working: WorkingJob) -> str:
     )
 
 
-def _suspects(working: WorkingJob, detail: bool) -> Iterator[Row]:
+def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     advice, said = working.advice, _said(working)
     shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
     for each in shown:
@@ -142,7 +140,7 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
     )
 
 
-def _step(place: int, step: Step, detail: bool) -> Iterator[Row]:
+def _step(place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
     title = Text(step.title, "bold")
     left = f", then {step.minutes_left - step.minutes:.0f} more expected"
     title.append(f"  {step.minutes:.0f} min{_from(step)}{left}", "not bold")

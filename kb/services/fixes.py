@@ -146,7 +146,7 @@ def fixes(
 def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:
     if fix is found[0] or not fix.rate.tried:
         return None
-    return chance_better(found[0].rate, fix.rate)
+    return chance_better(found[0].rate.belief, fix.rate.belief)
 
 
 def _meant(work: UnitOfWork, text: str) -> Cause:

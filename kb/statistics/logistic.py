@@ -5,8 +5,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
-STEPS = 50
-CLOSE = 1e-9
+_CLOSE = 1e-9
+"""Slope of the surprise below which a fit is done: coefficients are printed with two digits."""
 
 
 def fit_towards(
@@ -20,7 +20,7 @@ def fit_towards(
 ) -> Floats:
     """Return the coefficients that are likeliest with a normal prior around given ones.
 
-    Newton's method on the penalised log-likelihood; with no data the prior comes back.
+    With no data the prior comes back.
 
     Parameters
     ----------
@@ -45,25 +45,27 @@ def fit_towards(
     le Cessie, S. & van Houwelingen, J. C. (1992). Ridge estimators in logistic regression. Applied
     Statistics 41, 191-201.
     """
-    found = prior.astype(np.float64).copy()
+    from scipy.optimize import minimize  # noqa: PLC0415  slow to import
+    from scipy.special import expit  # noqa: PLC0415
+
     count = np.ones(len(rows)) if weights is None else weights
     start = np.zeros(len(rows)) if offsets is None else offsets
     held = np.eye(len(prior)) / spread**2
 
-    def penalised(each: Floats) -> float:
-        log_odds = start + rows @ each
+    def surprise(each: Floats) -> float:
+        log_odds, away = start + rows @ each, each - prior
         fits = count @ (np.logaddexp(0, log_odds) - log_odds * true)
-        return float(fits + 0.5 * (each - prior) @ held @ (each - prior))
+        return float(fits + 0.5 * away @ held @ away)
 
-    for _ in range(STEPS):
-        chance = 1 / (1 + np.exp(-np.clip(start + rows @ found, -500, 500)))
-        slope = rows.T @ (count * (chance - true)) + held @ (found - prior)
-        curve = (rows * (count * chance * (1 - chance))[:, None]).T @ rows + held
-        step = np.linalg.solve(curve, slope)
-        length = 1.0
-        while penalised(found - length * step) > penalised(found) and length > CLOSE:
-            length /= 2
-        found = found - length * step
-        if np.abs(length * step).max() < CLOSE:
-            break
-    return found
+    def slope(each: Floats) -> Floats:
+        lost: Floats = expit(start + rows @ each) - true
+        return rows.T @ (count * lost) + held @ (each - prior)
+
+    def curve(each: Floats) -> Floats:
+        chance: Floats = expit(start + rows @ each)
+        return (rows * (count * chance * (1 - chance))[:, None]).T @ rows + held
+
+    found = minimize(
+        surprise, prior, jac=slope, hess=curve, method="trust-exact", options={"gtol": _CLOSE}
+    )
+    return np.asarray(found.x, dtype=np.float64)

@@ -4,22 +4,14 @@ from collections.abc import Callable
 
 _STEPS = 200
 _NARROW = 1e-12
+"""Width at which a bracket is a point; halving alone gets there in 40 steps from 0 to 1."""
 
 
 def crossing(rising: Callable[[float], float], low: float = 0.0, high: float = 1.0) -> float:
-    """Find where a rising function crosses nought between two points.
+    """Find where a function that rises between two points, with jumps perhaps, crosses nought.
 
-    Parameters
-    ----------
-    rising
-        Below 0 at `low` and above it at `high`; it may jump.
-    low, high
-        The points.
-
-    Returns
-    -------
-    float
-        The crossing, right to 1e-12, or where the function jumps over nought.
+    The crossing is right to 1e-12, or it is where the function jumps over nought; it is the end at
+    which the function does not lie on the other side of nought.
 
     References
     ----------

@@ -2,14 +2,18 @@
 
 import math
 from functools import lru_cache
+from itertools import takewhile
 from statistics import NormalDist
 
 from kb.errors import InvalidField
 from kb.statistics import beta, chisquare
+from kb.statistics.roots import crossing
 
 _NORMAL = NormalDist()
 _NODES = 400
-_HALVINGS = 60
+"""Nodes of Simpson's rule: factors are then right to eight digits, from three readings on."""
+_REACH = 8.0
+"""Beyond so many standard deviations of its own a sample's spread is never worth a node."""
 
 
 @lru_cache(maxsize=4096)
@@ -55,22 +59,9 @@ def two_sided(count: int, content: float, confidence: float, freedom: int | None
 def one_sided(count: int, content: float, confidence: float, freedom: int | None = None) -> float:
     """Exact factor k: `content` of a normal population lies below mean + k standard deviations.
 
-    The factor is a quantile of the noncentral t distribution, over the root of `count`; it is
-    found by halving, and the distribution by Simpson's rule over the standard deviation.
-
-    Parameters
-    ----------
-    count, content, confidence, freedom
-        As for `two_sided`.
-
-    Returns
-    -------
-    float
-
-    Raises
-    ------
-    InvalidField
-        As `two_sided`.
+    The factor is a quantile of the noncentral t distribution over the root of `count`; the
+    distribution is found by Simpson's rule over the standard deviation. Parameters and errors are
+    those of `two_sided`.
 
     References
     ----------
@@ -89,26 +80,17 @@ def one_sided(count: int, content: float, confidence: float, freedom: int | None
     def held(k: float) -> float:
         return sum(weight * _NORMAL.cdf(root * (k * s - wanted)) for s, weight in grid)
 
-    low, high = -40.0, 1.0
+    high = 1.0
     while held(high) < confidence:
-        low, high = high, 2 * high
-    for _ in range(_HALVINGS):
-        middle = (low + high) / 2
-        low, high = (middle, high) if held(middle) < confidence else (low, middle)
-    return high
+        high *= 2
+    return crossing(lambda k: held(k) - confidence, -40.0, high)
 
 
 def expected_content(k: float, count: int, freedom: int | None = None, *, sides: int = 2) -> float:
     """Share of a normal population that mean ± k standard deviations hold on average.
 
-    Parameters
-    ----------
-    k
-        The factor.
-    count, freedom
-        As for `two_sided`.
-    sides
-        2 for mean ± k, 1 for everything below mean + k.
+    `count` and `freedom` are as for `two_sided`; with one of `sides` it is the share below
+    mean + k.
 
     References
     ----------
@@ -126,12 +108,8 @@ def expected_content(k: float, count: int, freedom: int | None = None, *, sides:
     return 1 - beyond if sides == 2 else 1 - beyond / 2
 
 
-@lru_cache(maxsize=4096)
 def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int] | None:
     """Ranks of the readings between which `content` of any population lies, with confidence.
-
-    Distribution-free (Wilks): the share between the r-th lowest and the r-th highest of `count`
-    readings follows Beta(count + 1 - 2r, 2r) whatever the population.
 
     Returns
     -------
@@ -149,35 +127,19 @@ def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int
     >>> order_ranks(92, 0.95, 0.95), order_ranks(93, 0.95, 0.95)
     (None, (1, 93))
     """
-    _check(content, confidence)
-    rank = 0
-    while 2 * (rank + 1) < count + 1 and _held_by(count, 2 * (rank + 1), content) >= confidence:
-        rank += 1
-    return (rank, count + 1 - rank) if rank else None
+    cut = _cut(count, content, confidence, 2)
+    return (cut, count + 1 - cut) if cut else None
 
 
-@lru_cache(maxsize=4096)
 def order_rank(count: int, content: float, confidence: float) -> int | None:
-    """Rank of the reading below which `content` of any population lies, with confidence.
-
-    Returns
-    -------
-    int or None
-        Rank from 1 of `count`; None if there are too few readings.
-
-    References
-    ----------
-    As `order_ranks`.
+    """Rank of the reading below which `content` of any population lies; as `order_ranks`.
 
     Examples
     --------
     >>> order_rank(58, 0.95, 0.95), order_rank(59, 0.95, 0.95)
     (None, 59)
     """
-    _check(content, confidence)
-    cut = 0
-    while cut + 1 < count + 1 and _held_by(count, cut + 1, content) >= confidence:
-        cut += 1
+    cut = _cut(count, content, confidence, 1)
     return count + 1 - cut if cut else None
 
 
@@ -193,9 +155,17 @@ def student_quantile(probability: float, freedom: int) -> float:
     return math.sqrt(freedom * (1 - x) / x)
 
 
-def _held_by(count: int, cut: int, content: float) -> float:
-    """Chance that at least `content` lies inside when `cut` of count + 1 gaps are cut off."""
-    return 1 - beta.cdf(content, count + 1 - cut, cut)
+@lru_cache(maxsize=4096)
+def _cut(count: int, content: float, confidence: float, sides: int) -> int:
+    """How many of the gaps between readings may be cut off at each of the sides.
+
+    The share that is left of any population, when so many of count + 1 gaps are cut off in all,
+    follows Beta(count + 1 - gaps, gaps).
+    """
+    _check(content, confidence)
+    gaps = range(sides, count + 1, sides)
+    held = (1 - beta.cdf(content, count + 1 - each, each) for each in gaps)
+    return sum(1 for _ in takewhile(lambda share: share >= confidence, held))
 
 
 def _freedom(count: int, content: float, confidence: float, freedom: int | None) -> int:
@@ -215,14 +185,13 @@ def _check(content: float, confidence: float) -> None:
 @lru_cache(maxsize=256)
 def _spreads(freedom: int) -> tuple[tuple[float, float], ...]:
     """Nodes and Simpson weights of the sample standard deviation of a standard normal."""
-    low = math.sqrt(chisquare.quantile(1e-12, freedom) / freedom)
-    high = math.sqrt(chisquare.quantile(1 - 1e-12, freedom) / freedom)
+    reach = _REACH / math.sqrt(2 * freedom)
+    low, high = max(1e-9, 1 - reach), 1 + reach
     step = (high - low) / _NODES
     nodes = [low + step * place for place in range(_NODES + 1)]
-    constant = math.log(2) + freedom / 2 * math.log(freedom / 2) - math.lgamma(freedom / 2)
     weights = [
         (1 if place in (0, _NODES) else 4 if place % 2 else 2)
-        * math.exp(constant + (freedom - 1) * math.log(s) - freedom * s * s / 2)
+        * math.exp((freedom - 1) * math.log(s) - freedom * (s * s - 1) / 2)
         for place, s in enumerate(nodes)
     ]
     total = math.fsum(weights)

@@ -4,19 +4,21 @@ from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import median
 
 from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.recurrence.association import Stratum, chance_of_excess
+from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
 MOST_WORDS = 5
+"""Typical words that are told of a cause: what can be kept in mind."""
 MARK_LEVEL = 0.005
 """One-sided exact p-value below which a word is typical of a cause; many words are tried."""
 SHORTEST_WORD = 3
+"""Letters of a word that may be typical: shorter ones are seldom words of a fault."""
 FILLERS = (
     "after all and any are but can car comes customer for from had has her his its just not now off"
     " only our out said says she some sometimes that the them then there they this was were when"
@@ -24,6 +26,7 @@ FILLERS = (
 )
 """Words that tell nothing of a fault when they stand alone."""
 MOST_TELLING = 2
+"""Jobs to read: more would not be read in a quiet hour."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -98,7 +101,7 @@ def lesson(
     rates: Mapping[tuple[str, str, str], Sequence[FixRate]],
     wording: Wording,
 ) -> Lesson:
-    """Draw the lesson of one system from a shop's jobs.
+    """Draw the lesson of one system from a shop's jobs; those that are no cases are left out.
 
     Parameters
     ----------
@@ -191,16 +194,11 @@ def _failure(jobs: Sequence[Job]) -> FailedFirst:
         fix=attempts[0].label,
         tried=len(jobs),
         failed=len(missed),
-        minutes=_median(attempt.minutes for attempt in attempts),
-        parts_cost=_median(attempt.parts_cost for attempt in attempts),
+        minutes=known_median(attempt.minutes for attempt in attempts),
+        parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         turned_out=tuple(Miss(cause=cause, count=n) for cause, n in turned_out.most_common()),
         jobs=_numbers(missed),
     )
-
-
-def _median(values: Iterable[float | None]) -> float | None:
-    known = [value for value in values if value is not None]
-    return float(median(known)) if known else None
 
 
 def _numbers(jobs: Iterable[Job]) -> tuple[int, ...]:

@@ -3,11 +3,11 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from statistics import median
 
 from kb.case import Job, Quantity, Reading, Relation
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
+from kb.statistics.summaries import known_median, usual
 from kb.training.telling import screened_reading
 
 LEAST_READINGS = 3
@@ -46,19 +46,9 @@ class ReadingLesson:
 
 
 def reading_lessons(cases: Iterable[Job], wording: Wording) -> tuple[ReadingLesson, ...]:
-    """Gather the readings whose item is known to have proved good or not, by item.
+    """Gather the readings of one system whose item proved good or not, by item.
 
-    Parameters
-    ----------
-    cases
-        Of one system.
-    wording
-        Brings the many names of an item to one.
-
-    Returns
-    -------
-    tuple of ReadingLesson
-        The items with most readings first.
+    The items with most readings come first.
     """
     taken = [
         (job, reading)
@@ -84,18 +74,13 @@ def _kind(reading: Reading, wording: Wording) -> tuple[str, Quantity, str]:
 def _lesson(taken: Sequence[tuple[Job, Reading]], *, told: bool) -> ReadingLesson:
     methods = [screened_reading(job, reading).method for job, reading in taken]
     return ReadingLesson(
-        item=_usual(reading.item for _, reading in taken) or "",
+        item=usual(reading.item for _, reading in taken) or "",
         quantity=taken[0][1].quantity,
-        condition=_usual(reading.condition for _, reading in taken) if told else None,
-        method=_usual(methods),
+        condition=usual(reading.condition for _, reading in taken) if told else None,
+        method=usual(methods),
         good=_span([(job, reading) for job, reading in taken if reading.proved_good]),
         bad=_span([(job, reading) for job, reading in taken if not reading.proved_good]),
     )
-
-
-def _usual(texts: Iterable[str | None]) -> str | None:
-    counted = Counter(text for text in texts if text)
-    return counted.most_common(1)[0][0] if counted else None
 
 
 def _span(taken: Sequence[tuple[Job, Reading]]) -> Span | None:
@@ -108,7 +93,7 @@ def _span(taken: Sequence[tuple[Job, Reading]]) -> Span | None:
     numbers = (job.number for job, _ in taken)
     return Span(
         low=min(values, default=None),
-        middle=float(median(values)) if values else None,
+        middle=known_median(values),
         high=max(values, default=None),
         readings=len(readings),
         over_range=sum(reading.relation is Relation.OVER_RANGE for reading in readings),

@@ -8,22 +8,10 @@ from kb.safety.igniter import WITHHELD, screen
 
 
 def telling_jobs(cases: Sequence[Job], most: int) -> list[Job]:
-    """Choose the jobs that tell most, at most one for each cause.
+    """Choose the jobs that tell most, at most one for each cause, the latest of equals first.
 
     A job tells much if something was tried in vain before the cure, tests split the causes, the
     same item was read before and after, the cause was proved, and the car was heard of again.
-
-    Parameters
-    ----------
-    cases
-        To choose from.
-    most
-        How many to choose.
-
-    Returns
-    -------
-    list of Job
-        The most telling first, the latest of equals.
     """
     ranked = sorted(cases, key=lambda job: (_worth(job), job.opened, job.number or 0))
     chosen: dict[tuple[str, str, str], Job] = {}

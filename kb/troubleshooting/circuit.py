@@ -12,13 +12,14 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Self
 
-from kb.case import Cause, Link, LinkKind
+from kb.case import Cause, Link, LinkKind, even
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.troubleshooting.general_tests import general_tests
 
 _ORDER = list(LinkKind)
 _MOST_CACHED = 5_000
+"""Names whose kind is kept in mind: more than the parts and places of any shop."""
 _THROUGH = re.compile(
     r"\bcontinuity\b|\bbuzz\w*|\bbell(?:ed)?\b|\bring(?:s|ed)? (?:out|through)\b|\brang\b"
     r"|\bohm\w*|\bresistances?\b|Ω",
@@ -79,19 +80,10 @@ class Chain:
 
 
 def chain_of(causes: Sequence[Cause], circuit: Sequence[Link], wording: Wording) -> Chain:
-    """Lay suspected causes along a circuit.
+    """Lay suspected causes along a circuit, as told of the job from the control unit on.
 
-    Parameters
-    ----------
-    causes : sequence of Cause
-    circuit : sequence of Link
-        As told of the job, from the control unit on; empty if nobody told it.
-    wording : Wording
-
-    Returns
-    -------
-    Chain
-        A cause that fits no link of a told circuit lies outside of it.
+    Where nobody told it (it is empty), the suspects make the chain; a cause that fits no link of
+    a told circuit lies outside of it.
     """
     if circuit:
         placed = [_link_of(cause, circuit, wording) for cause in causes]
@@ -115,10 +107,6 @@ def _full_name(cause: Cause) -> str:
     return f"{cause.component}, {cause.location}" if cause.location else cause.component
 
 
-def _even(name: str) -> str:
-    return " ".join(name.casefold().split())
-
-
 def _held(count: int, placed: Sequence[int | None]) -> tuple[frozenset[int], ...]:
     return tuple(
         frozenset(cause for cause, place in enumerate(placed) if place == link)
@@ -139,12 +127,8 @@ def _link_of(cause: Cause, circuit: Sequence[Link], wording: Wording) -> int | N
 def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
     """Read a circuit: its links from the control unit on, parted by commas or arrows.
 
-    Parameters
-    ----------
-    text : str
-        A star, or the words "shorting bars", behind a link says that it has them; a colon and a
-        kind that it is of another kind than its name tells.
-    wording : Wording
+    A star, or the words "shorting bars", behind a link says that it has them; a colon and a kind
+    that it is of another kind than its name tells.
 
     Raises
     ------
@@ -160,7 +144,7 @@ def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
     """
     pieces = [piece.strip() for piece in _PARTING.split(text) if piece.strip(" *")]
     links = tuple(_parse_link(piece, wording) for piece in pieces)
-    named = Counter(_even(link.name) for link in links)
+    named = Counter(even(link.name) for link in links)
     if len(links) < 2:
         raise InvalidField("circuit", text, "needs two links or more: control unit, harness, ...")
     if twice := [name for name, times in named.items() if times > 1]:
@@ -219,15 +203,8 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
 def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: bool) -> str | None:
     """Name the connector whose shorting bars make a reading worthless; None if there is none.
 
-    Parameters
-    ----------
-    text : str
-        What was measured, in the shop's words.
-    circuit : sequence of Link
-        As told of the job.
-    wording : Wording
-    restraint : bool
-        The job is on the restraints, whose connectors usually have such bars.
+    `text` is what was measured, `circuit` as told of the job; `restraint` says that the job is on
+    the restraints, whose connectors usually have such bars.
 
     Examples
     --------

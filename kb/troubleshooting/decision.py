@@ -20,6 +20,7 @@ LOOK_AHEAD = 1
 takes most of the little that one leaves above the optimum (``tests/benchmarks/next_test.py``), but
 looks at every pair of tests."""
 _NOTHING = 1e-12
+"""Chances below this are rounding and not worth a step."""
 
 
 @dataclass(frozen=True, slots=True)

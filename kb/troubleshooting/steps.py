@@ -20,7 +20,7 @@ from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, reme
 from kb.troubleshooting.testing import Candidate, candidates, key_of, pasts, updated
 
 BEST = 3
-"""How many steps are proposed."""
+"""How many steps are proposed: as many as somebody at the car weighs at once."""
 _AFRESH = ""
 """Stands among the steps for thinking the job through from the start."""
 _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 from statistics import median
 
-from kb.case import Cause, DiagnosticTest, Job
+from kb.case import Cause, DiagnosticTest, Job, even
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
@@ -97,8 +97,8 @@ def key_of(name: str) -> str:
     >>> key_of("Wiggle test, seat connector"), key_of("Chemical  block test")
     ('wiggle test with live reading', 'chemical block test')
     """
-    even = _even(name)
-    return _general_names().get(even.partition(",")[0], even)
+    plain = even(name.replace("-", " "))
+    return _general_names().get(plain.partition(",")[0], plain)
 
 
 def said_of(past: Sequence[PastTest], wording: Wording) -> TrackRecord:
@@ -116,14 +116,7 @@ def candidates(
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
-    Parameters
-    ----------
-    causes : sequence of Cause
-        The suspects.
-    chain : Chain
-        Where they lie.
-    past : mapping
-        From `pasts`, of the closed jobs with one of these causes.
+    `past` comes from `pasts`, of the closed jobs with one of these causes.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -307,7 +300,7 @@ def _verdict(past: PastTest, wording: Wording) -> bool | None:
 @lru_cache(maxsize=1)
 def _general_names() -> dict[str, str]:
     return {
-        _even(name): general.name
+        even(name.replace("-", " ")): general.name
         for general in general_tests().test
         for name in (general.name, *general.also)
     }
@@ -316,7 +309,3 @@ def _general_names() -> dict[str, str]:
 @lru_cache(maxsize=1)
 def _tabled() -> frozenset[str]:
     return frozenset(general.name for general in general_tests().test)
-
-
-def _even(name: str) -> str:
-    return " ".join(name.casefold().replace("-", " ").split())

@@ -9,7 +9,7 @@ from functools import cached_property
 
 from kb.case import Complaint, Job
 from kb.diagnosis.diagnose import Knowledge, diagnose
-from kb.evaluation.baselines import Baseline
+from kb.evaluation.baselines import Baseline, LogisticRegression
 from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.learning import AskedAs, learn
 from kb.intake.wording import Wording
@@ -71,8 +71,11 @@ class Fold:
         start = time.monotonic()
         left = (sum(times == 1 for times in self.times_seen.values()) + 0.5) / (len(self.known) + 1)
         known = [_as_asked(job, self.asked_as) for job in self.known]
-        days = [job.opened for job in self.asked] if dated else None
-        said = baseline.rank(known, [self.asked_as(job) for job in self.asked], days)
+        asked = [self.asked_as(job) for job in self.asked]
+        if dated and isinstance(baseline, LogisticRegression):
+            said = baseline.rank(known, asked, [job.opened for job in self.asked])
+        else:
+            said = baseline.rank(known, asked)
         progress(f"{baseline.name} in {time.monotonic() - start:.0f} s")
         return [Answer.leaving(chances, left) for chances in said]
 

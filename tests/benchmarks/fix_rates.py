@@ -13,11 +13,11 @@ from itertools import product
 from math import comb, exp
 from statistics import fmean, median
 
+from kb.evaluation.metrics import share_interval
 from kb.rates.fixes import standing
 from kb.rates.shrinkage import fit
 from kb.rates.survival import Lifetime, survival_at
 from kb.statistics import beta
-from kb.statistics.intervals import clopper_pearson
 
 HORIZON = 90.0
 RATES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98)
@@ -99,6 +99,11 @@ def exactly(tried: int, rate: float) -> float:
     )
 
 
+def exact_width(successes: int, trials: int) -> float:
+    low, high = share_interval(successes, trials, method="exact")
+    return high - low
+
+
 def widths() -> None:
     """Print the mean width against Clopper and Pearson's where nothing is lost."""
     print("Mean width where nothing is lost, against Clopper and Pearson's")
@@ -111,7 +116,7 @@ def widths() -> None:
             own = sum(
                 c * (high - low) for c, (low, high) in zip(chances, intervals(tried), strict=True)
             )
-            exact = sum(c * clopper_pearson(k, tried).width for k, c in enumerate(chances))
+            exact = sum(c * exact_width(k, tried) for k, c in enumerate(chances))
             ratios.append(own / exact)
         print(f"  n = {tried:2d}: {fmean(ratios):.3f} of it on average, at most {max(ratios):.3f}")
 

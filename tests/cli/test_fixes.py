@@ -24,10 +24,22 @@ def ask(address: str, *words: str) -> Result:
 def test_a_page_of_fixes_has_counts_rates_and_curves(demo_store: str) -> None:
     output = ok(ask(demo_store, "seat", "connector", "high"))
     assert output.startswith("CAUTION")
-    for told in ("cured 9 of 9", "first is better", "watched", "100% ┤", "median where it held"):
+    for told in ("cured 9 of 9", "first is better", "watched", "median where it held"):
         assert told in output
     assert max(map(len, output.splitlines())) <= 80
     assert "jobs: #" in ok(ask(demo_store, "seat", "connector", "high", "--detail"))
+
+
+def test_a_curve_is_drawn_where_cars_came_back(demo_store: str) -> None:
+    output = ok(ask(demo_store, "ignition", "coil"))
+    assert "1 came back" in output
+    assert "100% ┤" in output
+
+
+def test_a_flat_curve_is_one_line(demo_store: str) -> None:
+    output = " ".join(ok(ask(demo_store, "clock", "spring")).split())
+    assert "no cured car seen to fail in 90 days; 3 cars watched to the end" in output
+    assert "100% ┤" not in output
 
 
 def test_json_and_page_are_whole(demo_store: str, tmp_path: Path) -> None:
@@ -39,6 +51,14 @@ def test_json_and_page_are_whole(demo_store: str, tmp_path: Path) -> None:
         "\n", ""
     )
     assert "<svg" in page.read_text(encoding="utf-8")
+
+
+def test_a_page_that_cannot_be_written_is_an_error_with_a_cure(
+    demo_store: str, tmp_path: Path
+) -> None:
+    result = ask(demo_store, "clock", "spring", "--page", str(tmp_path / "none" / "page.html"))
+    assert result.exit_code == 1
+    assert "choose another place" in result.output
 
 
 def test_silence_is_off_unless_the_shop_sets_it(

@@ -4,26 +4,13 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy import integrate, special, stats
+from scipy import integrate, stats
 
-from kb.rates.shrinkage import neutral
+from kb.rates.fixes import chance_better
+from kb.rates.shrinkage import Posterior, neutral
 from kb.rates.survival import Lifetime
-from kb.statistics.beta import chance_greater
-from kb.statistics.loggamma import log_beta, log_gamma
 
 shapes = st.floats(1, 300)
-
-
-@given(st.lists(st.floats(1e-3, 1e6), min_size=1, max_size=20))
-def test_log_gamma_equals_scipy(points: list[float]) -> None:
-    x = np.array(points)
-    assert log_gamma(x) == pytest.approx(special.gammaln(x), rel=1e-10, abs=1e-11)
-
-
-@given(st.floats(1e-2, 1e4), st.floats(1e-2, 1e4))
-def test_log_beta_equals_scipy(a: float, b: float) -> None:
-    found = log_beta(np.array([a]), np.array([b]))[0]
-    assert found == pytest.approx(special.betaln(a, b), rel=1e-8, abs=1e-8)
 
 
 @settings(max_examples=15)
@@ -35,7 +22,7 @@ def test_comparison_equals_integration(a: float, b: float, c: float, d: float) -
     expected, _ = integrate.quad(
         lambda x: one.pdf(x) * other.cdf(x), low, high, points=[one.mean(), other.mean()], limit=400
     )
-    assert chance_greater(a, b, c, d) == pytest.approx(expected, abs=2e-5)
+    assert chance_better(Posterior(a, b), Posterior(c, d)) == pytest.approx(expected, abs=2e-5)
 
 
 @pytest.mark.parametrize(
@@ -45,7 +32,7 @@ def test_comparison_equals_sampling(given_shapes: tuple[float, float, float, flo
     a, b, c, d = given_shapes
     dice = np.random.default_rng(7)
     sampled = np.mean(dice.beta(a, b, 400_000) > dice.beta(c, d, 400_000))
-    assert chance_greater(a, b, c, d) == pytest.approx(sampled, abs=4e-3)
+    assert chance_better(Posterior(a, b), Posterior(c, d)) == pytest.approx(sampled, abs=4e-3)
 
 
 def test_belief_under_loss_equals_a_sampled_dirichlet_process() -> None:

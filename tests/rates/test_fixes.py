@@ -246,9 +246,11 @@ def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
 def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
     good = only(*(job(n, attempt(), contacts=(contact(HORIZON),)) for n in range(1, 9)))
     bad = only(*(job(n, attempt(cured=False)) for n in range(1, 9)))
-    assert chance_better(good, good) == pytest.approx(0.5, abs=1e-6)
-    assert chance_better(good, bad) > 0.99
-    assert chance_better(good, bad) + chance_better(bad, good) == pytest.approx(1)
+    assert chance_better(good.belief, good.belief) == pytest.approx(0.5, abs=1e-6)
+    assert chance_better(good.belief, bad.belief) > 0.99
+    assert chance_better(good.belief, bad.belief) + chance_better(
+        bad.belief, good.belief
+    ) == pytest.approx(1)
     assert (good.belief.a, good.belief.b) == pytest.approx((8.5, 0.5))
 
 

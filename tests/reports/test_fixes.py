@@ -2,21 +2,18 @@
 
 from datetime import date
 from html.parser import HTMLParser
-from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.errors import UnreadableFile
 from kb.rates.fixes import FixCurve
-from kb.rates.survival import Lifetime, product_limit
+from kb.rates.survival import Interval, Lifetime, product_limit
 from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
-from kb.reports.fixes_page import to_html, write
+from kb.reports.fixes_page import to_html
 from kb.services.fixes import FixesAnswer, fixes
 from kb.settings import Settings
-from kb.statistics.intervals import Interval
 
 
 def watched(*lives: Lifetime) -> FixCurve:
@@ -35,15 +32,29 @@ def test_the_curve_falls_where_cars_came_back() -> None:
 
 
 def test_few_cars_look_like_few_and_the_curve_ends_with_them() -> None:
-    lines = curve(watched(*[Lifetime(30, False)] * 4), 90, Clock.DAYS)
-    assert lines[0] == "100% ┤" + "┈" * 21
-    assert lines[-1].split() == ["4", "4", "0", "0", "watched"]
+    lines = curve(watched(Lifetime(15, True), *[Lifetime(30, False)] * 3), 90, Clock.DAYS)
+    assert lines[0] == "100% ┤" + "┈" * 10 + "┐"
+    assert lines[1] == "     │" + " " * 10 + "└" + "┈" * 10
+    assert lines[-2].split() == ["0", "30", "60", "90", "days"]
+    assert lines[-1].split() == ["4", "3", "0", "0", "watched"]
 
 
 def test_a_curve_that_fell_to_nothing_stays_there() -> None:
-    held = watched(*[Lifetime(0, True)] * 2)
+    held = watched(*[Lifetime(45, True)] * 2)
     assert held.known(90)
-    assert curve(held, 90, Clock.DAYS)[5] == "  0% ┤" + "┈" * 61
+    assert curve(held, 90, Clock.DAYS)[5] == "  0% ┤" + " " * 30 + "└" + "┈" * 30
+
+
+def test_a_flat_curve_is_one_line_and_says_what_it_rests_on() -> None:
+    failed, unheard = Lifetime(0, True), Lifetime(0, False)
+    late = watched(failed, unheard, Lifetime(30, False), Lifetime(90, False), Lifetime(91, True))
+    (told,) = curve(late, 90, Clock.DAYS)
+    assert told == "no cured car seen to fail in 90 days; 2 cars watched to the end"
+    (told,) = curve(watched(failed, Lifetime(30, False)), 4000, Clock.KM)
+    assert told == "no cured car seen to fail, but none was watched longer than 30 km"
+    (told,) = curve(watched(unheard), 90, Clock.DAYS)
+    assert told == "no cured car seen to fail, but none was heard of again"
+    assert curve(watched(failed), 90, Clock.DAYS) == []
 
 
 def test_little_known_is_a_wide_bar() -> None:
@@ -90,10 +101,3 @@ def test_the_page_stands_alone_and_tells_every_chart_in_words(answer: FixesAnswe
     assert all("cured" in told and "%" in told for told in page.images)
     assert page.text.index("Caution") < page.text.index("replaced seat connector")
     assert "cars watched" in page.text
-
-
-def test_a_page_that_cannot_be_written_is_an_error_with_a_cure(
-    answer: FixesAnswer, tmp_path: Path
-) -> None:
-    with pytest.raises(UnreadableFile, match="choose another place"):
-        write(answer, tmp_path / "none" / "page.html")

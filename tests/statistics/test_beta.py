@@ -9,7 +9,7 @@ from scipy import special
 
 from kb.statistics import beta
 
-shapes = st.floats(math.log(1e-3), math.log(1e5)).map(math.exp)
+shapes = st.floats(math.log(1e-3), math.log(1e4)).map(math.exp)
 points = st.floats(0, 1)
 chances = st.floats(1e-9, 1 - 1e-7)
 

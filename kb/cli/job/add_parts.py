@@ -9,9 +9,7 @@ import click
 
 from kb.case import CodeStatus, Contact, Stage
 from kb.cli.job.asking import (
-    Option,
     choice_option,
-    day_option,
     keep_shown,
     need,
     number_argument,
@@ -20,6 +18,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
+from kb.cli.options import Option, day_option
 from kb.intake.codes import parse_code
 from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.readings import parse_reading

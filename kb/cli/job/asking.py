@@ -7,13 +7,13 @@ from typing import Any, TypeVar
 import click
 
 from kb.cli.main import App
+from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports.job import render_draft
 from kb.services.record import Draft, keep
 
 T = TypeVar("T")
-Option = Callable[[Callable[..., Any]], Callable[..., Any]]
 
 
 def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:
@@ -43,10 +43,7 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
 def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> None:
     """Show what was understood, store it, at a terminal only when agreed, and say so.
 
-    Parameters
-    ----------
-    done : str
-        What to say, with a place for the job's ``{number}``.
+    `done` is what to say, with a place for the job's ``{number}``.
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
@@ -88,17 +85,6 @@ def choice_option(name: str, kind: type[StrEnum], about: str) -> Option:
         callback=parsed(kind),
         metavar="WORDS",
         help=f"{about}: {', '.join(words)}.",
-    )
-
-
-def day_option(name: str, about: str) -> Option:
-    """Make an option that takes a day and gives a `date`."""
-    return click.option(
-        name,
-        type=click.DateTime(formats=["%Y-%m-%d"]),
-        callback=lambda _ctx, _param, moment: moment and moment.date(),
-        metavar="DAY",
-        help=about,
     )
 
 

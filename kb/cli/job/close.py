@@ -10,7 +10,6 @@ from kb.case import Cause, FailureMode, Proof
 from kb.cli.job.asking import (
     ask,
     choice_option,
-    day_option,
     keep_shown,
     need,
     number_argument,
@@ -20,6 +19,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.look import print_open_jobs
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
+from kb.cli.options import day_option
 from kb.cli.output import at_terminal, print_page
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet

@@ -5,8 +5,9 @@ from datetime import date
 import click
 
 from kb.case import Outcome
-from kb.cli.job.asking import day_option, keep_shown, parsed, whole_number
+from kb.cli.job.asking import keep_shown, parsed, whole_number
 from kb.cli.main import App
+from kb.cli.options import day_option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.intake.findings import parse_contact
 from kb.reports import layout

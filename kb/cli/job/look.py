@@ -6,6 +6,7 @@ import click
 
 from kb.cli.job.asking import need, number_argument, whole_number
 from kb.cli.main import App
+from kb.cli.options import since_option
 from kb.cli.output import json_option, print_page
 from kb.cli.output import show as show_result
 from kb.reports.job import render_history, render_list, render_sheet
@@ -36,12 +37,7 @@ def show(app: App, number: int | None, as_json: bool) -> None:
 @click.option("--vehicle", "-v", help='Words of the vehicle: "lido 2016", K031.')
 @click.option("--system", "-s", help="As restraints, brakes, cooling.")
 @click.option("--code", "-c", help="Only jobs with this trouble code.")
-@click.option(
-    "--since",
-    type=click.DateTime(formats=["%Y-%m-%d", "%Y"]),
-    callback=lambda _ctx, _param, moment: moment and moment.date(),
-    help="Opened on this day or later.",
-)
+@since_option("Opened on this day or later.")
 @click.option(
     "--limit", "-n", type=click.IntRange(min=1), default=20, show_default=True, help="How many."
 )

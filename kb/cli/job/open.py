@@ -8,13 +8,13 @@ import click
 
 from kb.cli.job.asking import (
     ask,
-    day_option,
     keep_shown,
     parsed,
     recording_options,
     whole_number,
 )
 from kb.cli.main import App
+from kb.cli.options import day_option
 from kb.cli.output import at_terminal
 from kb.services.record import Opening, open_job
 
