@@ -196,8 +196,8 @@ def _weight(x: float, rest: float, a: float, b: float) -> float:
         _stirling_error(total)
         - _stirling_error(a)
         - _stirling_error(b)
-        - _deviance(a, total * x)
-        - _deviance(b, total * rest)
+        - _deviance(a, total, x)
+        - _deviance(b, total, rest)
     )
     return math.exp(exponent - _HALF_LOG_TWO_PI) * math.sqrt(a / total * b)
 
@@ -210,11 +210,16 @@ def _stirling_error(n: float) -> float:
     return (1 / 12 - (1 / 360 - (1 / 1260 - 1 / 1680 / square) / square) / square) / n
 
 
-def _deviance(seen: float, expected: float) -> float:
-    """Compute seen log(seen / expected) + expected - seen, exact where the two are close."""
+def _deviance(seen: float, total: float, share: float) -> float:
+    """Compute seen log(seen / expected) + expected - seen, exact where the two are close.
+
+    Expected is the share of the total; far off, its logarithm is taken in parts, for the product
+    of two small numbers is 0.
+    """
+    expected = total * share
     gap = seen - expected
     if abs(gap) >= 0.1 * (seen + expected):
-        return seen * math.log(seen / expected) + expected - seen if expected else math.inf
+        return seen * (math.log(seen / total) - math.log(share)) - gap
     ratio = gap / (seen + expected)
     total, power = gap * ratio, 2 * seen * ratio
     for step in range(1, 12):
