@@ -49,10 +49,10 @@ def coverage_of_two_sides(k: float, count: int, content: float) -> float:
 def coverage_of_one_side(k: float, count: int, content: float) -> float:
     """How often mean + k standard deviations lies above the content of a normal population."""
     freedom = count - 1
-    squares = np.linspace(*stats.chi2.ppf([1e-12, 1 - 1e-12], freedom), 4001)
-    lacking = stats.norm.ppf(content) - k * np.sqrt(squares / freedom)
-    held = stats.norm.sf(math.sqrt(count) * lacking)
-    return float(integrate.simpson(held * stats.chi2.pdf(squares, freedom), x=squares))
+    spreads = np.linspace(*np.sqrt(stats.chi2.ppf([1e-12, 1 - 1e-12], freedom) / freedom), 4001)
+    density = 2 * freedom * spreads * stats.chi2.pdf(freedom * spreads**2, freedom)
+    held = stats.norm.cdf(math.sqrt(count) * (k * spreads - stats.norm.ppf(content)))
+    return float(integrate.simpson(held * density, x=spreads))
 
 
 @given(counts, shares, st.floats(0.75, 0.99))
