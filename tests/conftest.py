@@ -7,6 +7,7 @@ from pathlib import Path
 import pytest
 from hypothesis import settings
 
+from kb.settings import Settings
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
@@ -52,5 +53,8 @@ def small_store(tmp_path: Path) -> str:
 def demo_store(own_folders: Path) -> str:
     """Address of the demonstration shop; only asked, never changed."""
     from kb.services.demo import demo_address  # noqa: PLC0415
+    from kb.services.indexing import refresh_index  # noqa: PLC0415
 
-    return demo_address()
+    address = demo_address()
+    refresh_index(address, Settings())
+    return address

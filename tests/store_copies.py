@@ -3,8 +3,13 @@
 import shutil
 from pathlib import Path
 
+from kb.store.address import index_folder
+
 
 def copied(address: str, folder: Path) -> str:
-    """Copy an SQLite store, its index left behind, and return the copy's address."""
+    """Copy an SQLite store with its index, where it has one, and return the copy's address."""
     folder.mkdir(parents=True, exist_ok=True)
-    return str(shutil.copy(address, folder / "copy.sqlite"))
+    copy = str(shutil.copy(address, folder / "copy.sqlite"))
+    if index_folder(address).exists():
+        shutil.copytree(index_folder(address), index_folder(copy))
+    return copy

@@ -1,13 +1,14 @@
 """`kb weights`."""
 
 import json
+from functools import partial
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from kb.cli.main import kb
-from kb.settings import RecallSettings, Settings
+from kb.cli.main import App, kb
+from tests.services.test_weights import QUICK, shop
 from tests.store_copies import copied
 
 
@@ -39,7 +40,10 @@ def test_too_few_jobs_to_learn_from_are_told(tmp_path: Path) -> None:
 @pytest.fixture
 def open_job(demo_store: str, tmp_path: Path) -> tuple[str, tuple[str, ...]]:
     """A store old enough to learn from, and the command that closes a job in it."""
-    store = copied(demo_store, tmp_path)
+    return with_open_job(copied(demo_store, tmp_path))
+
+
+def with_open_job(store: str) -> tuple[str, tuple[str, ...]]:
     code, text = run("--store", store, "job", "open", "no crank, clicks once", "--yes")
     assert code == 0
     number = text.rsplit(" ", 1)[1].strip()
@@ -55,16 +59,14 @@ def test_closing_a_job_says_when_it_is_time_to_learn(
     assert "kb weights --learn learns from it" in text
 
 
-def test_closing_a_job_learns_if_wanted(
-    open_job: tuple[str, tuple[str, ...]], monkeypatch: pytest.MonkeyPatch
-) -> None:
-    quick = Settings(recall=RecallSettings(learn_most=60))
-    monkeypatch.setattr("kb.cli.learning.Settings", lambda: quick)
-    code, text = run(*open_job[1], "--learn")
+def test_closing_a_job_learns_if_wanted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr("kb.cli.main.App", partial(App, settings=QUICK))
+    store, closing = with_open_job(shop(tmp_path, 70))
+    code, text = run(*closing, "--learn")
     assert code == 0
     assert "Learnt on" in text
-    code, text = run("--store", open_job[0], "weights", "--json")
-    assert json.loads(text)["learnt"]["cases"] == json.loads(text)["cases"]
+    code, text = run("--store", store, "weights", "--json")
+    assert json.loads(text)["learnt"]["cases"] == json.loads(text)["cases"] == 71
 
 
 @pytest.mark.parametrize("answer", ["n\n", ""])

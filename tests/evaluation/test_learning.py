@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, timedelta
+from functools import cache
 
 import numpy as np
 import pytest
@@ -43,9 +44,15 @@ def shop(count: int, seed: int, *, told_by: str) -> list[Job]:
     return jobs
 
 
+@cache
+def learnt_where(told_by: str) -> Settings:
+    """What a shop of 150 jobs teaches in which the cause is told by this."""
+    return learn(shop(150, 1, told_by=told_by), WORDING, SETTINGS)
+
+
 def test_a_signal_that_tells_the_cause_gains_weight() -> None:
-    by_model = learn(shop(150, 1, told_by="model"), WORDING, SETTINGS).recall.weights
-    by_word = learn(shop(150, 1, told_by="word"), WORDING, SETTINGS).recall.weights
+    by_model = learnt_where("model").recall.weights
+    by_word = learnt_where("word").recall.weights
     assert by_model["vehicle"].slope > SETTINGS.recall.weights["vehicle"].slope
     assert by_model["vehicle"].slope > 2 * by_word["vehicle"].slope
     assert by_word["complaint"].slope > by_model["complaint"].slope
@@ -112,15 +119,14 @@ def test_what_tests_showed_is_learnt_from_where_it_is_asked_with() -> None:
 
 
 def test_naming_counts_as_much_as_the_shop_shows_it_tells() -> None:
-    by_name = learn(shop(300, 3, told_by="word"), WORDING, SETTINGS).diagnosis.named
-    by_chance = learn(shop(300, 3, told_by="nothing"), WORDING, SETTINGS).diagnosis.named
+    by_name = learnt_where("word").diagnosis.named
+    by_chance = learnt_where("nothing").diagnosis.named
     assert by_chance < SETTINGS.diagnosis.named / 2
     assert by_name > 2 * by_chance
 
 
 def test_what_a_new_model_costs_is_learnt_by_leaving_models_out() -> None:
-    own = learn(shop(150, 4, told_by="model"), WORDING, SETTINGS).diagnosis
-    shared = learn(shop(150, 4, told_by="word"), WORDING, SETTINGS).diagnosis
+    own, shared = learnt_where("model").diagnosis, learnt_where("word").diagnosis
     assert own.new_model_shift > SETTINGS.diagnosis.new_model_shift + 1
     assert shared.new_model_shift <= SETTINGS.diagnosis.new_model_shift
     assert shared.new_model_first > own.new_model_first

@@ -77,6 +77,20 @@ def test_service_is_called_once_it_is_worth_more_than_any_repair() -> None:
     assert [r.name for r in repair_order(Problem((0.5, 0.5), repairs, (), 101))] == ["a", "b"]
 
 
+def test_chance_over_cost_orders_three_repairs_by_hand() -> None:
+    # Kadane & Simon, "Optimal strategies for a class of constrained sequential problems", Annals
+    # of Statistics 5(2), 1977, section 1: by p/C, here .05, .1, .2. By hand: 1 + .8 x 3 + .5 x 10
+    first, second, third = (
+        RepairAction("first", 10, (1, 0, 0)),
+        RepairAction("second", 3, (0, 1, 0)),
+        RepairAction("third", 1, (0, 0, 1)),
+    )
+    problem = Problem((0.5, 0.3, 0.2), (first, second, third), (), NEVER)
+    assert repair_order(problem) == (third, second, first)
+    assert repair_cost(problem) == pytest.approx(8.4)
+    assert cost_of_order(problem, (first, second, third)) == pytest.approx(10 + 0.5 * 3 + 0.2 * 1)
+
+
 def test_kadane_and_simon_order_is_the_best_of_all_orders() -> None:
     # Kadane & Simon, "Optimal strategies for a class of constrained sequential problems", Annals
     # of Statistics 5(2), 1977; here without constraints, on 1,200 random problems
@@ -112,7 +126,7 @@ def test_without_tests_the_expected_cost_is_that_of_full_enumeration() -> None:
 
 def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None:
     random = Random(4)
-    excess = []
+    excess, in_order = [], []
     for _ in range(60):
         problem = random_problem(random, random.randint(2, 3), random.randint(1, 2))
         best = enumerated_cost(problem)
@@ -122,8 +136,10 @@ def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None
         assert one <= repair_cost(problem) + 1e-9
         assert expected_cost(problem, 0) == pytest.approx(repair_cost(problem))
         excess.append(cost_of_policy(problem, lambda p: choices(p)[0]) / best - 1)
+        in_order.append(cost_of_policy(problem, repairs_in_order) / best - 1)
     assert min(excess) > -1e-9
-    assert sum(excess) / len(excess) < 0.01
+    # published mean for one step: 2.5 % (Jensen et al. 2001, table 2)
+    assert sum(excess) / len(excess) < min(0.025, sum(in_order) / len(in_order))
 
 
 def test_the_mean_excess_over_dynamic_programming_is_below_three_per_cent() -> None:
@@ -141,17 +157,6 @@ def test_the_mean_excess_over_dynamic_programming_is_below_three_per_cent() -> N
     mean = {name: sum(each) / len(each) for name, each in excess.items()}
     assert 0 <= mean["two"] <= mean["one"] < 0.03
     assert mean["order"] > 3 * mean["one"]
-
-
-def test_the_printed_table_of_excesses_is_reckoned_as_we_reckon() -> None:
-    # Jensen et al. (2001), table 2: optimum, one step, order by chance over cost; means printed
-    # as 2.51 % and 59.16 %
-    optimum = (433.24, 129.21, 106.20, 38.38, 124.32, 115.41, 70.67, 161.38, 250.45)
-    one_step = (442.39, 129.21, 108.07, 40.01, 125.56, 115.86, 77.67, 162.25, 256.96)
-    in_order = (444.54, 155.10, 116.80, 43.05, 300.85, 236.58, 121.10, 286.75, 479.96)
-    for column, printed in ((one_step, 0.0251), (in_order, 0.5916)):
-        mean = sum(c / o - 1 for c, o in zip(column, optimum, strict=True)) / len(optimum)
-        assert mean == pytest.approx(printed, abs=0.00015)
 
 
 def test_giving_up_is_a_choice_of_its_own() -> None:
