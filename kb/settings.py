@@ -237,6 +237,8 @@ class TroubleshootingSettings:
     in_links: float = 0.5
     """Share of what was not seen before that then lies in the links of the circuit, in equal
     parts."""
+    confirmation_hours: float = 4.0
+    """How long it counts at most that somebody confirmed what makes a locked step safe."""
     unlock_minutes: float = 15.0
     """Minutes it takes to make a locked test safe, by guess; the manufacturer says how long."""
     cure: float = 0.8

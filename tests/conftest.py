@@ -1,7 +1,9 @@
 """What all tests share: folders of their own instead of the user's, and stores to ask."""
 
 import os
+import time
 from collections.abc import Iterator
+from datetime import UTC, datetime
 from pathlib import Path
 
 import pytest
@@ -27,6 +29,9 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         for name in ("KB_STORE", "KB_WHO"):
             patch.delenv(name, raising=False)
         patch.setenv("COLUMNS", "80")
+        noon = 12 - datetime.now(UTC).hour
+        patch.setenv("TZ", f"NOON{-noon:+d}")  # no day ends while the tests run
+        time.tzset()
         yield home
 
 

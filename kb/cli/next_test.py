@@ -1,7 +1,8 @@
 """`kb next-test`: what to do next on an open job, and recording that it was done."""
 
-from datetime import UTC, datetime
+from datetime import datetime
 from functools import partial
+from typing import Any
 
 import click
 from rich.text import Text
@@ -55,21 +56,21 @@ def next_test(
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
         raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
-    settings = app.settings
+    settings, now = app.settings, datetime.now().astimezone()
+    presence: dict[str, Any] = {"who": app.who, "now": now}
     before = None
     if confirm is not None:
-        now = datetime.now(UTC)
         draft = working.confirm(app.address, number, confirm, settings, by=app.who, now=now)
         keep_shown(app, draft, done="Confirmed on job {number}.", yes=True, as_json=as_json)
     elif did is not None and saw is not None:
-        before = working.working_job(app.address, number, settings).advice
+        before = working.working_job(app.address, number, settings, **presence).advice
         told = working.Done(step=did, saw=saw, words=words, minutes=minutes)
-        draft = working.done(app.address, number, told, settings)
+        draft = working.done(app.address, number, told, settings, **presence)
         keep_shown(app, draft, done="Added to job {number}.", yes=True, as_json=as_json)
     if as_json and (confirm is not None or did is not None):
         return
     with counting("Reading past jobs") as progress:
-        found = working.working_job(app.address, number, settings, progress=progress)
+        found = working.working_job(app.address, number, settings, **presence, progress=progress)
     if before is not None:
         print_page(Text(proved(before, found.advice), "bold green"))
     show(found, partial(render, detail=detail), as_json=as_json)

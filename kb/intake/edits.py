@@ -41,6 +41,8 @@ _STEP = re.compile(r"(?P<name>[a-z_]+)(?P<place>\[[0-9]{1,9}\])?")
 _PATH = re.compile(r"[a-z_]+(?:\[[0-9]{1,9}\])?(?:\.[a-z_]+(?:\[[0-9]{1,9}\])?)*")
 KEPT = ("number", "uid")
 """What a job keeps for life."""
+GIVEN = "confirmations"
+"""Field of what somebody vouched for: it is given again, never edited."""
 _DERIVED = ("quantity", "relation", "value", "upper", "condition")
 """What is read from a reading's `typed` again when that is edited."""
 _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
@@ -86,6 +88,12 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
             raise unknown_key(path, text, columns())
         if path in KEPT:
             raise InvalidField(path, text, "cannot be changed; a job keeps it for life")
+        if path.partition("[")[0] == GIVEN:
+            raise InvalidField(
+                path,
+                text,
+                "is never edited; give it again: kb --who INITIALS next-test JOB --confirm STEP",
+            )
         _set(record, path, reader.read(path, text.strip()))
     return job_from_record(record)
 

@@ -26,9 +26,11 @@ from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of
 from kb.settings import Settings
 from kb.store.database import open_store
+from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.locks import Deed, Presence, supply_on
 from kb.troubleshooting.proof import ProofLine, proofs
 from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
 
@@ -87,6 +89,8 @@ def working_job(
     number: int,
     settings: Settings,
     *,
+    who: str | None,
+    now: datetime,
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
     progress: Progress | None = None,
@@ -95,6 +99,10 @@ def working_job(
 
     Parameters
     ----------
+    who : str or None
+        Initials of whoever stands at the car; nobody else's confirmations open a step.
+    now : datetime
+        With the workshop's time zone.
     best : int
         How many steps to propose.
     wanted : callable
@@ -130,6 +138,7 @@ def working_job(
         keys = [prior.cause.key for prior in priors]
         history = work.jobs.with_causes(keys)
         repairs = repairs_of(work, address, keys, settings)
+        presence = Presence(who=who, now=now, deeds=_deeds(job, work.changes.of(number)))
     system_of = {each.number: each.system for each in near}
     systems = systems_of(
         job.codes, [job.system, *(_usual_system(each, system_of) for each in kept)]
@@ -142,6 +151,7 @@ def working_job(
         settings.troubleshooting,
         systems=systems,
         fixes={key: _reproduced(each.rates) for key, each in repairs.items()},
+        presence=presence,
         best=best,
         wanted=wanted,
     )
@@ -179,7 +189,7 @@ def confirm(
     """
     if not by or not by.strip():
         raise InvalidField("who", by, "is missing; whoever confirms gives initials with --who")
-    working, found = _found(address, number, step, settings)
+    working, found = _found(address, number, step, settings, by, now)
     if not found.locks:
         raise InvalidField("step", found.title, "is not locked; nothing has to be confirmed")
     made = tuple(
@@ -189,7 +199,9 @@ def confirm(
     return draft_of(job, working.job)
 
 
-def done(address: str, number: int, told: Done, settings: Settings) -> Draft:
+def done(
+    address: str, number: int, told: Done, settings: Settings, *, who: str | None, now: datetime
+) -> Draft:
     """Draft a job with the result of a step.
 
     Raises
@@ -199,7 +211,7 @@ def done(address: str, number: int, told: Done, settings: Settings) -> Draft:
     InvalidField
         If there is no such step or outcome.
     """
-    working, step = _found(address, number, told.step, settings)
+    working, step = _found(address, number, told.step, settings, who, now)
     if step.locks:
         wanted = "; ".join(IN_FULL[lock] for lock in step.locks)
         raise Locked(
@@ -242,6 +254,23 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     return draft_of(replace(base, circuit=circuit), base)
 
 
+def _deeds(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
+    """Tell from a job's history what was recorded on it, and when and by whom."""
+    return tuple(_deed(job, change) for change in changes)
+
+
+def _deed(job: Job, change: Change) -> Deed:
+    at, who = change.at, change.who
+    field, _, place = change.field.partition("[")
+    index = int(place.partition("]")[0]) if place else None
+    if field == "tests" and index is not None and index < len(job.tests):
+        test = job.tests[index]
+        return Deed(at=at, who=who, title=test.name, live=supply_on(test))
+    if field == "attempts" and index is not None and index < len(job.attempts):
+        return Deed(at=at, who=who, title=job.attempts[index].label)
+    return Deed(at=at, who=who)
+
+
 def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
     """Name the ranked causes as the jobs that spoke for them do."""
     cause_of = {job.number: job.cause for job in near}
@@ -274,11 +303,13 @@ def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
         yield f"“{test}” proves nothing: {link} has shorting bars that bridge it when it is open."
 
 
-def _found(address: str, number: int, step: str, settings: Settings) -> tuple[WorkingJob, Step]:
+def _found(
+    address: str, number: int, step: str, settings: Settings, who: str | None, now: datetime
+) -> tuple[WorkingJob, Step]:
     """The step meant by a place among the best, or by words of its title."""
     words = " ".join(step.casefold().split())
     if words.isascii() and words.isdigit():
-        working = working_job(address, number, settings)
+        working = working_job(address, number, settings, who=who, now=now)
         steps = working.advice.steps
         if 1 <= int(words[:4]) <= len(steps):
             return working, steps[int(words[:4]) - 1]
@@ -287,6 +318,8 @@ def _found(address: str, number: int, step: str, settings: Settings) -> tuple[Wo
         address,
         number,
         settings,
+        who=who,
+        now=now,
         best=MOST_MEANT,
         wanted=lambda title: bool(words) and words in title.casefold(),
     )

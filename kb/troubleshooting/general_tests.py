@@ -50,6 +50,7 @@ class GeneralTest:
     first: bool = False
     paired: bool = False
     compares: bool = False
+    live: bool = True
     cautions: tuple[str, ...] = ()
 
 

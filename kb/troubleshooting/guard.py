@@ -69,14 +69,3 @@ class Guard:
         if touched and self.restraint:
             wanted.insert(0, Precondition.SUPPLY_OFF)
         return tuple(dict.fromkeys(wanted))
-
-
-def unconfirmed(needs: Sequence[Precondition], title: str, job: Job) -> tuple[Precondition, ...]:
-    """Return what is not confirmed for a step; doing the step uses its confirmation up."""
-    done = sum(test.name == title for test in job.tests)
-    done += sum(attempt.label == title for attempt in job.attempts)
-    return tuple(
-        need
-        for need in needs
-        if sum(each.what is need and each.step == title for each in job.confirmations) <= done
-    )

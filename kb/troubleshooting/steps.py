@@ -13,7 +13,8 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
-from kb.troubleshooting.guard import Guard, unconfirmed
+from kb.troubleshooting.guard import Guard
+from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
@@ -155,6 +156,7 @@ def advise(
     *,
     systems: Sequence[System] = (),
     fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
+    presence: Presence = NOBODY,
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
 ) -> Advice:
@@ -172,6 +174,8 @@ def advise(
         Whose cautions and locks apply, beside the job's own.
     fixes : mapping of Cause.key to fixes
         What was tried for each cause, best first.
+    presence : Presence
+        Who stands at the car: whose confirmations open locked steps.
     best : int
         How many steps to propose.
     wanted : callable
@@ -190,7 +194,12 @@ def advise(
     )
     weights = after_fixes(weights, job, causes, repairs, settings)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
-    locked = {name for name, each in tests.items() if unconfirmed(guard.needs(each), name, job)}
+
+    def locks(title: str, candidate: Candidate | None) -> tuple[Precondition, ...]:
+        needs = guard.needs(candidate)
+        return unconfirmed(needs, title, job, presence, settings.confirmation_hours)
+
+    locked = {name for name, each in tests.items() if locks(name, each)}
     minutes = {
         name: max(each.minutes, 1.0) + settings.unlock_minutes * (name in locked)
         for name, each in tests.items()
@@ -210,9 +219,19 @@ def advise(
         repairs, [each.minutes for each in repairs], weights
     )
     steps = tuple(
-        _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)
+        _test_step(
+            choice,
+            tests[choice.name],
+            problem,
+            causes,
+            minutes,
+            guard,
+            locks(choice.name, tests[choice.name]),
+        )
         if choice.kind is Kind.TEST
-        else _fix_step(choice, remedies[choice.name], problem, causes, minutes, job, guard)
+        else _fix_step(
+            choice, remedies[choice.name], problem, causes, minutes, guard, locks(choice.name, None)
+        )
         for choice in ranked[:best]
     )
     alone = _order_minutes(problem, minutes)
@@ -308,8 +327,8 @@ def _test_step(
     problem: Problem,
     causes: Sequence[Cause],
     minutes: Mapping[str, float],
-    job: Job,
     guard: Guard,
+    locks: tuple[Precondition, ...],
 ) -> Step:
     test = next(each for each in problem.tests if each.name == choice.name)
     after = [problem.seen(test, k) for k in range(len(test.outcomes))]
@@ -322,7 +341,7 @@ def _test_step(
         minutes=candidate.minutes,
         minutes_known=candidate.own_minutes,
         minutes_left=left,
-        locks=unconfirmed(guard.needs(candidate), candidate.title, job),
+        locks=locks,
         cautions=general.cautions if general else (),
         branches=tuple(
             _branch(outcome, each, causes, guard)
@@ -339,8 +358,8 @@ def _fix_step(
     problem: Problem,
     causes: Sequence[Cause],
     minutes: Mapping[str, float],
-    job: Job,
     guard: Guard,
+    locks: tuple[Precondition, ...],
 ) -> Step:
     repair = remedy.repair
     failed = problem.failed(repair)
@@ -352,7 +371,7 @@ def _fix_step(
         minutes=remedy.minutes,
         minutes_known=remedy.tried,
         minutes_left=remedy.minutes + _best_minutes(failed, minutes),
-        locks=unconfirmed(guard.needs(None), choice.name, job),
+        locks=locks,
         cautions=(),
         branches=(
             Branch(seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"),

@@ -1,7 +1,7 @@
 """The page of an open job: cautions first, fit for 80 columns, and never a meter on an igniter."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
@@ -42,10 +42,13 @@ def flat(text: str) -> str:
     return " ".join(text.split())
 
 
+NOW = datetime(2026, 3, 2, 10, tzinfo=UTC)
+
+
 @pytest.fixture(scope="module")
 def open_lamp(demo_store: str) -> WorkingJob:
     """An open job of the demonstration shop on a seat-belt pretensioner."""
-    return working_job(demo_store, 1387, Settings())
+    return working_job(demo_store, 1387, Settings(), who=None, now=NOW)
 
 
 def test_cautions_come_before_anything_else(open_lamp: WorkingJob) -> None:
@@ -146,7 +149,7 @@ def test_no_stored_words_put_a_meter_on_an_igniter_page(
             work.words.add("wiggle", [words[0]])
         work.commit()
     assert number is not None
-    found = working_job(address, number, Settings(), best=99)
+    found = working_job(address, number, Settings(), who=None, now=NOW, best=99)
     for detail in (False, True):
         text = page(found, detail=detail)
         assert text.startswith("CAUTION")

@@ -1,7 +1,7 @@
 """The next step of an open job: suspects re-ranked, the best things to do, what is locked."""
 
 from dataclasses import dataclass, replace
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from hypothesis import given, settings
@@ -26,6 +26,7 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.locks import NOBODY, Deed, Presence
 from kb.troubleshooting.steps import Advice, Prior, Step, advise
 
 WORDING = Wording.default()
@@ -58,6 +59,10 @@ class Fix:
     parts_cost: float | None = 10.0
 
 
+NOW = datetime(2026, 3, 2, 10, tzinfo=UTC)
+BESIDE = Presence(who="BT", now=NOW + timedelta(minutes=5))
+
+
 def ask(job: Job, priors: list[Prior] = PRIORS, **told: object) -> Advice:
     return advise(job, priors, (), WORDING, TroubleshootingSettings(), **told)  # type: ignore[arg-type]
 
@@ -70,8 +75,8 @@ def chance(advice: Advice, component: str) -> float:
     return sum(each.chance for each in advice.suspects if each.cause.component == component)
 
 
-def step(job: Job, words: str) -> Step:
-    return next(each for each in every(job) if words in each.title)
+def step(job: Job, words: str, presence: Presence = NOBODY) -> Step:
+    return next(each for each in every(job, presence=presence) if words in each.title)
 
 
 def done(job: Job, words: str, outcome: int, *, confirmed: bool = True) -> Job:
@@ -86,8 +91,7 @@ def done(job: Job, words: str, outcome: int, *, confirmed: bool = True) -> Job:
 
 
 def confirm(job: Job, found: Step) -> Job:
-    now = datetime(2026, 3, 2, 10, tzinfo=UTC)
-    made = tuple(Confirmation(what=lock, step=found.title, by="BT", at=now) for lock in found.locks)
+    made = tuple(Confirmation(what=lock, step=found.title, by="BT", at=NOW) for lock in found.locks)
     return replace(job, confirmations=job.confirmations + made)
 
 
@@ -211,8 +215,9 @@ def test_touching_a_restraint_plug_is_locked_until_confirmed_each_time() -> None
     assert drag.locks == (Precondition.SUPPLY_OFF,)
     assert step(LAMP, "visual").locks == ()
     open_now = confirm(LAMP, drag)
-    assert step(open_now, "drag").locks == ()
-    assert step(open_now, "substitute").locks == (Precondition.SUPPLY_OFF,)
+    assert step(open_now, "drag", presence=BESIDE).locks == ()
+    assert step(open_now, "drag").locks == (Precondition.SUPPLY_OFF,)
+    assert step(open_now, "substitute", presence=BESIDE).locks == (Precondition.SUPPLY_OFF,)
     repairs = [each for each in every(LAMP) if each.kind is Kind.REPAIR]
     assert repairs
     assert all(each.locks == (Precondition.SUPPLY_OFF,) for each in repairs)
@@ -226,7 +231,9 @@ def test_a_confirmation_is_used_up_by_its_step() -> None:
     failed = Attempt(action=Action.REPAIRED, component="pretensioner", cured=False)
     fix = step(LAMP, "repaired pretensioner")
     tried = replace(confirm(LAMP, fix), attempts=(failed,))
-    assert step(tried, "repaired pretensioner").locks == (Precondition.SUPPLY_OFF,)
+    deed = Deed(at=NOW + timedelta(minutes=1), who="BT", title=failed.label)
+    after = replace(BESIDE, deeds=(deed,))
+    assert step(tried, fix.title, presence=after).locks == (Precondition.SUPPLY_OFF,)
 
 
 def test_a_clock_spring_is_measured_only_with_the_airbag_off() -> None:

@@ -1,7 +1,7 @@
 """`kb job work` and `kb job circuit`: the job in progress, as a conversation."""
 
 from dataclasses import replace
-from datetime import UTC, date, datetime
+from datetime import date, datetime
 from functools import partial
 
 import click
@@ -52,7 +52,7 @@ def work(ctx: click.Context, number: int | None) -> None:
         print_open_jobs(app)
     number = need(number, "Job number", whole_number)
     if app.who is None:
-        app = App(address=app.address, who=ask("Your initials", str, need=True))
+        app = replace(app, who=ask("Your initials", str, need=True))
     detail, before = False, None
     while True:
         found = _look(app, number)
@@ -78,7 +78,9 @@ def work(ctx: click.Context, number: int | None) -> None:
 
 def _look(app: App, number: int) -> working.WorkingJob:
     with counting("Reading past jobs") as progress:
-        return working.working_job(app.address, number, app.settings, progress=progress)
+        return working.working_job(
+            app.address, number, app.settings, who=app.who, now=_now(), progress=progress
+        )
 
 
 def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
@@ -127,8 +129,9 @@ def _did(app: App, number: int, step: Step) -> bool:
         if not click.confirm("Is that so, now, on this car?", default=False):
             click.echo("Then it stays locked.")
             return False
-        now = datetime.now(UTC)
-        draft = working.confirm(app.address, number, step.title, app.settings, by=app.who, now=now)
+        draft = working.confirm(
+            app.address, number, step.title, app.settings, by=app.who, now=_now()
+        )
         keep(app.address, draft, who=app.who)
         click.echo(f"Confirmed by {app.who}.")
     if step.how:
@@ -145,8 +148,13 @@ def _did(app: App, number: int, step: Step) -> bool:
         words=ask("In your own words (may stay empty)", str),
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
-    keep(app.address, working.done(app.address, number, told, app.settings), who=app.who)
+    draft = working.done(app.address, number, told, app.settings, who=app.who, now=_now())
+    keep(app.address, draft, who=app.who)
     return True
+
+
+def _now() -> datetime:
+    return datetime.now().astimezone()
 
 
 def _letter(letters: list[str], text: str) -> str:

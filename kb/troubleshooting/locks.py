@@ -1,0 +1,121 @@
+"""Locks on steps that could hurt, and how long somebody's word keeps one open.
+
+A confirmation such as "supply off and waited" holds for one step, on one car, for the person who
+gave it, in the same go at the job. It ends with anything done with the supply on, with the step
+itself, as soon as somebody else records something, after some hours, and with the day.
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime, timedelta
+
+from kb.case import Confirmation, DiagnosticTest, Job, Precondition, even
+from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.testing import key_of
+
+_SUPPLY_ON = re.compile(
+    r"\b(?:live|scan(?:ned|ner|ning)?|ignition on|key on|running|idle|crank\w*|start(?:s|ed|ing)?"
+    r"|road test\w*|test drive\w*|driven|drove|self[- ]?test|actuator test|code (?:cleared|read)"
+    r"|reconnect\w*|battery (?:on|back|connected))\b",
+    re.IGNORECASE,
+)
+"""Words that tell that a test of the shop's own was made with the supply on; rather too many, for
+they only end a confirmation early."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deed:
+    """Something recorded on a job: when, by whom, and the step's title, if it was one.
+
+    `live` tells whether it was done with the supply on.
+    """
+
+    at: datetime
+    who: str | None
+    title: str | None = None
+    live: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Presence:
+    """Who stands at the car, and when, with what was recorded on its job so far.
+
+    Attributes
+    ----------
+    who : str or None
+        Initials; nobody's confirmation holds for somebody unknown.
+    now : datetime
+        With the workshop's time zone: a confirmation ends with its day.
+    deeds : sequence of Deed
+    """
+
+    who: str | None
+    now: datetime
+    deeds: Sequence[Deed] = ()
+
+
+NOBODY = Presence(who=None, now=datetime(1970, 1, 1, tzinfo=UTC))
+"""With nobody there every lock is shut."""
+
+
+def supply_on(test: DiagnosticTest) -> bool:
+    """Whether a test is made with the supply on, by the trade's table or else by its words.
+
+    Examples
+    --------
+    >>> supply_on(DiagnosticTest(name="scan of live data", seen="2.3 both sides"))
+    True
+    >>> supply_on(DiagnosticTest(name="drag test", seen="no grip on pin 2"))
+    False
+    """
+    name = key_of(test.name)
+    general = next((each for each in general_tests().test if key_of(each.name) == name), None)
+    if general is not None:
+        return general.live
+    return bool(_SUPPLY_ON.search(f"{test.name} {test.seen}"))
+
+
+def unconfirmed(
+    needs: Iterable[Precondition], title: str, job: Job, presence: Presence, hours: float
+) -> tuple[Precondition, ...]:
+    """Return what is not confirmed for a step, by whoever stands at the car, now.
+
+    Parameters
+    ----------
+    needs : iterable of Precondition
+    title : str
+        Of the step.
+    job : Job
+        Its confirmations are judged.
+    presence : Presence
+    hours : float
+        How long a confirmation holds at most.
+    """
+    return tuple(
+        need
+        for need in needs
+        if not any(
+            each.what is need and each.step == title and _holds(each, presence, hours)
+            for each in job.confirmations
+        )
+    )
+
+
+def _holds(given: Confirmation, presence: Presence, hours: float) -> bool:
+    age = presence.now - given.at
+    return (
+        presence.who is not None
+        and even(presence.who) == even(given.by)
+        and timedelta(0) <= age <= timedelta(hours=hours)
+        and given.at.astimezone(presence.now.tzinfo).date() == presence.now.date()
+        and not any(_ends(deed, given) for deed in presence.deeds)
+    )
+
+
+def _ends(deed: Deed, given: Confirmation) -> bool:
+    """Whether something done ends a confirmation: what was recorded before it does not."""
+    if deed.at <= given.at:
+        return False
+    by_another = deed.who is None or even(deed.who) != even(given.by)
+    return by_another or deed.live or deed.title == given.step

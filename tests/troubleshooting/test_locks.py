@@ -1,0 +1,121 @@
+"""How long somebody's word keeps a locked step open, by a clock passed in."""
+
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Confirmation, DiagnosticTest, Job, Precondition, Vehicle
+from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.locks import Deed, Presence, supply_on, unconfirmed
+
+STEP = "terminal drag test, seat connector"
+NEEDS = (Precondition.SUPPLY_OFF, Precondition.AIRBAG_OFF)
+GIVEN = datetime(2026, 3, 2, 10, tzinfo=UTC)
+HOURS = 4.0
+JOB = Job(
+    vehicle=Vehicle(),
+    opened=date(2026, 3, 2),
+    complaint="airbag lamp on",
+    confirmations=tuple(Confirmation(what=n, step=STEP, by="BT", at=GIVEN) for n in NEEDS),
+)
+LATER = Presence(who="BT", now=GIVEN + timedelta(minutes=20))
+
+
+def is_open(presence: Presence, step: str = STEP, job: Job = JOB) -> bool:
+    return not unconfirmed(NEEDS, step, job, presence, HOURS)
+
+
+def deed(minutes: float, **told: object) -> Deed:
+    return Deed(at=GIVEN + timedelta(minutes=minutes), **{"who": "BT"} | told)  # type: ignore[arg-type]
+
+
+def test_it_holds_for_the_step_the_person_and_the_moment() -> None:
+    assert is_open(LATER)
+    assert is_open(replace(LATER, who=" bt "))
+    assert not is_open(LATER, step="substitute load at the connector")
+    assert not is_open(replace(LATER, who="MK"))
+    assert not is_open(replace(LATER, who=None))
+    assert not is_open(replace(LATER, now=GIVEN - timedelta(minutes=1)))
+
+
+def test_every_precondition_is_confirmed_by_itself() -> None:
+    half = replace(JOB, confirmations=JOB.confirmations[:1])
+    assert unconfirmed(NEEDS, STEP, half, LATER, HOURS) == NEEDS[1:]
+
+
+def test_it_ends_after_some_hours_and_with_the_workshops_day() -> None:
+    assert is_open(replace(LATER, now=GIVEN + timedelta(hours=HOURS)))
+    assert not is_open(replace(LATER, now=GIVEN + timedelta(hours=HOURS, seconds=1)))
+    here = timezone(timedelta(hours=13, minutes=30))  # 10:00 UTC is half past eleven at night here
+    assert is_open(replace(LATER, now=GIVEN.astimezone(here) + timedelta(minutes=20)))
+    assert not is_open(replace(LATER, now=GIVEN.astimezone(here) + timedelta(minutes=40)))
+    assert not is_open(replace(LATER, now=GIVEN + timedelta(weeks=8)))
+
+
+@pytest.mark.parametrize(
+    "ending",
+    [
+        deed(5, live=True),
+        deed(5, title=STEP),
+        deed(5, who="MK"),
+        deed(5, who=None),
+    ],
+)
+def test_it_ends_with_what_is_done_after_it_and_is_given_again(ending: Deed) -> None:
+    assert not is_open(replace(LATER, deeds=(ending,)))
+    assert is_open(replace(LATER, deeds=(replace(ending, at=GIVEN - timedelta(minutes=5)),)))
+    again = tuple(replace(each, at=GIVEN + timedelta(minutes=10)) for each in JOB.confirmations)
+    twice = replace(JOB, confirmations=JOB.confirmations + again)
+    assert is_open(replace(LATER, deeds=(ending,)), job=twice)
+
+
+def test_looking_and_noting_leave_it() -> None:
+    assert is_open(replace(LATER, deeds=(deed(1), deed(5, title="visual check"))))
+
+
+@given(
+    st.lists(
+        st.builds(
+            deed,
+            st.floats(-600, 600),
+            who=st.sampled_from(["BT", "MK", None]),
+            title=st.sampled_from([None, STEP, "visual check"]),
+            live=st.booleans(),
+        ),
+        max_size=6,
+    ),
+    st.floats(-60, 3000),
+    st.sampled_from(["BT", "MK", None]),
+)
+def test_more_done_never_opens_a_lock(deeds: list[Deed], minutes: float, who: str | None) -> None:
+    now = GIVEN + timedelta(minutes=minutes)
+    whole = Presence(who=who, now=now, deeds=tuple(deeds))
+    if is_open(whole):
+        assert is_open(replace(whole, deeds=tuple(deeds[1:])))
+        assert who == "BT"
+
+
+@pytest.mark.parametrize(
+    ("name", "live"),
+    [
+        ("Scan of live data", True),
+        ("wiggle test, seat connector", True),
+        ("substitute load at the connector", True),
+        ("terminal drag test, seat connector", False),
+        ("visual check", False),
+        ("clock spring with the airbag off", False),
+        ("self test with the tester", True),
+        ("felt the pins one by one", False),
+    ],
+)
+def test_what_is_done_with_the_supply_on_is_known(name: str, live: bool) -> None:
+    assert supply_on(DiagnosticTest(name=name, seen="as told")) is live
+
+
+def test_tests_that_want_the_supply_off_throughout_are_made_without_it() -> None:
+    off = [each for each in general_tests().test if not each.live]
+    assert {each.name for each in off} >= {"visual check", "terminal drag test"}
+    assert all(each.hands_on or each.first for each in off)
