@@ -115,7 +115,7 @@ class Quantity(StrEnum):
     PROPORTION = "proportion", "%"
     COUNT = "count", ""
 
-    def __new__(cls, name: str, unit: str) -> Self:
+    def __new__(cls, name: str, unit: str = "") -> Self:
         """Make a member that is its name, with its unit beside it."""
         member = str.__new__(cls, name)
         member._value_ = name
