@@ -5,7 +5,8 @@ A `Job` is one visit of one vehicle for one complaint. A closed job with a cause
 measured values are held in the unit of their quantity (`Quantity.unit`) with the typed text kept
 beside them. A field that is ``None`` or empty was not recorded; it never means "no" or "zero".
 
-Field names and types are the ones of the published JSON Schema (``kb schema``).
+Field names and types are the ones of the published JSON Schema (``kb schema``), and so are the
+docstrings. A type also says what its field may hold: see `kb.bounds`.
 """
 
 from dataclasses import dataclass, replace
@@ -114,7 +115,7 @@ class Quantity(StrEnum):
     PROPORTION = "proportion", "%"
     COUNT = "count", ""
 
-    def __new__(cls, name: str, unit: str) -> Self:
+    def __new__(cls, name: str, unit: str = "") -> Self:
         """Make a member that is its name, with its unit beside it."""
         member = str.__new__(cls, name)
         member._value_ = name

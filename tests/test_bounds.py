@@ -5,6 +5,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kb import case
 from kb.bounds import (
@@ -24,6 +26,7 @@ from kb.bounds import (
     UidText,
     VinText,
     Year,
+    check_text,
     field_types,
 )
 from kb.errors import InvalidField
@@ -98,3 +101,18 @@ def test_every_field_of_the_vocabulary_is_read() -> None:
     assert not codes.required
     assert field_types(case.Job)["complaint"].required
     assert field_types(str) == {}
+
+
+@given(st.text())
+def test_text_is_taken_if_utf_8_and_the_keyboard_can_write_it(text: str) -> None:
+    try:
+        text.encode("utf-8")
+        plain = all(char in "\n\t" or not (char < " " or char == "\x7f") for char in text)
+    except UnicodeEncodeError:
+        plain = False
+    try:
+        check_text("notes", text)
+        taken = True
+    except InvalidField:
+        taken = False
+    assert taken == plain

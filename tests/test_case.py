@@ -4,10 +4,8 @@ from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
-from kb.bounds import LARGEST_INTEGER, LONGEST_KEY, LONGEST_TEXT, check_text
+from kb.bounds import LARGEST_INTEGER, LONGEST_KEY, LONGEST_TEXT
 from kb.case import (
     Action,
     Attempt,
@@ -26,21 +24,6 @@ DAY = date(2026, 3, 2)
 
 def reading(value: float) -> Reading:
     return Reading(item="feed", quantity=Quantity.VOLTAGE, typed="x", value=value)
-
-
-@given(st.text())
-def test_text_is_taken_if_utf_8_and_the_keyboard_can_write_it(text: str) -> None:
-    try:
-        text.encode("utf-8")
-        plain = all(char in "\n\t" or not (char < " " or char == "\x7f") for char in text)
-    except UnicodeEncodeError:
-        plain = False
-    try:
-        check_text("notes", text)
-        taken = True
-    except InvalidField:
-        taken = False
-    assert taken == plain
 
 
 @pytest.mark.parametrize("bad", ["\0", "\x1b[2J", "\x7f", "\ud800", "x\udcff"])
