@@ -182,6 +182,8 @@ def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
     held = work.jobs.numbers_of(_uid_of(job) for _, job in batch if isinstance(job, Job))
     known = {job.uid: job for job in work.jobs.get_many(held.values())}
+    new = (_settled(job, tally.numbers) for _, job in batch if isinstance(job, Job))
+    work.jobs.look_ahead(job for job in new if job.uid not in known)
     for line, job in batch:
         if isinstance(job, KbError):
             tally.refuse(line, job)

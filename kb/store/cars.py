@@ -8,22 +8,37 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, or_, select, update
+from sqlalchemy import delete, func, or_, select, update
 
 from kb.case import Vehicle
 from kb.store.changes import Changes
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JobRow, VehicleRow
+from kb.store.transaction import Transaction
 
 Known = tuple[int, Vehicle]
+Key = tuple[str, str]
+"""Column and value that tell one car from all others."""
 
 
 class Cars:
     """The cars of the store; the key of a car never leaves this room."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
-        self._connection = connection
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        self._transaction = transaction
         self._changes = changes
+        self._seen: dict[Key, Known | None] = {}
+
+    def look_ahead(self, vehicles: Iterable[Vehicle]) -> None:
+        """Read with one statement what `admit` would ask about each of these vehicles."""
+        vehicles = list(vehicles)
+        self._seen = dict.fromkeys(key for vehicle in vehicles for key in _keys(vehicle))
+        same = [
+            column.in_([value for name, value in self._seen if name == column.key])
+            for column in (VehicleRow.ref, VehicleRow.vin)
+        ]
+        for known in self._read(or_(*same)):
+            self._note(known)
 
     def admit(self, vehicle: Vehicle) -> Known:
         """Find the car of a new job, with gaps filled from both sides, or make it.
@@ -35,8 +50,9 @@ class Cars:
         """
         known = self._matching(vehicle)
         if not known:
-            query = insert(VehicleRow).values(vehicle_row(vehicle)).returning(VehicleRow.id)
-            return self._connection.execute(query).scalar_one(), vehicle
+            made = self._transaction.insert(VehicleRow, vehicle_row(vehicle)), vehicle
+            self._note(made)
+            return made
         return self._unite(known, reduce(merged, [car for _, car in known] + [vehicle]))
 
     def correct(self, job: int, vehicle: Vehicle) -> Known:
@@ -50,8 +66,9 @@ class Cars:
         Conflict
             If the edit contradicts what the store knows of the other car.
         """
+        self._seen.clear()
         own = self._of_job(job)
-        visits = self._connection.scalar(
+        visits = self._transaction.scalar(
             select(func.count()).select_from(JobRow).where(JobRow.vehicle_id == own[0])
         )
         if _identity(vehicle) != _identity(own[1]) and visits != 1:
@@ -62,20 +79,23 @@ class Cars:
 
     def _matching(self, vehicle: Vehicle) -> list[Known]:
         """Find the cars with that ref or vin: none, one, or two; the one with the ref first."""
-        same = []
-        if vehicle.ref is not None:
-            same.append(VehicleRow.ref == vehicle.ref)
-        if vehicle.vin is not None:
-            same.append(VehicleRow.vin == vehicle.vin)
-        if not same:
-            return []
-        rows = self._connection.execute(select(VehicleRow.id, *vehicle_columns()).where(or_(*same)))
-        known = [(row[0], vehicle_of(row[1:])) for row in rows]
-        return sorted(known, key=lambda car: car[1].ref != vehicle.ref)
+        keys = _keys(vehicle)
+        if not all(key in self._seen for key in keys):
+            self.look_ahead([vehicle])
+        known = {car[0]: car for key in keys if (car := self._seen[key])}
+        return sorted(known.values(), key=lambda car: car[1].ref != vehicle.ref)
+
+    def _note(self, known: Known) -> None:
+        for key in _keys(known[1]):
+            self._seen[key] = known
+
+    def _read(self, wanted: Any) -> list[Known]:
+        query = select(VehicleRow.id, *vehicle_columns()).where(wanted)
+        return [(row[0], vehicle_of(row[1:])) for row in self._transaction.execute(query)]
 
     def _of_job(self, job: int) -> Known:
         query = select(VehicleRow.id, *vehicle_columns()).join(JobRow).where(JobRow.number == job)
-        row = self._connection.execute(query).one()
+        row = self._transaction.execute(query).one()
         return row[0], vehicle_of(row[1:])
 
     def _unite(self, cars: list[Known], united: Vehicle, besides: int | None = None) -> Known:
@@ -85,15 +105,16 @@ class Cars:
             return keep, first
         for key, before in cars:
             visits = select(JobRow.number).where(JobRow.vehicle_id == key)
-            for number in self._connection.scalars(visits).all():
+            for number in self._transaction.scalars(visits).all():
                 if number != besides:
                     self._tell(number, before, united)
         for key, _ in cars[1:]:
             moved = update(JobRow).where(JobRow.vehicle_id == key).values(vehicle_id=keep)
-            self._connection.execute(moved)
-            self._connection.execute(delete(VehicleRow).where(VehicleRow.id == key))
+            self._transaction.execute(moved)
+            self._transaction.execute(delete(VehicleRow).where(VehicleRow.id == key))
         renewed = update(VehicleRow).where(VehicleRow.id == keep).values(vehicle_row(united))
-        self._connection.execute(renewed)
+        self._transaction.execute(renewed)
+        self._note((keep, united))
         return keep, united
 
     def _tell(self, job: int, before: Vehicle, after: Vehicle) -> None:
@@ -111,6 +132,11 @@ def vehicle_columns() -> list[Any]:
 def vehicle_of(values: Iterable[Any]) -> Vehicle:
     """Build a vehicle from its columns."""
     return Vehicle(**dict(zip(VEHICLE_FIELDS, values, strict=True)))
+
+
+def _keys(vehicle: Vehicle) -> list[Key]:
+    keys = (("ref", vehicle.ref), ("vin", vehicle.vin))
+    return [(name, value) for name, value in keys if value is not None]
 
 
 def _identity(vehicle: Vehicle) -> str | None:

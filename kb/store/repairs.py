@@ -8,13 +8,13 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import func, select
 from sqlalchemy.orm import aliased
 
 from kb.case import Action, Attempt, Cause, Outcome, System
 from kb.store.mapping import cause_digest
-from kb.store.pending import Pending
 from kb.store.tables import AttemptRow, ContactRow, JobRow
+from kb.store.transaction import Transaction
 
 
 class StoredAttempt(NamedTuple):
@@ -60,9 +60,8 @@ class StoredRepair(NamedTuple):
 class Repairs:
     """The cases of a store as fix rates need them."""
 
-    def __init__(self, connection: Connection, pending: Pending) -> None:
-        self._connection = connection
-        self._pending = pending
+    def __init__(self, transaction: Transaction) -> None:
+        self._transaction = transaction
 
     def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
@@ -91,7 +90,7 @@ class Repairs:
         )
         return [
             (Cause(component=component, location=location, failure_mode=how), count)
-            for count, component, location, how in self._connection.execute(query)
+            for count, component, location, how in self._transaction.execute(query)
         ]
 
     def returns(self) -> list[tuple[int, int]]:
@@ -104,32 +103,30 @@ class Repairs:
             .where(later.system == JobRow.system)
             .order_by(JobRow.number, later.number)
         )
-        return [(row[0], row[1]) for row in self._connection.execute(query)]
+        return [(row[0], row[1]) for row in self._transaction.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
-        self._pending.flush()
         failed = select(AttemptRow.job_number).where(AttemptRow.cured.is_(False)).limit(1)
-        if self._connection.execute(failed).first() is not None:
+        if self._transaction.execute(failed).first() is not None:
             return False
         return (
-            self._connection.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
+            self._transaction.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
             >= least
         )
 
     def _read(self, *wanted: Any) -> list[StoredRepair]:
-        self._pending.flush()
         attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
-        for number, *told in self._connection.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
+        for number, *told in self._transaction.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(StoredAttempt._make((*told, fixes[name])))
         contacts: dict[int, list[StoredContact]] = defaultdict(list)
-        for number, *told in self._connection.execute(_parts(ContactRow, _CONTACT, wanted)):
+        for number, *told in self._transaction.execute(_parts(ContactRow, _CONTACT, wanted)):
             contacts[number].append(StoredContact(*told))
-        visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
+        visits = {row[0]: (row[1], row[2]) for row in self._transaction.execute(_visits(wanted))}
         query = select(*_JOB).where(_IS_CASE, *wanted).order_by(JobRow.number)
         return [
             StoredRepair._make(
@@ -140,7 +137,7 @@ class Repairs:
                     *visits.get(row[0], _NONE),
                 )
             )
-            for row in self._connection.execute(query)
+            for row in self._transaction.execute(query)
         ]
 
 

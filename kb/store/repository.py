@@ -9,11 +9,9 @@ from uuid import uuid4
 
 from sqlalchemy import (
     CompoundSelect,
-    Connection,
     Select,
     delete,
     func,
-    insert,
     or_,
     select,
     union,
@@ -34,8 +32,8 @@ from kb.store.mapping import (
     part_of,
     part_rows,
 )
-from kb.store.pending import Pending
 from kb.store.tables import AttemptRow, CodeRow, JobRow, ReadingRow, VehicleRow
+from kb.store.transaction import Transaction
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -56,11 +54,20 @@ _JOB_COLUMNS = [
 class Jobs:
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
-    def __init__(self, connection: Connection, pending: Pending, changes: Changes) -> None:
-        self._connection = connection
-        self._pending = pending
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        self._transaction = transaction
         self._changes = changes
-        self._cars = Cars(connection, changes)
+        self._cars = Cars(transaction, changes)
+        self._free: set[int | str | None] = set()
+
+    def look_ahead(self, jobs: Iterable[Job]) -> None:
+        """Read with few statements what `add` would ask about each of these jobs."""
+        jobs = list(jobs)
+        numbers = {job.number for job in jobs if job.number is not None}
+        uids = {job.uid for job in jobs if job.uid is not None}
+        self._free = {*(numbers - self.uids_of(numbers).keys())}
+        self._free |= uids - self.numbers_of(uids).keys()
+        self._cars.look_ahead(job.vehicle for job in jobs)
 
     def add(self, job: Job) -> Job:
         """Store a new job.
@@ -84,9 +91,9 @@ class Jobs:
         number = job.number or self.last_number() + 1
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
-        self._connection.execute(insert(JobRow), job_row(stored, vehicle_id))
+        self._transaction.put(JobRow, [job_row(stored, vehicle_id)])
         for part in PARTS:
-            self._pending.put(part.table, part_rows(stored, part))
+            self._transaction.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
         return stored
 
@@ -120,15 +127,15 @@ class Jobs:
         after = replace(job, uid=before.uid, vehicle=vehicle)
         for change in differences(before, after):
             self._changes.note(job.number, change.field, change.old, change.new)
-        self._connection.execute(
+        self._transaction.execute(
             update(JobRow).where(JobRow.number == job.number).values(job_row(after, vehicle_id))
         )
         for part in PARTS:
             if getattr(before, part.field) != getattr(after, part.field):
-                self._connection.execute(
+                self._transaction.execute(
                     delete(part.table).where(part.table.job_number == job.number)
                 )
-                self._pending.put(part.table, part_rows(after, part))
+                self._transaction.put(part.table, part_rows(after, part))
         return after
 
     def get(self, number: int) -> Job:
@@ -163,7 +170,7 @@ class Jobs:
 
     def find_uid(self, uid: str) -> Job | None:
         """Return the job with that uid, if the store holds it."""
-        number = self._connection.scalar(select(JobRow.number).where(JobRow.uid == uid))
+        number = self._transaction.scalar(select(JobRow.number).where(JobRow.uid == uid))
         return None if number is None else self.get(number)
 
     def numbers_of(self, uids: Iterable[str]) -> dict[str, int]:
@@ -176,7 +183,7 @@ class Jobs:
 
     def last_number(self) -> int:
         """Return the highest number of a job; 0 when there is none."""
-        return self._connection.scalar(select(func.max(JobRow.number))) or 0
+        return self._transaction.scalar(select(func.max(JobRow.number))) or 0
 
     def all(self, *, cases_only: bool = False) -> Iterator[Job]:
         """Every job (or case) in order of number, read in batches."""
@@ -196,9 +203,8 @@ class Jobs:
 
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
-        self._pending.flush()
         query = select(ReadingRow.item, func.count()).where(ReadingRow.quantity == quantity)
-        rows = self._connection.execute(query.group_by(ReadingRow.item))
+        rows = self._transaction.execute(query.group_by(ReadingRow.item))
         return {row[0]: row[1] for row in rows}
 
     def with_readings(
@@ -208,7 +214,6 @@ class Jobs:
 
         With a value also the jobs that read it, within a thousandth, of any item.
         """
-        self._pending.flush()
         wanted = [ReadingRow.item.in_(list(items))]
         if value is not None:
             low, high = sorted((value * 0.999, value * 1.001))
@@ -257,7 +262,6 @@ class Jobs:
         if system is not None:
             query = query.where(JobRow.system == system)
         if code is not None:
-            self._pending.flush()
             query = query.where(JobRow.number.in_(_with_code(code)))
         if since is not None:
             query = query.where(JobRow.opened >= since)
@@ -286,7 +290,7 @@ class Jobs:
         return {
             row[0]: row[1]
             for start in range(0, len(wanted), BATCH)
-            for row in self._connection.execute(
+            for row in self._transaction.execute(
                 query.where(JobRow.number.in_(wanted[start : start + BATCH]))
             )
         }
@@ -294,22 +298,20 @@ class Jobs:
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
         query = select(*vehicle_columns()).distinct()
-        return [vehicle_of(row) for row in self._connection.execute(query)]
+        return [vehicle_of(row) for row in self._transaction.execute(query)]
 
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""
-        self._pending.flush()
         count = func.count(CodeRow.job_number.distinct())
         query = select(CodeRow.code, count).where(CodeRow.code.startswith(family, autoescape=True))
-        rows = self._connection.execute(query.group_by(CodeRow.code))
+        rows = self._transaction.execute(query.group_by(CodeRow.code))
         return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
 
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
-        self._pending.flush()
         causes = select(JobRow.cause_component).where(JobRow.cause_component.is_not(None))
         either: CompoundSelect[Any] = union(causes, select(AttemptRow.component))
-        return sorted(self._connection.scalars(either))
+        return sorted(self._transaction.scalars(either))
 
     def count(self) -> int:
         """How many jobs there are."""
@@ -329,7 +331,6 @@ class Jobs:
 
     def _load(self, numbers: Sequence[int]) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
-        self._pending.flush()
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
             columns = part.columns
@@ -339,7 +340,7 @@ class Jobs:
                 .where(part.table.job_number.in_(numbers))
                 .order_by(part.table.job_number, part.table.place)
             )
-            for number, *values in self._connection.execute(query).all():
+            for number, *values in self._transaction.execute(query).all():
                 item = part_of(part, dict(zip(names, values, strict=True)))
                 parts[number][part.field].append(item)
         query = (
@@ -355,30 +356,32 @@ class Jobs:
                 vehicle_of(row[width:]),
                 {field: tuple(items) for field, items in parts[row.number].items()},
             )
-            for row in self._connection.execute(query).all()
+            for row in self._transaction.execute(query).all()
         ]
 
     def _numbers(self, query: Select[int]) -> Sequence[int]:
-        return self._connection.scalars(query).all()
+        return self._transaction.scalars(query).all()
 
     def _count(self, query: Select[int]) -> int:
-        return self._connection.execute(query).scalar_one()
+        return self._transaction.execute(query).scalar_one()
 
     def _pairs(self, key: Any, value: Any, wanted: Iterable[Any]) -> Iterator[tuple[Any, Any]]:
         keys = list(wanted)
         for start in range(0, len(keys), BATCH):
             query = select(key, value).where(key.in_(keys[start : start + BATCH]))
-            yield from self._connection.execute(query).all()
+            yield from self._transaction.execute(query).all()
 
     def _vehicle_id(self, number: int) -> int:
         query = select(JobRow.vehicle_id).where(JobRow.number == number)
-        return self._connection.execute(query).scalar_one()
+        return self._transaction.execute(query).scalar_one()
 
     def _refuse_taken(self, job: Job) -> None:
-        if job.number is None and job.uid is None:
+        told = {job.number, job.uid} - {None}
+        if told <= self._free:
+            self._free -= told
             return
         taken = or_(JobRow.number == job.number, JobRow.uid == job.uid)
-        row = self._connection.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
+        row = self._transaction.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
         if row is None:
             return
         if row.uid == job.uid:
@@ -392,10 +395,10 @@ class Jobs:
         if not count:
             return f"number: there is no job {number}; the store holds no job yet"
         within = min(max(number, 0), LARGEST_INTEGER)
-        below = self._connection.scalar(
+        below = self._transaction.scalar(
             select(func.max(JobRow.number)).where(JobRow.number < within)
         )
-        above = self._connection.scalar(
+        above = self._transaction.scalar(
             select(func.min(JobRow.number)).where(JobRow.number > within)
         )
         nearest = " and ".join(str(near) for near in (below, above) if near is not None)

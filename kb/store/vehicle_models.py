@@ -3,12 +3,13 @@
 from dataclasses import asdict, fields
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import delete, select
 
 from kb.case import VehicleModel
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import VehicleModelRow
+from kb.store.transaction import Transaction
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
 
@@ -16,14 +17,14 @@ _FIELDS = tuple(field.name for field in fields(VehicleModel))
 class VehicleModels:
     """Models and generations as the shop defines them; one line for each `VehicleModel.key`."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
-        self._connection = connection
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        self._transaction = transaction
         self._changes = changes
 
     def all(self) -> list[VehicleModel]:
         """Every line, by make and model in order of the alphabet, then by first year."""
         columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
-        models = [_model(row) for row in self._connection.execute(select(*columns))]
+        models = [_model(row) for row in self._transaction.execute(select(*columns))]
         return sorted(models, key=lambda m: (m.key[:2], m.first_year or 0, m.key[2]))
 
     def add(self, model: VehicleModel) -> None:
@@ -32,7 +33,7 @@ class VehicleModels:
         if before == model:
             return
         self._delete(model)
-        self._connection.execute(insert(VehicleModelRow), {"key": _key(model), **_row(model)})
+        self._transaction.put(VehicleModelRow, [{"key": _key(model), **_row(model)}])
         self._changes.note(None, f"vehicles.{_key(model)}", before and _row(before), _row(model))
 
     def remove(self, model: VehicleModel) -> None:
@@ -54,12 +55,12 @@ class VehicleModels:
     def _find(self, model: VehicleModel) -> VehicleModel | None:
         columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
         query = select(*columns).where(VehicleModelRow.key == _key(model))
-        row = self._connection.execute(query).first()
+        row = self._transaction.execute(query).first()
         return None if row is None else _model(row)
 
     def _delete(self, model: VehicleModel) -> None:
         same = VehicleModelRow.key == _key(model)
-        self._connection.execute(delete(VehicleModelRow).where(same))
+        self._transaction.execute(delete(VehicleModelRow).where(same))
 
 
 def _key(model: VehicleModel) -> str:
