@@ -173,21 +173,26 @@ def _completed(value: object, kind: Any, path: str) -> object:
     kinds = _kinds(kind)
     if not kinds or not isinstance(value, Mapping):
         return value
-    inner = {}
+    inner, lists = {}, _lists(kind)
     for key, content in value.items():
-        place = f"{path}.{key}" if path else str(key)
         if key not in kinds:
-            raise unknown_key(place, content, tuple(kinds))
-        is_whole = isinstance(content, str) or (
-            key in _lists(kind) and not isinstance(content, list | tuple)
+            raise unknown_key(_under(path, key), content, tuple(kinds))
+        is_whole = (
+            content is None
+            or isinstance(content, str)
+            or (key in lists and not isinstance(content, list | tuple))
         )
-        inner[key] = content if is_whole else _completed(content, kinds[key], place)
+        inner[key] = content if is_whole else _completed(content, kinds[key], _under(path, key))
     if kind is Reading and _is_typed_alone(inner):
         return _placed(path, lambda: complete_reading(inner))
     for name in _required(kind):
         if name not in inner:
-            raise InvalidField(f"{path}.{name}" if path else name, None, "is missing; give it")
+            raise InvalidField(_under(path, name), None, "is missing; give it")
     return inner
+
+
+def _under(path: str, name: object) -> str:
+    return f"{path}.{name}" if path else str(name)
 
 
 def _is_typed_alone(record: Record) -> bool:
@@ -208,7 +213,7 @@ def _placed(path: str, make: Any) -> object:
 
 
 def _moved(error: InvalidField, path: str) -> InvalidField:
-    return InvalidField(f"{path}.{error.field}" if path else error.field, error.value, error.cure)
+    return InvalidField(_under(path, error.field), error.value, error.cure)
 
 
 def _explained(error: msgspec.ValidationError, record: object) -> InvalidField:
