@@ -5,7 +5,6 @@ import click
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting
 from kb.services.weights import Weights
-from kb.services.weights import weights as weights_in_force
 from kb.settings import Settings
 
 QUESTION = "The shop has grown to {cases} cases. Learn the weights from them now (a minute or so)?"
@@ -19,7 +18,7 @@ def learn(app: App) -> Weights:
         return learn_weights(app.address, Settings(), progress)
 
 
-def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
+def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
     """Learn where the store has grown enough since; whoever is at a terminal is asked first.
 
     Nothing else depends on it, so it may be broken off.
@@ -27,6 +26,8 @@ def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> No
     Parameters
     ----------
     app : App
+    known : Weights
+        Those in force.
     wanted : bool or None
         What was said beforehand; None to ask, or to say only that it is time.
     ask : bool
@@ -36,7 +37,6 @@ def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> No
     """
     if wanted is False or (quiet and not wanted):
         return
-    known = weights_in_force(app.address, Settings())
     if not known.due:
         return
     if wanted is None and not (ask and at_terminal()):

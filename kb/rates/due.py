@@ -60,7 +60,7 @@ def due(
     Parameters
     ----------
     repairs
-        Every case of a store with its system.
+        With their systems: every case of each cause that may be asked after.
     history
         What the shop's fixes say of one another, in days.
     horizon

@@ -9,9 +9,9 @@ from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
 from kb.rates.fixes import fix_rates
-from kb.rates.trials import JobRepair
-from kb.services.record import Draft, draft_of, spelt_otherwise, stored_of
-from kb.settings import RateSettings, ReadingSettings
+from kb.services.record import Draft, draft_of, spelt_otherwise
+from kb.services.weights import Weights, weights_in
+from kb.settings import ReadingSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import kind_of
@@ -53,7 +53,16 @@ class Closing:
     reproduced: bool | None = None
 
 
-def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosingDraft(Draft):
+    """The end of a job as it would be stored, and the weights in force with one more case."""
+
+    weights: Weights
+
+
+def close_job(
+    address: str, number: int, told: Closing, settings: Settings, *, today: date
+) -> ClosingDraft:
     """Draft the end of a job.
 
     Raises
@@ -63,8 +72,24 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
     KbError
         If there is no such job, or neither a cause is told nor that there is none.
     """
-    base, known = stored_of(address, number)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        job = _ended(base, told, today)
+        lasting = _lasting_way(work, job, settings)
+        notices = (*spelt_otherwise(work, job, base), *_left_open(job), *lasting)
+        weights = weights_in(work, address, settings)
+    draft = draft_of(job, base, notices)
+    return ClosingDraft(
+        job=job,
+        base=base,
+        notices=draft.notices,
+        weights=replace(weights, cases=weights.cases + job.is_case),
+    )
+
+
+def _ended(base: Job, told: Closing, today: date) -> Job:
     if base.closed is not None:
+        number = base.number
         raise Conflict(
             f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
         )
@@ -72,7 +97,7 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
-    job = replace(
+    return replace(
         base,
         closed=told.closed or today,
         cause=None if told.without_cause else cause,
@@ -80,8 +105,6 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
         attempts=_final_attempts(base.attempts, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
-    lasting = _lasting_way(address, job)
-    return draft_of(job, base, (*spelt_otherwise(job, base, known), *_left_open(job), *lasting))
 
 
 def proofs_wanted(job: Job, cause: Cause | None) -> tuple[ProofLine, ...]:
@@ -110,15 +133,14 @@ def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attem
     return (*attempts[:-1], replace(attempts[-1], **known))
 
 
-def _lasting_way(address: str, job: Job) -> list[str]:
+def _lasting_way(work: UnitOfWork, job: Job, settings: Settings) -> list[str]:
     """Say what lasts where contacts were only cleaned or reseated: common practice, no source."""
     if job.cause is None or not job.attempts or job.attempts[-1].action not in _SHORT_LIVED:
         return []
     if kind_of(job.cause.component, trade_wording()) is not LinkKind.CONNECTOR:
         return []
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        past = [JobRepair.of(each) for each in work.jobs.with_causes([job.cause.key])]
-    rates = fix_rates([each for each in past if each], RateSettings())
+    (past,) = work.repairs.of_causes([job.cause.key]).values()
+    rates = fix_rates(past, settings.rates)
     new = next(
         (
             fix

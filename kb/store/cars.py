@@ -14,18 +14,18 @@ from kb.case import Vehicle
 from kb.store.changes import Changes
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JobRow, VehicleRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction, Transaction
 
 Known = tuple[int, Vehicle]
 Key = tuple[str, str]
 """Column and value that tell one car from all others."""
 
 
-class Cars:
+class Cars(InTransaction):
     """The cars of the store; the key of a car never leaves this room."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        self._transaction = transaction
+        super().__init__(transaction)
         self._changes = changes
         self._seen: dict[Key, Known | None] = {}
 
@@ -68,7 +68,7 @@ class Cars:
         """
         self._seen.clear()
         own = self._of_job(job)
-        visits = self._transaction.scalar(
+        visits = self._connection.scalar(
             select(func.count()).select_from(JobRow).where(JobRow.vehicle_id == own[0])
         )
         if _identity(vehicle) != _identity(own[1]) and visits != 1:
@@ -91,11 +91,11 @@ class Cars:
 
     def _read(self, wanted: Any) -> list[Known]:
         query = select(VehicleRow.id, *vehicle_columns()).where(wanted)
-        return [(row[0], vehicle_of(row[1:])) for row in self._transaction.execute(query)]
+        return [(row[0], vehicle_of(row[1:])) for row in self._connection.execute(query)]
 
     def _of_job(self, job: int) -> Known:
         query = select(VehicleRow.id, *vehicle_columns()).join(JobRow).where(JobRow.number == job)
-        row = self._transaction.execute(query).one()
+        row = self._connection.execute(query).one()
         return row[0], vehicle_of(row[1:])
 
     def _unite(self, cars: list[Known], united: Vehicle, besides: int | None = None) -> Known:
@@ -105,15 +105,15 @@ class Cars:
             return keep, first
         for key, before in cars:
             visits = select(JobRow.number).where(JobRow.vehicle_id == key)
-            for number in self._transaction.scalars(visits).all():
+            for number in self._connection.scalars(visits).all():
                 if number != besides:
                     self._tell(number, before, united)
         for key, _ in cars[1:]:
             moved = update(JobRow).where(JobRow.vehicle_id == key).values(vehicle_id=keep)
-            self._transaction.execute(moved)
-            self._transaction.execute(delete(VehicleRow).where(VehicleRow.id == key))
+            self._connection.execute(moved)
+            self._connection.execute(delete(VehicleRow).where(VehicleRow.id == key))
         renewed = update(VehicleRow).where(VehicleRow.id == keep).values(vehicle_row(united))
-        self._transaction.execute(renewed)
+        self._connection.execute(renewed)
         self._note((keep, united))
         return keep, united
 

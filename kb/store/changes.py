@@ -7,14 +7,14 @@ from sqlalchemy import func, select
 
 from kb.store.history import Change
 from kb.store.tables import ChangeRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction, Transaction
 
 
-class Changes:
+class Changes(InTransaction):
     """Every change of the store, in the order they were made."""
 
     def __init__(self, transaction: Transaction, who: str | None) -> None:
-        self._transaction = transaction
+        super().__init__(transaction)
         self._who = who
 
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
@@ -25,19 +25,19 @@ class Changes:
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""
         query = select(*ChangeRow.__table__.columns).where(ChangeRow.job == job)
-        rows = self._transaction.execute(query.order_by(ChangeRow.sequence)).mappings()
+        rows = self._connection.execute(query.order_by(ChangeRow.sequence)).mappings()
         return [Change(**row) for row in rows]
 
     def last(self) -> int:
         """Sequence of the last change; 0 in an empty store."""
-        return self._transaction.scalar(select(func.max(ChangeRow.sequence))) or 0
+        return self._connection.scalar(select(func.max(ChangeRow.sequence))) or 0
 
     def moment(self, sequence: int) -> datetime | None:
         """When the change of that sequence was made; None if there is none.
 
         Two stores hardly ever agree in it, so it tells whether something was made from this one.
         """
-        return self._transaction.scalar(select(ChangeRow.at).where(ChangeRow.sequence == sequence))
+        return self._connection.scalar(select(ChangeRow.at).where(ChangeRow.sequence == sequence))
 
     def since(self, sequence: int) -> list[int]:
         """Numbers of the jobs that were added or changed after a sequence, ascending."""
@@ -47,4 +47,4 @@ class Changes:
             .distinct()
             .order_by(ChangeRow.job)
         )
-        return [number for number in self._transaction.scalars(query) if number is not None]
+        return [number for number in self._connection.scalars(query) if number is not None]

@@ -11,10 +11,10 @@ from typing import Any, NamedTuple
 from sqlalchemy import func, select
 from sqlalchemy.orm import aliased
 
-from kb.case import Action, Attempt, Cause, Outcome, System
+from kb.case import Action, Attempt, Cause, FailureMode, Outcome, System
 from kb.store.mapping import cause_digest
 from kb.store.tables import AttemptRow, ContactRow, JobRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction
 
 
 class StoredAttempt(NamedTuple):
@@ -57,11 +57,20 @@ class StoredRepair(NamedTuple):
     seen_km: int | None
 
 
-class Repairs:
-    """The cases of a store as fix rates need them."""
+class StoredReturn(NamedTuple):
+    """A later job of a case's car about the same system."""
 
-    def __init__(self, transaction: Transaction) -> None:
-        self._transaction = transaction
+    case: int
+    closed: date
+    job: int
+    opened: date
+    complaint: str
+    odometer_km: int | None
+    cause: Cause | None
+
+
+class Repairs(InTransaction):
+    """The cases of a store as fix rates need them."""
 
     def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
@@ -88,45 +97,62 @@ class Repairs:
             .group_by(JobRow.cause_digest, named[2])
             .order_by(func.count().desc(), *map(func.min, named[:2]))
         )
-        return [
-            (Cause(component=component, location=location, failure_mode=how), count)
-            for count, component, location, how in self._transaction.execute(query)
-        ]
+        return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
-    def returns(self) -> list[tuple[int, int]]:
-        """Pairs of a case and a later job of the same car about the same system, both by number."""
+    def of_causes_closed(self, first: date, last: date) -> list[StoredRepair]:
+        """Read the cases of every cause that a case closed in these days had, by number."""
+        recent = select(JobRow.cause_digest).where(JobRow.closed.between(first, last))
+        return self._read(JobRow.cause_digest.in_(recent))
+
+    def returns(self, first: date, last: date) -> list[StoredReturn]:
+        """Later jobs of the cars of cases closed in these days, about the same system, by number.
+
+        Without those that a contact of the case names: somebody has judged them.
+        """
         later = aliased(JobRow)
+        judged = select(ContactRow.job_number).where(
+            ContactRow.job_number == JobRow.number, ContactRow.job == later.number
+        )
+        told: tuple[Any, ...] = (
+            *(JobRow.number, JobRow.closed),
+            *(later.number, later.opened, later.complaint, later.odometer_km),
+            *(later.cause_component, later.cause_location, later.cause_failure_mode),
+        )
         query = (
-            select(JobRow.number, later.number)
+            select(*told)
             .join(later, later.vehicle_id == JobRow.vehicle_id)
-            .where(_IS_CASE, later.opened >= JobRow.closed, later.number > JobRow.number)
+            .where(_IS_CASE, JobRow.closed.between(first, last), ~judged.exists())
+            .where(later.opened >= JobRow.closed, later.number > JobRow.number)
             .where(later.system == JobRow.system)
             .order_by(JobRow.number, later.number)
         )
-        return [(row[0], row[1]) for row in self._transaction.execute(query)]
+        return [
+            StoredReturn(*row[:6], cause=_cause(*row[6:]) if row[6] else None)
+            for row in self._connection.execute(query)
+        ]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
         failed = select(AttemptRow.job_number).where(AttemptRow.cured.is_(False)).limit(1)
-        if self._transaction.execute(failed).first() is not None:
+        if self._connection.execute(failed).first() is not None:
             return False
         return (
-            self._transaction.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
+            self._connection.execute(select(func.count()).select_from(AttemptRow)).scalar_one()
             >= least
         )
 
     def _read(self, *wanted: Any) -> list[StoredRepair]:
         attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
-        for number, *told in self._transaction.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
+        for number, *told in self._connection.execute(_parts(AttemptRow, _ATTEMPT, wanted)):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(StoredAttempt._make((*told, fixes[name])))
         contacts: dict[int, list[StoredContact]] = defaultdict(list)
-        for number, *told in self._transaction.execute(_parts(ContactRow, _CONTACT, wanted)):
+        for number, *told in self._connection.execute(_parts(ContactRow, _CONTACT, wanted)):
             contacts[number].append(StoredContact(*told))
-        visits = {row[0]: (row[1], row[2]) for row in self._transaction.execute(_visits(wanted))}
+        visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(_IS_CASE, *wanted).order_by(JobRow.number)
         return [
             StoredRepair._make(
@@ -137,7 +163,7 @@ class Repairs:
                     *visits.get(row[0], _NONE),
                 )
             )
-            for row in self._transaction.execute(query)
+            for row in self._connection.execute(query)
         ]
 
 
@@ -169,6 +195,10 @@ _CONTACT: tuple[Any, ...] = (
     ContactRow.job,
 )
 _NONE: tuple[date | None, int | None] = (None, None)
+
+
+def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
+    return Cause(component=component, location=location, failure_mode=how)
 
 
 def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:

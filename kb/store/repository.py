@@ -19,7 +19,18 @@ from sqlalchemy import (
 )
 from sqlalchemy.orm import aliased
 
-from kb.case import LARGEST_INTEGER, Job, Quantity, System, TroubleCode, Vehicle, check_text
+from kb.case import (
+    FIRST_YEAR,
+    LARGEST_INTEGER,
+    LAST_YEAR,
+    Job,
+    Quantity,
+    System,
+    TroubleCode,
+    Vehicle,
+    VehicleModel,
+    check_text,
+)
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes
@@ -33,7 +44,7 @@ from kb.store.mapping import (
     part_rows,
 )
 from kb.store.tables import AttemptRow, CodeRow, JobRow, ReadingRow, VehicleRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction, Transaction
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -51,11 +62,11 @@ _JOB_COLUMNS = [
 ]
 
 
-class Jobs:
+class Jobs(InTransaction):
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        self._transaction = transaction
+        super().__init__(transaction)
         self._changes = changes
         self._cars = Cars(transaction, changes)
         self._free: set[int | str | None] = set()
@@ -127,12 +138,12 @@ class Jobs:
         after = replace(job, uid=before.uid, vehicle=vehicle)
         for change in differences(before, after):
             self._changes.note(job.number, change.field, change.old, change.new)
-        self._transaction.execute(
+        self._connection.execute(
             update(JobRow).where(JobRow.number == job.number).values(job_row(after, vehicle_id))
         )
         for part in PARTS:
             if getattr(before, part.field) != getattr(after, part.field):
-                self._transaction.execute(
+                self._connection.execute(
                     delete(part.table).where(part.table.job_number == job.number)
                 )
                 self._transaction.put(part.table, part_rows(after, part))
@@ -170,7 +181,7 @@ class Jobs:
 
     def find_uid(self, uid: str) -> Job | None:
         """Return the job with that uid, if the store holds it."""
-        number = self._transaction.scalar(select(JobRow.number).where(JobRow.uid == uid))
+        number = self._connection.scalar(select(JobRow.number).where(JobRow.uid == uid))
         return None if number is None else self.get(number)
 
     def numbers_of(self, uids: Iterable[str]) -> dict[str, int]:
@@ -183,7 +194,7 @@ class Jobs:
 
     def last_number(self) -> int:
         """Return the highest number of a job; 0 when there is none."""
-        return self._transaction.scalar(select(func.max(JobRow.number))) or 0
+        return self._connection.scalar(select(func.max(JobRow.number))) or 0
 
     def all(self, *, cases_only: bool = False) -> Iterator[Job]:
         """Every job (or case) in order of number, read in batches."""
@@ -204,7 +215,7 @@ class Jobs:
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
         query = select(ReadingRow.item, func.count()).where(ReadingRow.quantity == quantity)
-        rows = self._transaction.execute(query.group_by(ReadingRow.item))
+        rows = self._connection.execute(query.group_by(ReadingRow.item))
         return {row[0]: row[1] for row in rows}
 
     def with_readings(
@@ -248,24 +259,34 @@ class Jobs:
         limit : int, optional
             At most so many jobs.
         """
-        query = select(JobRow.number).order_by(JobRow.opened.desc(), JobRow.number.desc())
-        if state is not None:
-            query = query.where(_STATES[state])
-        if vehicle is not None:
-            check_text("vehicle", vehicle)
-            query = query.join(VehicleRow).where(
-                *(
-                    VehicleRow.search.contains(word, autoescape=True)
-                    for word in vehicle.casefold().split()
-                )
+        wanted = _wanted(state, vehicle, system, code, since)
+        return self._last_opened(wanted, limit)
+
+    def of_model(
+        self, words: str, spellings: Iterable[str], lines: Sequence[VehicleModel], limit: int
+    ) -> tuple[list[Job], int]:
+        """Jobs of one model, the last opened first, and how many there are in all.
+
+        Parameters
+        ----------
+        words : str
+            Must all occur in the vehicle's details.
+        spellings : iterable of str
+            The model as vehicles may have it.
+        lines : sequence of VehicleModel
+            Built in the years of one of them, where there are any and the year is known.
+        limit : int
+            At most so many jobs.
+        """
+        wanted = [*_wanted(vehicle=words), VehicleRow.model.in_(list(spellings))]
+        if lines:
+            years = (
+                VehicleRow.year.between(line.first_year or FIRST_YEAR, line.last_year or LAST_YEAR)
+                for line in lines
             )
-        if system is not None:
-            query = query.where(JobRow.system == system)
-        if code is not None:
-            query = query.where(JobRow.number.in_(_with_code(code)))
-        if since is not None:
-            query = query.where(JobRow.opened >= since)
-        return self.get_many(self._numbers(query.limit(limit)))
+            wanted.append(or_(VehicleRow.year.is_(None), *years))
+        count = select(func.count()).select_from(JobRow).join(VehicleRow).where(*wanted)
+        return self._last_opened(wanted, limit), self._count(count)
 
     def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
         """Jobs of one car, by its ref, else its vin, in order of opening; none without either."""
@@ -290,7 +311,7 @@ class Jobs:
         return {
             row[0]: row[1]
             for start in range(0, len(wanted), BATCH)
-            for row in self._transaction.execute(
+            for row in self._connection.execute(
                 query.where(JobRow.number.in_(wanted[start : start + BATCH]))
             )
         }
@@ -298,20 +319,20 @@ class Jobs:
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
         query = select(*vehicle_columns()).distinct()
-        return [vehicle_of(row) for row in self._transaction.execute(query)]
+        return [vehicle_of(row) for row in self._connection.execute(query)]
 
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""
         count = func.count(CodeRow.job_number.distinct())
         query = select(CodeRow.code, count).where(CodeRow.code.startswith(family, autoescape=True))
-        rows = self._transaction.execute(query.group_by(CodeRow.code))
+        rows = self._connection.execute(query.group_by(CodeRow.code))
         return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
 
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
         causes = select(JobRow.cause_component).where(JobRow.cause_component.is_not(None))
         either: CompoundSelect[Any] = union(causes, select(AttemptRow.component))
-        return sorted(self._transaction.scalars(either))
+        return sorted(self._connection.scalars(either))
 
     def count(self) -> int:
         """How many jobs there are."""
@@ -340,7 +361,7 @@ class Jobs:
                 .where(part.table.job_number.in_(numbers))
                 .order_by(part.table.job_number, part.table.place)
             )
-            for number, *values in self._transaction.execute(query).all():
+            for number, *values in self._connection.execute(query).all():
                 item = part_of(part, dict(zip(names, values, strict=True)))
                 parts[number][part.field].append(item)
         query = (
@@ -356,24 +377,29 @@ class Jobs:
                 vehicle_of(row[width:]),
                 {field: tuple(items) for field, items in parts[row.number].items()},
             )
-            for row in self._transaction.execute(query).all()
+            for row in self._connection.execute(query).all()
         ]
 
+    def _last_opened(self, wanted: Iterable[Any], limit: int | None) -> list[Job]:
+        query = select(JobRow.number).join(VehicleRow).where(*wanted)
+        last_first = query.order_by(JobRow.opened.desc(), JobRow.number.desc())
+        return self.get_many(self._numbers(last_first.limit(limit)))
+
     def _numbers(self, query: Select[int]) -> Sequence[int]:
-        return self._transaction.scalars(query).all()
+        return self._connection.scalars(query).all()
 
     def _count(self, query: Select[int]) -> int:
-        return self._transaction.execute(query).scalar_one()
+        return self._connection.execute(query).scalar_one()
 
     def _pairs(self, key: Any, value: Any, wanted: Iterable[Any]) -> Iterator[tuple[Any, Any]]:
         keys = list(wanted)
         for start in range(0, len(keys), BATCH):
             query = select(key, value).where(key.in_(keys[start : start + BATCH]))
-            yield from self._transaction.execute(query).all()
+            yield from self._connection.execute(query).all()
 
     def _vehicle_id(self, number: int) -> int:
         query = select(JobRow.vehicle_id).where(JobRow.number == number)
-        return self._transaction.execute(query).scalar_one()
+        return self._connection.execute(query).scalar_one()
 
     def _refuse_taken(self, job: Job) -> None:
         told = {job.number, job.uid} - {None}
@@ -381,7 +407,7 @@ class Jobs:
             self._free -= told
             return
         taken = or_(JobRow.number == job.number, JobRow.uid == job.uid)
-        row = self._transaction.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
+        row = self._connection.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
         if row is None:
             return
         if row.uid == job.uid:
@@ -395,14 +421,39 @@ class Jobs:
         if not count:
             return f"number: there is no job {number}; the store holds no job yet"
         within = min(max(number, 0), LARGEST_INTEGER)
-        below = self._transaction.scalar(
+        below = self._connection.scalar(
             select(func.max(JobRow.number)).where(JobRow.number < within)
         )
-        above = self._transaction.scalar(
+        above = self._connection.scalar(
             select(func.min(JobRow.number)).where(JobRow.number > within)
         )
         nearest = " and ".join(str(near) for near in (below, above) if near is not None)
         return f"number: there is no job {number} among the {count:,}; the nearest is {nearest}"
+
+
+def _wanted(
+    state: str | None = None,
+    vehicle: str | None = None,
+    system: System | None = None,
+    code: TroubleCode | None = None,
+    since: date | None = None,
+) -> list[Any]:
+    """Conditions on jobs and their vehicles; see `Jobs.select`."""
+    wanted: list[Any] = []
+    if state is not None:
+        wanted.append(_STATES[state])
+    if vehicle is not None:
+        check_text("vehicle", vehicle)
+        wanted += [
+            VehicleRow.search.contains(word, autoescape=True) for word in vehicle.casefold().split()
+        ]
+    if system is not None:
+        wanted.append(JobRow.system == system)
+    if code is not None:
+        wanted.append(JobRow.number.in_(_with_code(code)))
+    if since is not None:
+        wanted.append(JobRow.opened >= since)
+    return wanted
 
 
 def _with_code(code: TroubleCode) -> Select[int]:

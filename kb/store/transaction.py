@@ -1,9 +1,8 @@
 """One transaction, in which rows wait, so that many jobs are stored with few statements."""
 
 from collections import defaultdict
-from typing import Any
 
-from sqlalchemy import Connection, CursorResult, Executable, ScalarResult, Table, insert
+from sqlalchemy import Connection, Table, insert
 
 from kb.store.mapping import Row
 from kb.store.tables import Base
@@ -13,7 +12,7 @@ LIMIT = 5000
 
 
 class Transaction:
-    """Runs the statements of one unit of work. Whoever reads sees every row that was put."""
+    """The connection of one unit of work, and the rows that nobody has to see yet."""
 
     def __init__(self, connection: Connection) -> None:
         self._connection = connection
@@ -25,16 +24,16 @@ class Transaction:
         self._waiting[_core(table)] += rows
         self._count += len(rows)
         if self._count > LIMIT:
-            self.flush()
+            self.flushed()
 
-    def flush(self) -> None:
-        """Insert what waits."""
-        if not self._count:
-            return
-        for table in Base.metadata.sorted_tables:  # what others refer to comes first
-            if rows := self._waiting.pop(table, None):
-                self._connection.execute(insert(table), rows)
-        self._count = 0
+    def flushed(self) -> Connection:
+        """Insert what waits, and return the connection: whoever runs a statement sees it all."""
+        if self._count:
+            for table in Base.metadata.sorted_tables:  # what others refer to comes first
+                if rows := self._waiting.pop(table, None):
+                    self._connection.execute(insert(table), rows)
+            self._count = 0
+        return self._connection
 
     def insert(self, table: type[Base], row: Row) -> int:
         """Insert a row at once, ahead of what waits; its new key."""
@@ -42,18 +41,16 @@ class Transaction:
         assert made is not None  # noqa: S101  every table has a key
         return int(made[0])
 
-    def execute(self, statement: Executable) -> CursorResult[Any]:
-        """Run a statement."""
-        self.flush()
-        return self._connection.execute(statement)
 
-    def scalar(self, query: Executable) -> Any:
-        """First column of the first row; None if there is no row."""
-        return self.execute(query).scalar()
+class InTransaction:
+    """What works in a transaction: puts rows into it, and asks with all of them in view."""
 
-    def scalars(self, query: Executable) -> ScalarResult[Any]:
-        """First column of every row."""
-        return self.execute(query).scalars()
+    def __init__(self, transaction: Transaction) -> None:
+        self._transaction = transaction
+
+    @property
+    def _connection(self) -> Connection:
+        return self._transaction.flushed()
 
 
 def _core(table: type[Base]) -> Table:

@@ -74,7 +74,7 @@ class UnitOfWork:
     def commit(self) -> None:
         """Keep what was done; further work needs a new unit."""
         with explained(self._engine.url):
-            self._transaction.flush()
+            self._transaction.flushed()
             self._connection.commit()
 
     def __exit__(

@@ -9,22 +9,22 @@ from kb.case import VehicleModel
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import VehicleModelRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction, Transaction
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
 
 
-class VehicleModels:
+class VehicleModels(InTransaction):
     """Models and generations as the shop defines them; one line for each `VehicleModel.key`."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        self._transaction = transaction
+        super().__init__(transaction)
         self._changes = changes
 
     def all(self) -> list[VehicleModel]:
         """Every line, by make and model in order of the alphabet, then by first year."""
         columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
-        models = [_model(row) for row in self._transaction.execute(select(*columns))]
+        models = [_model(row) for row in self._connection.execute(select(*columns))]
         return sorted(models, key=lambda m: (m.key[:2], m.first_year or 0, m.key[2]))
 
     def add(self, model: VehicleModel) -> None:
@@ -55,12 +55,12 @@ class VehicleModels:
     def _find(self, model: VehicleModel) -> VehicleModel | None:
         columns = [getattr(VehicleModelRow, name) for name in _FIELDS]
         query = select(*columns).where(VehicleModelRow.key == _key(model))
-        row = self._transaction.execute(query).first()
+        row = self._connection.execute(query).first()
         return None if row is None else _model(row)
 
     def _delete(self, model: VehicleModel) -> None:
         same = VehicleModelRow.key == _key(model)
-        self._transaction.execute(delete(VehicleModelRow).where(same))
+        self._connection.execute(delete(VehicleModelRow).where(same))
 
 
 def _key(model: VehicleModel) -> str:

@@ -8,19 +8,19 @@ from kb.case import check_text
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import WordRow
-from kb.store.transaction import Transaction
+from kb.store.transaction import InTransaction, Transaction
 
 
-class Words:
+class Words(InTransaction):
     """Short forms of the shop and what they stand for; case of a short form does not count."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        self._transaction = transaction
+        super().__init__(transaction)
         self._changes = changes
 
     def all(self) -> dict[str, tuple[str, ...]]:
         """Every short form with its expansions, in order of the alphabet."""
-        rows = self._transaction.execute(select(WordRow.short, WordRow.expansions))
+        rows = self._connection.execute(select(WordRow.short, WordRow.expansions))
         words = {row.short: tuple(row.expansions) for row in rows}
         return dict(sorted(words.items()))
 
@@ -37,8 +37,8 @@ class Words:
             check_text("expansion", text)
         if not meanings or not all(meanings):
             raise InvalidField("expansion", meanings, "is empty; say what the word stands for")
-        before = self._transaction.scalar(select(WordRow.expansions).where(WordRow.short == key))
-        self._transaction.execute(delete(WordRow).where(WordRow.short == key))
+        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
+        self._connection.execute(delete(WordRow).where(WordRow.short == key))
         self._transaction.put(WordRow, [{"short": key, "expansions": meanings}])
         if before != meanings:
             self._changes.note(None, f"words.{key}", before, meanings)
@@ -52,10 +52,10 @@ class Words:
             If the shop has no such word.
         """
         key = _key(short)
-        before = self._transaction.scalar(select(WordRow.expansions).where(WordRow.short == key))
+        before = self._connection.scalar(select(WordRow.expansions).where(WordRow.short == key))
         if before is None:
             raise InvalidField("word", short, "is none of the shop's own words")
-        self._transaction.execute(delete(WordRow).where(WordRow.short == key))
+        self._connection.execute(delete(WordRow).where(WordRow.short == key))
         self._changes.note(None, f"words.{key}", before, None)
 
 

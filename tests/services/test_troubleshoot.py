@@ -169,7 +169,7 @@ def test_a_closed_or_missing_job_has_no_next_step(lamp: tuple[str, int]) -> None
     with pytest.raises(NoSuchJob):
         working_job(address, 99, SETTINGS)
     closing = Closing(cause="worn seat connector", closed=TODAY + timedelta(days=1))
-    keep(address, close_job(address, number, closing, today=TODAY))
+    keep(address, close_job(address, number, closing, Settings(), today=TODAY))
     with pytest.raises(Conflict, match="was closed"):
         working_job(address, number, SETTINGS)
 
@@ -192,7 +192,7 @@ def test_closing_names_what_lasts_and_what_is_not_shown(lamp: tuple[str, int]) -
         reproduced=False,
         closed=TODAY,
     )
-    draft = close_job(address, number, closing, today=TODAY)
+    draft = close_job(address, number, closing, Settings(), today=TODAY)
     said = " ".join(draft.notices)
     assert "new ones are the lasting way" in said
     assert "self-test passed, code cleared and not returned, terminals checked" in said
@@ -200,4 +200,6 @@ def test_closing_names_what_lasts_and_what_is_not_shown(lamp: tuple[str, int]) -
     assert keep(address, draft).job.reproduced is False
     lasting = replace(closing, fix="replaced seat connector")
     keep(address, open_job(address, Opening(text="lamp on, B1234"), today=TODAY))
-    assert "lasting" not in " ".join(close_job(address, 8, lasting, today=TODAY).notices)
+    assert "lasting" not in " ".join(
+        close_job(address, 8, lasting, Settings(), today=TODAY).notices
+    )

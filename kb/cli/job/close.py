@@ -25,6 +25,7 @@ from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
 from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
+from kb.settings import Settings
 
 
 @click.command()
@@ -93,9 +94,9 @@ def close(
     number = need(number, "Job number", whole_number)
     if closing.cause is None and not closing.without_cause and at_terminal():
         closing = _asked(closing, show_job(app.address, number))
-    draft = close_job(app.address, number, closing, today=date.today())
-    keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
-    learn_if_due(app, wanted=learn, ask=not yes, quiet=as_json)
+    draft = close_job(app.address, number, closing, Settings(), today=date.today())
+    if keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json):
+        learn_if_due(app, draft.weights, wanted=learn, ask=not yes, quiet=as_json)
 
 
 def _told(
