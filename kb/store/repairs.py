@@ -127,7 +127,7 @@ class Repairs(InTransaction):
             .order_by(JobRow.number, later.number)
         )
         return [
-            StoredReturn(*row[:6], cause=_cause(*row[6:]) if row[6] else None)
+            StoredReturn._make((*row[:6], _cause(*row[6:]) if row[6] else None))
             for row in self._connection.execute(query)
         ]
 
