@@ -33,11 +33,13 @@ _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
-    r"(?:[\s:=,;.(-]|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
+    r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|stuck|constant|down"
-    r"|up)(?![\w/]))+$",
+    r"|up)(?![\w/]))\Z",
     re.IGNORECASE,
 )
+_LONGEST_TRAILING = 16
+"""Characters at an end that hold the longest of them, and one before it."""
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:
@@ -77,7 +79,14 @@ def is_rating(match: re.Match[str]) -> bool:
 
 def trim(words: str) -> str:
     """Cut links and verbs from the end of an item's words: ``charging voltage is only``."""
-    return _TRAILING.sub("", words)
+    return words[: trimmed(words, 0, len(words))]
+
+
+def trimmed(text: str, start: int, end: int) -> int:
+    """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
+    while match := _TRAILING.search(text[max(start, end - _LONGEST_TRAILING) : end]):
+        end -= len(match[0])
+    return end
 
 
 def unlink(words: str) -> str:
