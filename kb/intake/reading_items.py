@@ -72,6 +72,9 @@ _IN_VIEW = 2 * _MOST_WORDS
 """Words that are looked at beside a value: those of the item, and what may stand around them."""
 _LONG = 12 * _IN_VIEW
 """Characters that so many words usually have."""
+_FURTHEST = 3 * _LONG
+"""Characters beyond which nothing names what was measured: what has so few words there is none."""
+_LONGEST_POSITION = 60
 
 
 class NamedSpan(NamedTuple):
@@ -161,6 +164,8 @@ class _Words:
 
 @lru_cache(maxsize=4096)
 def _is_position(words: str) -> bool:
+    if len(words) > _LONGEST_POSITION:
+        return False
     position, rest = find_position(words)
     return position is not None and not rest
 
@@ -195,13 +200,11 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
 
 def _last_words(plain: str, start: int, end: int) -> int:
     """Where the last words of a stretch begin; more of them than are looked at."""
-    size = _LONG
-    while end - size > start:
-        words = list(_WORD.finditer(plain, end - size, end))
+    for length in (_LONG, _FURTHEST):
+        words = list(_WORD.finditer(plain, max(start, end - length), end))
         if len(words) > _IN_VIEW:
             return words[-_IN_VIEW].start()
-        size *= 2
-    return start
+    return max(start, end - _FURTHEST)
 
 
 def _first_words(plain: str, start: int, end: int) -> int:

@@ -15,6 +15,10 @@ _STAGE = tuple(
     (stage, re.compile(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE))
     for stage, words in _STAGES
 )
+_STAGE_WITHIN = tuple(
+    (stage, re.compile(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE))
+    for stage, pattern in _STAGE
+)
 # The way of measuring, where it is named beside the value (common practice, no source).
 _METHOD = re.compile(
     r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
@@ -44,7 +48,7 @@ _LONGEST_TRAILING = 16
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:
     """Take ``after the fix``, ``during a test`` or ``as found`` out of a text."""
-    for stage, pattern in _STAGE:
+    for stage, pattern in _STAGE_WITHIN:
         found = pattern.search(text)
         if found:
             return f"{text[: found.start()]} {text[found.end() :]}".strip(), stage
