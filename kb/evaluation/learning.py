@@ -20,6 +20,7 @@ from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
 from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.replay import ask, blocks_in_time, grown_index
 from kb.intake.wording import Wording
+from kb.progress import Progress
 from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
@@ -28,7 +29,6 @@ from kb.settings import DiagnosisSettings, RecallSettings, Settings, Weight
 from kb.statistics.logistic import fit_towards
 
 Floats = NDArray[np.float64]
-Progress = Callable[[int, int], None]
 
 FOLDS, MODEL_FOLDS = 3, 6
 """Cases are asked in so many parts; models in more, so that few of them are missing at once."""

@@ -14,6 +14,7 @@ from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.wording import Wording
+from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
 from kb.rates.shrinkage import WiderHistory
 from kb.recall.features import Query
@@ -23,7 +24,7 @@ from kb.recall.vehicle_signal import platform_kin
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety import cautions_for, screen, systems_of
 from kb.services.fix_history import wider_history
-from kb.services.indexing import Progress, current_index, shop_wording
+from kb.services.indexing import current_index, shop_wording
 from kb.services.weights import shop_settings
 from kb.settings import Settings
 from kb.store.database import open_store

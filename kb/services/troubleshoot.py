@@ -18,13 +18,14 @@ from kb.case import (
 from kb.diagnosis.causes import CauseChance, rank
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.progress import Progress
 from kb.rates.fixes import fix_rates
 from kb.rates.trials import JobRepair
 from kb.recall.features import Query
 from kb.recall.recall import recall
 from kb.recall.vehicle_signal import platform_kin
 from kb.safety import cautions_for, systems_of
-from kb.services.indexing import Progress, current_index, shop_wording
+from kb.services.indexing import current_index, shop_wording
 from kb.services.record import Draft, draft_of
 from kb.services.weights import shop_settings
 from kb.settings import Settings
