@@ -5,7 +5,6 @@ import click
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting
 from kb.services.weights import Weights
-from kb.services.weights import weights as weights_in_force
 
 QUESTION = "The shop has grown to {cases} cases. Learn the weights from them now (a minute or so)?"
 
@@ -18,16 +17,25 @@ def learn(app: App) -> Weights:
         return learn_weights(app.address, app.settings, progress)
 
 
-def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
+def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
     """Learn where the store has grown enough since; whoever is at a terminal is asked first.
 
-    What was `wanted` beforehand is done without asking; None to ask, or to say only that it is
-    time. `ask` tells whether whoever is there may be asked; `quiet` neither asks nor says
-    anything. Nothing else depends on it, so it may be broken off.
+    Nothing else depends on it, so it may be broken off.
+
+    Parameters
+    ----------
+    app : App
+    known : Weights
+        Those in force.
+    wanted : bool or None
+        What was said beforehand; None to ask, or to say only that it is time.
+    ask : bool
+        Whether whoever is there may be asked.
+    quiet : bool
+        Neither ask nor say anything.
     """
     if wanted is False or (quiet and not wanted):
         return
-    known = weights_in_force(app.address, app.settings)
     if not known.due:
         return
     if wanted is None and not (ask and at_terminal()):

@@ -28,6 +28,7 @@ from kb.diagnosis.diagnose import Knowledge, diagnose, query_of
 from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.replay import blocks_in_time, grown_index
 from kb.intake.wording import Wording
+from kb.progress import Progress
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
 from kb.recall.recall import Compared, Recalled, compare, recall
@@ -35,7 +36,6 @@ from kb.settings import DiagnosisSettings, RecallSettings, Settings, Weight
 from kb.statistics.logistic import fit_towards
 
 Floats = NDArray[np.float64]
-Progress = Callable[[int, int], None]
 
 FOLDS = 3
 """Parts into which the cases are divided; each is asked of the others. More would cost more time

@@ -1,7 +1,7 @@
 """Ask past cases again as if their cause were not known, and keep what would have been said."""
 
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +12,7 @@ from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth, rank_of
 from kb.evaluation.metrics import Rank
 from kb.intake.wording import Wording
+from kb.progress import Progress
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.settings import Settings
@@ -22,9 +23,6 @@ BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
 REFIT_GROWTH = 0.1
 """The tool's index is fitted again once the known cases have grown by this share."""
-
-Progress = Callable[[int, int], None]
-"""Called with how many of how many questions are asked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

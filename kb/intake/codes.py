@@ -47,7 +47,7 @@ _WHOLE = re.compile(
     r"(?:(?:[\s\-:./(\[]|FTB?)*(?P<type>[0-9A-FOIL]{2})[)\]]?)?"
 )
 _RAW = re.compile(r"(?:0X|\$)([0-9A-F]{4})([0-9A-F]{2})?")
-_STATUS_AT_END = re.compile(rf"[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
+_STATUS_AT_END = re.compile(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
 
 
 def parse_code(text: str) -> TroubleCode:
@@ -171,7 +171,8 @@ _PART_WORD = re.compile(
     r"(?:(?:number|num|no|nr|ref)[\s:#.]*)?$",
     re.I,
 )
-_BETWEEN = re.compile(r"[\s,;/&+]*(?:and)?[\s,;/&+]*", re.I)
+_BETWEEN = re.compile(r"[\s,;/&+]*+(?:and[\s,;/&+]*+)?", re.I)
+_NEXT_WORD = re.compile(r"\s*(\S*)")
 
 
 def find_codes(text: str) -> CodesFound:
@@ -238,10 +239,15 @@ def find_codes(text: str) -> CodesFound:
 def _join_spaced(match: re.Match[str]) -> str:
     """Close the gap of ``P 0171``, unless the number is a year or has a unit of its own."""
     letter, digits = match[1], match[2].upper().replace("O", "0")
-    following = match.string[match.end() :].split(maxsplit=1)
+    following = _following(match)
     is_year = letter not in "Pp" and digits.isdigit() and 1950 <= int(digits) <= 2099
-    has_unit = bool(following) and find_unit(following[0].strip(",.;")) is not None
+    has_unit = bool(following) and find_unit(following.strip(",.;")) is not None
     return match[0] if is_year or has_unit else letter + match[2]
+
+
+def _following(match: re.Match[str]) -> str:
+    behind = _NEXT_WORD.match(match.string, match.end())
+    return behind[1] if behind else ""
 
 
 def _join_type(match: re.Match[str], doubts: list[Doubt]) -> str:
@@ -249,8 +255,7 @@ def _join_type(match: re.Match[str], doubts: list[Doubt]) -> str:
     code, loose = match[1], match[2]
     if _AFTER_TYPE.match(match.string, match.end()):
         return f"{code}-{loose}"
-    following = match.string[match.end() :].split(maxsplit=1)
-    if find_unit(following[0].strip(",.;")) is None and loose.upper() in FAILURE_TYPES:
+    if find_unit(_following(match).strip(",.;")) is None and loose.upper() in FAILURE_TYPES:
         doubts.append(
             Doubt(match[0], f"may carry a failure type; write {code.upper()}-{loose.upper()} if so")
         )

@@ -33,7 +33,7 @@ _PLACE = re.compile(
 )
 _FILLER = re.compile(
     r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)(?:\s+|$)"
-    r"|\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
+    r"|(?<!\s)\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
 )
 _NOT_CURED = re.compile(
     r"\b(?:no (?:change|cure|fix|good|better|help|joy|difference)"
@@ -48,19 +48,24 @@ _CURED = re.compile(
     re.IGNORECASE,
 )
 _VERIFIED = re.compile(
-    r"[,;]?\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_MINUTES = re.compile(r"[,;]?\s*\b([0-9]{1,4}) ?min(?:s|utes?)?\b\.?", re.IGNORECASE)
-_KM = re.compile(r"\b(?:at )?([0-9]{1,3}(?:[ ,.]?[0-9]{3})*) ?km\b", re.IGNORECASE)
+_MINUTES = re.compile(r"(?:[,;]|(?<!\s))\s*\b([0-9]{1,4}) ?min(?:s|utes?)?\b\.?", re.IGNORECASE)
+_KM = re.compile(r"\b(?:at )?([0-9]{1,3}(?:[ ,.]?[0-9]{3}){0,9}) ?km\b", re.IGNORECASE)
 _DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
 _JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
+_PARTINGS = (
+    r"(?<!\s)\s*(?::\s+|:$)",
+    r"(?<!\s)\s+(?:->|=>|→|-|–)\s+",
+    r"(?<!\s)\s*[;,]\s*",
+)
 _TESTING = re.compile(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
-    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b[^:]*:\s+\S",
+    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b",
     re.IGNORECASE,
 )
 _LITTLE = "the a an was is had has been of due to because with and"
@@ -115,7 +120,7 @@ def find_findings(text: str, today: date) -> Findings:
             told["attempts"].append(parse_attempt(piece))
         elif leading(piece, OUTCOMES):
             told["contacts"].append(parse_contact(piece, today))
-        elif _TESTING.search(piece):
+        elif _tells_test(piece):
             told["tests"].append(parse_test(piece))
         elif piece:
             plain.append(piece)
@@ -127,6 +132,15 @@ def find_findings(text: str, today: date) -> Findings:
         rest=readings.rest,
         doubts=(*codes.doubtful, *readings.doubtful),
         **{name: tuple(items) for name, items in told.items()},
+    )
+
+
+def _tells_test(piece: str) -> bool:
+    """Whether a piece names a test, and behind the next colon what was seen."""
+    *named, _ = parts = piece.split(":")
+    return any(
+        behind[:1].isspace() and _TESTING.search(before) is not None
+        for before, behind in zip(named, parts[1:], strict=True)
     )
 
 
@@ -237,7 +251,7 @@ def parse_test(text: str) -> DiagnosticTest:
     ('wiggle test with live reading', 'value jumps', 10)
     """
     line, minutes = _lift_minutes(text)
-    for parting in (r"\s*:\s+|\s*:$", r"\s+(?:->|=>|→|-|–)\s+", r"\s*[;,]\s*"):
+    for parting in _PARTINGS:
         name, *seen = re.split(parting, line.strip(), maxsplit=1)
         if seen and name.strip(_LOOSE) and seen[0].strip(_LOOSE):
             return DiagnosticTest(name=name.strip(_LOOSE), seen=seen[0].strip(), minutes=minutes)

@@ -5,13 +5,18 @@ three where nothing stands before them, else one; two before a word that says to
 """
 
 import re
-from collections.abc import Iterator, Sequence
+import sys
+from bisect import bisect_right
+from collections import deque
+from collections.abc import Iterable, Iterator, Sequence
+from functools import lru_cache
+from itertools import islice
 from typing import NamedTuple
 
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt
 from kb.intake.positions import find_position
-from kb.intake.reading_words import trim
+from kb.intake.reading_words import trimmed
 from kb.intake.values import VALUE, prepare
 from kb.intake.wording import Wording
 
@@ -59,7 +64,17 @@ _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
+_WORD = re.compile(r"\S+")
+_MARK = re.compile(r"[;,\n]")
+_ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
+_IN_VIEW = 2 * _MOST_WORDS
+"""Words that are looked at beside a value: those of the item, and what may stand around them."""
+_LONG = 12 * _IN_VIEW
+"""Characters that so many words usually have."""
+_FURTHEST = 3 * _LONG
+"""Characters beyond which nothing names what was measured: what has so few words there is none."""
+_LONGEST_POSITION = 60
 
 
 class NamedSpan(NamedTuple):
@@ -74,21 +89,21 @@ class _Words:
     """The words of a stretch of text, and what each of them can be."""
 
     def __init__(self, text: str, wording: Wording) -> None:
-        self.matches = list(re.finditer(r"\S+", text))
+        self.matches = list(_WORD.finditer(text))
         self.bare = [match[0].lower().replace("’", "'").strip(",;:()=") for match in self.matches]
         self._wording = wording
-        self.positions = self._positions()
 
-    def _positions(self) -> set[int]:
-        found: set[int] = set()
-        for place in range(len(self.bare)):
-            if self.bare[place] == "left" and self.bare[place - 1 : place] in _WHO:
-                continue
-            for length in (1, 2):
-                position, rest = find_position(" ".join(self.bare[place : place + length]))
-                if position and not rest:
-                    found.update(range(place, min(place + length, len(self.bare))))
-        return found
+    def is_position(self, place: int) -> bool:
+        """Whether a word tells a position, alone or with the word before or behind it."""
+        return place < len(self.bare) and any(
+            self._begins_position(first, length)
+            for first, length in ((place, 1), (place, 2), (place - 1, 2))
+        )
+
+    def _begins_position(self, first: int, length: int) -> bool:
+        if first < 0 or (self.bare[first] == "left" and self.bare[first - 1 : first] in _WHO):
+            return False
+        return _is_position(" ".join(self.bare[first : first + length]))
 
     def is_known(self, place: int) -> bool:
         """Whether a word is one of items, and may be one here."""
@@ -108,7 +123,8 @@ class _Words:
 
     def leading_position(self) -> int:
         """Count the words of a position at the start, if no item follows them."""
-        count = next((n for n in range(len(self.bare)) if n not in self.positions), len(self.bare))
+        every = range(len(self.bare))
+        count = next((place for place in every if not self.is_position(place)), len(every))
         is_items = count < len(self.bare) and self.is_known(count)
         return 0 if is_items or self.bare[:count] == ["left"] else count
 
@@ -146,6 +162,14 @@ class _Words:
         )
 
 
+@lru_cache(maxsize=4096)
+def _is_position(words: str) -> bool:
+    if len(words) > _LONGEST_POSITION:
+        return False
+    position, rest = find_position(words)
+    return position is not None and not rest
+
+
 def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     """Find the words just before a value that name what was measured, position included.
 
@@ -161,15 +185,32 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     NamedSpan
         Without words, where nothing before the value names an item or a position.
     """
-    region = trim(plain[start:end])
+    finish = trimmed(plain, start, end)
+    linked = _LINKED.search(plain, finish, end) is not None
+    start = _last_words(plain, start, finish)
+    region = plain[start:finish]
     words = _Words(region, wording)
     last = len(words.bare)
-    linked = _LINKED.search(plain, start + len(region), end) is not None
     first = _first_of_item(words, _floor(words.bare), linked=linked)
     if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
         return NamedSpan("", end, end)
     begin = words.matches[first].start()
     return NamedSpan(region[begin:], start + begin, end)
+
+
+def _last_words(plain: str, start: int, end: int) -> int:
+    """Where the last words of a stretch begin; more of them than are looked at."""
+    for length in (_LONG, _FURTHEST):
+        words = list(_WORD.finditer(plain, max(start, end - length), end))
+        if len(words) > _IN_VIEW:
+            return words[-_IN_VIEW].start()
+    return max(start, end - _FURTHEST)
+
+
+def _first_words(plain: str, start: int, end: int) -> int:
+    """Where the first words of a stretch stop; more of them than are looked at."""
+    last = deque(islice(_WORD.finditer(plain, start, end), _IN_VIEW), maxlen=1)
+    return last[0].end() if last else end
 
 
 def _floor(bare: Sequence[str]) -> int:
@@ -192,7 +233,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
     first = last = len(words.bare)
     known = placed = False
     for place in reversed(range(floor, last)):
-        if place in words.positions:
+        if words.is_position(place):
             placed, first = known, place
         elif known and words.is_link(place):
             placed = False
@@ -205,7 +246,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
     if placed or (known and words.says_enough(first, last)):
         return first
     begin = _with_unknown(words, floor, first, known=known)
-    if linked and not known and begin > 0 and begin not in words.positions:
+    if linked and not known and begin > 0 and not words.is_position(begin):
         return first
     return begin
 
@@ -216,9 +257,9 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
     begin = first
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
-    while begin > floor and begin - 1 in words.positions:
+    while begin > floor and words.is_position(begin - 1):
         begin -= 1
-    if not known and begin > 0 and begin not in words.positions:
+    if not known and begin > 0 and not words.is_position(begin):
         begin = max(begin, first - 1)
     return begin
 
@@ -242,12 +283,12 @@ def item_after(
     NamedSpan or None
         None if no part or reading of the tables follows at once.
     """
-    region = re.split(r"[,;:(]|\s-\s", plain[start:end])[0]
+    region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
     words = _Words(region, wording)
     stop = place = 0
     unknown = 0
     while place < min(len(words.bare), _MOST_WORDS):
-        if place in words.positions or words.is_known(place):
+        if words.is_position(place) or words.is_known(place):
             stop = place + 1
         elif linked and unknown < _MOST_UNKNOWN and words.is_noun(place):
             unknown += 1
@@ -258,7 +299,7 @@ def item_after(
     named = range(stop)
     enough = linked or words.says_enough(0, stop)
     enough = enough or sum(words.is_known(place) for place in named) > 1
-    if not (stop and enough) or (not linked and set(named) <= words.positions):
+    if not (stop and enough) or (not linked and all(map(words.is_position, named))):
         return None
     begin, finish = words.matches[0].start(), words.matches[stop - 1].end()
     return NamedSpan(region[begin:finish], start + begin, start + finish)
@@ -272,7 +313,7 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     NamedSpan or None
         None if there is none, or if it is that of an item behind it.
     """
-    words = _Words(plain[start:end], wording)
+    words = _Words(plain[start : _first_words(plain, start, end)], wording)
     count = words.leading_position()
     if not count:
         return None
@@ -291,17 +332,30 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
         Readings were lifted out of it: then a number and a position at its end may be one more.
     """
     plain = prepare(text)
-    taken = [match.span() for match in VALUE.finditer(plain)]
+    content_ends = len(plain.rstrip(" .,;"))
+    values = _Spans(match.span() for match in VALUE.finditer(plain))
+    marks = _Spans(match.span() for match in _MARK.finditer(plain))
     for match in _BARE.finditer(plain):
-        if any(start <= match.start() < end for start, end in taken):
+        if match.start() < values.end_before(match.start()):
             continue
-        start = max(_ends_before(plain, match.start()), default=0)
-        named = item_before(plain, start, match.start(), wording)
+        named = item_before(plain, marks.end_before(match.start()), match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
-        elif behind and not plain[behind.end :].strip(" .,;"):
+        elif behind and behind.end >= content_ends:
             yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
+
+
+class _Spans:
+    """Stretches of a text, in order and apart from one another."""
+
+    def __init__(self, spans: Iterable[tuple[int, int]]) -> None:
+        self._spans = list(spans)
+
+    def end_before(self, place: int) -> int:
+        """Where the last one stops that begins at a place or before it; 0 if there is none."""
+        count = bisect_right(self._spans, (place, sys.maxsize))
+        return self._spans[count - 1][1] if count else 0
 
 
 def _tells_item(words: str, wording: Wording) -> bool:
@@ -309,8 +363,4 @@ def _tells_item(words: str, wording: Wording) -> bool:
     told = _Words(words, wording)
     places = range(len(told.bare))
     known = sum(told.is_known(place) for place in places)
-    return bool(told.positions) or known > 1 or told.says_enough(0, len(told.bare))
-
-
-def _ends_before(plain: str, end: int) -> Iterator[int]:
-    return (mark.end() for mark in re.finditer(r"[;,\n]", plain[:end]))
+    return any(map(told.is_position, places)) or known > 1 or told.says_enough(0, len(told.bare))

@@ -15,6 +15,10 @@ _STAGE = tuple(
     (stage, re.compile(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE))
     for stage, words in _STAGES
 )
+_STAGE_WITHIN = tuple(
+    (stage, re.compile(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE))
+    for stage, pattern in _STAGE
+)
 # The way of measuring, where it is named beside the value (common practice, no source).
 _METHOD = re.compile(
     r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
@@ -33,16 +37,18 @@ _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
-    r"(?:[\s:=,;.(-]|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
+    r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|stuck|constant|down"
-    r"|up)(?![\w/]))+$",
+    r"|up)(?![\w/]))\Z",
     re.IGNORECASE,
 )
+_LONGEST_TRAILING = 16
+"""Characters at an end that hold the longest of them, and one before it."""
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:
     """Take ``after the fix``, ``during a test`` or ``as found`` out of a text."""
-    for stage, pattern in _STAGE:
+    for stage, pattern in _STAGE_WITHIN:
         found = pattern.search(text)
         if found:
             return f"{text[: found.start()]} {text[found.end() :]}".strip(), stage
@@ -77,7 +83,14 @@ def is_rating(match: re.Match[str]) -> bool:
 
 def trim(words: str) -> str:
     """Cut links and verbs from the end of an item's words: ``charging voltage is only``."""
-    return _TRAILING.sub("", words)
+    return words[: trimmed(words, 0, len(words))]
+
+
+def trimmed(text: str, start: int, end: int) -> int:
+    """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
+    while match := _TRAILING.search(text[max(start, end - _LONGEST_TRAILING) : end]):
+        end -= len(match[0])
+    return end
 
 
 def unlink(words: str) -> str:

@@ -237,7 +237,7 @@ _CONDITION = re.compile(
 _LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
-_BETWEEN = re.compile(r"[\s,;/&]*(?:against|vs\.?|versus|and)?\s*", re.IGNORECASE)
+_BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
 def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:

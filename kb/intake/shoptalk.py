@@ -56,6 +56,7 @@ _UNLESS = re.compile(
     r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )
+_LONGEST_UNLESS = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,9 +159,17 @@ def conditions_in(text: str) -> Iterator[str]:
     seen = set()
     for match in _CONDITION.finditer(text):
         phrase = match[0]
-        if phrase.casefold() not in seen and not _UNLESS.search(text[: match.start()]):
+        if phrase.casefold() not in seen and not _is_denied(text, match.start()):
             seen.add(phrase.casefold())
             yield phrase
+
+
+def _is_denied(text: str, start: int) -> bool:
+    """Whether the words before a condition say when the trouble does not show."""
+    said = start
+    while said and text[said - 1] in " ,":
+        said -= 1
+    return _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start) is not None
 
 
 def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:

@@ -57,7 +57,7 @@ VALUE = re.compile(
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
     rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{_UNIT}))?"
-    rf"|(?P<rkm>[+-]?[0-9]+[RKMV][0-9]+|R[0-9]+)(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
+    rf"|(?P<rkm>[+-]?[0-9]++[RKMV][0-9]++|R[0-9]++)(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
     rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{_UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
     rf"(?P<high_unit>{_UNIT})"
     rf"|(?P<number>{_NUMBER}){_GAP}(?P<unit>{_UNIT}))",
@@ -66,7 +66,7 @@ VALUE = re.compile(
 """A value with its unit, anywhere in a text prepared by `prepare`."""
 
 _BARE = re.compile(rf"(?:{_ROUGHLY}\s*)?({_NUMBER})(?![A-Za-z0-9])", re.IGNORECASE)
-_BETWEEN = re.compile(r"^between\s+(.+?)\s+and\s+", re.IGNORECASE)
+_BETWEEN = re.compile(r"^between\s+([^\S\n]|.+?(?<!\s))\s+and\s+", re.IGNORECASE)
 _CONDITION_WORD = re.compile(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.IGNORECASE)
 
 

@@ -62,11 +62,21 @@ def due(
     Parameters
     ----------
     repairs
-        Every case of a store with its system.
-    history, horizon
-        What the shop's fixes say of one another, and when one has held, in days.
-    settings, today
-        How soon and how late to ask, how much more grave systems count, and the day of asking.
+        With their systems: every case of each cause that may be asked after.
+    history
+        What the shop's fixes say of one another, in days.
+    horizon
+        Days after which a fix has held.
+    settings
+        How soon and how late to ask, and how much more grave systems count.
+    today
+        The day of asking.
+
+    Returns
+    -------
+    tuple of Due
+        By the chance that it has failed unheard, that of grave systems counted more; of equals
+        the last handed over first.
     """
     known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)

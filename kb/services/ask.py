@@ -14,12 +14,12 @@ from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
+from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.cautions import cautions_for, systems_of
 from kb.safety.igniter import screen
-from kb.services.indexing import Progress
 from kb.services.knowledge import CauseRepairs, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -9,7 +9,8 @@ from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
 from kb.services.knowledge import repairs_of
-from kb.services.record import Draft, draft_of, spelt_otherwise, stored_of
+from kb.services.record import Draft, draft_of, spelt_otherwise
+from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -52,9 +53,16 @@ class Closing:
     reproduced: bool | None = None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ClosingDraft(Draft):
+    """The end of a job as it would be stored, and the weights in force with one more case."""
+
+    weights: Weights
+
+
 def close_job(
     address: str, number: int, told: Closing, settings: Settings, *, today: date
-) -> Draft:
+) -> ClosingDraft:
     """Draft the end of a job.
 
     Raises
@@ -64,8 +72,24 @@ def close_job(
     KbError
         If there is no such job, or neither a cause is told nor that there is none.
     """
-    base, known = stored_of(address, number)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        job = _ended(base, told, today)
+        lasting = _lasting_way(work, address, job, settings)
+        notices = (*spelt_otherwise(work, job, base), *_left_open(job, settings), *lasting)
+        weights = weights_in(work, address, settings)
+    draft = draft_of(job, base, notices)
+    return ClosingDraft(
+        job=job,
+        base=base,
+        notices=draft.notices,
+        weights=replace(weights, cases=weights.cases + job.is_case),
+    )
+
+
+def _ended(base: Job, told: Closing, today: date) -> Job:
     if base.closed is not None:
+        number = base.number
         raise Conflict(
             f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
         )
@@ -73,7 +97,7 @@ def close_job(
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
-    job = replace(
+    return replace(
         base,
         closed=told.closed or today,
         cause=None if told.without_cause else cause,
@@ -81,9 +105,6 @@ def close_job(
         attempts=_final_attempts(base.attempts, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
-    lasting = _lasting_way(address, job, settings)
-    missing = _left_open(job, settings)
-    return draft_of(job, base, (*spelt_otherwise(job, base, known), *missing, *lasting))
 
 
 def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[ProofLine, ...]:
@@ -112,14 +133,13 @@ def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attem
     return (*attempts[:-1], replace(attempts[-1], **known))
 
 
-def _lasting_way(address: str, job: Job, settings: Settings) -> list[str]:
+def _lasting_way(work: UnitOfWork, address: str, job: Job, settings: Settings) -> list[str]:
     """Say what lasts where contacts were only cleaned or reseated: common practice, no source."""
     if job.cause is None or not job.attempts or job.attempts[-1].action not in _SHORT_LIVED:
         return []
     if kind_of(job.cause.component, trade_wording()) is not LinkKind.CONNECTOR:
         return []
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        known = repairs_of(work, address, [job.cause.key], settings)
+    known = repairs_of(work, address, [job.cause.key], settings)
     new = next(
         (
             fix

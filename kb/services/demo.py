@@ -1,6 +1,5 @@
 """The demonstration shop, made from the seed cases that come along."""
 
-from collections.abc import Callable
 from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -8,11 +7,11 @@ from tempfile import TemporaryDirectory
 from platformdirs import user_data_dir
 
 from kb.intake.files import read_models
+from kb.progress import Progress
 from kb.store.address import APP
 from kb.store.database import REVISIONS, create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 
-Progress = Callable[[int, int], None]
 _VEHICLES = "vehicles.toml"
 
 

@@ -8,7 +8,8 @@ from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Figures, figures, loss_of, rank_of
-from kb.evaluation.replay import TOOL, AskedAgain, Progress, in_time_order
+from kb.evaluation.replay import TOOL, AskedAgain, in_time_order
+from kb.progress import Progress
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store

@@ -1,7 +1,7 @@
 """Import and export: whole files of jobs into a store and out of it."""
 
 import csv
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -12,14 +12,13 @@ import msgspec
 
 from kb.case import Job, System
 from kb.errors import UnreadableFile
+from kb.files import replacing, write_whole
 from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
+from kb.progress import Progress, untold
 from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-
-Progress = Callable[[int, int], None]
-"""Called with how many of how many steps are done."""
 
 
 class Form(StrEnum):
@@ -105,7 +104,7 @@ def import_file(
         If the store cannot be opened, or the file is not what its name says.
     """
     source = Source(path, read_mapping(mapping) if mapping else None)
-    told = progress or _untold
+    told = progress or untold
     total = 2 * source.count_lines()
     with UnitOfWork(open_store(address), who=who) as work:
         numbers = settle_numbers(work, source.jobs(), lambda line: told(line, total))
@@ -168,7 +167,7 @@ def export_file(
         If the store cannot be opened or the file cannot be written.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        jobs = _chosen(work, system, since, progress or _untold)
+        jobs = _chosen(work, system, since, progress or untold)
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
         try:
@@ -184,7 +183,7 @@ def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> P
         return None
     path = given or source.with_name(f"{source.name}.rejects.jsonl")
     try:
-        path.write_bytes(b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects))
+        write_whole(path, b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects))
     except OSError as error:
         raise UnreadableFile(
             f"{path}: the rejects cannot be written ({error.strerror}); name another place with "
@@ -204,14 +203,8 @@ def _chosen(
 
 
 def _replace_file(jobs: Iterator[Job], path: Path, form: Form) -> int:
-    draft = path.with_name(f"{path.name}.part")
-    try:
-        with draft.open("w", encoding="utf-8", newline="") as file:
-            count = _write(jobs, file, form)
-        draft.replace(path)
-    finally:
-        draft.unlink(missing_ok=True)
-    return count
+    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
+        return _write(jobs, file, form)
 
 
 def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:
@@ -225,7 +218,3 @@ def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:
         else:
             file.write(msgspec.json.encode(job_to_record(job)).decode() + "\n")
     return count
-
-
-def _untold(done: int, total: int) -> None:
-    """Tell nobody."""

@@ -8,6 +8,7 @@ from pathlib import Path
 import msgspec
 
 from kb import __version__
+from kb.files import write_whole
 from kb.rates.fixes import horizon_of
 from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
@@ -70,9 +71,7 @@ def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | 
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)
-        draft = path.with_suffix(".part")
-        draft.write_bytes(msgspec.json.encode(saved))
-        draft.replace(path)
+        write_whole(path, msgspec.json.encode(saved))
     except OSError:
         return history
     return history

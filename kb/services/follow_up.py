@@ -1,17 +1,18 @@
 """Following up: whom to ask whether a fix held, and recording what was heard."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 
 from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
 from kb.rates.due import due, weighed
 from kb.rates.shrinkage import neutral
 from kb.services.fix_history import wider_history
-from kb.services.record import Draft, add_part
+from kb.services.record import Draft, with_part
 from kb.settings import Settings
 from kb.store.database import open_store
+from kb.store.repairs import StoredReturn
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -76,10 +77,11 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         If the store cannot be opened.
     """
     horizon = settings.rates.horizon_days
+    first = today - timedelta(settings.follow_up.last_days)
+    last = today - timedelta(settings.follow_up.first_days)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        repairs = work.repairs.all()
+        repairs = work.repairs.of_causes_closed(first, last)
         history = wider_history(work, address, settings) or neutral(horizon)
-        judged = {each.number: {heard.job for heard in each.contacts} for each in repairs}
         asked = {
             each.job: each
             for each in due(
@@ -90,12 +92,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
                 today,
             )
         }
-        unjudged = {
-            number: later
-            for number, later in reversed(work.repairs.returns())
-            if later not in judged[number]
-        }
-        visits = _visits(work, unjudged, horizon)
+        visits = _visits(work.repairs.returns(first, last), horizon)
         order = sorted(asked.values(), key=lambda each: each.job not in visits)
         jobs = work.jobs.get_many(each.job for each in order[:limit])
     return FollowUps(
@@ -153,13 +150,14 @@ def heard(
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         visit = work.jobs.get(job) if job is not None else None
-    if visit is not None:
-        on = on or visit.opened
-        odometer_km = visit.odometer_km if odometer_km is None else odometer_km
-    on = on or today
-    contact = Contact(on=on, outcome=outcome, odometer_km=odometer_km, job=job, words=words)
-    check_contact(base, contact, today)
-    draft = add_part(address, number, contact)
+        if visit is not None:
+            on = on or visit.opened
+            odometer_km = visit.odometer_km if odometer_km is None else odometer_km
+        contact = Contact(
+            on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
+        )
+        check_contact(base, contact, today)
+        draft = with_part(work, base, contact)
     return replace(draft, notices=(*draft.notices, *_another_part(base, visit, outcome)))
 
 
@@ -206,22 +204,22 @@ def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str
         )
 
 
-def _visits(work: UnitOfWork, pairs: dict[int, int], horizon: int) -> dict[int, Return]:
-    """Read the later visits within the horizon that found no proof of the same cause."""
-    jobs = {job.number: job for job in work.jobs.get_many({*pairs, *pairs.values()})}
-    found = {}
-    for number, later in pairs.items():
-        first, visit = jobs[number], jobs[later]
-        if first.closed is None or (visit.opened - first.closed).days > horizon:
-            continue
-        found[number] = Return(
-            job=later,
+def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
+    """Take the first of each case's later visits, where it fell within the horizon."""
+    found: dict[int, StoredReturn] = {}
+    for each in returns:
+        found.setdefault(each.case, each)
+    return {
+        case: Return(
+            job=visit.job,
             opened=visit.opened,
             complaint=visit.complaint,
             cause=visit.cause.label if visit.cause else None,
             odometer_km=visit.odometer_km,
         )
-    return found
+        for case, visit in found.items()
+        if (visit.opened - visit.closed).days <= horizon
+    }
 
 
 def _car(job: Job) -> str:

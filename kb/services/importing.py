@@ -180,14 +180,16 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
 
 def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
-    held = work.jobs.numbers_of(_uid_of(job) for _, job in batch if isinstance(job, Job))
+    good = {line: _settled(job, tally.numbers) for line, job in batch if isinstance(job, Job)}
+    held = work.jobs.numbers_of(str(told.uid) for told in good.values())
     known = {job.uid: job for job in work.jobs.get_many(held.values())}
+    work.jobs.look_ahead(told for told in good.values() if told.uid not in known)
     for line, job in batch:
         if isinstance(job, KbError):
             tally.refuse(line, job)
             continue
+        told = good[line]
         try:
-            told = _settled(job, tally.numbers)
             stored = known.get(told.uid)
             if stored is None:
                 known[told.uid] = work.jobs.add(told)

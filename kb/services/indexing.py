@@ -1,19 +1,16 @@
 """Keeping the index of cases in step with the store."""
 
-from collections.abc import Callable
 from hashlib import blake2b
 from pathlib import Path
 
 from kb import __version__
 from kb.intake.wording import Wording
+from kb.progress import Progress
 from kb.recall.index import Index
 from kb.settings import RecallSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-
-Progress = Callable[[int, int], None]
-"""Called with how many of how many cases are read."""
 
 
 def shop_wording(work: UnitOfWork) -> Wording:

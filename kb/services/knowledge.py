@@ -4,9 +4,10 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
 from kb.diagnosis.diagnose import Knowledge
+from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
 from kb.services.fix_history import wider_history
-from kb.services.indexing import Progress, current_index, shop_wording
+from kb.services.indexing import current_index, shop_wording
 from kb.services.weights import shop_settings
 from kb.settings import Settings
 from kb.store.mapping import cause_digest

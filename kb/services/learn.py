@@ -7,8 +7,10 @@ import msgspec
 
 from kb.errors import TooFew
 from kb.evaluation.learning import is_better, learn
-from kb.services.indexing import Progress, shop_wording
-from kb.services.weights import FILE, Learnt, Measured, Weights, moment_of, weights
+from kb.files import write_whole
+from kb.progress import Progress
+from kb.services.indexing import shop_wording
+from kb.services.weights import FILE, Learnt, Measured, Weights, moment_of, weights_in
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -67,12 +69,10 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             new_model_first=diagnosis.new_model_first,
             new_model_shift=diagnosis.new_model_shift,
         )
-    _write(learnt, index_folder(address))
-    return weights(address, settings)
+        _write(learnt, index_folder(address))
+        return weights_in(work, address, settings)
 
 
 def _write(learnt: Learnt, folder: Path) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    draft = folder / f"{FILE}.new"
-    draft.write_bytes(msgspec.json.format(msgspec.json.encode(learnt), indent=1))
-    draft.replace(folder / FILE)
+    write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))

@@ -25,7 +25,7 @@ from kb.case import (
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.intake.codes import parse_code
 from kb.intake.edits import edited
-from kb.intake.findings import find_findings
+from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.readings import parse_reading
@@ -162,8 +162,19 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         If there is no such job, or something told cannot be understood.
     """
     found = find_findings(text, today)
-    base, known = stored_of(address, number)
-    job = replace(
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        job = _told(base, found)
+        if job == base:
+            raise InvalidField("line", text, "tells nothing to add")
+        spelt = tuple(spelt_otherwise(work, job, base))
+    early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
+    nothing = _proves_nothing(base, (*found.readings, *found.tests))
+    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing))
+
+
+def _told(base: Job, found: Findings) -> Job:
+    return replace(
         base,
         codes=base.codes + found.codes,
         readings=base.readings + found.readings,
@@ -172,19 +183,9 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         contacts=base.contacts + found.contacts,
         notes="\n".join(filter(None, (base.notes, found.rest))) or None,
     )
-    if job == base:
-        raise InvalidField("line", text, "tells nothing to add")
-    early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
-    spelt = spelt_otherwise(job, base, known)
-    nothing = _proves_nothing(base, (*found.readings, *found.tests))
-    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing))
 
 
-def add_part(
-    address: str,
-    number: int,
-    part: Part,
-) -> Draft:
+def add_part(address: str, number: int, part: Part) -> Draft:
     """Draft a job with one part more.
 
     Raises
@@ -192,13 +193,18 @@ def add_part(
     NoSuchJob
         If there is no such job.
     """
-    base, known = stored_of(address, number)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return with_part(work, work.jobs.get(number), part)
+
+
+def with_part(work: UnitOfWork, base: Job, part: Part) -> Draft:
+    """Draft a stored job with one part more."""
     field = _LISTS[type(part)]
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job = replace(base, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
-    nothing = _proves_nothing(base, [part])
-    return draft_of(job, base, (*early, *spelt_otherwise(job, base, known), *nothing))
+    spelt = spelt_otherwise(work, job, base)
+    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part])))
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -239,12 +245,6 @@ def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
             stored = work.jobs.replace(draft.job)
         work.commit()
     return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
-
-
-def stored_of(address: str, number: int) -> tuple[Job, list[str]]:
-    """Return a job, and the components that the store's causes and fixes name."""
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        return work.jobs.get(number), work.jobs.components()
 
 
 def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
@@ -311,11 +311,12 @@ def _number(job: Job) -> int:
     return job.number
 
 
-def spelt_otherwise(job: Job, base: Job, known: Sequence[str]) -> Iterator[str]:
+def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     """Ask about components that no job has, but that resemble ones some jobs have."""
     told = [attempt.component for attempt in job.attempts if attempt not in base.attempts]
     if job.cause is not None and job.cause != base.cause:
         told.append(job.cause.component)
+    known = work.jobs.components() if told else ()
     for component in dict.fromkeys(told):
         near = [] if component in known else suggest(component, known, limit=2)
         if near:

@@ -1,19 +1,17 @@
 """Scanning the shop's past for what keeps coming back."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Job, System
 from kb.errors import Notice
 from kb.intake.systems import parse_system
+from kb.progress import Progress
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
-
-Progress = Callable[[int, int], None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

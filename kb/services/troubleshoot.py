@@ -19,9 +19,10 @@ from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.cautions import cautions_for, systems_of
-from kb.services.indexing import Progress, shop_wording
+from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of
 from kb.settings import Settings

@@ -27,7 +27,7 @@ class VehicleSheet:
     is_one_car : bool
         Whether `jobs` are those of this very car, and not of all such cars.
     jobs : tuple of Job
-        The last ones of `all_jobs`, the latest first.
+        The last ones, the latest first, of `all_jobs`.
     """
 
     vehicle: Vehicle
@@ -120,12 +120,17 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
         If the store cannot be opened, or no vehicle is told.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        match = parse_vehicle(text, work.jobs.vehicles(), work.models.all())
+        known = work.jobs.vehicles()
+        match = parse_vehicle(text, known, work.models.all())
         vehicle = match.vehicle
         if vehicle == Vehicle():
             raise InvalidField("vehicle", text, "tells no vehicle; write K031, a VIN or lido 2014")
         own = work.jobs.of_vehicle(vehicle)[::-1]
-        jobs = own or _of_the_kind(work, vehicle, match.lines)
+        jobs, count = own[:LAST_JOBS], len(own)
+        if not own and vehicle.model is not None:
+            words = " ".join(filter(None, (vehicle.make, vehicle.model)))
+            spelt = {car.model for car in known if same_text(car.model, vehicle.model)}
+            jobs, count = work.jobs.of_model(words, filter(None, spelt), match.lines, LAST_JOBS)
     vin = check_vin(vehicle.vin) if vehicle.vin else None
     doubts = (*match.doubts, *(vin.doubts if vin else ()))
     return VehicleSheet(
@@ -134,23 +139,6 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
         vin=vin,
         lines=match.lines,
         is_one_car=bool(own),
-        jobs=tuple(jobs[:LAST_JOBS]),
-        all_jobs=len(jobs),
+        jobs=tuple(jobs),
+        all_jobs=count,
     )
-
-
-def _of_the_kind(work: UnitOfWork, vehicle: Vehicle, lines: tuple[VehicleModel, ...]) -> list[Job]:
-    """Return the jobs of such cars, the latest first; of one generation where that is known."""
-    if vehicle.model is None:
-        return []
-    words = " ".join(filter(None, (vehicle.make, vehicle.model)))
-    return [
-        job
-        for job in work.jobs.select(vehicle=words)
-        if same_text(job.vehicle.model, vehicle.model)
-        and (
-            not lines
-            or job.vehicle.year is None
-            or any(line.built_in(job.vehicle.year) for line in lines)
-        )
-    ]

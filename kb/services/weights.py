@@ -115,12 +115,17 @@ def weights(address: str, settings: Settings) -> Weights:
         If the store cannot be opened.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return Weights(
-            in_force=shop_settings(work, address, settings),
-            defaults=settings,
-            learnt=_read(work, address),
-            cases=work.jobs.count_cases(),
-        )
+        return weights_in(work, address, settings)
+
+
+def weights_in(work: UnitOfWork, address: str, settings: Settings) -> Weights:
+    """Return the weights in force in a store that is open already."""
+    return Weights(
+        in_force=shop_settings(work, address, settings),
+        defaults=settings,
+        learnt=_read(work, address),
+        cases=work.jobs.count_cases(),
+    )
 
 
 def _read(work: UnitOfWork, address: str) -> Learnt | None:

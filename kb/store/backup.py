@@ -6,6 +6,7 @@ from datetime import datetime
 from pathlib import Path
 
 from kb.errors import Conflict, StoreMissing, StoreUnusable
+from kb.files import replacing
 from kb.store.address import file_of, shown
 
 
@@ -49,13 +50,14 @@ def back_up(address: str, target: Path | None = None) -> Path:
     target = target or source.with_name(f"{source.stem}.{moment:%Y-%m-%d_%H%M%S_%f}.backup.sqlite")
     if target.exists():
         raise Conflict(f"backup: {target} exists already; choose another name")
-    part = target.with_name(target.name + ".part")
     try:
-        with closing(sqlite3.connect(source)) as store, closing(sqlite3.connect(part)) as copy:
+        with (
+            replacing(target) as part,
+            closing(sqlite3.connect(source)) as store,
+            closing(sqlite3.connect(part)) as copy,
+        ):
             store.backup(copy)
-        part.rename(target)
     except (sqlite3.Error, OSError) as error:
-        part.unlink(missing_ok=True)
         raise StoreUnusable(
             f"backup: {source} cannot be copied to {target}: {error}; "
             "check both folders and the room on the disk"

@@ -8,22 +8,37 @@ from collections.abc import Iterable
 from functools import reduce
 from typing import Any
 
-from sqlalchemy import Connection, delete, func, insert, or_, select, update
+from sqlalchemy import delete, func, or_, select, update
 
 from kb.case import Vehicle
 from kb.store.changes import Changes
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JOBS, VEHICLES
+from kb.store.transaction import InTransaction, Transaction
 
 Known = tuple[int, Vehicle]
+Key = tuple[str, str]
+"""Column and value that tell one car from all others."""
 
 
-class Cars:
+class Cars(InTransaction):
     """The cars of the store; the key of a car never leaves this room."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
-        self._connection = connection
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        super().__init__(transaction)
         self._changes = changes
+        self._seen: dict[Key, Known | None] = {}
+
+    def look_ahead(self, vehicles: Iterable[Vehicle]) -> None:
+        """Read with one statement what `admit` would ask about each of these vehicles."""
+        vehicles = list(vehicles)
+        self._seen = dict.fromkeys(key for vehicle in vehicles for key in _keys(vehicle))
+        same = [
+            column.in_([value for name, value in self._seen if name == column.key])
+            for column in (VEHICLES.c.ref, VEHICLES.c.vin)
+        ]
+        for known in self._read(or_(*same)):
+            self._note(known)
 
     def admit(self, vehicle: Vehicle) -> Known:
         """Find the car of a new job, with gaps filled from both sides, or make it.
@@ -35,8 +50,9 @@ class Cars:
         """
         known = self._matching(vehicle)
         if not known:
-            query = insert(VEHICLES).values(vehicle_row(vehicle)).returning(VEHICLES.c.id)
-            return self._connection.execute(query).scalar_one(), vehicle
+            made = self._transaction.insert(VEHICLES, vehicle_row(vehicle)), vehicle
+            self._note(made)
+            return made
         return self._unite(known, reduce(merged, [car for _, car in known] + [vehicle]))
 
     def correct(self, job: int, vehicle: Vehicle) -> Known:
@@ -50,6 +66,7 @@ class Cars:
         Conflict
             If the edit contradicts what the store knows of the other car.
         """
+        self._seen.clear()
         own = self._of_job(job)
         visits = self._connection.scalar(
             select(func.count()).select_from(JOBS).where(JOBS.c.vehicle_id == own[0])
@@ -62,16 +79,19 @@ class Cars:
 
     def _matching(self, vehicle: Vehicle) -> list[Known]:
         """Find the cars with that ref or vin: none, one, or two; the one with the ref first."""
-        same = []
-        if vehicle.ref is not None:
-            same.append(VEHICLES.c.ref == vehicle.ref)
-        if vehicle.vin is not None:
-            same.append(VEHICLES.c.vin == vehicle.vin)
-        if not same:
-            return []
-        rows = self._connection.execute(select(VEHICLES.c.id, *vehicle_columns()).where(or_(*same)))
-        known = [(row[0], vehicle_of(row[1:])) for row in rows]
-        return sorted(known, key=lambda car: car[1].ref != vehicle.ref)
+        keys = _keys(vehicle)
+        if not all(key in self._seen for key in keys):
+            self.look_ahead([vehicle])
+        known = {car[0]: car for key in keys if (car := self._seen[key])}
+        return sorted(known.values(), key=lambda car: car[1].ref != vehicle.ref)
+
+    def _note(self, known: Known) -> None:
+        for key in _keys(known[1]):
+            self._seen[key] = known
+
+    def _read(self, wanted: Any) -> list[Known]:
+        query = select(VEHICLES.c.id, *vehicle_columns()).where(wanted)
+        return [(row[0], vehicle_of(row[1:])) for row in self._connection.execute(query)]
 
     def _of_job(self, job: int) -> Known:
         query = select(VEHICLES.c.id, *vehicle_columns()).join(JOBS).where(JOBS.c.number == job)
@@ -94,6 +114,7 @@ class Cars:
             self._connection.execute(delete(VEHICLES).where(VEHICLES.c.id == key))
         renewed = update(VEHICLES).where(VEHICLES.c.id == keep).values(vehicle_row(united))
         self._connection.execute(renewed)
+        self._note((keep, united))
         return keep, united
 
     def _tell(self, job: int, before: Vehicle, after: Vehicle) -> None:
@@ -111,6 +132,11 @@ def vehicle_columns() -> list[Any]:
 def vehicle_of(values: Iterable[Any]) -> Vehicle:
     """Build a vehicle from its columns."""
     return Vehicle(**dict(zip(VEHICLE_FIELDS, values, strict=True)))
+
+
+def _keys(vehicle: Vehicle) -> list[Key]:
+    keys = (("ref", vehicle.ref), ("vin", vehicle.vin))
+    return [(name, value) for name, value in keys if value is not None]
 
 
 def _identity(vehicle: Vehicle) -> str | None:

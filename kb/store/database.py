@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -252,14 +253,20 @@ def _migrate(address: str) -> None:
 
 def _engine(address: str, *, migrating: bool = False) -> Engine:
     """Connections to the store; each unit of work has one of its own, and leaves none open."""
-    url = url_of(address)
+    return _engine_of(url_of(address), PATIENCE_SECONDS, migrating)
+
+
+@cache
+def _engine_of(url: URL, seconds: int, migrating: bool) -> Engine:
+    """Make the one engine of an address: what it has learnt of its statements serves them all."""
     sqlite = url.get_backend_name() == "sqlite"
-    patience = {"timeout" if sqlite else "connect_timeout": PATIENCE_SECONDS}
+    patience = {"timeout" if sqlite else "connect_timeout": seconds}
     try:
         engine = create_engine(url, poolclass=NullPool, connect_args=patience)
     except (NoSuchModuleError, ModuleNotFoundError) as error:
+        address = shown(url.render_as_string(hide_password=False))
         raise StoreUnusable(
-            f"store: {shown(address)} needs a driver that is not installed: "
+            f"store: {address} needs a driver that is not installed: "
             "pip install 'shop-case-base[postgresql]'"
         ) from error
     if sqlite:

@@ -8,12 +8,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any, NamedTuple
 
-from sqlalchemy import Connection, func, select
+from sqlalchemy import func, select
 
-from kb.case import Action, Attempt, Cause, Outcome, System
+from kb.case import Action, Attempt, Cause, FailureMode, Outcome, System
 from kb.store.mapping import cause_digest
-from kb.store.pending import Pending
 from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
+from kb.store.transaction import InTransaction
 
 
 class StoredAttempt(NamedTuple):
@@ -56,12 +56,20 @@ class StoredRepair(NamedTuple):
     seen_km: int | None
 
 
-class Repairs:
-    """The cases of a store as fix rates need them."""
+class StoredReturn(NamedTuple):
+    """A later job of a case's car about the same system."""
 
-    def __init__(self, connection: Connection, pending: Pending) -> None:
-        self._connection = connection
-        self._pending = pending
+    case: int
+    closed: date
+    job: int
+    opened: date
+    complaint: str
+    odometer_km: int | None
+    cause: Cause | None
+
+
+class Repairs(InTransaction):
+    """The cases of a store as fix rates need them."""
 
     def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
@@ -88,26 +96,42 @@ class Repairs:
             .group_by(JOBS.c.cause_digest, named[2])
             .order_by(func.count().desc(), *map(func.min, named[:2]))
         )
-        return [
-            (Cause(component=component, location=location, failure_mode=how), count)
-            for count, component, location, how in self._connection.execute(query)
-        ]
+        return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
-    def returns(self) -> list[tuple[int, int]]:
-        """Pairs of a case and a later job of the same car about the same system, both by number."""
+    def of_causes_closed(self, first: date, last: date) -> list[StoredRepair]:
+        """Read the cases of every cause that a case closed in these days had, by number."""
+        recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last))
+        return self._read(JOBS.c.cause_digest.in_(recent))
+
+    def returns(self, first: date, last: date) -> list[StoredReturn]:
+        """Later jobs of the cars of cases closed in these days, about the same system, by number.
+
+        Without those that a contact of the case names: somebody has judged them.
+        """
         later = JOBS.alias()
+        judged = select(CONTACTS.c.job_number).where(
+            CONTACTS.c.job_number == JOBS.c.number, CONTACTS.c.job == later.c.number
+        )
+        told: tuple[Any, ...] = (
+            *(JOBS.c.number, JOBS.c.closed),
+            *(later.c.number, later.c.opened, later.c.complaint, later.c.odometer_km),
+            *(later.c.cause_component, later.c.cause_location, later.c.cause_failure_mode),
+        )
         query = (
-            select(JOBS.c.number, later.c.number)
+            select(*told)
             .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-            .where(IS_CASE, later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
+            .where(IS_CASE, JOBS.c.closed.between(first, last), ~judged.exists())
+            .where(later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
             .where(later.c.system == JOBS.c.system)
             .order_by(JOBS.c.number, later.c.number)
         )
-        return [(row[0], row[1]) for row in self._connection.execute(query)]
+        return [
+            StoredReturn._make((*row[:6], _cause(*row[6:]) if row[6] else None))
+            for row in self._connection.execute(query)
+        ]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
-        self._pending.flush()
         failed = select(ATTEMPTS.c.job_number).where(ATTEMPTS.c.cured.is_(False)).limit(1)
         if self._connection.execute(failed).first() is not None:
             return False
@@ -117,7 +141,6 @@ class Repairs:
         )
 
     def _read(self, *wanted: Any) -> list[StoredRepair]:
-        self._pending.flush()
         attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
@@ -170,6 +193,10 @@ _CONTACT: tuple[Any, ...] = (
     CONTACTS.c.job,
 )
 _NONE: tuple[date | None, int | None] = (None, None)
+
+
+def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
+    return Cause(component=component, location=location, failure_mode=how)
 
 
 def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:

@@ -9,19 +9,17 @@ from uuid import uuid4
 
 from sqlalchemy import (
     CompoundSelect,
-    Connection,
     Select,
     delete,
     func,
-    insert,
     or_,
     select,
     union,
     update,
 )
 
-from kb.bounds import LARGEST_INTEGER, check_text
-from kb.case import Job, Quantity, System, TroubleCode, Vehicle
+from kb.bounds import FIRST_YEAR, LARGEST_INTEGER, LAST_YEAR, check_text
+from kb.case import Job, Quantity, System, TroubleCode, Vehicle, VehicleModel
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes
@@ -34,8 +32,8 @@ from kb.store.mapping import (
     part_of,
     part_rows,
 )
-from kb.store.pending import Pending
 from kb.store.tables import ATTEMPTS, CODES, IS_CASE, JOBS, READINGS, VEHICLES
+from kb.store.transaction import InTransaction, Transaction
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -50,14 +48,23 @@ _JOB_COLUMNS = [
 ]
 
 
-class Jobs:
+class Jobs(InTransaction):
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
-    def __init__(self, connection: Connection, pending: Pending, changes: Changes) -> None:
-        self._connection = connection
-        self._pending = pending
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        super().__init__(transaction)
         self._changes = changes
-        self._cars = Cars(connection, changes)
+        self._cars = Cars(transaction, changes)
+        self._free: set[int | str | None] = set()
+
+    def look_ahead(self, jobs: Iterable[Job]) -> None:
+        """Read with few statements what `add` would ask about each of these jobs."""
+        jobs = list(jobs)
+        numbers = {job.number for job in jobs if job.number is not None}
+        uids = {job.uid for job in jobs if job.uid is not None}
+        self._free = {*(numbers - self.uids_of(numbers).keys())}
+        self._free |= uids - self.numbers_of(uids).keys()
+        self._cars.look_ahead(job.vehicle for job in jobs)
 
     def add(self, job: Job) -> Job:
         """Store a new job.
@@ -81,9 +88,9 @@ class Jobs:
         number = job.number or self.last_number() + 1
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
-        self._connection.execute(insert(JOBS), job_row(stored, vehicle_id))
+        self._transaction.put(JOBS, [job_row(stored, vehicle_id)])
         for part in PARTS:
-            self._pending.put(part.table, part_rows(stored, part))
+            self._transaction.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
         return stored
 
@@ -113,8 +120,7 @@ class Jobs:
         if job.vehicle != before.vehicle:
             vehicle_id, vehicle = self._cars.correct(job.number, job.vehicle)
         else:
-            own = select(JOBS.c.vehicle_id).where(JOBS.c.number == job.number)
-            vehicle_id, vehicle = self._connection.scalars(own).one(), before.vehicle
+            vehicle_id, vehicle = self._vehicle_id(job.number), before.vehicle
         after = replace(job, uid=before.uid, vehicle=vehicle)
         for change in differences(before, after):
             self._changes.note(job.number, change.field, change.old, change.new)
@@ -126,7 +132,7 @@ class Jobs:
                 self._connection.execute(
                     delete(part.table).where(part.table.c.job_number == job.number)
                 )
-                self._pending.put(part.table, part_rows(after, part))
+                self._transaction.put(part.table, part_rows(after, part))
         return after
 
     def get(self, number: int) -> Job:
@@ -194,7 +200,6 @@ class Jobs:
 
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
-        self._pending.flush()
         query = select(READINGS.c.item, func.count()).where(READINGS.c.quantity == quantity)
         rows = self._connection.execute(query.group_by(READINGS.c.item))
         return {row[0]: row[1] for row in rows}
@@ -206,7 +211,6 @@ class Jobs:
 
         With a value also the jobs that read it, within a thousandth, of any item.
         """
-        self._pending.flush()
         wanted = [READINGS.c.item.in_(list(items))]
         if value is not None:
             low, high = sorted((value * 0.999, value * 1.001))
@@ -241,25 +245,34 @@ class Jobs:
         limit : int, optional
             At most so many jobs.
         """
-        query = select(JOBS.c.number).order_by(JOBS.c.opened.desc(), JOBS.c.number.desc())
-        if state is not None:
-            query = query.where(_STATES[state])
-        if vehicle is not None:
-            check_text("vehicle", vehicle)
-            query = query.join(VEHICLES).where(
-                *(
-                    VEHICLES.c.search.contains(word, autoescape=True)
-                    for word in vehicle.casefold().split()
-                )
+        wanted = _wanted(state, vehicle, system, code, since)
+        return self._last_opened(wanted, limit)
+
+    def of_model(
+        self, words: str, spellings: Iterable[str], lines: Sequence[VehicleModel], limit: int
+    ) -> tuple[list[Job], int]:
+        """Jobs of one model, the last opened first, and how many there are in all.
+
+        Parameters
+        ----------
+        words : str
+            Must all occur in the vehicle's details.
+        spellings : iterable of str
+            The model as vehicles may have it.
+        lines : sequence of VehicleModel
+            Built in the years of one of them, where there are any and the year is known.
+        limit : int
+            At most so many jobs.
+        """
+        wanted = [*_wanted(vehicle=words), VEHICLES.c.model.in_(list(spellings))]
+        if lines:
+            years = (
+                VEHICLES.c.year.between(line.first_year or FIRST_YEAR, line.last_year or LAST_YEAR)
+                for line in lines
             )
-        if system is not None:
-            query = query.where(JOBS.c.system == system)
-        if code is not None:
-            self._pending.flush()
-            query = query.where(JOBS.c.number.in_(_with_code(code)))
-        if since is not None:
-            query = query.where(JOBS.c.opened >= since)
-        return self.get_many(self._numbers(query.limit(limit)))
+            wanted.append(or_(VEHICLES.c.year.is_(None), *years))
+        count = select(func.count()).select_from(JOBS).join(VEHICLES).where(*wanted)
+        return self._last_opened(wanted, limit), self._count(count)
 
     def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
         """Jobs of one car, by its ref, else its vin, in order of opening; none without either."""
@@ -272,6 +285,23 @@ class Jobs:
         query = select(JOBS.c.number).join(VEHICLES).where(same)
         return self.get_many(self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number)))
 
+    def later_visits(self, numbers: Iterable[int]) -> dict[int, date]:
+        """For each of these jobs whose car came again after it was closed, the last such day."""
+        wanted, later = list(numbers), JOBS.alias()
+        query = (
+            select(JOBS.c.number, func.max(later.c.opened))
+            .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
+            .where(later.c.opened > JOBS.c.closed)
+            .group_by(JOBS.c.number)
+        )
+        return {
+            row[0]: row[1]
+            for start in range(0, len(wanted), BATCH)
+            for row in self._connection.execute(
+                query.where(JOBS.c.number.in_(wanted[start : start + BATCH]))
+            )
+        }
+
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
         query = select(*vehicle_columns()).distinct()
@@ -279,7 +309,6 @@ class Jobs:
 
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""
-        self._pending.flush()
         count = func.count(CODES.c.job_number.distinct())
         query = select(CODES.c.code, count).where(CODES.c.code.startswith(family, autoescape=True))
         rows = self._connection.execute(query.group_by(CODES.c.code))
@@ -287,7 +316,6 @@ class Jobs:
 
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
-        self._pending.flush()
         causes = select(JOBS.c.cause_component).where(JOBS.c.cause_component.is_not(None))
         either: CompoundSelect[Any] = union(causes, select(ATTEMPTS.c.component))
         return sorted(self._connection.scalars(either))
@@ -310,7 +338,6 @@ class Jobs:
 
     def _load(self, numbers: Sequence[int]) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
-        self._pending.flush()
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
             columns = part.columns
@@ -339,6 +366,11 @@ class Jobs:
             for row in self._connection.execute(query).all()
         ]
 
+    def _last_opened(self, wanted: Iterable[Any], limit: int | None) -> list[Job]:
+        query = select(JOBS.c.number).join(VEHICLES).where(*wanted)
+        last_first = query.order_by(JOBS.c.opened.desc(), JOBS.c.number.desc())
+        return self.get_many(self._numbers(last_first.limit(limit)))
+
     def _numbers(self, query: Select[int]) -> Sequence[int]:
         return self._connection.scalars(query).all()
 
@@ -351,8 +383,14 @@ class Jobs:
             query = select(key, value).where(key.in_(keys[start : start + BATCH]))
             yield from self._connection.execute(query).all()
 
+    def _vehicle_id(self, number: int) -> int:
+        query = select(JOBS.c.vehicle_id).where(JOBS.c.number == number)
+        return int(self._connection.execute(query).scalar_one())
+
     def _refuse_taken(self, job: Job) -> None:
-        if job.number is None and job.uid is None:
+        told = {job.number, job.uid} - {None}
+        if told <= self._free:
+            self._free -= told
             return
         taken = or_(JOBS.c.number == job.number, JOBS.c.uid == job.uid)
         row = self._connection.execute(select(JOBS.c.number, JOBS.c.uid).where(taken)).first()
@@ -377,6 +415,31 @@ class Jobs:
         )
         nearest = " and ".join(str(near) for near in (below, above) if near is not None)
         return f"number: there is no job {number} among the {count:,}; the nearest is {nearest}"
+
+
+def _wanted(
+    state: str | None = None,
+    vehicle: str | None = None,
+    system: System | None = None,
+    code: TroubleCode | None = None,
+    since: date | None = None,
+) -> list[Any]:
+    """Conditions on jobs and their vehicles; see `Jobs.select`."""
+    wanted: list[Any] = []
+    if state is not None:
+        wanted.append(_STATES[state])
+    if vehicle is not None:
+        check_text("vehicle", vehicle)
+        wanted += [
+            VEHICLES.c.search.contains(word, autoescape=True) for word in vehicle.casefold().split()
+        ]
+    if system is not None:
+        wanted.append(JOBS.c.system == system)
+    if code is not None:
+        wanted.append(JOBS.c.number.in_(_with_code(code)))
+    if since is not None:
+        wanted.append(JOBS.c.opened >= since)
+    return wanted
 
 
 def _with_code(code: TroubleCode) -> Select[int]:

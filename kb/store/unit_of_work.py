@@ -8,9 +8,9 @@ from sqlalchemy.exc import DBAPIError
 
 from kb.store.changes import Changes
 from kb.store.database import explained
-from kb.store.pending import Pending
 from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
+from kb.store.transaction import Transaction
 from kb.store.vehicle_models import VehicleModels
 from kb.store.words import Words
 
@@ -63,18 +63,18 @@ class UnitOfWork:
             except BaseException:
                 self._connection.close()
                 raise
-        self._pending = Pending(self._connection)
-        self.changes = Changes(self._connection, self._pending, self._who)
-        self.jobs = Jobs(self._connection, self._pending, self.changes)
-        self.repairs = Repairs(self._connection, self._pending)
-        self.words = Words(self._connection, self.changes)
-        self.models = VehicleModels(self._connection, self.changes)
+        self._transaction = Transaction(self._connection)
+        self.changes = Changes(self._transaction, self._who)
+        self.jobs = Jobs(self._transaction, self.changes)
+        self.repairs = Repairs(self._transaction)
+        self.words = Words(self._transaction, self.changes)
+        self.models = VehicleModels(self._transaction, self.changes)
         return self
 
     def commit(self) -> None:
         """Keep what was done; further work needs a new unit."""
         with explained(self._engine.url):
-            self._pending.flush()
+            self._transaction.flushed()
             self._connection.commit()
 
     def __exit__(

@@ -3,21 +3,22 @@
 from dataclasses import asdict, fields
 from typing import Any
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import delete, select
 
 from kb.case import VehicleModel
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import VEHICLE_MODELS
+from kb.store.transaction import InTransaction, Transaction
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
 
 
-class VehicleModels:
+class VehicleModels(InTransaction):
     """Models and generations as the shop defines them; one line for each `VehicleModel.key`."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
-        self._connection = connection
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        super().__init__(transaction)
         self._changes = changes
 
     def all(self) -> list[VehicleModel]:
@@ -32,7 +33,7 @@ class VehicleModels:
         if before == model:
             return
         self._delete(model)
-        self._connection.execute(insert(VEHICLE_MODELS), {"key": _key(model), **_row(model)})
+        self._transaction.put(VEHICLE_MODELS, [{"key": _key(model), **_row(model)}])
         self._changes.note(None, f"vehicles.{_key(model)}", before and _row(before), _row(model))
 
     def remove(self, model: VehicleModel) -> None:

@@ -2,19 +2,20 @@
 
 from collections.abc import Iterable
 
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import delete, select
 
 from kb.bounds import check_text
 from kb.errors import InvalidField
 from kb.store.changes import Changes
 from kb.store.tables import WORDS
+from kb.store.transaction import InTransaction, Transaction
 
 
-class Words:
+class Words(InTransaction):
     """Short forms of the shop and what they stand for; case of a short form does not count."""
 
-    def __init__(self, connection: Connection, changes: Changes) -> None:
-        self._connection = connection
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        super().__init__(transaction)
         self._changes = changes
 
     def all(self) -> dict[str, tuple[str, ...]]:
@@ -38,7 +39,7 @@ class Words:
             raise InvalidField("expansion", meanings, "is empty; say what the word stands for")
         before = self._connection.scalar(select(WORDS.c.expansions).where(WORDS.c.short == key))
         self._connection.execute(delete(WORDS).where(WORDS.c.short == key))
-        self._connection.execute(insert(WORDS), {"short": key, "expansions": meanings})
+        self._transaction.put(WORDS, [{"short": key, "expansions": meanings}])
         if before != meanings:
             self._changes.note(None, f"words.{key}", before, meanings)
 

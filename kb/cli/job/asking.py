@@ -40,10 +40,18 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
     return answer
 
 
-def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> None:
+def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> bool:
     """Show what was understood, store it, at a terminal only when agreed, and say so.
 
-    `done` is what to say, with a place for the job's ``{number}``.
+    Parameters
+    ----------
+    done : str
+        What to say, with a place for the job's ``{number}``.
+
+    Returns
+    -------
+    bool
+        Whether it was stored.
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
@@ -52,9 +60,10 @@ def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -
     asked = at_terminal() and not yes and not as_json
     if asked and not click.confirm("Store it?", default=True):
         click.echo("Nothing was stored.")
-        return
+        return False
     recorded = keep(app.address, draft, who=app.who)
     show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
+    return True
 
 
 def whole_number(text: str) -> int:

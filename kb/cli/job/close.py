@@ -95,8 +95,8 @@ def close(
     if closing.cause is None and not closing.without_cause and at_terminal():
         closing = _asked(closing, show_job(app.address, number), app.settings)
     draft = close_job(app.address, number, closing, app.settings, today=date.today())
-    keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
-    learn_if_due(app, wanted=learn, ask=not yes, quiet=as_json)
+    if keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json):
+        learn_if_due(app, draft.weights, wanted=learn, ask=not yes, quiet=as_json)
 
 
 def _told(

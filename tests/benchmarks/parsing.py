@@ -1,0 +1,122 @@
+"""Time the parsers on long lines of one shape, at twice the length each time; run by hand.
+
+``python tests/benchmarks/parsing.py [LENGTH]``. A parser that looks at each part of a line once
+takes about twice as long for twice the line; a column of fourfold steps is a quadratic one.
+"""
+
+import sys
+import time
+from collections.abc import Callable
+from contextlib import suppress
+from datetime import date
+
+from kb.errors import InvalidField
+from kb.intake.codes import find_codes, parse_code
+from kb.intake.findings import find_findings, parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.privacy import personal_data
+from kb.intake.readings import find_readings, parse_reading
+from kb.intake.shoptalk import conditions_in, understand
+from kb.intake.values import parse_value
+from kb.intake.vehicle import parse_vehicle
+
+SHAPES = (
+    "1 ",
+    "07 00 ",
+    "0 ",
+    "+0 ",
+    "1-",
+    "1 000 ",
+    "2014 ",
+    "((",
+    "1",
+    "a",
+    "1,",
+    "1.",
+    "- ",
+    "1 V ",
+    "2.7 ohm, ",
+    "plug 2.7 ohm ",
+    "plug ",
+    "P0171 ",
+    "P0171-",
+    "P 0171 ",
+    "cold, ",
+    "left ",
+    "lf ",
+    "open ",
+    ", ",
+    "; ",
+    ". ",
+    "no ",
+    "is ",
+    "at ",
+    "with ",
+    "12.6 ",
+    "a.b@",
+    "replaced plug, ",
+    "lamp on ",
+    "B1234 13 ",
+    "1/",
+    "é ",
+    "\n",
+    "code ",
+    "wet when ",
+    "1e",
+    "OL ",
+    "over 1",
+    "a1",
+    "  ",
+    "no 5 V ",
+    "5 V or ",
+    "test ",
+    "ok ",
+    "12 min ",
+    "1.4 16V ",
+    "test: ",
+    "1 km ",
+    "cyl 3 ",
+    "1 mph at ",
+)
+PARSERS: dict[str, Callable[[str], object]] = {
+    "understand": understand,
+    "find_findings": lambda text: find_findings(text, date(2026, 3, 2)),
+    "find_codes": find_codes,
+    "find_readings": find_readings,
+    "conditions_in": lambda text: list(conditions_in(text)),
+    "personal_data": personal_data,
+    "parse_reading": parse_reading,
+    "parse_value": parse_value,
+    "parse_code": parse_code,
+    "parse_cause": parse_cause,
+    "parse_attempt": parse_attempt,
+    "parse_test": parse_test,
+    "parse_contact": lambda text: parse_contact(text, date(2026, 3, 2)),
+    "parse_vehicle": parse_vehicle,
+}
+STEPS = 4
+LEAST_TOLD = 0.02
+"""Seconds at the longest line under which a parser is not worth a row."""
+
+
+def seconds(parse: Callable[[str], object], text: str) -> float:
+    """Time of one call; a refusal is an answer as well."""
+    start = time.process_time()
+    with suppress(InvalidField):
+        parse(text)
+    return time.process_time() - start
+
+
+def main(length: int) -> None:
+    """Print a row for each parser and shape that takes any time."""
+    print("parser", "shape", *(f"{length << step:,}" for step in range(STEPS)), "step", sep="\t")
+    for name, parse in PARSERS.items():
+        for shape in SHAPES:
+            lines = [(shape * (length << step))[: length << step] for step in range(STEPS)]
+            times = [seconds(parse, line) for line in lines]
+            if times[-1] > LEAST_TOLD:
+                told = [f"{took:.3f}" for took in times]
+                print(name, repr(shape), *told, f"x{times[-1] / times[-2]:.1f}", sep="\t")
+
+
+if __name__ == "__main__":
+    main(int(sys.argv[1]) if len(sys.argv) > 1 else 2500)
