@@ -71,7 +71,7 @@ def _cause_rows(causes: Sequence[CauseLesson], detail: bool) -> list[layout.Row]
 
 def _cause(each: CauseLesson, detail: bool) -> list[layout.Row]:
     head = Text(f"{each.cause.label}  ", "bold") + Text(plural(len(each.jobs), "case"))
-    rows = [(percent(each.share), head)]
+    rows: list[layout.Row] = [(percent(each.share), head)]
     marks = [f"“{word}”" for word in each.said] + list(each.codes)
     if marks:
         rows.append(("", Text(f"typical: {', '.join(marks)}")))
@@ -127,7 +127,10 @@ def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
         miss.cause + (f" ({miss.count})" if miss.count > 1 else "") for miss in each.turned_out
     )
     head = Text(f"{each.fix}  ", "bold") + Text(spent and f"{spent} for nothing")
-    rows = [(f"{each.failed} of {each.tried}", head), ("", Text(f"it was: {was}"))]
+    rows: list[layout.Row] = [
+        (f"{each.failed} of {each.tried}", head),
+        ("", Text(f"it was: {was}")),
+    ]
     return [*rows, ("", Text(job_list(each.jobs, len(each.jobs)), "dim"))] if detail else rows
 
 
