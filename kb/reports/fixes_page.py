@@ -51,13 +51,11 @@ def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     yield page.paragraph("; ".join(told(fix)) + ".")
     yield _chart(answer, fix)
     curve, times = fix.curve, [answer.horizon * third / 3 for third in range(4)]
+    shares = (percent(curve.at(time)) if curve.known(time) else "–" for time in times)
     yield page.table(
         ("", *(length(time, answer.clock) for time in times)),
         [
-            (
-                "share still good",
-                *(percent(curve.at(time)) if curve.known(time) else "–" for time in times),
-            ),
+            ("share still good", *shares),
             ("cars watched", *(f"{curve.at_risk(time)}" for time in times)),
         ],
     )
