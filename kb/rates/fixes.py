@@ -142,10 +142,8 @@ def fixes(
 
     Parameters
     ----------
-    repairs
-        All of the cause.
-    settings
-        Horizon, confidence, and how many fates must be known.
+    repairs, settings
+        All of the cause; horizon, confidence, and how many fates must be known.
     history
         What the shop's other fixes say, on the same clock; without it a rate is drawn but
         weakly towards one half.
