@@ -194,25 +194,18 @@ def _critical(count: int, step: int, level: float) -> float:
     return left * t / math.sqrt((left - 1 + t * t) * (left + 1))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ReadingSample:
-    """Good readings of one kind at one level: values, and the jobs they were taken on."""
-
-    values: tuple[float, ...]
-    jobs: tuple[int, ...] = ()
-
-
 @np.errstate(over="ignore", invalid="ignore")
 def learn(
-    sample: ReadingSample,
+    values: Sequence[float],
     level: BandLevel,
     scale: Scale,
     settings: ReadingSettings,
     *,
+    jobs: tuple[int, ...] = (),
     worse: Worse = Worse.BOTH,
     others: Sequence[Sequence[float]] = (),
 ) -> Band:
-    """Draw the normal band of one sample.
+    """Draw the normal band of one sample of good readings of one kind.
 
     With enough readings the band lies between two of them and supposes no distribution; with
     fewer it is the mean and Howe's factor on `scale`. Small samples make the factor, and so the
@@ -220,9 +213,11 @@ def learn(
 
     Parameters
     ----------
-    sample, level, scale, settings
-        Values in the unit of the quantity, what the band is to be called, and the scale on which
-        the readings are alike in spread.
+    values, level, scale, settings
+        In the unit of the quantity; what the band is to be called; and the scale on which the
+        readings are alike in spread.
+    jobs : tuple of int
+        Where they were taken.
     worse : Worse
         Which side is a fault; the other side stays open.
     others : sequence of sequences of float
@@ -240,15 +235,15 @@ def learn(
 
     Examples
     --------
-    >>> good = ReadingSample(values=(2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1), jobs=(1, 2, 3, 4, 5, 6, 7))
+    >>> good = (2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1)
     >>> band = learn(good, BandLevel.MODEL, Scale(True, 0.01), ReadingSettings())
     >>> band.count, band.set_aside, round(band.low, 1), round(band.high, 1)
     (6, 1, 1.9, 2.6)
     """
-    kept = keep([scale.to(value) for value in sample.values], settings)
+    kept = keep([scale.to(value) for value in values], settings)
     points, count = kept.points, len(kept.points)
     if count < settings.least or not math.isfinite(kept.squares):
-        return Band(level=level, count=count, jobs=sample.jobs, scale=scale)
+        return Band(level=level, count=count, jobs=jobs, scale=scale)
     squares, freedom, method = kept.squares, kept.freedom, Method.NORMAL
     if count < settings.borrow_below:
         lent = [keep([scale.to(v) for v in values], settings) for values in others]
@@ -266,7 +261,7 @@ def learn(
         # middle must be robust, which costs as much certainty as a third of the readings
         borrowed = method is Method.BORROWED
         middle = float(np.median(points) if borrowed else np.mean(points))
-        apart = min(count, len(sample.jobs) or count)  # readings of one car are alike
+        apart = min(count, len(jobs) or count)  # readings of one car are alike
         behind = max(1, int(apart / _MEDIAN_COSTS)) if borrowed else apart
         low, high, held = _by_factor(middle, spread, behind, freedom, worse, settings)
     middle, least = float(np.median(points)), 2 * scale.finest
@@ -282,7 +277,7 @@ def learn(
         low=None if low is None else scale.back(min(low, middle - least)),
         high=None if high is None else scale.back(max(high, middle + least)),
         count=count,
-        jobs=sample.jobs,
+        jobs=jobs,
         set_aside=kept.set_aside,
         method=method,
         notices=tuple(notice for notice, holds in said.items() if holds),

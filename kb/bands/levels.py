@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from kb.bands.bands import Band, BandLevel, ReadingSample, learn, scale_for
+from kb.bands.bands import Band, BandLevel, learn, scale_for
 from kb.bands.limits import Worse
 from kb.bands.measured import (
     Kind,
@@ -51,11 +51,15 @@ def draw_bands(
     }
     bands = []
     for level, group in groups.items():
-        sample = ReadingSample(
-            values=tuple(value for _, value in group), jobs=numbers_of(each for each, _ in group)
+        band = learn(
+            [value for _, value in group],
+            level,
+            scale,
+            settings,
+            jobs=numbers_of(each for each, _ in group),
+            worse=worse,
+            others=others if level is BandLevel.MODEL else (),
         )
-        lent = others if level is BandLevel.MODEL else ()
-        band = learn(sample, level, scale, settings, worse=worse, others=lent)
         models = {_model(each.vehicle) for each, _ in group}
         band = replace(band, models=len(models))
         conditions = {condition_words(each.reading, wording) for each, _ in group}
@@ -90,9 +94,7 @@ def all_makes(
     for each, value in goods(taken_on(jobs)):
         by_kind[kind_of(each.reading, wording)].append(value)
     return {
-        kind: learn(
-            ReadingSample(values=tuple(values)), BandLevel.ALL, scale_for(kind[1], values), settings
-        )
+        kind: learn(values, BandLevel.ALL, scale_for(kind[1], values), settings)
         for kind, values in by_kind.items()
     }
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from enum import StrEnum
 from itertools import combinations
 
-from kb.bands.bands import Band, BandLevel, Method, ReadingSample, Scale, learn
+from kb.bands.bands import Band, BandLevel, Method, Scale, learn
 from kb.bands.measured import Taken, goods, kind_of, same_condition
 from kb.case import Reading, Relation
 from kb.errors import Notice
@@ -95,12 +95,13 @@ def twin_band(
         return Band(level=BandLevel.TWIN, scale=own.scale)
     turned = -1.0 if (reading.position or "") > (twin.position or "") else 1.0
     pairs = _pairs(taken, related, own.scale, wording)
-    sample = ReadingSample(
-        values=tuple(turned * gap for gap, _ in pairs),
+    apart = learn(
+        [turned * gap for gap, _ in pairs],
+        BandLevel.TWIN,
+        Scale(False, own.scale.finest),
+        replace(settings, least=settings.least_pairs),
         jobs=tuple(sorted({job for _, job in pairs if job is not None})),
     )
-    enough = replace(settings, least=settings.least_pairs)
-    apart = learn(sample, BandLevel.TWIN, Scale(False, own.scale.finest), enough)
     at = own.scale.to(value)
     if apart.speaks:
         open_low, open_high = own.speaks and own.low is None, own.speaks and own.high is None

@@ -68,12 +68,6 @@ def compare(ours: Sequence[bool], theirs: Sequence[bool], confidence: float = 0.
     their share, scaled, is that of the difference. It leaves out 0 just where the exact form of
     McNemar's test rejects that both are alike.
 
-    Parameters
-    ----------
-    ours, theirs : sequence of bool
-        Whether each question was answered right.
-    confidence : float
-
     References
     ----------
     McNemar (1947). Note on the sampling error of the difference between correlated proportions or
@@ -114,13 +108,7 @@ def _verdict(low: float, high: float) -> Standing:
 def compare_losses(
     ours: Sequence[float], theirs: Sequence[float], confidence: float = 0.95
 ) -> LossComparison:
-    """Compare the losses of two ways by drawing the questions anew.
-
-    Parameters
-    ----------
-    ours, theirs : sequence of float
-        Loss of each question; at least one.
-    confidence : float
+    """Compare the losses of two ways, of at least one question, by drawing the questions anew.
 
     References
     ----------

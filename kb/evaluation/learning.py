@@ -223,19 +223,7 @@ def _folds(
     complaints = [asked_as(job) for job in cases]
     words = [(*wording.tokens(spoken(each)), *each.codes, *each.tests) for each in complaints]
     place = {said: number for number, said in enumerate(dict.fromkeys(words))}
-    of_case = np.array([place[said] % FOLDS for said in words])
-    for fold in range(FOLDS):
-        known = [job for job, at in zip(cases, of_case, strict=True) if at != fold]
-        asked = [job for job, at in zip(cases, of_case, strict=True) if at == fold]
-        if known and asked:
-            yield Index.fit(known, wording, settings), _some(asked, settings, FOLDS)
-
-
-def _some(asked: Sequence[Job], settings: Settings, folds: int) -> list[Job]:
-    """Take as many cases as one fold may ask, evenly over time."""
-    most = max(1, settings.recall.learn_most // folds)
-    places = np.linspace(0, len(asked) - 1, min(most, len(asked))).astype(int)
-    return [asked[place] for place in places]
+    return _parted(cases, [place[said] % FOLDS for said in words], FOLDS, wording, settings)
 
 
 def _model_folds(
@@ -244,14 +232,33 @@ def _model_folds(
     """Yield an index without some models of cars with the cases of those models."""
     models = dict.fromkeys(job.vehicle.model for job in cases if job.vehicle.model)
     if len(models) < FOLDS:
-        return
+        return iter(())
     folds = min(len(models), MODEL_FOLDS)
     fold_of = {model: number % folds for number, model in enumerate(models)}
+    parts = [fold_of.get(job.vehicle.model or "") for job in cases]
+    return _parted(cases, parts, folds, wording, settings)
+
+
+def _parted(
+    cases: Sequence[Job],
+    parts: Sequence[int | None],
+    folds: int,
+    wording: Wording,
+    settings: Settings,
+) -> Iterator[tuple[Index, list[Job]]]:
+    """Yield for each part an index of the other cases with some of its own."""
     for fold in range(folds):
-        asked = [job for job in cases if fold_of.get(job.vehicle.model or "") == fold]
-        known = [job for job in cases if fold_of.get(job.vehicle.model or "") != fold]
+        known = [job for job, part in zip(cases, parts, strict=True) if part != fold]
+        asked = [job for job, part in zip(cases, parts, strict=True) if part == fold]
         if known and asked:
             yield Index.fit(known, wording, settings), _some(asked, settings, folds)
+
+
+def _some(asked: Sequence[Job], settings: Settings, folds: int) -> list[Job]:
+    """Take as many cases as one fold may ask, evenly over time."""
+    most = max(1, settings.recall.learn_most // folds)
+    places = np.linspace(0, len(asked) - 1, min(most, len(asked))).astype(int)
+    return [asked[place] for place in places]
 
 
 def _ask(

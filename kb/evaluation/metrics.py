@@ -56,14 +56,9 @@ def mean_reciprocal_rank(ranks: Sequence[Rank]) -> float:
 
 
 def log_loss(chances_of_truths: ArrayLike, floor: float = FLOOR) -> float:
-    """Return the mean of ``-ln(chance)`` over the chances, at least one, that truths were given.
+    """Return the mean of ``-ln(chance)`` over the chances, shape (n,), that n truths were given.
 
-    Parameters
-    ----------
-    chances_of_truths : array_like of float, shape (n,)
-        What each ranking gave to what proved true; 0 where it did not name it.
-    floor : float
-        Smaller chances count as this, so that one truth left out does not make it infinite.
+    A chance below `floor`, as that of a truth not named at all, counts as this.
 
     Examples
     --------
@@ -76,12 +71,7 @@ def log_loss(chances_of_truths: ArrayLike, floor: float = FLOOR) -> float:
 def brier_score(chances: Collection[float], chance_of_truth: float) -> float:
     """Return the squared distance of one ranking's chances from the truth, 0 to 2.
 
-    Parameters
-    ----------
-    chances : collection of float
-        Of everything that was given a chance, the truth among them if it was.
-    chance_of_truth : float
-        0 where the truth was given none.
+    The chances are of all that was given one, the truth among them unless it was given none.
 
     References
     ----------
@@ -101,12 +91,7 @@ def calibration_table(
 ) -> tuple[Bin, ...]:
     """Return the bins of equal width that hold any chance, lowest first.
 
-    Parameters
-    ----------
-    chances : array_like of float, shape (n,)
-        Between 0 and 1.
-    came_true : array_like of bool, shape (n,)
-    bins : int
+    Chances (0 to 1) and what came true (bool) have shape (n,).
     """
     predicted = np.asarray(chances, dtype=np.float64)
     observed = np.asarray(came_true, dtype=bool)
@@ -124,17 +109,9 @@ def calibration_table(
 
 
 def expected_calibration_error(chances: ArrayLike, came_true: ArrayLike, bins: int = BINS) -> float:
-    """Return the mean distance between printed chance and observed share, over equal bins.
+    """Return the mean distance of chance and share that came true over equal bins; 0 is perfect.
 
-    Parameters
-    ----------
-    chances, came_true, bins
-        As for `calibration_table`, at least one of them.
-
-    Returns
-    -------
-    float
-        0 is perfect; bins weigh by their number of chances.
+    Arguments are those of `calibration_table`; bins weigh by their number of chances.
 
     References
     ----------
@@ -157,14 +134,8 @@ def calibration_luck(
     """Return the calibration error that so many perfectly honest chances stay below by luck.
 
     Few chances never match their shares exactly: with an error below this nothing speaks against
-    the chances. What comes true is drawn with the chances themselves, always from the same seed.
-
-    Parameters
-    ----------
-    chances, bins
-        As for `expected_calibration_error`.
-    quantile : float
-        How many of the draws stay below.
+    the chances. What comes true is drawn with the chances themselves, always from the same seed;
+    the share `quantile` of the draws stays below.
 
     References
     ----------
@@ -183,10 +154,7 @@ def calibration_luck(
 def area_under_curve(scores: ArrayLike, positive: ArrayLike) -> float | None:
     """Return the chance that a positive scores higher than a negative, a tie counting half.
 
-    Returns
-    -------
-    float or None
-        The area under the receiver operating characteristic; None without both kinds.
+    It is the area under the receiver operating characteristic; None without both kinds.
 
     Examples
     --------
@@ -204,13 +172,8 @@ def share_interval(
 ) -> tuple[float, float]:
     """Return where the share of right answers lies: 0 to 1 where nothing was asked.
 
-    Parameters
-    ----------
-    right, asked : int
-    confidence : float
-    method : {"wilson", "exact"}
-        Wilson's score interval covers as stated on average; the exact one of Clopper and Pearson
-        never less often.
+    Wilson's score interval covers as stated on average; the "exact" one of Clopper and Pearson
+    never less often.
 
     References
     ----------

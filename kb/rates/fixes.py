@@ -142,10 +142,8 @@ def fixes(
 
     Parameters
     ----------
-    repairs
-        All of the cause.
-    settings
-        Horizon, confidence, and how many fates must be known.
+    repairs, settings
+        All of the cause; horizon, confidence, and how many fates must be known.
     history
         What the shop's other fixes say, on the same clock; without it a rate is drawn but
         weakly towards one half.
@@ -244,7 +242,7 @@ def _rate(
     known = seen.failed + seen.beyond
     good = [life.time for life in cured if not life.failed and life.time < horizon]
     attempts = [trial.tried for trial in trials]
-    held = [each.tried for each in trials if each.life and _held(each.life, horizon)]
+    held = [each.tried for each in trials if each.life and each.life.outlasts(horizon)]
     return FixRate(
         action=attempts[0].action,
         component=usual(attempt.component for attempt in attempts) or "",
@@ -275,10 +273,6 @@ def _curve(lives: Sequence[Lifetime]) -> FixCurve:
         lost=tuple(sorted(life.time for life in lives if not life.failed)),
         end=max((life.time for life in lives), default=0),
     )
-
-
-def _held(life: Lifetime, horizon: float) -> bool:
-    return life.time > horizon or (life.time == horizon and not life.failed)
 
 
 def _notices(

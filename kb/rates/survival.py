@@ -46,6 +46,10 @@ class Lifetime:
         if not self.time >= 0:
             raise InvalidField("time", self.time, "must be at least 0")
 
+    def outlasts(self, horizon: float) -> bool:
+        """Whether it was good at a horizon; a failure at the horizon itself is within it."""
+        return self.time > horizon or (self.time == horizon and not self.failed)
+
 
 @dataclass(frozen=True, slots=True)
 class SurvivalStep:
@@ -161,9 +165,7 @@ def survival_at(
         raise InvalidField("confidence", confidence, "must lie between 0 and 1, as 0.95")
     watched = tuple(lifetimes)
     steps = [step for step in product_limit(watched) if step.time <= horizon]
-    beyond = sum(
-        life.time > horizon or (life.time == horizon and not life.failed) for life in watched
-    )
+    beyond = sum(life.outlasts(horizon) for life in watched)
     estimate = steps[-1].survival if steps else 1.0
     failed = sum(step.failed for step in steps)
     if outer is None:

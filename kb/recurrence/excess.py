@@ -33,28 +33,15 @@ CarKey = tuple[str, str] | int
 def recurring(
     jobs: Iterable[Job], settings: RecurrenceSettings, *, system: System | None = None
 ) -> tuple[Pattern, ...]:
-    """Find the faults that some group of vehicles has more often than its share.
+    """Find the faults that some group of vehicles has more often than its share, the surest first.
 
     Faults are components at their location, with and without their failure mode; groups are
     models and makes. Of versions of one fact (one component and location; a model and its make)
     only the one with the surest excess is reported, the most specific of equals. One bad model
     would hide the next: the vehicles of its group are set aside and the rest compared among
     themselves, until no group is even suspect. Each is then measured against the vehicles of no
-    other group reported.
-
-    Parameters
-    ----------
-    jobs
-        Jobs of a store; those that are no cases are left out.
-    settings
-        Levels, least number of vehicles, width of the bands of model years.
-    system
-        Report faults of this system only; the comparison is with all jobs all the same.
-
-    Returns
-    -------
-    tuple of Pattern
-        Alerts first, the surest excess first.
+    other group reported. Jobs that are no cases are left out; with a system its faults alone are
+    reported, but compared with all jobs all the same.
 
     References
     ----------

@@ -1,9 +1,6 @@
 """How good the ranking is, as tables for the terminal and a page with plots."""
 
-from collections.abc import Iterable, Sequence
-
 from rich.console import RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from kb.evaluation.compare import Comparison, LossComparison, Standing
@@ -39,16 +36,16 @@ def render(evaluation: Evaluation) -> RenderableType:
         *(Text(line) for line in asked_lines(whole)),
         *layout.notices(evaluation.notices),
         Text(),
-        _table(WAYS, (way_row(way) for way in whole.ways)),
+        layout.figures(WAYS, (way_row(way) for way in whole.ways)),
         Text(),
         *(Text(line) for line in verdict_lines(whole)),
         Text(),
         Text("Chance said of the first cause, and how often it was right", "bold"),
-        _table(BINS, (bin_row(each) for each in whole.way(TOOL).figures.calibration)),
+        layout.figures(BINS, (bin_row(each) for each in whole.way(TOOL).figures.calibration)),
         *(Text(line) for line in calibration_lines(whole.way(TOOL).figures)),
         Text(),
         Text(f"First cause right, by kind of question{_against(evaluation)}", "bold"),
-        _table(strata_columns(evaluation), strata_rows(evaluation)),
+        layout.figures(strata_columns(evaluation), strata_rows(evaluation)),
         Text(LUCK, "dim"),
         Text(KEY, "dim"),
     )
@@ -197,16 +194,6 @@ def strata_rows(evaluation: Evaluation) -> list[tuple[str, ...]]:
 
 def _against(evaluation: Evaluation) -> str:
     return f"; they: {evaluation.rival}" if evaluation.rival else ""
-
-
-def _table(header: Sequence[str], rows: Iterable[Sequence[str]]) -> Table:
-    grid = Table.grid(padding=(0, 2, 0, 0))
-    for place in range(len(header)):
-        grid.add_column(justify="left" if place == 0 else "right")
-    grid.add_row(*header, style="dim")
-    for row in rows:
-        grid.add_row(*row)
-    return grid
 
 
 def _points(difference: float) -> str:

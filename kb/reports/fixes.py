@@ -121,13 +121,18 @@ def silent(fix: RatedFix) -> str | None:
     return f"with silence counted as held: {counts(fix.with_silence)}; {rate(fix.with_silence)}"
 
 
+def told(fix: RatedFix) -> list[str]:
+    """Return what is told of a fix: counts, what silence would make of them, comparison, costs."""
+    lines = (counts(fix.rate), silent(fix), versus(fix), usual(fix.rate))
+    return [line for line in lines if line]
+
+
 def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[layout.Row]:
     own = fix.rate
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
-    told = [counts(own), silent(fix), versus(fix), usual(own)]
+    yield from layout.listed("", told(fix))
     if detail:
-        told.append(f"jobs: {job_list(own.jobs)}")
-    yield from (("", Text(line)) for line in told if line)
+        yield "", Text(f"jobs: {job_list(own.jobs)}")
     if own.tried:
         yield "", Text(bar(own.interval, own.rate), no_wrap=True)
         yield from (

@@ -7,16 +7,7 @@ from kb.rates.survival import Lifetime, survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
 from kb.reports.fix_curve import length
-from kb.reports.fixes import (
-    between,
-    counts,
-    heading,
-    rate,
-    reading_help,
-    silent,
-    usual,
-    versus,
-)
+from kb.reports.fixes import between, counts, heading, rate, reading_help, told
 from kb.reports.labels import percent
 from kb.safety.cautions import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
@@ -57,21 +48,17 @@ def _table(answer: FixesAnswer) -> str:
 
 def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     yield page.heading(f"{fix.rate.label}: {rate(fix.rate)}")
-    told = [counts(fix.rate), silent(fix), versus(fix), usual(fix.rate)]
-    yield page.paragraph("; ".join(line for line in told if line) + ".")
+    yield page.paragraph("; ".join(told(fix)) + ".")
     yield _chart(answer, fix)
-    times = [answer.horizon * third / 3 for third in range(4)]
+    curve, times = fix.curve, [answer.horizon * third / 3 for third in range(4)]
+    shares = (percent(curve.at(time)) if curve.known(time) else "–" for time in times)
     yield page.table(
         ("", *(length(time, answer.clock) for time in times)),
         [
-            ("share still good", *(_share(fix.curve, time) for time in times)),
-            ("cars watched", *(f"{fix.curve.at_risk(time)}" for time in times)),
+            ("share still good", *shares),
+            ("cars watched", *(f"{curve.at_risk(time)}" for time in times)),
         ],
     )
-
-
-def _share(curve: FixCurve, time: float) -> str:
-    return percent(curve.at(time)) if curve.known(time) else "–"
 
 
 def _chart(answer: FixesAnswer, fix: RatedFix) -> str:

@@ -48,6 +48,20 @@ def labelled(rows: Iterable[Row], *, style: str = "", width: int | None = None) 
     return grid
 
 
+def figures(
+    header: Sequence[str], rows: Iterable[Sequence[str]], *, gap: int = 2, width: int | None = None
+) -> Table:
+    """Return a table: words in the first column, figures to the right in the others."""
+    grid = Table.grid(padding=(0, gap, 0, 0))
+    grid.add_column(width=width)
+    for _ in header[1:]:
+        grid.add_column(justify="right")
+    grid.add_row(*header, style="dim")
+    for row in rows:
+        grid.add_row(*row)
+    return grid
+
+
 def listed(label: str, lines: Iterable[str]) -> list[Row]:
     """Return a row a line, for `labelled`; the label stands before the first."""
     return [("" if place else label, Text(line)) for place, line in enumerate(lines)]

@@ -142,8 +142,9 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
 
 def _step(place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
     title = Text(step.title, "bold")
+    here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected"
-    title.append(f"  {step.minutes:.0f} min{_from(step)}{left}", "not bold")
+    title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
     yield str(place), title
     if step.locks:
         yield "", Text(f"LOCKED until confirmed: {lock_line(step)}.", "yellow")
@@ -173,12 +174,6 @@ def branch_line(branch: Branch) -> str:
     left = [f"{name} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {branch.then or AFRESH}"
-
-
-def _from(step: Step) -> str:
-    if step.minutes_known:
-        return f" (here, {step.minutes_known}×)"
-    return ""
 
 
 def _record(step: Step) -> str:

@@ -1,7 +1,6 @@
 """The weights of signals and opinions as a page: defaults, what was learnt, what is in force."""
 
 from rich.console import RenderableType
-from rich.table import Table
 from rich.text import Text
 
 from kb.reports import layout
@@ -57,15 +56,9 @@ def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
     ]
 
 
-def _table(rows: list[tuple[str, float, float]]) -> Table:
-    table = Table.grid(padding=(0, 3, 0, 0))
-    table.add_column(width=38)
-    table.add_column(justify="right")
-    table.add_column(justify="right")
-    table.add_row("", Text("default", "dim"), Text("in force", "dim"))
-    for name, default, force in rows:
-        table.add_row(name, f"{default:.2f}", f"{force:.2f}")
-    return table
+def _table(rows: list[tuple[str, float, float]]) -> RenderableType:
+    cells = [(name, f"{default:.2f}", f"{force:.2f}") for name, default, force in rows]
+    return layout.figures(("", "default", "in force"), cells, gap=3, width=38)
 
 
 def told(weights: Weights) -> str:

@@ -1,5 +1,5 @@
-"""Formulas of statistics in plain mathematics, each with its source; nothing of the trade.
+"""Formulas of statistics, each with its source; nothing of the trade.
 
-The libraries that have them cost more to import than a question may take; every formula is tested
-against one.
+What a question needs stands here in plain mathematics, tested against the libraries that have it:
+those cost more to import than a question may take. Off that path scipy and scikit-learn are used.
 """

@@ -30,16 +30,10 @@ Likelihoods = tuple[float, ...]
 
 @dataclass(frozen=True, slots=True)
 class TrackRecord:
-    """What a test said when a cause proved true: for it, against it, or nothing of it."""
+    """How often a test spoke for and against the cause that proved true."""
 
     spoke_for: int
     against: int
-    nothing: int
-
-    @property
-    def made(self) -> int:
-        """How often it was made."""
-        return self.spoke_for + self.against + self.nothing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -104,7 +98,7 @@ def key_of(name: str) -> str:
 def said_of(past: Sequence[PastTest], wording: Wording) -> TrackRecord:
     """Count what past tests said of the cause that proved true."""
     told = Counter(_verdict(each, wording) for each in past)
-    return TrackRecord(told[True], told[False], told[None])
+    return TrackRecord(told[True], told[False])
 
 
 def candidates(

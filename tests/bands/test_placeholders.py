@@ -6,14 +6,14 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.bands import Band, BandLevel, ReadingSample, learn, scale_for
+from kb.bands.bands import Band, BandLevel, learn, scale_for
 from kb.bands.measured import Taken
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.case import Vehicle
 from tests.bands.circuits import GOOD_VALUES, KIRI, LIDO, READINGS, WORDS, reading
 
 BAND = learn(
-    ReadingSample(values=GOOD_VALUES),
+    GOOD_VALUES,
     BandLevel.ALL,
     scale_for(reading(1.0).quantity, GOOD_VALUES),
     READINGS,

@@ -13,7 +13,7 @@ import sys
 import numpy as np
 from scipy import stats
 
-from kb.bands.bands import Band, BandLevel, ReadingSample, Scale, learn
+from kb.bands.bands import Band, BandLevel, Scale, learn
 from kb.errors import Notice
 from kb.settings import Settings
 
@@ -37,9 +37,7 @@ def draw(
     bad = rng.random(size) < share
     points = points + bad * rng.uniform(*off, size) * POPULATIONS[population].std()
     values = tuple(float(value) for value in 2.2 * np.exp(SPREAD * points))
-    return learn(
-        ReadingSample(values=values), BandLevel.ALL, Scale(True, 1e-6), Settings().readings
-    )
+    return learn(values, BandLevel.ALL, Scale(True, 1e-6), Settings().readings)
 
 
 def held(band: Band, population: str) -> float:

@@ -65,22 +65,8 @@ def follow_up(
         return
     if not words:
         raise click.UsageError("Give the answer: held, comeback or other reason")
-    _record(app, number, " ".join(words), on, odometer_km, job, yes=yes, as_json=as_json)
-
-
-def _record(
-    app: App,
-    number: int,
-    text: str,
-    on: date | None,
-    odometer_km: int | None,
-    job: int | None,
-    *,
-    yes: bool,
-    as_json: bool,
-) -> None:
     today = date.today()
-    told = parse_contact(text, today)
+    told = parse_contact(" ".join(words), today)
     draft = heard(
         app.address,
         number,
