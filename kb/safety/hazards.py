@@ -99,20 +99,24 @@ class Situation:
     @classmethod
     def of_job(cls, job: Job) -> Self:
         """Everything that a job has on record."""
-        return cls.of_complaint(Complaint.so_far(job)) | cls(
-            named=(
-                *(reading.item for reading in job.readings),
-                *(link.name for link in job.circuit),
-                *(attempt.component for attempt in job.attempts),
-            ),
-            said=_told(
-                *(_method(reading.method, reading.condition) for reading in job.readings),
-                *(text for each in job.attempts for text in (each.label, each.words)),
-                job.cause and job.cause.words,
-                job.proved_by,
-                job.notes,
-            ),
-        ) | cls.of_causes(() if job.cause is None else (job.cause,))
+        return (
+            cls.of_complaint(Complaint.so_far(job))
+            | cls(
+                named=(
+                    *(reading.item for reading in job.readings),
+                    *(link.name for link in job.circuit),
+                    *(attempt.component for attempt in job.attempts),
+                ),
+                said=_told(
+                    *(_joined(reading.method, reading.condition) for reading in job.readings),
+                    *(text for each in job.attempts for text in (each.label, each.words)),
+                    job.cause.words if job.cause else None,
+                    job.proved_by,
+                    job.notes,
+                ),
+            )
+            | cls.of_causes(() if job.cause is None else (job.cause,))
+        )
 
     @classmethod
     def of_complaint(cls, complaint: Complaint) -> Self:
@@ -125,7 +129,7 @@ class Situation:
             said=_told(
                 complaint.text,
                 complaint.conditions,
-                *(_method(each.method, each.condition) for each in complaint.readings),
+                *(_joined(each.method, each.condition) for each in complaint.readings),
                 *(f"{test.name}. {test.seen}" for test in complaint.tests),
             ),
         )
@@ -154,7 +158,7 @@ def _told(*texts: str | None) -> tuple[str, ...]:
     return tuple(text for text in texts if text)
 
 
-def _method(*texts: str | None) -> str:
+def _joined(*texts: str | None) -> str:
     return ". ".join(_told(*texts))
 
 
@@ -366,9 +370,7 @@ def _lexicon(wording: Wording) -> _Lexicon:
     return _Lexicon(phrases("words"), phrases("places"))
 
 
-def _by_phrase(
-    pairs: Iterable[tuple[str, _T]], wording: Wording
-) -> Mapping[Words, tuple[_T, ...]]:
+def _by_phrase(pairs: Iterable[tuple[str, _T]], wording: Wording) -> Mapping[Words, tuple[_T, ...]]:
     found: dict[Words, list[_T]] = defaultdict(list)
     for text, meant in pairs:
         found[tuple(_tokens(text, wording))].append(meant)
@@ -395,12 +397,11 @@ def _tokens(text: str, wording: Wording) -> list[str]:
 
 def _renamed(words: Sequence[str], wording: Wording) -> list[str]:
     """Words with the shop's own names of things replaced by what is meant; empty if none stands."""
-    text, before = f" {' '.join(words)} ", ""
+    text = before = f" {' '.join(words)} "
     for name, meant in wording.phrases.items():
-        before = text if not before else before
         told, said = (" ".join(_tokens(each, wording)) for each in (name, meant))
         text = text.replace(f" {told} ", f" {said} ")
-    return text.split() if before and text != before else []
+    return [] if text == before else text.split()
 
 
 @lru_cache(maxsize=_MOST_CACHED)
