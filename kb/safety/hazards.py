@@ -228,6 +228,21 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
 
 
+def concerns(found: Iterable[Hazard], system: System) -> bool:
+    """Whether any hazard found belongs to a part of the car.
+
+    A lock asks so; for high voltage it leaves the vehicle out of the situation, or every job on a
+    hybrid would be locked.
+
+    Examples
+    --------
+    >>> found = hazards(Situation(said=("lamp on, LF pretensioner 6.1 ohm",)), Wording.default())
+    >>> concerns(found, System.RESTRAINTS), concerns(found, System.HIGH_VOLTAGE)
+    (True, False)
+    """
+    return any(hazard.system is system for hazard in found)
+
+
 @cache
 def hazard_table() -> tuple[Hazard, ...]:
     """Read the table, once."""
