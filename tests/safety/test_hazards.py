@@ -1,6 +1,6 @@
 """What can hurt somebody at a job; every case is common practice, no source.
 
-The complaints and jobs of ``hazard_cases.toml`` were written before the table they test.
+The first five cases of each kind in ``hazard_cases.toml`` were written before the table.
 """
 
 import re
@@ -26,7 +26,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.wording import Wording
-from kb.safety.hazards import MOST, Situation, cautions, hazard_table, hazards
+from kb.safety.hazards import MOST, Situation, cautions, concerns, hazard_table, hazards
 from tests.strategies import jobs as any_jobs
 
 WORDING = Wording.default()
@@ -194,6 +194,14 @@ def test_every_hazard_found_is_said_covered_or_named(
             assert (hazard in full) != (hazard.title in folded)
     assert len(full) <= max(most, sum(hazard.always for hazard in found))
     assert len(lines) == len(full) + bool(folded)
+
+
+def test_a_lock_asks_what_the_work_concerns_and_not_what_the_car_is() -> None:
+    hybrid = Vehicle(engine="1.8 hybrid")
+    wiper = Situation(named=("wiper motor",), vehicles=(hybrid,))
+    assert concerns(hazards(wiper, WORDING), System.HIGH_VOLTAGE)
+    assert not concerns(hazards(Situation(named=wiper.named), WORDING), System.HIGH_VOLTAGE)
+    assert concerns(hazards(Situation(named=("inverter",)), WORDING), System.HIGH_VOLTAGE)
 
 
 def test_a_person_reads_little() -> None:
