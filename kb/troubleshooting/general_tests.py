@@ -46,6 +46,12 @@ class GeneralTest:
     hands_on: bool = False
     needs: tuple[Precondition, ...] = ()
     blind: tuple[FailureMode, ...] = ()
+    shows: tuple[FailureMode, ...] = ()
+    parts: tuple[str, ...] = ()
+    never: tuple[str, ...] = ()
+    never_at: tuple[str, ...] = ()
+    only_for: tuple[str, ...] = ()
+    not_for: tuple[str, ...] = ()
     igniter: bool = False
     first: bool = False
     paired: bool = False
@@ -55,10 +61,19 @@ class GeneralTest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Sign:
+    """Words of a job that show what kind of trouble it is, unless others stand beside them."""
+
+    words: tuple[str, ...]
+    unless: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
+    signs: Mapping[str, Sign]
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from kb.case import Cause, DiagnosticTest
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import Chain, names
+from kb.troubleshooting.fitting import speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, Leaves
 
 Left = frozenset[int]
@@ -59,11 +60,11 @@ def left_by(
 
 
 def general_outcomes(
-    general: GeneralTest, causes: Sequence[Cause], chain: Chain
+    general: GeneralTest, causes: Sequence[Cause], chain: Chain, wording: Wording
 ) -> list[tuple[str | None, tuple[PossibleOutcome, ...]]]:
     """Return the outcomes of a test of the table, at each place or at all of them together."""
     everything = everything_of(causes)
-    blind = frozenset(n for n, cause in enumerate(causes) if cause.failure_mode in general.blind)
+    blind = frozenset(n for n, cause in enumerate(causes) if not speaks_of(general, cause, wording))
     chain = chain.without(blind)
     places = chain.at(general.at)
     twins = frozenset(n for n, cause in enumerate(causes) if has_twin(cause))

@@ -13,6 +13,7 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
+from kb.troubleshooting.fitting import signs_of
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.outcomes import PossibleOutcome
@@ -185,7 +186,8 @@ def advise(
     causes = [each.cause for each in held]
     guard = Guard.of(job, causes, systems, wording)
     chain = chain_of(causes, job.circuit, wording)
-    known = candidates(causes, chain, pasts(history), wording, settings)
+    signs = signs_of(job, wording)
+    known = candidates(causes, chain, pasts(history), wording, settings, signs)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)

@@ -14,6 +14,7 @@ from kb.case import Cause, DiagnosticTest, Job, even
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
+from kb.troubleshooting.fitting import fits
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.outcomes import (
     Left,
@@ -88,8 +89,8 @@ def key_of(name: str) -> str:
 
     Examples
     --------
-    >>> key_of("Wiggle test, seat connector"), key_of("Chemical  block test")
-    ('wiggle test with live reading', 'chemical block test')
+    >>> key_of("Wiggle test, seat connector"), key_of("Hand  on the spring")
+    ('wiggle test with live reading', 'hand on the spring')
     """
     plain = even(name.replace("-", " "))
     return _general_names().get(plain.partition(",")[0], plain)
@@ -107,10 +108,23 @@ def candidates(
     past: Mapping[str, Sequence[PastTest]],
     wording: Wording,
     settings: TroubleshootingSettings,
+    signs: frozenset[str] = frozenset(),
 ) -> tuple[Candidate, ...]:
     """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
 
-    `past` comes from `pasts`, of the closed jobs with one of these causes.
+    A test of the trade that is for other parts than these suspects is taken for the shop's own
+    where it has found one of them.
+
+    Parameters
+    ----------
+    causes : sequence of Cause
+        The suspects.
+    chain : Chain
+        Where they lie.
+    past : mapping
+        From `pasts`, of the closed jobs with one of these causes.
+    signs : frozenset of str
+        The kinds of trouble, from `kb.troubleshooting.fitting.signs_of`.
     """
     jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
     tested = Counter(key for key, _ in jobs)
@@ -118,10 +132,13 @@ def candidates(
     found = [
         question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
         for general in general_tests().test
-        for place, outcomes in general_outcomes(general, causes, chain)
+        if fits(general, signs)
+        for place, outcomes in general_outcomes(general, causes, chain, wording)
     ]
+    offered = {each.name for each in found}
     for key, mine in past.items():
-        if key not in _tabled():
+        on_these = [each for each in mine if each.cause.key in {cause.key for cause in causes}]
+        if key not in offered and _is_own(key, on_these, signs, wording):
             name = Counter(each.test.name for each in mine).most_common(1)[0][0]
             outcomes = own_outcomes(mine, causes, wording)
             found.append(question.candidate(name, None, None, outcomes, mine))
@@ -300,6 +317,14 @@ def _general_names() -> dict[str, str]:
     }
 
 
+def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:
+    """Whether a test that is not offered as the trade's may be offered as the shop's own."""
+    general = _tabled().get(key)
+    if general is None:
+        return True
+    return bool(general.parts) and fits(general, signs) and said_of(past, wording).spoke_for > 0
+
+
 @lru_cache(maxsize=1)
-def _tabled() -> frozenset[str]:
-    return frozenset(general.name for general in general_tests().test)
+def _tabled() -> dict[str, GeneralTest]:
+    return {general.name: general for general in general_tests().test}

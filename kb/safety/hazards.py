@@ -1,0 +1,444 @@
+"""What can hurt somebody at a job: one judgement, of everything that is known of it.
+
+The hazards stand in ``hazards.toml`` beside this module, to be read and edited by the trade. Each
+says what raises it: the part of the car, codes, words, places, the vehicle's engine. Where these
+disagree, all of them count: a hazard is there if anything speaks for it.
+"""
+
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from enum import IntEnum
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Self, TypeVar
+
+import msgspec
+
+from kb.case import Cause, Complaint, Job, System, TroubleCode, Vehicle
+from kb.intake.items import trade_items
+from kb.intake.systems import system_of_code, trade_words
+from kb.intake.wording import Wording
+from kb.safety.igniter import about_igniter
+
+TABLE = Path(__file__).with_name("hazards.toml")
+MOST = 3
+"""How many cautions a person reads in full."""
+_SENTENCE_END = re.compile(r"[.;!?](?=\s|$)|\n")
+_NUMBER = re.compile(r"\d[\d.,:]*(\D*)")
+_ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
+_SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
+_MOST_CACHED = 20_000
+
+Words = tuple[str, ...]
+_T = TypeVar("_T")
+
+
+class Evidence(IntEnum):
+    """What speaks for a hazard, the weakest first."""
+
+    SAID = 1
+    NAMED = 2
+    CODE = 3
+    RECORDED = 4
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sign:
+    """One line of what raises a hazard: each field that is given must be met."""
+
+    systems: tuple[System, ...] = ()
+    codes: tuple[str, ...] = ()
+    words: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
+    engines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hazard:
+    """One line of the table; what the fields mean is written at its head."""
+
+    key: str
+    title: str
+    caution: str
+    source: str
+    gravity: int
+    when: tuple[Sign, ...]
+    unless: tuple[str, ...] = ()
+    always: bool = False
+    igniter: bool = False
+    system: System | None = None
+    covered_by: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Situation:
+    """What is known of a job, a complaint or a question, as far as it tells of hazards.
+
+    Attributes
+    ----------
+    systems : tuple of System
+        As recorded, or as those of suspects.
+    named : tuple of str
+        Items of readings, components, links of the circuit.
+    places : tuple of str
+        Where causes sit.
+    said : tuple of str
+        Everything else in words: complaint, conditions, tests, notes.
+    """
+
+    systems: tuple[System, ...] = ()
+    codes: tuple[TroubleCode, ...] = ()
+    vehicles: tuple[Vehicle, ...] = ()
+    named: tuple[str, ...] = ()
+    places: tuple[str, ...] = ()
+    said: tuple[str, ...] = ()
+
+    @classmethod
+    def of_job(cls, job: Job) -> Self:
+        """Everything that a job has on record."""
+        return (
+            cls.of_complaint(Complaint.so_far(job))
+            | cls(
+                named=(
+                    *(reading.item for reading in job.readings),
+                    *(link.name for link in job.circuit),
+                    *(attempt.component for attempt in job.attempts),
+                ),
+                said=_told(
+                    *(_joined(reading.method, reading.condition) for reading in job.readings),
+                    *(text for each in job.attempts for text in (each.label, each.words)),
+                    job.cause.words if job.cause else None,
+                    job.proved_by,
+                    job.notes,
+                ),
+            )
+            | cls.of_causes(() if job.cause is None else (job.cause,))
+        )
+
+    @classmethod
+    def of_complaint(cls, complaint: Complaint) -> Self:
+        """What is asked with."""
+        return cls(
+            systems=() if complaint.system is None else (complaint.system,),
+            codes=complaint.codes,
+            vehicles=(complaint.vehicle,),
+            named=tuple(reading.item for reading in complaint.readings),
+            said=_told(
+                complaint.text,
+                complaint.conditions,
+                *(_joined(each.method, each.condition) for each in complaint.readings),
+                *(f"{test.name}. {test.seen}" for test in complaint.tests),
+            ),
+        )
+
+    @classmethod
+    def of_causes(cls, causes: Iterable[Cause], systems: Iterable[System | None] = ()) -> Self:
+        """Suspects, or causes that are told of, with the parts of the car they belong to."""
+        told = tuple(causes)
+        return cls(
+            systems=tuple(system for system in systems if system is not None),
+            named=tuple(cause.component for cause in told),
+            places=_told(*(cause.location for cause in told)),
+        )
+
+    def __or__(self, other: Self) -> Self:
+        """Both together, each thing once."""
+        return type(self)(
+            **{
+                name: tuple(dict.fromkeys((*getattr(self, name), *getattr(other, name))))
+                for name in self.__slots__
+            }
+        )
+
+
+def _told(*texts: str | None) -> tuple[str, ...]:
+    return tuple(text for text in texts if text)
+
+
+def _joined(*texts: str | None) -> str:
+    return ". ".join(_told(*texts))
+
+
+def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
+    """Judge what can hurt somebody.
+
+    Parameters
+    ----------
+    situation : Situation
+    wording : Wording
+        The trade's and the shop's own words.
+
+    Returns
+    -------
+    tuple of Hazard
+        Those whose caution is always said come first; then by gravity times the strength of the
+        strongest evidence, then in the order of the table. More evidence never takes one away.
+
+    Examples
+    --------
+    >>> found = hazards(Situation(said=("lamp on, LF pretensioner 6.1 ohm",)), Wording.default())
+    >>> [hazard.key for hazard in found]
+    ['restraints']
+    """
+    table = hazard_table()
+    seen = _Seen.of(situation, wording)
+    rank: dict[int, int] = {}
+    for place, hazard in enumerate(table):
+        strengths = [_strength(place, at, sign, seen) for at, sign in enumerate(hazard.when)]
+        if hazard.igniter:
+            strengths.append(_igniter(situation))
+        if strongest := max(strengths):
+            rank[place] = strongest * hazard.gravity
+    order = sorted(rank, key=lambda place: (not table[place].always, -rank[place], place))
+    return tuple(table[place] for place in order)
+
+
+def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
+    """Put hazards into words: so many in full, the rest in one line that names them.
+
+    Parameters
+    ----------
+    found : sequence of Hazard
+        As `hazards` ranks them.
+    most : int
+        How many are said in full; those marked `always` are, however many they be.
+
+    Returns
+    -------
+    tuple of str
+        Empty only if nothing was found. The deference to the manufacturer is
+        `kb.safety.cautions.DEFERENCE`.
+
+    Examples
+    --------
+    >>> cooling = Situation(systems=(System.COOLING,))
+    >>> cautions(hazards(cooling, Wording.default()), most=1)
+    ('Hot coolant scalds: open it cold only.', 'Also: fans that start by themselves.')
+    """
+    keys = {hazard.key for hazard in found}
+    told = [hazard for hazard in found if hazard.covered_by not in keys]
+    room = most - sum(hazard.always for hazard in told)
+    others = [hazard for hazard in told if not hazard.always]
+    full = [hazard for hazard in told if hazard.always] + others[: max(room, 0)]
+    rest = others[max(room, 0) :]
+    lines = tuple(hazard.caution for hazard in full)
+    return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
+
+
+def concerns(found: Iterable[Hazard], system: System) -> bool:
+    """Whether any hazard found belongs to a part of the car.
+
+    A lock asks so; for high voltage it leaves the vehicle out of the situation, or every job on a
+    hybrid would be locked.
+
+    Examples
+    --------
+    >>> found = hazards(Situation(said=("lamp on, LF pretensioner 6.1 ohm",)), Wording.default())
+    >>> concerns(found, System.RESTRAINTS), concerns(found, System.HIGH_VOLTAGE)
+    (True, False)
+    """
+    return any(hazard.system is system for hazard in found)
+
+
+@cache
+def hazard_table() -> tuple[Hazard, ...]:
+    """Read the table, once."""
+    return _file().hazard
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _File:
+    hazard: tuple[Hazard, ...]
+    spelt: tuple[str, ...]
+
+
+@cache
+def _file() -> _File:
+    return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), _File)
+
+
+Place = tuple[int, int]
+"""Hazard and sign, by their places in the table."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Seen:
+    """What was found of a situation, with the strength of the evidence."""
+
+    systems: Mapping[System, Evidence]
+    codes: tuple[str, ...]
+    engines: frozenset[str]
+    words: Mapping[Place, Evidence]
+    places: frozenset[Place]
+
+    @classmethod
+    def of(cls, situation: Situation, wording: Wording) -> Self:
+        of_codes = {system_of_code(code): Evidence.CODE for code in situation.codes}
+        recorded = dict.fromkeys(situation.systems, Evidence.RECORDED)
+        lexicon = _lexicon(wording)
+        words = dict.fromkeys(lexicon.words.in_texts(situation.said), Evidence.SAID)
+        words |= dict.fromkeys(lexicon.words.in_texts(situation.named), Evidence.NAMED)
+        return cls(
+            systems={system: each for system, each in of_codes.items() if system} | recorded,
+            codes=tuple(code.code for code in situation.codes),
+            engines=frozenset(
+                word
+                for vehicle in situation.vehicles
+                for word in _tokens(vehicle.engine or "", wording)
+            ),
+            words=words,
+            places=frozenset(lexicon.places.in_texts(situation.places)),
+        )
+
+
+def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
+    """Strength of the strongest part of a sign; 0 if any part of it is not met."""
+    parts: list[int] = []
+    if sign.systems:
+        parts.append(max((seen.systems.get(system, 0) for system in sign.systems), default=0))
+    if sign.codes:
+        parts.append(Evidence.CODE * any(code.startswith(sign.codes) for code in seen.codes))
+    if sign.words:
+        parts.append(seen.words.get((hazard, place), 0))
+    if sign.places:
+        parts.append(Evidence.NAMED * ((hazard, place) in seen.places))
+    if sign.engines:
+        parts.append(Evidence.NAMED * (not seen.engines.isdisjoint(sign.engines)))
+    return max(parts) if all(parts) else 0
+
+
+def _igniter(situation: Situation) -> int:
+    if about_igniter(situation.named):
+        return Evidence.NAMED
+    return Evidence.SAID * about_igniter(situation.said)
+
+
+@dataclass(frozen=True, slots=True)
+class _Phrases:
+    """Wordings of the table, ready to be looked for in texts."""
+
+    wording: Wording
+    raising: Mapping[Words, tuple[Place, ...]]
+    harmless: Mapping[Words, tuple[int, ...]]
+    """Wordings that are something else -> the hazards they are not."""
+    spelling: frozenset[str]
+    longest: int
+
+    def in_texts(self, texts: Iterable[str]) -> Iterator[Place]:
+        """Yield the signs whose words stand in the texts."""
+        for text in texts:
+            for sentence in _sentences(text, self.wording):
+                words = [self._spelt(word) for word in sentence]
+                yield from self._in(words)
+                yield from self._in(_renamed(words, self.wording))
+
+    def _in(self, words: Sequence[str]) -> Iterator[Place]:
+        spans = [
+            (start, start + length, tuple(words[start : start + length]))
+            for start in range(len(words))
+            for length in range(1, min(self.longest, len(words) - start) + 1)
+        ]
+        covered: dict[int, set[int]] = defaultdict(set)
+        for start, end, phrase in spans:
+            for hazard in self.harmless.get(phrase, ()):
+                covered[hazard].update(range(start, end))
+        for start, end, phrase in spans:
+            for place in self.raising.get(phrase, ()):
+                if covered[place[0]].isdisjoint(range(start, end)):
+                    yield place
+
+    def _spelt(self, word: str) -> str:
+        return word if word in self.spelling else _meant(word, self.spelling)
+
+
+@dataclass(frozen=True, slots=True)
+class _Lexicon:
+    words: _Phrases
+    places: _Phrases
+
+
+@lru_cache(maxsize=4)
+def _lexicon(wording: Wording) -> _Lexicon:
+    """Read the table's words as a wording reads them."""
+    table = hazard_table()
+    harmless = _by_phrase(
+        ((text, place) for place, hazard in enumerate(table) for text in hazard.unless), wording
+    )
+
+    def phrases(field: str) -> _Phrases:
+        raising = _by_phrase(
+            (
+                (text, (place, at))
+                for place, hazard in enumerate(table)
+                for at, sign in enumerate(hazard.when)
+                for text in getattr(sign, field)
+            ),
+            wording,
+        )
+        every = (*raising, *harmless)
+        spelling = frozenset(word for phrase in every for word in phrase)
+        return _Phrases(wording, raising, harmless, spelling, max(map(len, every)))
+
+    return _Lexicon(phrases("words"), phrases("places"))
+
+
+def _by_phrase(pairs: Iterable[tuple[str, _T]], wording: Wording) -> Mapping[Words, tuple[_T, ...]]:
+    found: dict[Words, list[_T]] = defaultdict(list)
+    for text, meant in pairs:
+        found[tuple(_tokens(text, wording))].append(meant)
+    return {phrase: tuple(each) for phrase, each in found.items()}
+
+
+def _sentences(text: str, wording: Wording) -> Iterator[list[str]]:
+    for sentence in _SENTENCE_END.split(text):
+        if words := _tokens(sentence, wording):
+            yield words
+
+
+def _tokens(text: str, wording: Wording) -> list[str]:
+    """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
+    found: list[str] = []
+    for word in wording.tokens(text):
+        if number := _NUMBER.fullmatch(word):
+            found += ["#", *([number[1]] if number[1] else [])]
+        elif word not in _ARTICLES:
+            plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
+            found.append(word[:-1] if plural else word)
+    return found
+
+
+def _renamed(words: Sequence[str], wording: Wording) -> list[str]:
+    """Words with the shop's own names of things replaced by what is meant; empty if none stands."""
+    text = before = f" {' '.join(words)} "
+    for name, meant in wording.phrases.items():
+        told, said = (" ".join(_tokens(each, wording)) for each in (name, meant))
+        text = text.replace(f" {told} ", f" {said} ")
+    return [] if text == before else text.split()
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _meant(word: str, spelling: frozenset[str]) -> str:
+    """Return the table's word that a word was meant to be, else the word itself."""
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
+    if len(word) < _SHORTEST_MISSPELT or word in _known():
+        return word
+    most = 1 if len(word) < _TWO_SLIPS_FROM else 2
+    near = [
+        (OSA.distance(word, each, score_cutoff=most), each)
+        for each in spelling
+        if each[0] == word[0] and each[-1] == word[-1] and len(each) >= _SHORTEST_MISSPELT - 1
+    ]
+    best = min(near, default=(most + 1, word))
+    return best[1] if best[0] <= most else word
+
+
+@cache
+def _known() -> frozenset[str]:
+    """Words that are no slips: those of the trade's other tables, and those said to be none."""
+    items = trade_items()
+    names = [*items.parts, *items.readings, *trade_words()]
+    return items.words.union(*(name.split() for name in names), _file().spelt)

@@ -1,0 +1,67 @@
+"""Where a test of the trade's table fits: the kind of trouble, and the suspects it can speak of."""
+
+from collections.abc import Iterable
+
+from kb.case import Cause, FailureMode, Job
+from kb.intake.wording import Wording
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+
+
+def signs_of(job: Job, wording: Wording) -> frozenset[str]:
+    """Tell what kinds of trouble a job shows, by the names the table gives them.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Vehicle
+    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="loses coolant, no drips")
+    >>> signs_of(job, Wording.default())
+    frozenset({'loss'})
+    """
+    codes = " ".join(["code", *(code.code for code in job.codes)]) if job.codes else ""
+    items = (reading.item for reading in job.readings)
+    texts = (job.complaint, job.conditions or "", codes, job.vehicle.engine or "", *items)
+    words = [wording.tokens(text) for text in texts]
+    return frozenset(
+        name
+        for name, sign in general_tests().signs.items()
+        if _stands(sign.words, words, wording) and not _stands(sign.unless, words, wording)
+    )
+
+
+def fits(general: GeneralTest, signs: frozenset[str]) -> bool:
+    """Whether a test may be offered for this kind of trouble at all."""
+    if general.only_for and signs.isdisjoint(general.only_for):
+        return False
+    return signs.isdisjoint(general.not_for)
+
+
+def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+    """Whether a test can tell anything of a suspect; how it fails may not be known.
+
+    Examples
+    --------
+    >>> pump = Cause(component="water pump", failure_mode=FailureMode.LEAKING)
+    >>> drop = next(each for each in general_tests().test if each.name == "pressure test")
+    >>> speaks_of(drop, pump, Wording.default())
+    True
+    """
+    mode = cause.failure_mode
+    if mode in general.blind:
+        return False
+    if general.shows and mode not in (*general.shows, FailureMode.UNKNOWN):
+        return False
+    component = wording.tokens(cause.component)
+    if general.parts and not _stands(general.parts, [component], wording):
+        return False
+    if _stands(general.never, [component], wording):
+        return False
+    return not _stands(general.never_at, [wording.tokens(cause.location or "")], wording)
+
+
+def _stands(phrases: Iterable[str], texts: Iterable[list[str]], wording: Wording) -> bool:
+    """Whether one of these phrases stands word for word in one of the texts."""
+    spaced = [f" {' '.join(words)} " for words in texts]
+    return any(
+        f" {' '.join(wording.tokens(phrase))} " in text for phrase in phrases for text in spaced
+    )

@@ -1,0 +1,209 @@
+"""What can hurt somebody at a job; every case is common practice, no source.
+
+The first five cases of each kind in ``hazard_cases.toml`` were written before the table.
+"""
+
+import re
+import tomllib
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import (
+    Cause,
+    Complaint,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Quantity,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.safety.hazards import MOST, Situation, cautions, concerns, hazard_table, hazards
+from tests.strategies import jobs as any_jobs
+
+WORDING = Wording.default()
+CASES = tomllib.loads(Path(__file__).with_name("hazard_cases.toml").read_text(encoding="utf-8"))
+DAY = date(2026, 3, 2)
+
+
+def job_of(case: str | dict[str, Any]) -> Job:
+    told = {"text": case} if isinstance(case, str) else case
+    return Job(
+        vehicle=Vehicle(engine=told.get("engine")),
+        opened=DAY,
+        complaint=told["text"],
+        system=System(told["system"]) if "system" in told else None,
+        codes=tuple(TroubleCode(code=code) for code in told.get("codes", ())),
+        readings=tuple(
+            Reading(item=told[field], quantity=Quantity.VOLTAGE, typed="1 V", value=1)
+            for field in ("item",)
+            if field in told
+        ),
+        tests=tuple(
+            DiagnosticTest(name=told[field], seen="as told") for field in ("test",) if field in told
+        ),
+        cause=Cause(
+            component=told.get("component", "part"),
+            location=told.get("place"),
+            failure_mode=FailureMode.UNKNOWN,
+        ),
+    )
+
+
+def keys(situation: Situation) -> list[str]:
+    return [hazard.key for hazard in hazards(situation, WORDING)]
+
+
+def keys_of(case: str | dict[str, Any]) -> list[str]:
+    return keys(Situation.of_job(job_of(case)))
+
+
+def every(kind: str) -> list[tuple[str, str | dict[str, Any]]]:
+    return [(key, case) for key, cases in CASES.items() for case in cases[kind]]
+
+
+@pytest.mark.parametrize(("key", "case"), every("raises"))
+def test_what_raises_a_hazard(key: str, case: str | dict[str, Any]) -> None:
+    assert key in keys_of(case)
+
+
+@pytest.mark.parametrize(("key", "case"), every("spares"))
+def test_what_is_a_near_miss(key: str, case: str | dict[str, Any]) -> None:
+    assert key not in keys_of(case)
+
+
+def test_every_hazard_has_five_cases_of_both_kinds() -> None:
+    assert set(CASES) == {hazard.key for hazard in hazard_table()}
+    assert all(len(each[kind]) >= 5 for each in CASES.values() for kind in ("raises", "spares"))
+
+
+def test_the_table_is_whole() -> None:
+    table = hazard_table()
+    assert len({hazard.key for hazard in table}) == len({hazard.title for hazard in table})
+    for hazard in table:
+        assert hazard.gravity in {1, 2, 3}
+        assert hazard.source
+        assert hazard.when
+        assert not re.search(r"\d", hazard.caution), "times and limits are the manufacturer's"
+        assert hazard.covered_by is None or hazard.covered_by in {each.key for each in table}
+        assert "," not in hazard.title
+
+
+def test_every_dangerous_system_raises_something() -> None:
+    for system in set(System) - {System.OTHER}:
+        assert keys(Situation(systems=(system,)))
+
+
+def test_restraints_high_voltage_and_fuel_are_never_folded_away() -> None:
+    found = hazards(
+        Situation(
+            systems=(System.RESTRAINTS, System.HIGH_VOLTAGE, System.FUEL_MIXTURE, System.COOLING)
+        ),
+        WORDING,
+    )
+    lines = cautions(found, most=1)
+    assert [line.split()[0] for line in lines] == ["Airbags", "High", "Fuel", "Also:"]
+    assert "hot coolant" in lines[-1]
+
+
+def test_a_caution_that_says_as_much_is_not_said_beside_it() -> None:
+    under_the_seat = hazards(
+        Situation(said=("lamp on, pretensioner",), places=("under seat",)), WORDING
+    )
+    assert {hazard.key for hazard in under_the_seat} == {"restraints", "hidden_restraints"}
+    assert len(cautions(under_the_seat)) == 1
+
+
+def test_what_is_recorded_weighs_more_than_a_word() -> None:
+    words = keys(Situation(systems=(System.COOLING,), said=("brakes squeal",)))
+    assert words.index("hot_coolant") < words.index("brake_dust")
+    said, named = Situation(said=("thermostat, ac",)), Situation(named=("a/c",))
+    assert keys(said)[:2] == ["hot_coolant", "refrigerant"]
+    assert keys(said | named)[:2] == ["refrigerant", "hot_coolant"]
+
+
+def test_suspects_bring_their_own_hazards() -> None:
+    plug = Cause(component="plug", location="under seat", failure_mode=FailureMode.OPEN)
+    asked = Situation.of_complaint(Complaint(text="lamp flickers"))
+    assert keys(asked) == []
+    assert keys(asked | Situation.of_causes([plug])) == ["hidden_restraints"]
+    assert "restraints" in keys(asked | Situation.of_causes([plug], [System.RESTRAINTS, None]))
+
+
+def test_a_shops_own_name_counts_as_what_it_means() -> None:
+    shop = Wording.default({"bang belt": "pretensioner"})
+    told = Situation(said=("bang belt code after valet",))
+    assert keys(told) == []
+    assert [hazard.key for hazard in hazards(told, shop)] == ["restraints"]
+
+
+def test_slips_of_spelling_are_forgiven_and_other_words_are_not_slips() -> None:
+    assert keys(Situation(said=("pretensoner code",))) == ["restraints"]
+    assert keys(Situation(said=("exaust blowing",))) == ["hot_exhaust"]
+    assert keys(Situation(said=("cable breaking up, changing sound",))) == []
+
+
+SITUATIONS = st.one_of(
+    st.sampled_from([Situation.of_job(job_of(case[1])) for case in every("raises")]),
+    st.sampled_from([Situation.of_job(job_of(case[1])) for case in every("spares")]),
+    st.builds(lambda text: Situation(said=(text,)), st.text()),
+    any_jobs().map(Situation.of_job),
+)
+
+
+@given(SITUATIONS, SITUATIONS)
+def test_more_evidence_never_takes_a_hazard_away(one: Situation, other: Situation) -> None:
+    both = hazards(one | other, WORDING)
+    assert {*hazards(one, WORDING), *hazards(other, WORDING)} <= set(both)
+    assert both == hazards(other | one, WORDING)
+
+
+TEXTS = st.sampled_from([Situation.of_job(job_of(case[1])).said[0] for case in every("raises")])
+
+
+@given(TEXTS, st.one_of(TEXTS, st.text()))
+def test_a_sentence_more_never_takes_a_hazard_away(text: str, more: str) -> None:
+    alone = keys(Situation(said=(text,)))
+    assert set(alone) <= set(keys(Situation(said=(f"{text}. {more}",))))
+
+
+@given(SITUATIONS, SITUATIONS, st.integers(0, 6))
+def test_every_hazard_found_is_said_covered_or_named(
+    one: Situation, other: Situation, most: int
+) -> None:
+    found = hazards(one | other, WORDING)
+    lines = cautions(found, most)
+    assert bool(lines) == bool(found)
+    folded = lines[-1] if lines and lines[-1].startswith("Also: ") else ""
+    full = [hazard for hazard in found if hazard.caution in lines]
+    present = {hazard.key for hazard in found}
+    for hazard in found:
+        if hazard.covered_by in present:
+            assert hazard not in full
+        elif hazard.always:
+            assert hazard in full
+        else:
+            assert (hazard in full) != (hazard.title in folded)
+    assert len(full) <= max(most, sum(hazard.always for hazard in found))
+    assert len(lines) == len(full) + bool(folded)
+
+
+def test_a_lock_asks_what_the_work_concerns_and_not_what_the_car_is() -> None:
+    hybrid = Vehicle(engine="1.8 hybrid")
+    wiper = Situation(named=("wiper motor",), vehicles=(hybrid,))
+    assert concerns(hazards(wiper, WORDING), System.HIGH_VOLTAGE)
+    assert not concerns(hazards(Situation(named=wiper.named), WORDING), System.HIGH_VOLTAGE)
+    assert concerns(hazards(Situation(named=("inverter",)), WORDING), System.HIGH_VOLTAGE)
+
+
+def test_a_person_reads_little() -> None:
+    everything = Situation(systems=tuple(System))
+    assert len(cautions(hazards(everything, WORDING))) <= MOST + 1

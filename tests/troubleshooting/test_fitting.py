@@ -1,0 +1,242 @@
+"""A test is offered only where it fits; what fits where is common practice, no source."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import (
+    Cause,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Precondition,
+    Quantity,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.circuit import chain_of
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.fitting import fits, signs_of, speaks_of
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.outcomes import general_outcomes
+from kb.troubleshooting.steps import Prior, Step, advise
+from tests.strategies import any_of
+
+WORDING = Wording.default()
+DAY = date(2026, 3, 2)
+M = FailureMode
+
+LEAKS = {
+    "water pump": M.LEAKING,
+    "radiator": M.LEAKING,
+    "head gasket": M.LEAKING,
+    "cooling fan connector": M.HIGH_RESISTANCE,
+}
+DRAINS = {
+    "radio": M.INTERNAL_FAULT,
+    "battery cable": M.HIGH_RESISTANCE,
+    "door connector": M.LOOSE,
+    "alternator": M.INTERNAL_FAULT,
+}
+MIXTURE = {
+    "intake hose": M.LEAKING,
+    "purge valve": M.LEAKING,
+    "air mass meter": M.CONTAMINATED,
+    "air mass meter connector": M.HIGH_RESISTANCE,
+}
+INJECTION = {
+    "injector": M.WORN,
+    "rail pressure regulator": M.INTERNAL_FAULT,
+    "injector connector": M.HIGH_RESISTANCE,
+}
+HIGH_VOLTAGE = {
+    "charge port": M.CONTAMINATED,
+    "air conditioning compressor": M.CONTAMINATED,
+    "high voltage cable connector": M.HIGH_RESISTANCE,
+}
+HUM = {
+    "wheel bearing": M.WORN,
+    "tyre": M.WORN,
+    "brake disc": M.WORN,
+    "wheel speed sensor connector": M.HIGH_RESISTANCE,
+}
+ACTUATOR = {
+    "EGR valve": M.SEIZED,
+    "EGR valve connector": M.OPEN,
+    "air mass meter": M.INTERNAL_FAULT,
+}
+ELECTRICAL = {"terminal drag test", "voltage drop under load", "substitute load at the connector"}
+
+
+def job(complaint: str, **told: object) -> Job:
+    return Job(**{"vehicle": Vehicle(), "opened": DAY, "complaint": complaint} | told)  # type: ignore[arg-type]
+
+
+def offered(
+    asked: Job, suspects: dict[str, FailureMode], *history: Job, position: str | None = "left front"
+) -> dict[str, Step]:
+    priors = [
+        Prior(cause=Cause(component=name, failure_mode=mode, position=position), chance=0.2)
+        for name, mode in suspects.items()
+    ]
+    advice = advise(asked, priors, history, WORDING, TroubleshootingSettings(), best=99)
+    tests = (step for step in advice.steps if step.kind is Kind.TEST)
+    return {step.title.partition(",")[0]: step for step in tests}
+
+
+def general(name: str) -> GeneralTest:
+    return next(each for each in general_tests().test if each.name == name)
+
+
+@pytest.mark.parametrize(
+    ("asked", "suspects", "fitting", "unfit"),
+    [
+        (job("loses coolant"), LEAKS, {"pressure test", "combustion-gas test"}, ELECTRICAL),
+        (job("topped up twice, no drips"), LEAKS, {"pressure test"}, ELECTRICAL),
+        (job("flat after three days"), DRAINS, {"voltage drop across each fuse"}, ELECTRICAL),
+        (job("battery drain"), DRAINS, {"voltage drop across each fuse"}, ELECTRICAL),
+        (job("hunts at idle"), MIXTURE, {"smoke test", "terminal drag test"}, {"pressure test"}),
+        (
+            job("long crank", vehicle=Vehicle(engine="2.0 diesel")),
+            INJECTION,
+            {"injector leak-off test"},
+            {"swap the wheels", "smoke test"},
+        ),
+        (
+            job("isolation warning", system=System.HIGH_VOLTAGE),
+            HIGH_VOLTAGE,
+            {"insulation test by a licensed person"},
+            {"wiggle test with live reading", "voltage drop under load", "self-test"},
+        ),
+        (job("hum at 60"), HUM, {"road test for noise", "swap the wheels"}, ELECTRICAL),
+        (job("limp home"), ACTUATOR, {"self-test"}, {"road test for noise", "smoke test"}),
+    ],
+)
+def test_what_fits_is_offered_and_what_does_not_is_not(
+    asked: Job, suspects: dict[str, FailureMode], fitting: set[str], unfit: set[str]
+) -> None:
+    found = set(offered(asked, suspects))
+    assert fitting <= found
+    assert not unfit & found
+
+
+def test_a_fan_that_does_not_run_is_no_loss() -> None:
+    asked = job("topped up, and the fan does not run")
+    assert {"terminal drag test", "voltage drop under load"} <= set(offered(asked, LEAKS))
+
+
+def test_a_flat_battery_that_cranks_slowly_may_have_a_bad_cable() -> None:
+    asked = job("goes flat, slow crank even when charged")
+    assert "voltage drop under load" in offered(asked, DRAINS)
+    assert "voltage drop across each fuse" not in offered(asked, DRAINS)
+
+
+def test_only_diesels_are_asked_for_their_leak_off() -> None:
+    petrol = job("long crank", vehicle=Vehicle(engine="1.4 petrol"))
+    assert "injector leak-off test" not in offered(petrol, INJECTION)
+
+
+def test_insulation_is_tested_only_once_it_is_isolated() -> None:
+    found = offered(job("isolation warning"), HIGH_VOLTAGE)
+    assert Precondition.HIGH_VOLTAGE_OFF in found["insulation test by a licensed person"].locks
+
+
+def test_only_parts_that_come_off_at_once_are_swapped() -> None:
+    parts = {"wheel speed sensor": M.INTERNAL_FAULT, "wheel bearing": M.WORN, "drop link": M.WORN}
+    found = offered(job("abs lamp on"), parts)["swap left and right"]
+    assert found.title == "swap left and right, wheel speed sensor"
+    assert "swap left and right" not in offered(
+        job("brake drags"), {"brake disc": M.WORN, "head gasket": M.LEAKING}
+    )
+
+
+@pytest.mark.parametrize(
+    "component", ["head gasket", "piston ring", "timing chain", "exhaust valve"]
+)
+def test_a_look_cannot_see_inside_an_engine(component: str) -> None:
+    look = general("visual check")
+    assert not speaks_of(look, Cause(component=component, failure_mode=M.WORN), WORDING)
+    hose = Cause(component="coolant hose", failure_mode=M.LEAKING, location="cylinder head")
+    assert speaks_of(look, hose, WORDING)
+
+
+def test_a_part_that_fails_in_an_unknown_way_may_be_tested() -> None:
+    pump = Cause(component="water pump", failure_mode=M.UNKNOWN)
+    assert speaks_of(general("pressure test"), pump, WORDING)
+
+
+def test_nothing_is_commanded_on_the_restraints() -> None:
+    asked = job("lamp on", system=System.RESTRAINTS)
+    assert "self-test" not in offered(asked, {"belt motor": M.SEIZED, "seat connector": M.OPEN})
+
+
+def test_what_is_said_of_tests_that_may_hurt_or_deceive() -> None:
+    def words(name: str) -> str:
+        return " ".join((general(name).how, *general(name).cautions))
+
+    wiggle = words("wiggle test with live reading")
+    assert "plugs" not in wiggle
+    for text in ("loom only, never the plug", "outside the bag's path", "only if the manufacturer"):
+        assert text in wiggle
+    assert "forced into a terminal spreads it" in words("substitute load at the connector")
+    assert "bars in either open plug" in words("clock spring with the airbag off")
+
+
+def test_the_trades_test_of_other_parts_is_the_shops_own_where_it_found_one() -> None:
+    hose = Cause(component="DPF pressure hose", failure_mode=M.LEAKING)
+    blew = DiagnosticTest(name="pressure test", seen="split", points_to=("DPF pressure hose",))
+    past = job("limp", closed=DAY, cause=hose, tests=(blew,))
+    suspects = {"DPF pressure hose": M.LEAKING, "DPF": M.BLOCKED}
+    asked = job("limp")
+    assert "pressure test" not in offered(asked, suspects)
+    assert "pressure test" in offered(asked, suspects, past)
+    drop = DiagnosticTest(name="volt drop", seen="2 V", points_to=("battery cable",))
+    cable = Cause(component="battery cable", failure_mode=M.HIGH_RESISTANCE)
+    past = job("dead", closed=DAY, cause=cable, tests=(drop,))
+    assert "voltage drop under load" not in offered(job("battery drain"), DRAINS, past)
+
+
+def test_signs_come_from_complaint_readings_codes_and_engine() -> None:
+    drain = Reading(item="parasitic current", quantity=Quantity.CURRENT, typed="0.3 A", value=0.3)
+    code = TroubleCode(code="P0480")
+    assert signs_of(job("dead", readings=(drain,)), WORDING) == {"drain"}
+    assert signs_of(job("loses coolant", codes=(code,)), WORDING) == set()
+    assert signs_of(job("x", codes=(TroubleCode(code="P0AA6"),)), WORDING) == {"insulation"}
+    assert signs_of(job("rattle", vehicle=Vehicle(engine="2.2 diesel")), WORDING) == {
+        "noise",
+        "diesel",
+    }
+    assert signs_of(job("rattle and lamp on"), WORDING) == set()
+
+
+def test_every_sign_of_a_test_is_in_the_table() -> None:
+    signs = set(general_tests().signs)
+    for each in general_tests().test:
+        assert {*each.only_for, *each.not_for} <= signs
+        assert not set(each.only_for) & set(each.not_for)
+        assert not set(each.shows) & set(each.blind)
+
+
+@given(
+    st.sampled_from(general_tests().test),
+    st.lists(any_of(Cause), min_size=1, max_size=5),
+    st.frozensets(st.sampled_from(sorted(general_tests().signs))),
+)
+def test_a_test_never_blames_or_clears_what_it_cannot_speak_of(
+    test: GeneralTest, causes: list[Cause], signs: frozenset[str]
+) -> None:
+    silent = {n for n, cause in enumerate(causes) if not speaks_of(test, cause, WORDING)}
+    chain = chain_of(causes, (), WORDING)
+    for _, outcomes in general_outcomes(test, causes, chain, WORDING):
+        for place in silent:
+            assert all(place not in each.left for each in outcomes if each.points_to)
+            assert place in outcomes[-1].left
+    assert fits(test, frozenset()) == (not test.only_for)
+    if signs & set(test.not_for):
+        assert not fits(test, signs)
