@@ -10,12 +10,9 @@ from kb.case import VehicleModel
 from kb.intake.vin import VinFacts
 from kb.reports import layout
 from kb.reports.job import render_list
-from kb.safety.cautions import cautions_for, systems_of
 from kb.services.lookup import JobList
 from kb.services.vehicles import VehicleSheet
 
-MOST_WITH_CAUTIONS = 3
-"""So many of the last jobs tell which systems the cautions are for."""
 EMPTY = (
     "The shop's list has no vehicle yet; kb vehicle add MAKE MODEL adds one. Cars of past jobs are "
     "known without it."
@@ -50,10 +47,8 @@ def render_vehicle(sheet: VehicleSheet) -> RenderableType:
     rows += [("" if place else label, _line(line)) for place, line in enumerate(sheet.lines)]
     jobs = JobList(jobs=sheet.jobs, total=sheet.all_jobs)
     whose = "Jobs of this car" if sheet.is_one_car else "Last jobs of such cars"
-    codes = [code for job in sheet.jobs for code in job.codes]
-    systems = systems_of(codes, [job.system for job in sheet.jobs[:MOST_WITH_CAUTIONS]])
     return layout.page(
-        *layout.cautions(cautions_for(systems)),
+        *layout.cautions(sheet.cautions),
         layout.labelled((label, Text(text)) for label, text in rows if text),
         *layout.notices(sheet.notices),
         *([Text(), Text(whose, "bold"), render_list(jobs)] if sheet.jobs else []),

@@ -228,6 +228,11 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
 
 
+def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
+    """Return the cautions that come before anything told of a situation."""
+    return cautions(hazards(situation, wording))
+
+
 def concerns(found: Iterable[Hazard], system: System) -> bool:
     """Whether any hazard found belongs to a part of the car.
 

@@ -18,7 +18,7 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
-from kb.safety.cautions import cautions_for, systems_of
+from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import screen
 from kb.services.knowledge import CauseRepairs, repairs_of, shop_knowledge
 from kb.settings import Settings
@@ -170,7 +170,7 @@ def similar(
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
     return SimilarAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked.complaint, [*jobs, *asked.named]),
+        cautions=_cautions(asked, [*jobs, *asked.named]),
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.diagnosis.recalled.cases,
         matches=tuple(
@@ -215,9 +215,7 @@ def causes(
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(
-            asked.complaint, [*(job for job in near if job.number in told), *asked.named]
-        ),
+        cautions=_cautions(asked, [*(job for job in near if job.number in told), *asked.named]),
         notices=(
             *asked.notices,
             *_from_other_cars(asked, near),
@@ -367,10 +365,11 @@ def _had_it(job: Job) -> str:
     )
 
 
-def _cautions(complaint: Complaint, told: Sequence[Job]) -> tuple[str, ...]:
+def _cautions(asked: _Inquiry, told: Sequence[Job]) -> tuple[str, ...]:
     """Cautions for what was asked and for every job that what is told rests on."""
-    systems = [complaint.system, *(job.system for job in told)]
-    return cautions_for(systems_of(complaint.codes, systems))
+    causes = (job.cause for job in told if job.cause)
+    situation = Situation.of_causes(causes, (job.system for job in told))
+    return cautions_of(Situation.of_complaint(asked.complaint) | situation, asked.known.wording)
 
 
 def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:

@@ -8,7 +8,9 @@ from kb.diagnosis.code_history import CodeHistory, code_history
 from kb.errors import InvalidField
 from kb.intake.code_areas import Origin, area_of
 from kb.intake.codes import CodeFacts, CodesFound, facts, find_codes, parse_code
-from kb.safety.cautions import cautions_for, systems_of
+from kb.intake.wording import Wording
+from kb.safety.hazards import Situation, cautions_of
+from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -62,10 +64,11 @@ def explain_codes(address: str, text: str) -> CodesAnswer:
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = {code: work.jobs.select(code=replace(code, failure_type=None)) for code in asked}
         related = {code: work.jobs.codes_like(code.family) for code in asked if not jobs[code]}
+        wording = shop_wording(work)
     sheets = tuple(_sheet(code, jobs[code], related.get(code, ())) for code in asked)
     together = jobs[asked[0]] if len(asked) > 1 else []
     return CodesAnswer(
-        cautions=_cautions(asked, [job for each in jobs.values() for job in each]),
+        cautions=_cautions(asked, [job for each in jobs.values() for job in each], wording),
         notices=(*map(str, found.doubtful), *_notices(found, sheets)),
         codes=sheets,
         together=code_history(asked, together) if together else None,
@@ -102,15 +105,17 @@ def _find(text: str) -> CodesFound:
     return CodesFound((parse_code(text),), "")
 
 
-def _cautions(codes: Sequence[TroubleCode], jobs: Iterable[Job]) -> tuple[str, ...]:
+def _cautions(
+    codes: Sequence[TroubleCode], jobs: Sequence[Job], wording: Wording
+) -> tuple[str, ...]:
     """Cautions for the codes' areas and jobs; a strange body code may be anything of the body's."""
     areas = (area_of(code.code) for code in codes)
-    systems = systems_of(
-        codes, [*(area.system if area else None for area in areas), *(j.system for j in jobs)]
-    )
+    systems = [area.system for area in areas if area and area.system]
+    systems += [job.system for job in jobs if job.system]
     if not systems and any(code.system_letter == "B" for code in codes):
         systems = [System.BODY_ELECTRICS]
-    return cautions_for(systems)
+    causes = Situation.of_causes((job.cause for job in jobs if job.cause), systems)
+    return cautions_of(Situation(codes=tuple(codes)) | causes, wording)
 
 
 def _notices(found: CodesFound, sheets: Iterable[CodeSheet]) -> Iterable[str]:

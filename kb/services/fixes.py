@@ -11,8 +11,9 @@ from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
-from kb.safety.cautions import cautions_for
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.fix_history import learn, wider_history
+from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -107,6 +108,7 @@ def fixes(
     silence = None if days is None else Silence(days, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         cause = _meant(work, text) if job is None else _of_job(work, job)
+        wording = shop_wording(work)
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
@@ -121,7 +123,9 @@ def fixes(
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=cause,
-        cautions=cautions_for({each.system for each in repairs if each.system}),
+        cautions=cautions_of(
+            Situation.of_causes([cause], (each.system for each in repairs)), wording
+        ),
         notices=(Notice.FINAL_FIXES_ONLY,) if final_only else (),
         cases=len(repairs),
         since=min((each.closed for each in repairs), default=None),

@@ -1,6 +1,5 @@
 """Judging a reading by the shop's own past, with the trade's limits beside it."""
 
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -9,7 +8,7 @@ from pathlib import Path
 from kb.bands.judgement import Verdict, judge
 from kb.bands.limits import read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
-from kb.case import Handedness, Job, Quantity, Reading, System, Vehicle
+from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
 from kb.intake.readings import parse_reading
@@ -17,14 +16,13 @@ from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
-from kb.safety.cautions import cautions_for
+from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import WITHHELD, screen
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
-_MAY_FIRE = re.compile(r"bag|tension|squib|ignitor|igniter|inflator|initiator|srs", re.IGNORECASE)
 FEW = 10
 """With fewer readings of an item, like-named items with more are mentioned."""
 
@@ -109,8 +107,14 @@ def judge_reading(
     )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
-        cautions=cautions_for(
-            [*_fired(spelt), *_systems(text, wording, same, alike, visit if job else None)]
+        cautions=cautions_of(
+            Situation(
+                systems=tuple(_systems(text, wording, same, alike, visit if job else None)),
+                vehicles=(car,),
+                named=(spelt.item,),
+                said=(text,),
+            ),
+            wording,
         ),
         notices=(*doubts, *_on_item(spelt, same, recorded), *_on_method(spelt)),
         asked=asked,
@@ -183,12 +187,6 @@ def _beside(
         if (each.place, each.value, each.relation)
         != (reading.place, reading.value, reading.relation)
     )
-
-
-def _fired(asked: Reading) -> Iterable[System]:
-    """Return the restraints where the resistance may be that of something that fires."""
-    may_fire = asked.quantity is Quantity.RESISTANCE and _MAY_FIRE.search(asked.item)
-    return [System.RESTRAINTS] if may_fire else []
 
 
 def _systems(

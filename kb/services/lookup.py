@@ -6,7 +6,8 @@ from datetime import date
 from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
-from kb.safety.cautions import cautions_for, systems_of
+from kb.safety.hazards import Situation, cautions_of
+from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
@@ -80,7 +81,8 @@ def show_job(address: str, number: int) -> JobSheet:
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = work.jobs.get(number)
-    return JobSheet(job=job, cautions=cautions_for(systems_of(job.codes, [job.system])))
+        cautions = cautions_of(Situation.of_job(job), shop_wording(work))
+    return JobSheet(job=job, cautions=cautions)
 
 
 def job_history(address: str, number: int) -> History:

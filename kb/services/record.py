@@ -32,7 +32,7 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.safety.cautions import systems_of
+from kb.safety.hazards import Situation, concerns, hazards
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -297,7 +297,7 @@ def _proves_nothing(job: Job, parts: Iterable[Part]) -> Iterator[str]:
                 text = f"{part.name} {part.seen}"
             case _:
                 continue
-        restraint = System.RESTRAINTS in systems_of(job.codes, [job.system])
+        restraint = concerns(hazards(Situation.of_job(job), trade_wording()), System.RESTRAINTS)
         if link := shorted(text, job.circuit, trade_wording(), restraint=restraint):
             yield (
                 f"Through {link} this proves nothing: its shorting bars bridge it when it is "

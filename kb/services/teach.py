@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.safety.cautions import cautions_for
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
 from kb.settings import Settings
@@ -44,9 +44,10 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         keys = dict.fromkeys(job.cause.key for job in jobs if job.cause)
         known = repairs_of(work, address, keys, settings)
         rates = {key: each.rates for key, each in known.items()}
-        drawn = lesson(reversed(jobs), wanted, rates, shop_wording(work))
+        wording = shop_wording(work)
+        drawn = lesson(reversed(jobs), wanted, rates, wording)
     return Teaching(
-        cautions=cautions_for([wanted]),
+        cautions=cautions_of(Situation(systems=(wanted,)), wording),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
         horizon_days=settings.rates.horizon_days,

@@ -21,7 +21,7 @@ from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
-from kb.safety.cautions import cautions_for, systems_of
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of
@@ -141,9 +141,8 @@ def working_job(
         repairs = repairs_of(work, address, keys, settings)
         presence = Presence(who=who, now=now, deeds=_deeds(job, work.changes.of(number)))
     system_of = {each.number: each.system for each in near}
-    systems = systems_of(
-        job.codes, [job.system, *(_usual_system(each, system_of) for each in kept)]
-    )
+    usual = [_usual_system(each, system_of) for each in kept]
+    systems = [system for system in usual if system is not None]
     advice = advise(
         job,
         priors,
@@ -157,8 +156,13 @@ def working_job(
         wanted=wanted,
     )
     return WorkingJob(
-        cautions=cautions_for(
-            [*systems, *advice.systems, *systems_of((), map(system_of.get, told))]
+        cautions=cautions_of(
+            Situation.of_job(job)
+            | Situation.of_causes(
+                (prior.cause for prior in priors),
+                [*systems, *advice.systems, *map(system_of.get, told)],
+            ),
+            known.wording,
         ),
         notices=tuple(_notices(advice, recalled.cases, settings)),
         job=job,

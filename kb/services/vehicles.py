@@ -7,9 +7,13 @@ from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import parse_years
 from kb.intake.vin import VinFacts, check_vin
+from kb.safety.hazards import Situation, cautions_of
+from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
+MOST_WITH_CAUTIONS = 3
+"""So many of the last jobs tell what the cautions are for."""
 LAST_JOBS = 10
 """So many of the last jobs are told."""
 
@@ -30,6 +34,7 @@ class VehicleSheet:
         The last ones, the latest first, of `all_jobs`.
     """
 
+    cautions: tuple[str, ...]
     vehicle: Vehicle
     notices: tuple[str, ...]
     vin: VinFacts | None
@@ -131,9 +136,16 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
             words = " ".join(filter(None, (vehicle.make, vehicle.model)))
             spelt = {car.model for car in known if same_text(car.model, vehicle.model)}
             jobs, count = work.jobs.of_model(words, filter(None, spelt), match.lines, LAST_JOBS)
+        wording = shop_wording(work)
     vin = check_vin(vehicle.vin) if vehicle.vin else None
     doubts = (*match.doubts, *(vin.doubts if vin else ()))
+    told = jobs[:MOST_WITH_CAUTIONS]
+    situation = Situation.of_causes(
+        (job.cause for job in told if job.cause), (job.system for job in told)
+    )
+    codes = tuple(code for job in jobs for code in job.codes)
     return VehicleSheet(
+        cautions=cautions_of(Situation(vehicles=(vehicle,), codes=codes) | situation, wording),
         vehicle=vehicle,
         notices=tuple(dict.fromkeys(map(str, doubts))),
         vin=vin,

@@ -5,14 +5,13 @@ table's own words; nothing a shop or a file calls a test gets that far.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Self
 
 from kb.case import Cause, Job, Precondition, System
-from kb.intake.items import item_key
 from kb.intake.wording import Wording
-from kb.safety.cautions import systems_of
-from kb.safety.igniter import about_igniter, may_be_proposed
+from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.igniter import may_be_proposed
 from kb.troubleshooting.testing import Candidate
 
 
@@ -27,15 +26,16 @@ class Guard:
     def of(
         cls, job: Job, causes: Sequence[Cause], systems: Sequence[System], wording: Wording
     ) -> Self:
-        """Judge by systems, and by words as written and as the shop's vocabulary reads them."""
-        words = [job.complaint, *(link.name for link in job.circuit)]
-        words += [reading.item for reading in job.readings]
-        words += [f"{cause.component} {cause.location or ''}" for cause in causes]
-        known = systems_of(job.codes, [job.system, *systems])
+        """Judge by all that is on record, and by the suspects.
+
+        That a car is a hybrid locks nothing: what is worked on has to be of the high voltage.
+        """
+        suspects = Situation.of_causes(causes, systems)
+        situation = replace(Situation.of_job(job) | suspects, vehicles=())
+        found = hazards(situation, wording)
         return cls(
-            restraint=System.RESTRAINTS in known
-            or about_igniter([*words, *(item_key(text, wording) for text in words)]),
-            high_voltage=System.HIGH_VOLTAGE in known,
+            restraint=concerns(found, System.RESTRAINTS),
+            high_voltage=concerns(found, System.HIGH_VOLTAGE),
         )
 
     @property
