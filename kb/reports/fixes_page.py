@@ -9,7 +9,7 @@ from kb.reports import page
 from kb.reports.fix_curve import length
 from kb.reports.fixes import between, counts, heading, rate, reading_help, told
 from kb.reports.labels import percent
-from kb.safety.cautions import DEFERENCE
+from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60

@@ -6,7 +6,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.safety.cautions import DEFERENCE
+from kb.safety.hazards import DEFERENCE
 
 Row = tuple[str, RenderableType]
 """A label, and what stands beside it."""

@@ -17,15 +17,18 @@ from typing import Self, TypeVar
 
 import msgspec
 
-from kb.case import Cause, Complaint, Job, System, TroubleCode, Vehicle
+from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCode, Vehicle
 from kb.intake.items import trade_items
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.safety.igniter import about_igniter
 
 TABLE = Path(__file__).with_name("hazards.toml")
+DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
+"""Stands under every caution."""
 MOST = 3
 """How many cautions a person reads in full."""
+_TENSIONER = re.compile(r"tensi?on\w*", re.IGNORECASE)
 _SENTENCE_END = re.compile(r"[.;!?](?=\s|$)|\n")
 _NUMBER = re.compile(r"\d[\d.,:]*(\D*)")
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
@@ -101,14 +104,13 @@ class Situation:
         """Everything that a job has on record."""
         return (
             cls.of_complaint(Complaint.so_far(job))
+            | cls.of_readings(job.readings)
             | cls(
                 named=(
-                    *(reading.item for reading in job.readings),
                     *(link.name for link in job.circuit),
                     *(attempt.component for attempt in job.attempts),
                 ),
                 said=_told(
-                    *(_joined(reading.method, reading.condition) for reading in job.readings),
                     *(text for each in job.attempts for text in (each.label, each.words)),
                     job.cause.words if job.cause else None,
                     job.proved_by,
@@ -125,13 +127,24 @@ class Situation:
             systems=() if complaint.system is None else (complaint.system,),
             codes=complaint.codes,
             vehicles=(complaint.vehicle,),
-            named=tuple(reading.item for reading in complaint.readings),
             said=_told(
                 complaint.text,
                 complaint.conditions,
-                *(_joined(each.method, each.condition) for each in complaint.readings),
                 *(f"{test.name}. {test.seen}" for test in complaint.tests),
             ),
+        ) | cls.of_readings(complaint.readings)
+
+    @classmethod
+    def of_readings(cls, readings: Iterable[Reading]) -> Self:
+        """What was measured. A belt tensioner that has a resistance is no engine's: it fires."""
+        taken = tuple(readings)
+        fires = any(
+            each.quantity is Quantity.RESISTANCE and _TENSIONER.search(each.item) for each in taken
+        )
+        return cls(
+            systems=(System.RESTRAINTS,) if fires else (),
+            named=tuple(each.item for each in taken),
+            said=_told(*(_joined(each.method, each.condition) for each in taken)),
         )
 
     @classmethod
@@ -210,7 +223,7 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     -------
     tuple of str
         Empty only if nothing was found. The deference to the manufacturer is
-        `kb.safety.cautions.DEFERENCE`.
+        `DEFERENCE`.
 
     Examples
     --------

@@ -111,9 +111,9 @@ def judge_reading(
             Situation(
                 systems=tuple(_systems(text, wording, same, alike, visit if job else None)),
                 vehicles=(car,),
-                named=(spelt.item,),
                 said=(text,),
-            ),
+            )
+            | Situation.of_readings((spelt,)),
             wording,
         ),
         notices=(*doubts, *_on_item(spelt, same, recorded), *_on_method(spelt)),

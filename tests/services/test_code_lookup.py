@@ -4,10 +4,13 @@ import pytest
 
 from kb.case import System
 from kb.errors import InvalidField
-from kb.safety.cautions import CAUTIONS
+from kb.intake.wording import Wording
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.code_lookup import explain_codes
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+
+RESTRAINTS = cautions_of(Situation(systems=(System.RESTRAINTS,)), Wording.default())
 
 
 def test_a_code_and_its_jobs(small_store: str) -> None:
@@ -17,7 +20,7 @@ def test_a_code_and_its_jobs(small_store: str) -> None:
     assert sheet.history.jobs == (1, 2)
     assert sheet.history.causes[0].cause.component == "seat connector"
     assert answer.together is None
-    assert answer.cautions == CAUTIONS[System.RESTRAINTS]
+    assert answer.cautions == RESTRAINTS
 
 
 def test_counts_are_those_of_the_store(demo_store: str) -> None:

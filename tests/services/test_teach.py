@@ -4,14 +4,17 @@ import pytest
 
 from kb.case import System
 from kb.errors import KbError, Notice
-from kb.safety.cautions import CAUTIONS
+from kb.intake.wording import Wording
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.teach import teach
 from kb.settings import Settings
+
+RESTRAINTS = cautions_of(Situation(systems=(System.RESTRAINTS,)), Wording.default())
 
 
 def test_the_demonstration_shop_teaches_its_seat_connectors(demo_store: str) -> None:
     taught = teach(demo_store, "airbag", Settings())
-    assert taught.cautions == CAUTIONS[System.RESTRAINTS]
+    assert taught.cautions == RESTRAINTS
     assert taught.lesson.causes[0].cause.component == "seat connector"
     assert "replaced pretensioner" in {miss.fix for miss in taught.lesson.failed_first}
     spans = {each.item: each for each in taught.lesson.readings if each.condition is None}

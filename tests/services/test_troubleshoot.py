@@ -7,12 +7,15 @@ import pytest
 
 from kb.case import DiagnosticTest, Precondition, System
 from kb.errors import Conflict, InvalidField, Locked, NoSuchJob, Notice
-from kb.safety.cautions import cautions_for
+from kb.intake.wording import Wording
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.closing import Closing, close_job
 from kb.services.record import Opening, add_line, edit_job, keep, open_job
 from kb.services.troubleshoot import Done, WorkingJob, confirm, done, set_circuit, working_job
 from kb.settings import Settings
 from kb.troubleshooting.decision import Kind
+
+RESTRAINTS = cautions_of(Situation(systems=(System.RESTRAINTS,)), Wording.default())
 
 SETTINGS = Settings()
 TODAY = date(2026, 3, 2)
@@ -50,7 +53,7 @@ def test_an_open_job_has_suspects_steps_and_cautions(lamp: tuple[str, int]) -> N
     assert found.advice.suspects[0].cause.component == "seat connector"
     assert set(found.advice.suspects[0].jobs) == {1, 2}
     assert len(found.advice.steps) == 3
-    assert found.cautions == cautions_for([System.RESTRAINTS])
+    assert found.cautions == RESTRAINTS
     assert Notice.FEW_JOBS in found.notices
     assert found.cases == 6
 
