@@ -17,7 +17,7 @@ class Weight:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recall:
+class RecallSettings:
     """How similar past jobs are found."""
 
     neighbours: int = 40
@@ -74,7 +74,7 @@ class Recall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Diagnosis:
+class DiagnosisSettings:
     """How causes and fixes are judged."""
 
     pool_jobs: float = 0.7
@@ -108,6 +108,14 @@ class Diagnosis:
     """... and the log-odds of 'not seen before' are moved by this."""
     prior_spread: float = 0.5
     """How far the shop's own weights easily move from the defaults."""
+    few_jobs: int = 50
+    """With fewer cases than this every chance is called rough."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RateSettings:
+    """How fixes are rated."""
+
     horizon_days: int = 90
     """A fix has held when the complaint has not returned within this many days."""
     horizon_km: int = 4000
@@ -119,14 +127,12 @@ class Diagnosis:
     """With fewer different fixes than this in the store none tells of another."""
     confidence: float = 0.95
     """Coverage of every printed interval."""
-    few_jobs: int = 50
-    """With fewer cases than this every chance is called rough."""
     least_known: int = 3
     """No single number for a fix rate with fewer repairs whose fate at the horizon is known."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class FollowUp:
+class FollowUpSettings:
     """Which customers are to be asked whether a fix held."""
 
     first_days: int = 14
@@ -138,7 +144,7 @@ class FollowUp:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Readings:
+class ReadingSettings:
     """How a reading is judged by the readings of good items."""
 
     content: float = 0.95
@@ -181,7 +187,7 @@ class Readings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Recurrence:
+class RecurrenceSettings:
     """When a fault counts as recurring."""
 
     least_vehicles: int = 3
@@ -201,7 +207,7 @@ class Recurrence:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Working:
+class TroubleshootingSettings:
     """What the next step of an open job is weighed with."""
 
     most_causes: int = 8
@@ -238,9 +244,10 @@ class Working:
 class Settings:
     """All settings together."""
 
-    recall: Recall = field(default_factory=Recall)
-    diagnosis: Diagnosis = field(default_factory=Diagnosis)
-    follow_up: FollowUp = field(default_factory=FollowUp)
-    readings: Readings = field(default_factory=Readings)
-    recurrence: Recurrence = field(default_factory=Recurrence)
-    working: Working = field(default_factory=Working)
+    recall: RecallSettings = field(default_factory=RecallSettings)
+    diagnosis: DiagnosisSettings = field(default_factory=DiagnosisSettings)
+    rates: RateSettings = field(default_factory=RateSettings)
+    follow_up: FollowUpSettings = field(default_factory=FollowUpSettings)
+    readings: ReadingSettings = field(default_factory=ReadingSettings)
+    recurrence: RecurrenceSettings = field(default_factory=RecurrenceSettings)
+    troubleshooting: TroubleshootingSettings = field(default_factory=TroubleshootingSettings)

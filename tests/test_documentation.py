@@ -1,5 +1,6 @@
 """What the program says of itself is complete: help texts, README, contributor guide."""
 
+import importlib
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -54,6 +55,27 @@ def test_every_room_stands_in_both_maps() -> None:
     for room in rooms:
         assert f"{room}/" in README
         assert f"kb/{room}" in GUIDE
+
+
+def walk() -> list[str]:
+    """Dotted names of the guide's walk through a question, in its order."""
+    start = GUIDE.index("### find your way through a question")
+    return re.findall(r"`(kb\.[a-z_.]+\.[A-Za-z_]+)`", GUIDE[start : GUIDE.index("###", start + 4)])
+
+
+def test_the_walk_through_a_question_names_each_function_once() -> None:
+    names = walk()
+    assert len(names) == len(set(names)) > 10
+    for name in names:
+        module, attribute = name.rsplit(".", 1)
+        assert callable(getattr(importlib.import_module(module), attribute)), name
+
+
+def test_the_walk_goes_down_the_house_and_no_room_on_it_calls_back_up() -> None:
+    down = [name.split(".")[1] for name in walk()]
+    rooms = list(dict.fromkeys(down[: down.index("reports")]))
+    assert rooms == ["cli", "services", "rates", "diagnosis", "recall", "intake"]
+    assert down[down.index("reports") :] == ["reports", "cli"]
 
 
 def test_the_top_level_holds_nothing_else() -> None:

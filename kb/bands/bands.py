@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from kb.bands.limits import Worse
 from kb.case import Quantity
 from kb.errors import Notice
-from kb.settings import Readings as Settings
+from kb.settings import ReadingSettings
 from kb.statistics import tolerance
 
 FINEST_STEP = {
@@ -32,7 +32,7 @@ _MEDIAN_COSTS = math.pi / 2
 NO_NATURAL_ZERO = frozenset({Quantity.TEMPERATURE, Quantity.PROPORTION, Quantity.ANGLE})
 
 
-class Level(StrEnum):
+class BandLevel(StrEnum):
     """Whose readings speak."""
 
     TWIN = "this car's twin"
@@ -97,7 +97,7 @@ class Band:
         Different models that they were taken on.
     """
 
-    level: Level
+    level: BandLevel
     median: float | None = None
     low: float | None = None
     high: float | None = None
@@ -132,7 +132,7 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class TrimmedReadings:
     """Readings on their scale, ascending, without those set aside; with their deviations."""
 
     points: NDArray[np.float64]
@@ -149,7 +149,7 @@ class Kept:
         return float(np.var(self.points) * len(self.points)) if self.freedom else 0.0
 
 
-def keep(points: Sequence[float], settings: Settings) -> Kept:
+def keep(points: Sequence[float], settings: ReadingSettings) -> TrimmedReadings:
     """Set aside the readings that lie too far off the others.
 
     Rosner's generalised test for up to a stated number of outliers, which one outlier cannot
@@ -159,11 +159,11 @@ def keep(points: Sequence[float], settings: Settings) -> Kept:
     ----------
     points : sequence of float
         On their scale, in any order.
-    settings : Settings
+    settings : ReadingSettings
 
     Returns
     -------
-    Kept
+    TrimmedReadings
 
     References
     ----------
@@ -172,7 +172,7 @@ def keep(points: Sequence[float], settings: Settings) -> Kept:
 
     Examples
     --------
-    >>> keep([2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1], Settings()).set_aside
+    >>> keep([2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1], ReadingSettings()).set_aside
     1
     """
     ordered = np.sort(np.asarray(points, dtype=np.float64))
@@ -190,7 +190,7 @@ def keep(points: Sequence[float], settings: Settings) -> Kept:
         farthest = max(below, above) / spread
         if farthest > strictest and farthest > _critical(count, step, settings.outlier_level):
             kept = slice(first, last)
-    return Kept(ordered[kept], count - len(ordered[kept]))
+    return TrimmedReadings(ordered[kept], count - len(ordered[kept]))
 
 
 @lru_cache(maxsize=4096)
@@ -202,7 +202,7 @@ def _critical(count: int, step: int, level: float) -> float:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sample:
+class ReadingSample:
     """Good readings of one kind at one level: values, and the jobs they were taken on."""
 
     values: tuple[float, ...]
@@ -211,10 +211,10 @@ class Sample:
 
 @np.errstate(over="ignore", invalid="ignore")
 def learn(
-    sample: Sample,
-    level: Level,
+    sample: ReadingSample,
+    level: BandLevel,
     scale: Scale,
-    settings: Settings,
+    settings: ReadingSettings,
     *,
     worse: Worse = Worse.BOTH,
     others: Sequence[Sequence[float]] = (),
@@ -227,13 +227,13 @@ def learn(
 
     Parameters
     ----------
-    sample : Sample
+    sample : ReadingSample
         Values in the unit of the quantity.
-    level : Level
+    level : BandLevel
         What the band is to be called.
     scale : Scale
         On which the readings are alike in spread.
-    settings : Settings
+    settings : ReadingSettings
     worse : Worse
         Which side is a fault; the other side stays open.
     others : sequence of sequences of float
@@ -251,8 +251,8 @@ def learn(
 
     Examples
     --------
-    >>> good = Sample(values=(2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1), jobs=(1, 2, 3, 4, 5, 6, 7))
-    >>> band = learn(good, Level.MODEL, Scale(True, 0.01), Settings())
+    >>> good = ReadingSample(values=(2.2, 2.1, 2.3, 2.2, 2.4, 2.2, 6.1), jobs=(1, 2, 3, 4, 5, 6, 7))
+    >>> band = learn(good, BandLevel.MODEL, Scale(True, 0.01), ReadingSettings())
     >>> band.count, band.set_aside, round(band.low, 1), round(band.high, 1)
     (6, 1, 1.9, 2.6)
     """
@@ -312,7 +312,7 @@ def _tails(points: NDArray[np.float64]) -> float:
 
 
 def _by_order(
-    points: NDArray[np.float64], worse: Worse, settings: Settings
+    points: NDArray[np.float64], worse: Worse, settings: ReadingSettings
 ) -> tuple[float | None, float | None, float]:
     """Limits between order statistics and the share they hold on average; no limits if few."""
     count = len(points)
@@ -332,7 +332,7 @@ def _by_order(
 
 
 def _by_factor(
-    middle: float, spread: float, count: int, freedom: int, worse: Worse, settings: Settings
+    middle: float, spread: float, count: int, freedom: int, worse: Worse, settings: ReadingSettings
 ) -> tuple[float | None, float | None, float]:
     """Limits from the mean and a tolerance factor, and the share they hold on average."""
     sides, factor = (2, tolerance.two_sided) if worse is Worse.BOTH else (1, tolerance.one_sided)

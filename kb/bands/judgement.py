@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from kb.bands.bands import Band, Level
+from kb.bands.bands import Band, BandLevel
 from kb.bands.levels import deciding, draw_bands
 from kb.bands.limits import Limit, Worse, find_limit
 from kb.bands.measured import Taken, kind_of, near
@@ -17,7 +17,7 @@ from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
 from kb.intake.wording import Wording
-from kb.settings import Readings as Settings
+from kb.settings import ReadingSettings
 
 _AT_THE_EDGE = 1 + 1e-9
 _WIDE = 2.5
@@ -57,7 +57,7 @@ class Reason(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said:
+class BandOpinion:
     """What one level says: its band, and how far the reading lies from its middle.
 
     `apart` is in half-widths of the band, None where the level does not speak or the reading is
@@ -76,7 +76,7 @@ class Said:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Past:
+class PastReading:
     """A past reading near the same value, and what the job's cause turned out to be.
 
     `good` is None where the item was not proved either way, `told_missing` if it was written to
@@ -98,9 +98,9 @@ class Verdict:
     Attributes
     ----------
     finding, reason : Finding, Reason
-    by : Level or None
+    by : BandLevel or None
         Whose readings decided; None where a limit did, or nothing.
-    said : tuple of Said
+    said : tuple of BandOpinion
         Every level, those without readings enough too, the nearest first.
     twin : Reading or None
         The reading of this car that it was compared with.
@@ -111,21 +111,21 @@ class Verdict:
     placeholder : Placeholder or None
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
-    past : tuple of Past
+    past : tuple of PastReading
         Nearest first.
     """
 
     reading: Reading
     finding: Finding
     reason: Reason
-    by: Level | None = None
-    said: tuple[Said, ...] = ()
+    by: BandLevel | None = None
+    said: tuple[BandOpinion, ...] = ()
     twin: Reading | None = None
     kin: Twinship | None = None
     twin_stands: bool = False
     placeholder: Placeholder | None = None
     limit: Limit | None = None
-    past: tuple[Past, ...] = ()
+    past: tuple[PastReading, ...] = ()
 
 
 def judge(
@@ -133,7 +133,7 @@ def judge(
     vehicle: Vehicle,
     history: Sequence[Taken],
     wording: Wording,
-    settings: Settings,
+    settings: ReadingSettings,
     *,
     same_car: Sequence[Reading] = (),
     limits: Iterable[Limit] = (),
@@ -150,7 +150,7 @@ def judge(
         Past readings: those of the same item, and those with the same value for placeholders.
     wording : Wording
         The trade's and the shop's words.
-    settings : Settings
+    settings : ReadingSettings
     same_car : sequence of Reading
         Other readings of the same visit.
     limits : iterable of Limit
@@ -193,37 +193,39 @@ def judge(
     )
 
 
-def _said(band: Band, reading: Reading) -> Said:
+def _said(band: Band, reading: Reading) -> BandOpinion:
     value = reading.value if reading.relation is Relation.EXACT else None
-    return Said(band=band, apart=band.apart(value) if band.speaks and value is not None else None)
+    return BandOpinion(
+        band=band, apart=band.apart(value) if band.speaks and value is not None else None
+    )
 
 
-_Decision = tuple[Finding, Reason, Level | None]
+_Decision = tuple[Finding, Reason, BandLevel | None]
 
 
-def _stands(value: float, own: Band, limit: Limit | None, settings: Settings) -> bool:
+def _stands(value: float, own: Band, limit: Limit | None, settings: ReadingSettings) -> bool:
     """Whether a twin's value is itself in order, so that a difference speaks against the other.
 
     Other models may usually read a little else, so their band is not held against it as strictly.
     """
     if own.speaks:
-        most = _AT_THE_EDGE if own.level is Level.MODEL else settings.doubtful_to
+        most = _AT_THE_EDGE if own.level is BandLevel.MODEL else settings.doubtful_to
         return abs(own.apart(value)) <= most
     return limit is None or limit.side_of(value) is None
 
 
 def _decide(
     reading: Reading,
-    said: Sequence[Said],
-    level: Level,
+    said: Sequence[BandOpinion],
+    level: BandLevel,
     twin_stands: bool,
     worse: Worse,
     limit: Limit | None,
-    settings: Settings,
+    settings: ReadingSettings,
 ) -> _Decision:
     if reading.relation is Relation.OVER_RANGE:
         return _beyond(reading.quantity, worse)
-    twin = said[0] if twin_stands and said[0].band.level is Level.TWIN else None
+    twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
     if not own.band.speaks:
         return _with_twin(_by_limit(reading, limit), twin)
@@ -232,15 +234,17 @@ def _decide(
     return _by_history(own, own.apart, twin, settings)
 
 
-def _by_history(own: Said, apart: float, twin: Said | None, settings: Settings) -> _Decision:
+def _by_history(
+    own: BandOpinion, apart: float, twin: BandOpinion | None, settings: ReadingSettings
+) -> _Decision:
     if own.side is None:
         return _with_twin((Finding.GOOD, Reason.INSIDE, own.band.level), twin)
     if abs(apart) > settings.doubtful_to:
         return _bad(own.side), Reason.FAR_OUTSIDE, own.band.level
     if twin is not None and twin.side is own.side:
         return _bad(own.side), Reason.OUTSIDE_AND_UNLIKE, own.band.level
-    if twin is not None and twin.side is None and own.band.level is not Level.MODEL:
-        return Finding.GOOD, Reason.BUT_LIKE_TWIN, Level.TWIN
+    if twin is not None and twin.side is None and own.band.level is not BandLevel.MODEL:
+        return Finding.GOOD, Reason.BUT_LIKE_TWIN, BandLevel.TWIN
     return Finding.DOUBTFUL, Reason.JUST_OUTSIDE, own.band.level
 
 
@@ -248,14 +252,14 @@ def _bad(side: Worse) -> Finding:
     return Finding.BAD_HIGH if side is Worse.HIGH else Finding.BAD_LOW
 
 
-def _with_twin(decision: _Decision, twin: Said | None) -> _Decision:
+def _with_twin(decision: _Decision, twin: BandOpinion | None) -> _Decision:
     """Let a twin that stands doubt what nothing else speaks against."""
     finding = decision[0]
     if twin is None or twin.apart is None or finding not in (Finding.GOOD, Finding.CANNOT_TELL):
         return decision
     if twin.side is not None:
-        return Finding.DOUBTFUL, Reason.UNLIKE_TWIN, Level.TWIN
-    return decision if finding is Finding.GOOD else (finding, Reason.LIKE_TWIN, Level.TWIN)
+        return Finding.DOUBTFUL, Reason.UNLIKE_TWIN, BandLevel.TWIN
+    return decision if finding is Finding.GOOD else (finding, Reason.LIKE_TWIN, BandLevel.TWIN)
 
 
 def _beyond(quantity: Quantity, worse: Worse) -> _Decision:
@@ -300,8 +304,8 @@ def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
 
 
 def _past(
-    reading: Reading, mine: Iterable[Taken], band: Band, settings: Settings
-) -> tuple[Past, ...]:
+    reading: Reading, mine: Iterable[Taken], band: Band, settings: ReadingSettings
+) -> tuple[PastReading, ...]:
     """Return past readings near the same value, as found ones and proved ones only."""
     found = [
         (_gap(reading, each.reading, band), -(each.job or 0), each)
@@ -311,7 +315,7 @@ def _past(
     ]
     ranked = sorted(found, key=lambda each: each[:2])
     return tuple(
-        Past(
+        PastReading(
             job=each.job,
             place=each.reading.place,
             typed=each.reading.typed,
@@ -323,7 +327,7 @@ def _past(
     )
 
 
-def _is_near(one: Reading, other: Reading, band: Band, settings: Settings) -> bool:
+def _is_near(one: Reading, other: Reading, band: Band, settings: ReadingSettings) -> bool:
     if one.relation is Relation.OVER_RANGE or other.relation is Relation.OVER_RANGE:
         return one.relation is other.relation
     if one.value is None or other.value is None or other.relation is not one.relation:

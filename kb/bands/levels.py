@@ -4,7 +4,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
-from kb.bands.bands import Band, Level, Sample, learn, scale_for
+from kb.bands.bands import Band, BandLevel, ReadingSample, learn, scale_for
 from kb.bands.limits import Worse
 from kb.bands.measured import (
     Kind,
@@ -19,7 +19,7 @@ from kb.bands.measured import (
 from kb.case import Job, Reading, Vehicle, same_text
 from kb.errors import Notice
 from kb.intake.wording import Wording
-from kb.settings import Readings as Settings
+from kb.settings import ReadingSettings
 
 
 def draw_bands(
@@ -27,7 +27,7 @@ def draw_bands(
     vehicle: Vehicle,
     mine: Sequence[Taken],
     wording: Wording,
-    settings: Settings,
+    settings: ReadingSettings,
     worse: Worse,
 ) -> tuple[Band, ...]:
     """Draw the bands of an item: this model's, this make's, and that of all makes.
@@ -46,16 +46,16 @@ def draw_bands(
     model = (_even(vehicle.make), _even(vehicle.model))
     others = [values for name, values in by_model.items() if name != model]
     groups = {
-        Level.MODEL: [each for each in good if _same_make(each[0], vehicle, model=True)],
-        Level.MAKE: [each for each in good if _same_make(each[0], vehicle)],
-        Level.ALL: good,
+        BandLevel.MODEL: [each for each in good if _same_make(each[0], vehicle, model=True)],
+        BandLevel.MAKE: [each for each in good if _same_make(each[0], vehicle)],
+        BandLevel.ALL: good,
     }
     bands = []
     for level, group in groups.items():
-        sample = Sample(
+        sample = ReadingSample(
             values=tuple(value for _, value in group), jobs=numbers_of(each for each, _ in group)
         )
-        lent = others if level is Level.MODEL else ()
+        lent = others if level is BandLevel.MODEL else ()
         band = learn(sample, level, scale, settings, worse=worse, others=lent)
         models = {(_even(each.vehicle.make), _even(each.vehicle.model)) for each, _ in group}
         band = replace(band, models=len(models))
@@ -66,7 +66,7 @@ def draw_bands(
     return tuple(bands)
 
 
-def deciding(bands: Sequence[Band], settings: Settings) -> Band:
+def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:
     """Choose the band that decides: the nearest that speaks.
 
     Readings of one or two other models only say what those read, so they decide last.
@@ -75,12 +75,14 @@ def deciding(bands: Sequence[Band], settings: Settings) -> Band:
     fit = [
         band
         for band in speaking
-        if band.level is Level.MODEL or band.models >= settings.least_models
+        if band.level is BandLevel.MODEL or band.models >= settings.least_models
     ]
     return next(iter((*fit, *reversed(speaking))), bands[-1])
 
 
-def all_makes(jobs: Iterable[Job], wording: Wording, settings: Settings) -> Mapping[Kind, Band]:
+def all_makes(
+    jobs: Iterable[Job], wording: Wording, settings: ReadingSettings
+) -> Mapping[Kind, Band]:
     """Draw the normal band of everything measured, over all makes.
 
     Parameters
@@ -89,7 +91,7 @@ def all_makes(jobs: Iterable[Job], wording: Wording, settings: Settings) -> Mapp
         The shop's jobs.
     wording : Wording
         Brings the names of an item to one.
-    settings : Settings
+    settings : ReadingSettings
 
     Returns
     -------
@@ -100,7 +102,9 @@ def all_makes(jobs: Iterable[Job], wording: Wording, settings: Settings) -> Mapp
     for each, value in goods(taken_on(jobs)):
         by_kind[kind_of(each.reading, wording)].append(value)
     return {
-        kind: learn(Sample(values=tuple(values)), Level.ALL, scale_for(kind[1], values), settings)
+        kind: learn(
+            ReadingSample(values=tuple(values)), BandLevel.ALL, scale_for(kind[1], values), settings
+        )
         for kind, values in by_kind.items()
     }
 

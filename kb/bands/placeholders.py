@@ -9,7 +9,7 @@ from kb.bands.bands import Band
 from kb.bands.measured import Taken, item_words, kind_of, near, numbers_of
 from kb.case import Job, Quantity, Reading, Relation, same_text
 from kb.intake.wording import Wording
-from kb.settings import Readings as Settings
+from kb.settings import ReadingSettings
 
 _NOT_FITTED = re.compile(
     r"\bnot (?:fitted|equipped|installed|present|on this (?:car|model))\b|\bn/f\b|\bnone fitted\b",
@@ -79,7 +79,11 @@ def ceilings(jobs: Iterable[Job], least: int) -> frozenset[tuple[Quantity, float
 
 
 def find_placeholder(
-    asked: Taken, taken: Iterable[Taken], band: Band | None, wording: Wording, settings: Settings
+    asked: Taken,
+    taken: Iterable[Taken],
+    band: Band | None,
+    wording: Wording,
+    settings: ReadingSettings,
 ) -> Placeholder | None:
     """Tell whether a reading is one of those values.
 
@@ -93,7 +97,7 @@ def find_placeholder(
         The band of the item, where one speaks: a value near it is a measurement.
     wording : Wording
         The trade's and the shop's words; items must share one.
-    settings : Settings
+    settings : ReadingSettings
 
     Returns
     -------
@@ -148,7 +152,7 @@ def _alike(asked: Taken, each: Taken, wording: Wording) -> bool:
 
 
 def _is_extreme(
-    reading: Reading, group: Sequence[Taken], band: Band | None, settings: Settings
+    reading: Reading, group: Sequence[Taken], band: Band | None, settings: ReadingSettings
 ) -> bool:
     if reading.value is None or band is None or not band.speaks:
         return any(is_told_missing(each.reading) for each in group)

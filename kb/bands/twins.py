@@ -7,12 +7,12 @@ from dataclasses import replace
 from enum import StrEnum
 from itertools import combinations
 
-from kb.bands.bands import Band, Level, Method, Sample, Scale, learn
+from kb.bands.bands import Band, BandLevel, Method, ReadingSample, Scale, learn
 from kb.bands.measured import Taken, goods, kind_of, same_condition
 from kb.case import Reading, Relation
 from kb.errors import Notice
 from kb.intake.wording import Wording
-from kb.settings import Readings as Settings
+from kb.settings import ReadingSettings
 
 
 class Twinship(StrEnum):
@@ -62,12 +62,12 @@ def find_twin(
     proved bad. Of several the nearest in place, then the one taken last counts.
     """
     found = [
-        (list(Twinship).index(kin), -place, other)
+        (list(Twinship).index(related), -place, other)
         for place, other in enumerate(same_car)
         if other.relation is Relation.EXACT and other.proved_good is not False
         if kind_of(other, wording) == kind_of(reading, wording)
         if same_condition(reading, other, wording)
-        if (kin := twinship(reading.position, other.position)) is not None
+        if (related := twinship(reading.position, other.position)) is not None
     ]
     if not found:
         return None
@@ -78,11 +78,11 @@ def find_twin(
 def twin_band(
     reading: Reading,
     twin: Reading,
-    kin: Twinship,
+    related: Twinship,
     taken: Iterable[Taken],
     own: Band,
     wording: Wording,
-    settings: Settings,
+    settings: ReadingSettings,
 ) -> Band:
     """Draw the band in which a reading lies if it is as good as its twin.
 
@@ -91,7 +91,7 @@ def twin_band(
 
     Parameters
     ----------
-    reading, twin, kin
+    reading, twin, related
         As `find_twin` found them.
     taken
         Past readings of the item.
@@ -100,15 +100,15 @@ def twin_band(
     """
     value = twin.value
     if value is None or not math.isfinite(own.scale.to(value)):
-        return Band(level=Level.TWIN, scale=own.scale)
+        return Band(level=BandLevel.TWIN, scale=own.scale)
     turned = -1.0 if (reading.position or "") > (twin.position or "") else 1.0
-    pairs = _pairs(taken, kin, own.scale, wording)
-    sample = Sample(
+    pairs = _pairs(taken, related, own.scale, wording)
+    sample = ReadingSample(
         values=tuple(turned * gap for gap, _ in pairs),
         jobs=tuple(sorted({job for _, job in pairs if job is not None})),
     )
     enough = replace(settings, least=settings.least_pairs)
-    apart = learn(sample, Level.TWIN, Scale(False, own.scale.finest), enough)
+    apart = learn(sample, BandLevel.TWIN, Scale(False, own.scale.finest), enough)
     at = own.scale.to(value)
     if apart.speaks:
         open_low, open_high = own.speaks and own.low is None, own.speaks and own.high is None
@@ -123,7 +123,7 @@ def twin_band(
     return _by_thumb(replace(apart, scale=own.scale), value, own, settings)
 
 
-def _by_thumb(few: Band, value: float, own: Band, settings: Settings) -> Band:
+def _by_thumb(few: Band, value: float, own: Band, settings: ReadingSettings) -> Band:
     """Draw the band around the twin's value by the trade's ratio, or by the item's own band."""
     at, scale = own.scale.to(value), own.scale
     if scale.logarithmic:
@@ -145,7 +145,7 @@ def _by_thumb(few: Band, value: float, own: Band, settings: Settings) -> Band:
 
 
 def _pairs(
-    taken: Iterable[Taken], kin: Twinship, scale: Scale, wording: Wording
+    taken: Iterable[Taken], related: Twinship, scale: Scale, wording: Wording
 ) -> list[tuple[float, int | None]]:
     """Differences of good twins of one job and stage, first position less second."""
     by_job: dict[object, list[tuple[Taken, float]]] = defaultdict(list)
@@ -155,7 +155,7 @@ def _pairs(
         (first - second, one.job)
         for group in by_job.values()
         for (one, first), (other, second) in combinations(_by_position(group), 2)
-        if twinship(one.reading.position, other.reading.position) is kin
+        if twinship(one.reading.position, other.reading.position) is related
         if same_condition(one.reading, other.reading, wording)
     ]
 

@@ -8,7 +8,6 @@ from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.cli.question import question_options
 from kb.services.ask import Question
-from kb.settings import Settings
 
 FIRST_SCREEN = 3
 """Causes worth reading before anything is tested."""
@@ -39,7 +38,7 @@ def causes(app: App, question: Question, detail: bool, as_json: bool) -> None:
         answer = ask(
             app.address,
             question,
-            Settings(),
+            app.settings,
             limit=None if detail or as_json else FIRST_SCREEN,
             progress=progress,
         )

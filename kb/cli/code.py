@@ -27,7 +27,7 @@ def code(app: App, codes: tuple[str, ...], detail: bool, as_json: bool) -> None:
       kb code b1234 13 --detail
     """
     from kb.reports.code import render  # noqa: PLC0415
-    from kb.services.codes import explain_codes  # noqa: PLC0415
+    from kb.services.code_lookup import explain_codes  # noqa: PLC0415
 
     answer = explain_codes(app.address, " ".join(codes))
     show(answer, partial(render, detail=detail), as_json=as_json)

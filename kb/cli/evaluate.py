@@ -9,7 +9,6 @@ from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.services.evaluate import LEAST_KNOWN
 from kb.services.evaluate import evaluate as measure
-from kb.settings import Settings
 
 
 @click.command()
@@ -71,7 +70,7 @@ def evaluate(
     with counting("Asking past jobs again") as progress:
         result = measure(
             app.address,
-            Settings(),
+            app.settings,
             since=since.date() if since else None,
             least_known=least_known,
             baselines=baselines,

@@ -9,7 +9,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import json_option, show
-from kb.settings import Settings
 
 
 @click.command()
@@ -55,14 +54,14 @@ def fixes(
       kb fixes clock spring --km --detail
       kb fixes --job 1042 --page clock_spring.html
     """
-    from kb.diagnosis.trials import Clock  # noqa: PLC0415
+    from kb.rates.trials import Clock  # noqa: PLC0415
     from kb.reports.fixes import render  # noqa: PLC0415
     from kb.services.fixes import fixes as ask  # noqa: PLC0415
 
     if not words and job is None:
         raise click.UsageError("Say which cause: kb fixes clock spring, or --job 1042")
-    settings = Settings()
-    settings = replace(settings, diagnosis=replace(settings.diagnosis, silence_days=silence))
+    settings = app.settings
+    settings = replace(settings, rates=replace(settings.rates, silence_days=silence))
     clock = Clock.KM if km else Clock.DAYS
     answer = ask(app.address, " ".join(words), settings, job=job, clock=clock, today=date.today())
     if page is not None:

@@ -6,7 +6,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
-from kb.settings import Settings
 
 FILE = click.Path(dir_okay=False, path_type=Path)
 
@@ -71,7 +70,7 @@ def import_(
         )
     if result.added and not dry_run:
         with counting("Preparing recall") as progress:
-            refresh_index(app.address, Settings(), progress)
+            refresh_index(app.address, app.settings, progress)
     show(result, render_import, as_json=as_json)
     if result.rejects:
         ctx.exit(1)

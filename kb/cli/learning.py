@@ -6,7 +6,6 @@ from kb.cli.main import App
 from kb.cli.output import at_terminal, counting
 from kb.services.weights import Weights
 from kb.services.weights import weights as weights_in_force
-from kb.settings import Settings
 
 QUESTION = "The shop has grown to {cases} cases. Learn the weights from them now (a minute or so)?"
 
@@ -16,7 +15,7 @@ def learn(app: App) -> Weights:
     from kb.services.learn import learn_weights  # noqa: PLC0415  slow to import
 
     with counting("Asking past jobs again") as progress:
-        return learn_weights(app.address, Settings(), progress)
+        return learn_weights(app.address, app.settings, progress)
 
 
 def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> None:
@@ -36,7 +35,7 @@ def learn_if_due(app: App, *, wanted: bool | None, ask: bool, quiet: bool) -> No
     """
     if wanted is False or (quiet and not wanted):
         return
-    known = weights_in_force(app.address, Settings())
+    known = weights_in_force(app.address, app.settings)
     if not known.due:
         return
     if wanted is None and not (ask and at_terminal()):

@@ -6,7 +6,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import json_option, show
-from kb.settings import Settings
 
 
 @click.command()
@@ -28,5 +27,5 @@ def lesson(app: App, system: tuple[str, ...], detail: bool, as_json: bool) -> No
     from kb.reports.lesson import render  # noqa: PLC0415
     from kb.services.teach import teach  # noqa: PLC0415
 
-    taught = teach(app.address, " ".join(system), Settings())
+    taught = teach(app.address, " ".join(system), app.settings)
     show(taught, partial(render, detail=detail), as_json=as_json)

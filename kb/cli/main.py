@@ -1,7 +1,7 @@
 """The `kb` command: options common to all commands, and the one place where an error is shown."""
 
 import importlib
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import click
@@ -10,6 +10,7 @@ from click.core import ParameterSource
 from kb import __version__
 from kb.cli.output import counting
 from kb.errors import KbError
+from kb.settings import Settings
 from kb.store.address import resolve
 
 COMMANDS = {
@@ -37,10 +38,11 @@ COMMANDS = {
 
 @dataclass(frozen=True, slots=True)
 class App:
-    """What every command is given: which store, and who is at the keyboard."""
+    """What every command is given: which store, who is at the keyboard, and the settings."""
 
     address: str
     who: str | None = None
+    settings: Settings = field(default_factory=Settings)
 
 
 class Commands(click.Group):

@@ -9,7 +9,6 @@ from rich.text import Text
 from kb.cli.job.asking import keep_shown, need, number_argument, whole_number
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, print_page, show
-from kb.settings import Settings
 
 
 @click.command("next-test")
@@ -48,15 +47,15 @@ def next_test(
       kb --who BT next-test 12 --confirm "drag test"
       kb next-test 12 --did "cleaned seat connector" --saw cured
     """
-    from kb.reports.working import proved, render  # noqa: PLC0415
-    from kb.services import working  # noqa: PLC0415
+    from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
+    from kb.services import troubleshoot as working  # noqa: PLC0415
 
     number = need(number, "Job number", whole_number)
     if (did is None) != (saw is None) or (did is not None and confirm is not None):
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
         raise click.UsageError("--words and --minutes tell of what was done: give --did and --saw.")
-    settings = Settings()
+    settings = app.settings
     before = None
     if confirm is not None:
         now = datetime.now(UTC)

@@ -7,7 +7,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import json_option, show
-from kb.settings import Settings
 
 
 @click.command()
@@ -46,9 +45,9 @@ def reading(
       kb reading "RF pretensioner 6.1 ohm" --job 1022
     """
     from kb.reports.reading import render  # noqa: PLC0415
-    from kb.services.readings import judge_reading  # noqa: PLC0415
+    from kb.services.judge import judge_reading  # noqa: PLC0415
 
     answer = judge_reading(
-        app.address, " ".join(text), Settings(), vehicle=vehicle, job=job, limits=limits
+        app.address, " ".join(text), app.settings, vehicle=vehicle, job=job, limits=limits
     )
     show(answer, partial(render, detail=detail), as_json=as_json)

@@ -7,7 +7,6 @@ import click
 
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
-from kb.settings import Settings
 
 
 @click.command()
@@ -48,7 +47,7 @@ def recurring(
     with counting("Reading cases") as progress:
         found = scan(
             app.address,
-            Settings(),
+            app.settings,
             system=system,
             since=since.date() if since else None,
             progress=progress,

@@ -6,7 +6,6 @@ from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 from kb.cli.question import question_options
 from kb.services.ask import Question
-from kb.settings import Settings
 
 
 @click.command()
@@ -31,5 +30,5 @@ def similar(app: App, question: Question, limit: int, as_json: bool) -> None:
     from kb.services.ask import similar as ask  # noqa: PLC0415
 
     with counting("Reading past jobs") as progress:
-        answer = ask(app.address, question, Settings(), limit=limit, progress=progress)
+        answer = ask(app.address, question, app.settings, limit=limit, progress=progress)
     show(answer, render, as_json=as_json)

@@ -6,7 +6,6 @@ from kb.cli import learning
 from kb.cli.main import App
 from kb.cli.output import json_option, show
 from kb.services.weights import weights as weights_in_force
-from kb.settings import Settings
 
 
 @click.command()
@@ -28,5 +27,5 @@ def weights(app: App, *, learn: bool, as_json: bool) -> None:
     """
     from kb.reports.weights import render  # noqa: PLC0415
 
-    result = learning.learn(app) if learn else weights_in_force(app.address, Settings())
+    result = learning.learn(app) if learn else weights_in_force(app.address, app.settings)
     show(result, render, as_json=as_json)

@@ -1,1 +1,1 @@
-"""What it means: ranked causes, fix rates and their intervals."""
+"""What it means: ranked causes, what codes turned out to be, what readings show."""

@@ -21,9 +21,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from math import exp, log, prod
 
-from kb.recall.naming import kin
+from kb.recall.naming import alike_causes
 from kb.recall.recall import Recalled
-from kb.settings import Diagnosis as Settings
+from kb.settings import DiagnosisSettings
 
 FARTHEST = 500.0
 """Log-odds beyond this are cut: their exponential would not be held."""
@@ -73,13 +73,13 @@ class Ranking:
     not_seen_before: float
 
 
-def rank(recalled: Recalled, settings: Settings) -> Ranking:
+def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
     """Rank the causes of recalled cases.
 
     Parameters
     ----------
     recalled : Recalled
-    settings : Settings
+    settings : DiagnosisSettings
 
     Returns
     -------
@@ -97,7 +97,7 @@ def rank(recalled: Recalled, settings: Settings) -> Ranking:
     )
 
 
-def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
+def pooled(recalled: Recalled, settings: DiagnosisSettings) -> tuple[CauseChance, ...]:
     """Pool the votes of the recalled jobs and the linear model, as if every cause were known.
 
     A cause that the linear model has not learnt yet is given the votes' opinion in its place. What
@@ -112,7 +112,7 @@ def pooled(recalled: Recalled, settings: Settings) -> tuple[CauseChance, ...]:
     for neighbour in recalled.neighbours:
         jobs[neighbour.cause].append(neighbour.number)
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
-    example = {each.cause: each.job for each in recalled.leanings}
+    example = {each.cause: each.job for each in recalled.linear_chances}
     found = [
         CauseChance(
             cause=cause,
@@ -161,14 +161,14 @@ def _shares(recalled: Recalled) -> dict[int, float]:
 
 
 def _model(recalled: Recalled) -> dict[int, float]:
-    return {each.cause: each.chance for each in recalled.leanings}
+    return {each.cause: each.chance for each in recalled.linear_chances}
 
 
 def _named(recalled: Recalled) -> dict[int, float]:
     return {each.cause: each.likeness for each in recalled.named}
 
 
-def _chances(recalled: Recalled, settings: Settings, *, naming: float) -> dict[int, float]:
+def _chances(recalled: Recalled, settings: DiagnosisSettings, *, naming: float) -> dict[int, float]:
     """Pool the opinions; what the complaint names counts `naming` times its likeness."""
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
     pool = _pool(shares, model, settings) if model else {c: log(p) for c, p in shares.items()}
@@ -180,7 +180,7 @@ def _chances(recalled: Recalled, settings: Settings, *, naming: float) -> dict[i
 
 
 def _pool(
-    shares: Mapping[int, float], model: Mapping[int, float], settings: Settings
+    shares: Mapping[int, float], model: Mapping[int, float], settings: DiagnosisSettings
 ) -> dict[int, float]:
     """Return the logarithm of each cause's chance by both opinions, but for a constant."""
     return {
@@ -191,7 +191,7 @@ def _pool(
     }
 
 
-def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
+def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, float]:
     """Say how the evidence looks, in the measures that tell a stranger from a known cause.
 
     Chances are here those before what the complaint names has counted. The measures are our own:
@@ -211,7 +211,7 @@ def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
     chances = _chances(recalled, settings, naming=0.0)
     first = max(chances, key=lambda cause: chances[cause])
     left = {cause: chance for cause, chance in chances.items() if cause != first}
-    alike = kin(first, recalled.names) if left else {}
+    alike = alike_causes(first, recalled.names) if left else {}
     among_kin = sum(chance * alike.get(cause, 0.0) for cause, chance in left.items())
     named = sum(each.likeness * chances.get(each.cause, 0.0) for each in recalled.named)
     none = prod(1 - each.chance for each in recalled.neighbours)
@@ -227,7 +227,9 @@ def strangeness(recalled: Recalled, settings: Settings) -> dict[str, float]:
     }
 
 
-def not_seen_before(recalled: Recalled, evidence: Mapping[str, float], settings: Settings) -> float:
+def not_seen_before(
+    recalled: Recalled, evidence: Mapping[str, float], settings: DiagnosisSettings
+) -> float:
     """Return the chance that the cause is none that any case in question had.
 
     Bayes' rule: its log-odds are those beforehand (`unseen_share`) and the logarithm of a

@@ -9,7 +9,7 @@ import numpy as np
 from kb.statistics.intervals import clopper_pearson
 
 
-class Verdict(StrEnum):
+class Standing(StrEnum):
     """What the questions allow to be said."""
 
     AHEAD = "ahead"
@@ -36,7 +36,7 @@ class Comparison:
     difference: float
     low: float
     high: float
-    verdict: Verdict
+    verdict: Standing
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -54,7 +54,7 @@ class LossComparison:
     difference: float
     low: float
     high: float
-    verdict: Verdict
+    verdict: Standing
 
 
 LEAST_FOR_LOSSES = 20
@@ -83,9 +83,9 @@ def compare(ours: Sequence[bool], theirs: Sequence[bool], confidence: float = 0.
     Examples
     --------
     >>> compare([True] * 8 + [False], [False] * 8 + [True]).verdict
-    <Verdict.AHEAD: 'ahead'>
+    <Standing.AHEAD: 'ahead'>
     >>> compare([True, True, False], [True, False, False]).verdict
-    <Verdict.CANNOT_TELL: 'cannot tell'>
+    <Standing.CANNOT_TELL: 'cannot tell'>
     """
     pairs = list(zip(ours, theirs, strict=True))
     won = sum(our and not their for our, their in pairs)
@@ -103,10 +103,10 @@ def compare(ours: Sequence[bool], theirs: Sequence[bool], confidence: float = 0.
     )
 
 
-def _verdict(low: float, high: float) -> Verdict:
+def _verdict(low: float, high: float) -> Standing:
     if low > 0:
-        return Verdict.AHEAD
-    return Verdict.BEHIND if high < 0 else Verdict.CANNOT_TELL
+        return Standing.AHEAD
+    return Standing.BEHIND if high < 0 else Standing.CANNOT_TELL
 
 
 def compare_losses(
@@ -129,7 +129,7 @@ def compare_losses(
     Examples
     --------
     >>> compare_losses([0.5] * 30, [0.5, 1.5] * 15).verdict
-    <Verdict.AHEAD: 'ahead'>
+    <Standing.AHEAD: 'ahead'>
     """
     from scipy.stats import bootstrap  # noqa: PLC0415
 
@@ -151,5 +151,5 @@ def compare_losses(
         difference=mean,
         low=low,
         high=high,
-        verdict=_verdict(-high, -low) if enough else Verdict.CANNOT_TELL,
+        verdict=_verdict(-high, -low) if enough else Standing.CANNOT_TELL,
     )

@@ -15,17 +15,16 @@ from math import log
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, Job
+from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
+from kb.diagnosis.diagnose import Knowledge, diagnose, query_of
 from kb.evaluation.figures import Answer, Truth, figures
-from kb.evaluation.replay import ask, blocks_in_time, grown_index
+from kb.evaluation.replay import blocks_in_time, grown_index
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
 from kb.recall.recall import Compared, Recalled, compare, recall
-from kb.settings import Diagnosis, Settings, Weight
-from kb.settings import Recall as RecallSettings
+from kb.settings import DiagnosisSettings, RecallSettings, Settings, Weight
 from kb.statistics.logistic import fit_towards
 
 Floats = NDArray[np.float64]
@@ -50,7 +49,7 @@ AskedAs = Callable[[Job], Complaint]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sample:
+class LearningSample:
     """One case asked of the others: as it is, and with its own cause hidden."""
 
     cause: int
@@ -64,6 +63,7 @@ def learn(
     wording: Wording,
     settings: Settings,
     *,
+    models: Sequence[VehicleModel] = (),
     asked_as: AskedAs = Complaint.of,
     progress: Progress | None = None,
 ) -> Settings:
@@ -76,6 +76,8 @@ def learn(
     wording : Wording
     settings : Settings
         What is in force: the prior's means.
+    models : sequence of VehicleModel, optional
+        The shop's list of vehicles.
     asked_as : callable, optional
         What of a case is asked; as it came in, where nothing else is said.
     progress : callable, optional
@@ -88,12 +90,12 @@ def learn(
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
     folds = list(_folds(cases, wording, settings, asked_as))
     steps = _Steps(progress, 5 * min(len(cases), settings.recall.learn_most))
-    recall_settings = _weigh_signals(folds, wording, settings, asked_as, steps)
+    recall_settings = _weigh_signals(folds, wording, models, settings, asked_as, steps)
     settings = replace(settings, recall=recall_settings)
     samples = [
         sample
         for index, asked in folds
-        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
     ]
     settings = replace(settings, diagnosis=_weigh_opinions(samples, settings))
     settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
@@ -104,14 +106,14 @@ def learn(
     strange = [
         replace(sample, as_it_is=replace(sample.as_it_is, cases=len(cases), causes_seen_once=once))
         for index, asked in _model_folds(cases, wording, settings)
-        for sample in _ask(index, asked, wording, settings, asked_as, steps)
+        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
         if sample.as_it_is.new_model
     ]
     return replace(settings, diagnosis=_weigh_new_models(strange, settings))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Trial:
+class WeightsTrial:
     """Learnt weights held against the defaults on the newest cases, asked in time order.
 
     The losses are log losses, lower is better; `first` counts the causes named first rightly.
@@ -133,8 +135,12 @@ class Trial:
 
 
 def is_better(
-    cases: Sequence[Job], wording: Wording, settings: Settings, progress: Progress | None = None
-) -> Trial:
+    cases: Sequence[Job],
+    wording: Wording,
+    settings: Settings,
+    models: Sequence[VehicleModel] = (),
+    progress: Progress | None = None,
+) -> WeightsTrial:
     """Learn without the newest cases, and ask those with the learnt weights and the defaults."""
     ordered = sorted(cases, key=lambda job: (job.opened, job.number or 0))
     newest = min(int(len(ordered) * NEWEST_SHARE), NEWEST_MOST)
@@ -143,6 +149,7 @@ def is_better(
         [job for job in ordered if job.closed and job.closed < since],
         wording,
         settings,
+        models=models,
         progress=progress,
     )
     answers: dict[str, list[Answer]] = {"defaults": [], "learnt": []}
@@ -155,10 +162,11 @@ def is_better(
             cause, complaint = key(cause_key(job)), Complaint.of(job)
             truths.append(Truth(cause=cause, new=cause not in seen))
             for name, each in (("defaults", settings), ("learnt", learnt)):
-                ranking = ask(index, complaint, wording, each, job.opened)
+                past = Knowledge(wording=wording, index=index, models=models, settings=each)
+                ranking = diagnose(complaint, past, on=job.opened).ranking
                 answers[name].append(Answer.of(ranking))
     before, after = (figures(answers[name], truths) for name in ("defaults", "learnt"))
-    return Trial(
+    return WeightsTrial(
         questions=len(truths),
         with_defaults=before.log_loss,
         with_learnt=after.log_loss,
@@ -221,13 +229,14 @@ def _ask(
     index: Index,
     asked: Sequence[Job],
     wording: Wording,
+    models: Sequence[VehicleModel],
     settings: Settings,
     asked_as: AskedAs,
     step: _Steps,
-) -> Iterator[Sample]:
+) -> Iterator[LearningSample]:
     seen = set(index.base.causes.tolist())
     for job in asked:
-        cause, asked_of = key(cause_key(job)), Asked(complaint=asked_as(job), on=job.opened)
+        cause, asked_of = key(cause_key(job)), query_of(asked_as(job), models, job.opened)
         known = cause in seen
         found = _lean(recall(asked_of, index, wording, settings.recall))
         step()
@@ -235,7 +244,7 @@ def _ask(
         if known:
             hidden = _lean(recall(asked_of, index, wording, settings.recall, hidden=[cause]))
         step()
-        yield Sample(cause=cause, known=known, as_it_is=found, hidden=hidden)
+        yield LearningSample(cause=cause, known=known, as_it_is=found, hidden=hidden)
 
 
 def _lean(recalled: Recalled) -> Recalled:
@@ -247,6 +256,7 @@ def _lean(recalled: Recalled) -> Recalled:
 def _weigh_signals(
     folds: Sequence[tuple[Index, list[Job]]],
     wording: Wording,
+    models: Sequence[VehicleModel],
     settings: Settings,
     asked_as: AskedAs,
     step: _Steps,
@@ -261,7 +271,7 @@ def _weigh_signals(
     pairs = []
     for index, asked in folds:
         for job in asked:
-            found = compare(Asked(complaint=asked_as(job), on=job.opened), index, wording, before)
+            found = compare(query_of(asked_as(job), models, job.opened), index, wording, before)
             step()
             rows = np.flatnonzero(found.worth)
             same = found.causes[rows] == np.uint64(key(cause_key(job)))
@@ -327,14 +337,14 @@ def _components(
     return np.asarray(found, dtype=np.float64)
 
 
-def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+def _weigh_opinions(samples: Sequence[LearningSample], settings: Settings) -> DiagnosisSettings:
     """Fit how much the votes, the linear model and what is named count, where all have a say."""
     from scipy.optimize import minimize  # noqa: PLC0415  slow to import
 
     before = replace(settings.diagnosis, first_shift=0.0, first_slope=1.0)
     logs, truths, starts = [], [], [0]
     for sample in samples:
-        known = pooled(sample.as_it_is, before) if sample.as_it_is.leanings else ()
+        known = pooled(sample.as_it_is, before) if sample.as_it_is.linear_chances else ()
         if sample.cause not in {each.cause for each in known}:
             continue
         for each in known:
@@ -367,7 +377,9 @@ def _weigh_opinions(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
     return replace(after, first_shift=shift, first_slope=slope)
 
 
-def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[float, float]:
+def _set_first_right(
+    samples: Sequence[LearningSample], settings: DiagnosisSettings
+) -> tuple[float, float]:
     """Fit the line from the log-odds of the first cause's chance to those of its being right."""
     plain = replace(settings, first_shift=0.0, first_slope=1.0)
     firsts = [
@@ -384,7 +396,7 @@ def _set_first_right(samples: Sequence[Sample], settings: Diagnosis) -> tuple[fl
     return float(fitted[0]), max(0.0, float(fitted[1]))
 
 
-def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+def _weigh_strangeness(samples: Sequence[LearningSample], settings: Settings) -> DiagnosisSettings:
     """Fit what tells a stranger from a known cause.
 
     Strangers are the known cases with their cause hidden, and those whose cause was new in fact;
@@ -415,7 +427,7 @@ def _weigh_strangeness(samples: Sequence[Sample], settings: Settings) -> Diagnos
     return replace(after, unseen_weights=weights, unseen_intercept=level)
 
 
-def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
+def _usual_near(known: Sequence[LearningSample]) -> tuple[dict[int, float], float]:
     """Return by cause, and over all, the log-odds that the nearest job shares a case's cause.
 
     Where few cases tell of a cause, its own is drawn towards that over all.
@@ -431,7 +443,7 @@ def _usual_near(known: Sequence[Sample]) -> tuple[dict[int, float], float]:
     return usual, of_any
 
 
-def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosis:
+def _weigh_new_models(samples: Sequence[LearningSample], settings: Settings) -> DiagnosisSettings:
     """Fit how much less sure to be of a car whose model was left out of what is known."""
     told = [each for each in samples if each.as_it_is.neighbours]
     if not told:
@@ -450,7 +462,7 @@ def _weigh_new_models(samples: Sequence[Sample], settings: Settings) -> Diagnosi
     return replace(after, new_model_shift=_shift(told, after, settings.diagnosis.new_model_shift))
 
 
-def _shift(samples: Sequence[Sample], settings: Diagnosis, prior: float) -> float:
+def _shift(samples: Sequence[LearningSample], settings: DiagnosisSettings, prior: float) -> float:
     """Fit by how much 'not seen before' is to be moved to be printed as often as it comes true."""
     offsets = [
         log_odds(

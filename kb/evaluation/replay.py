@@ -5,16 +5,15 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kb.case import Complaint, Job, Vehicle
-from kb.diagnosis.causes import Ranking, rank
+from kb.case import Complaint, Job, VehicleModel
+from kb.diagnosis.causes import Ranking
+from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth, rank_of
 from kb.evaluation.metrics import Rank
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
-from kb.recall.recall import recall
 from kb.settings import Settings
 
 TOOL = "this program"
@@ -46,7 +45,7 @@ class Replayed:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Question:
+class AskedAgain:
     """One case asked again on the day it came in, with what each way of ranking said.
 
     Attributes
@@ -54,7 +53,7 @@ class Question:
     known : int
         Cases that were closed by then.
     model_known : bool or None
-        Whether one of them was on a car of the same make and model; None if it is not recorded.
+        Whether one of them was on a car of the same model; None if it is not recorded.
     answers : mapping of str to Answer
         By name of the way of ranking; the tool's is `TOOL`.
     """
@@ -71,22 +70,12 @@ class Question:
         return bool(Complaint.of(self.job).readings)
 
 
-def ask(
-    index: Index,
-    complaint: Complaint,
+def replay(
+    known: Sequence[Job],
+    asked: Sequence[Job],
     wording: Wording,
     settings: Settings,
-    on: date | None = None,
-    without: Sequence[int] = (),
-) -> Ranking:
-    """Ask the tool itself: the one place where an evaluation meets the matcher."""
-    asked = Asked(complaint=complaint, on=on)
-    found = recall(asked, index, wording, settings.recall, without=without)
-    return rank(found, settings.diagnosis)
-
-
-def replay(
-    known: Sequence[Job], asked: Sequence[Job], wording: Wording, settings: Settings
+    models: Sequence[VehicleModel] = (),
 ) -> Iterator[Replayed]:
     """Ask each case of one set against an index of another.
 
@@ -96,11 +85,18 @@ def replay(
         Cases; a case in both is not recalled for itself.
     wording : Wording
     settings : Settings
+    models : sequence of VehicleModel, optional
+        The shop's list of vehicles.
     """
-    index = Index.fit(known, wording, settings)
+    past = Knowledge(
+        wording=wording,
+        index=Index.fit(known, wording, settings),
+        models=models,
+        settings=settings,
+    )
     for job in asked:
         without = [job.number] if job.number is not None else []
-        ranking = ask(index, Complaint.of(job), wording, settings, job.opened, without)
+        ranking = diagnose(Complaint.of(job), past, on=job.opened, without=without).ranking
         truth = Truth(cause=key(cause_key(job)), new=False)
         yield Replayed(job=job, ranking=ranking, rank=rank_of(truth, Answer.of(ranking)))
 
@@ -111,10 +107,11 @@ def in_time_order(
     settings: Settings,
     baselines: Sequence[Baseline] = (),
     *,
+    models: Sequence[VehicleModel] = (),
     least_known: int,
     since: date | None = None,
     progress: Progress | None = None,
-) -> Iterator[Question]:
+) -> Iterator[AskedAgain]:
     """Ask each case on the day it came in, of nothing but what was closed before that day.
 
     Questions that follow one another are asked together while the known cases grow by less than
@@ -130,6 +127,8 @@ def in_time_order(
     baselines : sequence of Baseline
         Plain ways, which are fitted again for every block. Good-Turing's share of causes seen
         once is left for a cause not seen before, as they have no word for it themselves.
+    models : sequence of VehicleModel, optional
+        The shop's list of vehicles.
     least_known : int
         Ask nothing until so many cases are known.
     since : date, optional
@@ -146,21 +145,20 @@ def in_time_order(
         plain = [(each.name, each.rank(known, complaints)) for each in baselines]
         times = Counter(key(cause_key(job)) for job in known)
         left = (sum(count == 1 for count in times.values()) + 0.5) / (len(known) + 1)
-        models = {_model(job.vehicle) for job in known}
+        past = Knowledge(wording=wording, index=index, models=models, settings=settings)
         for place, job in enumerate(asked):
-            cause, model = key(cause_key(job)), _model(job.vehicle)
-            answers = {
-                TOOL: Answer.of(ask(index, complaints[place], wording, settings, job.opened))
-            }
+            cause = key(cause_key(job))
+            found = diagnose(complaints[place], past, on=job.opened)
+            answers = {TOOL: Answer.of(found.ranking)}
             answers |= {name: Answer.leaving(said[place], left) for name, said in plain}
             done += 1
             if progress is not None:
                 progress(done, total)
-            yield Question(
+            yield AskedAgain(
                 job=job,
                 truth=Truth(cause=cause, new=cause not in times),
                 known=len(known),
-                model_known=None if model is None else model in models,
+                model_known=None if job.vehicle.model is None else not found.recalled.new_model,
                 answers=answers,
             )
 
@@ -196,9 +194,3 @@ def grown_index(
         return Index.fit(known, wording, settings)
     recent = known[len(index.base) :]
     return index.with_changes([job.number for job in recent if job.number], recent, wording)
-
-
-def _model(vehicle: Vehicle) -> tuple[str, str] | None:
-    if vehicle.model is None:
-        return None
-    return ((vehicle.make or "").casefold(), vehicle.model.casefold())

@@ -62,7 +62,7 @@ _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
 
 
-class Named(NamedTuple):
+class NamedSpan(NamedTuple):
     """Words that name an item or a position, and the stretch of the text they stand in."""
 
     words: str
@@ -146,7 +146,7 @@ class _Words:
         )
 
 
-def item_before(plain: str, start: int, end: int, wording: Wording) -> Named:
+def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     """Find the words just before a value that name what was measured, position included.
 
     Parameters
@@ -158,7 +158,7 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> Named:
 
     Returns
     -------
-    Named
+    NamedSpan
         Without words, where nothing before the value names an item or a position.
     """
     region = trim(plain[start:end])
@@ -167,9 +167,9 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> Named:
     linked = _LINKED.search(plain, start + len(region), end) is not None
     first = _first_of_item(words, _floor(words.bare), linked=linked)
     if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
-        return Named("", end, end)
+        return NamedSpan("", end, end)
     begin = words.matches[first].start()
-    return Named(region[begin:], start + begin, end)
+    return NamedSpan(region[begin:], start + begin, end)
 
 
 def _floor(bare: Sequence[str]) -> int:
@@ -225,7 +225,7 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
 
 def item_after(
     plain: str, start: int, end: int, wording: Wording, *, linked: bool = False
-) -> Named | None:
+) -> NamedSpan | None:
     """Find the words just after a value that name what was measured: ``2k1 ohm coil``.
 
     Parameters
@@ -239,7 +239,7 @@ def item_after(
 
     Returns
     -------
-    Named or None
+    NamedSpan or None
         None if no part or reading of the tables follows at once.
     """
     region = re.split(r"[,;:(]|\s-\s", plain[start:end])[0]
@@ -261,15 +261,15 @@ def item_after(
     if not (stop and enough) or (not linked and set(named) <= words.positions):
         return None
     begin, finish = words.matches[0].start(), words.matches[stop - 1].end()
-    return Named(region[begin:finish], start + begin, start + finish)
+    return NamedSpan(region[begin:finish], start + begin, start + finish)
 
 
-def position_after(plain: str, start: int, end: int, wording: Wording) -> Named | None:
+def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedSpan | None:
     """Find the position just after a value: ``2 mm O/S squeals``; ``7 mm left`` is what remains.
 
     Returns
     -------
-    Named or None
+    NamedSpan or None
         None if there is none, or if it is that of an item behind it.
     """
     words = _Words(plain[start:end], wording)
@@ -277,7 +277,7 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> Named 
     if not count:
         return None
     begin, finish = words.matches[0].start(), words.matches[count - 1].end()
-    return Named(plain[start + begin : start + finish], start + begin, start + finish)
+    return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
 
 
 def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:

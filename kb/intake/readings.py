@@ -12,7 +12,7 @@ from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, cut
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
-    Named,
+    NamedSpan,
     item_after,
     item_before,
     position_after,
@@ -26,7 +26,7 @@ from kb.intake.reading_words import (
     lift_stage,
     stage_at,
 )
-from kb.intake.told import is_measured, objection
+from kb.intake.stated import is_measured, objection
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 from kb.intake.wording import Wording
@@ -104,7 +104,7 @@ def parse_reading(text: str) -> Reading:
 
 
 def _extended(
-    item: str, position: str | None, link: re.Match[str], place: Named
+    item: str, position: str | None, link: re.Match[str], place: NamedSpan
 ) -> tuple[str, str | None]:
     """Add the place to an item that is only a quantity: ``volt drop`` ... ``on B+ lead``."""
     words, place_position = item_and_position(place.words)
@@ -333,7 +333,7 @@ def _reading_at(
     match: re.Match[str],
     typed: str,
     words: str,
-    follows: Named | None,
+    follows: NamedSpan | None,
     last: Reading | None,
     wording: Wording,
     *,

@@ -13,8 +13,8 @@ from itertools import chain
 from kb.bands.measured import kind_of
 from kb.case import Complaint, Job, Reading, TroubleCode, Vehicle
 from kb.intake.wording import Wording
-from kb.recall.findings import name_of, outcome
-from kb.recall.readings import WidthColumns
+from kb.recall.reading_signal import WidthColumns
+from kb.recall.tests_signal import name_of, outcome
 
 SCALES: Mapping[str, float] = {
     "vehicle": 0.5,
@@ -31,7 +31,7 @@ DAYS_A_STEP = 540
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Asked:
+class Query:
     """What is asked, and what is known beside the complaint.
 
     Attributes
@@ -48,12 +48,12 @@ class Asked:
     kin: tuple[Vehicle, ...] = ()
 
     @classmethod
-    def past(cls, job: Job) -> "Asked":
+    def past(cls, job: Job) -> "Query":
         """A case as it is learnt from, with everything its tests showed."""
         return cls(complaint=Complaint.so_far(job), on=job.opened)
 
 
-def blocks(asked: Asked, wording: Wording, widths: WidthColumns) -> dict[str, dict[str, float]]:
+def blocks(asked: Query, wording: Wording, widths: WidthColumns) -> dict[str, dict[str, float]]:
     """Return the terms of every block, each with how often or how far it holds."""
     complaint = asked.complaint
     time = dict(_time(asked.on))

@@ -19,7 +19,12 @@ from numpy.typing import NDArray
 
 from kb.case import Complaint, Job
 from kb.intake.wording import Wording
-from kb.recall import codes, findings, linear, naming, readings, text, vehicle
+from kb.recall import code_signal as codes
+from kb.recall import linear, naming
+from kb.recall import reading_signal as readings
+from kb.recall import tests_signal as findings
+from kb.recall import text_signal as text
+from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
 from kb.settings import Settings
 
@@ -58,7 +63,7 @@ class Segment:
     codes: codes.CodeColumns
     vehicles: vehicle.VehicleColumns
     readings: readings.ReadingColumns
-    tests: findings.FindingColumns
+    tests: findings.TestColumns
     names: naming.Names
 
     def __len__(self) -> int:

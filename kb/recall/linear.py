@@ -25,11 +25,11 @@ from numpy.typing import NDArray
 
 from kb.case import Job
 from kb.intake.wording import Wording
-from kb.recall.features import SCALES, Asked, blocks
+from kb.recall.features import SCALES, Query, blocks
 from kb.recall.hashing import Keys, keys
-from kb.recall.readings import WidthColumns
-from kb.recall.text import Floats, Postings, look_up
-from kb.settings import Recall as Settings
+from kb.recall.reading_signal import WidthColumns
+from kb.recall.text_signal import Floats, Postings, look_up
+from kb.settings import RecallSettings
 
 Facts = Mapping[str, float]
 
@@ -153,7 +153,7 @@ def fit(
     postings: Postings,
     wording: Wording,
     widths: WidthColumns,
-    settings: Settings,
+    settings: RecallSettings,
 ) -> LinearModel:
     """Fit the model on cases, with scikit-learn.
 
@@ -166,7 +166,7 @@ def fit(
         Their texts under the fitted text model.
     wording : Wording
     widths : WidthColumns
-    settings : Settings
+    settings : RecallSettings
         `linear_least` cases must be there; of more than `linear_most` the newest are taken, and
         of more than `linear_causes` causes the most frequent.
 
@@ -206,7 +206,7 @@ def fit(
     )
 
 
-def _learnt_from(cases: Sequence[Job], causes: Keys, settings: Settings) -> NDArray[np.intp]:
+def _learnt_from(cases: Sequence[Job], causes: Keys, settings: RecallSettings) -> NDArray[np.intp]:
     """Choose the newest cases of the most frequent causes."""
     newest = np.argsort([job.opened.toordinal() for job in cases], kind="stable")
     newest = newest[-settings.linear_most :]
@@ -235,7 +235,7 @@ def _facts(
     """
     from scipy.sparse import csr_array  # noqa: PLC0415  slow to import
 
-    counted = [blocks(Asked.past(job), wording, widths) for job in cases]
+    counted = [blocks(Query.past(job), wording, widths) for job in cases]
     seen = Counter(fact for each in counted for block in each.values() for fact in block)
     names = [name for name, times in seen.items() if times > 1]
     terms = keys(names)

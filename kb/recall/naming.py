@@ -13,7 +13,7 @@ import numpy as np
 from kb.case import Cause
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys
-from kb.recall.text import Floats, Postings, TextModel, look_up, post
+from kb.recall.text_signal import Floats, Postings, TextModel, look_up, post
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,7 +32,7 @@ class Names:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Named:
+class NamedCause:
     """A cause that a complaint names, how much like its words the complaint is, and a job.
 
     `likeness` is a cosine, 0 to 1; `job` is the newest job that had the cause.
@@ -78,7 +78,7 @@ def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, 
     return found
 
 
-def kin(cause: int, names: Sequence[Names]) -> dict[int, float]:
+def alike_causes(cause: int, names: Sequence[Names]) -> dict[int, float]:
     """Return how much like the words of each cause those of one cause are, as `likenesses` does."""
     for each in names:
         for row in np.flatnonzero(each.causes == np.uint64(cause)):

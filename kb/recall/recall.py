@@ -10,13 +10,13 @@ from numpy.typing import NDArray
 from kb.case import TroubleCode, Vehicle
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
-from kb.recall.features import Asked, blocks
-from kb.recall.findings import Asking
+from kb.recall.features import Query, blocks
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
-from kb.recall.naming import Named
-from kb.recall.text import Floats, look_up
-from kb.settings import Recall as Settings
+from kb.recall.naming import NamedCause
+from kb.recall.tests_signal import WeighedTest
+from kb.recall.text_signal import Floats, look_up
+from kb.settings import RecallSettings
 
 SUREST = 0.9999
 """Chances above this count as this in the vote."""
@@ -25,7 +25,7 @@ DIRECT = ("complaint", "codes", "readings", "tests")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Part:
+class SignalShare:
     """What one signal said of one match: similarity 0 to 1, and the log-odds it added."""
 
     signal: str
@@ -44,11 +44,11 @@ class Neighbour:
     cause: int
     chance: float
     vote: float
-    parts: tuple[Part, ...]
+    parts: tuple[SignalShare, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Leaning:
+class LinearChance:
     """A cause that the linear model thinks of: its chance, and the newest job that had it."""
 
     cause: int
@@ -76,9 +76,9 @@ class Recalled:
         How many of those on a single job.
     new_model : bool
         Whether the car asked about is of a model that no case is of.
-    leanings : tuple of Leaning
+    linear_chances : tuple of LinearChance
         Every cause the linear model knows; their chances sum to one. Empty where it has no say.
-    named : tuple of Named
+    named : tuple of NamedCause
         Causes with whose own words the complaint shares any.
     naming_share : float
         Share of the complaint's words, by squared weights, that name any cause in question.
@@ -92,18 +92,18 @@ class Recalled:
     cases: int
     causes_seen: int
     causes_seen_once: int
-    leanings: tuple[Leaning, ...] = ()
+    linear_chances: tuple[LinearChance, ...] = ()
     new_model: bool = False
-    named: tuple[Named, ...] = ()
+    named: tuple[NamedCause, ...] = ()
     naming_share: float = 0.0
     names: tuple[naming.Names, ...] = field(default=(), repr=False, compare=False)
 
 
 def recall(
-    asked: Asked,
+    asked: Query,
     index: Index,
     wording: Wording,
-    settings: Settings,
+    settings: RecallSettings,
     *,
     since: date | None = None,
     before: date | None = None,
@@ -114,11 +114,11 @@ def recall(
 
     Parameters
     ----------
-    asked : Asked
+    asked : Query
     index : Index
     wording : Wording
         The one the index was made with.
-    settings : Settings
+    settings : RecallSettings
     since, before : date, optional
         Only cases opened on or after, and before, these days.
     without : collection of int
@@ -159,7 +159,7 @@ def recall(
         causes_seen=len(found.seen),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
-        leanings=_leanings(asked, index, found, wording) if found.all_learnt else (),
+        linear_chances=_linear_chances(asked, index, found, wording) if found.all_learnt else (),
         named=_named(index, found),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
         names=_names(index),
@@ -205,10 +205,10 @@ class Compared:
 
 
 def compare(
-    asked: Asked,
+    asked: Query,
     index: Index,
     wording: Wording,
-    settings: Settings,
+    settings: RecallSettings,
     *,
     since: date | None = None,
     before: date | None = None,
@@ -256,7 +256,9 @@ def _is_new_model(vehicle: Vehicle, index: Index) -> bool:
     return vehicle.model is not None and not any(s.vehicles.holds_model(vehicle) for s in segments)
 
 
-def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> tuple[Leaning, ...]:
+def _linear_chances(
+    asked: Query, index: Index, found: Compared, wording: Wording
+) -> tuple[LinearChance, ...]:
     """Ask the linear model, of the causes in question only."""
     weighed = index.linear.weigh(found.query, blocks(asked, wording, index.widths))
     chances = index.linear.chances(weighed)
@@ -265,7 +267,7 @@ def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> 
     if not total:
         return ()
     return tuple(
-        Leaning(cause=cause, chance=chance / total, job=job)
+        LinearChance(cause=cause, chance=chance / total, job=job)
         for cause, chance, job in zip(
             index.linear.causes[kept].tolist(),
             chances[kept].tolist(),
@@ -275,12 +277,12 @@ def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> 
     )
 
 
-def _named(index: Index, found: Compared) -> tuple[Named, ...]:
+def _named(index: Index, found: Compared) -> tuple[NamedCause, ...]:
     """Return the causes in question that the complaint names."""
     newest = dict(zip(found.seen.tolist(), found.newest.tolist(), strict=True))
     likenesses = naming.likenesses(found.query, _names(index))
     return tuple(
-        Named(cause=cause, likeness=likeness, job=newest[cause])
+        NamedCause(cause=cause, likeness=likeness, job=newest[cause])
         for cause, likeness in likenesses.items()
         if cause in newest
     )
@@ -291,10 +293,10 @@ def _names(index: Index) -> tuple[naming.Names, ...]:
 
 
 def _similarities(
-    asked: Asked,
+    asked: Query,
     segment: Segment,
     query: tuple[Keys, Floats],
-    tests: Sequence[Asking],
+    tests: Sequence[WeighedTest],
     index: Index,
     wording: Wording,
 ) -> dict[str, Floats]:
@@ -326,16 +328,20 @@ def _chosen(
     return kept
 
 
-def _direct_evidence(similarities: dict[str, Floats], settings: Settings) -> NDArray[np.bool_]:
+def _direct_evidence(
+    similarities: dict[str, Floats], settings: RecallSettings
+) -> NDArray[np.bool_]:
     with np.errstate(invalid="ignore"):
         enough = [similarities[name] >= settings.least_similarity[name] for name in DIRECT]
     return np.asarray(np.any(enough, axis=0))
 
 
-def _parts(row: int, similarities: dict[str, Floats], added: dict[str, Floats]) -> tuple[Part, ...]:
+def _parts(
+    row: int, similarities: dict[str, Floats], added: dict[str, Floats]
+) -> tuple[SignalShare, ...]:
     present = [name for name, values in similarities.items() if not np.isnan(values[row])]
     return tuple(
-        Part(
+        SignalShare(
             signal=name,
             similarity=float(similarities[name][row]),
             added=float(added[name][row]),

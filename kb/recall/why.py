@@ -5,11 +5,11 @@ from dataclasses import dataclass
 from kb.bands.measured import kind_of
 from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
 from kb.intake.wording import Wording
-from kb.recall.features import Asked, blocks
-from kb.recall.findings import name_of, outcome
+from kb.recall.features import Query, blocks
 from kb.recall.index import Index, spoken
 from kb.recall.naming import words_of
-from kb.recall.text import TextModel, split_by_word
+from kb.recall.tests_signal import name_of, outcome
+from kb.recall.text_signal import TextModel, split_by_word
 
 LEAST_SHARE = 0.03
 """A word with less than this of the likeness of two texts is not named."""
@@ -20,7 +20,7 @@ LEAST_PULL = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Word:
+class SharedWord:
     """A word of the complaint and its share, 0 to 1, of the likeness of the two texts."""
 
     word: str
@@ -33,7 +33,7 @@ class Why:
 
     Attributes
     ----------
-    words : tuple of Word
+    words : tuple of SharedWord
         Words of the complaint that the other text has, or nearly, the most telling first.
     codes : tuple of str
         Codes in both, then families in both as ``P03..``.
@@ -46,7 +46,7 @@ class Why:
         Facts of the vehicle that are the same.
     """
 
-    words: tuple[Word, ...]
+    words: tuple[SharedWord, ...]
     codes: tuple[str, ...]
     readings: tuple[tuple[str, str, str], ...]
     tests: tuple[tuple[str, str, str], ...]
@@ -71,7 +71,7 @@ def why(
 
 
 def drivers(
-    asked: Asked, index: Index, wording: Wording, cause: int, *, most: int = 4
+    asked: Query, index: Index, wording: Wording, cause: int, *, most: int = 4
 ) -> tuple[str, ...]:
     """Name the words and facts that speak most for a cause in the linear model, strongest first."""
     tokens = _tokens(asked.complaint, index.model, wording)
@@ -104,7 +104,7 @@ def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[st
     return [*tokens, *model.read_as(tokens).values()]
 
 
-def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[Word, ...]:
+def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[SharedWord, ...]:
     """Return the words that carry the likeness of two texts, the most telling first."""
     asked, theirs = _weights(tokens, model), _weights(others, model)
     worth = {term: weight * theirs[term] for term, weight in asked.items() if term in theirs}
@@ -113,7 +113,7 @@ def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[Word
         return ()
     shares = {word: part / total for word, part in split_by_word(tokens, worth).items()}
     return tuple(
-        Word(word=word, share=share)
+        SharedWord(word=word, share=share)
         for word, share in sorted(shares.items(), key=lambda each: -each[1])
         if share >= LEAST_SHARE
     )

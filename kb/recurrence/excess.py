@@ -22,15 +22,15 @@ from kb.recurrence.association import (
     information_component,
     trend,
 )
-from kb.recurrence.pattern import Level, ModeCount, Pattern, YearCount
-from kb.settings import Recurrence
+from kb.recurrence.pattern import AlertLevel, ModeCount, Pattern, YearCount
+from kb.settings import RecurrenceSettings
 
 CarKey = tuple[str, str] | int
 """A car's own key, or the place of its job where nobody knows whose car it was."""
 
 
 def recurring(
-    jobs: Iterable[Job], settings: Recurrence, *, system: System | None = None
+    jobs: Iterable[Job], settings: RecurrenceSettings, *, system: System | None = None
 ) -> tuple[Pattern, ...]:
     """Find the faults that some group of vehicles has more often than its share.
 
@@ -116,7 +116,7 @@ def _rank(cell: _Cell) -> tuple[float, bool, bool, str, str, str]:
 class _Shop:
     """The cases of a shop, indexed by car, fault and group."""
 
-    def __init__(self, cases: Sequence[Job], settings: Recurrence) -> None:
+    def __init__(self, cases: Sequence[Job], settings: RecurrenceSettings) -> None:
         self._settings = settings
         self._jobs: dict[_Fault, dict[CarKey, list[Job]]] = defaultdict(lambda: defaultdict(list))
         self._members: dict[_Group, set[CarKey]] = defaultdict(set)
@@ -220,7 +220,7 @@ class _Shop:
             failure_mode=cell.fault.mode,
             make=_usual(job.vehicle.make for job in jobs) or "",
             model=cell.group.model and _usual(job.vehicle.model for job in jobs),
-            level=Level.ALERT if sure else Level.WATCH,
+            level=AlertLevel.ALERT if sure else AlertLevel.WATCH,
             observed=len(cell.cars),
             expected=mean,
             group_vehicles=len(self._members[cell.group]),

@@ -7,7 +7,7 @@ from kb.case import FailureMode
 from kb.recurrence.association import Trend
 
 
-class Level(StrEnum):
+class AlertLevel(StrEnum):
     """How surely an excess is one."""
 
     ALERT = "alert"
@@ -68,7 +68,7 @@ class Pattern:
     failure_mode: FailureMode | None
     make: str
     model: str | None
-    level: Level
+    level: AlertLevel
     observed: int
     expected: float
     group_vehicles: int

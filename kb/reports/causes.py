@@ -3,13 +3,13 @@
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.diagnosis.fixes import FixRate
-from kb.diagnosis.showing import Showing, Side
+from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.intake.units import format_value
+from kb.rates.fixes import FixRate
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
-from kb.reports.wording import complaint, day, job_list, percent, plural, shortened
-from kb.services.ask import CausesAnswer, LikelyCause, Proof
+from kb.reports.labels import complaint, day, job_list, percent, plural, shortened
+from kb.services.ask import CausesAnswer, LastProof, LikelyCause
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only."""
@@ -59,7 +59,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     )
 
 
-def showing_line(showing: Showing) -> str:
+def showing_line(showing: ReadingEvidence) -> str:
     """Return in one sentence how a reading compares with good ones, and which causes read so."""
     said = _against_good(showing)
     if showing.side is Side.WITHIN or not showing.causes:
@@ -68,7 +68,7 @@ def showing_line(showing: Showing) -> str:
     return f"{said}; so in {plural(len(showing.jobs), 'like job')}, {times} × {cause}."
 
 
-def _against_good(showing: Showing) -> str:
+def _against_good(showing: ReadingEvidence) -> str:
     reading = showing.reading
     if showing.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
@@ -81,7 +81,7 @@ def _against_good(showing: Showing) -> str:
     return f"{reading.typed} is {showing.side} the {band} of good ones here ({good})"
 
 
-def _telling(answer: CausesAnswer, detail: bool) -> list[Showing]:
+def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
     """Return the readings worth a line: all of them, or the first that good ones never show."""
     off = [each for each in answer.readings if each.side is not Side.WITHIN]
     return list(answer.readings) if detail else off[:1]
@@ -127,7 +127,7 @@ def _took(fix: FixRate, detail: bool) -> str:
     return f"; {took}" if took else ""
 
 
-def _proof(proof: Proof, detail: bool) -> str:
+def _proof(proof: LastProof, detail: bool) -> str:
     text = " ".join(proof.text.split())
     if detail:
         return f"proved on #{proof.job}, {day(proof.closed)}: {text}"

@@ -8,9 +8,9 @@ from rich.text import Text
 from kb.diagnosis.code_history import CodeHistory
 from kb.intake.code_areas import FAILURE_TYPES, Origin
 from kb.reports import layout
-from kb.reports.wording import job_list, percent, plural
-from kb.safety import screen
-from kb.services.codes import CodesAnswer, CodeSheet
+from kb.reports.labels import job_list, percent, plural
+from kb.safety.igniter import screen
+from kb.services.code_lookup import CodesAnswer, CodeSheet
 
 MOST_CAUSES, MOST_MODELS, MOST_COMPANIONS, MOST_JOBS = 4, 4, 5, 6
 """On the page without detail."""

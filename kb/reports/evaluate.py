@@ -6,13 +6,13 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.evaluation.compare import Comparison, LossComparison, Verdict
+from kb.evaluation.compare import Comparison, LossComparison, Standing
 from kb.evaluation.figures import Figures
 from kb.evaluation.metrics import FLOOR, Bin
 from kb.evaluation.replay import TOOL
 from kb.reports import layout
-from kb.reports.wording import day, percent, plural
-from kb.services.evaluate import Evaluation, Stratum, Way
+from kb.reports.labels import day, percent, plural
+from kb.services.evaluate import Evaluation, QuestionKind, Way
 from kb.statistics.intervals import wilson
 
 WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
@@ -66,7 +66,7 @@ def heading(evaluation: Evaluation) -> str:
     )
 
 
-def asked_lines(whole: Stratum) -> list[str]:
+def asked_lines(whole: QuestionKind) -> list[str]:
     """Return how questions were put, and what share of them can be answered at all."""
     lines = [
         "Each was asked of nothing but cases closed before the day it came in, by every way of "
@@ -102,7 +102,7 @@ def bin_row(each: Bin) -> tuple[str, ...]:
     return (percent(each.chance), f"{each.came_true:,}", f"{each.count:,}", percent(each.share))
 
 
-def verdict_lines(whole: Stratum) -> list[str]:
+def verdict_lines(whole: QuestionKind) -> list[str]:
     """Return in words what the questions tell of the program beside each plain way."""
     told = whole.way(TOOL).figures
     sure = wilson(round(told.first * whole.questions), whole.questions)
@@ -124,9 +124,9 @@ def comparison_line(name: str, compared: Comparison) -> str:
         f"{_points(compared.low)} to {_points(compared.high)} points"
     )
     match compared.verdict:
-        case Verdict.AHEAD:
+        case Standing.AHEAD:
             return f"Ahead of {name}: {apart}."
-        case Verdict.BEHIND:
+        case Standing.BEHIND:
             return f"Behind {name}: {apart}."
     if not compared.ours_only + compared.theirs_only:
         return f"Beside {name} nobody can tell: both had the same ones right."
@@ -136,9 +136,9 @@ def comparison_line(name: str, compared: Comparison) -> str:
 def loss_line(compared: LossComparison) -> str:
     """Return in a sentence whether the program's chances are better."""
     says = {
-        Verdict.AHEAD: "Its chances are better",
-        Verdict.BEHIND: "Its chances are worse",
-        Verdict.CANNOT_TELL: "Whose chances are better cannot be told",
+        Standing.AHEAD: "Its chances are better",
+        Standing.BEHIND: "Its chances are worse",
+        Standing.CANNOT_TELL: "Whose chances are better cannot be told",
     }
     return f"{says[compared.verdict]}: log loss {compared.low:+.2f} to {compared.high:+.2f}."
 

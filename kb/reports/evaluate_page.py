@@ -3,9 +3,9 @@
 from kb.evaluation.metrics import Bin
 from kb.evaluation.replay import TOOL
 from kb.reports import evaluate as words
+from kb.reports.labels import percent
 from kb.reports.page import Axis, Bar, Chart, bars, document, heading, paragraph, table
-from kb.reports.wording import percent
-from kb.services.evaluate import Evaluation, Stratum
+from kb.services.evaluate import Evaluation, QuestionKind
 from kb.statistics.intervals import wilson
 
 LARGEST_DOT = 9.0
@@ -42,7 +42,7 @@ def to_page(evaluation: Evaluation) -> str:
     )
 
 
-def _first_right(whole: Stratum) -> str:
+def _first_right(whole: QuestionKind) -> str:
     rows = [
         _bar(way.name, way.figures.first, whole.questions, "main" if way.name == TOOL else "other")
         for way in whole.ways

@@ -6,9 +6,9 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.reports import layout
-from kb.reports.wording import plural
+from kb.reports.labels import plural
 from kb.services.exchange import ExportResult, ImportResult
-from kb.services.words import Word
+from kb.services.words import Shorthand
 
 MOST_SHOWN = 10
 
@@ -43,7 +43,7 @@ def render_export(result: ExportResult) -> RenderableType:
     return Text(f"{plural(result.jobs, 'job')} written to {result.path or 'standard output'}")
 
 
-def render_words(words: Sequence[Word]) -> RenderableType:
+def render_words(words: Sequence[Shorthand]) -> RenderableType:
     """Lay out shorthand and its meanings, the trade's dimmed."""
     if not words:
         return Text("The shop has no words of its own yet; kb words add SHORT MEANING adds one.")

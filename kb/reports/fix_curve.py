@@ -1,7 +1,7 @@
 """A fix's curve and interval in plain characters, at most 72 wide; few cars look like few."""
 
-from kb.diagnosis.fixes import FixCurve
-from kb.diagnosis.trials import Clock
+from kb.rates.fixes import FixCurve
+from kb.rates.trials import Clock
 from kb.statistics.intervals import Interval
 
 WIDTH, HEIGHT = 60, 5

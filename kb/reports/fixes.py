@@ -5,11 +5,11 @@ from collections.abc import Iterator
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.diagnosis.fixes import FixRate
-from kb.diagnosis.trials import Clock
+from kb.rates.fixes import FixRate
+from kb.rates.trials import Clock
 from kb.reports import layout
 from kb.reports.fix_curve import bar, curve
-from kb.reports.wording import day, job_list, percent, plural
+from kb.reports.labels import day, job_list, percent, plural
 from kb.services.fixes import FixesAnswer, RatedFix
 from kb.statistics.intervals import Interval
 

@@ -3,10 +3,10 @@
 from collections.abc import Iterator
 from pathlib import Path
 
-from kb.diagnosis.fixes import FixCurve
-from kb.diagnosis.survival import Lifetime, survival_at
-from kb.diagnosis.trials import Clock
 from kb.errors import UnreadableFile
+from kb.rates.fixes import FixCurve
+from kb.rates.survival import Lifetime, survival_at
+from kb.rates.trials import Clock
 from kb.reports import page
 from kb.reports.fixes import (
     between,
@@ -19,8 +19,8 @@ from kb.reports.fixes import (
     usual,
     versus,
 )
-from kb.reports.wording import percent
-from kb.safety import DEFERENCE
+from kb.reports.labels import percent
+from kb.safety.cautions import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
 
 _POINTS = 60

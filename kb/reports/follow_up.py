@@ -4,7 +4,7 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.reports import layout
-from kb.reports.wording import day, percent, plural, shortened
+from kb.reports.labels import day, percent, plural, shortened
 from kb.services.follow_up import FollowUps, ToAsk
 
 LONGEST = 44

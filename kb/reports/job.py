@@ -22,9 +22,9 @@ from kb.case import (
     Vehicle,
 )
 from kb.reports import layout
-from kb.reports.wording import day, plural
-from kb.reports.wording import reading as reading_line
-from kb.safety import screen
+from kb.reports.labels import day, plural
+from kb.reports.labels import reading as reading_line
+from kb.safety.igniter import screen
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, Change, Difference

@@ -6,7 +6,7 @@ from rich.console import Group, RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.safety import DEFERENCE
+from kb.safety.cautions import DEFERENCE
 
 NOTHING_FOUND = (
     "Nothing more to go by here. More of the customer's words, a --code, a --reading or the "

@@ -11,10 +11,10 @@ from kb.intake.units import format_value
 from kb.reports import layout
 from kb.reports.fixes import fix_line
 from kb.reports.job import cause_line, item_line
-from kb.reports.wording import day, job_list, percent, plural
+from kb.reports.labels import day, job_list, percent, plural
 from kb.services.teach import Teaching
 from kb.training.lessons import CauseLesson, FailedFirst, Lesson
-from kb.training.readings import ReadingLesson, Span
+from kb.training.reading_lessons import ReadingLesson, Span
 
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""

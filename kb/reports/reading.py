@@ -6,15 +6,15 @@ from collections.abc import Sequence
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.bands.bands import Level
-from kb.bands.judgement import Finding, Past, Said, Verdict
+from kb.bands.bands import BandLevel
+from kb.bands.judgement import BandOpinion, Finding, PastReading, Verdict
 from kb.bands.limits import Limit, Worse
 from kb.bands.placeholders import Placeholder
 from kb.case import Quantity
 from kb.intake.units import format_value
 from kb.reports import layout
-from kb.reports.wording import brief, job_list, percent, plural, reading
-from kb.services.readings import ReadingAnswer
+from kb.reports.labels import brief, job_list, percent, plural, reading
+from kb.services.judge import ReadingAnswer
 
 DIGITS = 3
 _STYLES = {Finding.GOOD: "bold green", Finding.CANNOT_TELL: "bold"}
@@ -77,14 +77,14 @@ def _holder(holder: Placeholder, verdict: Verdict) -> str:
     )
 
 
-def _said(said: Said, answer: ReadingAnswer, most: int) -> str:
+def _said(said: BandOpinion, answer: ReadingAnswer, most: int) -> str:
     band, quantity = said.band, answer.verdict.reading.quantity
-    unit = "good pair" if band.level is Level.TWIN else "good reading"
+    unit = "good pair" if band.level is BandLevel.TWIN else "good reading"
     counted = plural(band.count, unit)
     if not band.speaks:
         return f"{counted}, too few to speak" if band.count else "no good reading"
     lines = [f"{_range(band.low, band.high, quantity)}, {_stands(said)}"]
-    if band.level is Level.TWIN:
+    if band.level is BandLevel.TWIN:
         lines.append(_twin(answer))
     else:
         lines.append(f"middle {_value(band.median, quantity)} of {counted}")
@@ -102,7 +102,7 @@ def _twin(answer: ReadingAnswer) -> str:
     return f"{verdict.kin}, {verdict.twin.position}, reads {verdict.twin.typed}{where}{odd}"
 
 
-def _stands(said: Said) -> str:
+def _stands(said: BandOpinion) -> str:
     if said.apart is None:
         return "no number to compare"
     if said.side is None:
@@ -125,7 +125,7 @@ def _value(value: float | None, quantity: Quantity) -> str:
 
 def _past(verdict: Verdict, most: int) -> list[RenderableType]:
     """Return what past readings near the same value turned out to be, most frequent first."""
-    groups: dict[str, list[Past]] = defaultdict(list)
+    groups: dict[str, list[PastReading]] = defaultdict(list)
     for past in verdict.past:
         groups[_turned_out(past)].append(past)
     if not groups:
@@ -135,7 +135,7 @@ def _past(verdict: Verdict, most: int) -> list[RenderableType]:
     return [Text("Past readings near this value turned out to be"), layout.labelled(rows)]
 
 
-def _turned_out(past: Past) -> str:
+def _turned_out(past: PastReading) -> str:
     if past.good:
         return "a good item"
     if past.good is None:
@@ -143,7 +143,7 @@ def _turned_out(past: Past) -> str:
     return past.cause or "bad, cause not found"
 
 
-def _jobs(group: Sequence[Past], most: int) -> str:
+def _jobs(group: Sequence[PastReading], most: int) -> str:
     return job_list(sorted({past.job for past in group if past.job is not None}), most)
 
 

@@ -7,9 +7,9 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.intake.sheets import guarded
-from kb.recurrence.pattern import Level, Pattern
+from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import layout
-from kb.reports.wording import brief, day, job_list, one_in, plural
+from kb.reports.labels import brief, day, job_list, one_in, plural
 from kb.services.scan import Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
@@ -98,7 +98,7 @@ def _heading(scan: Scan) -> str:
 
 
 def _rows(pattern: Pattern, detail: bool) -> list[tuple[str, Text]]:
-    label = "ALERT" if pattern.level is Level.ALERT else "watch"
+    label = "ALERT" if pattern.level is AlertLevel.ALERT else "watch"
     most = len(pattern.jobs) if detail else MOST_JOBS
     return [
         (label, Text(f"{pattern.group}: {pattern.fault}", "bold")),

@@ -3,10 +3,10 @@
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.recall.recall import Part
+from kb.recall.recall import SignalShare
 from kb.recall.why import Why
 from kb.reports import layout
-from kb.reports.wording import complaint, day, percent, plural
+from kb.reports.labels import complaint, day, percent, plural
 from kb.services.ask import Match, SimilarAnswer
 
 
@@ -45,7 +45,7 @@ def _rows(match: Match) -> list[tuple[str, Text]]:
     ]
 
 
-def parts_line(parts: tuple[Part, ...]) -> str:
+def parts_line(parts: tuple[SignalShare, ...]) -> str:
     """Return in one line what each signal added to the log-odds of the same cause."""
     return ", ".join(f"{part.signal} {part.added:+.1f}" for part in parts)
 

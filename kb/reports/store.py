@@ -1,6 +1,6 @@
 """The state of a store, in words."""
 
-from kb.reports.wording import plural
+from kb.reports.labels import plural
 from kb.store.database import StoreStatus, Upgrade
 
 

@@ -10,7 +10,7 @@ from kb.case import VehicleModel
 from kb.intake.vin import VinFacts
 from kb.reports import layout
 from kb.reports.job import render_list
-from kb.safety import cautions_for, systems_of
+from kb.safety.cautions import cautions_for, systems_of
 from kb.services.lookup import JobList
 from kb.services.vehicles import VehicleSheet
 

@@ -5,7 +5,7 @@ from rich.table import Table
 from rich.text import Text
 
 from kb.reports import layout
-from kb.reports.wording import day, plural
+from kb.reports.labels import day, plural
 from kb.services.weights import Learnt, Weights
 
 STRANGE = {

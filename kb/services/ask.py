@@ -7,27 +7,22 @@ from datetime import date
 from math import exp
 
 from kb.case import Cause, Complaint, Job, System
-from kb.diagnosis.causes import CauseChance, rank
-from kb.diagnosis.fixes import FixRate, fix_rates
-from kb.diagnosis.showing import Showing, showings
-from kb.diagnosis.shrinkage import WiderHistory
+from kb.diagnosis.causes import CauseChance
+from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
+from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
-from kb.intake.wording import Wording
-from kb.recall.features import Asked
-from kb.recall.index import Index
-from kb.recall.recall import Neighbour, Part, Recalled, recall
-from kb.recall.vehicle import kin
+from kb.rates.fixes import FixRate
+from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
-from kb.safety import cautions_for, screen, systems_of
-from kb.services.fix_history import wider_history
-from kb.services.indexing import Progress, current_index, shop_wording
-from kb.services.weights import shop_settings
+from kb.safety.cautions import cautions_for, systems_of
+from kb.safety.igniter import screen
+from kb.services.indexing import Progress
+from kb.services.knowledge import CauseRepairs, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
-from kb.store.mapping import cause_digest
 from kb.store.repairs import StoredRepair
 from kb.store.unit_of_work import UnitOfWork
 
@@ -75,7 +70,7 @@ class Match:
     fix: str | None
     proved_by: str | None
     why: Why
-    parts: tuple[Part, ...]
+    parts: tuple[SignalShare, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,7 +85,7 @@ class SimilarAnswer:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Proof:
+class LastProof:
     """What proved a cause, in the words of the job that had it last."""
 
     text: str
@@ -132,7 +127,7 @@ class LikelyCause:
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
-    proved: Proof | None
+    proved: LastProof | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,7 +142,7 @@ class CausesAnswer:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     cases: int
-    readings: tuple[Showing, ...]
+    readings: tuple[ReadingEvidence, ...]
     causes: tuple[LikelyCause, ...]
     other_causes: float
     not_seen_before: float
@@ -170,14 +165,14 @@ def similar(
         If the store cannot be opened, or something typed cannot be understood.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        asked = _ask(work, address, question, settings, progress)
-        neighbours = asked.recalled.neighbours[:limit]
+        asked = _inquire(work, address, question, settings, progress)
+        neighbours = asked.diagnosis.recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
     return SimilarAnswer(
         complaint=asked.complaint,
         cautions=_cautions(asked.complaint, [*jobs, *asked.named]),
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
-        cases=asked.recalled.cases,
+        cases=asked.diagnosis.recalled.cases,
         matches=tuple(
             _match(asked, neighbour, job) for neighbour, job in zip(neighbours, jobs, strict=True)
         ),
@@ -205,19 +200,18 @@ def causes(
         If the store cannot be opened, or something typed cannot be understood.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        asked = _ask(work, address, question, settings, progress)
-        ranking = rank(asked.recalled, asked.settings.diagnosis)
+        asked = _inquire(work, address, question, settings, progress)
+        ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
-            {each.number: None for each in asked.recalled.neighbours}
+            {each.number: None for each in recalled.neighbours}
             | {each.example: None for each in shown}
         )
         cause_of = {job.number: job.cause for job in near if job.cause}
         told = {number for each in shown for number in (each.example, *each.jobs)}
         keys = {each.cause: cause_of[each.example].key for each in shown}
-        repairs = work.repairs.of_causes(keys.values())
-        history = wider_history(work, address, settings) if shown else None
+        repairs = repairs_of(work, address, keys.values(), settings)
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
@@ -229,98 +223,87 @@ def causes(
             *_from_other_cars(asked, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
-        cases=asked.recalled.cases,
-        readings=showings(asked.complaint, near, asked.index, asked.wording),
+        cases=asked.diagnosis.recalled.cases,
+        readings=reading_evidence(asked.complaint, near, asked.known.index, asked.known.wording),
         causes=tuple(
-            _likely(
-                asked,
-                each,
-                cause_of[each.example],
-                repairs[cause_digest(keys[each.cause])],
-                history,
-                settings,
-            )
+            _likely(asked, each, cause_of[each.example], repairs[keys[each.cause]])
             for each in shown
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        horizon_days=settings.diagnosis.horizon_days,
+        horizon_days=settings.rates.horizon_days,
     )
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
-    question: Asked
+class _Inquiry:
+    """What was asked, of what, and what the past says of it.
+
+    `named` are jobs whose cause has the words asked though no past complaint resembles them.
+    """
+
+    known: Knowledge
+    diagnosis: Diagnosis
     notices: tuple[str, ...]
-    recalled: Recalled
-    index: Index
-    wording: Wording
-    settings: Settings
     named: tuple[Job, ...]
 
     @property
     def complaint(self) -> Complaint:
-        return self.question.complaint
+        return self.diagnosis.query.complaint
 
 
-def _ask(
+def _inquire(
     work: UnitOfWork,
     address: str,
     question: Question,
     settings: Settings,
     progress: Progress | None,
-) -> _Asked:
-    wording = shop_wording(work)
-    settings = shop_settings(work, address, settings)
-    complaint, notices = _understood(work, question, wording)
-    index = current_index(work, address, wording, settings, progress)
-    asked = Asked(
-        complaint=complaint,
-        on=date.today() if question.job is None else work.jobs.get(question.job).opened,
-        kin=kin(complaint.vehicle, work.models.all()),
-    )
-    recalled = recall(
-        asked,
-        index,
-        wording,
-        settings.recall,
+) -> _Inquiry:
+    known = shop_knowledge(work, address, settings, progress)
+    job = None if question.job is None else work.jobs.get(question.job)
+    complaint, notices = _understood(work, question, job, known)
+    diagnosis = diagnose(
+        complaint,
+        known,
+        on=date.today() if job is None else job.opened,
         since=question.since,
         without=[] if question.job is None else [question.job],
     )
+    recalled = diagnosis.recalled
     named = _named_outright(work, recalled)
     said = (
         *notices,
         *_not_known(recalled),
         *_of_the_store(recalled, settings),
-        *(_had_it(job) for job in named),
+        *(_had_it(each) for each in named),
     )
-    return _Asked(asked, said, recalled, index, wording, settings, named)
+    return _Inquiry(known, diagnosis, said, named)
 
 
 def _understood(
-    work: UnitOfWork, question: Question, wording: Wording
+    work: UnitOfWork, question: Question, job: Job | None, known: Knowledge
 ) -> tuple[Complaint, tuple[str, ...]]:
     """Turn what was typed, and the job it belongs to, into one complaint."""
-    known = Complaint() if question.job is None else Complaint.so_far(work.jobs.get(question.job))
+    before = Complaint() if job is None else Complaint.so_far(job)
     understood = understand(
         question.text,
         codes=tuple(parse_code(text) for text in question.codes),
         readings=tuple(parse_reading(text) for text in question.readings),
         vehicle=question.vehicle,
         vehicles=work.jobs.vehicles() if question.vehicle else (),
-        models=work.models.all() if question.vehicle else (),
-        wording=wording,
+        models=known.models if question.vehicle else (),
+        wording=known.wording,
     )
     now = understood.complaint
     complaint = replace(
         now,
-        text="\n".join(filter(None, (known.text, now.text))),
-        codes=(*known.codes, *now.codes),
-        readings=(*known.readings, *now.readings),
-        vehicle=now.vehicle if question.vehicle else known.vehicle,
-        conditions=now.conditions or known.conditions,
-        system=known.system or now.system,
-        tests=known.tests,
+        text="\n".join(filter(None, (before.text, now.text))),
+        codes=(*before.codes, *now.codes),
+        readings=(*before.readings, *now.readings),
+        vehicle=now.vehicle if question.vehicle else before.vehicle,
+        conditions=now.conditions or before.conditions,
+        system=before.system or now.system,
+        tests=before.tests,
     )
     if not (complaint.text.strip() or complaint.codes or complaint.readings):
         raise InvalidField(
@@ -339,10 +322,10 @@ def _not_known(recalled: Recalled) -> tuple[str, ...]:
     return (*words, *codes) if recalled.cases else ()
 
 
-def _from_other_cars(asked: _Asked, near: Sequence[Job]) -> tuple[str, ...]:
+def _from_other_cars(asked: _Inquiry, near: Sequence[Job]) -> tuple[str, ...]:
     """Say plainly that the evidence comes from other cars, and from which, for a new model."""
     vehicle = asked.complaint.vehicle
-    if not (asked.recalled.new_model and near):
+    if not (asked.diagnosis.recalled.new_model and near):
         return ()
     makes = Counter(
         " ".join(filter(None, (job.vehicle.make, job.vehicle.model))) or "unknown" for job in near
@@ -350,7 +333,7 @@ def _from_other_cars(asked: _Asked, near: Sequence[Job]) -> tuple[str, ...]:
     named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
     others = len(makes) - len(named)
     more = f" and {others} other models" if others > 1 else " and one other model" if others else ""
-    platform = {same.model for same in asked.question.kin if same.model}
+    platform = {same.model for same in asked.diagnosis.query.kin if same.model}
     shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
     return (
         f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "
@@ -390,7 +373,7 @@ def _cautions(complaint: Complaint, told: Sequence[Job]) -> tuple[str, ...]:
     return cautions_for(systems_of(complaint.codes, systems))
 
 
-def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:
+def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
     fix = job.attempts[-1].label if job.attempts else None
     return Match(
         number=neighbour.number,
@@ -402,46 +385,44 @@ def _match(asked: _Asked, neighbour: Neighbour, job: Job) -> Match:
         cause=job.cause.label if job.cause else "",
         fix=fix and _screened(job, fix),
         proved_by=job.proved_by and _screened(job, job.proved_by),
-        why=why(asked.complaint, job, asked.index.model, asked.wording),
+        why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
         parts=neighbour.parts,
     )
 
 
 def _likely(
-    asked: _Asked,
+    asked: _Inquiry,
     each: CauseChance,
     cause: Cause,
-    repairs: Sequence[StoredRepair],
-    history: WiderHistory | None,
-    settings: Settings,
+    known: CauseRepairs,
 ) -> LikelyCause:
     return LikelyCause(
         cause=replace(cause, position=None, words=None),
         chance=each.chance,
         by_jobs=each.by_jobs,
         by_model=each.by_model,
-        drivers=drivers(asked.question, asked.index, asked.wording, each.cause)
+        drivers=drivers(asked.diagnosis.query, asked.known.index, asked.known.wording, each.cause)
         if each.by_model is not None
         else (),
-        by_name=exp(asked.settings.diagnosis.named * each.named),
-        named_by=naming_words(asked.complaint, cause, asked.index.model, asked.wording)
+        by_name=exp(asked.known.settings.diagnosis.named * each.named),
+        named_by=naming_words(asked.complaint, cause, asked.known.index.model, asked.known.wording)
         if each.named >= LEAST_NAMED
         else (),
         jobs=each.jobs,
-        all_jobs=len(repairs),
-        fixes=fix_rates(repairs, settings.diagnosis, history),
-        proved=_proof(repairs),
+        all_jobs=len(known.repairs),
+        fixes=known.rates,
+        proved=_proof(known.repairs),
     )
 
 
-def _proof(repairs: Sequence[StoredRepair]) -> Proof | None:
+def _proof(repairs: Sequence[StoredRepair]) -> LastProof | None:
     """Return what proved the cause on the job closed last that tells it."""
     told = [each for each in repairs if each.proved_by]
     if not told:
         return None
     last = max(told, key=lambda each: (each.closed, each.number))
     text = screen(last.proved_by or "", restraint=last.system is System.RESTRAINTS)
-    return Proof(text=text, job=last.number, closed=last.closed)
+    return LastProof(text=text, job=last.number, closed=last.closed)
 
 
 def _screened(job: Job, text: str) -> str:

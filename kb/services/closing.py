@@ -5,17 +5,16 @@ from datetime import date
 from typing import Any
 
 from kb.case import Action, Attempt, Cause, Job, LinkKind, Proof
-from kb.diagnosis.circuit import kind_of
-from kb.diagnosis.fixes import fix_rates
-from kb.diagnosis.proof import ProofLine, proofs
-from kb.diagnosis.trials import JobRepair
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
+from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, spelt_otherwise, stored_of
-from kb.settings import Diagnosis, Readings
+from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.circuit import kind_of
+from kb.troubleshooting.proof import ProofLine, proofs
 
 _SHORT_LIVED = (Action.CLEANED, Action.RESEATED)
 
@@ -53,7 +52,9 @@ class Closing:
     reproduced: bool | None = None
 
 
-def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft:
+def close_job(
+    address: str, number: int, told: Closing, settings: Settings, *, today: date
+) -> Draft:
     """Draft the end of a job.
 
     Raises
@@ -80,13 +81,14 @@ def close_job(address: str, number: int, told: Closing, *, today: date) -> Draft
         attempts=_final_attempts(base.attempts, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
-    lasting = _lasting_way(address, job)
-    return draft_of(job, base, (*spelt_otherwise(job, base, known), *_left_open(job), *lasting))
+    lasting = _lasting_way(address, job, settings)
+    missing = _left_open(job, settings)
+    return draft_of(job, base, (*spelt_otherwise(job, base, known), *missing, *lasting))
 
 
-def proofs_wanted(job: Job, cause: Cause | None) -> tuple[ProofLine, ...]:
+def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[ProofLine, ...]:
     """Say what would prove the repair of a job, if that was its cause, and what of it is there."""
-    return proofs(replace(job, cause=cause), trade_wording(), Readings())
+    return proofs(replace(job, cause=cause), trade_wording(), settings.readings)
 
 
 def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
@@ -110,19 +112,18 @@ def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attem
     return (*attempts[:-1], replace(attempts[-1], **known))
 
 
-def _lasting_way(address: str, job: Job) -> list[str]:
+def _lasting_way(address: str, job: Job, settings: Settings) -> list[str]:
     """Say what lasts where contacts were only cleaned or reseated: common practice, no source."""
     if job.cause is None or not job.attempts or job.attempts[-1].action not in _SHORT_LIVED:
         return []
     if kind_of(job.cause.component, trade_wording()) is not LinkKind.CONNECTOR:
         return []
     with UnitOfWork(open_store(address), read_only=True) as work:
-        past = [JobRepair.of(each) for each in work.jobs.with_causes([job.cause.key])]
-    rates = fix_rates([each for each in past if each], Diagnosis())
+        known = repairs_of(work, address, [job.cause.key], settings)
     new = next(
         (
             fix
-            for fix in rates
+            for fix in known[job.cause.key].rates
             if fix.action is Action.REPLACED and fix.tried and not fix.never_reproduced
         ),
         None,
@@ -138,7 +139,7 @@ def _lasting_way(address: str, job: Job) -> list[str]:
     ]
 
 
-def _left_open(job: Job) -> list[str]:
+def _left_open(job: Job, settings: Settings) -> list[str]:
     """Say what would make the case worth more."""
     missing = []
     if job.cause is None:
@@ -149,7 +150,8 @@ def _left_open(job: Job) -> list[str]:
         missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")
-    if unshown := [line.proof for line in proofs_wanted(job, job.cause) if not line.shown]:
+    wanted = proofs_wanted(job, job.cause, settings)
+    if unshown := [line.proof for line in wanted if not line.shown]:
         missing.append(f"Of the repair's proof is missing: {', '.join(unshown)}.")
     if job.reproduced is False:
         missing.append("Closed as never reproduced: its fixes are counted apart.")

@@ -8,7 +8,7 @@ from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Figures, figures, loss_of, rank_of
-from kb.evaluation.replay import TOOL, Progress, Question, in_time_order
+from kb.evaluation.replay import TOOL, AskedAgain, Progress, in_time_order
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -37,7 +37,7 @@ class Way:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Stratum:
+class QuestionKind:
     """Questions of one kind.
 
     Attributes
@@ -73,9 +73,9 @@ class Evaluation:
         Cases that were known before the first question.
     first_asked, last_asked : date or None
         Opening days; None if nothing could be asked.
-    whole : Stratum or None
+    whole : QuestionKind or None
         All questions; None if nothing could be asked.
-    strata : tuple of Stratum
+    strata : tuple of QuestionKind
         Parts of them.
     rival : str or None
         The plain way that had the most first causes right; strata are held against it.
@@ -86,8 +86,8 @@ class Evaluation:
     first_asked: date | None
     last_asked: date | None
     notices: tuple[str, ...]
-    whole: Stratum | None
-    strata: tuple[Stratum, ...]
+    whole: QuestionKind | None
+    strata: tuple[QuestionKind, ...]
     rival: str | None
 
 
@@ -124,12 +124,14 @@ def evaluate(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = list(work.jobs.all(cases_only=True))
         wording = shop_wording(work)
+        models = work.models.all()
     asked = list(
         in_time_order(
             cases,
             wording,
             settings,
             BASELINES if baselines else (),
+            models=models,
             least_known=least_known,
             since=since,
             progress=progress,
@@ -149,9 +151,9 @@ def evaluate(
     )
 
 
-def _strata(asked: Sequence[Question], settings: Settings) -> Iterator[Stratum]:
+def _strata(asked: Sequence[AskedAgain], settings: Settings) -> Iterator[QuestionKind]:
     """Yield the parts of the questions that hold any."""
-    groups: dict[tuple[str, str], list[Question]] = {}
+    groups: dict[tuple[str, str], list[AskedAgain]] = {}
     for question in asked:
         for kind in _kinds(question):
             groups.setdefault(kind, []).append(question)
@@ -162,7 +164,7 @@ def _strata(asked: Sequence[Question], settings: Settings) -> Iterator[Stratum]:
 _GROUPS = ("cause", "codes", "readings", "model", "system")
 
 
-def _kinds(question: Question) -> Iterator[tuple[str, str]]:
+def _kinds(question: AskedAgain) -> Iterator[tuple[str, str]]:
     job = question.job
     if not question.truth.new:
         yield "cause", "cause seen before"
@@ -173,17 +175,19 @@ def _kinds(question: Question) -> Iterator[tuple[str, str]]:
     yield "system", job.system.value if job.system else "system not recorded"
 
 
-def _stratum(group: str, name: str, asked: Sequence[Question], settings: Settings) -> Stratum:
-    return Stratum(
+def _stratum(
+    group: str, name: str, asked: Sequence[AskedAgain], settings: Settings
+) -> QuestionKind:
+    return QuestionKind(
         group=group,
         name=name,
         questions=len(asked),
         new=sum(question.truth.new for question in asked),
-        ways=tuple(_way(way, asked, settings.diagnosis.confidence) for way in asked[0].answers),
+        ways=tuple(_way(way, asked, settings.rates.confidence) for way in asked[0].answers),
     )
 
 
-def _way(name: str, asked: Sequence[Question], confidence: float) -> Way:
+def _way(name: str, asked: Sequence[AskedAgain], confidence: float) -> Way:
     measured = figures([each.answers[name] for each in asked], [each.truth for each in asked])
     if name == TOOL:
         return Way(name=name, figures=measured, program_first=None, program_loss=None)
@@ -195,11 +199,11 @@ def _way(name: str, asked: Sequence[Question], confidence: float) -> Way:
     )
 
 
-def _right(name: str, asked: Sequence[Question]) -> list[bool]:
+def _right(name: str, asked: Sequence[AskedAgain]) -> list[bool]:
     return [rank_of(each.truth, each.answers[name]) == 1 for each in asked]
 
 
-def _losses(name: str, asked: Sequence[Question]) -> list[float]:
+def _losses(name: str, asked: Sequence[AskedAgain]) -> list[float]:
     return [loss_of(each.truth, each.answers[name]) for each in asked]
 
 

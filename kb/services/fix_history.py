@@ -8,10 +8,10 @@ from pathlib import Path
 import msgspec
 
 from kb import __version__
-from kb.diagnosis.fixes import horizon_of
-from kb.diagnosis.shrinkage import Key, WiderHistory, fit
-from kb.diagnosis.survival import Lifetime
-from kb.diagnosis.trials import Clock, Repair, Silence, trials
+from kb.rates.fixes import horizon_of
+from kb.rates.shrinkage import Key, WiderHistory, fit
+from kb.rates.survival import Lifetime
+from kb.rates.trials import Clock, RepairRecord, Silence, trials
 from kb.services.indexing import most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
@@ -49,7 +49,7 @@ def wider_history(work: UnitOfWork, address: str, settings: Settings) -> WiderHi
 
 
 def learn(
-    repairs: Iterable[Repair],
+    repairs: Iterable[RepairRecord],
     settings: Settings,
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
@@ -59,8 +59,8 @@ def learn(
     for trial in trials(repairs, clock, silence):
         if trial.life is not None:
             lives[trial.cause, trial.tried.fix].append(trial.life)
-    diagnosis = settings.diagnosis
-    return fit(lives, horizon_of(clock, diagnosis), diagnosis.least_fixes)
+    rates = settings.rates
+    return fit(lives, horizon_of(clock, rates), rates.least_fixes)
 
 
 def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | None:
@@ -89,4 +89,4 @@ def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
     """Tell one store, program and horizon from another."""
     moment = work.changes.moment(sequence)
     when = moment.isoformat() if moment else "empty"
-    return f"{__version__} {FORMAT} {settings.diagnosis.horizon_days} {when}"
+    return f"{__version__} {FORMAT} {settings.rates.horizon_days} {when}"

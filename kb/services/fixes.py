@@ -7,11 +7,11 @@ from datetime import date
 from rapidfuzz import fuzz, process
 
 from kb.case import Cause
-from kb.diagnosis.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
-from kb.diagnosis.fixes import fixes as rated
-from kb.diagnosis.trials import Clock, Silence
 from kb.errors import InvalidField, Notice
-from kb.safety import cautions_for
+from kb.rates.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
+from kb.rates.fixes import fixes as rated
+from kb.rates.trials import Clock, Silence
+from kb.safety.cautions import cautions_for
 from kb.services.fix_history import learn, wider_history
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -103,7 +103,7 @@ def fixes(
     KbError
         If the store cannot be opened, or there is no such job.
     """
-    days = settings.diagnosis.silence_days
+    days = settings.rates.silence_days
     silence = None if days is None else Silence(days, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         cause = _meant(work, text) if job is None else _of_job(work, job)
@@ -113,11 +113,11 @@ def fixes(
         plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
     if clock is not Clock.DAYS:
         plain = learn(every, settings, clock)
-    found = rated(repairs, settings.diagnosis, plain, clock=clock)
+    found = rated(repairs, settings.rates, plain, clock=clock)
     counted: dict[str, FixRate] = {}
     if silence:
         history = learn(every, settings, clock, silence)
-        told = rated(repairs, settings.diagnosis, history, clock=clock, silence=silence)
+        told = rated(repairs, settings.rates, history, clock=clock, silence=silence)
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=cause,
@@ -127,8 +127,8 @@ def fixes(
         since=min((each.closed for each in repairs), default=None),
         until=max((each.closed for each in repairs), default=None),
         clock=clock,
-        horizon=horizon_of(clock, settings.diagnosis),
-        confidence=settings.diagnosis.confidence,
+        horizon=horizon_of(clock, settings.rates),
+        confidence=settings.rates.confidence,
         wider=plain is not None,
         silence_days=days,
         fixes=tuple(

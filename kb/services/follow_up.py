@@ -5,9 +5,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.case import Contact, Job, Outcome, same_text
-from kb.diagnosis.due import due, weighed
-from kb.diagnosis.shrinkage import neutral
 from kb.errors import InvalidField
+from kb.rates.due import due, weighed
+from kb.rates.shrinkage import neutral
 from kb.services.fix_history import wider_history
 from kb.services.record import Draft, add_part
 from kb.settings import Settings
@@ -75,7 +75,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
     KbError
         If the store cannot be opened.
     """
-    horizon = settings.diagnosis.horizon_days
+    horizon = settings.rates.horizon_days
     with UnitOfWork(open_store(address), read_only=True) as work:
         repairs = work.repairs.all()
         history = wider_history(work, address, settings) or neutral(horizon)

@@ -7,7 +7,7 @@ from pathlib import Path
 from kb import __version__
 from kb.intake.wording import Wording
 from kb.recall.index import Index
-from kb.settings import Recall, Settings
+from kb.settings import RecallSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -57,7 +57,7 @@ def refresh_index(address: str, settings: Settings, progress: Progress | None = 
         current_index(work, address, shop_wording(work), settings, progress)
 
 
-def most_changes(cases: int, settings: Recall) -> int:
+def most_changes(cases: int, settings: RecallSettings) -> int:
     """Return how many changed jobs are read along before the index is fitted again."""
     share = int(cases * settings.refit_share)
     return min(max(settings.refit_least, share), settings.refit_most)

@@ -36,10 +36,10 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
                 f"it takes {least}, until then the defaults hold"
             )
         cases = list(work.jobs.all(cases_only=True))
-        wording = shop_wording(work)
+        wording, models = shop_wording(work), work.models.all()
         sequence = work.jobs.last_change()
-        compared = is_better(cases, wording, settings, progress)
-        found = learn(cases, wording, settings, progress=progress)
+        compared = is_better(cases, wording, settings, models, progress)
+        found = learn(cases, wording, settings, models=models, progress=progress)
         recall, diagnosis = found.recall, found.diagnosis
         learnt = Learnt(
             on=date.today(),

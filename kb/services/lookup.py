@@ -6,7 +6,7 @@ from datetime import date
 from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
-from kb.safety import cautions_for, systems_of
+from kb.safety.cautions import cautions_for, systems_of
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork

@@ -22,7 +22,6 @@ from kb.case import (
     Vehicle,
     same_text,
 )
-from kb.diagnosis.circuit import shorted
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.intake.codes import parse_code
 from kb.intake.edits import edited
@@ -33,11 +32,12 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.safety import systems_of
+from kb.safety.cautions import systems_of
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.circuit import shorted
 
 Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 _LISTS = {

@@ -4,9 +4,9 @@ from dataclasses import dataclass
 
 from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.safety import cautions_for
-from kb.services.fix_history import wider_history
+from kb.safety.cautions import cautions_for
 from kb.services.indexing import shop_wording
+from kb.services.knowledge import repairs_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -41,17 +41,13 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
     wanted = parse_system(system)
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = work.jobs.select(system=wanted, state="closed")
-        drawn = lesson(
-            reversed(jobs),
-            wanted,
-            settings,
-            wording=shop_wording(work),
-            later_visits=work.jobs.later_visits(job.number for job in jobs if job.number),
-            history=wider_history(work, address, settings),
-        )
+        keys = dict.fromkeys(job.cause.key for job in jobs if job.cause)
+        known = repairs_of(work, address, keys, settings)
+        rates = {key: each.rates for key, each in known.items()}
+        drawn = lesson(reversed(jobs), wanted, rates, shop_wording(work))
     return Teaching(
         cautions=cautions_for([wanted]),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
-        horizon_days=settings.diagnosis.horizon_days,
+        horizon_days=settings.rates.horizon_days,
     )

@@ -8,7 +8,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Word:
+class Shorthand:
     """A shorthand and its meanings.
 
     Attributes
@@ -22,7 +22,7 @@ class Word:
     is_own: bool
 
 
-def list_words(address: str, *, with_trade: bool = False) -> list[Word]:
+def list_words(address: str, *, with_trade: bool = False) -> list[Shorthand]:
     """List the shop's own shorthand in order of the alphabet, perhaps with the trade's.
 
     Parameters
@@ -40,9 +40,9 @@ def list_words(address: str, *, with_trade: bool = False) -> list[Word]:
     with UnitOfWork(open_store(address), read_only=True) as work:
         own = work.words.all()
     trade = trade_shorthand() if with_trade else {}
-    words = [Word(short=short, meanings=meant, is_own=True) for short, meant in own.items()]
+    words = [Shorthand(short=short, meanings=meant, is_own=True) for short, meant in own.items()]
     words += [
-        Word(short=short, meanings=tuple(meant.split(" | ")), is_own=False)
+        Shorthand(short=short, meanings=tuple(meant.split(" | ")), is_own=False)
         for short, meant in trade.items()
         if short not in own
     ]
@@ -51,7 +51,7 @@ def list_words(address: str, *, with_trade: bool = False) -> list[Word]:
 
 def add_word(
     address: str, short: str, meanings: tuple[str, ...], *, who: str | None = None
-) -> Word:
+) -> Shorthand:
     """Set what a shorthand means; what the shop meant by it before is replaced.
 
     Parameters
@@ -74,7 +74,7 @@ def add_word(
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.add(key, meanings)
         work.commit()
-    return Word(short=key, meanings=meanings, is_own=True)
+    return Shorthand(short=key, meanings=meanings, is_own=True)
 
 
 def remove_word(address: str, short: str, *, who: str | None = None) -> None:

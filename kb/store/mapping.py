@@ -38,7 +38,7 @@ Row = dict[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class ListField:
     """One of a job's lists: its field, the kind of its items, and their table."""
 
     field: str
@@ -52,13 +52,13 @@ class Part:
 
 
 PARTS = (
-    Part("codes", TroubleCode, CodeRow),
-    Part("readings", Reading, ReadingRow),
-    Part("tests", DiagnosticTest, TestRow),
-    Part("attempts", Attempt, AttemptRow),
-    Part("contacts", Contact, ContactRow),
-    Part("circuit", Link, LinkRow),
-    Part("confirmations", Confirmation, ConfirmationRow),
+    ListField("codes", TroubleCode, CodeRow),
+    ListField("readings", Reading, ReadingRow),
+    ListField("tests", DiagnosticTest, TestRow),
+    ListField("attempts", Attempt, AttemptRow),
+    ListField("contacts", Contact, ContactRow),
+    ListField("circuit", Link, LinkRow),
+    ListField("confirmations", Confirmation, ConfirmationRow),
 )
 JOB_FIELDS = tuple(
     field.name
@@ -85,7 +85,7 @@ def job_row(job: Job, vehicle_id: int) -> Row:
     return row | {"vehicle_id": vehicle_id}
 
 
-def part_rows(job: Job, part: Part) -> list[Row]:
+def part_rows(job: Job, part: ListField) -> list[Row]:
     """Rows of one of the job's lists."""
     return [
         {"job_number": job.number, "place": place}
@@ -94,7 +94,7 @@ def part_rows(job: Job, part: Part) -> list[Row]:
     ]
 
 
-def part_of(part: Part, row: Row) -> Any:
+def part_of(part: ListField, row: Row) -> Any:
     """Build the item of a list from its row, which is used up."""
     return part.kind(**_gathered(row))
 

@@ -19,7 +19,6 @@ from sqlalchemy import (
     union,
     update,
 )
-from sqlalchemy.orm import aliased
 
 from kb.case import LARGEST_INTEGER, Job, Quantity, System, TroubleCode, Vehicle, check_text
 from kb.errors import Conflict, NoSuchJob
@@ -273,23 +272,6 @@ class Jobs:
             return []
         query = select(JobRow.number).join(VehicleRow).where(same)
         return self.get_many(self._numbers(query.order_by(JobRow.opened, JobRow.number)))
-
-    def later_visits(self, numbers: Iterable[int]) -> dict[int, date]:
-        """For each of these jobs whose car came again after it was closed, the last such day."""
-        wanted, later = list(numbers), aliased(JobRow)
-        query = (
-            select(JobRow.number, func.max(later.opened))
-            .join(later, later.vehicle_id == JobRow.vehicle_id)
-            .where(later.opened > JobRow.closed)
-            .group_by(JobRow.number)
-        )
-        return {
-            row[0]: row[1]
-            for start in range(0, len(wanted), BATCH)
-            for row in self._connection.execute(
-                query.where(JobRow.number.in_(wanted[start : start + BATCH]))
-            )
-        }
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""

@@ -7,13 +7,10 @@ from datetime import date
 from statistics import median
 
 from kb.case import Cause, Job, System
-from kb.diagnosis.fixes import FixRate, fix_rates
-from kb.diagnosis.shrinkage import WiderHistory
-from kb.diagnosis.trials import JobRepair
 from kb.intake.wording import Wording
+from kb.rates.fixes import FixRate
 from kb.recurrence.association import Stratum, chance_of_excess
-from kb.settings import Settings
-from kb.training.readings import ReadingLesson, reading_lessons
+from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import screened, telling_jobs
 
 MOST_WORDS = 5
@@ -98,11 +95,8 @@ class Lesson:
 def lesson(
     jobs: Iterable[Job],
     system: System,
-    settings: Settings,
-    *,
+    rates: Mapping[tuple[str, str, str], Sequence[FixRate]],
     wording: Wording,
-    later_visits: Mapping[int, date] | None = None,
-    history: WiderHistory | None = None,
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs.
 
@@ -112,14 +106,10 @@ def lesson(
         Jobs of a store; those of other systems, and those that are no cases, are left out.
     system
         What to teach.
-    settings
-        For the fix rates.
+    rates
+        `Cause.key` to the fixes tried for that cause, best first.
     wording
         Turns a complaint into its words, and the names of an item into one.
-    later_visits
-        Job number to the last day on which its car came for anything.
-    history
-        What the shop's fixes say of one another.
     """
     cases = [job for job in jobs if job.is_case and job.system is system]
     days = [job.opened for job in cases]
@@ -128,7 +118,7 @@ def lesson(
         cases=len(cases),
         since=min(days, default=None),
         until=max(days, default=None),
-        causes=tuple(_causes(cases, settings, wording, later_visits or {}, history)),
+        causes=tuple(_causes(cases, rates, wording)),
         readings=reading_lessons(cases, wording),
         failed_first=tuple(_failed_first(cases)),
         telling=tuple(screened(job) for job in telling_jobs(cases, MOST_TELLING)),
@@ -137,10 +127,8 @@ def lesson(
 
 def _causes(
     cases: Sequence[Job],
-    settings: Settings,
+    rates: Mapping[tuple[str, str, str], Sequence[FixRate]],
     wording: Wording,
-    later_visits: Mapping[int, date],
-    history: WiderHistory | None,
 ) -> Iterator[CauseLesson]:
     said = {id(job): _words(job, wording) for job in cases}
     codes = {id(job): {str(code) for code in job.codes} for job in cases}
@@ -156,16 +144,9 @@ def _causes(
                 share=len(group) / len(cases),
                 said=_typical([said[id(job)] for job in group], said.values()),
                 codes=_typical([codes[id(job)] for job in group], codes.values()),
-                fixes=fix_rates(_repairs(group, later_visits), settings.diagnosis, history),
+                fixes=tuple(rates.get(cause.key, ())),
                 jobs=_numbers(group),
             )
-
-
-def _repairs(cases: Sequence[Job], later_visits: Mapping[int, date]) -> Iterator[JobRepair]:
-    for job in cases:
-        repair = JobRepair.of(job, later_visits.get(job.number or 0))
-        if repair is not None:
-            yield repair
 
 
 def _words(job: Job, wording: Wording) -> set[str]:

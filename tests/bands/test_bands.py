@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.bands import Band, Level, Method, Sample, Scale, keep, learn, scale_for
+from kb.bands.bands import Band, BandLevel, Method, ReadingSample, Scale, keep, learn, scale_for
 from kb.bands.limits import Worse
 from kb.case import Quantity
 from kb.errors import Notice
@@ -22,7 +22,7 @@ samples = st.lists(positive, max_size=120).map(tuple)
 
 
 def band_of(values: tuple[float, ...], scale: Scale = LOG, worse: Worse = Worse.BOTH) -> Band:
-    return learn(Sample(values=values), Level.ALL, scale, READINGS, worse=worse)
+    return learn(ReadingSample(values=values), BandLevel.ALL, scale, READINGS, worse=worse)
 
 
 @given(samples, st.sampled_from([LOG, PLAIN]), st.sampled_from(Worse))
@@ -133,10 +133,10 @@ def test_identical_readings_have_a_band_of_what_a_meter_tells_apart() -> None:
 
 
 def test_a_small_model_borrows_the_spread_of_others() -> None:
-    own = Sample(values=(2.2, 2.1, 2.3, 2.2, 2.25))
+    own = ReadingSample(values=(2.2, 2.1, 2.3, 2.2, 2.25))
     others = [(5.0, 5.2, 4.9, 5.1, 4.8, 5.3), (1.0, 1.05, 0.95, 1.02, 0.98, 1.1, 0.99)]
-    alone = learn(own, Level.MODEL, LOG, READINGS)
-    lent = learn(own, Level.MODEL, LOG, READINGS, others=others)
+    alone = learn(own, BandLevel.MODEL, LOG, READINGS)
+    lent = learn(own, BandLevel.MODEL, LOG, READINGS, others=others)
     assert (alone.method, lent.method) == (Method.NORMAL, Method.BORROWED)
     assert Notice.BORROWED in lent.notices
     assert alone.high is not None
@@ -174,8 +174,8 @@ def test_a_tenth_of_bad_readings_among_many_is_told_by_their_tails() -> None:
     scale = Scale(False, 1e-6)
 
     def told(points: np.ndarray) -> bool:
-        sample = Sample(values=tuple(float(point) for point in points))
-        return Notice.LONG_TAILS in learn(sample, Level.ALL, scale, Settings().readings).notices
+        sample = ReadingSample(values=tuple(float(point) for point in points))
+        return Notice.LONG_TAILS in learn(sample, BandLevel.ALL, scale, Settings().readings).notices
 
     assert told(mixed)
     assert not told(clean)

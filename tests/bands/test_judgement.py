@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.bands import Level
+from kb.bands.bands import BandLevel
 from kb.bands.judgement import Finding, Reason, Verdict, judge
 from kb.bands.limits import Limit, Worse, trade_limits
 from kb.bands.measured import Taken
@@ -39,11 +39,11 @@ def verdict(
 def test_by_this_model(value: float | None, finding: Finding, reason: Reason) -> None:
     given = verdict(reading(value))
     assert (given.finding, given.reason) == (finding, reason)
-    assert given.by == (None if value is None else Level.MODEL)
+    assert given.by == (None if value is None else BandLevel.MODEL)
 
 
 def test_the_nearest_level_with_readings_enough_decides() -> None:
-    assert verdict(reading(2.2), good(vehicle=KIRI)).by is Level.ALL
+    assert verdict(reading(2.2), good(vehicle=KIRI)).by is BandLevel.ALL
     silent = verdict(reading(2.2), good((2.2, 2.3)))
     assert (silent.finding, silent.reason) == (Finding.CANNOT_TELL, Reason.SILENT)
     assert [said.band.count for said in silent.said] == [2, 2, 2]
@@ -54,7 +54,7 @@ def test_a_twin_doubts_what_the_band_lets_pass() -> None:
     assert verdict(asked).finding is Finding.GOOD
     given = verdict(asked, same_car=(twin,))
     assert (given.finding, given.reason) == (Finding.DOUBTFUL, Reason.UNLIKE_TWIN)
-    assert (given.by, given.twin, given.twin_stands) == (Level.TWIN, twin, True)
+    assert (given.by, given.twin, given.twin_stands) == (BandLevel.TWIN, twin, True)
 
 
 def test_a_twin_makes_a_doubtful_one_bad() -> None:
@@ -181,7 +181,7 @@ def test_whatever_was_measured_there_is_a_verdict(
     spoken = [said for said in given.said if said.band.speaks]
     if asked.relation is not Relation.EXACT:
         assert all(said.apart is None for said in given.said)
-    elif given.by not in {None, Level.TWIN}:
+    elif given.by not in {None, BandLevel.TWIN}:
         assert given.by in {said.band.level for said in spoken}
 
 

@@ -2,7 +2,7 @@
 
 from datetime import date
 
-from kb.bands.bands import Band, Level
+from kb.bands.bands import Band, BandLevel
 from kb.bands.levels import all_makes, deciding, draw_bands
 from kb.bands.limits import Worse
 from kb.bands.measured import Taken, item_words
@@ -21,7 +21,7 @@ from tests.bands.circuits import (
 TESSEL = Vehicle(make="Corvane", model="Tessel")
 
 
-def bands(taken: list[Taken], condition: str | None = None) -> dict[Level, Band]:
+def bands(taken: list[Taken], condition: str | None = None) -> dict[BandLevel, Band]:
     asked = reading(2.2, condition=condition)
     drawn = draw_bands(asked, LIDO, taken, WORDS, READINGS, Worse.BOTH)
     return {band.level: band for band in drawn}
@@ -30,16 +30,16 @@ def bands(taken: list[Taken], condition: str | None = None) -> dict[Level, Band]
 def test_this_model_this_make_all_makes() -> None:
     taken = good(vehicle=LIDO) + good((2.5,) * 3, vehicle=TESSEL) + good((2.0,) * 4, vehicle=KIRI)
     drawn = bands(taken)
-    assert list(drawn) == [Level.MODEL, Level.MAKE, Level.ALL]
+    assert list(drawn) == [BandLevel.MODEL, BandLevel.MAKE, BandLevel.ALL]
     assert [band.count + band.set_aside for band in drawn.values()] == [8, 11, 15]
-    assert drawn[Level.MODEL].jobs == tuple(range(100, 108))
+    assert drawn[BandLevel.MODEL].jobs == tuple(range(100, 108))
 
 
 def test_too_few_do_not_speak_but_are_counted() -> None:
     drawn = bands(good((2.2, 2.3), vehicle=LIDO) + good(vehicle=KIRI))
-    assert not drawn[Level.MODEL].speaks
-    assert drawn[Level.MODEL].count == 2
-    assert drawn[Level.ALL].speaks
+    assert not drawn[BandLevel.MODEL].speaks
+    assert drawn[BandLevel.MODEL].count == 2
+    assert drawn[BandLevel.ALL].speaks
 
 
 def test_one_other_model_of_the_make_decides_last() -> None:
@@ -48,9 +48,9 @@ def test_one_other_model_of_the_make_decides_last() -> None:
     )
     drawn = bands(tessel + kiri + haru)
     assert [band.models for band in drawn.values()] == [0, 1, 3]
-    assert deciding(tuple(drawn.values()), READINGS).level is Level.ALL
+    assert deciding(tuple(drawn.values()), READINGS).level is BandLevel.ALL
     own = bands(good(vehicle=LIDO) + kiri)
-    assert deciding(tuple(own.values()), READINGS).level is Level.MODEL
+    assert deciding(tuple(own.values()), READINGS).level is BandLevel.MODEL
     silent = bands([])
     assert not deciding(tuple(silent.values()), READINGS).speaks
 
@@ -58,9 +58,9 @@ def test_one_other_model_of_the_make_decides_last() -> None:
 def test_a_condition_with_readings_enough_speaks_alone() -> None:
     warm = good(condition="warm")
     cold = good(tuple(2 * value for value in GOOD_VALUES), condition="cold")
-    alone = bands(warm + cold, condition="warm")[Level.ALL]
+    alone = bands(warm + cold, condition="warm")[BandLevel.ALL]
     assert (alone.count, alone.notices.count(Notice.VARIOUS_CONDITIONS)) == (8, 0)
-    mixed = bands(warm + cold)[Level.ALL]
+    mixed = bands(warm + cold)[BandLevel.ALL]
     assert mixed.count == 16
     assert Notice.VARIOUS_CONDITIONS in mixed.notices
 

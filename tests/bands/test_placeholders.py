@@ -6,15 +6,15 @@ from typing import Any
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.bands import Band, Level, Sample, learn, scale_for
+from kb.bands.bands import Band, BandLevel, ReadingSample, learn, scale_for
 from kb.bands.measured import Taken
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.case import Vehicle
 from tests.bands.circuits import GOOD_VALUES, KIRI, LIDO, READINGS, WORDS, reading
 
 BAND = learn(
-    Sample(values=GOOD_VALUES),
-    Level.ALL,
+    ReadingSample(values=GOOD_VALUES),
+    BandLevel.ALL,
     scale_for(reading(1.0).quantity, GOOD_VALUES),
     READINGS,
 )
@@ -83,7 +83,7 @@ def test_a_repeated_value_inside_the_band_is_a_measurement() -> None:
 
 
 def test_without_a_band_somebody_must_have_told() -> None:
-    silent = Band(level=Level.ALL)
+    silent = Band(level=BandLevel.ALL)
     assert found(seen(9), band=silent) is None
     holder = found(seen(9, condition="not fitted on this car"), band=silent)
     assert holder is not None

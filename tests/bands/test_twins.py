@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.bands import Band, Level, Method, Sample, learn, scale_for
+from kb.bands.bands import Band, BandLevel, Method, ReadingSample, learn, scale_for
 from kb.bands.measured import Taken
 from kb.bands.twins import Twinship, find_twin, twin_band, twinship
 from kb.case import Quantity
@@ -72,7 +72,7 @@ def test_what_is_no_twin(other: object) -> None:
 
 def own_band() -> Band:
     scale = scale_for(Quantity.RESISTANCE, GOOD_VALUES)
-    return learn(Sample(values=GOOD_VALUES), Level.ALL, scale, READINGS)
+    return learn(ReadingSample(values=GOOD_VALUES), BandLevel.ALL, scale, READINGS)
 
 
 def pairs(count: int, ratio: float = 1.1) -> list[Taken]:
@@ -92,7 +92,7 @@ def test_many_pairs_say_how_far_twins_differ_and_which_way() -> None:
     left, right = reading(2.4, "left front"), reading(2.2, "right front")
     band = twin_band(left, right, Twinship.SIDE, pairs(40), own_band(), WORDS, READINGS)
     assert band.count == 40
-    assert band.level is Level.TWIN
+    assert band.level is BandLevel.TWIN
     assert band.median == pytest.approx(2.42)
     turned = twin_band(right, left, Twinship.SIDE, pairs(40), own_band(), WORDS, READINGS)
     assert turned.median == pytest.approx(2.4 / 1.1)
@@ -120,7 +120,7 @@ def test_a_side_that_does_no_harm_stays_open() -> None:
 def test_temperatures_differ_by_degrees() -> None:
     scale = scale_for(Quantity.TEMPERATURE, [60.0])
     values = (60.0, 62.0, 58.0, 61.0, 59.0, 60.0)
-    own = learn(Sample(values=values), Level.ALL, scale, READINGS)
+    own = learn(ReadingSample(values=values), BandLevel.ALL, scale, READINGS)
     left, right = reading(61.0, "left front"), reading(0.0, "right front")
     band = twin_band(left, right, Twinship.SIDE, [], own, WORDS, READINGS)
     assert band.low is not None

@@ -8,10 +8,10 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from kb.case import Complaint, Job
+from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.learning import AskedAs, learn
-from kb.evaluation.replay import ask
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
@@ -60,10 +60,10 @@ class Fold:
         self, settings: Settings, index: Index | None = None, asked_as: AskedAs | None = None
     ) -> list[Answer]:
         """Ask the matcher; where nothing else is said of the fold's index, in the fold's way."""
-        index, asked_as = index or self.index, asked_as or self.asked_as
+        asked_as = asked_as or self.asked_as
+        known = Knowledge(wording=WORDING, index=index or self.index, settings=settings)
         return [
-            Answer.of(ask(index, asked_as(job), WORDING, settings, job.opened))
-            for job in self.asked
+            Answer.of(diagnose(asked_as(job), known, on=job.opened).ranking) for job in self.asked
         ]
 
     def plain(self, baseline: Baseline, *, dated: bool) -> list[Answer]:

@@ -13,7 +13,7 @@ import sys
 import numpy as np
 from scipy import stats
 
-from kb.bands.bands import Band, Level, Sample, Scale, learn
+from kb.bands.bands import Band, BandLevel, ReadingSample, Scale, learn
 from kb.errors import Notice
 from kb.settings import Settings
 
@@ -37,7 +37,9 @@ def draw(
     bad = rng.random(size) < share
     points = points + bad * rng.uniform(*off, size) * POPULATIONS[population].std()
     values = tuple(float(value) for value in 2.2 * np.exp(SPREAD * points))
-    return learn(Sample(values=values), Level.ALL, Scale(True, 1e-6), Settings().readings)
+    return learn(
+        ReadingSample(values=values), BandLevel.ALL, Scale(True, 1e-6), Settings().readings
+    )
 
 
 def held(band: Band, population: str) -> float:

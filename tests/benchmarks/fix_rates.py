@@ -13,9 +13,9 @@ from itertools import product
 from math import comb, exp
 from statistics import fmean, median
 
-from kb.diagnosis.fixes import standing
-from kb.diagnosis.shrinkage import fit
-from kb.diagnosis.survival import Lifetime, survival_at
+from kb.rates.fixes import standing
+from kb.rates.shrinkage import fit
+from kb.rates.survival import Lifetime, survival_at
 from kb.statistics import beta
 from kb.statistics.intervals import clopper_pearson
 

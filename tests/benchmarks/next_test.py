@@ -16,20 +16,18 @@ from statistics import mean, stdev
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Complaint, Job
-from kb.diagnosis.causes import rank
-from kb.diagnosis.decision import Choice, Kind, Problem, Test, choices, tells
-from kb.diagnosis.fixes import fix_rates
-from kb.diagnosis.outcomes import left_by
-from kb.diagnosis.steps import Prior, Step, advise
-from kb.diagnosis.testing import key_of
-from kb.diagnosis.trials import JobRepair
-from kb.recall.features import Asked
-from kb.recall.recall import recall
+from kb.diagnosis.diagnose import diagnose
+from kb.rates.fixes import fix_rates
 from kb.services.demo import demo_address
-from kb.services.indexing import current_index, shop_wording
+from kb.services.knowledge import shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, tells
+from kb.troubleshooting.outcomes import left_by
+from kb.troubleshooting.steps import Prior, Step, advise
+from kb.troubleshooting.testing import key_of
+from tests.job_repairs import JobRepair
 from tests.outside.deciding import (
     ExactPlan,
     cost_of_policy,
@@ -225,29 +223,29 @@ def _replayed(least_known: int) -> list[Replayed]:
     settings, address = Settings(), demo_address()
     found = []
     with UnitOfWork(open_store(address), read_only=True) as work:
-        wording = shop_wording(work)
-        index = current_index(work, address, wording, settings)
+        known = shop_knowledge(work, address, settings)
+        wording = known.wording
         cases = sorted(work.jobs.all(cases_only=True), key=lambda job: job.opened)
         for place, job in enumerate(cases):
             if place < least_known or not job.tests:
                 continue
             earlier = [other for other in cases if other.closed and other.closed < job.opened]
-            asked = Asked(complaint=Complaint.of(job), on=job.opened)
-            recalled = recall(
-                asked, index, wording, settings.recall, before=job.opened, without=[job.number or 0]
+            without = [job.number or 0]
+            diagnosis = diagnose(
+                Complaint.of(job), known, on=job.opened, before=job.opened, without=without
             )
             cause_of = {other.number: other.cause for other in earlier}
             priors = [
                 Prior(cause=cause, chance=each.chance, jobs=each.jobs)
-                for each in rank(recalled, settings.diagnosis).causes
+                for each in diagnosis.ranking.causes
                 if (cause := cause_of.get(each.example)) is not None
             ]
             keys = {prior.cause.key for prior in priors}
             history = [other for other in earlier if other.cause and other.cause.key in keys]
             open_job = replace(job, closed=None, cause=None, tests=(), attempts=(), proved_by=None)
-            fixes = {key: fix_rates(_repairs(history, key), settings.diagnosis) for key in keys}
+            fixes = {key: fix_rates(_repairs(history, key), settings.rates) for key in keys}
             advice = advise(
-                open_job, priors, history, wording, settings.working, fixes=fixes, best=99
+                open_job, priors, history, wording, settings.troubleshooting, fixes=fixes, best=99
             )
             causes = [each.cause for each in advice.suspects]
             everything = frozenset(range(len(causes) + 1))

@@ -13,9 +13,9 @@ from kb.case import DiagnosticTest
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness, unseen_share
 from kb.evaluation.baselines import LogisticRegression
 from kb.evaluation.metrics import area_under_curve
-from kb.recall.features import Asked
+from kb.recall.features import Query
 from kb.recall.recall import Recalled, compare, recall
-from kb.settings import Diagnosis
+from kb.settings import DiagnosisSettings
 from tests.benchmarks import datasets
 from tests.benchmarks.asking import WORDING, Fold, Shop, cause_of, progress, target
 
@@ -81,7 +81,7 @@ def _ask(fold: Fold, *, dated: bool, regression: bool) -> Draw:
     expected = []
     shown = [job.tests for job in fold.known if job.tests]
     for job in fold.asked:
-        asked = Asked(complaint=fold.asked_as(job), on=job.opened)
+        asked = Query(complaint=fold.asked_as(job), on=job.opened)
         similarities = compare(asked, fold.index, WORDING, settings.recall).similarities
         direct = similarities["tests" if asked.complaint.tests else "complaint"]
         scores["nearest similarity"].append(-float(np.nan_to_num(direct).max()))
@@ -110,7 +110,7 @@ def overlap(some: Sequence[DiagnosticTest], others: Sequence[DiagnosticTest]) ->
     return sum(mine[name] == theirs[name] for name in both) / len(both) if both else 0.0
 
 
-def _own(found: Recalled, settings: Diagnosis) -> dict[str, float]:
+def _own(found: Recalled, settings: DiagnosisSettings) -> dict[str, float]:
     """Return what the tool says, what its chances alone would say, and what it says with less."""
     if not found.neighbours:
         nothing = dict.fromkeys((f"without {name}" for name in settings.unseen_weights), 1.0)

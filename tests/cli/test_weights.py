@@ -1,12 +1,13 @@
 """`kb weights`."""
 
 import json
+from functools import partial
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
-from kb.cli.main import kb
+from kb.cli.main import App, kb
 from tests.services.test_weights import QUICK, shop
 from tests.store_copies import copied
 
@@ -59,7 +60,7 @@ def test_closing_a_job_says_when_it_is_time_to_learn(
 
 
 def test_closing_a_job_learns_if_wanted(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("kb.cli.learning.Settings", lambda: QUICK)
+    monkeypatch.setattr("kb.cli.main.App", partial(App, settings=QUICK))
     store, closing = with_open_job(shop(tmp_path, 70))
     code, text = run(*closing, "--learn")
     assert code == 0

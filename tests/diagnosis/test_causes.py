@@ -10,12 +10,12 @@ from hypothesis import strategies as st
 from kb.case import Cause, FailureMode
 from kb.diagnosis.causes import not_seen_before, pooled, rank, strangeness, unseen_share
 from kb.intake.wording import Wording
-from kb.recall import text
-from kb.recall.naming import Named, build
-from kb.recall.recall import Leaning, Neighbour, Recalled
-from kb.settings import Diagnosis
+from kb.recall import text_signal as text
+from kb.recall.naming import NamedCause, build
+from kb.recall.recall import LinearChance, Neighbour, Recalled
+from kb.settings import DiagnosisSettings
 
-SETTINGS = Diagnosis()
+SETTINGS = DiagnosisSettings()
 
 
 def recalled(*votes: tuple[int, float], cases: int = 100, once: int = 10) -> Recalled:
@@ -98,8 +98,10 @@ def test_the_first_chance_is_set_right_and_stays_the_first() -> None:
 
 
 def leaning(found: Recalled, **chances: float) -> Recalled:
-    told = [Leaning(cause=int(c[1:]), chance=p, job=900 + int(c[1:])) for c, p in chances.items()]
-    return replace(found, leanings=tuple(told))
+    told = [
+        LinearChance(cause=int(c[1:]), chance=p, job=900 + int(c[1:])) for c, p in chances.items()
+    ]
+    return replace(found, linear_chances=tuple(told))
 
 
 def test_two_opinions_are_pooled_as_their_weighed_geometric_mean() -> None:
@@ -147,7 +149,7 @@ def test_chances_and_the_unseen_sum_to_one(pairs: list[tuple[int, float]], once:
 
 
 def naming(found: Recalled, **likenesses: float) -> Recalled:
-    told = [Named(cause=int(c[1:]), likeness=p, job=800) for c, p in likenesses.items()]
+    told = [NamedCause(cause=int(c[1:]), likeness=p, job=800) for c, p in likenesses.items()]
     return replace(found, named=tuple(told), naming_share=max(likenesses.values()))
 
 

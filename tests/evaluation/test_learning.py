@@ -11,7 +11,7 @@ from kb.case import Cause, Complaint, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.diagnosis.causes import rank
 from kb.evaluation.learning import is_better, learn
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
+from kb.recall.features import Query
 from kb.recall.index import Index
 from kb.recall.recall import recall
 from kb.settings import Settings
@@ -74,7 +74,7 @@ def test_a_stranger_is_told_from_a_known_cause() -> None:
     index = Index.fit(known, WORDING, learnt)
     said: dict[bool, list[float]] = {True: [], False: []}
     for job in jobs[150:]:
-        asked = Asked(complaint=Complaint.of(job), on=job.opened)
+        asked = Query(complaint=Complaint.of(job), on=job.opened)
         ranking = rank(recall(asked, index, WORDING, learnt.recall), learnt.diagnosis)
         said[job.cause is not None and job.cause.component in held].append(ranking.not_seen_before)
     assert np.mean(said[True]) > 2 * np.mean(said[False])
@@ -111,7 +111,7 @@ def test_what_tests_showed_is_learnt_from_where_it_is_asked_with() -> None:
     index = Index.fit(jobs[:90], WORDING, learnt)
     right = 0
     for job in jobs[90:]:
-        asked = Asked(complaint=Complaint.so_far(job), on=job.opened)
+        asked = Query(complaint=Complaint.so_far(job), on=job.opened)
         found = rank(recall(asked, index, WORDING, learnt.recall), learnt.diagnosis).causes
         example = next(each for each in jobs if each.number == found[0].example)
         right += example.cause == job.cause

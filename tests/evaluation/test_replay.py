@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kb.case import Complaint, Job
 from kb.evaluation.baselines import Chances
-from kb.evaluation.replay import BLOCK_GROWTH, TOOL, Question, in_time_order, replay
+from kb.evaluation.replay import BLOCK_GROWTH, TOOL, AskedAgain, in_time_order, replay
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import cause_key
@@ -37,7 +37,7 @@ class Listener:
 
 def in_order(
     cases: Sequence[Job], least_known: int = 1, since: date | None = None
-) -> list[Question]:
+) -> list[AskedAgain]:
     return list(in_time_order(cases, WORDING, SETTINGS, least_known=least_known, since=since))
 
 

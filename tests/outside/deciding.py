@@ -5,7 +5,7 @@ from functools import cache
 from itertools import permutations
 from random import Random
 
-from kb.diagnosis.decision import Choice, Kind, Problem, Repair, Test, repair_order
+from kb.troubleshooting.decision import Choice, Kind, Problem, RepairAction, Test, repair_order
 
 Seen = tuple[int | None, ...]
 
@@ -99,7 +99,7 @@ def random_problem(
     return Problem(
         tuple(weight / sum(raw) for weight in raw),
         tuple(
-            Repair(
+            RepairAction(
                 f"repair {place}",
                 random.uniform(10, 120),
                 tuple(

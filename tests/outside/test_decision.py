@@ -6,10 +6,10 @@ from random import Random
 
 import pytest
 
-from kb.diagnosis.decision import (
+from kb.troubleshooting.decision import (
     Kind,
     Problem,
-    Repair,
+    RepairAction,
     Test,
     choices,
     cost_of_order,
@@ -34,9 +34,9 @@ def test_the_sacso_example_of_a_greedy_order_that_is_not_the_best() -> None:
     # Jensen, Kjærulff, Kristiansen, Langseth, Skaanning, Vomlel & Vomlelová, "The SACSO
     # methodology for troubleshooting complex systems", AI EDAM 15 (2001), figure 1: 1.50, 1.45
     first, second, third = (
-        Repair("A1", 1, (1, 1, 0, 0)),
-        Repair("A2", 1, (0, 1, 1, 0)),
-        Repair("A3", 1, (0, 0, 1, 1)),
+        RepairAction("A1", 1, (1, 1, 0, 0)),
+        RepairAction("A2", 1, (0, 1, 1, 0)),
+        RepairAction("A3", 1, (0, 0, 1, 1)),
     )
     problem = Problem((0.20, 0.25, 0.40, 0.15), (first, second, third), (), NEVER)
     assert repair_order(problem) == (second, first, third)
@@ -49,7 +49,11 @@ def test_heckerman_breese_and_rommelse_order_cost_and_observation() -> None:
     # "Decision-theoretic troubleshooting", Communications of the ACM 38(3), 1995: order by p/C
     # (4), its cost (5), observe then repair (6), cost with an observation (7); figures are ours,
     # worked by hand
-    a, b, c = Repair("a", 10, (1, 0, 0)), Repair("b", 20, (0, 1, 0)), Repair("c", 40, (0, 0, 1))
+    a, b, c = (
+        RepairAction("a", 10, (1, 0, 0)),
+        RepairAction("b", 20, (0, 1, 0)),
+        RepairAction("c", 40, (0, 0, 1)),
+    )
     problem = Problem((0.2, 0.5, 0.3), (a, b, c), (), NEVER)
     assert repair_order(problem) == (b, a, c)  # p/C: .025, .020, .0075
     assert repair_cost(problem) == pytest.approx(20 + 0.5 * 10 + 0.3 * 40)  # (5)
@@ -68,7 +72,7 @@ def test_heckerman_breese_and_rommelse_order_cost_and_observation() -> None:
 
 def test_service_is_called_once_it_is_worth_more_than_any_repair() -> None:
     # The same paper: call service when 1/C_s exceeds every p_i/C_i
-    repairs = (Repair("a", 10, (1, 0)), Repair("b", 100, (0, 1)))
+    repairs = (RepairAction("a", 10, (1, 0)), RepairAction("b", 100, (0, 1)))
     assert [r.name for r in repair_order(Problem((0.5, 0.5), repairs, (), 99))] == ["a"]
     assert [r.name for r in repair_order(Problem((0.5, 0.5), repairs, (), 101))] == ["a", "b"]
 
@@ -156,5 +160,5 @@ def test_the_mean_excess_over_dynamic_programming_is_below_three_per_cent() -> N
 
 
 def test_giving_up_is_a_choice_of_its_own() -> None:
-    problem = Problem((1.0,), (Repair("a", 50, (1.0,)),), (), 20)
+    problem = Problem((1.0,), (RepairAction("a", 50, (1.0,)),), (), 20)
     assert choices(problem)[0].kind is Kind.GIVE_UP

@@ -12,7 +12,7 @@ from sklearn.metrics import log_loss as their_log_loss
 from statsmodels.stats.contingency_tables import mcnemar
 from statsmodels.stats.weightstats import DescrStatsW
 
-from kb.evaluation.compare import Verdict, compare, compare_losses
+from kb.evaluation.compare import Standing, compare, compare_losses
 from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.metrics import (
     area_under_curve,
@@ -76,7 +76,7 @@ def test_the_verdict_is_that_of_the_exact_test(won: int, lost: int) -> None:
     ours = [True] * won + [False] * lost + [True] * 5 + [False] * 4
     theirs = [False] * won + [True] * lost + [True] * 5 + [False] * 4
     chance = mcnemar([[5, won], [lost, 4]], exact=True).pvalue
-    told = compare(ours, theirs).verdict is not Verdict.CANNOT_TELL
+    told = compare(ours, theirs).verdict is not Standing.CANNOT_TELL
     assert told == (chance < 0.05)
 
 

@@ -9,7 +9,7 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 from sklearn.neighbors import NearestNeighbors
 from sklearn.pipeline import FeatureUnion
 
-from kb.recall import text
+from kb.recall import text_signal as text
 
 STEMS = [
     "lamp",

@@ -6,8 +6,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import integrate, special, stats
 
-from kb.diagnosis.shrinkage import neutral
-from kb.diagnosis.survival import Lifetime
+from kb.rates.shrinkage import neutral
+from kb.rates.survival import Lifetime
 from kb.statistics.beta import chance_greater
 from kb.statistics.loggamma import log_beta, log_gamma
 

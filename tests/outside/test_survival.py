@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from lifelines import KaplanMeierFitter
 
-from kb.diagnosis.survival import Lifetime, product_limit, survival_at
+from kb.rates.survival import Lifetime, product_limit, survival_at
 
 
 def _lives(failed: list[int], lost: list[int]) -> list[Lifetime]:

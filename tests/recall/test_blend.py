@@ -6,9 +6,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.recall import blend
-from kb.settings import Recall
+from kb.settings import RecallSettings
 
-SETTINGS = Recall()
+SETTINGS = RecallSettings()
 
 
 def chance(**similarities: float) -> float:

@@ -7,7 +7,7 @@ import pytest
 
 from kb.case import Complaint, DiagnosticTest, Quantity, Reading, Relation, System, TroubleCode
 from kb.intake.wording import Wording
-from kb.recall.features import Asked, blocks
+from kb.recall.features import Query, blocks
 from kb.recall.index import Index
 from tests.recall.shop import CASES, LIDO, pretensioner
 
@@ -19,7 +19,7 @@ WIDTHS = Index.fit([replace(CASES[0], readings=GOOD), *CASES[1:]], WORDING).widt
 
 
 def facts(complaint: Complaint, on: date | None = None) -> dict[str, dict[str, float]]:
-    return blocks(Asked(complaint=complaint, on=on), WORDING, WIDTHS)
+    return blocks(Query(complaint=complaint, on=on), WORDING, WIDTHS)
 
 
 def test_what_was_not_recorded_has_no_facts() -> None:
@@ -61,7 +61,7 @@ def test_time_is_shared_by_the_two_nearest_steps() -> None:
 
 def test_a_past_case_is_learnt_from_with_its_tests_and_system() -> None:
     test = DiagnosticTest(name="wiggle test", seen="value jumps")
-    past = Asked.past(replace(CASES[0], tests=(test,)))
+    past = Query.past(replace(CASES[0], tests=(test,)))
     found = blocks(past, WORDING, WIDTHS)
     assert set(found["tests"]) == {"test wiggle test jumps value"}
     assert set(found["system"]) == {f"system {System.RESTRAINTS}"}

@@ -10,7 +10,7 @@ from sklearn.linear_model import LogisticRegression
 
 from kb.case import Cause, Complaint, Job, System
 from kb.intake.wording import Wording
-from kb.recall.features import Asked, blocks
+from kb.recall.features import Query, blocks
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import recall
@@ -39,10 +39,10 @@ def shop() -> list[Job]:
 INDEX = Index.fit(shop(), WORDING, EAGER)
 
 
-def leanings(text: str, index: Index = INDEX, **kwargs: object) -> dict[int, float]:
-    asked = Asked(complaint=Complaint(text=text), on=date(2024, 6, 1))
+def linear_chances(text: str, index: Index = INDEX, **kwargs: object) -> dict[int, float]:
+    asked = Query(complaint=Complaint(text=text), on=date(2024, 6, 1))
     found = recall(asked, index, WORDING, SETTINGS.recall, **kwargs)  # type: ignore[arg-type]
-    return {each.cause: each.chance for each in found.leanings}
+    return {each.cause: each.chance for each in found.linear_chances}
 
 
 def of(cause: Cause) -> int:
@@ -50,39 +50,41 @@ def of(cause: Cause) -> int:
 
 
 def test_words_of_a_cause_speak_for_it() -> None:
-    found = leanings("horn dead")
+    found = linear_chances("horn dead")
     assert sum(found.values()) == pytest.approx(1.0)
     assert max(found, key=lambda cause: found[cause]) == of(CLOCK_SPRING)
 
 
 def test_too_few_cases_or_one_cause_fit_nothing() -> None:
-    assert not leanings("horn dead", Index.fit(shop(), WORDING))
+    assert not linear_chances("horn dead", Index.fit(shop(), WORDING))
     alike = [replace(job, cause=BATTERY) for job in shop()]
-    assert not leanings("horn dead", Index.fit(alike, WORDING, EAGER))
+    assert not linear_chances("horn dead", Index.fit(alike, WORDING, EAGER))
 
 
 def test_two_causes_are_told_apart_as_well_as_three() -> None:
     two = [job for job in shop() if job.cause != CLOCK_SPRING]
-    found = leanings("no crank", Index.fit(two, WORDING, EAGER))
+    found = linear_chances("no crank", Index.fit(two, WORDING, EAGER))
     assert found[of(BATTERY)] > 0.5 > found[of(SEAT_CONNECTOR)]
 
 
 def test_a_hidden_cause_is_left_out_and_a_left_out_job_silences_the_model() -> None:
-    assert of(CLOCK_SPRING) not in leanings("horn dead", hidden=[of(CLOCK_SPRING)])
-    assert sum(leanings("horn dead", hidden=[of(CLOCK_SPRING)]).values()) == pytest.approx(1.0)
-    assert not leanings("horn dead", without=[1])
-    assert not leanings("horn dead", since=date(2024, 5, 1))
+    assert of(CLOCK_SPRING) not in linear_chances("horn dead", hidden=[of(CLOCK_SPRING)])
+    assert sum(linear_chances("horn dead", hidden=[of(CLOCK_SPRING)]).values()) == pytest.approx(
+        1.0
+    )
+    assert not linear_chances("horn dead", without=[1])
+    assert not linear_chances("horn dead", since=date(2024, 5, 1))
 
 
 def test_it_comes_back_from_disk_as_it_was(tmp_path: Path) -> None:
     INDEX.save(tmp_path)
     loaded = Index.load(tmp_path)
     assert loaded is not None
-    assert leanings("horn dead", loaded) == pytest.approx(leanings("horn dead"))
+    assert linear_chances("horn dead", loaded) == pytest.approx(linear_chances("horn dead"))
 
 
 def test_what_each_term_adds_sums_to_the_score() -> None:
-    asked = Asked(complaint=Complaint(text="airbag horn", vehicle=LIDO), on=date(2024, 6, 1))
+    asked = Query(complaint=Complaint(text="airbag horn", vehicle=LIDO), on=date(2024, 6, 1))
     query = INDEX.model.weigh(WORDING.tokens(asked.complaint.text))
     weighed = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
     linear = INDEX.linear
@@ -94,7 +96,7 @@ def test_what_each_term_adds_sums_to_the_score() -> None:
 
 
 def test_the_words_that_drove_a_cause_are_named() -> None:
-    asked = Asked(complaint=Complaint(text="horn dead since Monday"), on=date(2024, 6, 1))
+    asked = Query(complaint=Complaint(text="horn dead since Monday"), on=date(2024, 6, 1))
     assert {"horn", "dead"} & set(drivers(asked, INDEX, WORDING, of(CLOCK_SPRING)))
     assert drivers(asked, INDEX, WORDING, 1) == ()
 
@@ -104,7 +106,7 @@ def test_chances_are_those_of_scikit_learn_on_the_same_features() -> None:
     jobs = shop()
     weighed = []
     for job in jobs:
-        asked = Asked.past(job)
+        asked = Query.past(job)
         query = INDEX.model.weigh(WORDING.tokens(job.complaint))
         each = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
         weighed.append(each)

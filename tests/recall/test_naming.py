@@ -10,12 +10,13 @@ from sklearn.feature_extraction.text import TfidfVectorizer
 
 from kb.case import Cause, Complaint, FailureMode, Job, System
 from kb.intake.wording import Wording
-from kb.recall import naming, text
-from kb.recall.features import Asked
+from kb.recall import naming
+from kb.recall import text_signal as text
+from kb.recall.features import Query
 from kb.recall.hashing import Keys, key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
-from kb.settings import Recall as Settings
+from kb.settings import RecallSettings
 from tests.recall.shop import CASES, CLOCK_SPRING, EARTH_STRAP, LATCH, LIDO, SEAT_CONNECTOR, case
 
 WORDING = Wording.default()
@@ -35,8 +36,8 @@ def of(cause: Cause) -> int:
 
 
 def asked(said: str, index: Index = INDEX, **kwargs: object) -> Recalled:
-    question = Asked(complaint=Complaint(text=said))
-    return recall(question, index, WORDING, Settings(), **kwargs)  # type: ignore[arg-type]
+    question = Query(complaint=Complaint(text=said))
+    return recall(question, index, WORDING, RecallSettings(), **kwargs)  # type: ignore[arg-type]
 
 
 def keys_of(*numbers: int) -> Keys:
@@ -127,7 +128,7 @@ def test_causes_are_keyed_as_their_cases_are() -> None:
 
 
 def test_kin_are_causes_of_like_words() -> None:
-    found = naming.kin(1, [NAMES])
+    found = naming.alike_causes(1, [NAMES])
     assert found[1] == pytest.approx(1.0, abs=1e-6)
     assert 2 not in found
     pair = naming.build(
@@ -135,19 +136,19 @@ def test_kin_are_causes_of_like_words() -> None:
         WORDING,
         MODEL,
     )
-    assert naming.kin(1, [pair])[2] > 0.3 > naming.kin(1, [pair]).get(3, 0.0)
-    assert naming.kin(9, [pair]) == {}
+    assert naming.alike_causes(1, [pair])[2] > 0.3 > naming.alike_causes(1, [pair]).get(3, 0.0)
+    assert naming.alike_causes(9, [pair]) == {}
 
 
 def test_kin_stand_in_any_part_of_the_index() -> None:
     first, second = (naming.build({n: c}, WORDING, MODEL) for n, c in CAUSES.items() if n < 3)
     again = naming.build({7: SEAT_CONNECTOR}, WORDING, MODEL)
-    assert naming.kin(1, [second, first, again])[7] == pytest.approx(1.0, abs=1e-6)
+    assert naming.alike_causes(1, [second, first, again])[7] == pytest.approx(1.0, abs=1e-6)
 
 
 @given(words)
 def test_kinship_is_mutual(said: list[str]) -> None:
     other = Cause(component=" ".join(["plug", *said]), failure_mode=FailureMode.OPEN)
     names = naming.build({**CAUSES, 5: other}, WORDING, MODEL)
-    for cause, likeness in naming.kin(5, [names]).items():
-        assert naming.kin(cause, [names])[5] == pytest.approx(likeness, abs=1e-5)
+    for cause, likeness in naming.alike_causes(5, [names]).items():
+        assert naming.alike_causes(cause, [names])[5] == pytest.approx(likeness, abs=1e-5)

@@ -9,20 +9,20 @@ import pytest
 
 from kb.case import Complaint, System, TroubleCode, Vehicle
 from kb.intake.wording import Wording
-from kb.recall.features import Asked
+from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
-from kb.settings import Recall
+from kb.settings import RecallSettings
 from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
 
 WORDING = Wording.default()
-SETTINGS = Recall()
+SETTINGS = RecallSettings()
 INDEX = Index.fit(CASES, WORDING)
 
 
 def ask(complaint: Complaint, index: Index = INDEX, **kwargs: object) -> Recalled:
-    return recall(Asked(complaint=complaint), index, WORDING, SETTINGS, **kwargs)  # type: ignore[arg-type]
+    return recall(Query(complaint=complaint), index, WORDING, SETTINGS, **kwargs)  # type: ignore[arg-type]
 
 
 def numbers(recalled: Recalled) -> list[int]:
@@ -70,7 +70,7 @@ def test_a_model_no_case_is_of_is_told() -> None:
 def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
     sure = replace(SETTINGS, intercept=4.0)
     found = recall(
-        Asked(complaint=Complaint(text="airbag lamp on seat moved")), INDEX, WORDING, sure
+        Query(complaint=Complaint(text="airbag lamp on seat moved")), INDEX, WORDING, sure
     )
     first, second = found.neighbours[:2]
     assert first.vote / second.vote > 1.5 * first.chance / second.chance

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.association import Trend
 from kb.recurrence.excess import recurring
-from kb.recurrence.pattern import Level, Pattern
-from kb.settings import Recurrence
+from kb.recurrence.pattern import AlertLevel, Pattern
+from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
 MODELS = [("Corvane", "Lido"), ("Corvane", "Tessel"), ("Sunato", "Kiri"), ("Bramwick", "Dray")]
@@ -49,7 +49,7 @@ def planted(count: int, model: tuple[str, str], first: int, **more: Any) -> list
 
 
 def only(jobs: list[Job], **more: Any) -> Pattern:
-    (found,) = recurring(jobs, Recurrence(), **more)
+    (found,) = recurring(jobs, RecurrenceSettings(), **more)
     return found
 
 
@@ -64,7 +64,7 @@ def shop() -> list[Job]:
 def test_a_planted_fault_is_found_once_with_its_jobs() -> None:
     found = only(shop())
     assert (found.fault, found.group) == ("seat connector: high resistance", "Corvane Lido")
-    assert (found.level, found.observed) == (Level.ALERT, 10)
+    assert (found.level, found.observed) == (AlertLevel.ALERT, 10)
     lidos = sum(each.vehicle.model == "Lido" for each in shop())
     assert found.expected == pytest.approx(10 * lidos / 414)
     assert (found.group_vehicles, found.vehicles) == (lidos, 414)
@@ -78,7 +78,7 @@ def test_a_planted_fault_is_found_once_with_its_jobs() -> None:
 def test_one_car_that_comes_again_and_again_is_no_pattern() -> None:
     dice = random.Random(2)
     jobs = background(dice, 200) + planted(10, MODELS[0], 1001, ref="K900")
-    assert recurring(jobs, Recurrence()) == ()
+    assert recurring(jobs, RecurrenceSettings()) == ()
 
 
 def test_visits_of_one_car_count_once_but_are_all_named() -> None:
@@ -106,7 +106,7 @@ def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
 
 def test_one_bad_model_does_not_hide_the_next() -> None:
     jobs = shop() + planted(30, MODELS[0], 4001) + planted(9, MODELS[2], 5001)
-    found = recurring(jobs, Recurrence())
+    found = recurring(jobs, RecurrenceSettings())
     assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
     assert {pattern.set_aside for pattern in found} == {("Corvane Lido",), ("Sunato Kiri",)}
 
@@ -120,15 +120,16 @@ def test_old_cars_are_compared_with_old_cars() -> None:
         model = MODELS[0] if dice.random() < (0.9 if old else 0.1) else MODELS[3]
         part = "seat connector" if old and dice.random() < 0.3 else dice.choice(PARTS)
         jobs.append(job(number, model, part, year=2010 if old else 2020))
-    assert recurring(jobs, Recurrence()) == ()
-    unbanded = Recurrence(year_band=100)
+    assert recurring(jobs, RecurrenceSettings()) == ()
+    unbanded = RecurrenceSettings(year_band=100)
     assert "seat connector" in {pattern.component for pattern in recurring(jobs, unbanded)}
 
 
 def test_luck_alone_raises_hardly_any_alarm() -> None:
     """Twelve shops of 1,000 jobs where nothing is to be found."""
     alarms = sum(
-        len(recurring(background(random.Random(seed), 1000), Recurrence())) for seed in range(12)
+        len(recurring(background(random.Random(seed), 1000), RecurrenceSettings()))
+        for seed in range(12)
     )
     assert alarms <= 2
 
@@ -152,19 +153,19 @@ def test_a_system_narrows_what_is_reported_not_what_it_is_compared_with() -> Non
         *shop(),
         *planted(9, MODELS[2], 5001, system=System.RESTRAINTS, mode=FailureMode.SHORT_TO_GROUND),
     ]
-    assert recurring(jobs, Recurrence(), system=System.COOLING) == ()
-    everything = recurring(jobs, Recurrence())
-    assert recurring(jobs, Recurrence(), system=System.RESTRAINTS)[0].expected in {
+    assert recurring(jobs, RecurrenceSettings(), system=System.COOLING) == ()
+    everything = recurring(jobs, RecurrenceSettings())
+    assert recurring(jobs, RecurrenceSettings(), system=System.RESTRAINTS)[0].expected in {
         pattern.expected for pattern in everything
     }
 
 
 def test_nothing_from_nothing() -> None:
-    assert recurring([], Recurrence()) == ()
+    assert recurring([], RecurrenceSettings()) == ()
     unknown = [job(n, MODELS[0], "relay", vehicle=Vehicle(), cause=None) for n in (1, 2, 3)]
-    assert recurring(unknown, Recurrence()) == ()
+    assert recurring(unknown, RecurrenceSettings()) == ()
     nameless = [job(n, MODELS[0], "relay", vehicle=Vehicle()) for n in (1, 2, 3)]
-    assert recurring(nameless, Recurrence()) == ()
+    assert recurring(nameless, RecurrenceSettings()) == ()
 
 
 shops = st.lists(
@@ -185,7 +186,7 @@ def test_counts_fit_together(rows: list[Any]) -> None:
         job(number, model, part, number, mode=mode, ref=f"{model[1]}{car}", year=year)
         for number, (model, part, mode, car, year) in enumerate(rows, start=1)
     ]
-    loose = Recurrence(watch_level=-5, alert_level=0)
+    loose = RecurrenceSettings(watch_level=-5, alert_level=0)
     for found in recurring(jobs, loose):
         assert 3 <= found.observed <= min(found.group_vehicles, found.fault_vehicles)
         assert max(found.group_vehicles, found.fault_vehicles) <= found.vehicles
@@ -201,6 +202,6 @@ def test_two_bad_models_do_not_hide_each_other() -> None:
     dice = random.Random(7)
     jobs = background(dice, 160)
     jobs += planted(11, MODELS[0], 1001) + planted(11, MODELS[2], 2001)
-    found = recurring(jobs, Recurrence())
+    found = recurring(jobs, RecurrenceSettings())
     assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
-    assert recurring(jobs, Recurrence(suspect_level=9.0)) == ()
+    assert recurring(jobs, RecurrenceSettings(suspect_level=9.0)) == ()

@@ -1,7 +1,7 @@
 """The sentence about a reading on the page of causes."""
 
 from kb.case import Quantity, Reading, Relation
-from kb.diagnosis.showing import Showing, Side
+from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.reports.causes import showing_line
 
 SEAT, SPRING = "seat connector, under seat: high resistance", "clock spring: open"
@@ -14,9 +14,9 @@ def battery(typed: str, value: float | None) -> Reading:
     )
 
 
-def showing(reading: Reading, side: Side, *causes: tuple[str, int]) -> Showing:
+def showing(reading: Reading, side: Side, *causes: tuple[str, int]) -> ReadingEvidence:
     jobs = tuple(range(1, 1 + sum(times for _, times in causes)))
-    return Showing(
+    return ReadingEvidence(
         reading=reading, side=side, low=12.15, high=12.96, good=13, jobs=jobs, causes=causes
     )
 

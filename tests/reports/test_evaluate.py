@@ -10,7 +10,7 @@ from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.replay import TOOL
 from kb.reports.evaluate import calibration_lines, comparison_line, loss_line, verdict_lines
 from kb.reports.evaluate_page import to_page
-from kb.services.evaluate import Evaluation, Stratum, Way, evaluate
+from kb.services.evaluate import Evaluation, QuestionKind, Way, evaluate
 from kb.settings import Settings
 
 RIGHT = Answer(chances={1: 0.9}, not_seen_before=0.1)
@@ -55,7 +55,7 @@ def test_a_share_comes_with_how_sure_it_is() -> None:
     way = Way(
         name=TOOL, figures=told([RIGHT] * 5 + [WRONG] * 5), program_first=None, program_loss=None
     )
-    whole = Stratum(group="all", name="all", questions=10, new=0, ways=(way,))
+    whole = QuestionKind(group="all", name="all", questions=10, new=0, ways=(way,))
     # Wilson's 95% interval of 5 in 10 is 0.2366 to 0.7634 (R package binom; from memory)
     assert verdict_lines(whole)[0].endswith("that means 24% to 76%.")
 

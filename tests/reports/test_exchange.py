@@ -7,7 +7,7 @@ from rich.console import Console, RenderableType
 from kb.reports.exchange import render_export, render_import, render_words
 from kb.services.exchange import ExportResult, ImportResult
 from kb.services.importing import Reject
-from kb.services.words import Word
+from kb.services.words import Shorthand
 
 
 def _text(page: RenderableType) -> str:
@@ -77,8 +77,8 @@ def test_export_and_words() -> None:
         "1 job written to jobs.csv\n"
     )
     words = [
-        Word(short="cond", meanings=("condenser", "condition"), is_own=False),
-        Word(short="mulch", meanings=("air filter",), is_own=True),
+        Shorthand(short="cond", meanings=("condenser", "condition"), is_own=False),
+        Shorthand(short="mulch", meanings=("air filter",), is_own=True),
     ]
     assert [line.rstrip() for line in _text(render_words(words)).splitlines()] == [
         "cond   condenser | condition",

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.diagnosis.fixes import FixCurve
-from kb.diagnosis.survival import Lifetime, product_limit
-from kb.diagnosis.trials import Clock
 from kb.errors import UnreadableFile
+from kb.rates.fixes import FixCurve
+from kb.rates.survival import Lifetime, product_limit
+from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
 from kb.reports.fixes_page import to_html, write
 from kb.services.fixes import FixesAnswer, fixes

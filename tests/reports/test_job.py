@@ -26,7 +26,7 @@ from kb.case import (
 )
 from kb.reports.job import render_draft, render_history, render_list, render_sheet
 from kb.reports.store import created_line, status_line, upgrade_line
-from kb.safety import WITHHELD
+from kb.safety.igniter import WITHHELD
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.database import StoreStatus, Upgrade

@@ -8,7 +8,7 @@ from rich.console import Console
 from kb.bands.judgement import judge
 from kb.bands.limits import trade_limits
 from kb.reports.reading import render
-from kb.services.readings import ReadingAnswer
+from kb.services.judge import ReadingAnswer
 from tests.bands.circuits import LIDO, READINGS, WORDS, good, reading
 
 

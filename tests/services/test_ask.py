@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from kb.case import Action, Attempt, System
-from kb.diagnosis.showing import Side
+from kb.diagnosis.reading_evidence import Side
 from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.recall.index import Index
-from kb.safety import WITHHELD
+from kb.safety.igniter import WITHHELD
 from kb.services import indexing
 from kb.services.ask import Question, causes, similar
 from kb.settings import Settings

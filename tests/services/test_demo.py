@@ -6,7 +6,7 @@ from collections.abc import Iterable
 import pytest
 
 from kb.case import Action, Job, Outcome, Stage, System
-from kb.safety import WITHHELD, screen
+from kb.safety.igniter import WITHHELD, screen
 from kb.services.demo import demo_address
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

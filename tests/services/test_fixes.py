@@ -4,13 +4,13 @@ from datetime import date
 
 import pytest
 
-from kb.diagnosis.fixes import standing
-from kb.diagnosis.trials import Clock
 from kb.errors import InvalidField, NoSuchJob, Notice
+from kb.rates.fixes import standing
+from kb.rates.trials import Clock
 from kb.services import fix_history
 from kb.services.ask import Question, causes
 from kb.services.fixes import FixesAnswer, fixes
-from kb.settings import Diagnosis, Settings
+from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -61,7 +61,7 @@ def test_a_cause_is_found_by_job_and_refused_by_too_few_words(demo_store: str) -
 
 
 def test_silence_is_shown_beside_and_changes_nothing_else(demo_store: str) -> None:
-    settings = Settings(diagnosis=Diagnosis(silence_days=180))
+    settings = Settings(rates=RateSettings(silence_days=180))
     plain = asked(demo_store)
     told = fixes(demo_store, "seat connector high", settings, today=TODAY)
     assert [each.rate for each in told.fixes] == [each.rate for each in plain.fixes]
@@ -72,7 +72,7 @@ def test_silence_is_shown_beside_and_changes_nothing_else(demo_store: str) -> No
 
 def test_kilometres_are_another_clock(demo_store: str) -> None:
     found = asked(demo_store, clock=Clock.KM)
-    assert (found.clock, found.horizon) == (Clock.KM, Settings().diagnosis.horizon_km)
+    assert (found.clock, found.horizon) == (Clock.KM, Settings().rates.horizon_km)
     assert sum(each.rate.tried for each in found.fixes) == sum(
         each.rate.tried for each in asked(demo_store).fixes
     )

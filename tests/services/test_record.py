@@ -35,6 +35,7 @@ from kb.services.record import (
     keep,
     open_job,
 )
+from kb.settings import Settings
 
 TODAY = date(2026, 3, 2)
 LATER = date(2026, 3, 4)
@@ -52,7 +53,7 @@ def closed(address: str, cause: str = "worn clock spring", **told: object) -> Jo
     job = opened(address, ref="K001", vehicle="Corvane Lido 2015")
     assert job.number is not None
     closing = Closing(cause=cause, **told)  # type: ignore[arg-type]
-    return keep(address, close_job(address, job.number, closing, today=LATER)).job
+    return keep(address, close_job(address, job.number, closing, Settings(), today=LATER)).job
 
 
 def told(draft: Draft) -> str:
@@ -210,23 +211,23 @@ def test_without_a_fix_the_details_are_those_of_the_last_attempt(empty_store: st
     opened(empty_store)
     keep(empty_store, add_line(empty_store, 1, "cleaned plug", today=TODAY))
     closing = Closing(cause="worn plug", cured=True)
-    assert close_job(empty_store, 1, closing, today=TODAY).job.attempts[0].cured is True
+    assert close_job(empty_store, 1, closing, Settings(), today=TODAY).job.attempts[0].cured is True
     opened(empty_store)
     with pytest.raises(InvalidField, match="fix"):
-        close_job(empty_store, 2, closing, today=TODAY)
+        close_job(empty_store, 2, closing, Settings(), today=TODAY)
 
 
 def test_a_cause_may_be_told_before_the_end_and_is_kept(empty_store: str) -> None:
     opened(empty_store)
     keep(empty_store, edit_job(empty_store, 1, ["cause=worn plug"], today=TODAY))
-    assert close_job(empty_store, 1, Closing(), today=TODAY).job.is_case
+    assert close_job(empty_store, 1, Closing(), Settings(), today=TODAY).job.is_case
 
 
 def test_a_job_may_be_closed_without_a_cause_only_when_said_so(empty_store: str) -> None:
     opened(empty_store)
     with pytest.raises(InvalidField, match="--no-cause"):
-        close_job(empty_store, 1, Closing(), today=TODAY)
-    draft = close_job(empty_store, 1, Closing(without_cause=True), today=TODAY)
+        close_job(empty_store, 1, Closing(), Settings(), today=TODAY)
+    draft = close_job(empty_store, 1, Closing(without_cause=True), Settings(), today=TODAY)
     assert draft.job.state == "closed without a cause"
     assert "never recalled" in told(draft)
 
@@ -236,29 +237,31 @@ def test_a_closed_job_is_not_closed_again_and_no_job_ends_before_it_began(
 ) -> None:
     closed(empty_store)
     with pytest.raises(Conflict, match=r"closed on 2026-03-04.*kb job edit 1"):
-        close_job(empty_store, 1, Closing(cause="worn plug"), today=LATER)
+        close_job(empty_store, 1, Closing(cause="worn plug"), Settings(), today=LATER)
     opened(empty_store)
     early = Closing(cause="worn plug", closed=date(2026, 3, 1))
     with pytest.raises(InvalidField, match="closed"):
-        close_job(empty_store, 2, early, today=LATER)
+        close_job(empty_store, 2, early, Settings(), today=LATER)
 
 
 def test_what_would_make_the_case_worth_more_is_pointed_to(empty_store: str) -> None:
     opened(empty_store)
-    bare = told(close_job(empty_store, 1, Closing(cause="worn plug"), today=LATER))
+    bare = told(close_job(empty_store, 1, Closing(cause="worn plug"), Settings(), today=LATER))
     assert "--fix" in bare
     assert "--proved-by" in bare
     full = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
-    assert told(close_job(empty_store, 1, full, today=LATER)).startswith("Of the repair's proof")
+    assert told(close_job(empty_store, 1, full, Settings(), today=LATER)).startswith(
+        "Of the repair's proof"
+    )
     proved = replace(full, proofs=tuple(Proof))
-    assert told(close_job(empty_store, 1, proved, today=LATER)) == ""
+    assert told(close_job(empty_store, 1, proved, Settings(), today=LATER)) == ""
 
 
 def test_a_component_spelt_unlike_the_shops_is_asked_about(empty_store: str) -> None:
     closed(empty_store, "worn seat connector", fix="replaced clock spring", proved_by="x")
     opened(empty_store)
     closing = Closing(cause="worn seat conector", fix="cleaned clock sprng", proved_by="x")
-    notices = told(close_job(empty_store, 2, closing, today=LATER))
+    notices = told(close_job(empty_store, 2, closing, Settings(), today=LATER))
     assert "“seat conector”; did you mean “seat connector”" in notices
     assert "“clock sprng”; did you mean “clock spring”" in notices
 
@@ -325,7 +328,7 @@ def test_what_is_not_there_is_told_so(empty_store: str, tmp_path: Path) -> None:
         lambda: job_history(empty_store, 1),
         lambda: add_line(empty_store, 1, "U0100", today=TODAY),
         lambda: add_part(empty_store, 1, TroubleCode(code="U0100")),
-        lambda: close_job(empty_store, 1, Closing(cause="worn plug"), today=TODAY),
+        lambda: close_job(empty_store, 1, Closing(cause="worn plug"), Settings(), today=TODAY),
         lambda: edit_job(empty_store, 1, ["notes=x"], today=TODAY),
     ):
         with pytest.raises(NoSuchJob):
@@ -337,7 +340,9 @@ def test_what_is_not_there_is_told_so(empty_store: str, tmp_path: Path) -> None:
 def test_a_cause_made_by_hand_is_taken_as_it_is(empty_store: str) -> None:
     opened(empty_store)
     cause = Cause(component="ECU", failure_mode=FailureMode.SOFTWARE)
-    assert close_job(empty_store, 1, Closing(cause=cause), today=LATER).job.cause == cause
+    assert (
+        close_job(empty_store, 1, Closing(cause=cause), Settings(), today=LATER).job.cause == cause
+    )
 
 
 def test_a_line_that_tells_nothing_is_refused(empty_store: str) -> None:

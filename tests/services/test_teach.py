@@ -4,7 +4,7 @@ import pytest
 
 from kb.case import System
 from kb.errors import KbError, Notice
-from kb.safety import CAUTIONS
+from kb.safety.cautions import CAUTIONS
 from kb.services.teach import teach
 from kb.settings import Settings
 

@@ -6,7 +6,7 @@ from kb.errors import InvalidField
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
 from kb.services.indexing import shop_wording
-from kb.services.words import Word, add_word, list_words, remove_word
+from kb.services.words import Shorthand, add_word, list_words, remove_word
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -18,7 +18,7 @@ def _tokens(store: str, text: str) -> list[str]:
 
 def test_a_word_is_added_read_and_removed(empty_store: str) -> None:
     added = add_word(empty_store, "Mulch.", ("air filter", "grass box"), who="BT")
-    assert added == Word(short="mulch", meanings=("air filter", "grass box"), is_own=True)
+    assert added == Shorthand(short="mulch", meanings=("air filter", "grass box"), is_own=True)
     assert list_words(empty_store) == [added]
     assert _tokens(empty_store, "MULCH full") == ["air", "filter", "grass", "box", "full"]
     remove_word(empty_store, "MULCH")
@@ -28,7 +28,9 @@ def test_a_word_is_added_read_and_removed(empty_store: str) -> None:
 
 def test_the_shops_meaning_goes_before_the_trades(empty_store: str) -> None:
     trade = {word.short: word for word in list_words(empty_store, with_trade=True)}
-    assert trade["cond"] == Word(short="cond", meanings=("condenser", "condition"), is_own=False)
+    assert trade["cond"] == Shorthand(
+        short="cond", meanings=("condenser", "condition"), is_own=False
+    )
     add_word(empty_store, "cond", ("condensation",))
     words = list_words(empty_store, with_trade=True)
     assert [word.meanings for word in words if word.short == "cond"] == [("condensation",)]

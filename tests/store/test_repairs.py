@@ -1,5 +1,6 @@
 """What fix rates need of jobs comes back the same from plain rows, on both databases."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -8,11 +9,11 @@ from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.diagnosis.fixes import fix_rates
-from kb.diagnosis.trials import JobRepair
-from kb.settings import Diagnosis
+from kb.rates.fixes import fix_rates
+from kb.settings import RateSettings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
+from tests.job_repairs import JobRepair
 
 PLUG = Cause(component="seat connector", failure_mode=FailureMode.OPEN, position="left front")
 SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
@@ -136,6 +137,13 @@ shops = st.lists(
 )
 
 
+def last_visit_after(job: Job, jobs: Sequence[Job]) -> date | None:
+    same = [each for each in jobs if each.vehicle.key == job.vehicle.key]
+    return max(
+        (each.opened for each in same if job.closed and each.opened > job.closed), default=None
+    )
+
+
 @settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(shops)
 def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[object, ...]]) -> None:
@@ -145,9 +153,9 @@ def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[obje
     ]
     with UnitOfWork(engine) as work:
         stored = [work.jobs.add(each) for each in jobs]
-        later = work.jobs.later_visits(each.number for each in stored if each.number)
-        by_jobs = [JobRepair.of(each, later.get(each.number or 0)) for each in stored]
+        later = {each.number: last_visit_after(each, stored) for each in stored}
+        by_jobs = [JobRepair.of(each, later[each.number]) for each in stored]
         (rows,) = work.repairs.of_causes([PLUG.key]).values()
     # nothing is committed: the next example finds the store empty
     plain = [each for each in by_jobs if each is not None]
-    assert fix_rates(rows, Diagnosis()) == fix_rates(plain, Diagnosis())
+    assert fix_rates(rows, RateSettings()) == fix_rates(plain, RateSettings())

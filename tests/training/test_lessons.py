@@ -1,5 +1,6 @@
 """Lessons from jobs: causes with their marks, vain attempts, and what is left out."""
 
+from collections import defaultdict
 from datetime import date
 from typing import Any
 
@@ -8,8 +9,10 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, FailureMode, Job, System, TroubleCode, Vehicle
 from kb.intake.wording import Wording
-from kb.settings import Settings
+from kb.rates.fixes import fix_rates
+from kb.settings import RateSettings
 from kb.training.lessons import Lesson, lesson
+from tests.job_repairs import JobRepair
 
 PLUG = Cause(
     component="seat connector",
@@ -41,7 +44,12 @@ def shop() -> list[Job]:
 
 
 def taught(jobs: list[Job], system: System = System.RESTRAINTS) -> Lesson:
-    return lesson(jobs, system, Settings(), wording=Wording.default())
+    repairs = defaultdict(list)
+    for each in jobs:
+        if (made := JobRepair.of(each)) is not None and each.cause is not None:
+            repairs[each.cause.key].append(made)
+    rates = {key: fix_rates(each, RateSettings()) for key, each in repairs.items()}
+    return lesson(jobs, system, rates, Wording.default())
 
 
 def test_causes_come_with_share_marks_fixes_and_jobs() -> None:

@@ -16,7 +16,7 @@ from kb.case import (
     System,
     Vehicle,
 )
-from kb.safety import WITHHELD
+from kb.safety.igniter import WITHHELD
 from kb.training.telling import screened, telling_jobs
 
 VAIN = Attempt(action=Action.RESEATED, component="seat connector", cured=False)

@@ -25,6 +25,7 @@ from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
 from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
+from kb.settings import Settings
 
 
 @click.command()
@@ -92,8 +93,8 @@ def close(
         print_open_jobs(app)
     number = need(number, "Job number", whole_number)
     if closing.cause is None and not closing.without_cause and at_terminal():
-        closing = _asked(closing, show_job(app.address, number))
-    draft = close_job(app.address, number, closing, today=date.today())
+        closing = _asked(closing, show_job(app.address, number), app.settings)
+    draft = close_job(app.address, number, closing, app.settings, today=date.today())
     keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
     learn_if_due(app, wanted=learn, ask=not yes, quiet=as_json)
 
@@ -120,7 +121,7 @@ def _told(
     return Closing(cause=cause, **told)
 
 
-def _asked(told: Closing, sheet: JobSheet) -> Closing:
+def _asked(told: Closing, sheet: JobSheet, settings: Settings) -> Closing:
     """Show the job, and ask for its end."""
     print_page(render_sheet(sheet))
     cause = ask(
@@ -139,14 +140,14 @@ def _asked(told: Closing, sheet: JobSheet) -> Closing:
         proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, cause) if cured else ()),
+        proofs=told.proofs or (_proofs(sheet, cause, settings) if cured else ()),
         reproduced=_reproduced(told, sheet),
     )
 
 
-def _proofs(sheet: JobSheet, cause: Cause) -> tuple[Proof, ...]:
+def _proofs(sheet: JobSheet, cause: Cause, settings: Settings) -> tuple[Proof, ...]:
     """Ask for each proof that the job asks for and that nothing shows yet."""
-    lines = proofs_wanted(sheet.job, cause)
+    lines = proofs_wanted(sheet.job, cause, settings)
     missing = [line.proof for line in lines if not line.shown]
     return tuple(proof for proof in missing if click.confirm(f"{proof}?", default=False))
 

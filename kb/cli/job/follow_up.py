@@ -13,7 +13,6 @@ from kb.reports import layout
 from kb.reports.follow_up import opening, render, rows
 from kb.services.follow_up import ToAsk, follow_ups, heard
 from kb.services.record import keep
-from kb.settings import Settings
 
 KEYS = {"h": Outcome.HELD, "c": Outcome.COMEBACK, "o": Outcome.OTHER_REASON}
 SKIP, STOP = "n", "q"
@@ -95,7 +94,7 @@ def _record(
 
 
 def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
-    found = follow_ups(app.address, Settings(), limit=limit, today=date.today())
+    found = follow_ups(app.address, app.settings, limit=limit, today=date.today())
     if listed or not found.total:
         show(found, render, as_json=as_json)
         return

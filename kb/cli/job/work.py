@@ -20,12 +20,11 @@ from kb.cli.job.close import close
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting, print_page
-from kb.diagnosis.steps import Advice, Step
 from kb.errors import InvalidField, KbError
-from kb.reports.working import lock_line, proved, render
-from kb.services import working
+from kb.reports.troubleshoot import lock_line, proved, render
+from kb.services import troubleshoot as working
 from kb.services.record import Draft, add_line, keep
-from kb.settings import Settings
+from kb.troubleshooting.steps import Advice, Step
 
 WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
@@ -79,7 +78,7 @@ def work(ctx: click.Context, number: int | None) -> None:
 
 def _look(app: App, number: int) -> working.WorkingJob:
     with counting("Reading past jobs") as progress:
-        return working.working_job(app.address, number, Settings(), progress=progress)
+        return working.working_job(app.address, number, app.settings, progress=progress)
 
 
 def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
@@ -129,7 +128,7 @@ def _did(app: App, number: int, step: Step) -> bool:
             click.echo("Then it stays locked.")
             return False
         now = datetime.now(UTC)
-        draft = working.confirm(app.address, number, step.title, Settings(), by=app.who, now=now)
+        draft = working.confirm(app.address, number, step.title, app.settings, by=app.who, now=now)
         keep(app.address, draft, who=app.who)
         click.echo(f"Confirmed by {app.who}.")
     if step.how:
@@ -146,7 +145,7 @@ def _did(app: App, number: int, step: Step) -> bool:
         words=ask("In your own words (may stay empty)", str),
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
-    keep(app.address, working.done(app.address, number, told, Settings()), who=app.who)
+    keep(app.address, working.done(app.address, number, told, app.settings), who=app.who)
     return True
 
 

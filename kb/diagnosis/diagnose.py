@@ -1,0 +1,101 @@
+"""The one way to ask: from a complaint to what the shop's past says of it.
+
+`kb causes`, `kb similar`, the open job, evaluation and benchmarks all ask here, so that what is
+measured is what is printed.
+"""
+
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Complaint, VehicleModel
+from kb.diagnosis.causes import Ranking, rank
+from kb.intake.wording import Wording
+from kb.recall.features import Query
+from kb.recall.index import Index
+from kb.recall.recall import Recalled, recall
+from kb.recall.vehicle_signal import platform_kin
+from kb.settings import Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Knowledge:
+    """All that a complaint is asked of.
+
+    Attributes
+    ----------
+    wording : Wording
+        The trade's and the shop's words; the one the index was made with.
+    index : Index
+        The past cases.
+    models : sequence of VehicleModel
+        The shop's list of vehicles, which tells what shares a platform.
+    settings : Settings
+        Those in force: with the shop's own weights, where it has learnt better ones.
+    """
+
+    wording: Wording
+    index: Index
+    models: Sequence[VehicleModel] = ()
+    settings: Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Diagnosis:
+    """What the past says of a complaint.
+
+    Attributes
+    ----------
+    query : Query
+        The complaint with what is known beside it.
+    recalled : Recalled
+        The past cases most like it.
+    ranking : Ranking
+        The likely causes.
+    """
+
+    query: Query
+    recalled: Recalled
+    ranking: Ranking
+
+
+def query_of(complaint: Complaint, models: Sequence[VehicleModel], on: date | None = None) -> Query:
+    """Put beside a complaint its day and the cars that share its car's platform."""
+    return Query(complaint=complaint, on=on, kin=platform_kin(complaint.vehicle, models))
+
+
+def diagnose(
+    complaint: Complaint,
+    known: Knowledge,
+    *,
+    on: date | None = None,
+    since: date | None = None,
+    before: date | None = None,
+    without: Collection[int] = (),
+) -> Diagnosis:
+    """Ask the past about a complaint.
+
+    Parameters
+    ----------
+    complaint : Complaint
+    known : Knowledge
+    on : date, optional
+        The day the complaint came in.
+    since, before : date, optional
+        Only past cases opened on or after, and before, these days.
+    without : collection of int
+        Job numbers to leave out, such as the job that the complaint comes from.
+    """
+    query = query_of(complaint, known.models, on)
+    recalled = recall(
+        query,
+        known.index,
+        known.wording,
+        known.settings.recall,
+        since=since,
+        before=before,
+        without=without,
+    )
+    return Diagnosis(
+        query=query, recalled=recalled, ranking=rank(recalled, known.settings.diagnosis)
+    )

@@ -1,0 +1,1 @@
+"""Which fix holds: rates of fixes with their intervals, and whom to ask after."""

@@ -1,0 +1,129 @@
+"""Which cars should be asked after: where a fix may have failed and nobody has heard of it."""
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+import numpy as np
+
+from kb.case import System
+from kb.rates.shrinkage import Key, WiderHistory
+from kb.rates.survival import Lifetime
+from kb.rates.trials import RepairRecord, Trial, trials
+from kb.settings import FollowUpSettings
+
+GRAVE = frozenset(
+    {
+        System.RESTRAINTS,
+        System.BRAKES_WHEEL_SPEED,
+        System.STEERING_SUSPENSION,
+        System.HIGH_VOLTAGE,
+    }
+)
+"""Systems whose failure can hurt somebody."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Due:
+    """One fix left on a car, of which it is not known that it held.
+
+    Attributes
+    ----------
+    days : int
+        Since the handover.
+    good_until : int
+        Days after the handover on which it was last known to be good; 0: never heard of.
+    risk : float
+        Chance that it has failed unheard, by what this fix and those like it did.
+    grave : bool
+        Whether it is on a system whose failure can hurt somebody.
+    """
+
+    job: int
+    fix: str
+    days: int
+    good_until: int
+    risk: float
+    grave: bool
+
+
+def due(
+    repairs: Iterable[tuple[RepairRecord, System | None]],
+    history: WiderHistory,
+    horizon: int,
+    settings: FollowUpSettings,
+    today: date,
+) -> tuple[Due, ...]:
+    """List the fixes to ask after, the riskiest first.
+
+    Parameters
+    ----------
+    repairs
+        Every case of a store with its system.
+    history
+        What the shop's fixes say of one another, in days.
+    horizon
+        Days after which a fix has held.
+    settings
+        How soon and how late to ask, and how much more grave systems count.
+    today
+        The day of asking.
+
+    Returns
+    -------
+    tuple of Due
+        By the chance that it has failed unheard, that of grave systems counted more; of equals
+        the last handed over first.
+    """
+    known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
+    groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
+    for trial in trials(repair for repair, _ in known.values()):
+        groups[trial.cause, trial.tried.fix].append(trial)
+    found = []
+    for (_, key), group in groups.items():
+        lives = [trial.life for trial in group if trial.life is not None]
+        left: tuple[float, ...] = ()
+        for trial in group:
+            repair, system = known[trial.job or 0]
+            days = (today - repair.closed).days
+            if not _to_ask(trial, repair, days, horizon, settings):
+                continue
+            good_until = int(trial.life.time) if trial.life else 0
+            left = left or history.left(key, lives)
+            found.append(
+                Due(
+                    job=trial.job or 0,
+                    fix=f"{trial.tried.action} {trial.tried.component}",
+                    days=days,
+                    good_until=good_until,
+                    risk=_unheard(left, history.kinds.edges, good_until, min(days, horizon)),
+                    grave=system in GRAVE,
+                )
+            )
+    return tuple(sorted(found, key=lambda each: (-weighed(each, settings), each.days, each.job)))
+
+
+def weighed(each: Due, settings: FollowUpSettings) -> float:
+    """Return what the list is sorted by: the risk, that of grave systems counted more."""
+    return each.risk * (settings.grave if each.grave else 1)
+
+
+def _to_ask(
+    trial: Trial, repair: RepairRecord, days: int, horizon: int, settings: FollowUpSettings
+) -> bool:
+    if not settings.first_days <= days <= settings.last_days:
+        return False
+    if trial.tried is not repair.attempts[-1] or trial.tried.cured is False:
+        return False
+    return trial.life is None or _unsure(trial.life, days, horizon, settings)
+
+
+def _unsure(life: Lifetime, days: int, horizon: int, settings: FollowUpSettings) -> bool:
+    """Whether it was good when last heard of, and that was before the horizon and not just now."""
+    return not life.failed and life.time < horizon and days - life.time >= settings.first_days
+
+
+def _unheard(left: Sequence[float], edges: Sequence[float], since: float, until: float) -> float:
+    before, after = np.interp([since, max(since, until)], edges, left)
+    return float(1 - after / before)

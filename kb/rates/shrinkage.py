@@ -1,0 +1,316 @@
+"""What a fix's few lifetimes say when its wider history is heard as well.
+
+Fixes come in kinds: some never cure, some cure for a while, most cure and hold. A kind is a
+chance to cure at handover and a chance then to hold to the horizon. How frequent each kind is
+among a shop's fixes is learnt from all their lifetimes; how far the same action for other causes,
+and the same action on the same component, tell more of a fix than the whole shop does is learnt
+as well. What is then believed of a fix is the mixture of the kinds it may be, each brought up to
+date by the fix's own lifetimes: few lifetimes leave it near the wider history, many near their
+own product-limit estimate.
+"""
+
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import product
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from kb.rates.survival import Lifetime, product_limit
+from kb.statistics.loggamma import log_beta
+
+Floats = NDArray[np.float64]
+Counted = NDArray[np.int_]
+Key = tuple[str, str]
+"""Action and component of a fix, as `kb.case.Attempt.fix`."""
+
+_CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
+_HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+_STRENGTH = 40.0
+"""How many lifetimes a kind's chances count as much as: kinds overlap a little."""
+_EDGES = (0.0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1.0)
+"""Parts of the horizon between which comebacks are spread as the shop's are."""
+_EVENLY = 0.1
+"""Part of the comebacks that is spread evenly over the horizon whatever was seen."""
+_ROUNDS = 60
+_PULLS = (1.0, 4.0, 16.0, 64.0, 10_000.0)
+"""The last stands for a level that tells nothing of its own."""
+_DIGITS = 4
+
+
+@dataclass(frozen=True, slots=True)
+class Posterior:
+    """What is believed of a share: a beta distribution with these shapes."""
+
+    a: float
+    b: float
+
+    @property
+    def mean(self) -> float:
+        """The share expected."""
+        return self.a / (self.a + self.b)
+
+
+@dataclass(frozen=True, slots=True)
+class Kinds:
+    """The kinds of fixes there may be.
+
+    Attributes
+    ----------
+    cures, holds : tuple of float
+        Chances to cure at handover, and chances of what cured to hold: each pair is a kind.
+    strengths : tuple of float
+        How many lifetimes the one and the other count as much as.
+    edges, spread : tuple of float
+        Times from 0 to the horizon, and the part of all comebacks that has come by each.
+    """
+
+    cures: tuple[float, ...]
+    holds: tuple[float, ...]
+    strengths: tuple[float, float]
+    edges: tuple[float, ...]
+    spread: tuple[float, ...]
+
+    def told(self, lives: Sequence[Lifetime]) -> tuple["_Side", "_Side"]:
+        """Bring every kind up to date by lifetimes: at handover, and after it."""
+        ended = Counter((life.time, life.failed) for life in lives)
+        horizon = self.edges[-1]
+        times = sorted({0.0, horizon, *(time for time, _ in ended if time < horizon)})
+        failed = np.array([ended[time, True] for time in times])
+        lost = np.array([ended[time, False] for time in times])
+        at_risk = len(lives) - np.concatenate([[0], np.cumsum(failed + lost)[:-1]])
+        cures, holds = np.array(self.cures), np.array(self.holds)
+        come = np.interp(times[1:], self.edges, self.spread)
+        left = 1 - np.multiply.outer(come, 1 - holds)
+        before = np.vstack([np.ones_like(holds), left[:-1]])
+        first, later = self.strengths
+        return (
+            _Side.of(first * cures[None], first * (1 - cures)[None], at_risk[:1], failed[:1]),
+            _Side.of(later * left, later * (before - left), at_risk[1:], failed[1:]),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class _Side:
+    """For each kind: first two moments of its chance, and how probable the lifetimes are by it."""
+
+    mean: Floats
+    square: Floats
+    evidence: Floats
+
+    @classmethod
+    def of(cls, good: Floats, bad: Floats, at_risk: Counted, failed: Counted) -> "_Side":
+        """Multiply beta variables of which so many failed of those at risk.
+
+        Parameters
+        ----------
+        good, bad : ndarray, shape (times, kinds)
+            Shapes of the chances to stay good.
+        at_risk, failed : ndarray, shape (times,)
+        """
+        told, lost = (at_risk - failed)[:, None], failed[:, None]
+        seen = np.where(
+            at_risk[:, None] > 0, log_beta(good + told, bad + lost) - log_beta(good, bad), 0.0
+        )
+        good, every = good + told, good + bad + at_risk[:, None]
+        share = good / every
+        return cls(
+            share.prod(axis=0), (share * (good + 1) / (every + 1)).prod(axis=0), seen.sum(axis=0)
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WiderHistory:
+    """What a shop's fixes say of one another; made by `fit`.
+
+    Attributes
+    ----------
+    kinds : Kinds
+    shop : tuple of float
+        How frequent each kind is, all cures of the first hold, then of the next.
+    pulls : tuple of float
+        For each level of `levels`, as how many fixes of it the level above counts.
+    groups : dict
+        For each group of every level, how many of its fixes seem of each kind.
+    """
+
+    kinds: Kinds
+    shop: tuple[float, ...]
+    pulls: tuple[float, ...] = ()
+    groups: dict[str, tuple[float, ...]] | None = None
+
+    def posterior(self, fix: Key, lives: Sequence[Lifetime]) -> Posterior:
+        """Return what is believed of a fix's chance to cure and to hold to the horizon.
+
+        Parameters
+        ----------
+        fix
+            Its action and component.
+        lives
+            Its own lifetimes; they are taken out of the wider history first.
+        """
+        handover, after = self.kinds.told(lives)
+        weights = self._weights(fix, _likelihood(handover, after))
+        mean = float(weights @ _pairs(handover.mean, after.mean))
+        square = float(weights @ _pairs(handover.square, after.square))
+        size = (mean - square) / (square - mean * mean)
+        return Posterior(mean * size, (1 - mean) * size)
+
+    def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
+        """Return the share of a fix's cured cars expected to be still good at each edge.
+
+        Parameters
+        ----------
+        fix, lives
+            As for `posterior`.
+        """
+        weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
+        by_hold = weights.reshape(len(self.kinds.cures), -1).sum(axis=0)
+        lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
+        return tuple(1 - lost * come for come in self.kinds.spread)
+
+    def _weights(self, fix: Key, likelihood: Floats) -> Floats:
+        """How probable it is that a fix is of each kind."""
+        frequent = np.array(self.shop)
+        mine = _shares(frequent * likelihood)
+        prior = frequent
+        for name, pull in zip(levels(fix), self.pulls, strict=False):
+            group = np.array((self.groups or {}).get(name, mine))
+            prior = _pulled(prior, pull, np.maximum(group - mine, 0))
+        return _shares(prior * likelihood)
+
+
+def neutral(horizon: float) -> WiderHistory:
+    """Return what is believed where no wider history speaks.
+
+    Jeffreys' prior, half a failure and half a success: half of the failures at handover, half
+    evenly until the horizon.
+    """
+    kinds = Kinds((0.75,), (2 / 3,), (1.0, 0.75), (0.0, horizon), (0.0, 1.0))
+    return WiderHistory(kinds, (1.0,))
+
+
+def levels(fix: Key) -> tuple[str, ...]:
+    """Return the groups a fix belongs to, the widest first: its action; action and component."""
+    action, component = fix
+    return (action, f"{action} {component}")
+
+
+def fit(
+    fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]], horizon: float, least: int = 10
+) -> WiderHistory | None:
+    """Learn from all fixes of a shop how far one tells of another.
+
+    Parameters
+    ----------
+    fixes
+        Cause and fix to its lifetimes.
+    horizon
+        In the unit of the lifetimes.
+    least
+        Fixes it takes; with fewer nothing can be learnt.
+
+    Returns
+    -------
+    WiderHistory or None
+
+    Notes
+    -----
+    After the handover a kind is a Dirichlet process around a curve that falls to its chance to
+    hold as the shop's comebacks do: between two times at which a lifetime ended the chance to
+    stay good is then a beta variable, and so is the chance to cure. How frequent the kinds are
+    is found by expectation and maximisation, with one fix's worth spread over all of them. The
+    kinds of a group's other fixes count as one each against `pulls` for the level above; pulls
+    are those under which the lifetimes seen are most probable (empirical Bayes).
+
+    References
+    ----------
+    Laird, "Nonparametric maximum likelihood estimation of a mixing distribution", Journal of the
+    American Statistical Association 73, 1978; Ferguson & Phadia, "Bayesian nonparametric
+    estimation based on censored data", Annals of Statistics 7(1), 1979; Efron & Morris, "Stein's
+    paradox in statistics", Scientific American 236, 1977 (all from memory).
+    """
+    known = {key: lives for key, lives in fixes.items() if lives}
+    if len(known) < least:
+        return None
+    edges = tuple(part * horizon for part in _EDGES)
+    spread = _spread([life for lives in known.values() for life in lives], edges)
+    kinds = Kinds(_CURES, _HOLDS, (_STRENGTH, _STRENGTH), edges, spread)
+    likelihood = np.array([_likelihood(*kinds.told(lives)) for lives in known.values()])
+    frequent = _frequent(likelihood)
+    alike = _shares(frequent * likelihood)
+    named = [levels(fix) for _, fix in known]
+    members = [np.unique(names, return_inverse=True) for names in zip(*named, strict=True)]
+    sums = [_summed(alike, inverse) for _, inverse in members]
+    others = [total[inverse] - alike for total, (_, inverse) in zip(sums, members, strict=True)]
+    _, pulls = max(
+        (_evidence(likelihood, frequent, others, pulls), pulls)
+        for pulls in product(_PULLS, repeat=len(others))
+    )
+    groups = {
+        str(name): tuple(row.round(_DIGITS).tolist())
+        for total, (names, _) in zip(sums, members, strict=True)
+        for name, row in zip(names, total, strict=True)
+    }
+    return WiderHistory(kinds, tuple(frequent.tolist()), pulls, groups)
+
+
+def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, ...]:
+    """Return the part of all comebacks within the horizon that has come by each edge."""
+    later = [life for life in lives if life.time > 0]
+    steps = [step for step in product_limit(later) if step.time <= edges[-1]]
+    left = np.array(
+        [min((step.survival for step in steps if step.time <= edge), default=1.0) for edge in edges]
+    )
+    even = np.array(edges) / edges[-1]
+    seen = (1 - left) / (1 - left[-1]) if steps and left[-1] < 1 else even
+    mixed: list[float] = ((1 - _EVENLY) * seen + _EVENLY * even).tolist()
+    return tuple(mixed)
+
+
+def _likelihood(handover: _Side, after: _Side) -> Floats:
+    """Return how probable lifetimes are by each kind, the most probable 1."""
+    both = np.add.outer(handover.evidence, after.evidence).ravel()
+    found: Floats = np.exp(both - both.max())
+    return found
+
+
+def _pairs(cures: Floats, holds: Floats) -> Floats:
+    return np.multiply.outer(cures, holds).ravel()
+
+
+def _frequent(likelihood: Floats) -> Floats:
+    """Find how frequent each kind is."""
+    kinds = likelihood.shape[1]
+    frequent = np.full(kinds, 1 / kinds)
+    for _ in range(_ROUNDS):
+        counted = _shares(frequent * likelihood).sum(axis=0) + 1 / kinds
+        frequent = counted / counted.sum()
+    return frequent
+
+
+def _shares(weights: Floats) -> Floats:
+    shares: Floats = weights / weights.sum(axis=-1, keepdims=True)
+    return shares
+
+
+def _pulled(prior: Floats, pull: float, others: Floats) -> Floats:
+    return _shares(pull * prior + others)
+
+
+def _summed(rows: Floats, inverse: NDArray[np.int_]) -> Floats:
+    total = np.zeros((int(inverse.max()) + 1, rows.shape[1]))
+    np.add.at(total, inverse, rows)
+    return total
+
+
+def _evidence(
+    likelihood: Floats, frequent: Floats, others: Sequence[Floats], pulls: Sequence[float]
+) -> float:
+    """Log probability of all lifetimes when every fix is told by the others of its groups."""
+    prior = np.broadcast_to(frequent, likelihood.shape)
+    for group, pull in zip(others, pulls, strict=True):
+        prior = _pulled(prior, pull, group)
+    return float(np.log((prior * likelihood).sum(axis=1)).sum())

@@ -1,0 +1,210 @@
+"""How long things last when some were lost from sight; nothing here knows of jobs or fixes."""
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from math import prod
+from statistics import NormalDist
+
+from kb.errors import InvalidField
+from kb.statistics import beta
+from kb.statistics.intervals import NOTHING_KNOWN, Interval
+from kb.statistics.roots import crossing
+
+_NORMAL = NormalDist()
+_LEAST = 1e-15
+_GUARD = 0.68
+"""Weight of the outer variable in a limit: 1 is the authors' interval, 1/2 their mid-p form."""
+_GUARD_LOST = 0.36
+"""How much of that weight the share lost from sight takes away, down to one half."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lifetime:
+    """How long one thing was watched, and whether it failed at the end of that time.
+
+    `time` is in any one unit, from 0. A thing lost from sight is known to have been good at
+    `time`; one that failed at time 0 never worked.
+    """
+
+    time: float
+    failed: bool
+
+    def __post_init__(self) -> None:
+        if not self.time >= 0:
+            raise InvalidField("time", self.time, "must be at least 0")
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivalStep:
+    """A time at which something failed: how many could have, how many did, the share then left."""
+
+    time: float
+    at_risk: int
+    failed: int
+    survival: float
+
+
+@dataclass(frozen=True, slots=True)
+class Survival:
+    """The share that outlasts a horizon.
+
+    `estimate` is Kaplan and Meier's, None where nothing was watched that long while some were
+    still good: the curve ends before the horizon. `beyond` counts those seen good at or after
+    the horizon, `failed` those that failed up to it.
+    """
+
+    estimate: float | None
+    interval: Interval
+    beyond: int
+    failed: int
+
+
+def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:
+    """Kaplan and Meier's product-limit curve.
+
+    Things lost from sight at the time of a failure count as at risk for it.
+
+    Parameters
+    ----------
+    lifetimes
+        One for each thing watched.
+
+    Returns
+    -------
+    tuple of SurvivalStep
+        One for each time with a failure, earliest first; empty if nothing failed.
+
+    References
+    ----------
+    NIST/SEMATECH e-Handbook of Statistical Methods, 8.2.1.5; Kaplan & Meier, "Nonparametric
+    estimation from incomplete observations", Journal of the American Statistical Association 53,
+    1958.
+
+    Examples
+    --------
+    >>> [step.survival for step in product_limit([Lifetime(5, True), Lifetime(8, False)])]
+    [0.5]
+    """
+    ended = Counter((life.time, life.failed) for life in lifetimes)
+    at_risk, share, steps = ended.total(), 1.0, []
+    for time in sorted({time for time, _ in ended}):
+        failed = ended[time, True]
+        if failed:
+            share *= (at_risk - failed) / at_risk
+            steps.append(SurvivalStep(time, at_risk, failed, share))
+        at_risk -= failed + ended[time, False]
+    return tuple(steps)
+
+
+def survival_at(
+    lifetimes: Iterable[Lifetime],
+    horizon: float,
+    confidence: float = 0.95,
+    *,
+    outer: float | None = None,
+) -> Survival:
+    """Share that lasts beyond a horizon, with an interval fit for few and censored lifetimes.
+
+    The estimate is Kaplan and Meier's. The interval is a beta product confidence procedure with
+    parameters by the method of moments. Two beta variables enclose what is known of the share:
+    the upper is the product, over the times of failure, of Beta(at risk - failed + 1, failed)
+    variables, the lower the same product times Beta(still at risk beyond the horizon, 1).
+
+    The authors take the lower limit from the lower one and the upper from the upper one alone,
+    which never covers too seldom and mostly too often (Clopper and Pearson's interval when
+    nothing was lost from sight), or in their mid-p form from both in equal parts, which for few
+    lifetimes covers now and then too seldom. The weight here lies between: `_GUARD` for the
+    outer one when nothing was lost from sight, falling to one half as the share lost grows.
+    Without loss, that covers at least 93 of 100 times for every count from 3 to 50 and every
+    share from 0.50 to 0.98 in steps of 0.01, by exact reckoning
+    (``tests/benchmarks/fix_rates.py``); it lies within the authors' interval always.
+
+    Parameters
+    ----------
+    lifetimes
+        One for each thing watched; none at all give an interval from 0 to 1.
+    horizon
+        Time to outlast, in the unit of the lifetimes. A failure at the horizon itself counts as
+        within it; a thing lost from sight there counts as having outlasted it.
+    confidence
+        Coverage wanted, between 0 and 1.
+    outer
+        Weight of the outer variable in each limit, where it is not to be chosen as above: 1 for
+        the authors' interval, 1/2 for their mid-p form.
+
+    Returns
+    -------
+    Survival
+        Estimate, interval and the counts they rest on.
+
+    Raises
+    ------
+    InvalidField
+        If `confidence` is no chance.
+
+    References
+    ----------
+    Fay, Brittain & Proschan, "Pointwise confidence intervals for a survival distribution with
+    small samples or heavy censoring", Biostatistics 14(4), 2013; treatment of ties as in Fay &
+    Brittain, "Finite sample pointwise confidence intervals for a survival distribution with
+    right-censored data", Statistics in Medicine 35(16), 2016, which has the mid-p form as well.
+
+    Examples
+    --------
+    >>> survival_at([Lifetime(120, False)] * 3, 90).interval.low
+    0.3325...
+    """
+    if not 0 < confidence < 1:
+        raise InvalidField("confidence", confidence, "must lie between 0 and 1, as 0.95")
+    watched = tuple(lifetimes)
+    steps = [step for step in product_limit(watched) if step.time <= horizon]
+    beyond = sum(
+        life.time > horizon or (life.time == horizon and not life.failed) for life in watched
+    )
+    estimate = steps[-1].survival if steps else 1.0
+    failed = sum(step.failed for step in steps)
+    if outer is None:
+        lost = (len(watched) - failed - beyond) / max(len(watched), 1)
+        outer = max(0.5, _GUARD - _GUARD_LOST * lost)
+    tail = (1 - confidence) / 2
+    return Survival(
+        estimate=estimate if beyond or estimate == 0 else None,
+        interval=_interval(steps, beyond, tail, outer) if watched else NOTHING_KNOWN,
+        beyond=beyond,
+        failed=failed,
+    )
+
+
+def _interval(steps: Sequence[SurvivalStep], beyond: int, tail: float, outer: float) -> Interval:
+    factors = [(step.at_risk - step.failed + 1, step.failed) for step in steps]
+    lower = _product([*factors, (beyond, 1)]) if beyond else None
+    upper = _product(factors) if factors else None
+
+    def below(x: float, weight: float) -> float:
+        """Chance that the share is at most x, by the lower variable with the given weight."""
+        at_least = beta.cdf(x, *lower) if lower else 1.0
+        at_most = beta.cdf(x, *upper) if upper else 0.0
+        return weight * at_least + (1 - weight) * at_most
+
+    def limit(weight: float, chance: float) -> float:
+        """Where that chance is reached; on the scale of the normal it is nearly straight."""
+        wanted = _on_scale(chance)
+        return crossing(lambda x: _on_scale(below(x, weight)) - wanted)
+
+    return Interval(
+        limit(outer, tail) if lower else 0.0,
+        limit(1 - outer, 1 - tail) if upper else 1.0,
+    )
+
+
+def _on_scale(chance: float) -> float:
+    return _NORMAL.inv_cdf(min(max(chance, _LEAST), 1 - _LEAST))
+
+
+def _product(factors: Sequence[tuple[int, int]]) -> tuple[float, float]:
+    """Shapes of the beta variable with the first two moments of a product of beta variables."""
+    mean = prod(a / (a + b) for a, b in factors)
+    square = prod(a / (a + b) * ((a + 1) / (a + b + 1)) for a, b in factors)
+    size = (mean - square) / (square - mean * mean)
+    return mean * size, (1 - mean) * size

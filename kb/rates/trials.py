@@ -1,0 +1,220 @@
+"""From repairs to lifetimes: how long each fix that was tried is known to have held.
+
+Every attempt is one lifetime. One that did not cure at handover failed at time 0; a comeback is a
+failure at its time, counted from the day the job was closed; any other attempt is lost from sight
+when its car was last heard of. A car never heard of again is lost at time 0: it tells of the
+handover and of nothing later. Silence is not a success, unless a shop wants it so (`Silence`).
+"""
+
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+from enum import StrEnum
+from statistics import median
+from typing import Protocol
+
+from kb.case import Action, Outcome, same_text
+from kb.rates.survival import Lifetime
+
+USUAL_KM_PER_DAY = 40.0
+"""About 15,000 km a year (common practice, no source); only where no odometer tells more."""
+
+
+class Tried(Protocol):
+    """One fix that was tried, as `kb.case.Attempt`."""
+
+    @property
+    def action(self) -> Action: ...  # noqa: D102
+    @property
+    def component(self) -> str: ...  # noqa: D102
+    @property
+    def words(self) -> str | None: ...  # noqa: D102
+    @property
+    def minutes(self) -> int | None: ...  # noqa: D102
+    @property
+    def parts_cost(self) -> float | None: ...  # noqa: D102
+    @property
+    def cured(self) -> bool | None: ...  # noqa: D102
+    @property
+    def fix(self) -> tuple[str, str]: ...  # noqa: D102
+
+
+class Heard(Protocol):
+    """One later sign of life, as `kb.case.Contact`."""
+
+    @property
+    def on(self) -> date: ...  # noqa: D102
+    @property
+    def outcome(self) -> Outcome: ...  # noqa: D102
+    @property
+    def odometer_km(self) -> int | None: ...  # noqa: D102
+
+
+class RepairRecord(Protocol):
+    """What a fix rate needs to know of one closed job.
+
+    `cause` is what makes two causes the same, `car` what makes two visits one car's; `seen` and
+    `seen_km` are the last day on which the car came for anything later, and its odometer then.
+    """
+
+    @property
+    def number(self) -> int | None: ...  # noqa: D102
+    @property
+    def cause(self) -> Hashable: ...  # noqa: D102
+    @property
+    def position(self) -> str | None: ...  # noqa: D102
+    @property
+    def car(self) -> Hashable | None: ...  # noqa: D102
+    @property
+    def opened(self) -> date: ...  # noqa: D102
+    @property
+    def closed(self) -> date: ...  # noqa: D102
+    @property
+    def odometer_km(self) -> int | None: ...  # noqa: D102
+    @property
+    def attempts(self) -> Sequence[Tried]: ...  # noqa: D102
+    @property
+    def contacts(self) -> Sequence[Heard]: ...  # noqa: D102
+    @property
+    def seen(self) -> date | None: ...  # noqa: D102
+    @property
+    def seen_km(self) -> int | None: ...  # noqa: D102
+    @property
+    def reproduced(self) -> bool | None: ...  # noqa: D102
+
+
+class Clock(StrEnum):
+    """What a fix's time is counted in."""
+
+    DAYS = "days"
+    KM = "km"
+
+
+@dataclass(frozen=True, slots=True)
+class Silence:
+    """A shop's wish: a car not heard of for so many days until today counts as held."""
+
+    days: int
+    today: date
+
+
+@dataclass(frozen=True, slots=True)
+class Trial:
+    """One attempt on one job; `life` is None where nobody wrote down whether it cured.
+
+    `never_reproduced` tells that the fault was never seen to occur here.
+    """
+
+    tried: Tried
+    job: int | None
+    cause: Hashable
+    life: Lifetime | None
+    never_reproduced: bool = False
+
+
+def trials(
+    repairs: Iterable[RepairRecord], clock: Clock = Clock.DAYS, silence: Silence | None = None
+) -> Iterator[Trial]:
+    """Turn every attempt of some repairs into a lifetime.
+
+    A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
+    attempt only the handover counts: what came later is not its doing. The same cause proved
+    again at the same place of the same car is a comeback even if nobody linked the two jobs,
+    though it be on the day of the handover.
+
+    Parameters
+    ----------
+    repairs
+        All of a cause, so that a car's comebacks are seen; causes may be mixed.
+    clock
+        Days, or kilometres. Where an odometer is missing, or ran backwards, kilometres are
+        reckoned from days at what the other cars do.
+    silence
+        Left out, silence tells nothing.
+    """
+    known = list(repairs)
+    pace = _km_per_day(known) if clock is Clock.KM else None
+    visits: dict[tuple[Hashable, Hashable], list[RepairRecord]] = defaultdict(list)
+    for repair in known:
+        if repair.car is not None:
+            visits[repair.cause, repair.car].append(repair)
+    for repair in known:
+        again = (
+            [other for other in visits[repair.cause, repair.car] if _came_again(repair, other)]
+            if repair.car is not None
+            else []
+        )
+        last = len(repair.attempts)
+        for place, tried in enumerate(repair.attempts, start=1):
+            life = None
+            if tried.cured is False:
+                life = Lifetime(0, failed=True)
+            elif tried.cured and place < last:
+                life = Lifetime(0, failed=False)
+            elif tried.cured:
+                life = _after_handover(repair, again, pace, silence)
+            yield Trial(tried, repair.number, repair.cause, life, repair.reproduced is False)
+
+
+Moment = tuple[date, int | None]
+"""A day and the odometer, if it is known."""
+
+
+def _after_handover(
+    repair: RepairRecord, again: Sequence[RepairRecord], pace: float | None, silence: Silence | None
+) -> Lifetime:
+    back: list[Moment] = [(other.opened, other.odometer_km) for other in again]
+    heard: list[Moment] = [(repair.closed, repair.odometer_km)]
+    for each in repair.contacts:
+        (back if each.outcome is Outcome.COMEBACK else heard).append((each.on, each.odometer_km))
+    if repair.seen is not None:
+        heard.append((repair.seen, repair.seen_km))
+    if back:
+        return Lifetime(_passed(repair, min(back, key=_day), pace), failed=True)
+    last = max(heard, key=_day)
+    if silence and (silence.today - last[0]).days >= silence.days:
+        last = (silence.today, None)
+    return Lifetime(_passed(repair, last, pace), failed=False)
+
+
+def _day(moment: Moment) -> date:
+    return moment[0]
+
+
+def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:
+    """Return how long after the handover a moment is: days, or km where a pace is given."""
+    day, odometer_km = moment
+    days = max(0, (day - repair.closed).days)
+    if pace is None:
+        return days
+    km = _km(repair, odometer_km)
+    return days * pace if km is None else km
+
+
+def _km(repair: RepairRecord, odometer_km: int | None) -> int | None:
+    """Return the kilometres since the job; None where an odometer is unknown or ran backwards."""
+    if odometer_km is None or repair.odometer_km is None or odometer_km < repair.odometer_km:
+        return None
+    return odometer_km - repair.odometer_km
+
+
+def _km_per_day(repairs: Iterable[RepairRecord]) -> float:
+    paces = [
+        km / days
+        for repair in repairs
+        for each in repair.contacts
+        if (days := (each.on - repair.closed).days) > 0
+        and (km := _km(repair, each.odometer_km)) is not None
+    ]
+    return median(paces) if paces else USUAL_KM_PER_DAY
+
+
+def _came_again(repair: RepairRecord, other: RepairRecord) -> bool:
+    """Whether another job of the same car and cause came after this one, at the same place."""
+    if other is repair or other.opened < repair.closed:
+        return False
+    if other.opened == repair.closed and (other.number or 0) <= (repair.number or 0):
+        return False
+    here, there = repair.position, other.position
+    return not (here and there) or same_text(here, there)

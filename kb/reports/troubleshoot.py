@@ -1,0 +1,188 @@
+"""The job in progress as a page: what was seen, where it stands, what to do next."""
+
+from collections import defaultdict
+from collections.abc import Callable, Iterator
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.case import Complaint, Stage, System
+from kb.diagnosis.reading_evidence import Side
+from kb.reports import layout
+from kb.reports.causes import showing_line
+from kb.reports.job import item_line, state
+from kb.reports.labels import complaint, job_list, percent, plural
+from kb.safety.igniter import screen
+from kb.services.troubleshoot import IN_FULL, WorkingJob
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.steps import Advice, Branch, Step
+
+Row = tuple[str, RenderableType]
+SHOWN_SUSPECTS = 4
+SHOWN_BRANCHES = 3
+SHOWN_LEFT = 3
+LEAST_LEFT = 0.08
+"""Of what an outcome leaves so many components are named, unless less likely than this."""
+LEAST_SHOWN = 0.005
+CLEARED, BLAMED = 0.05, 0.5
+"""A link is called cleared below the first chance, blamed above the second."""
+AFRESH = "think afresh"
+
+
+def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
+    """Lay out an open job: cautions, what was seen, suspects, and the best next steps."""
+    job = working.job
+    return layout.page(
+        *layout.cautions(working.cautions),
+        Text(f"Job {job.number}, {state(job)}: {job.vehicle.label}", style="bold"),
+        layout.labelled([*_seen(working), *_circuit(working)], width=9),
+        *layout.notices(working.notices),
+        Text(_heading(working), "bold"),
+        layout.labelled(_suspects(working, detail)),
+        *_next(working, detail),
+    )
+
+
+def proved(before: Advice, after: Advice) -> str:
+    """Return in one line what a result has shown: whose chances moved, and from what to what."""
+    was = {each.cause.key: each.chance for each in before.suspects}
+    moved = [
+        (each.cause.label, was[each.cause.key], each.chance)
+        for each in after.suspects
+        if each.cause.key in was and abs(each.chance - was[each.cause.key]) >= 0.02
+    ]
+    if not moved:
+        return "That changed next to nothing."
+    ranked = sorted(moved, key=lambda each: -abs(each[2] - each[1]))[:3]
+    told = "; ".join(f"{name} {percent(old)} → {percent(new)}" for name, old, new in ranked)
+    return f"That shows: {told}."
+
+
+def lock_line(step: Step) -> str:
+    """Return what has to be confirmed before a step."""
+    return "; ".join(IN_FULL[lock] for lock in step.locks)
+
+
+def _seen(working: WorkingJob) -> Iterator[Row]:
+    """Everything that was seen until now, for whoever takes the job up."""
+    job = working.job
+    said = _said(working)
+    who = f" ({job.technician})" if job.technician else ""
+    yield "Asked", Text(said(complaint(Complaint.of(job))) + who)
+    off = [each for each in working.readings if each.side is not Side.WITHIN]
+    yield from (("", Text(line)) for line in dict.fromkeys(map(showing_line, off)))
+    parts = {
+        "Measured": [each for each in job.readings if each.stage is not Stage.AS_FOUND],
+        "Tests": job.tests,
+        "Fixes": job.attempts,
+        "Confirmed": job.confirmations,
+    }
+    for label, items in parts.items():
+        for place, item in enumerate(items):
+            yield ("" if place else label), Text(said(item_line(item)))
+    if job.notes:
+        yield "Notes", Text(said(job.notes))
+
+
+def _said(working: WorkingJob) -> Callable[[str], str]:
+    """Return what makes the shop's words fit to be printed here."""
+    restraint = System.RESTRAINTS in working.advice.systems
+    return lambda text: screen(text, restraint=restraint)
+
+
+def _circuit(working: WorkingJob) -> Iterator[Row]:
+    advice, said = working.advice, _said(working)
+    if not advice.circuit:
+        return
+    line = Text()
+    for place, link in enumerate(advice.circuit):
+        style = "green" if link.chance < CLEARED else "red" if link.chance >= BLAMED else ""
+        bars = "*" if link.shorting_bars else ""
+        line.append(" → " if place else "")
+        line.append(f"{said(link.name)}{bars} {percent(link.chance)}", style)
+    yield "Circuit", line
+    if any(link.shorting_bars for link in advice.circuit):
+        yield "", Text("* shorting bars: continuity through it when it is open proves nothing")
+
+
+def _heading(working: WorkingJob) -> str:
+    advice = working.advice
+    alone = advice.by_fixes_alone
+    saved = f" ({alone:.0f} by fixes alone)" if round(alone) > round(advice.minutes_left) else ""
+    return (
+        f"Suspects, from {plural(working.cases, 'past job')}; "
+        f"about {advice.minutes_left:.0f} min to a proven repair{saved}"
+    )
+
+
+def _suspects(working: WorkingJob, detail: bool) -> Iterator[Row]:
+    advice, said = working.advice, _said(working)
+    shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
+    for each in shown:
+        moved = abs(each.chance - each.before) >= LEAST_SHOWN
+        before = f" (first {percent(each.before)})" if moved else ""
+        jobs = f"  {plural(len(each.jobs), 'like job')}" if each.jobs else ""
+        numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
+        yield percent(each.chance), Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
+    left = sum(each.chance for each in advice.suspects[len(shown) :])
+    others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
+    yield percent(advice.none_of_them), Text(f"none of these{others}")
+
+
+def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
+    steps = working.advice.steps
+    if not steps:
+        yield Text(f"Next: {AFRESH}. {layout.NOTHING_FOUND}")
+        return
+    if working.advice.afresh:
+        yield Text("Thinking it through from the start is worth more than any of these:")
+    yield Text("Next, the best first", "bold")
+    yield layout.labelled(
+        [row for place, step in enumerate(steps, 1) for row in _step(place, step, detail)]
+    )
+
+
+def _step(place: int, step: Step, detail: bool) -> Iterator[Row]:
+    title = Text(step.title, "bold")
+    left = f", then {step.minutes_left - step.minutes:.0f} more expected"
+    title.append(f"  {step.minutes:.0f} min{_from(step)}{left}", "not bold")
+    yield str(place), title
+    if step.locks:
+        yield "", Text(f"LOCKED until confirmed: {lock_line(step)}.", "yellow")
+    for caution in step.cautions:
+        yield "", Text(f"Caution: {caution}", "yellow")
+    if step.how and not step.locks:
+        yield "", Text(step.how)
+    ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
+    shown = ranked if detail else ranked[:SHOWN_BRANCHES]
+    for letter, branch in sorted(shown, key=lambda each: each[0]):
+        yield "", Text(f"{chr(ord('a') + letter)} {branch_line(branch)}")
+    left_out = len(ranked) - len(shown)
+    if left_out:
+        yield "", Text(f"and {plural(left_out, 'more outcome')}: --detail", "dim")
+    if step.heard and detail:
+        yield "", Text(_record(step), "dim")
+
+
+def branch_line(branch: Branch) -> str:
+    """Return one outcome in one line: how likely, what it would leave, and what then."""
+    if not branch.leaves:
+        return f"{percent(branch.chance)} {branch.seen}: then {branch.then}"
+    parts: dict[str, float] = defaultdict(float)
+    for cause, chance in branch.leaves:
+        parts[cause.component] += chance
+    likely = sorted(parts.items(), key=lambda each: -each[1])[:SHOWN_LEFT]
+    left = [f"{name} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
+    meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
+    return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {branch.then or AFRESH}"
+
+
+def _from(step: Step) -> str:
+    if step.minutes_known:
+        return f" (here, {step.minutes_known}×)"
+    return ""
+
+
+def _record(step: Step) -> str:
+    kind = "such a test" if step.kind is Kind.TEST else "it"
+    return f"here {kind} spoke for the true cause {step.spoke_for} of {step.heard} times"

@@ -1,0 +1,1 @@
+"""What can hurt somebody: cautions before any advice, and words that may not be printed."""

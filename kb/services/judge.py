@@ -1,0 +1,225 @@
+"""Judging a reading by the shop's own past, with the trade's limits beside it."""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from kb.bands.judgement import Verdict, judge
+from kb.bands.limits import read_limits, trade_limits
+from kb.bands.measured import SameItem, same_item, taken_on
+from kb.case import Handedness, Job, Quantity, Reading, System, Vehicle
+from kb.intake.items import is_item_word
+from kb.intake.positions import resolve
+from kb.intake.readings import parse_reading
+from kb.intake.shoptalk import understand
+from kb.intake.vehicle import parse_vehicle
+from kb.intake.vehicle_list import lines_of
+from kb.intake.wording import Wording
+from kb.safety.cautions import cautions_for
+from kb.safety.igniter import WITHHELD, screen
+from kb.services.indexing import shop_wording
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+_MAY_FIRE = re.compile(r"bag|tension|squib|ignitor|igniter|inflator|initiator|srs", re.IGNORECASE)
+FEW = 10
+"""With fewer readings of an item, like-named items with more are mentioned."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingAnswer:
+    """The verdict on a reading, under the cautions that come before it.
+
+    Attributes
+    ----------
+    asked : Reading
+        As understood, before its item was looked up.
+    twin_job : int or None
+        Job that the twin was read on, where it was not the one asked with.
+    content, confidence : float
+        What a band is to hold, and how surely.
+    """
+
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    asked: Reading
+    vehicle: Vehicle
+    verdict: Verdict
+    twin_job: int | None
+    content: float
+    confidence: float
+
+
+def judge_reading(
+    address: str,
+    text: str,
+    settings: Settings,
+    *,
+    vehicle: str | None = None,
+    job: int | None = None,
+    limits: Path | None = None,
+) -> ReadingAnswer:
+    """Judge one reading.
+
+    Parameters
+    ----------
+    address : str
+        Of the store.
+    text : str
+        As `kb.intake.readings.parse_reading` reads it.
+    settings : Settings
+    vehicle : str, optional
+        As `kb.intake.vehicle.parse_vehicle` reads it; a key tag gives the very car, whose last
+        visit may hold the twin.
+    job : int, optional
+        Take vehicle and twin from this job.
+    limits : Path, optional
+        A table of the shop's own figures, to go before the trade's.
+
+    Raises
+    ------
+    KbError
+        If the store or the table cannot be read, or something typed cannot be understood.
+    """
+    asked = parse_reading(text)
+    own_limits = () if limits is None else read_limits(limits, own=True)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        wording = shop_wording(work)
+        car, doubts = _car(work, vehicle, job)
+        recorded = work.jobs.measured(asked.quantity)
+        spelt = _spelt(asked, wording)
+        same = same_item(spelt, recorded, wording)
+        side = _handedness(work, car)
+        reading = _sided(_named(spelt, same, wording), side)
+        jobs = work.jobs.with_readings(same.names, asked.quantity, asked.value)
+        alike = jobs if same.names else work.jobs.with_readings(same.others, asked.quantity)
+        visit = _visit(work, car, job, same)
+    past = [other for other in jobs if visit is None or other.number != visit.number]
+    verdict = judge(
+        reading,
+        car,
+        [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
+        wording,
+        settings.readings,
+        same_car=_beside(reading, visit, same, side),
+        limits=(*own_limits, *trade_limits()),
+    )
+    elsewhere = visit is not None and visit.number != job and verdict.twin is not None
+    return ReadingAnswer(
+        cautions=cautions_for(
+            [*_fired(spelt), *_systems(text, wording, same, alike, visit if job else None)]
+        ),
+        notices=(*doubts, *_on_item(spelt, same, recorded), *_on_method(spelt)),
+        asked=asked,
+        vehicle=car,
+        verdict=verdict,
+        twin_job=visit.number if visit and elsewhere else None,
+        content=settings.readings.content,
+        confidence=settings.readings.confidence,
+    )
+
+
+def _car(work: UnitOfWork, typed: str | None, job: int | None) -> tuple[Vehicle, tuple[str, ...]]:
+    if typed:
+        match = parse_vehicle(typed, work.jobs.vehicles(), work.models.all())
+        return match.vehicle, tuple(map(str, match.doubts))
+    return (Vehicle() if job is None else work.jobs.get(job).vehicle), ()
+
+
+def _visit(work: UnitOfWork, car: Vehicle, job: int | None, same: SameItem) -> Job | None:
+    """Return the job asked with, else the car's last visit on which the item was measured."""
+    if job is not None:
+        return work.jobs.get(job)
+    visits = work.jobs.of_vehicle(car)
+    with_item = [each for each in visits if any(r.item in same.names for r in each.readings)]
+    return with_item[-1] if with_item else None
+
+
+def _spelt(asked: Reading, wording: Wording) -> Reading:
+    """Mend slips of spelling in the item, where the trade's table of items tells what was meant."""
+    words = [is_item_word(word, wording) or word for word in asked.item.split()]
+    return replace(asked, item=" ".join(words))
+
+
+def _named(asked: Reading, same: SameItem, wording: Wording) -> Reading:
+    """Call the item what the shop calls it; a position that is part of the name goes into it."""
+    if not same.names:
+        return asked
+    name, position = same.names[0], asked.position
+    into_name = set(wording.tokens(name)) - set(wording.tokens(asked.item))
+    left = [word for word in (position or "").split() if word not in into_name]
+    return replace(asked, item=name, position=" ".join(left) or None)
+
+
+def _renamed(reading: Reading, same: SameItem) -> Reading:
+    return replace(reading, item=same.names[0]) if reading.item in same.names else reading
+
+
+def _handedness(work: UnitOfWork, car: Vehicle) -> Handedness | None:
+    """Return where the driver sits, if the shop's list of models tells it."""
+    told = {line.handedness for line in lines_of(car, work.models.all())}
+    return told.pop() if len(told) == 1 else None
+
+
+def _sided(reading: Reading, handedness: Handedness | None) -> Reading:
+    """Tell driver's and passenger's side as left and right where that is known."""
+    if reading.position is None:
+        return reading
+    return replace(reading, position=resolve(reading.position, handedness))
+
+
+def _beside(
+    reading: Reading, visit: Job | None, same: SameItem, handedness: Handedness | None
+) -> tuple[Reading, ...]:
+    """Return the other readings of the visit, the one that is judged left out."""
+    readings = visit.readings if visit else ()
+    renamed = [_sided(_renamed(each, same), handedness) for each in readings]
+    return tuple(
+        each
+        for each in renamed
+        if (each.place, each.value, each.relation)
+        != (reading.place, reading.value, reading.relation)
+    )
+
+
+def _fired(asked: Reading) -> Iterable[System]:
+    """Return the restraints where the resistance may be that of something that fires."""
+    may_fire = asked.quantity is Quantity.RESISTANCE and _MAY_FIRE.search(asked.item)
+    return [System.RESTRAINTS] if may_fire else []
+
+
+def _systems(
+    text: str, wording: Wording, same: SameItem, jobs: Sequence[Job], visit: Job | None
+) -> Iterable[System]:
+    """Systems of what was typed, of the job, and of the jobs on which the item was measured."""
+    typed = understand(text, wording=wording).complaint.system
+    names = same.names or same.others
+    measured = [
+        job.system for job in jobs if job.system and any(r.item in names for r in job.readings)
+    ]
+    usual = [system for system, _ in Counter(measured).most_common(1)]
+    found = (typed, visit.system if visit else None, *usual)
+    return [system for system in found if system is not None]
+
+
+def _on_item(asked: Reading, same: SameItem, recorded: Mapping[str, int]) -> tuple[str, ...]:
+    """Say how the item was looked up, and under which other names it may be recorded."""
+    others = [f"'{name}' ({recorded[name]})" for name in same.others]
+    instead = f"; recorded are {', '.join(others)}" if others else ""
+    if not same.names:
+        return (f"No past job measured the {asked.quantity} of '{asked.item}'{instead}.",)
+    if not same.exact:
+        return (f"'{asked.item}' was read as '{same.names[0]}'{instead}.",)
+    here = sum(recorded[name] for name in same.names)
+    more = [name for name in same.others if recorded[name] > here]
+    return (f"Few readings of '{same.names[0]}'{instead}.",) if here < FEW and more else ()
+
+
+def _on_method(asked: Reading) -> tuple[str, ...]:
+    if asked.method is None:
+        return ()
+    whole = f"{asked.item}: {asked.method}"
+    return () if screen(whole) == whole else (WITHHELD,)

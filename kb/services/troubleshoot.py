@@ -1,0 +1,315 @@
+"""The job in progress: where it stands, what to do next, and what was done."""
+
+from collections import Counter
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, replace
+from datetime import datetime
+
+from kb.case import (
+    Action,
+    Attempt,
+    Complaint,
+    Confirmation,
+    DiagnosticTest,
+    Job,
+    Precondition,
+    System,
+)
+from kb.diagnosis.causes import CauseChance
+from kb.diagnosis.diagnose import diagnose
+from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
+from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.rates.fixes import FixRate
+from kb.safety.cautions import cautions_for, systems_of
+from kb.services.indexing import Progress, shop_wording
+from kb.services.knowledge import repairs_of, shop_knowledge
+from kb.services.record import Draft, draft_of
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.circuit import parse_circuit
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.proof import ProofLine, proofs
+from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
+
+MOST_MEANT = 6
+"""So many steps are named where words fit several."""
+IN_FULL = {
+    Precondition.SUPPLY_OFF: "ignition off, battery disconnected, waited as long as the "
+    "manufacturer says",
+    Precondition.HIGH_VOLTAGE_OFF: "high voltage isolated, locked off and proved dead by a "
+    "licensed person",
+    Precondition.AIRBAG_OFF: "airbag unplugged from the far side of the clock spring and laid "
+    "aside as the manufacturer says",
+}
+"""What is confirmed, in full."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkingJob:
+    """An open job under its cautions: what was seen, where it stands, and what to do next.
+
+    `readings` tell how those of the complaint compare with good ones here, `proofs` what will
+    prove the repair; `cases` are the past jobs that were asked.
+    """
+
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    job: Job
+    readings: tuple[ReadingEvidence, ...]
+    advice: Advice
+    proofs: tuple[ProofLine, ...]
+    cases: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Done:
+    """What was done, as typed.
+
+    Attributes
+    ----------
+    step : str
+        Its place among the proposals, or words of its title.
+    saw : str
+        Letter of the outcome, or words of it; for a fix ``cured`` or ``not cured``.
+    words : str or None
+        What was seen, in the technician's own words.
+    """
+
+    step: str
+    saw: str
+    words: str | None = None
+    minutes: int | None = None
+
+
+def working_job(
+    address: str,
+    number: int,
+    settings: Settings,
+    *,
+    best: int = BEST,
+    wanted: Callable[[str], bool] = lambda _: True,
+    progress: Progress | None = None,
+) -> WorkingJob:
+    """Say where a job stands and what to do next.
+
+    Parameters
+    ----------
+    best : int
+        How many steps to propose.
+    wanted : callable
+        Whether a step of this title is wanted; by default all are.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is none of that number.
+    Conflict
+        If it is closed.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        job = work.jobs.get(number)
+        if job.closed is not None:
+            raise Conflict(
+                f"job: {number} was closed on {job.closed}; nothing is left to be tested"
+            )
+        known = shop_knowledge(work, address, settings, progress)
+        complaint = Complaint.of(job)
+        diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
+        kept = [
+            each
+            for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
+            if each.chance >= settings.troubleshooting.least_chance
+        ]
+        told = {number for each in kept for number in (each.example, *each.jobs)}
+        recalled = diagnosis.recalled
+        near = work.jobs.get_many(
+            dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
+        )
+        priors = _priors(kept, near)
+        keys = [prior.cause.key for prior in priors]
+        history = work.jobs.with_causes(keys)
+        repairs = repairs_of(work, address, keys, settings)
+    system_of = {each.number: each.system for each in near}
+    systems = systems_of(
+        job.codes, [job.system, *(_usual_system(each, system_of) for each in kept)]
+    )
+    advice = advise(
+        job,
+        priors,
+        history,
+        known.wording,
+        settings.troubleshooting,
+        systems=systems,
+        fixes={key: _reproduced(each.rates) for key, each in repairs.items()},
+        best=best,
+        wanted=wanted,
+    )
+    return WorkingJob(
+        cautions=cautions_for(
+            [*systems, *advice.systems, *systems_of((), map(system_of.get, told))]
+        ),
+        notices=tuple(_notices(advice, recalled.cases, settings)),
+        job=job,
+        readings=reading_evidence(complaint, near, known.index, known.wording),
+        advice=advice,
+        proofs=proofs(job, known.wording, settings.readings),
+        cases=recalled.cases,
+    )
+
+
+def confirm(
+    address: str, number: int, step: str, settings: Settings, *, by: str | None, now: datetime
+) -> Draft:
+    """Draft the confirmation of everything that a step is locked by.
+
+    Parameters
+    ----------
+    step : str
+        Its place among the proposals, or words of its title.
+    by : str or None
+        Initials of who confirms.
+    now : datetime
+        With its time zone.
+
+    Raises
+    ------
+    InvalidField
+        If nobody's initials are given, or there is no such step, or it is not locked.
+    """
+    if not by or not by.strip():
+        raise InvalidField("who", by, "is missing; whoever confirms gives initials with --who")
+    working, found = _found(address, number, step, settings)
+    if not found.locks:
+        raise InvalidField("step", found.title, "is not locked; nothing has to be confirmed")
+    made = tuple(
+        Confirmation(what=lock, step=found.title, by=by.strip(), at=now) for lock in found.locks
+    )
+    job = replace(working.job, confirmations=working.job.confirmations + made)
+    return draft_of(job, working.job)
+
+
+def done(address: str, number: int, told: Done, settings: Settings) -> Draft:
+    """Draft a job with the result of a step.
+
+    Raises
+    ------
+    Locked
+        If something must be confirmed before that step.
+    InvalidField
+        If there is no such step or outcome.
+    """
+    working, step = _found(address, number, told.step, settings)
+    if step.locks:
+        wanted = "; ".join(IN_FULL[lock] for lock in step.locks)
+        raise Locked(
+            f"step: {step.title!r} is locked until somebody confirms: {wanted}. "
+            f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
+        )
+    branch = _branch(step, told.saw)
+    job = working.job
+    if step.kind is Kind.TEST:
+        made = DiagnosticTest(
+            name=step.title,
+            seen=f"{branch.seen}; {told.words}" if told.words else branch.seen,
+            minutes=told.minutes,
+            points_to=branch.points_to,
+            clears=branch.clears,
+        )
+        return draft_of(replace(job, tests=(*job.tests, made)), job)
+    action, component = step.title.split(" ", 1)
+    attempt = Attempt(
+        action=Action(action),
+        component=component,
+        words=told.words,
+        cured=branch is step.branches[0],
+        minutes=told.minutes,
+    )
+    return draft_of(replace(job, attempts=(*job.attempts, attempt)), job)
+
+
+def set_circuit(address: str, number: int, text: str) -> Draft:
+    """Draft a job with its circuit; see `kb.troubleshooting.circuit.parse_circuit`.
+
+    Raises
+    ------
+    KbError
+        If there is no such job, or the circuit cannot be understood.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        circuit = parse_circuit(text, shop_wording(work))
+    return draft_of(replace(base, circuit=circuit), base)
+
+
+def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
+    """Name the ranked causes as the jobs that spoke for them do."""
+    cause_of = {job.number: job.cause for job in near}
+    return [
+        Prior(cause=cause, chance=each.chance, jobs=each.jobs)
+        for each in kept
+        if (cause := cause_of.get(each.example)) is not None
+    ]
+
+
+def _usual_system(
+    each: CauseChance, system_of: Mapping[int | None, System | None]
+) -> System | None:
+    """Return the system that most jobs which speak for a cause were about."""
+    numbers = each.jobs or (each.example,)
+    return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
+
+
+def _reproduced(rates: Iterable[FixRate]) -> tuple[FixRate, ...]:
+    """Leave out what was tried for faults never seen to occur: whether it cured is a guess."""
+    return tuple(rate for rate in rates if not rate.never_reproduced)
+
+
+def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
+    if not cases:
+        yield Notice.EMPTY_STORE
+    elif cases < settings.diagnosis.few_jobs:
+        yield Notice.FEW_JOBS
+    for test, link in advice.worthless:
+        yield f"“{test}” proves nothing: {link} has shorting bars that bridge it when it is open."
+
+
+def _found(address: str, number: int, step: str, settings: Settings) -> tuple[WorkingJob, Step]:
+    """The step meant by a place among the best, or by words of its title."""
+    words = " ".join(step.casefold().split())
+    if words.isascii() and words.isdigit():
+        working = working_job(address, number, settings)
+        steps = working.advice.steps
+        if 1 <= int(words[:4]) <= len(steps):
+            return working, steps[int(words[:4]) - 1]
+        raise InvalidField("step", step, f"is none of the {len(steps)} proposed; name it in words")
+    working = working_job(
+        address,
+        number,
+        settings,
+        best=MOST_MEANT,
+        wanted=lambda title: bool(words) and words in title.casefold(),
+    )
+    meant = working.advice.steps
+    exact = [each for each in meant if each.title.casefold() == words]
+    if len(exact or meant) == 1:
+        return working, (exact or meant)[0]
+    if meant:
+        known = ", ".join(repr(each.title) for each in meant)
+        raise InvalidField("step", step, f"fits several steps: {known}")
+    raise InvalidField("step", step, f"is no step that is left; see kb next-test {number}")
+
+
+def _branch(step: Step, saw: str) -> Branch:
+    """The outcome meant by its letter or by words of it."""
+    words = " ".join(saw.casefold().split())
+    letters = {chr(ord("a") + place): each for place, each in enumerate(step.branches)}
+    if step.kind is Kind.REPAIR:
+        letters |= {"cured": step.branches[0], "not cured": step.branches[1]}
+    if words in letters:
+        return letters[words]
+    meant = [each for each in step.branches if words and words in each.seen.casefold()]
+    if len(meant) != 1:
+        known = "; ".join(f"{letter} {each.seen}" for letter, each in letters.items())
+        raise InvalidField("saw", saw, f"must be one of: {known}")
+    return meant[0]

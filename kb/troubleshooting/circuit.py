@@ -1,0 +1,263 @@
+"""A circuit as a chain of links from the control unit to the component.
+
+Every test clears or blames a stretch of the chain. Where nobody has told the circuit of a job, it
+is the chain of what is suspected, in the usual order of its kinds; two links of one kind then lie
+in no known order.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Self
+
+from kb.case import Cause, Link, LinkKind
+from kb.errors import InvalidField
+from kb.intake.wording import Wording
+from kb.troubleshooting.general_tests import general_tests
+
+_ORDER = list(LinkKind)
+_MOST_CACHED = 5_000
+_THROUGH = re.compile(
+    r"\bcontinuity\b|\bbuzz\w*|\bbell(?:ed)?\b|\bring(?:s|ed)? (?:out|through)\b|\brang\b"
+    r"|\bohm\w*|\bresistances?\b|Ω",
+    re.IGNORECASE,
+)
+_PARTING = re.compile(r"\s*(?:[,;\n]|[-=]*>|→)\s*")
+_BARRED = re.compile(r"\*|\(?\b(?:with )?shorting bars?\b\)?", re.IGNORECASE)
+_OPEN_PLUG = re.compile(r"\bopen\b|\bunplug\w*|\bdisconnect\w*|\bthrough\b|\bacross\b", re.I)
+_LIVE = re.compile(r"\blive\b|\bscan tool\b|\bsubstitut|\bdummy\b|\bknown load\b", re.I)
+
+
+@dataclass(frozen=True, slots=True)
+class Chain:
+    """Links, and for each the places of the suspected causes that lie in it."""
+
+    links: tuple[Link, ...]
+    suspects: tuple[frozenset[int], ...]
+    ordered: bool
+
+    def at(self, kinds: Sequence[LinkKind]) -> list[int]:
+        """Places of the links of these kinds that hold a suspect."""
+        return [
+            place
+            for place, link in enumerate(self.links)
+            if link.kind in kinds and self.suspects[place]
+        ]
+
+    def here(self, place: int) -> frozenset[int]:
+        """Suspects in one link."""
+        return self.suspects[place]
+
+    def before(self, place: int) -> frozenset[int]:
+        """Suspects between the control unit and a link, the link itself left out."""
+        return self._joined(other for other in range(len(self.links)) if self._lies(other, place))
+
+    def beyond(self, place: int) -> frozenset[int]:
+        """Suspects behind a link, seen from the control unit."""
+        return self._joined(other for other in range(len(self.links)) if self._lies(place, other))
+
+    @property
+    def on_it(self) -> frozenset[int]:
+        """All suspects that lie in the circuit."""
+        return self._joined(range(len(self.links)))
+
+    def without(self, causes: frozenset[int]) -> Self:
+        """Return the chain with some suspects taken off it."""
+        return replace(self, suspects=tuple(each - causes for each in self.suspects))
+
+    def _lies(self, one: int, other: int) -> bool:
+        """Whether one link is known to lie nearer to the control unit than the other."""
+        if self.ordered:
+            return one < other
+        kinds = self.links[one].kind, self.links[other].kind
+        return _ORDER.index(kinds[0]) < _ORDER.index(kinds[1])
+
+    def _joined(self, places: Iterable[int]) -> frozenset[int]:
+        return frozenset().union(*(self.suspects[place] for place in places))
+
+
+def chain_of(causes: Sequence[Cause], circuit: Sequence[Link], wording: Wording) -> Chain:
+    """Lay suspected causes along a circuit.
+
+    Parameters
+    ----------
+    causes : sequence of Cause
+    circuit : sequence of Link
+        As told of the job, from the control unit on; empty if nobody told it.
+    wording : Wording
+
+    Returns
+    -------
+    Chain
+        A cause that fits no link of a told circuit lies outside of it.
+    """
+    if circuit:
+        placed = [_link_of(cause, circuit, wording) for cause in causes]
+        return Chain(tuple(circuit), _held(len(circuit), placed), ordered=True)
+    named = {(cause.key[0], cause.key[1]): cause for cause in causes}
+    components = Counter(component for component, _ in named)
+    links = [
+        Link(
+            name=cause.component if components[key[0]] == 1 else _full_name(cause),
+            kind=kind_of(cause.component, wording),
+        )
+        for key, cause in named.items()
+    ]
+    order = sorted(range(len(links)), key=lambda place: _ORDER.index(links[place].kind))
+    keys = [list(named)[place] for place in order]
+    placed = [keys.index((cause.key[0], cause.key[1])) for cause in causes]
+    return Chain(tuple(links[place] for place in order), _held(len(links), placed), ordered=False)
+
+
+def _full_name(cause: Cause) -> str:
+    return f"{cause.component}, {cause.location}" if cause.location else cause.component
+
+
+def _even(name: str) -> str:
+    return " ".join(name.casefold().split())
+
+
+def _held(count: int, placed: Sequence[int | None]) -> tuple[frozenset[int], ...]:
+    return tuple(
+        frozenset(cause for cause, place in enumerate(placed) if place == link)
+        for link in range(count)
+    )
+
+
+def _link_of(cause: Cause, circuit: Sequence[Link], wording: Wording) -> int | None:
+    """The link whose name says most of the cause."""
+    fits = [
+        (len(wording.tokens(link.name)), -place)
+        for place, link in enumerate(circuit)
+        if names(link.name, cause, wording)
+    ]
+    return -max(fits)[1] if fits else None
+
+
+def parse_circuit(text: str, wording: Wording) -> tuple[Link, ...]:
+    """Read a circuit: its links from the control unit on, parted by commas or arrows.
+
+    Parameters
+    ----------
+    text : str
+        A star, or the words "shorting bars", behind a link says that it has them; a colon and a
+        kind that it is of another kind than its name tells.
+    wording : Wording
+
+    Raises
+    ------
+    InvalidField
+        If there are not at least two links, two have one name, or a kind is unknown.
+
+    Examples
+    --------
+    >>> links = parse_circuit("airbag ECU > harness > seat plug* > belt: component",
+    ...                       Wording.default())
+    >>> [(link.kind.value, link.shorting_bars) for link in links]
+    [('control unit', False), ('harness', False), ('connector', True), ('component', False)]
+    """
+    pieces = [piece.strip() for piece in _PARTING.split(text) if piece.strip(" *")]
+    links = tuple(_parse_link(piece, wording) for piece in pieces)
+    named = Counter(_even(link.name) for link in links)
+    if len(links) < 2:
+        raise InvalidField("circuit", text, "needs two links or more: control unit, harness, ...")
+    if twice := [name for name, times in named.items() if times > 1]:
+        raise InvalidField("circuit", twice[0], "stands there twice; give each link its own name")
+    return links
+
+
+def _parse_link(piece: str, wording: Wording) -> Link:
+    barred = bool(_BARRED.search(piece))
+    name, colon, told = (part.strip() for part in _BARRED.sub(" ", piece).partition(":"))
+    if not name:
+        raise InvalidField("circuit", piece, "names no link; write what it is: seat connector*")
+    if colon and told.casefold() not in _ORDER:
+        raise InvalidField("circuit", told, f"must be one of: {', '.join(LinkKind)}")
+    kind = LinkKind(told.casefold()) if colon else kind_of(name, wording)
+    return Link(name=" ".join(name.split()), kind=kind, shorting_bars=barred)
+
+
+def kind_of(name: str, wording: Wording) -> LinkKind:
+    """What a thing is, by the last words of its name.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> [kind_of(name, wording).value for name in ("airbag ECU", "seat connector", "spark plug")]
+    ['control unit', 'connector', 'component']
+    """
+    return _kind(tuple(wording.tokens(name)))
+
+
+def names(suspect: str, cause: Cause, wording: Wording) -> bool:
+    """Whether a shop's word for a suspect speaks of a cause.
+
+    It does if it ends as the component does and either says nothing else than component and
+    location or says all of the component, or if it is nothing but the kind of the component.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> cable = Cause(component="battery cable", failure_mode=FailureMode.LOOSE)
+    >>> wording = Wording.default()
+    >>> [names(word, cable, wording) for word in ("cable", "battery", "harness")]
+    [True, False, True]
+    """
+    told = tuple(wording.tokens(suspect))
+    component = tuple(wording.tokens(cause.component))
+    if not told or not component:
+        return False
+    if " ".join(told) in _kind_words() and _kind(told) is not LinkKind.COMPONENT:
+        return _kind(told) is _kind(component)
+    known = {*component, *wording.tokens(cause.location or "")}
+    alike = set(told) <= known or set(component) <= set(told)
+    return alike and told[-1] == component[-1]
+
+
+def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: bool) -> str | None:
+    """Name the connector whose shorting bars make a reading worthless; None if there is none.
+
+    Parameters
+    ----------
+    text : str
+        What was measured, in the shop's words.
+    circuit : sequence of Link
+        As told of the job.
+    wording : Wording
+    restraint : bool
+        The job is on the restraints, whose connectors usually have such bars.
+
+    Examples
+    --------
+    >>> shorted("continuity through open seat plug: beeps", (), Wording.default(), restraint=True)
+    'the open connector'
+    """
+    if not _THROUGH.search(text) or _LIVE.search(text):
+        return None
+    words = set(wording.tokens(text))
+    for link in circuit:
+        if link.shorting_bars and words & set(wording.tokens(link.name)):
+            return link.name
+    connector = words & set(general_tests().kinds[LinkKind.CONNECTOR])
+    barred = [link for link in circuit if link.shorting_bars]
+    if connector and barred:
+        return barred[0].name
+    if restraint and (connector or _OPEN_PLUG.search(text)):
+        return "the open connector"
+    return None
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _kind(tokens: tuple[str, ...]) -> LinkKind:
+    for start in range(len(tokens)):
+        kind = _kind_words().get(" ".join(tokens[start:]))
+        if kind is not None:
+            return kind
+    return LinkKind.COMPONENT
+
+
+@lru_cache(maxsize=1)
+def _kind_words() -> dict[str, LinkKind]:
+    return {word: kind for kind, words in general_tests().kinds.items() for word in words}

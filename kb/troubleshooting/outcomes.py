@@ -1,0 +1,178 @@
+"""What may be seen when a test is made, and which suspects each outcome leaves standing.
+
+A recorded test speaks for the suspects it points to, against those it clears, and leaves those
+spoken for, else those not spoken against. That it is none of the suspects is one place more,
+behind theirs: it is left by a test that points to none.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kb.case import Cause, DiagnosticTest
+from kb.intake.wording import Wording
+from kb.troubleshooting.circuit import Chain, names
+from kb.troubleshooting.general_tests import GeneralTest, Leaves
+
+Left = frozenset[int]
+_SIDES = frozenset(
+    ["left", "right", "nearside", "offside", "driver", "passenger", "cylinder", "bank"]
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PastTest:
+    """One test of a closed job: the job's number and cause, and what was done and seen."""
+
+    job: int | None
+    cause: Cause
+    test: DiagnosticTest
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PossibleOutcome:
+    """One thing that may be seen, the suspects it leaves, and past tests that saw it."""
+
+    seen: str
+    left: Left
+    points_to: tuple[str, ...] = ()
+    clears: tuple[str, ...] = ()
+    past: tuple[PastTest, ...] = ()
+
+
+def left_by(
+    points_to: Sequence[str], clears: Sequence[str], causes: Sequence[Cause], wording: Wording
+) -> Left:
+    """Return which suspects a recorded test leaves standing, and whether any other thing is left.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> plug = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+    >>> unit = Cause(component="airbag control unit", failure_mode=FailureMode.INTERNAL_FAULT)
+    >>> sorted(left_by((), ("control unit",), (plug, unit), Wording.default()))
+    [0, 2]
+    """
+    if points_to:
+        return _named(points_to, causes, wording)
+    return everything_of(causes) - _named(clears, causes, wording)
+
+
+def general_outcomes(
+    general: GeneralTest, causes: Sequence[Cause], chain: Chain
+) -> list[tuple[str | None, tuple[PossibleOutcome, ...]]]:
+    """Return the outcomes of a test of the table, at each place or at all of them together."""
+    everything = everything_of(causes)
+    blind = frozenset(n for n, cause in enumerate(causes) if cause.failure_mode in general.blind)
+    chain = chain.without(blind)
+    places = chain.at(general.at)
+    twins = frozenset(n for n, cause in enumerate(causes) if has_twin(cause))
+    if general.paired and general.together and not twins:
+        return []
+    if general.paired and not general.together:
+        places = [place for place in places if chain.here(place) & twins]
+    if not general.together:
+        return [
+            (chain.links[place].name, _at(general, chain, place, everything)) for place in places
+        ]
+    here, elsewhere = general.outcome
+    found = [_outcome(here.seen, chain, place, chain.here(place)) for place in places]
+    held = frozenset().union(*(chain.here(place) for place in places)) if places else frozenset()
+    looked_at = tuple(chain.links[place].name for place in places)
+    nothing = PossibleOutcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
+    return [(None, (*found, nothing))] if places else []
+
+
+def has_twin(cause: Cause) -> bool:
+    """Whether there is another of its kind on the car, by where this one sat.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> sensor = Cause(component="sensor", failure_mode=FailureMode.OPEN, position="left front")
+    >>> has_twin(sensor)
+    True
+    """
+    return not _SIDES.isdisjoint((cause.position or "").split())
+
+
+def _at(
+    general: GeneralTest, chain: Chain, place: int, everything: Left
+) -> tuple[PossibleOutcome, ...]:
+    return tuple(
+        _outcome(each.seen, chain, place, _leaves(each.leaves, chain, place, everything))
+        for each in general.outcome
+    )
+
+
+def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
+    match leaves:
+        case Leaves.HERE:
+            return chain.here(place)
+        case Leaves.ELSEWHERE:
+            return everything - chain.here(place)
+        case Leaves.FROM_HERE:
+            return everything - chain.before(place)
+        case Leaves.BEFORE_HERE:
+            return everything - chain.here(place) - chain.beyond(place)
+
+
+def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome:
+    """An outcome in words, with the links it blames, else those it clears."""
+    named = {each: link.name for each, link in enumerate(chain.links) if chain.suspects[each]}
+    blamed = tuple(name for each, name in named.items() if chain.suspects[each] <= left)
+    cleared = tuple(name for each, name in named.items() if not chain.suspects[each] & left)
+    alone = left == chain.here(place)
+    return PossibleOutcome(
+        seen=seen.replace("{here}", chain.links[place].name),
+        left=left,
+        points_to=blamed if alone else (),
+        clears=() if alone else cleared,
+    )
+
+
+def own_outcomes(
+    past: Sequence[PastTest], causes: Sequence[Cause], wording: Wording
+) -> tuple[PossibleOutcome, ...]:
+    """Return outcomes of a shop's own test: what it left on past jobs, and the opposite."""
+    groups: dict[Left, list[PastTest]] = defaultdict(list)
+    for each in past:
+        left = left_by(each.test.points_to, each.test.clears, causes, wording)
+        if left and left != everything_of(causes):
+            groups[left].append(each)
+    ranked = sorted(groups, key=lambda left: (-len(groups[left]), sorted(left)))
+    found = [
+        PossibleOutcome(
+            seen=_in_words(groups[left][0].test),
+            left=left,
+            points_to=groups[left][0].test.points_to,
+            clears=groups[left][0].test.clears,
+            past=tuple(groups[left]),
+        )
+        for left in ranked
+    ]
+    blamed = frozenset().union(*(each.left for each in found if each.points_to))
+    suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
+    rest = everything_of(causes) - blamed
+    if suspects and rest not in groups:
+        found.append(PossibleOutcome(seen="none of that", left=rest, clears=suspects))
+    return tuple(found)
+
+
+def _in_words(test: DiagnosticTest) -> str:
+    if test.points_to:
+        return f"it points to {' or '.join(test.points_to)}"
+    return f"it clears {' and '.join(test.clears)}"
+
+
+def everything_of(causes: Sequence[Cause]) -> Left:
+    """Return every suspect, and behind them that it is none of these."""
+    return frozenset(range(len(causes) + 1))
+
+
+def _named(suspects: Sequence[str], causes: Sequence[Cause], wording: Wording) -> Left:
+    return frozenset(
+        place
+        for place, cause in enumerate(causes)
+        if any(names(suspect, cause, wording) for suspect in suspects)
+    )

@@ -1,0 +1,95 @@
+"""What proves a repair, fitted to the job: what is shown, and what is missing.
+
+Which proofs a system asks for is common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+
+from kb.case import Job, LinkKind, Proof, Reading, Relation, Stage, System, same_text
+from kb.intake.wording import Wording
+from kb.settings import ReadingSettings
+from kb.troubleshooting.circuit import kind_of
+
+_DRIVEN = frozenset(System) - {System.RESTRAINTS, System.OTHER}
+_SELF_TESTED = frozenset({System.RESTRAINTS, System.BRAKES_WHEEL_SPEED, System.HIGH_VOLTAGE})
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ProofLine:
+    """One proof that the job asks for; `shown` says by what, None that it is missing."""
+
+    proof: Proof
+    shown: str | None
+
+
+def proofs(job: Job, wording: Wording, settings: ReadingSettings) -> tuple[ProofLine, ...]:
+    """Say what would prove the repair of a job, and what of it is there.
+
+    A proof is there if somebody said so of the last fix, or if the readings after the fix show
+    it; nothing else is taken for one.
+    """
+    told = job.attempts[-1].proofs if job.attempts else ()
+    seen = {Proof.IN_BAND: _back(job), Proof.LIKE_TWIN: _like_twin(job, settings)}
+    wanted = dict.fromkeys((*_wanted(job, wording), *told))
+    return tuple(
+        ProofLine(proof=proof, shown=seen.get(proof) or ("told" if proof in told else None))
+        for proof in wanted
+    )
+
+
+def _wanted(job: Job, wording: Wording) -> Iterator[Proof]:
+    found = [reading for reading in job.readings if reading.stage is not Stage.AFTER_FIX]
+    if found:
+        yield Proof.IN_BAND
+    if any(twin_of(reading, found) for reading in found):
+        yield Proof.LIKE_TWIN
+    if job.system in _SELF_TESTED:
+        yield Proof.SELF_TEST
+    if job.codes:
+        yield Proof.CODE_GONE
+    if job.system in _DRIVEN:
+        yield Proof.DRIVEN
+    if job.cause and kind_of(job.cause.component, wording) is LinkKind.CONNECTOR:
+        yield Proof.TERMINALS
+
+
+def _back(job: Job) -> str | None:
+    """A reading after the fix that proved good, of something that was read before it."""
+    before = {(reading.item, reading.position) for reading in _at(job, after=False)}
+    good = [
+        reading
+        for reading in _at(job, after=True)
+        if reading.proved_good and (reading.item, reading.position) in before
+    ]
+    return f"{good[-1].place} {good[-1].typed}" if good else None
+
+
+def _like_twin(job: Job, settings: ReadingSettings) -> str | None:
+    for reading in reversed(_at(job, after=True)):
+        twin = twin_of(reading, job.readings)
+        if twin is not None and reading.value and twin.value:
+            ratio = reading.value / twin.value
+            if ratio > 0 and max(ratio, 1 / ratio) <= 1 + settings.twin_ratio:
+                return f"{reading.place} {reading.typed}, {twin.position} {twin.typed}"
+    return None
+
+
+def _at(job: Job, *, after: bool) -> list[Reading]:
+    return [reading for reading in job.readings if (reading.stage is Stage.AFTER_FIX) is after]
+
+
+def twin_of(reading: Reading, readings: Sequence[Reading]) -> Reading | None:
+    """Return the last reading of the same item at another place, not known to be bad."""
+    for other in reversed(readings):
+        if (
+            same_text(other.item, reading.item)
+            and other.position is not None
+            and reading.position is not None
+            and not same_text(other.position, reading.position)
+            and other.quantity is reading.quantity
+            and other.relation is reading.relation is Relation.EXACT
+            and other.proved_good is not False
+        ):
+            return other
+    return None

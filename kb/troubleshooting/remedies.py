@@ -1,0 +1,106 @@
+"""Fixes as the decision weighs them: what each costs, and how likely it cures which suspect."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Protocol
+
+from kb.case import Action, Cause, Job
+from kb.intake.wording import Wording
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.circuit import kind_of
+from kb.troubleshooting.decision import RepairAction
+from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.guard import Guard
+
+Key = tuple[str, str, str]
+
+
+class TriedFix(Protocol):
+    """What the decision needs of a fix, as `kb.rates.fixes.FixRate` has it."""
+
+    @property
+    def label(self) -> str: ...  # noqa: D102
+    @property
+    def tried(self) -> int: ...  # noqa: D102
+    @property
+    def cured_at_handover(self) -> int: ...  # noqa: D102
+    @property
+    def minutes(self) -> float | None: ...  # noqa: D102
+    @property
+    def parts_cost(self) -> float | None: ...  # noqa: D102
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """A fix that may be tried: its cost as the decision weighs it, and its minutes."""
+
+    repair: RepairAction
+    minutes: float
+    tried: int
+
+
+def remedies_for(
+    causes: Sequence[Cause],
+    fixes: Mapping[Key, Sequence[TriedFix]],
+    guard: Guard,
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> list[Remedy]:
+    """Return the best fix of each cause; one that serves several causes is one remedy."""
+    chosen: dict[str, tuple[float, float, int]] = {}
+    cures: dict[str, dict[int, float]] = {}
+    for place, cause in enumerate(causes):
+        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
+        kind = kind_of(cause.component, wording)
+        usual = float(general_tests().repair_minutes[kind])
+        if told:
+            best = told[0]
+            label, tried = best.label, best.tried
+            minutes = best.minutes or usual
+            cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
+        elif guard.may_say(cause.component):
+            label, tried, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
+        else:
+            continue
+        if label not in chosen or tried > chosen[label][2]:
+            chosen[label] = (max(cost, 1.0), minutes, tried)
+        cures.setdefault(label, {})
+        for fix in told:
+            if fix.label == label:
+                cures[label][place] = _cure(fix.cured_at_handover, fix.tried, settings)
+        cures[label].setdefault(place, settings.cure)
+    return [
+        Remedy(
+            RepairAction(
+                label, cost, (*(cures[label].get(n, 0.0) for n in range(len(causes))), 0.0)
+            ),
+            minutes,
+            tried,
+        )
+        for label, (cost, minutes, tried) in chosen.items()
+    ]
+
+
+def _cure(cured: int, tried: int, settings: TroubleshootingSettings) -> float:
+    return (cured + settings.cure_pull * settings.cure) / (tried + settings.cure_pull)
+
+
+def after_fixes(
+    weights: Sequence[float],
+    job: Job,
+    causes: Sequence[Cause],
+    remedies: Sequence[Remedy],
+    settings: TroubleshootingSettings,
+) -> tuple[float, ...]:
+    """Return chances, those of what a failed fix would have cured lowered."""
+    now = list(weights)
+    cures = {each.repair.name: each.repair.cures for each in remedies}
+    for attempt in job.attempts:
+        if attempt.cured is not False:
+            continue
+        component = attempt.fix[1]
+        same = [settings.cure if cause.key[0] == component else 0.0 for cause in causes]
+        for place, cure in enumerate(cures.get(attempt.label, (*same, 0.0))):
+            now[place] *= 1 - cure
+    total = sum(now)
+    return tuple(each / total for each in now) if total else tuple(weights)

@@ -1,0 +1,425 @@
+"""The next step of an open job: suspects after what was seen, and the best things to do now.
+
+Chances start from the ranking of the complaint as it stood before any test, and are moved by the
+job's tests and failed fixes by Bayes. What may hurt is locked until its precondition is confirmed;
+on a circuit with an igniter only the trade's tests that are fit for it are proposed.
+"""
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.intake.wording import Wording
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.circuit import Chain, chain_of, shorted
+from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
+from kb.troubleshooting.guard import Guard, unconfirmed
+from kb.troubleshooting.outcomes import PossibleOutcome
+from kb.troubleshooting.proof import twin_of
+from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
+from kb.troubleshooting.testing import Candidate, candidates, key_of, pasts, updated
+
+BEST = 3
+"""How many steps are proposed."""
+_AFRESH = ""
+"""Stands among the steps for thinking the job through from the start."""
+_NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Prior:
+    """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it."""
+
+    cause: Cause
+    chance: float
+    jobs: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Suspect:
+    """One possible cause: its chance before any test and now, and the link it lies in."""
+
+    cause: Cause
+    before: float
+    chance: float
+    link: str | None
+    jobs: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LinkState:
+    """One link of the circuit, with the chance that the fault lies in it."""
+
+    name: str
+    kind: LinkKind
+    shorting_bars: bool
+    chance: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Branch:
+    """One outcome of a step, its chance, and what it would leave.
+
+    Attributes
+    ----------
+    leaves : tuple of (Cause, float)
+        Suspects with their chances then, the likeliest first.
+    then : str or None
+        What would be best after it.
+    points_to, clears : tuple of str
+        Suspects the test would be recorded as speaking for and against.
+    """
+
+    seen: str
+    chance: float
+    leaves: tuple[tuple[Cause, float], ...]
+    then: str | None
+    points_to: tuple[str, ...] = ()
+    clears: tuple[str, ...] = ()
+    past: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Step:
+    """One thing to do next.
+
+    Attributes
+    ----------
+    minutes : float
+        What it takes; `minutes_known` jobs of the shop told it, 0 if it is the table's.
+    minutes_left : float
+        Expected work to a proven repair if it is done now.
+    locks : tuple of Precondition
+        What must be confirmed before it.
+    spoke_for, heard : int
+        Of so many past tests on these causes that said something of the true one, so many
+        spoke for it.
+    cures : float or None
+        For a fix, the chance that it cures now.
+    """
+
+    kind: Kind
+    title: str
+    how: str | None
+    minutes: float
+    minutes_known: int
+    minutes_left: float
+    locks: tuple[Precondition, ...]
+    cautions: tuple[str, ...]
+    branches: tuple[Branch, ...]
+    spoke_for: int = 0
+    heard: int = 0
+    cures: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Advice:
+    """Where an open job stands.
+
+    Attributes
+    ----------
+    none_of_them : float
+        Chance that it is none of the suspects; with theirs it makes one.
+    steps : tuple of Step
+        Best first.
+    afresh : bool
+        Whether thinking the job through from the start is worth more than any of them.
+    minutes_left : float
+        Expected work to a proven repair with the best of them.
+    by_fixes_alone : float
+        The same if nothing were tested.
+    worthless : tuple of (str, str)
+        Tests on record that prove nothing, and the connector whose shorting bars are why.
+    systems : tuple of System
+        Whose cautions belong before the steps, judged by words as well.
+    """
+
+    suspects: tuple[Suspect, ...]
+    none_of_them: float
+    circuit: tuple[LinkState, ...]
+    circuit_told: bool
+    steps: tuple[Step, ...]
+    afresh: bool
+    minutes_left: float
+    by_fixes_alone: float
+    worthless: tuple[tuple[str, str], ...]
+    systems: tuple[System, ...]
+
+
+def advise(
+    job: Job,
+    priors: Sequence[Prior],
+    history: Iterable[Job],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+    *,
+    systems: Sequence[System] = (),
+    fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
+    best: int = BEST,
+    wanted: Callable[[str], bool] = lambda _: True,
+) -> Advice:
+    """Say where an open job stands and what to do next.
+
+    Parameters
+    ----------
+    job : Job
+    priors : sequence of Prior
+        Likely causes of its complaint as it stood before any test, likeliest first; what they
+        lack of one is the chance of something not seen before.
+    history : iterable of Job
+        Closed jobs with these causes, from which is learnt what tests say.
+    systems : sequence of System
+        Whose cautions and locks apply, beside the job's own.
+    fixes : mapping of Cause.key to fixes
+        What was tried for each cause, best first.
+    best : int
+        How many steps to propose.
+    wanted : callable
+        Whether a step of this title is wanted; by default all are.
+    """
+    held, unseen = _kept(job, priors, wording, settings)
+    causes = [each.cause for each in held]
+    guard = Guard.of(job, causes, systems, wording)
+    chain = chain_of(causes, job.circuit, wording)
+    known = candidates(causes, chain, pasts(history), wording, settings)
+    worthless = _worthless(job, wording, guard.restraint)
+    telling = [test for test in job.tests if test.name not in dict(worthless)]
+    repairs = remedies_for(causes, fixes, guard, wording, settings)
+    weights = updated(
+        [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
+    )
+    weights = after_fixes(weights, job, causes, repairs, settings)
+    tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
+    locked = {name for name, each in tests.items() if unconfirmed(guard.needs(each), name, job)}
+    minutes = {
+        name: max(each.minutes, 1.0) + settings.unlock_minutes * (name in locked)
+        for name, each in tests.items()
+    }
+    problem = Problem(
+        weights,
+        tuple(each.repair for each in repairs),
+        tuple(Test(name, minutes[name], each.likelihoods) for name, each in tests.items()),
+        settings.from_scratch + _usual(repairs, [each.repair.cost for each in repairs], weights),
+    )
+    remedies = {each.repair.name: each for each in repairs}
+    every = choices(problem)
+    ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
+    ranked.sort(key=lambda choice: not guard.comes_first(tests.get(choice.name)))
+    minutes |= {name: each.minutes for name, each in remedies.items()}
+    minutes[_AFRESH] = settings.from_scratch + _usual(
+        repairs, [each.minutes for each in repairs], weights
+    )
+    steps = tuple(
+        _test_step(choice, tests[choice.name], problem, causes, minutes, job, guard)
+        if choice.kind is Kind.TEST
+        else _fix_step(choice, remedies[choice.name], problem, causes, minutes, job, guard)
+        for choice in ranked[:best]
+    )
+    alone = _order_minutes(problem, minutes)
+    return Advice(
+        suspects=_suspects(held, weights, chain),
+        none_of_them=weights[-1],
+        circuit=_states(chain, weights) if job.circuit else (),
+        circuit_told=bool(job.circuit),
+        steps=steps,
+        afresh=every[0].kind is Kind.GIVE_UP,
+        minutes_left=steps[0].minutes_left if steps else alone,
+        by_fixes_alone=alone,
+        worthless=worthless,
+        systems=guard.systems,
+    )
+
+
+def _kept(
+    job: Job, priors: Sequence[Prior], wording: Wording, settings: TroubleshootingSettings
+) -> tuple[list[Prior], float]:
+    """The suspects, and the chance of anything else."""
+    held = [each for each in priors[: settings.most_causes] if each.chance >= settings.least_chance]
+    unseen = max(1 - sum(each.chance for each in held), settings.least_chance)
+    if not job.circuit:
+        return held, unseen
+    return _on_circuit(job.circuit, held, unseen, wording, settings)
+
+
+def _on_circuit(
+    circuit: Sequence[Link],
+    held: Sequence[Prior],
+    unseen: float,
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[list[Prior], float]:
+    """Suspect every link of a told circuit, be it in a way not seen before, and little else."""
+    on_it = chain_of([each.cause for each in held], circuit, wording).on_it
+    shares = [1.0 if place in on_it else settings.off_circuit for place in range(len(held))]
+    known = [
+        replace(each, chance=each.chance * share) for each, share in zip(held, shares, strict=True)
+    ]
+    each_link = unseen * settings.in_links / len(circuit)
+    known += [
+        Prior(cause=Cause(component=link.name, failure_mode=FailureMode.UNKNOWN), chance=each_link)
+        for link in circuit
+    ]
+    rest = unseen * (1 - settings.in_links)
+    total = sum(each.chance for each in known) + rest
+    return [replace(each, chance=each.chance / total) for each in known], rest / total
+
+
+def _worthless(job: Job, wording: Wording, restraint: bool) -> tuple[tuple[str, str], ...]:
+    found = (
+        (test.name, shorted(f"{test.name} {test.seen}", job.circuit, wording, restraint=restraint))
+        for test in job.tests
+    )
+    return tuple((name, link) for name, link in found if link)
+
+
+def _done(candidate: Candidate, job: Job) -> bool:
+    general = candidate.general
+    if general and general.compares and any(twin_of(each, job.readings) for each in job.readings):
+        return True  # both sides were read, and the ranking knows
+    return any(
+        key_of(test.name) == key_of(candidate.name)
+        and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
+        for test in job.tests
+    )
+
+
+def _order_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
+    """Expected minutes of the repairs in their order, and of what follows them."""
+    total = 0.0
+    for repair in repair_order(problem):
+        total += sum(problem.weights) * minutes[repair.name]
+        problem = problem.failed(repair)
+    return total + sum(problem.weights) * minutes[_AFRESH]
+
+
+def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:
+    """Mean of a value of the repairs, each counted by the chance that it cures."""
+    chances = [
+        sum(weight * cure for weight, cure in zip(weights, each.repair.cures, strict=True))
+        for each in repairs
+    ]
+    total = sum(chances)
+    return sum(v * c for v, c in zip(values, chances, strict=True)) / total if total else 0.0
+
+
+def _test_step(
+    choice: Choice,
+    candidate: Candidate,
+    problem: Problem,
+    causes: Sequence[Cause],
+    minutes: Mapping[str, float],
+    job: Job,
+    guard: Guard,
+) -> Step:
+    test = next(each for each in problem.tests if each.name == choice.name)
+    after = [problem.seen(test, k) for k in range(len(test.outcomes))]
+    left = test.cost + sum(_best_minutes(each, minutes) for each in after)
+    general = candidate.general
+    return Step(
+        kind=Kind.TEST,
+        title=candidate.title,
+        how=general.how if general else None,
+        minutes=candidate.minutes,
+        minutes_known=candidate.own_minutes,
+        minutes_left=left,
+        locks=unconfirmed(guard.needs(candidate), candidate.title, job),
+        cautions=general.cautions if general else (),
+        branches=tuple(
+            _branch(outcome, each, causes, guard)
+            for outcome, each in zip(candidate.outcomes, after, strict=True)
+        ),
+        spoke_for=candidate.said.spoke_for,
+        heard=candidate.said.spoke_for + candidate.said.against,
+    )
+
+
+def _fix_step(
+    choice: Choice,
+    remedy: Remedy,
+    problem: Problem,
+    causes: Sequence[Cause],
+    minutes: Mapping[str, float],
+    job: Job,
+    guard: Guard,
+) -> Step:
+    repair = remedy.repair
+    failed = problem.failed(repair)
+    cured = 1 - sum(failed.weights)
+    return Step(
+        kind=Kind.REPAIR,
+        title=choice.name,
+        how=None,
+        minutes=remedy.minutes,
+        minutes_known=remedy.tried,
+        minutes_left=remedy.minutes + _best_minutes(failed, minutes),
+        locks=unconfirmed(guard.needs(None), choice.name, job),
+        cautions=(),
+        branches=(
+            Branch(seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"),
+            replace(
+                _branch(PossibleOutcome(seen="it is not", left=frozenset()), failed, causes, guard),
+                chance=1 - cured,
+            ),
+        ),
+        cures=cured,
+    )
+
+
+def _best_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
+    """Expected minutes when the best by one step is done, then repairs in order."""
+    best = choices(problem, 1)[0]
+    for test in problem.tests:
+        if best.kind is Kind.TEST and test.name == best.name:
+            return sum(problem.weights) * minutes[test.name] + sum(
+                _order_minutes(problem.seen(test, k), minutes) for k in range(len(test.outcomes))
+            )
+    return _order_minutes(problem, minutes)
+
+
+def _branch(
+    outcome: PossibleOutcome, after: Problem, causes: Sequence[Cause], guard: Guard
+) -> Branch:
+    total = sum(after.weights)
+    shares = [weight / total if total else 0.0 for weight in after.weights]
+    ranked = sorted(range(len(causes)), key=lambda place: -shares[place])
+    best = choices(after, 1)[0]
+    return Branch(
+        seen=outcome.seen if guard.may_say(outcome.seen) else "as on past jobs",
+        chance=total,
+        leaves=tuple((causes[place], shares[place]) for place in ranked),
+        then=best.name or None,
+        points_to=outcome.points_to,
+        clears=outcome.clears,
+        past=tuple(each.job for each in outcome.past if each.job is not None),
+    )
+
+
+def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> tuple[Suspect, ...]:
+    link = {
+        cause: chain.links[place].name
+        for place, causes in enumerate(chain.suspects)
+        for cause in causes
+    }
+    found = [
+        Suspect(
+            cause=each.cause,
+            before=each.chance,
+            chance=weights[place],
+            link=link.get(place),
+            jobs=each.jobs,
+        )
+        for place, each in enumerate(held)
+    ]
+    return tuple(sorted(found, key=lambda each: -each.chance))
+
+
+def _states(chain: Chain, weights: Sequence[float]) -> tuple[LinkState, ...]:
+    return tuple(
+        LinkState(
+            name=link.name,
+            kind=link.kind,
+            shorting_bars=link.shorting_bars,
+            chance=sum(weights[cause] for cause in chain.suspects[place]),
+        )
+        for place, link in enumerate(chain.links)
+    )

@@ -1,0 +1,322 @@
+"""What tests say: how likely each outcome is for each true cause, learnt from closed jobs.
+
+It is counted how often the cause that proved true was among those a test left; the trade's table
+gives the start, so that one or two jobs do not make a certainty.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from statistics import median
+
+from kb.case import Cause, DiagnosticTest, Job
+from kb.intake.wording import Wording
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.circuit import Chain, names
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.outcomes import (
+    Left,
+    PastTest,
+    PossibleOutcome,
+    everything_of,
+    general_outcomes,
+    left_by,
+    own_outcomes,
+)
+
+Likelihoods = tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TrackRecord:
+    """What a test said when a cause proved true: for it, against it, or nothing of it."""
+
+    spoke_for: int
+    against: int
+    nothing: int
+
+    @property
+    def made(self) -> int:
+        """How often it was made."""
+        return self.spoke_for + self.against + self.nothing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Candidate:
+    """A test that could be made now.
+
+    Attributes
+    ----------
+    name : str
+        Under which it is recorded.
+    place : str or None
+        The link it is made at.
+    general : GeneralTest or None
+        Its line in the trade's table.
+    right : float
+        How often such a test leaves the true cause standing.
+    said : TrackRecord
+        The counts behind that, over this shop's closed jobs with one of the suspected causes.
+    likelihoods : tuple of tuple of float
+        For each outcome its chance, given each suspect; behind them, given none of them.
+    """
+
+    name: str
+    place: str | None
+    general: GeneralTest | None
+    minutes: float
+    own_minutes: int
+    right: float
+    said: TrackRecord
+    outcomes: tuple[PossibleOutcome, ...]
+    likelihoods: tuple[Likelihoods, ...]
+
+    @property
+    def title(self) -> str:
+        """Name, and the place it is made at; a test is recorded under it."""
+        return f"{self.name}, {self.place}" if self.place else self.name
+
+
+def pasts(jobs: Iterable[Job]) -> dict[str, list[PastTest]]:
+    """Gather the tests of closed jobs with a cause, by the name they are one test under."""
+    found: dict[str, list[PastTest]] = defaultdict(list)
+    for job in jobs:
+        if job.is_case and job.cause is not None:
+            for test in job.tests:
+                found[key_of(test.name)].append(PastTest(job.number, job.cause, test))
+    return found
+
+
+@lru_cache(maxsize=2000)
+def key_of(name: str) -> str:
+    """Name under which a test is one with others: the table's, else its own, evened out.
+
+    Examples
+    --------
+    >>> key_of("Wiggle test, seat connector"), key_of("Chemical  block test")
+    ('wiggle test with live reading', 'chemical block test')
+    """
+    even = _even(name)
+    return _general_names().get(even.partition(",")[0], even)
+
+
+def said_of(past: Sequence[PastTest], wording: Wording) -> TrackRecord:
+    """Count what past tests said of the cause that proved true."""
+    told = Counter(_verdict(each, wording) for each in past)
+    return TrackRecord(told[True], told[False], told[None])
+
+
+def candidates(
+    causes: Sequence[Cause],
+    chain: Chain,
+    past: Mapping[str, Sequence[PastTest]],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[Candidate, ...]:
+    """Every test that could tell suspects apart: the trade's at each place, and the shop's own.
+
+    Parameters
+    ----------
+    causes : sequence of Cause
+        The suspects.
+    chain : Chain
+        Where they lie.
+    past : mapping
+        From `pasts`, of the closed jobs with one of these causes.
+    """
+    jobs = {(each.cause.key, each.job) for mine in past.values() for each in mine}
+    tested = Counter(key for key, _ in jobs)
+    question = _Question(tuple(causes), tested, wording, settings)
+    found = [
+        question.candidate(general.name, place, general, outcomes, past.get(general.name, ()))
+        for general in general_tests().test
+        for place, outcomes in general_outcomes(general, causes, chain)
+    ]
+    for key, mine in past.items():
+        if key not in _tabled():
+            name = Counter(each.test.name for each in mine).most_common(1)[0][0]
+            outcomes = own_outcomes(mine, causes, wording)
+            found.append(question.candidate(name, None, None, outcomes, mine))
+    return tuple(each for each in found if len(each.outcomes) > 1)
+
+
+def updated(
+    weights: Sequence[float],
+    done: Sequence[DiagnosticTest],
+    known: Sequence[Candidate],
+    causes: Sequence[Cause],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[float, ...]:
+    """Chances after the tests made, by Bayes; the last weight is that of none of the suspects.
+
+    A test that was made twice with the same result counts once.
+    """
+    now = list(weights)
+    seen: set[tuple[str, Left]] = set()
+    everything = everything_of(causes)
+    for test in done:
+        left = left_by(test.points_to, test.clears, causes, wording)
+        if left == everything or (key_of(test.name), left) in seen:
+            continue
+        seen.add((key_of(test.name), left))
+        for place, factor in enumerate(
+            _record_likelihood(test, left, known, len(causes), settings)
+        ):
+            now[place] *= factor
+    total = sum(now)
+    return tuple(each / total for each in now) if total else tuple(weights)
+
+
+def _record_likelihood(
+    test: DiagnosticTest,
+    left: Left,
+    known: Sequence[Candidate],
+    count: int,
+    settings: TroubleshootingSettings,
+) -> Likelihoods:
+    """Chance of what a recorded test left, given each suspect and given none of them."""
+    same = [each for each in known if key_of(each.name) == key_of(test.name)]
+    for each in same:
+        for outcome, likelihoods in zip(each.outcomes, each.likelihoods, strict=True):
+            if outcome.left == left:
+                return likelihoods
+    right = same[0].right if same else settings.right
+    return tuple(right if place in left else 1 - right for place in range(count + 1))
+
+
+@dataclass(frozen=True, slots=True)
+class _Question:
+    """Which suspects are to be told apart, and what is asked with.
+
+    `tested` counts, for each cause, the past jobs that recorded any test.
+    """
+
+    causes: tuple[Cause, ...]
+    tested: Mapping[tuple[str, str, str], int]
+    wording: Wording
+    settings: TroubleshootingSettings
+
+    def candidate(
+        self,
+        name: str,
+        place: str | None,
+        general: GeneralTest | None,
+        outcomes: tuple[PossibleOutcome, ...],
+        past: Sequence[PastTest],
+    ) -> Candidate:
+        """Put together what table and past tests tell of one test."""
+        said = said_of(past, self.wording)
+        start, tabled = (
+            (general.right, general.minutes)
+            if general
+            else (self.settings.right, self.settings.test_minutes)
+        )
+        pull = self.settings.pull
+        right = (said.spoke_for + pull * start) / (said.spoke_for + said.against + pull)
+        own = [each.test.minutes for each in past if each.test.minutes]
+        return Candidate(
+            name=name,
+            place=place,
+            general=general,
+            minutes=float(median(own)) if own else float(tabled),
+            own_minutes=len(own),
+            right=right,
+            said=said,
+            outcomes=outcomes,
+            likelihoods=self._likelihoods(
+                outcomes, past, right, finds=general is None or general.together
+            ),
+        )
+
+    def _likelihoods(
+        self,
+        outcomes: Sequence[PossibleOutcome],
+        past: Sequence[PastTest],
+        right: float,
+        *,
+        finds: bool,
+    ) -> tuple[Likelihoods, ...]:
+        """Chance of each outcome given each cause: counts, drawn towards the test's start.
+
+        Where a test finds things, jobs with a cause that were tested otherwise count a little
+        for its telling nothing of that cause: what shows a cause is what technicians reach for.
+        One that splits the circuit does so by what is in it.
+        """
+        lefts = [
+            left_by(each.test.points_to, each.test.clears, self.causes, self.wording)
+            for each in past
+        ]
+        count = Counter(lefts)
+        usual = [1.0 + count[outcome.left] for outcome in outcomes]
+        if len(outcomes) > 2:
+            usual[-1] += sum(usual)  # where there is much to find, nothing is found most often
+        columns = [
+            self._column(place, right, usual, outcomes, list(zip(lefts, past, strict=True)), finds)
+            for place in range(len(self.causes) + 1)
+        ]
+        return tuple(zip(*columns, strict=True))
+
+    def _column(
+        self,
+        place: int,
+        right: float,
+        usual: Sequence[float],
+        outcomes: Sequence[PossibleOutcome],
+        past: Sequence[tuple[Left, PastTest]],
+        finds: bool,
+    ) -> list[float]:
+        """Chances of the outcomes if this is the cause; the last place is none of the suspects."""
+        start = _start(place, outcomes, usual, right)
+        key = self.causes[place].key if place < len(self.causes) else None
+        seen = Counter(left for left, each in past if each.cause.key == key)
+        here = [seen[outcome.left] for outcome in outcomes]
+        tested = self.tested.get(key, 0) if finds and key is not None else 0
+        idle = self.settings.silence * max(tested - seen.total(), 0)
+        pull = self.settings.pull
+        return [
+            (times + pull * chance + idle * often / sum(usual)) / (sum(here) + pull + idle)
+            for times, chance, often in zip(here, start, usual, strict=True)
+        ]
+
+
+def _start(
+    place: int, outcomes: Sequence[PossibleOutcome], usual: Sequence[float], right: float
+) -> list[float]:
+    """Share `right` out over the outcomes that leave the cause, and the rest over the others."""
+    leaves = [place in outcome.left for outcome in outcomes]
+    inside = sum(times for times, yes in zip(usual, leaves, strict=True) if yes)
+    outside = sum(usual) - inside
+    if not inside or not outside:
+        return [times / sum(usual) for times in usual]
+    return [
+        times * (right / inside if yes else (1 - right) / outside)
+        for times, yes in zip(usual, leaves, strict=True)
+    ]
+
+
+def _verdict(past: PastTest, wording: Wording) -> bool | None:
+    if any(names(suspect, past.cause, wording) for suspect in past.test.points_to):
+        return True
+    if any(names(suspect, past.cause, wording) for suspect in past.test.clears):
+        return False
+    return None
+
+
+@lru_cache(maxsize=1)
+def _general_names() -> dict[str, str]:
+    return {
+        _even(name): general.name
+        for general in general_tests().test
+        for name in (general.name, *general.also)
+    }
+
+
+@lru_cache(maxsize=1)
+def _tabled() -> frozenset[str]:
+    return frozenset(general.name for general in general_tests().test)
+
+
+def _even(name: str) -> str:
+    return " ".join(name.casefold().replace("-", " ").split())

@@ -1,0 +1,67 @@
+"""Values that stand in running text but were not measured, or not of the item beside them."""
+
+import pytest
+
+from kb.errors import InvalidField
+from kb.intake.readings import find_readings, parse_reading
+from kb.intake.stated import is_measured, objection
+from kb.intake.values import VALUE
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("no 12V at pump", "what is not there"),
+        ("pump feed 12.2 V missing", "what is not there"),
+        ("rail needs 150 bar", "what should be"),
+        ("brake disc min 23 mm", "what should be"),
+        ("charging should be 14.2 V", "what should be"),
+        ("block 5 0.8 V low", "may be a difference"),
+        ("block 3 falls 0.9 V below the rest", "may be a difference"),
+        ("compressions 11/11/6/11 bar", "one of several"),
+        ("compression 9, 9, 4, 9 bar", "one of several"),
+    ],
+)
+def test_such_a_value_is_questioned_everywhere(text: str, why: str) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [why in doubt.why for doubt in found.doubtful] == [True]
+    with pytest.raises(InvalidField, match=why):
+        parse_reading(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["high side 18 bar", "feed 12.4 V under load", "charging 14.2 V above 2000 rpm", "0.2 V"],
+)
+def test_an_honest_value_is_not(text: str) -> None:
+    match = VALUE.search(text)
+    assert match is not None
+    assert objection(match) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "item", "measured"),
+    [
+        ("idle 950 rpm", "idle", True),
+        ("hunting idle 950 rpm", "hunting idle", False),
+        ("shakes 2000 rpm", "shakes", False),
+        ("wheel speed sensor RF 12 km/h", "wheel speed sensor", True),
+        ("motorway 110 km/h", "motorway", False),
+        ("coolant 112 °C", "coolant", True),
+        ("night -4 °C", "night", False),
+        ("fuel trim +18 %", "fuel trim", True),
+        ("carpet 100 % wet", "carpet", False),
+        ("coil 60k", "coil", True),
+        ("clock 60k", "clock", False),
+        ("bank 2 A sensor", "", False),
+        ("circuit OL", "circuit", True),
+        ("door open", "door", False),
+        ("gas R134", "gas", False),
+        ("dies 10 min", "dies", False),
+    ],
+)
+def test_kind_and_item_tell_measured_from_told(text: str, item: str, measured: bool) -> None:
+    match = VALUE.search(text)
+    assert match is not None
+    assert is_measured(match, item) is measured

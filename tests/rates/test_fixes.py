@@ -1,0 +1,281 @@
+"""Fix rates from jobs: what counts as held, as a comeback, as nothing known."""
+
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
+from kb.errors import Notice
+from kb.rates.fixes import FixRate, chance_better, fix_rates, fixes, standing
+from kb.rates.shrinkage import Posterior
+from kb.rates.trials import Clock, Silence
+from kb.settings import RateSettings
+from tests.job_repairs import JobRepair
+
+HORIZON = RateSettings().horizon_days
+CLOSED = date(2025, 3, 1)
+PLUG = Cause(
+    component="seat connector", location="under seat", failure_mode=FailureMode.HIGH_RESISTANCE
+)
+
+
+def attempt(cured: bool | None = True, action: Action = Action.CLEANED, **more: Any) -> Attempt:
+    return Attempt(action=action, component="seat connector", cured=cured, **more)
+
+
+def contact(day: int, outcome: Outcome = Outcome.HELD) -> Contact:
+    return Contact(on=CLOSED + timedelta(days=day), outcome=outcome)
+
+
+def job(number: int, *attempts: Attempt, contacts: tuple[Contact, ...] = (), **more: Any) -> Job:
+    values: dict[str, Any] = {
+        "vehicle": Vehicle(make="Corvane", model="Lido", ref=f"K{number:03}"),
+        "opened": CLOSED - timedelta(days=1),
+        "complaint": "airbag lamp on",
+        "closed": CLOSED,
+        "cause": PLUG,
+    }
+    return Job(number=number, attempts=attempts, contacts=contacts, **(values | more))
+
+
+def repairs(*jobs: Job, seen: dict[int, date] | None = None) -> list[JobRepair]:
+    made = [JobRepair.of(each, (seen or {}).get(each.number or 0)) for each in jobs]
+    return [each for each in made if each is not None]
+
+
+def only(*jobs: Job, seen: dict[int, date] | None = None) -> FixRate:
+    (found,) = fix_rates(repairs(*jobs, seen=seen), RateSettings())
+    return found
+
+
+def test_three_of_three_never_heard_of_again() -> None:
+    fix = only(*(job(n, attempt()) for n in (1, 2, 3)))
+    assert (fix.tried, fix.cured_at_handover, fix.unheard, fix.held) == (3, 3, 3, 0)
+    assert fix.rate is None
+    assert (fix.interval.low, fix.interval.high) == (0, 1)
+    assert fix.notices == (Notice.NO_FOLLOW_UP,)
+
+
+def test_all_followed_to_the_horizon_rest_on_the_plain_counts() -> None:
+    held = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
+    fix = only(*held, job(4, attempt(cured=False)))
+    assert (fix.tried, fix.held) == (4, 3)
+    # Jeffreys' prior: half a success and half a failure more
+    assert fix.rate == pytest.approx(3.5 / 5)
+    assert fix.interval.low < 0.3 < 0.95 < fix.interval.high
+    assert fix.notices == ()
+
+
+def test_a_fault_that_was_never_reproduced_is_counted_apart() -> None:
+    seen = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
+    guessed = [job(n, attempt(), reproduced=False) for n in (4, 5)]
+    plain, apart = fix_rates(repairs(*guessed, *seen), RateSettings())
+    assert (plain.label, plain.tried, plain.held) == ("cleaned seat connector", 3, 3)
+    assert apart.label == "cleaned seat connector (fault never reproduced)"
+    assert (apart.never_reproduced, apart.tried, apart.jobs) == (True, 2, (4, 5))
+
+
+def test_a_comeback_counts_on_its_day() -> None:
+    back = job(1, attempt(), contacts=(contact(20), contact(40, Outcome.COMEBACK)))
+    late = job(2, attempt(), contacts=(contact(HORIZON + 1, Outcome.COMEBACK),))
+    fix = only(back, late, job(3, attempt(), contacts=(contact(30),)))
+    assert (fix.comebacks, fix.held, fix.still_good) == (1, 1, 1)
+    assert fix.rate is None  # two fates of three are known at the horizon
+    assert fix.notices == (Notice.FEW_FOLLOWED,)
+
+
+def test_a_job_reopened_the_same_day_is_a_comeback() -> None:
+    fix = only(job(1, attempt(), contacts=(contact(0, Outcome.COMEBACK),)))
+    assert (fix.cured_at_handover, fix.comebacks, fix.unheard) == (1, 1, 0)
+
+
+def test_good_news_dated_before_the_handover_tells_nothing() -> None:
+    assert only(job(1, attempt(), contacts=(contact(-5),))).unheard == 1
+
+
+def test_any_later_visit_means_heard_of() -> None:
+    fix = only(job(1, attempt()), seen={1: CLOSED + timedelta(days=HORIZON)})
+    assert (fix.held, fix.unheard) == (1, 0)
+
+
+def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> None:
+    car = Vehicle(ref="K001")
+    day = CLOSED + timedelta(days=30)
+    first = job(1, attempt(), vehicle=car)
+    again = job(2, attempt(), vehicle=car, opened=day, closed=day)
+    fix = only(first, again, seen={1: day})
+    assert (fix.comebacks, fix.unheard) == (1, 1)
+
+
+def test_the_same_fault_on_the_other_side_is_no_comeback() -> None:
+    car = Vehicle(ref="K001")
+    day = CLOSED + timedelta(days=30)
+    left, right = (
+        Cause(component=PLUG.component, failure_mode=PLUG.failure_mode, position=side)
+        for side in ("left front", "right front")
+    )
+    first = job(1, attempt(), vehicle=car, cause=left)
+    other = job(2, attempt(), vehicle=car, cause=right, opened=day, closed=day)
+    assert only(first, other).comebacks == 0
+
+
+def test_two_cars_without_ref_or_vin_are_two_cars() -> None:
+    day = CLOSED + timedelta(days=30)
+    first = job(1, attempt(), vehicle=Vehicle(make="Corvane"))
+    other = job(2, attempt(), vehicle=Vehicle(make="Corvane"), opened=day, closed=day)
+    assert only(first, other).comebacks == 0
+
+
+def test_what_came_later_is_the_doing_of_the_last_attempt() -> None:
+    tried = (attempt(action=Action.RESEATED), attempt(action=Action.CLEANED))
+    found = fix_rates(
+        repairs(job(1, *tried, contacts=(contact(30, Outcome.COMEBACK),))), RateSettings()
+    )
+    comebacks = {fix.action: fix.comebacks for fix in found}
+    assert comebacks == {Action.CLEANED: 1, Action.RESEATED: 0}
+
+
+def test_an_unwritten_handover_is_left_out_and_counted() -> None:
+    fix = only(job(1, attempt(cured=None), contacts=(contact(HORIZON),)))
+    assert (fix.tried, fix.unknown, fix.rate) == (0, 1, None)
+    assert fix.notices == (Notice.HANDOVER_UNKNOWN,)
+
+
+def test_one_repair_is_said_to_be_one() -> None:
+    assert Notice.ONE_REPAIR in only(job(1, attempt(), contacts=(contact(200),))).notices
+
+
+def test_proved_fixes_come_before_lucky_ones() -> None:
+    followed = [
+        job(n, attempt(action=Action.REPLACED), contacts=(contact(120),)) for n in range(1, 9)
+    ]
+    failed = job(9, attempt(cured=False, action=Action.REPLACED))
+    lucky = job(10, attempt(action=Action.RESEATED), contacts=(contact(120),))
+    useless = job(11, attempt(cured=False, action=Action.CLEARED))
+    shop = repairs(*followed, failed, lucky, useless)
+    order = [fix.action for fix in fix_rates(shop, RateSettings())]
+    assert order == [Action.REPLACED, Action.RESEATED, Action.CLEARED]
+
+
+def test_of_two_as_likely_to_hold_the_better_proved_is_first() -> None:
+    assert standing(Posterior(90, 10)) > standing(Posterior(9, 1))
+
+
+def test_words_times_and_costs_are_the_usual_ones() -> None:
+    fix = only(
+        job(1, attempt(words="cleaned pins", minutes=30, parts_cost=2.0)),
+        job(2, attempt(words="contact cleaner", minutes=40)),
+        job(3, attempt(words="contact cleaner", minutes=80)),
+    )
+    assert (fix.label, fix.words) == ("cleaned seat connector", "contact cleaner")
+    assert (fix.minutes, fix.parts_cost, fix.jobs) == (40, 2.0, (1, 2, 3))
+
+
+def test_no_jobs_have_no_fixes_and_open_jobs_do_not_count() -> None:
+    assert fix_rates([], RateSettings()) == ()
+    assert JobRepair.of(job(1, attempt(), closed=None)) is None
+    assert JobRepair.of(job(1, attempt(), cause=None)) is None
+
+
+def test_a_job_opened_again_on_the_day_of_handover_is_a_comeback() -> None:
+    car = Vehicle(ref="K001")
+    first = job(1, attempt(), vehicle=car)
+    again = job(2, attempt(), vehicle=car, opened=CLOSED, closed=CLOSED)
+    assert only(first, again).comebacks == 1
+
+
+def on_km(*jobs: Job) -> FixRate:
+    (found,) = fixes(repairs(*jobs), RateSettings(), clock=Clock.KM)
+    return found.rate
+
+
+def test_kilometres_may_be_the_clock() -> None:
+    far = Contact(on=CLOSED + timedelta(days=10), outcome=Outcome.HELD, odometer_km=84_000)
+    near = Contact(on=CLOSED + timedelta(days=500), outcome=Outcome.HELD, odometer_km=80_500)
+    jobs = [
+        job(1, attempt(), odometer_km=80_000, contacts=(far,)),
+        job(2, attempt(), odometer_km=80_000, contacts=(near,)),
+    ]
+    assert (on_km(*jobs).held, on_km(*jobs).still_good) == (1, 1)
+
+
+def test_an_odometer_that_ran_backwards_is_reckoned_from_days() -> None:
+    """At 40 km a day, about 15,000 km a year: common practice, no source."""
+    back = Contact(on=CLOSED + timedelta(days=101), outcome=Outcome.HELD, odometer_km=8_000)
+    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(back,))).held == 1
+    soon = Contact(on=CLOSED + timedelta(days=99), outcome=Outcome.HELD, odometer_km=8_000)
+    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(soon,))).still_good == 1
+
+
+def test_silence_counts_only_where_the_shop_wants_it() -> None:
+    jobs = [job(n, attempt()) for n in range(1, 5)]
+    silence = Silence(days=180, today=CLOSED + timedelta(days=180))
+    early = Silence(days=180, today=CLOSED + timedelta(days=179))
+    (counted,) = fixes(repairs(*jobs), RateSettings(), silence=silence)
+    (not_yet,) = fixes(repairs(*jobs), RateSettings(), silence=early)
+    assert (counted.rate.held, not_yet.rate.held, only(*jobs).held) == (4, 0, 0)
+
+
+def test_times_and_costs_of_what_held_stand_apart() -> None:
+    fix = only(
+        job(1, attempt(minutes=30, parts_cost=2.0), contacts=(contact(HORIZON),)),
+        job(2, attempt(minutes=90, parts_cost=8.0, cured=False)),
+    )
+    assert (fix.minutes, fix.minutes_held) == (60, 30)
+    assert (fix.parts_cost, fix.parts_cost_held) == (5.0, 2.0)
+
+
+def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
+    shop = repairs(
+        job(1, attempt(cured=False)),
+        job(2, attempt(), contacts=(contact(20, Outcome.COMEBACK),)),
+        job(3, attempt(), contacts=(contact(30),)),
+        job(4, attempt(), contacts=(contact(120),)),
+    )
+    (fix,) = fixes(shop, RateSettings())
+    assert [fix.curve.at(day) for day in (0, 19, 20, 120)] == pytest.approx(
+        [3 / 4, 3 / 4, 1 / 2, 1 / 2]
+    )
+    assert [fix.curve.at_risk(day) for day in (0, 20, 30, 31)] == [4, 3, 2, 1]
+    assert fix.curve.end == 120
+
+
+def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
+    good = only(*(job(n, attempt(), contacts=(contact(HORIZON),)) for n in range(1, 9)))
+    bad = only(*(job(n, attempt(cured=False)) for n in range(1, 9)))
+    assert chance_better(good, good) == pytest.approx(0.5, abs=1e-6)
+    assert chance_better(good, bad) > 0.99
+    assert chance_better(good, bad) + chance_better(bad, good) == pytest.approx(1)
+    assert (good.belief.a, good.belief.b) == pytest.approx((8.5, 0.5))
+
+
+outcomes = st.builds(contact, st.integers(-20, 300), st.sampled_from(Outcome))
+attempts = st.builds(
+    attempt,
+    st.sampled_from([True, False, None]),
+    st.sampled_from([Action.CLEANED, Action.REPLACED]),
+)
+shops = st.lists(
+    st.tuples(st.lists(attempts, max_size=3), st.lists(outcomes, max_size=3), st.integers(1, 5)),
+    max_size=12,
+)
+
+
+@given(shops)
+def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
+    jobs = [
+        job(number, *tried, contacts=tuple(heard), vehicle=Vehicle(ref=f"K{car}"))
+        for number, (tried, heard, car) in enumerate(shop, start=1)
+    ]
+    found = fix_rates(repairs(*jobs), RateSettings())
+    for fix in found:
+        failed = fix.tried - fix.cured_at_handover
+        assert failed + fix.comebacks + fix.held + fix.still_good + fix.unheard == fix.tried
+        assert 0 <= fix.interval.low <= fix.interval.high <= 1
+        if fix.rate is not None:
+            assert 0 < fix.rate < 1
+    counted = sum(fix.tried + fix.unknown for fix in found)
+    assert counted == sum(len(each.attempts) for each in jobs)

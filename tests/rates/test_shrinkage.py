@@ -1,0 +1,107 @@
+"""What the wider history does to a rate, and what it leaves alone."""
+
+import random
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.rates.shrinkage import WiderHistory, fit, neutral
+from kb.rates.survival import Lifetime, survival_at
+
+HORIZON = 90.0
+HELD, FAILED, UNHEARD = Lifetime(120, False), Lifetime(0, True), Lifetime(0, False)
+FIX = ("cleaned", "plug")
+lives = st.lists(st.builds(Lifetime, st.integers(0, 150), st.booleans()), max_size=40)
+
+
+def shop(rate: float, fixes: int = 40, tried: int = 8, seed: int = 3) -> WiderHistory:
+    """Many fixes, the rate of each spread a little around the given one."""
+    dice = random.Random(seed)
+    told = {}
+    for place in range(fixes):
+        own = min(max(dice.gauss(rate, 0.05), 0), 1)
+        told[place, ("replaced", f"part {place}")] = [
+            HELD if dice.random() < own else FAILED for _ in range(tried)
+        ]
+    history = fit(told, HORIZON)
+    assert history is not None
+    return history
+
+
+GOOD, BAD = shop(0.9), shop(0.3)
+
+
+def test_few_fixes_teach_nothing() -> None:
+    assert fit({(n, FIX): [HELD] for n in range(9)}, HORIZON) is None
+    assert fit({(n, FIX): [] for n in range(20)}, HORIZON) is None
+
+
+def test_without_own_lifetimes_the_shop_speaks() -> None:
+    assert GOOD.posterior(FIX, []).mean == pytest.approx(0.9, abs=0.06)
+    assert BAD.posterior(FIX, []).mean == pytest.approx(0.3, abs=0.08)
+
+
+def test_a_lucky_fix_is_drawn_towards_the_shop() -> None:
+    raw, shrunk = 1.0, BAD.posterior(FIX, [HELD] * 2).mean
+    assert 0.3 < shrunk < 0.6 < raw
+    assert neutral(HORIZON).posterior(FIX, [HELD] * 2).mean == pytest.approx(2.5 / 3)
+
+
+def test_with_many_lifetimes_only_they_count() -> None:
+    many = [HELD] * 600 + [FAILED] * 200 + [Lifetime(40, True)] * 100 + [Lifetime(20, False)] * 300
+    estimate = survival_at(many, HORIZON).estimate
+    for history in (GOOD, BAD, neutral(HORIZON)):
+        assert history.posterior(FIX, many).mean == pytest.approx(estimate, abs=0.02)
+
+
+def test_silence_tells_of_the_handover_only() -> None:
+    before = neutral(HORIZON).posterior(FIX, []).mean
+    after = neutral(HORIZON).posterior(FIX, [UNHEARD] * 1000).mean
+    assert before == pytest.approx(1 / 2)
+    assert after == pytest.approx(2 / 3, abs=1e-3)  # cured for sure, and then as likely as before
+
+
+def test_the_same_action_on_the_same_component_tells_more() -> None:
+    told = {}
+    for cause in range(30):
+        told[cause, ("cleaned", "plug")] = [FAILED] * 6
+        told[cause, ("replaced", "plug")] = [HELD] * 6
+    history = fit(told, HORIZON)
+    assert history is not None
+    assert history.posterior(("cleaned", "plug"), []).mean < 0.2
+    assert history.posterior(("replaced", "plug"), []).mean > 0.8
+    assert 0.3 < history.posterior(("greased", "hinge"), []).mean < 0.7
+
+
+def test_duds_among_good_fixes_do_not_make_all_of_them_doubtful() -> None:
+    told = {(n, ("replaced", f"part {n}")): [HELD] * 8 + [FAILED] for n in range(30)}
+    told |= {(n, ("cleared", f"code {n}")): [FAILED] * 3 for n in range(30)}
+    history = fit(told, HORIZON)
+    assert history is not None
+    assert 0.8 < history.posterior(FIX, [HELD] * 3).mean < 0.98
+    assert history.posterior(FIX, [FAILED] * 2).mean < 0.15
+
+
+@given(lives)
+def test_beliefs_are_chances(sample: list[Lifetime]) -> None:
+    for history in (GOOD, BAD, neutral(HORIZON)):
+        found = history.posterior(FIX, sample)
+        assert found.a > 0
+        assert found.b > 0
+        assert 0 < found.mean < 1
+
+
+@given(lives)
+def test_one_more_that_held_never_lowers_a_belief(sample: list[Lifetime]) -> None:
+    for history in (GOOD, BAD, neutral(HORIZON)):
+        more = history.posterior(FIX, [*sample, HELD]).mean
+        assert more >= history.posterior(FIX, sample).mean - 1e-9
+
+
+@given(st.integers(0, 30), st.integers(0, 30))
+def test_without_loss_the_neutral_belief_is_jeffreys(held: int, failed: int) -> None:
+    found = neutral(HORIZON).posterior(FIX, [HELD] * held + [FAILED] * failed)
+    # failures at handover alone tell nothing of the time after it
+    cured = (held + 0.75) / (held + failed + 1)
+    assert found.mean == pytest.approx(cured * (held + 0.5) / (held + 0.75))

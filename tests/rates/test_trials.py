@@ -1,0 +1,102 @@
+"""Lifetimes from repairs, whatever was written down of them; see also test_fixes."""
+
+from datetime import date, timedelta
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
+from kb.rates.trials import Clock, Silence, Trial, trials
+from tests.job_repairs import JobRepair
+
+DAY = date(2025, 3, 1)
+TODAY = DAY + timedelta(days=400)
+attempts = st.builds(
+    Attempt,
+    action=st.sampled_from([Action.CLEANED, Action.REPLACED]),
+    component=st.just("plug"),
+    cured=st.none() | st.booleans(),
+)
+contacts = st.builds(
+    Contact,
+    on=st.dates(DAY - timedelta(days=50), TODAY),
+    outcome=st.sampled_from(Outcome),
+    odometer_km=st.none() | st.integers(0, 200_000),
+)
+
+
+def repair(
+    number: int, car: int, opened: int, km: int | None, tried: list[Attempt], heard: list[Contact]
+) -> JobRepair:
+    day = DAY + timedelta(days=opened)
+    made = JobRepair.of(
+        Job(
+            number=number,
+            vehicle=Vehicle(ref=f"K{car}"),
+            opened=day,
+            closed=day,
+            complaint="lamp on",
+            odometer_km=km,
+            cause=Cause(component="plug", failure_mode=FailureMode.OPEN),
+            attempts=tuple(tried),
+            contacts=tuple(heard),
+        )
+    )
+    assert made is not None
+    return made
+
+
+shops = st.lists(
+    st.builds(
+        repair,
+        st.integers(1, 99),
+        st.integers(1, 3),
+        st.integers(0, 300),
+        st.none() | st.integers(0, 200_000),
+        st.lists(attempts, max_size=3),
+        st.lists(contacts, max_size=3),
+    ),
+    max_size=8,
+    unique_by=lambda each: each.number,
+)
+
+
+def lives(found: list[Trial]) -> list[tuple[float, bool] | None]:
+    return [(each.life.time, each.life.failed) if each.life else None for each in found]
+
+
+@given(shops)
+def test_every_attempt_is_one_trial_on_either_clock(shop: list[JobRepair]) -> None:
+    days, km = list(trials(shop)), list(trials(shop, Clock.KM))
+    assert len(days) == len(km) == sum(len(each.attempts) for each in shop)
+    for by_day, by_km in zip(days, km, strict=True):
+        assert (by_day.life is None) == (by_day.tried.cured is None)
+        assert (by_km.life is None) == (by_day.life is None)
+        if by_day.life and by_km.life:
+            assert by_day.life.failed == by_km.life.failed
+
+
+@given(shops)
+def test_silence_never_makes_a_failure_nor_shortens_a_life(shop: list[JobRepair]) -> None:
+    plain = lives(list(trials(shop)))
+    counted = lives(list(trials(shop, silence=Silence(100, TODAY))))
+    for before, after in zip(plain, counted, strict=True):
+        if before is None or after is None or before[1]:
+            assert after == before
+        else:
+            assert after[0] >= before[0]
+            assert not after[1]
+
+
+@given(shops)
+def test_the_order_of_repairs_changes_nothing(shop: list[JobRepair]) -> None:
+    def told(each: Trial) -> str:
+        return repr((each.job, each.tried, each.life))
+
+    assert sorted(map(told, trials(shop))) == sorted(map(told, trials(shop[::-1])))
+
+
+def test_one_of_two_jobs_of_the_same_day_came_back_the_other_not() -> None:
+    cured = Attempt(action=Action.CLEANED, component="plug", cured=True)
+    pair = [repair(n, 1, 0, None, [cured], []) for n in (1, 2)]
+    assert lives(list(trials(pair))) == [(0, True), (0, False)]

@@ -1,0 +1,155 @@
+"""The page of an open job: cautions first, fit for 80 columns, and never a meter on an igniter."""
+
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from rich.console import Console
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.reports.json import to_json
+from kb.reports.troubleshoot import proved, render
+from kb.services.troubleshoot import WorkingJob, working_job
+from kb.settings import Settings
+from kb.store.database import create_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.troubleshooting.test_guard import IGNITERS, METER, SPELT
+
+DAY = date(2026, 3, 2)
+
+
+def page(working: WorkingJob, *, detail: bool = False) -> str:
+    console = Console(width=80, markup=False, emoji=False, highlight=False)
+    with console.capture() as capture:
+        console.print(render(working, detail=detail))
+    return capture.get()
+
+
+def flat(text: str) -> str:
+    return " ".join(text.split())
+
+
+@pytest.fixture(scope="module")
+def open_lamp(demo_store: str) -> WorkingJob:
+    """An open job of the demonstration shop on a seat-belt pretensioner."""
+    return working_job(demo_store, 1387, Settings())
+
+
+def test_cautions_come_before_anything_else(open_lamp: WorkingJob) -> None:
+    for detail in (False, True):
+        text = page(open_lamp, detail=detail)
+        assert text.startswith("CAUTION")
+        assert text.index("Airbags and pretensioners can fire") < text.index("Job 1387")
+        assert max(map(len, text.splitlines())) <= 80
+    assert to_json(open_lamp).index("cautions") < to_json(open_lamp).index("advice")
+
+
+def test_everything_seen_so_far_is_on_the_page(open_lamp: WorkingJob) -> None:
+    text = flat(page(open_lamp))
+    for told in (
+        "pretensioner circuit, left front 6.4 Ω",
+        "compare with the twin: 6.4 / 2.2 Ω",
+        "Load test to do when the car is back on Thursday",
+        "is above the",
+    ):
+        assert told in text
+
+
+def test_three_steps_with_minutes_outcomes_and_what_then(open_lamp: WorkingJob) -> None:
+    lines = page(open_lamp).splitlines()
+    assert [line[0] for line in lines if line[:1].isdigit() and line[1:3] == "  "][-3:] == [
+        "1",
+        "2",
+        "3",
+    ]
+    text = flat(page(open_lamp))
+    assert "visual check 10 min (here," in text
+    assert "more expected" in text
+    assert "nothing to be seen: leaves seat connector" in text
+    assert "LOCKED until confirmed: ignition off, battery disconnected" in text
+
+
+def test_detail_tells_counts_and_jobs(open_lamp: WorkingJob) -> None:
+    text = flat(page(open_lamp, detail=True))
+    assert "spoke for the true cause" in text
+    assert "#1022" in text
+
+
+def test_what_a_result_showed_is_one_sentence(open_lamp: WorkingJob) -> None:
+    advice = open_lamp.advice
+    assert proved(advice, advice) == "That changed next to nothing."
+    first, *rest = advice.suspects
+    after = replace(advice, suspects=(replace(first, chance=0.2), *rest))
+    assert proved(advice, after).startswith(f"That shows: {first.cause.label} ")
+    assert "→ 20%" in proved(advice, after)
+
+
+@settings(
+    max_examples=20,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+@given(
+    st.lists(SPELT, min_size=4, max_size=4),
+    IGNITERS,
+    st.sampled_from([None, System.RESTRAINTS, System.OTHER]),
+    st.booleans(),
+)
+def test_no_stored_words_put_a_meter_on_an_igniter_page(
+    tmp_path: Path, words: list[str], igniter: str, system: System | None, vocabulary: bool
+) -> None:
+    """Imported jobs and shop vocabulary that tempt; only the job's own complaint is as told."""
+    address = str(tmp_path / f"{len(list(tmp_path.iterdir()))}.sqlite")
+    past = Job(
+        vehicle=Vehicle(ref="K001"),
+        opened=DAY,
+        closed=DAY,
+        complaint=f"lamp on, {igniter} fault",
+        system=system,
+        codes=(TroubleCode(code="B1234"),),
+        tests=(
+            DiagnosticTest(name=words[0], seen=words[1], points_to=(igniter,)),
+            DiagnosticTest(name=words[1], seen=words[2], clears=("mat",)),
+        ),
+        cause=Cause(component=igniter, failure_mode=FailureMode.OPEN, words=words[3]),
+        proved_by=words[2],
+        attempts=(Attempt(action=Action.OTHER, component=words[3], words=words[0], cured=True),),
+    )
+    other = replace(
+        past, cause=Cause(component="mat", failure_mode=FailureMode.WORN), vehicle=Vehicle()
+    )
+    with UnitOfWork(create_store(address)) as work:
+        for _ in range(3):
+            work.jobs.add(past)
+        work.jobs.add(other)
+        asked = Job(
+            vehicle=Vehicle(),
+            opened=DAY,
+            complaint=f"lamp on, {igniter}",
+            codes=(TroubleCode(code="B1234"),),
+            tests=(DiagnosticTest(name=words[3], seen=words[0]),),
+        )
+        number = work.jobs.add(asked).number
+        if vocabulary:
+            work.words.add("wiggle", [words[0]])
+        work.commit()
+    assert number is not None
+    found = working_job(address, number, Settings(), best=99)
+    for detail in (False, True):
+        text = page(found, detail=detail)
+        assert text.startswith("CAUTION")
+        advice = flat(text).partition("Next, the best first")[2]
+        assert advice
+        assert not METER.search(advice)

@@ -1,0 +1,165 @@
+"""No path proposes a meter on a live igniter; the words are made up by generation."""
+
+import re
+from dataclasses import replace
+from datetime import date
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kb.case import (
+    Cause,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Link,
+    LinkKind,
+    Precondition,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.safety.igniter import may_be_proposed, screen
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.general_tests import general_tests
+from kb.troubleshooting.steps import Advice, Prior, advise
+from tests.troubleshooting.test_steps import Fix
+
+DAY = date(2026, 3, 2)
+METER = re.compile(
+    r"ohm|resistance|multimeter|\bmeter|measur|continuity|buzz|test ?lamp|dmm|dvm|Ω", re.IGNORECASE
+)
+"""Written apart from the guard: what must never stand in a proposal on an igniter's circuit."""
+IGNITERS = st.sampled_from(
+    ["airbag", "LF pretensioner", "squib", "curtain airbag", "igniter", "side air-bag", "SRS bag",
+     "inflator", "seat belt tensioner", "pretensoner"]
+)  # fmt: skip
+VERBS = st.sampled_from(
+    ["measure resistance of", "ohm out", "check continuity of", "multimeter across", "buzz",
+     "test lamp on", "DVM on", "never mind, measured", "live value by ohmmeter at", "check Ω of",
+     "scan tool and then ohm", "substitute an ohmmeter for"]
+)  # fmt: skip
+TEMPTING = st.tuples(VERBS, IGNITERS, st.sampled_from(["", " plug", " at the seat", "!"])).map(
+    lambda parts: f"{parts[0]} {parts[1]}{parts[2]}"
+)
+SPELT = TEMPTING.flatmap(
+    lambda text: st.sampled_from([text, text.upper(), text.title(), f"  {text}  "])
+)
+SYSTEMS = st.sampled_from([None, System.RESTRAINTS, System.BODY_ELECTRICS, System.OTHER])
+
+
+def proposed(advice: Advice) -> list[str]:
+    """Everything an advice tells somebody to do."""
+    texts: list[str] = []
+    for step in advice.steps:
+        texts += [step.title, step.how or "", *step.cautions]
+        for branch in step.branches:
+            texts += [branch.seen, branch.then or ""]
+    return texts
+
+
+@st.composite
+def temptations(draw: st.DrawFn) -> Advice:
+    """Advice on a job whose words, past jobs, fixes, circuit and vocabulary all tempt."""
+    words = draw(st.lists(SPELT, min_size=3, max_size=6))
+    igniter = draw(IGNITERS)
+    causes = [
+        Cause(component=igniter, failure_mode=FailureMode.OPEN),
+        Cause(component=draw(SPELT), failure_mode=FailureMode.HIGH_RESISTANCE),
+        Cause(component="seat connector", location=igniter, failure_mode=FailureMode.OPEN),
+        Cause(component="occupancy mat", failure_mode=FailureMode.INTERNAL_FAULT),
+    ]
+    tests = tuple(
+        DiagnosticTest(
+            name=draw(st.sampled_from(words)),
+            seen=draw(st.sampled_from(words)),
+            minutes=1,
+            points_to=(draw(st.sampled_from([*words, "connector", igniter])),),
+            clears=(draw(st.sampled_from([*words, "mat"])),),
+        )
+        for _ in range(draw(st.integers(1, 4)))
+    )
+    history = [
+        Job(vehicle=Vehicle(), opened=DAY, closed=DAY, complaint="x", cause=cause, tests=tests)
+        for cause in causes
+    ]
+    circuit = draw(
+        st.sampled_from(
+            [
+                (),
+                (
+                    Link(name=words[0], kind=LinkKind.CONNECTOR, shorting_bars=True),
+                    Link(name=igniter, kind=LinkKind.COMPONENT),
+                ),
+            ]
+        )
+    )
+    job = Job(
+        vehicle=Vehicle(),
+        opened=DAY,
+        complaint=draw(st.sampled_from([*words, "lamp on"])),
+        system=draw(SYSTEMS),
+        codes=draw(st.sampled_from([(), (TroubleCode(code="B0012"),)])),
+        tests=draw(st.sampled_from([(), tests[:1]])),
+        circuit=circuit,
+    )
+    vocabulary = {words[1]: words[2]} if draw(st.booleans()) else {}
+    chances = draw(st.lists(st.floats(0.05, 0.24), min_size=4, max_size=4))
+    return advise(
+        job,
+        [Prior(cause=c, chance=p) for c, p in zip(causes, chances, strict=True)],
+        history,
+        Wording.default(vocabulary),
+        TroubleshootingSettings(),
+        fixes={cause.key: [Fix(draw(st.sampled_from(words)))] for cause in causes},
+        best=99,
+    )
+
+
+@settings(max_examples=150)
+@given(temptations())
+def test_no_words_bring_a_meter_to_an_igniter(advice: Advice) -> None:
+    assert advice.systems == (System.RESTRAINTS,)  # so the cautions come first
+    assert [text for text in proposed(advice) if METER.search(text)] == []
+
+
+@settings(max_examples=150)
+@given(temptations())
+def test_nothing_is_touched_before_somebody_confirms(advice: Advice) -> None:
+    looks = {each.name for each in general_tests().test if not each.hands_on}
+    for step in advice.steps:
+        if step.title not in looks:
+            assert Precondition.SUPPLY_OFF in step.locks
+
+
+@given(SPELT)
+def test_the_guard_refuses_what_the_screen_withholds(text: str) -> None:
+    assert not may_be_proposed(text, restraint=True)
+    if screen(text) != text:
+        assert not may_be_proposed(text, restraint=False)
+
+
+def test_the_tables_own_words_pass_the_guard() -> None:
+    for each in general_tests().test:
+        if each.igniter:
+            for text in (each.name, each.how, *each.cautions, *(o.seen for o in each.outcome)):
+                assert may_be_proposed(text, restraint=True), text
+                assert not METER.search(text), text
+
+
+def test_what_reads_through_the_circuit_is_not_marked_fit_for_an_igniter() -> None:
+    # common practice, no source
+    unfit = {each.name for each in general_tests().test if not each.igniter}
+    assert {"voltage drop under load", "swap left and right"} <= unfit
+
+
+def test_off_the_restraints_the_shops_own_tests_are_proposed() -> None:
+    cause = Cause(component="radiator", failure_mode=FailureMode.LEAKING)
+    other = replace(cause, component="heater core")
+    test = DiagnosticTest(name="pressure test", seen="drops", points_to=("radiator",))
+    past = Job(vehicle=Vehicle(), opened=DAY, closed=DAY, complaint="x", cause=cause, tests=(test,))
+    job = Job(vehicle=Vehicle(), opened=DAY, complaint="loses coolant", system=System.COOLING)
+    priors = [Prior(cause=cause, chance=0.5), Prior(cause=other, chance=0.4)]
+    advice = advise(job, priors, [past], Wording.default(), TroubleshootingSettings(), best=99)
+    assert "pressure test" in [step.title for step in advice.steps]

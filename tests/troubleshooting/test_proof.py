@@ -1,0 +1,112 @@
+"""What proves a repair: asked for by what the job is on, and never made up."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+from hypothesis import given
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    FailureMode,
+    Job,
+    Proof,
+    Quantity,
+    Reading,
+    Stage,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.settings import ReadingSettings
+from kb.troubleshooting.proof import proofs
+from tests.strategies import jobs
+
+WORDING = Wording.default()
+CLEANED = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+
+
+def squib(value: float, side: str, stage: Stage, good: bool | None) -> Reading:
+    return Reading(
+        item="pretensioner",
+        quantity=Quantity.RESISTANCE,
+        typed=f"{value} ohm",
+        value=value,
+        position=side,
+        stage=stage,
+        proved_good=good,
+    )
+
+
+JOB = Job(
+    vehicle=Vehicle(),
+    opened=date(2026, 3, 2),
+    complaint="airbag lamp on",
+    system=System.RESTRAINTS,
+    codes=(TroubleCode(code="B1203"),),
+    readings=(
+        squib(12.7, "left front", Stage.AS_FOUND, False),
+        squib(2.3, "right front", Stage.AS_FOUND, True),
+    ),
+    cause=Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE),
+    attempts=(CLEANED,),
+)
+
+
+def shown(job: Job) -> dict[Proof, str | None]:
+    return {line.proof: line.shown for line in proofs(job, WORDING, ReadingSettings())}
+
+
+def test_a_restraint_job_asks_for_its_proofs_in_order() -> None:
+    # the self-test is read before the code is cleared (common practice, no source)
+    assert list(shown(JOB)) == [
+        Proof.IN_BAND,
+        Proof.LIKE_TWIN,
+        Proof.SELF_TEST,
+        Proof.CODE_GONE,
+        Proof.TERMINALS,
+    ]
+    assert set(shown(JOB).values()) == {None}
+
+
+def test_readings_after_the_fix_show_what_they_show() -> None:
+    back = replace(JOB, readings=(*JOB.readings, squib(2.4, "left front", Stage.AFTER_FIX, True)))
+    assert shown(back)[Proof.IN_BAND] == "pretensioner, left front 2.4 ohm"
+    assert shown(back)[Proof.LIKE_TWIN] == "pretensioner, left front 2.4 ohm, right front 2.3 ohm"
+    off = replace(JOB, readings=(*JOB.readings, squib(4.1, "left front", Stage.AFTER_FIX, None)))
+    assert shown(off)[Proof.IN_BAND] is None
+    assert shown(off)[Proof.LIKE_TWIN] is None
+
+
+def test_what_was_told_is_shown_and_the_rest_is_missing() -> None:
+    told = replace(JOB, attempts=(replace(CLEANED, proofs=(Proof.SELF_TEST, Proof.DRIVEN)),))
+    assert shown(told)[Proof.SELF_TEST] == "told"
+    assert shown(told)[Proof.DRIVEN] == "told"  # not asked for, but worth keeping
+    assert shown(told)[Proof.CODE_GONE] is None
+
+
+@pytest.mark.parametrize(
+    ("system", "asked"),
+    [
+        (System.COOLING, {Proof.DRIVEN}),
+        (System.BRAKES_WHEEL_SPEED, {Proof.SELF_TEST, Proof.DRIVEN}),
+        (System.RESTRAINTS, {Proof.SELF_TEST}),
+        (System.OTHER, set()),
+    ],
+)
+def test_each_system_asks_for_its_own(system: System, asked: set[Proof]) -> None:
+    bare = Job(vehicle=Vehicle(), opened=JOB.opened, complaint="x", system=system)
+    assert set(shown(bare)) == asked
+
+
+@given(jobs())
+def test_nothing_is_shown_that_nobody_told_or_read(job: Job) -> None:
+    told = job.attempts[-1].proofs if job.attempts else ()
+    for proof, by in shown(job).items():
+        if proof not in (Proof.IN_BAND, Proof.LIKE_TWIN):
+            assert (by == "told") == (proof in told)
+        elif by is not None and by != "told":
+            assert any(reading.stage is Stage.AFTER_FIX for reading in job.readings)

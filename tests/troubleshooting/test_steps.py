@@ -1,0 +1,310 @@
+"""The next step of an open job: suspects re-ranked, the best things to do, what is locked."""
+
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Confirmation,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Precondition,
+    Quantity,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.circuit import parse_circuit
+from kb.troubleshooting.decision import Kind
+from kb.troubleshooting.steps import Advice, Prior, Step, advise
+
+WORDING = Wording.default()
+DAY = date(2026, 3, 2)
+PLUG = Cause(
+    component="seat connector", location="under seat", failure_mode=FailureMode.HIGH_RESISTANCE
+)
+UNIT = Cause(component="airbag control unit", failure_mode=FailureMode.INTERNAL_FAULT)
+BELT = Cause(component="pretensioner", failure_mode=FailureMode.OPEN)
+PRIORS = [
+    Prior(cause=PLUG, chance=0.4, jobs=(1, 2)),
+    Prior(cause=BELT, chance=0.3, jobs=(3,)),
+    Prior(cause=UNIT, chance=0.2, jobs=(4,)),
+]
+LAMP = Job(vehicle=Vehicle(), opened=DAY, complaint="lamp on", system=System.RESTRAINTS)
+DOOR = Job(vehicle=Vehicle(), opened=DAY, complaint="lock dead", system=System.BODY_ELECTRICS)
+LOCK_PRIORS = [
+    Prior(cause=Cause(component=name, failure_mode=FailureMode.OPEN), chance=0.3)
+    for name in ("door harness", "door lock", "door control unit connector")
+]
+CIRCUIT = parse_circuit("airbag control unit, harness, seat connector*, pretensioner", WORDING)
+
+
+@dataclass(frozen=True)
+class Fix:
+    label: str
+    tried: int = 5
+    cured_at_handover: int = 4
+    minutes: float | None = 30.0
+    parts_cost: float | None = 10.0
+
+
+def ask(job: Job, priors: list[Prior] = PRIORS, **told: object) -> Advice:
+    return advise(job, priors, (), WORDING, TroubleshootingSettings(), **told)  # type: ignore[arg-type]
+
+
+def every(job: Job, priors: list[Prior] = PRIORS, **told: object) -> tuple[Step, ...]:
+    return ask(job, priors, best=99, **told).steps
+
+
+def chance(advice: Advice, component: str) -> float:
+    return sum(each.chance for each in advice.suspects if each.cause.component == component)
+
+
+def step(job: Job, words: str) -> Step:
+    return next(each for each in every(job) if words in each.title)
+
+
+def done(job: Job, words: str, outcome: int, *, confirmed: bool = True) -> Job:
+    found = step(job, words)
+    branch = found.branches[outcome]
+    test = DiagnosticTest(
+        name=found.title, seen=branch.seen, points_to=branch.points_to, clears=branch.clears
+    )
+    if confirmed:
+        job = confirm(job, found)
+    return replace(job, tests=(*job.tests, test))
+
+
+def confirm(job: Job, found: Step) -> Job:
+    now = datetime(2026, 3, 2, 10, tzinfo=UTC)
+    made = tuple(Confirmation(what=lock, step=found.title, by="BT", at=now) for lock in found.locks)
+    return replace(job, confirmations=job.confirmations + made)
+
+
+def test_chances_sum_to_one_and_steps_come_best_first() -> None:
+    advice = ask(LAMP)
+    total = sum(each.chance for each in advice.suspects) + advice.none_of_them
+    assert total == pytest.approx(1)
+    assert len(advice.steps) == 3
+    assert advice.minutes_left == advice.steps[0].minutes_left
+    for each in every(LAMP):
+        assert sum(branch.chance for branch in each.branches) == pytest.approx(1)
+
+
+def test_a_result_moves_the_chances_as_its_branch_foretold() -> None:
+    for words, outcome in (("wiggle", 0), ("visual", -1), ("substitute", 1), ("drag", 1)):
+        foretold = dict(step(LAMP, words).branches[outcome].leaves)
+        after = ask(done(LAMP, words, outcome))
+        for each in after.suspects:
+            assert each.chance == pytest.approx(foretold[each.cause], abs=1e-9)
+
+
+def test_a_load_that_reads_right_clears_everything_up_to_it() -> None:
+    job = replace(LAMP, circuit=CIRCUIT)
+    before, after = ask(job), ask(done(job, "substitute", 0))
+    for name in ("airbag control unit", "harness"):
+        assert chance(after, name) < 0.1 * chance(before, name)
+    for name in ("seat connector", "pretensioner"):
+        assert chance(after, name) > chance(before, name)
+    states = {each.name: each.chance for each in after.circuit}
+    assert states["seat connector"] == pytest.approx(chance(after, "seat connector"))
+
+
+def test_a_load_that_reads_wrong_blames_what_lies_before_it() -> None:
+    job = replace(LAMP, circuit=CIRCUIT)
+    before, after = ask(job), ask(done(job, "substitute", 1))
+    assert chance(after, "airbag control unit") > 2 * chance(before, "airbag control unit")
+    assert chance(after, "pretensioner") < 0.3 * chance(before, "pretensioner")
+
+
+def test_every_link_of_a_told_circuit_is_suspected() -> None:
+    advice = ask(replace(LAMP, circuit=CIRCUIT), priors=[])
+    assert [each.name for each in advice.circuit] == [link.name for link in CIRCUIT]
+    assert all(each.chance > 0.1 for each in advice.circuit)
+    assert advice.steps
+
+
+def test_what_lies_outside_of_a_told_circuit_shrinks() -> None:
+    mat = Prior(cause=Cause(component="occupancy mat", failure_mode=FailureMode.WORN), chance=0.1)
+    told = ask(replace(LAMP, circuit=CIRCUIT), [*PRIORS, mat])
+    assert chance(told, "occupancy mat") < 0.02
+
+
+def test_continuity_through_shorting_bars_changes_nothing_and_is_named() -> None:
+    job = replace(LAMP, circuit=CIRCUIT)
+    beep = DiagnosticTest(
+        name="continuity through open seat connector", seen="beeps", clears=("seat connector",)
+    )
+    after = ask(replace(job, tests=(beep,)))
+    assert after.worthless == ((beep.name, "seat connector"),)
+    assert after.suspects == ask(job).suspects
+
+
+def test_what_was_done_is_not_proposed_again() -> None:
+    titles = [each.title for each in every(done(LAMP, "wiggle", 1))]
+    assert "wiggle test with live reading" not in titles
+    assert any("drag" in title for title in titles)
+
+
+def test_twins_that_were_read_need_not_be_compared() -> None:
+    belt = replace(BELT, position="left front")
+    priors = [Prior(cause=belt, chance=0.4), *PRIORS[::2]]
+    assert any("twin" in each.title for each in every(LAMP, priors))
+    both = tuple(
+        Reading(item="squib", quantity=Quantity.RESISTANCE, typed="x", value=2.0, position=side)
+        for side in ("left front", "right front")
+    )
+    assert not any("twin" in each.title for each in every(replace(LAMP, readings=both), priors))
+
+
+def test_a_fix_that_failed_lowers_what_it_would_have_cured() -> None:
+    fixes = {PLUG.key: [Fix("cleaned seat connector")]}
+    failed = Attempt(action=Action.CLEANED, component="seat connector", cured=False)
+    before = ask(LAMP, fixes=fixes)
+    after = ask(replace(LAMP, attempts=(failed,)), fixes=fixes)
+    cure = (4 + 2 * 0.8) / (5 + 2)
+    rest = 0.4 * (1 - cure)
+    assert chance(before, "seat connector") == pytest.approx(0.4)
+    assert chance(after, "seat connector") == pytest.approx(rest / (rest + 0.6))
+
+
+def test_a_fix_nobody_here_has_tried_lowers_its_component_too() -> None:
+    failed = Attempt(action=Action.LUBRICATED, component="seat connector", cured=False)
+    assert chance(ask(replace(LAMP, attempts=(failed,))), "seat connector") < 0.2
+
+
+def test_fix_and_see_wins_where_it_is_cheap_and_sure() -> None:
+    priors = [replace(LOCK_PRIORS[0], chance=0.97)]
+    fixes = {priors[0].cause.key: [Fix("reseated door harness", 9, 9, 5.0, None)]}
+    best = ask(DOOR, priors, fixes=fixes).steps[0]
+    assert (best.kind, best.title) == (Kind.REPAIR, "reseated door harness")
+    assert best.cures == pytest.approx(0.97 * (9 + 1.6) / 11, abs=0.01)
+
+
+def test_one_fix_that_serves_two_causes_is_proposed_once() -> None:
+    priors = LOCK_PRIORS[:2]
+    fixes = {each.cause.key: [Fix("replaced door")] for each in priors}
+    titles = [each.title for each in every(DOOR, priors, fixes=fixes)]
+    assert titles.count("replaced door") == 1
+
+
+def test_on_the_restraints_a_look_comes_before_anything_else() -> None:
+    # common practice, no source
+    assert ask(LAMP).steps[0].title == "visual check"
+    assert ask(done(LAMP, "visual", -1)).steps[0].title != "visual check"
+    costs = [each.minutes_left for each in every(DOOR, LOCK_PRIORS)]
+    assert costs[0] == pytest.approx(min(costs), rel=0.2)
+
+
+def test_touching_a_restraint_plug_is_locked_until_confirmed_each_time() -> None:
+    drag = step(LAMP, "drag")
+    assert drag.locks == (Precondition.SUPPLY_OFF,)
+    assert step(LAMP, "visual").locks == ()
+    open_now = confirm(LAMP, drag)
+    assert step(open_now, "drag").locks == ()
+    assert step(open_now, "substitute").locks == (Precondition.SUPPLY_OFF,)
+    repairs = [each for each in every(LAMP) if each.kind is Kind.REPAIR]
+    assert repairs
+    assert all(each.locks == (Precondition.SUPPLY_OFF,) for each in repairs)
+
+
+def test_a_confirmation_is_used_up_by_its_step() -> None:
+    title = step(LAMP, "drag").title
+    job = confirm(LAMP, step(LAMP, "drag"))
+    again = replace(job, tests=(DiagnosticTest(name=title, seen="x"),))
+    assert all(each.title != title for each in every(again))
+    failed = Attempt(action=Action.REPAIRED, component="pretensioner", cured=False)
+    fix = step(LAMP, "repaired pretensioner")
+    tried = replace(confirm(LAMP, fix), attempts=(failed,))
+    assert step(tried, "repaired pretensioner").locks == (Precondition.SUPPLY_OFF,)
+
+
+def test_a_clock_spring_is_measured_only_with_the_airbag_off() -> None:
+    spring = Prior(cause=Cause(component="clock spring", failure_mode=FailureMode.OPEN), chance=0.4)
+    steps = every(LAMP, [spring, *PRIORS])
+    found = next(each for each in steps if each.title.startswith("clock spring with the airbag"))
+    assert found.locks == (Precondition.SUPPLY_OFF, Precondition.AIRBAG_OFF)
+
+
+def test_high_voltage_is_locked_whatever_the_test() -> None:
+    job = replace(DOOR, system=System.HIGH_VOLTAGE)
+    for each in every(job, LOCK_PRIORS):
+        general_look = each.title in {
+            "visual check",
+            "scan of live data",
+            "wiggle test with live reading",
+            "voltage drop under load",
+            "repeat after heat, water or load",
+        }
+        assert bool(each.locks) != general_look
+
+
+def test_a_restraint_code_alone_locks_and_cautions() -> None:
+    # SAE J2012 keeps B00xx for restraints
+    job = replace(DOOR, system=None, codes=(TroubleCode(code="B0012"),))
+    assert ask(job, LOCK_PRIORS).systems == (System.RESTRAINTS,)
+
+
+def test_the_shops_own_name_for_an_igniter_is_known_for_one() -> None:
+    words = Wording.default({"belt shooter": "pretensioner"})
+    priors = [
+        Prior(cause=Cause(component="belt shooter", failure_mode=FailureMode.OPEN), chance=0.5)
+    ]
+    plain = replace(DOOR, system=None)
+    assert advise(plain, priors, (), words, TroubleshootingSettings()).systems == (
+        System.RESTRAINTS,
+    )
+    assert advise(plain, priors, (), WORDING, TroubleshootingSettings()).systems == ()
+
+
+def test_a_dear_repair_of_a_likely_cause_is_still_proposed() -> None:
+    priors = [replace(LOCK_PRIORS[0], chance=0.95)]
+    dear = Fix("replaced door harness", 5, 5, 240.0, 300.0)
+    steps = every(DOOR, priors, fixes={priors[0].cause.key: [dear]})
+    assert dear.label in [each.title for each in steps[:3]]
+    assert not ask(DOOR, priors, fixes={priors[0].cause.key: [dear]}).afresh
+
+
+def test_where_every_suspect_is_unlikely_thinking_afresh_is_said_to_be_best() -> None:
+    priors = [replace(each, chance=0.02) for each in LOCK_PRIORS]
+    assert ask(DOOR, priors).afresh
+
+
+def test_nothing_known_still_gives_an_answer() -> None:
+    advice = ask(DOOR, [])
+    assert advice.steps == ()
+    assert advice.none_of_them == pytest.approx(1)
+    assert advice.minutes_left == TroubleshootingSettings().from_scratch
+
+
+@settings(max_examples=40)
+@given(
+    st.lists(st.floats(0.001, 0.3), min_size=1, max_size=3),
+    st.sampled_from(["wiggle", "visual", "drag", "substitute", "scan"]),
+    st.integers(0, 1),
+)
+def test_whatever_is_seen_the_chances_stay_chances(
+    chances: list[float], words: str, outcome: int
+) -> None:
+    priors = [replace(p, chance=c) for p, c in zip(PRIORS, chances, strict=False)]
+    found = [each for each in every(LAMP, priors) if words in each.title]
+    if not found:
+        return
+    branch = found[0].branches[min(outcome, len(found[0].branches) - 1)]
+    test = DiagnosticTest(
+        name=found[0].title, seen="x", points_to=branch.points_to, clears=branch.clears
+    )
+    after = ask(replace(LAMP, tests=(test,)), priors)
+    total = sum(each.chance for each in after.suspects) + after.none_of_them
+    assert total == pytest.approx(1)
+    assert all(each.minutes_left >= each.minutes - 1e-9 for each in after.steps)
