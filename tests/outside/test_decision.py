@@ -81,9 +81,9 @@ def test_chance_over_cost_orders_three_repairs_by_hand() -> None:
     # Kadane & Simon, "Optimal strategies for a class of constrained sequential problems", Annals
     # of Statistics 5(2), 1977, section 1: by p/C, here .05, .1, .2. By hand: 1 + .8 x 3 + .5 x 10
     first, second, third = (
-        Repair("first", 10, (1, 0, 0)),
-        Repair("second", 3, (0, 1, 0)),
-        Repair("third", 1, (0, 0, 1)),
+        RepairAction("first", 10, (1, 0, 0)),
+        RepairAction("second", 3, (0, 1, 0)),
+        RepairAction("third", 1, (0, 0, 1)),
     )
     problem = Problem((0.5, 0.3, 0.2), (first, second, third), (), NEVER)
     assert repair_order(problem) == (third, second, first)
