@@ -279,3 +279,9 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
             assert 0 < fix.rate < 1
     counted = sum(fix.tried + fix.unknown for fix in found)
     assert counted == sum(len(each.attempts) for each in jobs)
+
+
+@given(st.floats(0.5, 200))
+def test_fixes_are_ranked_by_what_they_reach_with_odds_of_two_to_one(held: float) -> None:
+    """Beta(a, 1) is at most x with chance x**a, so it reaches (1/3)**(1/a) with chance 2/3."""
+    assert standing(Posterior(held, 1.0)) == pytest.approx((1 / 3) ** (1 / held), abs=1e-9)

@@ -83,6 +83,39 @@ def test_duds_among_good_fixes_do_not_make_all_of_them_doubtful() -> None:
     assert history.posterior(FIX, [FAILED] * 2).mean < 0.15
 
 
+def test_where_no_action_tells_of_another_fix_the_whole_shop_speaks() -> None:
+    # every action was tried as one fix alone: nothing shows that fixes of an action are alike
+    told = {(n, (f"action {n}", "plug")): [HELD if n % 2 else FAILED] * 8 for n in range(40)}
+    history = fit(told, HORIZON)
+    assert history is not None
+    lucky, unlucky = (history.posterior((f"action {n}", "lamp"), []).mean for n in (1, 2))
+    assert lucky == pytest.approx(unlucky, abs=0.01)
+    assert lucky == pytest.approx(1 / 2, abs=0.1)
+
+
+def test_comebacks_are_awaited_when_the_shop_had_them() -> None:
+    # by hand: all on day 20 of 90, but for a tenth of them spread evenly over the horizon
+    told = {
+        (n, ("replaced", f"part {n}")): [HELD] * 8 + [Lifetime(20, True)] * 2 for n in range(20)
+    }
+    history = fit(told, HORIZON)
+    assert history is not None
+    assert history.kinds.edges == pytest.approx((0, 7.5, 15, 30, 60, 90))
+    early, late = 0.1 / 12, 0.9 + 0.1 / 3
+    assert history.kinds.spread == pytest.approx((0, early, 2 * early, late, 0.9 + 0.2 / 3, 1))
+    left = history.left(FIX, [])
+    lost = [(1 - each) / (1 - left[-1]) for each in left]
+    assert lost == pytest.approx(history.kinds.spread)
+    assert left[-1] == pytest.approx(0.8, abs=0.03)
+
+
+def test_a_shop_without_a_comeback_awaits_them_evenly() -> None:
+    told = {(n, ("replaced", f"part {n}")): [HELD] * 8 + [FAILED] for n in range(20)}
+    history = fit(told, HORIZON)
+    assert history is not None
+    assert history.kinds.spread == pytest.approx([edge / HORIZON for edge in history.kinds.edges])
+
+
 @given(lives)
 def test_beliefs_are_chances(sample: list[Lifetime]) -> None:
     for history in (GOOD, BAD, neutral(HORIZON)):
