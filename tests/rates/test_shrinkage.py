@@ -93,19 +93,20 @@ def test_where_no_action_tells_of_another_fix_the_whole_shop_speaks() -> None:
     assert lucky == pytest.approx(1 / 2, abs=0.1)
 
 
-def test_comebacks_are_awaited_when_the_shop_had_them() -> None:
-    # by hand: all on day 20 of 90, but for a tenth of them spread evenly over the horizon
-    told = {
-        (n, ("replaced", f"part {n}")): [HELD] * 8 + [Lifetime(20, True)] * 2 for n in range(20)
-    }
-    history = fit(told, HORIZON)
+@pytest.mark.parametrize(
+    ("day", "come"), [(20, (0, 0, 0, 1, 1, 1)), (60, (0, 0, 0, 0, 1, 1)), (90, (0, 0, 0, 0, 0, 1))]
+)
+def test_comebacks_are_awaited_when_the_shop_had_them(day: int, come: tuple[float, ...]) -> None:
+    # by hand: all on one day of 90, but for a tenth of them spread evenly over the horizon
+    lives = [*[HELD] * 8, *[Lifetime(day, True)] * 2]
+    history = fit({(n, ("replaced", f"part {n}")): lives for n in range(20)}, HORIZON)
     assert history is not None
     assert history.kinds.edges == pytest.approx((0, 7.5, 15, 30, 60, 90))
-    early, late = 0.1 / 12, 0.9 + 0.1 / 3
-    assert history.kinds.spread == pytest.approx((0, early, 2 * early, late, 0.9 + 0.2 / 3, 1))
+    evenly = (0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1)
+    expected = [0.9 * seen + 0.1 * even for seen, even in zip(come, evenly, strict=True)]
+    assert history.kinds.spread == pytest.approx(expected)
     left = history.left(FIX, [])
-    lost = [(1 - each) / (1 - left[-1]) for each in left]
-    assert lost == pytest.approx(history.kinds.spread)
+    assert [(1 - each) / (1 - left[-1]) for each in left] == pytest.approx(expected)
     assert left[-1] == pytest.approx(0.8, abs=0.03)
 
 
