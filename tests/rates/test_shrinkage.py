@@ -35,6 +35,7 @@ GOOD, BAD = shop(0.9), shop(0.3)
 def test_few_fixes_teach_nothing() -> None:
     assert fit({(n, FIX): [HELD] for n in range(9)}, HORIZON) is None
     assert fit({(n, FIX): [] for n in range(20)}, HORIZON) is None
+    assert fit({(n, FIX): [HELD] for n in range(10)}, HORIZON) is not None
 
 
 def test_without_own_lifetimes_the_shop_speaks() -> None:

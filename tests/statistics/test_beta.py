@@ -1,6 +1,7 @@
 """The beta distribution against scipy, extreme shapes included."""
 
 import math
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -17,6 +18,14 @@ chances = st.floats(1e-9, 1 - 1e-7)
 @given(points, shapes, shapes)
 def test_cdf_equals_scipy(x: float, a: float, b: float) -> None:
     assert beta.cdf(x, a, b) == pytest.approx(special.betainc(a, b, x), abs=1e-9)
+
+
+@given(st.integers(1, 200), st.integers(1, 200), st.integers(1, 63))
+def test_cdf_of_whole_shapes_is_a_binomial_tail(a: int, b: int, part: int) -> None:
+    """DLMF 8.17.5, in exact fractions."""
+    n, x = a + b - 1, Fraction(part, 64)
+    exact = sum(math.comb(n, j) * x**j * (1 - x) ** (n - j) for j in range(a, n + 1))
+    assert beta.cdf(part / 64, a, b) == pytest.approx(float(exact), abs=1e-13)
 
 
 @given(st.floats(0, 1e-280, exclude_min=True), st.floats(1e-3, 0.05), st.floats(1e-3, 10))
