@@ -285,3 +285,13 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
 def test_fixes_are_ranked_by_what_they_reach_with_odds_of_two_to_one(held: float) -> None:
     """Beta(a, 1) is at most x with chance x**a, so it reaches (1/3)**(1/a) with chance 2/3."""
     assert standing(Posterior(held, 1.0)) == pytest.approx((1 / 3) ** (1 / held), abs=1e-9)
+
+
+def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
+    found = only(
+        job(1, attempt(minutes=20), contacts=(contact(20),)),
+        job(2, attempt(minutes=60), contacts=(contact(HORIZON),)),
+        job(3, attempt(minutes=90), contacts=(contact(HORIZON, Outcome.COMEBACK),)),
+    )
+    assert (found.held, found.still_good, found.comebacks) == (1, 1, 1)
+    assert found.minutes_held == 60
