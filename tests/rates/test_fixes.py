@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.errors import Notice
-from kb.rates.fixes import FixRate, chance_better, fix_rates, fixes, standing
+from kb.rates.fixes import FixCurve, FixRate, chance_better, fix_rates, fixes, standing
 from kb.rates.shrinkage import Posterior
+from kb.rates.survival import Lifetime, product_limit
 from kb.rates.trials import Clock, Silence
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair
@@ -241,6 +242,7 @@ def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
     )
     assert [fix.curve.at_risk(day) for day in (0, 20, 30, 31)] == [4, 3, 2, 1]
     assert fix.curve.end == 120
+    assert (fix.curve.known(120), fix.curve.known(121)) == (True, False)
 
 
 def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
@@ -295,3 +297,8 @@ def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
     )
     assert (found.held, found.still_good, found.comebacks) == (1, 1, 1)
     assert found.minutes_held == 60
+
+
+def test_a_curve_on_which_none_is_left_is_known_for_ever() -> None:
+    none_left = FixCurve(steps=product_limit([Lifetime(5, True)]), lost=(), end=5)
+    assert (none_left.at(6), none_left.known(6)) == (0, True)
