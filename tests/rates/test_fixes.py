@@ -289,11 +289,16 @@ def test_fixes_are_ranked_by_what_they_reach_with_odds_of_two_to_one(held: float
     assert standing(Posterior(held, 1.0)) == pytest.approx((1 / 3) ** (1 / held), abs=1e-9)
 
 
+def test_a_car_heard_of_on_the_next_day_is_still_good() -> None:
+    found = only(job(1, attempt(), contacts=(contact(1),)))
+    assert (found.still_good, found.unheard) == (1, 0)
+
+
 def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
     found = only(
         job(1, attempt(minutes=20), contacts=(contact(20),)),
         job(2, attempt(minutes=60), contacts=(contact(HORIZON),)),
-        job(3, attempt(minutes=90), contacts=(contact(HORIZON, Outcome.COMEBACK),)),
+        job(3, attempt(minutes=30), contacts=(contact(HORIZON, Outcome.COMEBACK),)),
     )
     assert (found.held, found.still_good, found.comebacks) == (1, 1, 1)
     assert found.minutes_held == 60
