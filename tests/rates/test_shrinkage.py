@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.rates.shrinkage import WiderHistory, fit, neutral
+from kb.rates.shrinkage import Kinds, WiderHistory, fit, neutral
 from kb.rates.survival import Lifetime, survival_at
 
 HORIZON = 90.0
@@ -92,6 +92,18 @@ def test_where_no_action_tells_of_another_fix_the_whole_shop_speaks() -> None:
     lucky, unlucky = (history.posterior((f"action {n}", "lamp"), []).mean for n in (1, 2))
     assert lucky == pytest.approx(unlucky, abs=0.01)
     assert lucky == pytest.approx(1 / 2, abs=0.1)
+
+
+def test_a_level_counts_as_so_many_fixes_beside_those_of_the_group() -> None:
+    # by hand: fixes cure 0.2 or 0.8 of the time, and what cured holds 0.9 of the time. The shop has
+    # both kinds alike and counts as 4 fixes, so 2 and 2; of the action's 4 fixes 1 and 3 are of
+    # each kind, less the fix itself, that is half of each: 2.5 to 4.5.
+    kinds = Kinds((0.2, 0.8), (0.9,), (40.0, 40.0), (0.0, HORIZON), (0.0, 1.0))
+    history = WiderHistory(kinds, (0.5, 0.5), (4.0, 4.0), {"cleaned": (1.0, 3.0)})
+    expected = 0.9 * (2.5 * 0.2 + 4.5 * 0.8) / 7
+    assert history.posterior(FIX, []).mean == pytest.approx(expected)
+    other = history.posterior(("replaced", "plug"), []).mean
+    assert other == pytest.approx(0.9 * (0.2 + 0.8) / 2)
 
 
 @pytest.mark.parametrize(
