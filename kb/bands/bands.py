@@ -31,6 +31,8 @@ FINEST_RATIO = 0.01
 (common practice, no source)."""
 _MEDIAN_COSTS = math.pi / 2
 """The median of normal readings is as certain as the mean of so many times fewer."""
+_ROUNDING = 1e-9
+"""Two readings that lie as far off within this are equally far in any unit."""
 NO_NATURAL_ZERO = frozenset({Quantity.TEMPERATURE, Quantity.PROPORTION, Quantity.ANGLE})
 """Quantities of which twice as much means nothing: a band of theirs is no ratio."""
 
@@ -179,7 +181,8 @@ def keep(points: Sequence[float], settings: ReadingSettings) -> TrimmedReadings:
         below, above = middle - rest[0], rest[-1] - middle
         if not (math.isfinite(spread) and spread > 1e-12 * max(abs(middle), above, below)):
             break
-        first, last = (first + 1, last) if below > above else (first, last - 1)
+        lower = below > above * (1 + _ROUNDING)
+        first, last = (first + 1, last) if lower else (first, last - 1)
         farthest = max(below, above) / spread
         if farthest > strictest and farthest > _critical(count, step, settings.outlier_level):
             kept = slice(first, last)

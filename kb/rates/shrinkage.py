@@ -265,7 +265,7 @@ def _spread(lives: Iterable[Lifetime], edges: Sequence[float]) -> tuple[float, .
         [min((step.survival for step in steps if step.time <= edge), default=1.0) for edge in edges]
     )
     even = np.array(edges) / edges[-1]
-    seen = (1 - left) / (1 - left[-1]) if steps and left[-1] < 1 else even
+    seen = (1 - left) / (1 - left[-1]) if steps else even
     mixed: list[float] = ((1 - _EVENLY) * seen + _EVENLY * even).tolist()
     return tuple(mixed)
 

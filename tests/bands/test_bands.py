@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kb.bands.bands import Band, BandLevel, Method, Scale, keep, learn, scale_for
@@ -56,6 +56,7 @@ def test_no_more_are_set_aside_than_allowed(values: tuple[float, ...], scale: Sc
 
 
 @given(samples, st.floats(0.01, 100))
+@example((1.0,) * 18 + (0.1, 10.0) * 3, 0.017)  # as far below as above: rounding must not decide
 def test_a_ratio_band_does_not_depend_on_the_unit(values: tuple[float, ...], factor: float) -> None:
     one, other = band_of(values), band_of(tuple(factor * value for value in values))
     assert (one.count, one.speaks) == (other.count, other.speaks)

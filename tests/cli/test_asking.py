@@ -4,7 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -106,9 +106,7 @@ def test_wrong_usage_exits_with_two(small_store: str) -> None:
 anything = st.text(max_size=40)
 
 
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
+@settings(max_examples=60)
 @given(
     command=st.sampled_from(["causes", "similar"]),
     text=anything,

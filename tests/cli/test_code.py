@@ -4,7 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -47,7 +47,7 @@ def test_a_slip_is_questioned(small_store: str) -> None:
     assert (result.exit_code, "write P0171" in result.output) == (1, True)
 
 
-@settings(max_examples=40, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=40)
 @given(st.text(max_size=20) | st.text("pPbBcCuU0123456789OoIAF-/ ", max_size=16))
 def test_whatever_is_typed_no_traceback(small_store: str, text: str) -> None:
     result = code(small_store, "--", text)

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -107,11 +107,7 @@ def test_what_cannot_be_done_is_told_in_a_line(tmp_path: Path, args: tuple[str, 
     assert result.stderr.splitlines()[-1].startswith("Error: ")
 
 
-@settings(
-    deadline=None,
-    max_examples=30,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=30)
 @given(
     command=st.sampled_from(
         [("import",), ("import", "--mapping"), ("export", "--system"), ("export", "--since"),
@@ -128,11 +124,7 @@ def test_no_argument_brings_a_traceback(
     assert result.exit_code in {0, 1, 2}
 
 
-@settings(
-    deadline=None,
-    max_examples=20,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=20)
 @given(content=st.binary(max_size=80), suffix=st.sampled_from(["jsonl", "csv", "toml"]))
 def test_no_file_brings_a_traceback(
     tmp_path: Path, empty_store: str, content: bytes, suffix: str

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -76,7 +76,7 @@ def test_what_is_not_known_is_one_line(demo_store: str, empty_store: str) -> Non
     assert ask(demo_store).exit_code == 2
 
 
-@settings(max_examples=15, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=15)
 @given(st.text(max_size=30))
 def test_any_words_are_answered_without_a_traceback(demo_store: str, text: str) -> None:
     result = ask(demo_store, "--", text)

@@ -6,7 +6,7 @@ from io import BytesIO
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import Proof
@@ -266,11 +266,7 @@ def test_every_command_has_help_with_an_example(empty_store: str, command: list[
     assert max(map(len, output.splitlines())) <= 80
 
 
-@settings(
-    max_examples=100,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=100)
 @given(
     st.sampled_from([[name] for name in COMMANDS] + [["add", name] for name in PART_COMMANDS]),
     st.sampled_from([[], ["1"], ["2"], ["99"]]),

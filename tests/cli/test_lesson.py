@@ -4,7 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import System
@@ -59,7 +59,7 @@ def test_an_empty_store_still_cautions(empty_store: str) -> None:
     assert "no closed job" in output
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(st.text(max_size=20))
 def test_whatever_is_typed_no_traceback(small_store: str, system: str) -> None:
     result = lesson(small_store, "--", system)

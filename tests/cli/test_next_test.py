@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.services.lookup import show_job
@@ -226,11 +226,7 @@ def test_a_wrong_answer_is_asked_again_and_nothing_is_lost(shop: str) -> None:
     assert show_job(shop, int(NUMBER)).job.tests == ()
 
 
-@settings(
-    max_examples=25,
-    deadline=None,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=25)
 @given(
     st.lists(
         st.sampled_from(["--did", "--saw", "--confirm", "--words", "--detail", "1", "2", "a"])

@@ -6,7 +6,7 @@ import sys
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -67,7 +67,7 @@ def test_what_is_not_understood_is_one_line(demo_store: str, words: tuple[str, .
     assert "Error: " in result.output
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(st.text(max_size=20))
 def test_whatever_is_typed_no_traceback(small_store: str, text: str) -> None:
     for typed in (text, f"{text} 2.2 ohm"):

@@ -5,7 +5,7 @@ import json
 from io import StringIO
 
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -50,7 +50,7 @@ def test_an_empty_store_is_no_error(empty_store: str) -> None:
     assert json.loads(recurring(empty_store, "--json").output)["patterns"] == []
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(st.text(max_size=20), st.text(max_size=12))
 def test_whatever_is_typed_no_traceback(small_store: str, system: str, since: str) -> None:
     result = recurring(small_store, f"--system={system}", f"--since={since}")

@@ -4,7 +4,7 @@ import json
 
 import pytest
 from click.testing import CliRunner, Result
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -47,7 +47,7 @@ def test_a_vin_that_can_be_none_is_questioned(demo_store: str) -> None:
     assert (result.exit_code, "holds O" in result.output) == (1, True)
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30)
 @given(st.text(max_size=20))
 def test_whatever_is_typed_no_traceback(small_store: str, text: str) -> None:
     result = vehicle(small_store, "show", "--", text)

@@ -113,6 +113,12 @@ def test_two_opinions_are_pooled_as_their_weighed_geometric_mean() -> None:
     assert {each.cause: each.chance for each in pool} == pytest.approx({2: 4 / 7, 1: 3 / 7})
 
 
+def test_shares_of_the_votes_are_of_all_votes() -> None:
+    # by hand: 1.5 of 2 votes, and 0.5 of 2
+    pool = pooled(recalled((1, 0.9), (1, 0.6), (2, 0.5)), SETTINGS)
+    assert {each.cause: each.by_jobs for each in pool} == pytest.approx({1: 0.75, 2: 0.25})
+
+
 def test_a_cause_the_model_has_not_learnt_yet_keeps_its_votes() -> None:
     pool = pooled(leaning(recalled((1, 0.5), (2, 0.5)), c2=1.0), SETTINGS)
     new = next(each for each in pool if each.cause == 1)

@@ -5,7 +5,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import (
@@ -47,7 +47,7 @@ def edit(*edits: str) -> Job:
     return edited(JOB, edits, today=TODAY)
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=30)
 @given(strategies.jobs())
 def test_no_edit_changes_nothing(job: Job) -> None:
     assert edited(job, [], today=TODAY) == job

@@ -5,7 +5,7 @@ from contextlib import suppress
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import Job, VehicleModel
@@ -21,10 +21,7 @@ from kb.intake.files import (
 from kb.intake.forms import job_from_record, job_to_record
 from tests.strategies import jobs
 
-IN_ONE_FOLDER = settings(
-    max_examples=25,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+IN_ONE_FOLDER = settings(max_examples=25)
 
 
 def _written(folder: Path, content: str | bytes, name: str = "jobs.jsonl") -> Path:

@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import CodeStatus, Job, Quantity, Relation, Stage, TroubleCode, Vehicle
@@ -13,7 +13,7 @@ from kb.errors import InvalidField
 from kb.intake.forms import holds_list, job_from_record, job_to_record, kind_at, steps
 from tests.strategies import jobs
 
-SLOW = settings(max_examples=40, suppress_health_check=[HealthCheck.too_slow])
+SLOW = settings(max_examples=40)
 LEAST: dict[str, object] = {"opened": "2026-03-02", "complaint": "airbag lamp on"}
 json_values: st.SearchStrategy[Any] = st.recursive(
     st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5),

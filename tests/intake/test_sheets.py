@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.case import Action, CodeStatus, FailureMode, Job, Quantity, System, TroubleCode
@@ -26,10 +26,7 @@ from kb.intake.sheets import (
 )
 from tests.strategies import jobs, texts
 
-IN_ONE_FOLDER = settings(
-    max_examples=25,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+IN_ONE_FOLDER = settings(max_examples=25)
 FOREIGN = """\
 \ufeffOrder;Came in;Left;Complaint;Codes;Measured;Car;Tag;Km;Part;Fault;Fixed?;Euro;Desk
 17;02.03.2026;04.03.2026;Airbag lamp on;B1234-1B / B1235 stored;pretensioner 4,7 ohm;\

@@ -9,8 +9,9 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.errors import Notice
-from kb.rates.fixes import FixRate, chance_better, fix_rates, fixes, standing
+from kb.rates.fixes import FixCurve, FixRate, chance_better, fix_rates, fixes, standing
 from kb.rates.shrinkage import Posterior
+from kb.rates.survival import Lifetime, product_limit
 from kb.rates.trials import Clock, Silence
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair
@@ -241,6 +242,7 @@ def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
     )
     assert [fix.curve.at_risk(day) for day in (0, 20, 30, 31)] == [4, 3, 2, 1]
     assert fix.curve.end == 120
+    assert (fix.curve.known(120), fix.curve.known(121)) == (True, False)
 
 
 def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
@@ -281,3 +283,29 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
             assert 0 < fix.rate < 1
     counted = sum(fix.tried + fix.unknown for fix in found)
     assert counted == sum(len(each.attempts) for each in jobs)
+
+
+@given(st.floats(0.5, 200))
+def test_fixes_are_ranked_by_what_they_reach_with_odds_of_two_to_one(held: float) -> None:
+    """Beta(a, 1) is at most x with chance x**a, so it reaches (1/3)**(1/a) with chance 2/3."""
+    assert standing(Posterior(held, 1.0)) == pytest.approx((1 / 3) ** (1 / held), abs=1e-9)
+
+
+def test_a_car_heard_of_on_the_next_day_is_still_good() -> None:
+    found = only(job(1, attempt(), contacts=(contact(1),)))
+    assert (found.still_good, found.unheard) == (1, 0)
+
+
+def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
+    found = only(
+        job(1, attempt(minutes=20), contacts=(contact(20),)),
+        job(2, attempt(minutes=60), contacts=(contact(HORIZON),)),
+        job(3, attempt(minutes=30), contacts=(contact(HORIZON, Outcome.COMEBACK),)),
+    )
+    assert (found.held, found.still_good, found.comebacks) == (1, 1, 1)
+    assert found.minutes_held == 60
+
+
+def test_a_curve_on_which_none_is_left_is_known_for_ever() -> None:
+    none_left = FixCurve(steps=product_limit([Lifetime(5, True)]), lost=(), end=5)
+    assert (none_left.at(6), none_left.known(6)) == (0, True)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.rates.shrinkage import WiderHistory, fit, neutral
+from kb.rates.shrinkage import Kinds, WiderHistory, fit, neutral
 from kb.rates.survival import Lifetime, survival_at
 
 HORIZON = 90.0
@@ -35,6 +35,7 @@ GOOD, BAD = shop(0.9), shop(0.3)
 def test_few_fixes_teach_nothing() -> None:
     assert fit({(n, FIX): [HELD] for n in range(9)}, HORIZON) is None
     assert fit({(n, FIX): [] for n in range(20)}, HORIZON) is None
+    assert fit({(n, FIX): [HELD] for n in range(10)}, HORIZON) is not None
 
 
 def test_without_own_lifetimes_the_shop_speaks() -> None:
@@ -81,6 +82,52 @@ def test_duds_among_good_fixes_do_not_make_all_of_them_doubtful() -> None:
     assert history is not None
     assert 0.8 < history.posterior(FIX, [HELD] * 3).mean < 0.98
     assert history.posterior(FIX, [FAILED] * 2).mean < 0.15
+
+
+def test_where_no_action_tells_of_another_fix_the_whole_shop_speaks() -> None:
+    # every action was tried as one fix alone: nothing shows that fixes of an action are alike
+    told = {(n, (f"action {n}", "plug")): [HELD if n % 2 else FAILED] * 8 for n in range(40)}
+    history = fit(told, HORIZON)
+    assert history is not None
+    lucky, unlucky = (history.posterior((f"action {n}", "lamp"), []).mean for n in (1, 2))
+    assert lucky == pytest.approx(unlucky, abs=0.01)
+    assert lucky == pytest.approx(1 / 2, abs=0.1)
+
+
+def test_a_level_counts_as_so_many_fixes_beside_those_of_the_group() -> None:
+    # by hand: fixes cure 0.2 or 0.8 of the time, and what cured holds 0.9 of the time. The shop has
+    # both kinds alike and counts as 4 fixes, so 2 and 2; of the action's 4 fixes 1 and 3 are of
+    # each kind, less the fix itself, that is half of each: 2.5 to 4.5.
+    kinds = Kinds((0.2, 0.8), (0.9,), (40.0, 40.0), (0.0, HORIZON), (0.0, 1.0))
+    history = WiderHistory(kinds, (0.5, 0.5), (4.0, 4.0), {"cleaned": (1.0, 3.0)})
+    expected = 0.9 * (2.5 * 0.2 + 4.5 * 0.8) / 7
+    assert history.posterior(FIX, []).mean == pytest.approx(expected)
+    other = history.posterior(("replaced", "plug"), []).mean
+    assert other == pytest.approx(0.9 * (0.2 + 0.8) / 2)
+
+
+@pytest.mark.parametrize(
+    ("day", "come"), [(20, (0, 0, 0, 1, 1, 1)), (60, (0, 0, 0, 0, 1, 1)), (90, (0, 0, 0, 0, 0, 1))]
+)
+def test_comebacks_are_awaited_when_the_shop_had_them(day: int, come: tuple[float, ...]) -> None:
+    # by hand: all on one day of 90, but for a tenth of them spread evenly over the horizon
+    lives = [*[HELD] * 8, *[Lifetime(day, True)] * 2]
+    history = fit({(n, ("replaced", f"part {n}")): lives for n in range(20)}, HORIZON)
+    assert history is not None
+    assert history.kinds.edges == pytest.approx((0, 7.5, 15, 30, 60, 90))
+    evenly = (0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1)
+    expected = [0.9 * seen + 0.1 * even for seen, even in zip(come, evenly, strict=True)]
+    assert history.kinds.spread == pytest.approx(expected)
+    left = history.left(FIX, [])
+    assert [(1 - each) / (1 - left[-1]) for each in left] == pytest.approx(expected)
+    assert left[-1] == pytest.approx(0.8, abs=0.03)
+
+
+def test_a_shop_without_a_comeback_awaits_them_evenly() -> None:
+    told = {(n, ("replaced", f"part {n}")): [HELD] * 8 + [FAILED] for n in range(20)}
+    history = fit(told, HORIZON)
+    assert history is not None
+    assert history.kinds.spread == pytest.approx([edge / HORIZON for edge in history.kinds.edges])
 
 
 @given(lives)

@@ -2,6 +2,7 @@
 
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -26,7 +27,13 @@ contacts = st.builds(
 
 
 def repair(
-    number: int, car: int, opened: int, km: int | None, tried: list[Attempt], heard: list[Contact]
+    number: int,
+    car: int,
+    opened: int,
+    km: int | None,
+    tried: list[Attempt],
+    heard: list[Contact],
+    position: str | None = None,
 ) -> JobRepair:
     day = DAY + timedelta(days=opened)
     made = JobRepair.of(
@@ -37,7 +44,7 @@ def repair(
             closed=day,
             complaint="lamp on",
             odometer_km=km,
-            cause=Cause(component="plug", failure_mode=FailureMode.OPEN),
+            cause=Cause(component="plug", position=position, failure_mode=FailureMode.OPEN),
             attempts=tuple(tried),
             contacts=tuple(heard),
         )
@@ -94,6 +101,27 @@ def test_the_order_of_repairs_changes_nothing(shop: list[JobRepair]) -> None:
         return repr((each.job, each.tried, each.life))
 
     assert sorted(map(told, trials(shop))) == sorted(map(told, trials(shop[::-1])))
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "came_back"),
+    [
+        ("left front", "left front", True),
+        ("left front", "right front", False),
+        (None, "right front", True),
+        ("left front", None, True),
+        (None, None, True),
+    ],
+)
+def test_the_same_cause_comes_back_unless_it_is_at_another_place(
+    here: str | None, there: str | None, came_back: bool
+) -> None:
+    cured = Attempt(action=Action.CLEANED, component="plug", cured=True)
+    pair = [
+        repair(1, 1, 0, None, [cured], [], here),
+        repair(2, 1, 30, None, [cured], [], there),
+    ]
+    assert lives(list(trials(pair)))[0] == ((30, True) if came_back else (0, False))
 
 
 def test_one_of_two_jobs_of_the_same_day_came_back_the_other_not() -> None:

@@ -106,6 +106,30 @@ def test_readings_raise_the_job_that_measured_the_same() -> None:
     assert numbers(found)[0] == 7
 
 
+def test_conditions_raise_the_job_of_the_same_weather() -> None:
+    wet = replace(CASES[0], number=7, conditions="heavy rain, cold")
+    dry = replace(CASES[0], number=8, conditions="hot, after long drive")
+    index = Index.fit([*CASES, wet, dry], WORDING)
+    first, second = ask(Complaint(text="airbag lamp", conditions="cold rain"), index).neighbours[:2]
+    assert first.number == 7
+    assert "conditions" in {part.signal for part in first.parts}
+    assert second.chance < first.chance
+    silent = ask(Complaint(text="airbag lamp"), index).neighbours
+    assert "conditions" not in {part.signal for each in silent for part in each.parts}
+
+
+def test_the_same_system_speaks_for_a_job_and_another_against_it() -> None:
+    asked = Complaint(text="airbag lamp on", system=System.RESTRAINTS)
+    first = ask(asked).neighbours[0]
+    assert [p.similarity for p in first.parts if p.signal == "system"] == [1.0]
+    other = replace(asked, system=System.COOLING)
+    chances = [
+        ask(each).neighbours[0].chance for each in (asked, Complaint(text=asked.text), other)
+    ]
+    assert chances == sorted(chances, reverse=True)
+    assert len(set(chances)) == 3
+
+
 def test_a_job_recorded_since_is_recalled_without_fitting_again() -> None:
     new = case(7, LIDO, "tailgate strut squeaks", System.BODY_ELECTRICS, SEAT_CONNECTOR)
     index = INDEX.with_changes([7], [new], WORDING)

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from rich.console import Console, RenderableType
 
 from kb.case import (
@@ -148,7 +148,7 @@ def test_a_history_tells_when_who_and_what() -> None:
     assert "codes: – → code B1" in text
 
 
-@settings(max_examples=40, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=40)
 @given(strategies.jobs(), strategies.jobs())
 def test_any_job_makes_a_page(job: Job, base: Job) -> None:
     for page in (

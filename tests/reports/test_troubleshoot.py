@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from rich.console import Console
 
@@ -100,10 +100,7 @@ def test_what_a_result_showed_is_one_sentence(open_lamp: WorkingJob) -> None:
     assert "→ 20%" in proved(advice, after)
 
 
-@settings(
-    max_examples=20,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=20)
 @given(
     st.lists(SPELT, min_size=4, max_size=4),
     IGNITERS,

@@ -10,7 +10,7 @@ from itertools import count
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Contact, Job, Outcome, System, Vehicle
@@ -23,11 +23,7 @@ from kb.store.unit_of_work import UnitOfWork
 from tests.strategies import jobs
 
 NAMES = count(1)
-FEW = settings(
-    deadline=None,
-    max_examples=10,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+FEW = settings(max_examples=10)
 JOB = Job(vehicle=Vehicle(ref="K031"), opened=date(2026, 3, 2), complaint="airbag lamp on")
 
 

@@ -1,6 +1,7 @@
 """The beta distribution against scipy, extreme shapes included."""
 
 import math
+from fractions import Fraction
 
 import pytest
 from hypothesis import given
@@ -17,6 +18,14 @@ chances = st.floats(1e-9, 1 - 1e-7)
 @given(points, shapes, shapes)
 def test_cdf_equals_scipy(x: float, a: float, b: float) -> None:
     assert beta.cdf(x, a, b) == pytest.approx(special.betainc(a, b, x), abs=1e-9)
+
+
+@given(st.integers(1, 200), st.integers(1, 200), st.integers(1, 63))
+def test_cdf_of_whole_shapes_is_a_binomial_tail(a: int, b: int, part: int) -> None:
+    """DLMF 8.17.5, in exact fractions."""
+    n, x = a + b - 1, Fraction(part, 64)
+    exact = sum(math.comb(n, j) * x**j * (1 - x) ** (n - j) for j in range(a, n + 1))
+    assert beta.cdf(part / 64, a, b) == pytest.approx(float(exact), abs=1e-13)
 
 
 @given(st.floats(0, 1e-280, exclude_min=True), st.floats(1e-3, 0.05), st.floats(1e-3, 10))
@@ -67,3 +76,12 @@ def test_ends_are_exact() -> None:
 @given(st.floats(0, 1), shapes, shapes)
 def test_quantile_ends_for_any_probability(p: float, a: float, b: float) -> None:
     assert 0 <= beta.quantile(p, a, b) <= 1
+
+
+@given(st.floats(1, 2000), st.floats(1, 2000))
+def test_a_uniform_number_is_greater_as_often_as_the_other_falls_short_of_one(
+    a: float, b: float
+) -> None:
+    """The chance that a uniform number exceeds x is 1 - x; on average 1 - a / (a + b)."""
+    assert beta.chance_greater(1, 1, a, b) == pytest.approx(b / (a + b), abs=1e-5)
+    assert beta.chance_greater(a, b, 1, 1) == pytest.approx(a / (a + b), abs=1e-5)

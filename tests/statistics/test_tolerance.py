@@ -49,8 +49,8 @@ def coverage_of_two_sides(k: float, count: int, content: float) -> float:
 def coverage_of_one_side(k: float, count: int, content: float) -> float:
     """How often mean + k standard deviations lies above the content of a normal population."""
     freedom = count - 1
-    low, high = np.sqrt(stats.chi2.ppf([1e-12, 1 - 1e-12], freedom) / freedom)
-    spreads = np.linspace(low, high, 4001)
+    least, most = np.sqrt(stats.chi2.ppf([1e-12, 1 - 1e-12], freedom) / freedom)
+    spreads = np.linspace(least, most, 4001)
     density = 2 * freedom * spreads * stats.chi2.pdf(freedom * spreads**2, freedom)
     held = stats.norm.cdf(math.sqrt(count) * (k * spreads - stats.norm.ppf(content)))
     return float(integrate.simpson(held * density, x=spreads))

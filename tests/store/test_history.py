@@ -3,7 +3,7 @@
 from typing import Any
 
 import msgspec
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 
 from kb.case import Job
 from kb.store.history import differences
@@ -23,7 +23,7 @@ def walk(value: Any, path: str) -> Any:
     return value
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=30)
 @given(old=strategies.jobs(), new=strategies.jobs())
 def test_every_difference_is_told_with_both_values(old: Job, new: Job) -> None:
     before, after = msgspec.to_builtins(old), msgspec.to_builtins(new)
@@ -36,7 +36,7 @@ def test_every_difference_is_told_with_both_values(old: Job, new: Job) -> None:
     assert roots == {name for name in before if before[name] != after[name]}
 
 
-@settings(max_examples=20, suppress_health_check=[HealthCheck.too_slow], deadline=None)
+@settings(max_examples=20)
 @given(job=strategies.jobs())
 def test_a_job_does_not_differ_from_itself(job: Job) -> None:
     assert differences(job, job) == []

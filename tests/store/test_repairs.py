@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Engine
 
@@ -164,7 +164,7 @@ def last_visit_after(job: Job, jobs: Sequence[Job]) -> date | None:
     )
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25)
 @given(shops)
 def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[object, ...]]) -> None:
     jobs = [

@@ -4,7 +4,7 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from sqlalchemy import Engine
 
 from kb.bounds import LONGEST_TEXT
@@ -41,11 +41,7 @@ def store(engine: Engine, *jobs: Job) -> list[Job]:
     return stored
 
 
-@settings(
-    deadline=None,
-    max_examples=30,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=30)
 @given(job=strategies.jobs())
 def test_any_job_is_stored_and_comes_back_equal(engine: Engine, job: Job) -> None:
     with UnitOfWork(engine) as work:
@@ -58,11 +54,7 @@ def test_any_job_is_stored_and_comes_back_equal(engine: Engine, job: Job) -> Non
         assert list(work.jobs.all()) == [stored]
 
 
-@settings(
-    deadline=None,
-    max_examples=15,
-    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
-)
+@settings(max_examples=15)
 @given(before=strategies.jobs(), after=strategies.jobs())
 def test_any_job_can_be_edited_into_any_other(engine: Engine, before: Job, after: Job) -> None:
     with UnitOfWork(engine) as work:

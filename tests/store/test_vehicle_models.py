@@ -1,7 +1,7 @@
 """The shop's list of vehicles, as stored."""
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from sqlalchemy import Engine
 
@@ -57,7 +57,7 @@ YEARS = st.lists(st.none() | st.integers(1900, 2100), min_size=2, max_size=2).ma
 )
 
 
-@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=30)
 @given(
     NAMES, NAMES, st.none() | NAMES, YEARS, st.lists(NAMES, max_size=3),
     st.none() | st.sampled_from(Handedness),
