@@ -309,3 +309,12 @@ def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
 def test_a_curve_on_which_none_is_left_is_known_for_ever() -> None:
     none_left = FixCurve(steps=product_limit([Lifetime(5, True)]), lost=(), end=5)
     assert (none_left.at(6), none_left.known(6)) == (0, True)
+
+
+@given(st.floats(1, 2000), st.floats(1, 2000))
+def test_a_uniform_number_is_greater_as_often_as_the_other_falls_short_of_one(
+    a: float, b: float
+) -> None:
+    """The chance that a uniform number exceeds x is 1 - x; on average 1 - a / (a + b)."""
+    assert chance_better(Posterior(1, 1), Posterior(a, b)) == pytest.approx(b / (a + b), abs=1e-5)
+    assert chance_better(Posterior(a, b), Posterior(1, 1)) == pytest.approx(a / (a + b), abs=1e-5)

@@ -76,12 +76,3 @@ def test_ends_are_exact() -> None:
 @given(st.floats(0, 1), shapes, shapes)
 def test_quantile_ends_for_any_probability(p: float, a: float, b: float) -> None:
     assert 0 <= beta.quantile(p, a, b) <= 1
-
-
-@given(st.floats(1, 2000), st.floats(1, 2000))
-def test_a_uniform_number_is_greater_as_often_as_the_other_falls_short_of_one(
-    a: float, b: float
-) -> None:
-    """The chance that a uniform number exceeds x is 1 - x; on average 1 - a / (a + b)."""
-    assert beta.chance_greater(1, 1, a, b) == pytest.approx(b / (a + b), abs=1e-5)
-    assert beta.chance_greater(a, b, 1, 1) == pytest.approx(a / (a + b), abs=1e-5)
