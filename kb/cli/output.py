@@ -1,7 +1,7 @@
 """How results reach the terminal: one option for machines, one console for people."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
@@ -50,14 +50,49 @@ def at_terminal() -> bool:
 
 
 def print_page(page: RenderableType) -> None:
-    """Print a page; where it is not a terminal that reads it, without blanks at line ends."""
-    screen = console()
-    if screen.is_terminal:
-        screen.print(page)
+    """Print a page; at a terminal a screen at a time, so that its cautions stay in sight."""
+    screen, lines = console(), page_lines(page)
+    if not (screen.is_terminal and at_terminal()):
+        click.echo("\n".join(lines))
         return
+    print_rest(lines)
+
+
+def print_rest(lines: Sequence[str]) -> None:
+    """Print lines at a terminal, a screen at a time; any key goes on, q leaves."""
+    room = console().height - 1
+    while len(lines) > room:
+        click.echo("\n".join(lines[: room - 1]))
+        lines = lines[room - 1 :]
+        click.echo(f"— {len(lines)} more lines: any key; q leaves —", nl=False)
+        key = click.getchar()
+        click.echo()
+        if key in {"q", "Q"}:
+            return
+    click.echo("\n".join(lines))
+
+
+def print_first(page: RenderableType, below: int) -> Sequence[str]:
+    """Print what of a page fits above a prompt, and return the lines that are left.
+
+    Parameters
+    ----------
+    below : int
+        Lines that the prompt takes.
+    """
+    lines = page_lines(page)
+    room = max(console().height - below, 1)
+    click.echo("\n".join(lines[:room]))
+    return lines[room:]
+
+
+def page_lines(page: RenderableType) -> list[str]:
+    """Lay a page out for the screen; where no terminal reads it, without blanks at line ends."""
+    screen = console()
     with screen.capture() as capture:
         screen.print(page)
-    click.echo("\n".join(line.rstrip() for line in capture.get().splitlines()))
+    lines = capture.get().splitlines()
+    return lines if screen.is_terminal else [line.rstrip() for line in lines]
 
 
 def console(*, stderr: bool = False) -> Console:

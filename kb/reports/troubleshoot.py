@@ -29,16 +29,17 @@ AFRESH = "think afresh"
 
 
 def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
-    """Lay out an open job: cautions, what was seen, suspects, and the best next steps."""
+    """Lay out an open job: cautions, suspects, the best next steps, and what was seen."""
     job = working.job
     return layout.page(
         *layout.cautions(working.cautions),
         Text(f"Job {job.number}, {state(job)}: {job.vehicle.label}", style="bold"),
-        layout.labelled([*_seen(working), *_circuit(working)], width=9),
-        *layout.notices(working.notices),
         Text(_heading(working), "bold"),
         layout.labelled(_suspects(working, detail)),
+        *layout.notices(working.notices),
         *_next(working, detail),
+        Text("Until now", "bold"),
+        layout.labelled([*_seen(working), *_circuit(working)], width=9),
     )
 
 

@@ -1,5 +1,6 @@
 """`kb job work` and `kb job circuit`: the job in progress, as a conversation."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, datetime
 from functools import partial
@@ -19,17 +20,20 @@ from kb.cli.job.asking import (
 from kb.cli.job.close import close
 from kb.cli.job.look import print_open_jobs
 from kb.cli.main import App
-from kb.cli.output import at_terminal, counting, print_page
+from kb.cli.output import at_terminal, counting, print_first, print_page, print_rest
 from kb.errors import InvalidField, KbError
+from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render
 from kb.services import troubleshoot as working
 from kb.services.record import Draft, add_line, keep
-from kb.troubleshooting.steps import Advice, Step
+from kb.troubleshooting.steps import Step
 
 WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
-    "d: detail · q: leave"
+    "d: detail · m: more lines · q: leave"
 )
+BELOW = 4
+"""Lines below the page: those of the question, what was shown before it, and the answer."""
 
 
 @click.command()
@@ -58,9 +62,12 @@ def work(ctx: click.Context, number: int | None) -> None:
         found = _look(app, number)
         if before is not None:
             print_page(Text(proved(before, found.advice), "bold green"))
-        print_page(render(found, detail=detail))
+        rest = print_first(render(found, detail=detail), BELOW)
         before, detail = None, False
-        answer = click.prompt(WAYS, default="q", show_default=False).strip().casefold()
+        answer = _answer()
+        while answer == "m":
+            print_rest(rest)
+            answer = _answer()
         if answer == "q":
             click.echo(f"Left as it is. Taken up again with: kb job work {number}")
             return
@@ -69,11 +76,16 @@ def work(ctx: click.Context, number: int | None) -> None:
             return
         detail = answer == "d"
         try:
-            changed = _turn(app, number, answer, found.advice)
+            changed = _turn(app, number, answer, found)
         except KbError as error:
             click.echo(f"  {error}")
             changed = False
         before = found.advice if changed else None
+
+
+def _answer() -> str:
+    answer: str = click.prompt(WAYS, default="q", show_default=False)
+    return answer.strip().casefold()
 
 
 def _look(app: App, number: int) -> working.WorkingJob:
@@ -83,7 +95,7 @@ def _look(app: App, number: int) -> working.WorkingJob:
         )
 
 
-def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
+def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
     """Do what was answered; whether the job was changed."""
     if answer == "t":
         text = ask("What was found or done, as in kb job add", str)
@@ -99,9 +111,10 @@ def _turn(app: App, number: int, answer: str, advice: Advice) -> bool:
         return bool(text)
     if answer == "d":
         return False
-    if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(advice.steps)):
-        raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, q")
-    return _did(app, number, advice.steps[int(answer) - 1])
+    steps = found.advice.steps
+    if not (answer.isascii() and answer.isdigit() and 1 <= int(answer) <= len(steps)):
+        raise InvalidField("answer", answer, "is none of: 1-3, t, c, x, d, m, q")
+    return _did(app, number, steps[int(answer) - 1], found.cautions)
 
 
 def _told_more(draft: Draft) -> Draft:
@@ -122,9 +135,11 @@ def _asked_of(test: DiagnosticTest) -> DiagnosticTest:
     return replace(test, points_to=named("points to"), clears=named("clears"))
 
 
-def _did(app: App, number: int, step: Step) -> bool:
-    """Ask what a step showed; first what locks it."""
+def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
+    """Ask what a step showed; first what locks it. Its cautions stand above either question."""
+    above = layout.page(*layout.cautions((*cautions, *step.cautions)))
     if step.locks:
+        print_page(above)
         click.echo(f"Before “{step.title}”: {lock_line(step)}.")
         if not click.confirm("Is that so, now, on this car?", default=False):
             click.echo("Then it stays locked.")
@@ -134,6 +149,7 @@ def _did(app: App, number: int, step: Step) -> bool:
         )
         keep(app.address, draft, who=app.who)
         click.echo(f"Confirmed by {app.who}.")
+    print_page(above)
     if step.how:
         click.echo(step.how)
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
