@@ -92,6 +92,8 @@ def judged(
     told = _Told(by_scan_tool)
     clauses = clauses_of(text, wording)
     for place, clause in enumerate(clauses):
+        if clause.first:
+            told = told.at_new_sentence(by_scan_tool)
         following = clauses[place + 1] if place + 1 < len(clauses) else None
         dangers = list(_dangers(clause, told))
         if dangers and not _is_allowed(clause, dangers, told, following):
@@ -219,7 +221,8 @@ def screen(
 
 _TARGETS = frozenset([Role.IGNITER, Role.SHARED])
 _LEADING = frozenset([*_TARGETS, Role.CONTACT, Role.HARNESS])
-_OBJECTS = frozenset([*_LEADING, Role.CLOCK_SPRING, Role.UNIT])
+_PARTS = frozenset([*_LEADING, Role.CLOCK_SPRING])
+_OBJECTS = _PARTS | {Role.UNIT}
 _GRAVE = {
     Role.INSTRUMENT: Reason.METER,
     Role.MEASURE: Reason.METER,
@@ -229,6 +232,7 @@ _GRAVE = {
     Role.QUANTITY: Reason.VALUE,
     Role.VALUE: Reason.VALUE,
 }
+_NOUNS = _OBJECTS | {Role.NEIGHBOUR, Role.RAIL, Role.PLACE, Role.FUNCTION, Role.ONTO}
 _UNRELEASED = frozenset([Role.POWER, Role.BRIDGE, Role.PATH, Role.UNKNOWN])
 _SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 _MOST_BETWEEN = 3
@@ -246,10 +250,12 @@ class _Told:
         Clock spring or harness is off at its ends.
     unit_off, end_off : bool
         The control unit is unplugged; so is what it leads to.
-    heading : bool
-        A list follows what the scan tool shows.
-    forbidding : bool
-        The clause before was a warning.
+    listed : Clause or None
+        The clause before, if it told the live value of an igniter or named the scan tool alone.
+    measured : bool
+        Something beside the igniter was measured in this sentence.
+    named : bool
+        An igniter was named in this sentence, and nothing said of it yet.
     """
 
     by_scan: bool = False
@@ -257,12 +263,22 @@ class _Told:
     apart: bool = False
     unit_off: bool = False
     end_off: bool = False
-    forbidding: bool = False
+    listed: Clause | None = None
+    measured: bool = False
+    named: bool = False
+
+    def at_new_sentence(self, by_scan: bool) -> "_Told":
+        """Keep what is unplugged; what is spoken of must be named anew."""
+        return _Told(by_scan, apart=self.apart, unit_off=self.unit_off, end_off=self.end_off)
 
     def hear(self, clause: Clause) -> None:
         """Note what a clause that may be shown has said."""
         said = clause.roles
-        self.forbidding = _is_warning(clause, list(_dangers(clause, self)), None)
+        self.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
+        self.named |= bool(said & _TARGETS) and said <= _NOUNS
+        live = _scan_is_used(clause) or _is_next_of_list(clause, self.listed)
+        told = Role.VALUE in said and said & _TARGETS
+        self.listed = clause if live and (told or _is_means_alone(clause)) else None
         if Role.JOINED in said:
             self.apart = self.unit_off = self.end_off = False
         elif Role.APART in said:
@@ -278,7 +294,8 @@ class _Told:
         elif _scan_is_used(clause):
             self.by_scan, self.beside = True, False
         elif said & _OBJECTS:
-            self.beside = bool(said & {Role.CLOCK_SPRING}) and self.apart and not said & _TARGETS
+            proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and self.apart
+            self.beside = bool(proved) and not said & _TARGETS
             self.by_scan = False
 
 
@@ -286,6 +303,9 @@ def _dangers(clause: Clause, told: _Told) -> Iterator[tuple[Piece, Reason]]:
     """Yield what could fire an igniter, or tells of it."""
     pieces = clause.pieces
     said = clause.roles
+    if told.measured and said & _TARGETS and _is_left_out(clause):
+        target = next(piece for piece in pieces if piece.role in _TARGETS)
+        yield Piece(Role.MEASURE, target.words), Reason.METER
     for at, piece in enumerate(pieces):
         if piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
@@ -304,6 +324,13 @@ def _dangers(clause: Clause, told: _Told) -> Iterator[tuple[Piece, Reason]]:
             yield piece, Reason.UNKNOWN
 
 
+def _is_left_out(clause: Clause) -> bool:
+    """Whether a clause leaves its verb to the one before: *..., then the squib*."""
+    verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
+    rest = (p for p in clause.pieces if p.role not in _NOUNS)
+    return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
+
+
 def _is_put(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a lamp is put on a circuit: *lamp on the plug*, *with a lamp*."""
     if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
@@ -319,6 +346,10 @@ _PUTTING = frozenset(
 
 
 _INTO = frozenset(["in", "at", "into"])
+_ARTICLES = frozenset(
+    "the a an its both each every this that these those my his her our their all one two of der die"
+    " das den dem des le la les l du de un une yellow".split()
+)
 
 
 def _leads_to_target(pieces: Sequence[Piece], at: int) -> bool:
@@ -329,7 +360,7 @@ def _leads_to_target(pieces: Sequence[Piece], at: int) -> bool:
     for piece in following[1:]:
         if piece.role in _LEADING:
             return True
-        if piece.role not in _SMALL:
+        if piece.role is not Role.PLACE and piece.text not in _ARTICLES:
             return False
     return False
 
@@ -395,10 +426,28 @@ def _is_live(
         return Role.MEASURE not in kinds or _scan_measures(clause)
     if Role.MEASURE in kinds:
         return False
-    bare = not clause.roles & _OBJECTS
-    if told.by_scan and bare:
+    if told.by_scan and not clause.roles & _OBJECTS:
+        return True
+    if _is_next_of_list(clause, told.listed):
         return True
     return following is not None and _is_means_alone(following) and not following.first
+
+
+def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
+    """Whether a live value is told of the next of several: *live data LF bag 2.1, RF bag 2.2*."""
+    plain = all(p.role in _LISTED or p.text == "on" for p in clause.pieces)
+    if before is None or not plain:
+        return False
+    if _is_means_alone(before):
+        return clause.joiner == ":"
+    if clause.joiner != ",":
+        return False
+    names, past = ({p.text for p in each.pieces if p.role in _NAMING} for each in (clause, before))
+    return not names <= past
+
+
+_NAMING = _TARGETS | {Role.PLACE}
+_LISTED = _NAMING | {Role.VALUE, Role.QUANTITY}
 
 
 def _is_means_alone(clause: Clause) -> bool:
@@ -439,9 +488,14 @@ def _is_beside(clause: Clause, told: _Told) -> bool:
     if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
-    if said & {Role.CLOCK_SPRING, Role.HARNESS}:
+    if Role.HARNESS in said:
         return ends_off
-    return told.beside and not said & _OBJECTS
+    if Role.CLOCK_SPRING in said:
+        return ends_off or told.end_off
+    unit = Role.UNIT in said and not {"module", "modules"} & set(clause.words)
+    if told.named:
+        return False
+    return told.beside and (unit or Role.UNIT not in said) and not said & _PARTS
 
 
 _LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
@@ -466,11 +520,16 @@ def _is_warning(
     if done:
         return all(piece.role is Role.INSTRUMENT for piece in done) and len(done) == len(dangers)
     acting = [word for word in after if roles().longest([word], 0) not in _SKIPPED]
+    verb_last = " ".join(words[at : at + size]) in _VERB_LAST and not before
     return bool(acting) and (
-        acting[0] in _ACTING or any(acting[0] == piece.words[0] for piece, _ in dangers)
+        verb_last
+        or acting[0] in _ACTING
+        or any(acting[0] == piece.words[0] for piece, _ in dangers)
     )
 
 
+_VERB_LAST = frozenset(["niemals", "keinesfalls", "auf keinen fall", "nigdy", "nie", "ne jamais"])
+"""In other languages what is forbidden may end the clause."""
 _SKIPPED = ((1, Role.ONTO), (1, Role.PLACE), None)
 _ACTING = frozenset(
     "put use connect touch place stick check clip hang hook poke go try get test take ever a any an"

@@ -5,6 +5,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, misspelt, roles
 
@@ -20,7 +21,13 @@ _ELECTRICAL = frozenset(
 )
 _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
-_JOINED = frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.CONTACT, Role.FUNCTION])
+_LISTED = (
+    frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.FUNCTION, Role.HARNESS]),
+    frozenset(
+        [Role.IGNITER, Role.SHARED, Role.CONTACT, Role.NEIGHBOUR, Role.CLOCK_SPRING, Role.UNIT]
+    ),
+)
+"""Roles between which *and* makes a list, and no new clause."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,8 +89,28 @@ def words_of(text: str, wording: Wording) -> list[str]:
 
 
 def _plain_words(text: str, wording: Wording) -> list[str]:
-    words = [part for token in wording.tokens(text) for part in _parted(even(token))]
+    read = _reading(wording)
+    words = [
+        part
+        for token in read.tokens(text)
+        for part in _parted(even(token))
+    ]
     return _renamed(words, wording) if wording.phrases else words
+
+
+@lru_cache(maxsize=4)
+def _reading(wording: Wording) -> Wording:
+    """Return the wording without shorthand that the table of igniter words reads otherwise.
+
+    A shop's own words go before the table.
+    """
+    trade = trade_wording().shorthand
+    kept = {
+        written: meant
+        for written, meant in wording.shorthand.items()
+        if written not in roles().whole or meant != trade.get(written)
+    }
+    return Wording(kept, wording.phrases)
 
 
 def _parted(token: str) -> list[str]:
@@ -116,7 +143,7 @@ def _renamed(words: list[str], wording: Wording) -> list[str]:
 def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
     """Part a text into clauses, at its marks and at words such as *but*, *then* and *and*.
 
-    An *and* between two sides, pins or numbers parts nothing.
+    An *and* between two sides, numbers or parts of the car parts nothing.
     """
     pieces = tuple(_pieces(words_of(text, wording)))
     clauses: list[Clause] = []
@@ -134,7 +161,15 @@ def _parts(pieces: Sequence[Piece], at: int) -> bool:
         return False
     if pieces[at].text not in {"and", "und", "et", "oraz"} or not 0 < at < len(pieces) - 1:
         return True
-    return not {pieces[at - 1].role, pieces[at + 1].role} <= _JOINED
+    sides = {pieces[at - 1].role, _after_article(pieces, at + 1)}
+    return not any(sides <= listed for listed in _LISTED)
+
+
+def _after_article(pieces: Sequence[Piece], at: int) -> Role:
+    """Role of what follows *the*, *both*, *left* ..."""
+    small = {Role.FUNCTION, Role.PLACE}
+    following = (piece.role for piece in pieces[at : at + 3] if piece.role not in small)
+    return next(following, pieces[at].role)
 
 
 def _pieces(words: Sequence[str]) -> Iterator[Piece]:
