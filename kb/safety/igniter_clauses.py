@@ -3,22 +3,20 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cached_property, lru_cache
 
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, misspelt, roles
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, spelt, words_in
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
-    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[=+&])"
+    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[=+&·•@])"
 )
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
+_DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
 _BARE_VALUE = re.compile(r"\d+r\d+")
-_ELECTRICAL = frozenset(
-    "ohm ohms r ω kω mω k kohm kohms kilohm kilohms meg megs v volt volts mv kv a amp amps ma ol"
-    " omow omy om ohmow wolt volty w watt watts".split()
-)
+_PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
 _LISTED = (
@@ -43,7 +41,7 @@ class Piece:
         return " ".join(self.words)
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class Clause:
     """What stands between two marks or joining words.
 
@@ -62,15 +60,28 @@ class Clause:
         """Whether it begins a sentence."""
         return not self.joiner
 
-    @property
+    @cached_property
     def roles(self) -> frozenset[Role]:
         """Every role that a word of it has."""
         return frozenset(piece.role for piece in self.pieces)
 
-    @property
-    def words(self) -> list[str]:
+    @cached_property
+    def words(self) -> tuple[str, ...]:
         """Its words in their order."""
-        return [word for piece in self.pieces for word in piece.words]
+        return tuple(word for piece in self.pieces for word in piece.words)
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Its words, each once."""
+        return frozenset(self.words)
+
+    @cached_property
+    def by_scan_tool(self) -> bool:
+        """Whether a scan tool is the means here, and not only spoken of."""
+        if Role.SCAN not in self.roles:
+            return False
+        others = [word for p in self.pieces if p.role is not Role.SCAN for word in p.words]
+        return not aside(Aside.NOT_THE_MEANS).any_in(others)
 
 
 def words_of(text: str, wording: Wording) -> list[str]:
@@ -80,7 +91,7 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    evened = even(text)
+    evened = _DATE.sub("", even(text))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
@@ -90,11 +101,7 @@ def words_of(text: str, wording: Wording) -> list[str]:
 
 def _plain_words(text: str, wording: Wording) -> list[str]:
     read = _reading(wording)
-    words = [
-        part
-        for token in read.tokens(text)
-        for part in _parted(even(token))
-    ]
+    words = [part for token in read.tokens(text) for part in _parted(even(token))]
     return _renamed(words, wording) if wording.phrases else words
 
 
@@ -173,38 +180,39 @@ def _after_article(pieces: Sequence[Piece], at: int) -> Role:
 
 
 def _pieces(words: Sequence[str]) -> Iterator[Piece]:
-    spelt = [word if roles().longest([word], 0) else misspelt(word) for word in words]
+    read = [spelt(word) for word in words]
     at = 0
     while at < len(words):
-        size, role = roles().longest(spelt, at) or (1, _other_role(spelt, at))
+        size, role = roles().longest(read, at) or (1, _other_role(read, at))
         yield Piece(role, tuple(words[at : at + size]))
         at += size
 
 
+_MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
+
+
 def _other_role(words: Sequence[str], at: int) -> Role:
+    """Role of a mark, a number, or a word that the table does not have."""
     word = words[at]
-    if word in ",:":
-        return Role.PAUSE
-    if word == ".":
-        return Role.STOP
+    if word in _MARK_ROLES:
+        return _MARK_ROLES[word]
     if _BARE_VALUE.fullmatch(word):
         return Role.VALUE
     if _NUMBER.fullmatch(word):
         return Role.NUMBER if _is_harmless(words, at) else Role.VALUE
-    if word in _ELECTRICAL and at and _NUMBER.fullmatch(words[at - 1]):
+    if word in words_in(Aside.ELECTRICAL) and at and _NUMBER.fullmatch(words[at - 1]):
         return Role.QUANTITY
-    if any(letter.isdigit() for letter in word):
-        return Role.KNOWN  # the name of a part, a code
-    return Role.KNOWN if len(word) == 1 or not word.isalnum() else Role.UNKNOWN
+    named = len(word) == 1 or not word.isalpha()  # a part's name, a code
+    return Role.KNOWN if named else Role.UNKNOWN
 
 
 def _is_harmless(words: Sequence[str], at: int) -> bool:
     """Whether a number is a time, a length, a count or a name."""
     word = words[at]
     following = list(words[at + 1 : at + 3])
-    if following and following[0] in _ELECTRICAL:
+    if following and following[0] in words_in(Aside.ELECTRICAL):
         return False
-    if ":" in word or _is_numbered(words, at):
+    if ":" in word or _is_numbered(words, at) or words[at - 1 : at] in _PRICES:
         return True
     if following and (following[0][0] in "%°" or aside(Aside.PHYSICAL).longest(following, 0)):
         return True
@@ -215,7 +223,8 @@ def _is_count(following: Sequence[str]) -> bool:
     """Whether such things follow as are counted: *pins*, *green pins*."""
     adjective = following and roles().longest(following[:1], 0) == (1, Role.KNOWN)
     return any(
-        aside(Aside.COUNTED).longest(following, at) for at in range(len(following) if adjective else 1)
+        aside(Aside.COUNTED).longest(following, at)
+        for at in range(len(following) if adjective else 1)
         if at < len(following)
     )
 

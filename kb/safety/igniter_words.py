@@ -75,6 +75,13 @@ class Aside(StrEnum):
     COUNTED = "counted"
     NUMBERED = "numbered"
     BESIDE = "beside"
+    PUTS = "puts"
+    PUTTING = "putting"
+    ARTICLE = "article"
+    FITTINGS = "fittings"
+    MEANS = "means"
+    ACTING = "acting"
+    ELECTRICAL = "electrical"
 
 
 Pattern = tuple[str, ...]
@@ -129,7 +136,7 @@ class Lexicon(Generic[R]):
         for entry in self._candidates(words[at]):
             if (found is None or entry.worth > found.worth) and _fits(entry.pattern, words, at):
                 found = entry
-        return found and (len(found.pattern), found.role)
+        return (len(found.pattern), found.role) if found else None
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
@@ -146,7 +153,7 @@ def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
         return False
     return all(
         word.startswith(part[:-1]) if part.endswith(_STAR) else word == part
-        for part, word in zip(pattern, words[at:], strict=False)
+        for part, word in zip(pattern, words[at : at + len(pattern)], strict=True)
     )
 
 
@@ -200,17 +207,29 @@ def aside(name: Aside) -> Lexicon[Aside]:
     return Lexicon.of({name: _table()[name]["words"]})
 
 
+@cache
+def words_in(name: Aside) -> frozenset[str]:
+    """Return one of the lists beside the roles that has single words only."""
+    return frozenset(_table()[name]["words"])
+
+
 @lru_cache(maxsize=20_000)
-def misspelt(word: str) -> str:
-    """Return the word of the table that an unknown word is a slip of, or the word itself."""
+def spelt(word: str) -> str:
+    """Return the word of the table that a word is a slip of, or the word itself.
+
+    Only words that the table does not have, or has as harmless by their beginning alone.
+    """
     from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
     from rapidfuzz.distance import OSA  # noqa: PLC0415
 
-    if len(word) < SHORTEST_MISSPELT - 1 or not word.isalpha():
+    found = roles().longest([word], 0)
+    if len(word) < SHORTEST_MISSPELT - 1 or not word.isalpha() or word in roles().whole:
+        return word
+    if found is not None and found[1] is not Role.KNOWN:
         return word
     most = 2 if len(word) >= LONG_WORD else 1
-    spelt = _table()["spelt"]["words"]
-    near = process.extractOne(word, spelt, scorer=OSA.distance, score_cutoff=most)
+    words = _table()["spelt"]["words"]
+    near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
     return str(near[0]) if near else word
 
 
