@@ -24,7 +24,7 @@ from kb.case import (
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
-from kb.safety.igniter import screen
+from kb.safety.igniter import live_values, screen
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, Change, Difference
@@ -111,9 +111,10 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
 
 def _rows(job: Job, *, screened: bool = False) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
+    live = live_values(job.readings)
 
     def said(text: str) -> str:
-        return screen(text, restraint=True) if screened else text
+        return screen(text, restraint=True, live=live) if screened else text
 
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {

@@ -1,90 +1,253 @@
-"""The guard on what may be printed: no page puts a meter on an igniter."""
+"""The rule on igniters: what may be shown of a job on an airbag or a pretensioner, and what not.
 
-import re
-from collections.abc import Iterable
+On anything that concerns an igniter a sentence is shown only if each of its clauses is: a clause
+that measures, powers or bridges, or tells a value, must itself say one of the few ways in which
+that is allowed. No harmless word elsewhere, aside or denial releases it. The words stand in
+``igniter_words.toml`` beside this module; all of it is common practice, no source.
+"""
 
-_IGNITER = re.compile(
-    r"air ?-?bags?\b|curtain|pre-?tens\w*|\bpret\w*nsoner|igniters?\b|initiators?\b|squibs?\b"
-    r"|inflators?\b|\bsrs\b|seat ?-?belt tensioner",
-    re.IGNORECASE,
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass
+
+from kb.case import Reading, System, TroubleCode
+from kb.intake.items import trade_wording
+from kb.intake.wording import Wording
+from kb.safety.igniter_clauses import Piece, clauses_of, words_of
+from kb.safety.igniter_rule import Reason, Told, dangers_in, is_allowed
+from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
+
+RESTRAINT_CODES = "B00"
+"""SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
+
+
+INSTEAD = (
+    "Read the live value with a scan tool, or put a known load in the igniter's place; supply off "
+    "and wait by the manufacturer's procedure before a plug is touched."
 )
-_METER = re.compile(
-    r"\bohm-?\s?meter\w*|\bohm(?:m?ed|ming)\b|(?<![\d.,\s])\s*\bohm\s+(?:out|the|it|across)\b"
-    r"|\bmulti-?\s?meter\b|\bdmm\b|\bdvm\b|\bmeter(?:ed)?\b|\btest ?-?lamp\b|\bcontinuity\b"
-    r"|\bbuzz(?:ed|er|ing)?\b"
-    r"|\b(?:measur|check|test|took|tak)\w*\s+(?:\S+\s+){0,8}?(?:resistances?|ohms?)\b"
-    r"|\bresistances?\s+(?:\S+\s+){0,8}?(?:measur|check|test|tak)\w*",
-    re.IGNORECASE,
-)
-_SAFE = re.compile(
-    r"substitut|dummy|known load|load at the connector|load resistor|scan tool|live (?:value|data|"
-    r"reading)|\bnever\b|do not|don't|proves nothing|proved nothing",
-    re.IGNORECASE,
-)
-WITHHELD = (
-    "[withheld: no meter on an igniter circuit; read its live value with a scan tool or put a "
-    "known load in its place]"
-)
 
 
-def screen(text: str, *, restraint: bool = False) -> str:
-    """Return a shop's own words fit to be printed as advice.
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A sentence that may be shown as advice, proof, test or outcome."""
 
-    Words that would have somebody measure an airbag or pretensioner igniter with a meter are
-    replaced by `WITHHELD`, wherever they came from.
+
+@dataclass(frozen=True, slots=True)
+class Withheld:
+    """A sentence that may not: why, and by which of its words."""
+
+    reason: Reason
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Danger:
+    """A dangerous step, named at the moment of typing: its words, why, and what to do instead."""
+
+    words: str
+    reason: Reason
+    instead: str = INSTEAD
+
+
+def judged(
+    text: str,
+    *,
+    igniter_job: bool,
+    wording: Wording | None = None,
+    live: Collection[float] = (),
+) -> Shown | Withheld:
+    """Judge whether a shop's own words may be shown as advice, proof, test or outcome.
+
+    Parameters
+    ----------
+    text : str
+        Any words that somebody typed.
+    igniter_job : bool
+        The job concerns an igniter, see `concerns_igniter`; else the text must do so by itself
+        to be withheld.
+    wording : Wording, optional
+        The trade's and the shop's own words; by default the trade's alone.
+    live : Collection[float]
+        Values that the job's readings by scan tool had, see `live_values`: told again without a
+        word of how they were taken, they are these.
+
+    Returns
+    -------
+    Shown or Withheld
+
+    Examples
+    --------
+    >>> judged("scan tool reads 2.3 on the squib", igniter_job=False)
+    Shown()
+    >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
+    'multimeter, ol'
+    """
+    wording = wording or trade_wording()
+    if not igniter_job and not concerns_igniter([text], wording=wording):
+        return Shown()
+    told = Told(live=frozenset(live))
+    clauses = clauses_of(text, wording)
+    for place, clause in enumerate(clauses):
+        if clause.first:
+            told = told.at_new_sentence()
+        following = clauses[place + 1] if place + 1 < len(clauses) else None
+        if clause.joiner == ":" and place and clauses[place - 1].first:
+            told.heading = clauses[place - 1].by_scan_tool or told.load
+        dangers = list(dangers_in(clause, told))
+        if dangers and not is_allowed(clause, dangers, told, following):
+            return _withheld(dangers)
+        told.hear(clause)
+    return Shown()
+
+
+def concerns_igniter(
+    texts: Iterable[str],
+    *,
+    systems: Iterable[System | None] = (),
+    codes: Iterable[TroubleCode] = (),
+    wording: Wording | None = None,
+) -> bool:
+    """Whether a job or a sentence concerns an igniter: by systems, by codes, by words.
+
+    Parameters
+    ----------
+    texts : Iterable[str]
+        Complaint, items of readings, components, names of links ...
+    systems : Iterable[System or None]
+    codes : Iterable[TroubleCode]
+    wording : Wording, optional
+        The trade's and the shop's own words; by default the trade's alone.
+
+    Examples
+    --------
+    >>> concerns_igniter(["lamp on", "LF pretensioner 6.1 ohm"])
+    True
+    >>> concerns_igniter(["aux belt tensioner noisy"]), concerns_igniter(["wheel bearing"])
+    (False, False)
+    """
+    if System.RESTRAINTS in systems or any(each.code.startswith(RESTRAINT_CODES) for each in codes):
+        return True
+    wording = wording or trade_wording()
+    return any(_speaks_of_igniter(text, wording) for text in texts)
+
+
+def _speaks_of_igniter(text: str, wording: Wording) -> bool:
+    words = [spelt(word) for word in words_of(text, wording)]
+    if igniters().any_in(words) or aside(Aside.BESIDE).any_in(words):
+        return True
+    if any(name.words.any_in(words) and not name.unless.any_in(words) for name in named_alike()):
+        return True
+    hinted = implied().words.any_in(words) and not implied().unless.any_in(words)
+    return hinted and any(
+        True for clause in clauses_of(text, wording) for _ in dangers_in(clause, Told(frozenset()))
+    )
+
+
+def dangerous_step(
+    text: str, *, igniter_job: bool, wording: Wording | None = None
+) -> Danger | None:
+    """Name what is dangerous in a test, proof, outcome or way of reading just typed.
+
+    Parameters
+    ----------
+    text, igniter_job, wording
+        As for `judged`.
+
+    Examples
+    --------
+    >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
+    'test lamp, across'
+    """
+    verdict = judged(text, igniter_job=igniter_job, wording=wording)
+    return Danger(verdict.words, verdict.reason) if isinstance(verdict, Withheld) else None
+
+
+def live_values(readings: Iterable[Reading], wording: Wording | None = None) -> frozenset[float]:
+    """Return the values of those readings that were taken by scan tool.
+
+    Parameters
+    ----------
+    readings : Iterable[Reading]
+        Of one job.
+    wording : Wording, optional
+        By default the trade's.
+    """
+    wording = wording or trade_wording()
+    return frozenset(
+        each.value
+        for each in readings
+        if each.value is not None and each.method and _is_live_method(each.method, wording)
+    )
+
+
+def _is_live_method(method: str, wording: Wording) -> bool:
+    clauses = clauses_of(method, wording)
+    acts = [each for clause in clauses for each in dangers_in(clause, Told(frozenset()))]
+    return not acts and any(clause.by_scan_tool for clause in clauses)
+
+
+def withheld_line(job: int | None = None) -> str:
+    """Return the line that stands where something is not shown.
+
+    Parameters
+    ----------
+    job : int, optional
+        Number of the job where the words can be read, under their caution.
+
+    Examples
+    --------
+    >>> withheld_line(7)
+    "[not shown: it may put a meter, lamp or voltage on an igniter; read it with 'kb job show 7
+    --verbatim']"
+    """
+    where = "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
+    return f"[not shown: it may put a meter, lamp or voltage on an igniter{where}]"
+
+
+WITHHELD = withheld_line()
+
+
+def screen(
+    text: str,
+    *,
+    restraint: bool = False,
+    job: int | None = None,
+    wording: Wording | None = None,
+    live: Collection[float] = (),
+) -> str:
+    """Return a shop's own words fit to be shown, or the line that stands in their place.
 
     Parameters
     ----------
     text : str
         Test, proof or fix in the shop's words.
     restraint : bool
-        The words come from a job on the restraints, where every circuit may be an igniter's.
+        The words come from a job that concerns an igniter.
+    job : int, optional
+        Number of that job, for `withheld_line`.
+    wording, live
+        As for `judged`.
 
     Examples
     --------
     >>> screen("substitute load at the connector")
     'substitute load at the connector'
-    >>> screen("checked resistance of LH pretensioner with multimeter").startswith("[withheld")
+    >>> screen("checked resistance of LH pretensioner with multimeter").startswith("[not shown")
     True
     """
-    about_igniter = restraint or _IGNITER.search(text)
-    if about_igniter and _METER.search(text) and not _SAFE.search(text):
-        return WITHHELD
-    return text
+    verdict = judged(text, igniter_job=restraint, wording=wording, live=live)
+    return text if isinstance(verdict, Shown) else withheld_line(job)
 
 
-_MEASURING = re.compile(
-    r"\bohm|Ω|\bresist|\bmulti-?\s?meter|\bmeter|\bmeasur|\bcontinuity|\bbuzz|\bprob(?:e|ing)\b"
-    r"|\btest ?-?(?:lamp|light)|\bdmm\b|\bdvm\b|\bbell(?:ed|ing)?\b|\bmegger"
-    r"|\bring(?:ing)? (?:out|through)",
-    re.IGNORECASE,
-)
+def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:
+    gravest = min(dangers, key=lambda each: list(Reason).index(each[1]))
+    return Withheld(gravest[1], ", ".join(dict.fromkeys(piece.text for piece, _ in dangers)))
 
 
 def about_igniter(texts: Iterable[str]) -> bool:
-    """Whether any of these words speaks of something that an igniter fires.
-
-    Examples
-    --------
-    >>> about_igniter(["lamp on", "LF pretensioner 6.1 ohm"]), about_igniter(["wheel bearing"])
-    (True, False)
-    """
-    return any(_IGNITER.search(text) for text in texts)
+    """Whether any of these words speaks of something that an igniter fires."""
+    return concerns_igniter(texts)
 
 
 def may_be_proposed(text: str, *, restraint: bool) -> bool:
-    """Whether a shop's own words may stand in a proposal of what to do next.
-
-    Stricter than `screen`: on the restraints no word of measuring passes at all, whatever stands
-    beside it; the trade's own tests are worded in `kb/troubleshooting/general_tests.toml`.
-
-    Examples
-    --------
-    >>> may_be_proposed("cleaned seat connector", restraint=True)
-    True
-    >>> may_be_proposed("resistance at seat plug, never live", restraint=True)
-    False
-    """
-    if restraint or _IGNITER.search(text):
-        return not _MEASURING.search(text)
-    return True
+    """Whether a shop's own words may stand in a proposal of what to do next."""
+    return isinstance(judged(text, igniter_job=restraint), Shown)

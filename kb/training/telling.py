@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from kb.case import Job, Outcome, Reading, Stage, System
-from kb.safety.igniter import WITHHELD, screen
+from kb.safety.igniter import WITHHELD, live_values, screen
 
 
 def telling_jobs(cases: Sequence[Job], most: int) -> list[Job]:
@@ -38,9 +38,10 @@ def _worth(job: Job) -> int:
 
 def screened(job: Job) -> Job:
     """Return a job whose words may all be printed as advice; see `kb.safety.igniter.screen`."""
+    live = live_values(job.readings)
 
     def said(text: str | None) -> str | None:
-        return text and screen(text, restraint=job.system is System.RESTRAINTS)
+        return text and screen(text, restraint=job.system is System.RESTRAINTS, live=live)
 
     def kept(text: str) -> str:
         return said(text) or text

@@ -1,52 +1,331 @@
-"""Cautions and the guard: common practice, no source."""
+"""The rule on igniters.
+
+What is dangerous and what is allowed is common practice of the trade, no source. The sentences in
+``igniter_sentences.jsonl`` were written as people in workshops write, without sight of the rule.
+"""
+
+import json
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from kb.safety.igniter import WITHHELD, screen
+from kb.case import FailureMode, Proof, Quantity, Reading, System, TroubleCode
+from kb.intake.wording import Wording
+from kb.safety.igniter import (
+    WITHHELD,
+    Shown,
+    Withheld,
+    concerns_igniter,
+    dangerous_step,
+    judged,
+    live_values,
+    may_be_proposed,
+    screen,
+    withheld_line,
+)
+from kb.safety.igniter_rule import Reason
+from kb.safety.igniter_words import Lexicon
+
+SENTENCES = [
+    json.loads(line)
+    for line in Path(__file__)
+    .with_name("igniter_sentences.jsonl")
+    .read_text(encoding="utf-8")
+    .splitlines()
+]
+MOST_HIDDEN = 0.02
+BY_ITS_JOB = {"put a lamp across it and it lit"}
+"""Names no igniter at all: only what else is known of its job can tell that it concerns one."""
+
+
+def is_shown(text: str, *, igniter_job: bool = False, **options: Any) -> bool:
+    return isinstance(judged(text, igniter_job=igniter_job, **options), Shown)
+
+
+def in_its_job(sentence: dict[str, Any]) -> bool:
+    text = sentence["text"]
+    return is_shown(text, igniter_job=sentence["system"] == "restraints" or text in BY_ITS_JOB)
+
+
+def test_no_dangerous_sentence_is_shown() -> None:
+    dangerous = [each for each in SENTENCES if each["dangerous"]]
+    assert len(dangerous) == 245
+    assert [each["text"] for each in dangerous if in_its_job(each)] == []
+
+
+def test_hardly_any_harmless_sentence_is_hidden() -> None:
+    harmless = [each for each in SENTENCES if not each["dangerous"]]
+    assert len(harmless) == 246
+    hidden = [each["text"] for each in harmless if not in_its_job(each)]
+    assert len(hidden) <= MOST_HIDDEN * len(harmless), hidden
+
+
+NOUNS = [
+    "airbag", "squib", "pretensioner", "initiator", "inflator module", "seat belt tensioner",
+    "belt shooter", "knee bag", "side airbag", "curtain airbag", "driver airbag", "air bag",
+    "Gurtstraffer", "Zündpille", "prétensionneur", "passenger airbag", "pyro charge",
+]  # fmt: skip
+INSTRUMENTS = [
+    "multimeter", "meter", "ohmmeter", "DVOM", "test lamp", "test light", "LED tester", "buzzer",
+    "bleeper", "oscilloscope", "megger", "power probe", "logic probe", "continuity tester",
+    "9V battery", "21 W bulb", "Prüflampe", "miernik", "ohmmètre", "bench supply",
+]  # fmt: skip
+MEASURED = ["measured", "ohmed", "metered", "probed", "belled out", "buzzed", "bleeped", "scoped"]
+BRIDGED = ["bridged", "shorted", "looped", "jumpered", "shunted", "bypassed", "linked out"]
+POWERED = ["powered", "energised", "zapped", "fired", "detonated", "set off", "popped"]
+VALUES = ["2.3", "2,1", "2R3", "0.9", "OL", "infinite", "2.2 ohm", "1.9Ω", "12 V", "40 mA"]
+CORES = st.one_of(
+    st.builds(
+        "{} the {} with the {}".format, *map(st.sampled_from, (MEASURED, NOUNS, INSTRUMENTS))
+    ),
+    st.builds("{} on the {}".format, *map(st.sampled_from, (INSTRUMENTS, NOUNS))),
+    st.builds("put a {} across the {}".format, *map(st.sampled_from, (INSTRUMENTS, NOUNS))),
+    st.builds("{}: {} by {}".format, *map(st.sampled_from, (NOUNS, VALUES, INSTRUMENTS))),
+    st.builds("{} the {}".format, *map(st.sampled_from, (MEASURED + BRIDGED + POWERED, NOUNS))),
+    st.builds("{} {} at its plug".format, *map(st.sampled_from, (NOUNS, VALUES))),
+    st.builds("got {} across the {}".format, *map(st.sampled_from, (VALUES, NOUNS))),
+    st.builds("read {} at the {}".format, *map(st.sampled_from, (VALUES, NOUNS))),
+)
+ASIDES = [
+    "scan tool agreed", "live data said the same", "lamp off", "battery off and waited 15 min",
+    "never had one go off", "not the clock spring", "no codes", "substitute load ordered",
+    "buckle switch replaced", "supply off", "seat heater 3.9 ohm", "customer waiting", "ok",
+    "do not tell the boss", "never used the scan tool", "drag test good", "plug cleaned",
+    "clock spring alone is good", "control unit supply 12.4 V", "looked first", "isolated",
+    "code cleared", "no harm done", "it is safe", "with the load in place", "warning lamp out",
+]  # fmt: skip
+BETWEEN = [", ", ". ", "; ", " - ", " and ", " but ", " then ", " so ", " -> ", " because ", " ("]
+FILLERS = [
+    "",
+    "quickly ",
+    "just ",
+    "we ",
+    "I ",
+    "as always ",
+    "boss had me and I ",
+    "again ",
+    "hot: ",
+]
+CASES = ["as typed", "upper", "title", "swapped"]
+
+
+def recased(text: str, case: str) -> str:
+    others = {"upper": text.upper(), "title": text.title(), "swapped": text.swapcase()}
+    return others.get(case, text)
+
+
+@st.composite
+def misspelt(draw: st.DrawFn, text: str) -> str:
+    """One letter of one long word left out, doubled, exchanged or put in the wrong place."""
+    words = text.split()
+    long = [at for at, word in enumerate(words) if len(word) >= 6 and word.isalpha()]
+    if not long or draw(st.booleans()):
+        return text
+    at = draw(st.sampled_from(long))
+    word = words[at]
+    place = draw(st.integers(1, len(word) - 2))
+    other = draw(st.sampled_from("aeinorst"))
+    words[at] = draw(
+        st.sampled_from(
+            [
+                word[:place] + word[place + 1 :],
+                word[:place] + word[place] + word[place:],
+                word[:place] + other + word[place + 1 :],
+                word[:place] + word[place + 1] + word[place] + word[place + 2 :],
+            ]
+        )
+    )
+    return " ".join(words)
+
+
+@st.composite
+def dangerous(draw: st.DrawFn) -> str:
+    core = draw(st.sampled_from(FILLERS)) + draw(misspelt(draw(CORES)))
+    before = "".join(
+        draw(st.sampled_from(ASIDES)) + draw(st.sampled_from(BETWEEN))
+        for _ in range(draw(st.integers(0, 2)))
+    )
+    after = "".join(
+        draw(st.sampled_from(BETWEEN)) + draw(st.sampled_from(ASIDES))
+        for _ in range(draw(st.integers(0, 2)))
+    )
+    return recased(before + core + after, draw(st.sampled_from(CASES)))
+
+
+@given(dangerous(), st.booleans())
+def test_nothing_around_it_releases_a_dangerous_act(text: str, igniter_job: bool) -> None:
+    assert not is_shown(text, igniter_job=igniter_job)
+    assert screen(text, restraint=igniter_job) == WITHHELD
+    assert not may_be_proposed(text, restraint=igniter_job)
+    assert dangerous_step(text, igniter_job=igniter_job)
+
+
+HARMLESS = st.one_of(
+    st.builds(
+        "{} {} {}".format,
+        st.sampled_from(["scan tool reads", "live value of the", "live data", "by scan tool the"]),
+        st.sampled_from(NOUNS),
+        st.sampled_from(["2.3", "2,1 ohm", "OL", "25.5 Ω", "steady at 2.2"]),
+    ),
+    st.builds(
+        "{} in place of the {}, live value {}".format,
+        st.sampled_from(["known load", "substitute resistor", "dummy load", "simulator"]),
+        st.sampled_from(NOUNS),
+        st.sampled_from(["2.0", "2.2 ohm"]),
+    ),
+    st.builds(
+        "{} {}".format,
+        st.sampled_from(
+            ["replaced the", "looked at the", "cleaned the plug of the", "refitted the",
+             "disconnected the", "drag test at the unplugged", "new plug for the", "secured the"]
+        ),
+        st.sampled_from(NOUNS),
+    ),
+    st.builds(
+        "{} {}".format,
+        st.sampled_from(["never put a meter on the", "do not measure the", "no test lamp on the"]),
+        st.sampled_from(NOUNS),
+    ),
+    st.sampled_from(
+        [
+            "buckle switch 400 ohm", "seat heater measured, 3.9", "occupancy mat OL",
+            "control unit supply 12.4 V", "unit earth 0.02 V with the meter", "road test 20 km",
+            "clock spring alone on the bench 0.4 ohm", "battery off and waited 15 minutes",
+            "wiggle test of the loom", "code B0012 cleared", "lamp off", "warning lamp on again",
+            "harness with both ends unplugged 0.2 ohm", "battery 12.6 V", "self test passed",
+        ]
+    ),
+)  # fmt: skip
+
+
+@given(st.lists(HARMLESS, min_size=1, max_size=3), st.sampled_from([". ", "; "]), st.booleans())
+def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: bool) -> None:
+    text = between.join(parts)
+    assert is_shown(text, igniter_job=igniter_job), judged(text, igniter_job=igniter_job)
+    assert screen(text, restraint=igniter_job) == text
+    assert dangerous_step(text, igniter_job=igniter_job) is None
 
 
 @pytest.mark.parametrize(
-    "words",
+    ("text", "reason"),
     [
-        "measured resistance of LF pretensioner 2.3 ohm",
-        "ohmed the squib out",
-        "Ohm out the airbag",
-        "checked pretensioner for continuity",
-        "check airbag resistance with DVM",
-        "multimeter across the igniter",
-        "test lamp on the air-bag plug",
-        "resistance of the curtain igniter was measured at the plug",
-        "buzzed out the inflator",
-        "put an ohmmeter on the pretensoner",
+        ("multimeter on the squib read OL, scan tool agreed", Reason.METER),
+        ("test light on the airbag plug", Reason.METER),
+        ("measured 2.3 at the squib", Reason.METER),
+        ("belled out the pretensioner lead", Reason.METER),
+        ("airbag plug bridged with a wire", Reason.BRIDGE),
+        ("9 V battery across the squib", Reason.METER),
+        ("yellow plug jumped with a paper clip", Reason.BRIDGE),
+        ("fired the old airbag with a battery", Reason.POWER),
+        ("side airbag 2.3", Reason.VALUE),
+        ("zorbed the squib", Reason.UNKNOWN),
+        ("hairgrip in the airbag plug", Reason.UNKNOWN),
+        ("metered the buckle switch, then the squib", Reason.METER),
+        ("squib and buckle switch both ohmed", Reason.METER),
+        ("with battery off it is safe to ohm the bag", Reason.METER),
+        ("Don't use a test lamp on the squib. Use a DMM on it instead.", Reason.METER),
     ],
 )
-def test_a_meter_on_an_igniter_is_withheld(words: str) -> None:
-    assert screen(words) == WITHHELD
-    assert screen(words.upper()) == WITHHELD
+def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
+    verdict = judged(text, igniter_job=False)
+    assert isinstance(verdict, Withheld)
+    assert verdict.reason is reason
+    assert verdict.words
+    danger = dangerous_step(text, igniter_job=False)
+    assert danger is not None
+    assert (danger.words, danger.reason) == (verdict.words, reason)
+    assert "scan tool" in danger.instead
 
 
 @pytest.mark.parametrize(
-    "words",
+    "text",
     [
-        "live value of the pretensioner back at 2.3 ohm, like the twin",
-        "substitute load at the connector read right, airbag harness cleared",
-        "continuity through the open airbag plug proves nothing: shorting bars",
-        "resistance of the crank sensor 850 ohm",
-        "multimeter showed 11.2 V at the starter",
-        "wiggle test with live reading",
+        "air mass meter 3 g/s at idle", "battery with multimeter 12.6", "seat heater ohmed 3.9",
+        "aux belt tensioner tested with a bar", "air bags on the rear axle down, 12 V at the valve",
+        "gas igniter bridged, sparks", "yellow wire of the trailer plug: test lamp dark",
+        "tyre inflator 12 V dead", "curtain speaker popped with a 1.5 V cell",
     ],
-)
-def test_other_words_are_told_as_they_are(words: str) -> None:
-    assert screen(words) == words
+)  # fmt: skip
+def test_other_parts_are_none_of_its_business(text: str) -> None:
+    assert not concerns_igniter([text])
+    assert is_shown(text)
 
 
-def test_on_a_restraint_job_every_meter_is_withheld() -> None:
-    assert screen("checked for continuity at yellow plug") != WITHHELD
-    assert screen("checked for continuity at yellow plug", restraint=True) == WITHHELD
+@pytest.mark.parametrize("mode", FailureMode)
+def test_a_cause_and_a_proof_can_always_be_told(mode: FailureMode) -> None:
+    assert is_shown(f"pretensioner, under seat: {mode}", igniter_job=True)
+    for proof in Proof:
+        assert is_shown(f"cleaned seat connector, cured, proved: {proof}", igniter_job=True)
+
+
+def test_a_job_concerns_an_igniter_by_system_code_or_words() -> None:
+    # SAE J2012 keeps B00xx for restraints; maker-defined B1xxx may be anything
+    assert concerns_igniter([], systems=[None, System.RESTRAINTS])
+    assert concerns_igniter([], codes=[TroubleCode(code="B0012")])
+    assert not concerns_igniter(["lamp on"], systems=[None], codes=[TroubleCode(code="B1202")])
+    assert concerns_igniter(["lamp on", "LF pretensioner 6.1 ohm"])
+    assert concerns_igniter(["srs light"])
+
+
+def test_the_shops_own_words_count() -> None:
+    own = Wording.default({"lap grabber": "pretensioner", "zap": "multimeter", "gub": "airbag"})
+    assert concerns_igniter(["lap grabber slow"], wording=own)
+    assert not concerns_igniter(["lap grabber slow"])
+    assert not is_shown("gub 2.2", wording=own)
+    assert not is_shown("lap grabber with the zap", wording=own)
+
+
+def test_a_value_is_known_for_the_scan_tools_own() -> None:
+    reading = Reading(
+        item="pretensioner", quantity=Quantity.RESISTANCE, typed="2.3", value=2.3,
+        method="scan tool live value",
+    )  # fmt: skip
+    live = live_values([reading, replace(reading, value=9.9, method="multimeter at the plug")])
+    assert live == {2.3}
+    assert is_shown("2.3 with the new plug", igniter_job=True, live=live)
+    assert not is_shown("2.3 with the new plug", igniter_job=True)
+    assert not is_shown("9.9 with the new plug", igniter_job=True, live=live)
+    assert not is_shown("2.3 with the meter on the new plug", igniter_job=True, live=live)
+    assert not is_shown("bag unplugged, bag alone 2.3", igniter_job=True, live=live)
+
+
+def test_the_line_tells_where_the_words_can_be_read() -> None:
+    assert "kb job show 12 --verbatim" in withheld_line(12)
+    assert screen("ohmed the squib", job=12) == withheld_line(12)
+    assert "kb job" not in WITHHELD
+
+
+def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    # counted in words looked up, never in seconds
+    looked_up = 0
+    longest = Lexicon.longest
+
+    def counted(self: Any, words: Any, at: int) -> Any:
+        nonlocal looked_up
+        looked_up += 1
+        return longest(self, words, at)
+
+    monkeypatch.setattr(Lexicon, "longest", counted)
+    counts = []
+    for size in (200, 400):
+        looked_up = 0
+        judged(
+            "scan tool fired it could jump to the lamp on 2 zorbed pins " * size, igniter_job=True
+        )
+        counts.append(looked_up)
+    assert counts[1] <= 2.1 * counts[0]
+
+
+@given(st.text(), st.booleans())
+def test_any_text_is_judged(text: str, igniter_job: bool) -> None:
+    assert screen(text, restraint=igniter_job) in {text, WITHHELD}
 
 
 @given(st.text())
-def test_any_text_is_screened_without_harm(text: str) -> None:
-    assert screen(text) in {text, WITHHELD}
+def test_elsewhere_nothing_is_hidden(text: str) -> None:
+    assume(not concerns_igniter([text]))
+    assert is_shown(text)

@@ -264,9 +264,9 @@ def test_a_restraint_code_alone_locks_and_cautions() -> None:
 
 
 def test_the_shops_own_name_for_an_igniter_is_known_for_one() -> None:
-    words = Wording.default({"belt shooter": "pretensioner"})
+    words = Wording.default({"lap grabber": "pretensioner"})
     priors = [
-        Prior(cause=Cause(component="belt shooter", failure_mode=FailureMode.OPEN), chance=0.5)
+        Prior(cause=Cause(component="lap grabber", failure_mode=FailureMode.OPEN), chance=0.5)
     ]
     plain = replace(DOOR, system=None)
     assert advise(plain, priors, (), words, TroubleshootingSettings()).systems == (

@@ -1,0 +1,239 @@
+"""A sentence in clauses, and every word of it with its role."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import cached_property, lru_cache
+
+from kb.intake.items import trade_wording
+from kb.intake.wording import Wording
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, spelt, words_in
+
+_MARKS = re.compile(
+    r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
+    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[=+&·•@])"
+)
+_NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
+_DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_BARE_VALUE = re.compile(r"\d+r\d+")
+_PRICES = (["parts"], ["cost"], ["costs"], ["price"])
+_LARGE = 1000
+"""A whole number without a unit is a year, a part's number or a mileage from here on."""
+_LISTED = (
+    frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.FUNCTION, Role.HARNESS]),
+    frozenset(
+        [Role.IGNITER, Role.SHARED, Role.CONTACT, Role.NEIGHBOUR, Role.CLOCK_SPRING, Role.UNIT]
+    ),
+)
+"""Roles between which *and* makes a list, and no new clause."""
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """Words that have one role together."""
+
+    role: Role
+    words: tuple[str, ...]
+
+    @property
+    def text(self) -> str:
+        """The words as they are told."""
+        return " ".join(self.words)
+
+
+@dataclass(frozen=True)
+class Clause:
+    """What stands between two marks or joining words.
+
+    Attributes
+    ----------
+    pieces : tuple of Piece
+    joiner : str
+        The word or mark that it begins with; empty at the start of a sentence.
+    """
+
+    pieces: tuple[Piece, ...]
+    joiner: str = ""
+
+    @property
+    def first(self) -> bool:
+        """Whether it begins a sentence."""
+        return not self.joiner
+
+    @cached_property
+    def roles(self) -> frozenset[Role]:
+        """Every role that a word of it has."""
+        return frozenset(piece.role for piece in self.pieces)
+
+    @cached_property
+    def words(self) -> tuple[str, ...]:
+        """Its words in their order."""
+        return tuple(word for piece in self.pieces for word in piece.words)
+
+    @cached_property
+    def vocabulary(self) -> frozenset[str]:
+        """Its words, each once."""
+        return frozenset(self.words)
+
+    @cached_property
+    def by_scan_tool(self) -> bool:
+        """Whether a scan tool is the means here, and not only spoken of."""
+        if Role.SCAN not in self.roles:
+            return False
+        others = [word for p in self.pieces if p.role is not Role.SCAN for word in p.words]
+        return not aside(Aside.NOT_THE_MEANS).any_in(others)
+
+
+def words_of(text: str, wording: Wording) -> list[str]:
+    """Words of a text and the marks between them, shorthand and the shop's names written out.
+
+    A mark is kept as "." where a sentence ends and as "," or ":" where a clause does.
+    """
+    words: list[str] = []
+    begin = 0
+    evened = _DATE.sub("", even(text))
+    for mark in _MARKS.finditer(evened):
+        words += _plain_words(evened[begin : mark.start()], wording)
+        words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
+        begin = mark.end()
+    return words + _plain_words(evened[begin:], wording)
+
+
+def _plain_words(text: str, wording: Wording) -> list[str]:
+    read = _reading(wording)
+    words = [part for token in read.tokens(text) for part in _parted(even(token))]
+    return _renamed(words, wording) if wording.phrases else words
+
+
+@lru_cache(maxsize=4)
+def _reading(wording: Wording) -> Wording:
+    """Return the wording without shorthand that the table of igniter words reads otherwise.
+
+    A shop's own words go before the table.
+    """
+    trade = trade_wording().shorthand
+    kept = {
+        written: meant
+        for written, meant in wording.shorthand.items()
+        if written not in roles().whole or meant != trade.get(written)
+    }
+    return Wording(kept, wording.phrases)
+
+
+def _parted(token: str) -> list[str]:
+    number = _NUMBER.fullmatch(token)
+    if number and number[2] and not _BARE_VALUE.fullmatch(token):
+        return [number[1], number[2]]
+    if "/" in token and token not in roles().whole:
+        return [part for part in token.split("/") if part]
+    return [token]
+
+
+@lru_cache(maxsize=4)
+def _phrases(wording: Wording) -> Lexicon[Role]:
+    return Lexicon.of({Role.KNOWN: wording.phrases})
+
+
+def _renamed(words: list[str], wording: Wording) -> list[str]:
+    """Replace the shop's own names of several words by what they mean."""
+    renamed: list[str] = []
+    at = 0
+    while at < len(words):
+        found = _phrases(wording).longest(words, at)
+        size = found[0] if found else 1
+        name = " ".join(words[at : at + size])
+        renamed += wording.tokens(wording.phrases[name]) if found else [name]
+        at += size
+    return renamed
+
+
+def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
+    """Part a text into clauses, at its marks and at words such as *but*, *then* and *and*.
+
+    An *and* between two sides, numbers or parts of the car parts nothing.
+    """
+    pieces = tuple(_pieces(words_of(text, wording)))
+    clauses: list[Clause] = []
+    begin, joiner = 0, ""
+    for at, piece in enumerate(pieces):
+        if piece.role in {Role.STOP, Role.PAUSE} or _parts(pieces, at):
+            clauses.append(Clause(pieces[begin:at], joiner))
+            begin, joiner = at + 1, "" if piece.role is Role.STOP else piece.text
+    clauses.append(Clause(pieces[begin:], joiner))
+    return tuple(clause for clause in clauses if clause.pieces)
+
+
+def _parts(pieces: Sequence[Piece], at: int) -> bool:
+    if pieces[at].role is not Role.JOINER:
+        return False
+    if pieces[at].text not in {"and", "und", "et", "oraz"} or not 0 < at < len(pieces) - 1:
+        return True
+    sides = {pieces[at - 1].role, _after_article(pieces, at + 1)}
+    return not any(sides <= listed for listed in _LISTED)
+
+
+def _after_article(pieces: Sequence[Piece], at: int) -> Role:
+    """Role of what follows *the*, *both*, *left* ..."""
+    small = {Role.FUNCTION, Role.PLACE}
+    following = (piece.role for piece in pieces[at : at + 3] if piece.role not in small)
+    return next(following, pieces[at].role)
+
+
+def _pieces(words: Sequence[str]) -> Iterator[Piece]:
+    read = [spelt(word) for word in words]
+    at = 0
+    while at < len(words):
+        size, role = roles().longest(read, at) or (1, _other_role(read, at))
+        yield Piece(role, tuple(words[at : at + size]))
+        at += size
+
+
+_MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
+
+
+def _other_role(words: Sequence[str], at: int) -> Role:
+    """Role of a mark, a number, or a word that the table does not have."""
+    word = words[at]
+    if word in _MARK_ROLES:
+        return _MARK_ROLES[word]
+    if _BARE_VALUE.fullmatch(word):
+        return Role.VALUE
+    if _NUMBER.fullmatch(word):
+        return Role.NUMBER if _is_harmless(words, at) else Role.VALUE
+    if word in words_in(Aside.ELECTRICAL) and at and _NUMBER.fullmatch(words[at - 1]):
+        return Role.QUANTITY
+    named = len(word) == 1 or not word.isalpha()  # a part's name, a code
+    return Role.KNOWN if named else Role.UNKNOWN
+
+
+def _is_harmless(words: Sequence[str], at: int) -> bool:
+    """Whether a number is a time, a length, a count or a name."""
+    word = words[at]
+    following = list(words[at + 1 : at + 3])
+    if following and following[0] in words_in(Aside.ELECTRICAL):
+        return False
+    if ":" in word or _is_numbered(words, at) or words[at - 1 : at] in _PRICES:
+        return True
+    if following and (following[0][0] in "%°" or aside(Aside.PHYSICAL).longest(following, 0)):
+        return True
+    return word.isdigit() and (int(word) >= _LARGE or _is_count(following))
+
+
+def _is_count(following: Sequence[str]) -> bool:
+    """Whether such things follow as are counted: *pins*, *green pins*."""
+    adjective = following and roles().longest(following[:1], 0) == (1, Role.KNOWN)
+    return any(
+        aside(Aside.COUNTED).longest(following, at)
+        for at in range(len(following) if adjective else 1)
+        if at < len(following)
+    )
+
+
+def _is_numbered(words: Sequence[str], at: int) -> bool:
+    """Whether a number is the name of a pin, a fuse, a stage ..., or follows such a number."""
+    before = [word for word in words[max(0, at - 6) : at] if word not in {"and", "the", ","}]
+    while before and _NUMBER.fullmatch(before[-1]) and before[-1].isdigit():
+        before.pop()
+    return (
+        words[at].isdigit() and bool(before) and bool(aside(Aside.NUMBERED).longest(before[-1:], 0))
+    )

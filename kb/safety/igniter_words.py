@@ -1,0 +1,245 @@
+"""The table of words by which a sentence about an igniter is judged, and how words get a role.
+
+The words stand in ``igniter_words.toml`` beside this module, to be read and edited by the trade.
+"""
+
+import re
+import tomllib
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import Any, Generic, NamedTuple, Self, TypeVar
+
+WORDS_FILE = Path(__file__).with_name("igniter_words.toml")
+SHORTEST_MISSPELT = 5
+"""A word so long is known with one slip of spelling; shorter ones are too alike."""
+LONG_WORD = 10
+"""A word so long is known with two slips."""
+_STAR = "*"
+
+
+class Role(StrEnum):
+    """What a word does in a sentence; of equal entries of the table the first role counts."""
+
+    JOINER = "joiner"
+    HARMLESS = "harmless"
+    SCAN = "scan"
+    SUBSTITUTE = "substitute"
+    GRIP = "grip"
+    JOINED = "joined"
+    APART = "apart"
+    ISOLATE = "isolate"
+    INSTRUMENT = "instrument"
+    LAMP = "lamp"
+    POWER = "power"
+    BRIDGE = "bridge"
+    DEPLOY = "deploy"
+    PATH = "path"
+    MEASURE = "measure"
+    QUANTITY = "quantity"
+    IGNITER = "igniter"
+    NEIGHBOUR = "neighbour"
+    CLOCK_SPRING = "clock_spring"
+    SHARED = "shared"
+    RAIL = "rail"
+    UNIT = "unit"
+    CONTACT = "contact"
+    HARNESS = "harness"
+    IN_PLACE = "in_place"
+    JUMP = "jump"
+    WEAK = "weak"
+    ONTO = "onto"
+    PLACE = "place"
+    FUNCTION = "function"
+    KNOWN = "known"
+    # not in the table:
+    VALUE = "value"
+    NUMBER = "number"
+    UNKNOWN = "unknown"
+    STOP = "stop"
+    PAUSE = "pause"
+
+
+class Aside(StrEnum):
+    """Lists that are asked beside the role of a word."""
+
+    NOT_THE_MEANS = "not_the_means"
+    FORBID = "forbid"
+    LOOSEN = "loosen"
+    MODAL = "modal"
+    PHYSICAL = "physical"
+    COUNTED = "counted"
+    NUMBERED = "numbered"
+    BESIDE = "beside"
+    PUTS = "puts"
+    PUTTING = "putting"
+    ARTICLE = "article"
+    FITTINGS = "fittings"
+    MEANS = "means"
+    ACTING = "acting"
+    ELECTRICAL = "electrical"
+
+
+Pattern = tuple[str, ...]
+R = TypeVar("R", bound=StrEnum)
+
+
+@dataclass(frozen=True, slots=True)
+class Entry(Generic[R]):
+    """A word or phrase of the table; of those that fit the worthiest counts."""
+
+    pattern: Pattern
+    role: R
+    worth: tuple[int, int]
+
+
+@dataclass(frozen=True, slots=True)
+class Lexicon(Generic[R]):
+    """Words and phrases with their roles, found by their first word.
+
+    Attributes
+    ----------
+    whole : Mapping[str, Sequence[Entry]]
+        First word -> phrases that begin with it.
+    begun : Mapping[str, Sequence[Entry]]
+        Beginning of a first word, where that has a star -> phrases.
+    shortest : int
+        Letters of the shortest beginning.
+    """
+
+    whole: Mapping[str, Sequence[Entry[R]]]
+    begun: Mapping[str, Sequence[Entry[R]]]
+    shortest: int
+
+    @classmethod
+    def of(cls, table: Mapping[R, Iterable[str]]) -> Self:
+        """Build from role -> entries; of equally long ones the first role of the table counts."""
+        whole: dict[str, list[Entry[R]]] = defaultdict(list)
+        begun: dict[str, list[Entry[R]]] = defaultdict(list)
+        for rank, (role, entries) in enumerate(table.items()):
+            for written in entries:
+                pattern = tuple(written.split())
+                entry = Entry(pattern, role, (len(pattern), -rank))
+                if pattern[0].endswith(_STAR):
+                    begun[pattern[0][:-1]].append(entry)
+                else:
+                    whole[pattern[0]].append(entry)
+        return cls(whole, begun, min(map(len, begun), default=0))
+
+    def longest(self, words: Sequence[str], at: int) -> tuple[int, R] | None:
+        """Return how many words from a place on have a role together, and the role."""
+        found: Entry[R] | None = None
+        for entry in self._candidates(words[at]):
+            if (found is None or entry.worth > found.worth) and _fits(entry.pattern, words, at):
+                found = entry
+        return (len(found.pattern), found.role) if found else None
+
+    def any_in(self, words: Sequence[str]) -> bool:
+        """Whether any entry stands in these words."""
+        return any(self.longest(words, at) for at in range(len(words)))
+
+    def _candidates(self, word: str) -> Iterable[Entry[R]]:
+        yield from self.whole.get(word, ())
+        for size in range(len(word), self.shortest - 1, -1):
+            yield from self.begun.get(word[:size], ())
+
+
+def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
+    if at + len(pattern) > len(words):
+        return False
+    return all(
+        word.startswith(part[:-1]) if part.endswith(_STAR) else word == part
+        for part, word in zip(pattern, words[at : at + len(pattern)], strict=True)
+    )
+
+
+class Named(NamedTuple):
+    """Words that speak of an igniter, unless the text has one that speaks of something else."""
+
+    words: Lexicon[Role]
+    unless: Lexicon[Role]
+
+
+@cache
+def _table() -> Mapping[str, Any]:
+    return tomllib.loads(WORDS_FILE.read_text(encoding="utf-8"))
+
+
+@cache
+def roles() -> Lexicon[Role]:
+    """Read the roles of words, once."""
+    table = {role: list(_table()[role]["words"]) for role in Role if role in _table()}
+    for group in _table()["named_alike"]:
+        table[Role.SHARED] += group["words"]
+    return Lexicon.of(table)
+
+
+@cache
+def igniters() -> Lexicon[Role]:
+    """Read the words that name an igniter whatever stands beside them, once."""
+    return Lexicon.of({Role.IGNITER: _table()["igniter"]["words"]})
+
+
+@cache
+def named_alike() -> tuple[Named, ...]:
+    """Read the nouns that igniters share with other parts, once."""
+    return tuple(_named(group) for group in _table()["named_alike"])
+
+
+@cache
+def implied() -> Named:
+    """Read what names no igniter, but is done where hardly anything else is, once."""
+    return _named(_table()["implied"])
+
+
+def _named(group: Mapping[str, Sequence[str]]) -> Named:
+    words, unless = (Lexicon.of({Role.SHARED: group[key]}) for key in ("words", "unless"))
+    return Named(words, unless)
+
+
+@cache
+def aside(name: Aside) -> Lexicon[Aside]:
+    """Read one of the lists beside the roles, once."""
+    return Lexicon.of({name: _table()[name]["words"]})
+
+
+@cache
+def words_in(name: Aside) -> frozenset[str]:
+    """Return one of the lists beside the roles that has single words only."""
+    return frozenset(_table()[name]["words"])
+
+
+@lru_cache(maxsize=20_000)
+def spelt(word: str) -> str:
+    """Return the word of the table that a word is a slip of, or the word itself.
+
+    Only words that the table does not have, or has as harmless by their beginning alone.
+    """
+    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415
+
+    found = roles().longest([word], 0)
+    if len(word) < SHORTEST_MISSPELT - 1 or not word.isalpha() or word in roles().whole:
+        return word
+    if found is not None and found[1] is not Role.KNOWN:
+        return word
+    most = 2 if len(word) >= LONG_WORD else 1
+    words = _table()["spelt"]["words"]
+    near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
+    return str(near[0]) if near else word
+
+
+_LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})
+_FRENCH = re.compile(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
+
+
+def even(text: str) -> str:
+    """Fold case and accents away, and part French articles from their words."""
+    folded = unicodedata.normalize("NFKC", text).casefold().translate(_LETTERS)
+    folded = _FRENCH.sub(r"\1 ", folded)
+    parts = unicodedata.normalize("NFKD", folded)
+    return "".join(each for each in parts if not unicodedata.combining(each))
