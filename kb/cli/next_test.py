@@ -7,7 +7,7 @@ from typing import Any
 import click
 from rich.text import Text
 
-from kb.cli.job.asking import keep_shown, need, number_argument, whole_number
+from kb.cli.job.asking import happened_option, keep_shown, need, number_argument, whole_number
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, print_page, show
 
@@ -20,6 +20,7 @@ from kb.cli.output import counting, json_option, print_page, show
 @click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
 @click.option("--confirm", metavar="STEP", help="What locks this step is so; needs --who.")
 @click.option("--detail", "-d", is_flag=True, help="All suspects, all outcomes, job numbers.")
+@happened_option
 @json_option
 @click.pass_obj
 def next_test(

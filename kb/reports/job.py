@@ -17,14 +17,14 @@ from kb.case import (
     Link,
     Reading,
     Stage,
-    System,
     TroubleCode,
     Vehicle,
 )
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
-from kb.safety.igniter import live_values, screen
+from kb.safety.igniter import live_values
+from kb.safety.job_words import JobWords
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, Change, Difference
@@ -53,13 +53,17 @@ LABELS = {
 LABEL_WIDTH = 10
 
 
-def render_sheet(sheet: JobSheet) -> RenderableType:
-    """Lay out all that is known of a job, cautions first."""
-    job = sheet.job
+def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
+    """Lay out all that is known of a job, cautions first.
+
+    With `verbatim` as it was written, even what nobody should do again.
+    """
+    job, live = sheet.job, live_values(sheet.job.readings)
+    words = JobWords(number=job.number, igniter_job=sheet.igniter_job, live=live)
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _grid(_rows(job, screened=job.system is System.RESTRAINTS)),
+        _grid(_rows(job if verbatim else words.shown_job(job))),
     )
 
 
@@ -69,7 +73,12 @@ def render_draft(draft: Draft) -> RenderableType:
         heading, rows = "Understood as a new job", _rows(draft.job)
     else:
         heading, rows = f"Understood for job {draft.job.number}", _changed_rows(draft)
-    return layout.page(Text(heading, style="bold"), _grid(rows), *layout.notices(draft.notices))
+    return layout.page(
+        *layout.cautions(draft.cautions),
+        Text(heading, style="bold"),
+        _grid(rows),
+        *layout.notices(draft.notices),
+    )
 
 
 def render_list(jobs: JobList) -> RenderableType:
@@ -82,19 +91,24 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
     for job in jobs.jobs:
-        what = Text(shortened(" ".join(job.complaint.split()), 70))
+        complaint = JobWords.of(job).shown(job.complaint)
+        what = Text(shortened(" ".join(complaint.split()), 70))
         what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
     counted = f"{plural(len(jobs.jobs), 'job')} of {jobs.total:,}, the last opened first"
-    return layout.page(table, Text(counted, style="dim"))
+    return layout.page(*layout.cautions(jobs.cautions), table, Text(counted, style="dim"))
 
 
 def render_history(history: History) -> RenderableType:
     """Lay out every change of a job, oldest first."""
+    words = JobWords(number=history.job, igniter_job=history.igniter_job)
     return layout.page(
+        *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
-        layout.labelled([(_moment(change), Text(_change(change))) for change in history.changes]),
+        layout.labelled(
+            [(_moment(each), Text(words.shown(_change(each)))) for each in history.changes]
+        ),
     )
 
 
@@ -109,13 +123,8 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _rows(job: Job, *, screened: bool = False) -> Iterator[layout.Row]:
+def _rows(job: Job) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
-    live = live_values(job.readings)
-
-    def said(text: str) -> str:
-        return screen(text, restraint=True, live=live) if screened else text
-
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {
         "Vehicle": _joined(_vehicle(job.vehicle), km),
@@ -126,21 +135,17 @@ def _rows(job: Job, *, screened: bool = False) -> Iterator[layout.Row]:
     }
     yield from ((label, Text(text)) for label, text in texts.items() if text)
     for name in ("codes", "readings", "circuit", "tests", "confirmations"):
-        yield from layout.listed(
-            LISTS[name], [said(item_line(item)) for item in getattr(job, name)]
-        )
+        yield from layout.listed(LISTS[name], [item_line(item) for item in getattr(job, name)])
     if job.cause is not None:
-        yield "Cause", Text(said(cause_line(job.cause)))
+        yield "Cause", Text(cause_line(job.cause))
     if job.proved_by:
-        yield "Proved by", Text(said(job.proved_by))
+        yield "Proved by", Text(job.proved_by)
     for name in ("attempts", "contacts"):
-        yield from layout.listed(
-            LISTS[name], [said(item_line(item)) for item in getattr(job, name)]
-        )
+        yield from layout.listed(LISTS[name], [item_line(item) for item in getattr(job, name)])
     if job.reproduced is False:
         yield "Occurred", Text("never reproduced here")
     if job.notes:
-        yield "Notes", Text(said(job.notes))
+        yield "Notes", Text(job.notes)
 
 
 def _changed_rows(draft: Draft) -> Iterator[layout.Row]:

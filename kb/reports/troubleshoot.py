@@ -12,7 +12,8 @@ from kb.reports import layout
 from kb.reports.causes import showing_line
 from kb.reports.job import item_line, state
 from kb.reports.labels import complaint, job_list, percent, plural
-from kb.safety.igniter import live_values, screen
+from kb.safety.igniter import live_values
+from kb.safety.job_words import JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
@@ -85,9 +86,9 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
 
 def _said(working: WorkingJob) -> Callable[[str], str]:
     """Return what makes the shop's words fit to be printed here."""
-    restraint = System.RESTRAINTS in working.advice.systems
-    live = live_values(working.job.readings)
-    return lambda text: screen(text, restraint=restraint, live=live)
+    job, igniter = working.job, System.RESTRAINTS in working.advice.systems
+    words = JobWords(number=job.number, igniter_job=igniter, live=live_values(job.readings))
+    return words.shown
 
 
 def _circuit(working: WorkingJob) -> Iterator[layout.Row]:

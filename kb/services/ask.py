@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 from math import exp
 
-from kb.case import Cause, Complaint, Job, System
+from kb.case import Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
@@ -14,12 +14,13 @@ from kb.errors import InvalidField, Notice
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
+from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import screen
+from kb.safety.job_words import JobWords
 from kb.services.knowledge import CauseRepairs, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -212,6 +213,9 @@ def causes(
         told = {number for each in shown for number in (each.example, *each.jobs)}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
+        last = [_last_told(each.repairs) for each in repairs.values()]
+        proving = work.jobs.get_many(each.number for each in last if each)
+        proved_on = {job.cause.key: job for job in proving if job.cause}
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
@@ -224,7 +228,13 @@ def causes(
         cases=asked.diagnosis.recalled.cases,
         readings=reading_evidence(asked.complaint, near, asked.known.index, asked.known.wording),
         causes=tuple(
-            _likely(asked, each, cause_of[each.example], repairs[keys[each.cause]])
+            _likely(
+                asked,
+                each,
+                cause_of[each.example],
+                repairs[keys[each.cause]],
+                proved_on.get(keys[each.cause]),
+            )
             for each in shown
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
@@ -373,6 +383,7 @@ def _cautions(asked: _Inquiry, told: Sequence[Job]) -> tuple[str, ...]:
 
 
 def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
+    words = JobWords.of(job, asked.known.wording)
     fix = job.attempts[-1].label if job.attempts else None
     return Match(
         number=neighbour.number,
@@ -380,10 +391,10 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         vehicle=job.vehicle.label,
         opened=job.opened,
         odometer_km=job.odometer_km,
-        complaint=_screened(job, job.complaint),
+        complaint=words.shown(job.complaint),
         cause=job.cause.label if job.cause else "",
-        fix=fix and _screened(job, fix),
-        proved_by=job.proved_by and _screened(job, job.proved_by),
+        fix=fix and words.shown(fix),
+        proved_by=job.proved_by and words.shown(job.proved_by),
         why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
         parts=neighbour.parts,
     )
@@ -394,6 +405,7 @@ def _likely(
     each: CauseChance,
     cause: Cause,
     known: CauseRepairs,
+    proved_on: Job | None,
 ) -> LikelyCause:
     return LikelyCause(
         cause=replace(cause, position=None, words=None),
@@ -410,19 +422,18 @@ def _likely(
         jobs=each.jobs,
         all_jobs=len(known.repairs),
         fixes=known.rates,
-        proved=_proof(known.repairs),
+        proved=_proof(proved_on, asked.known.wording),
     )
 
 
-def _proof(repairs: Sequence[StoredRepair]) -> LastProof | None:
-    """Return what proved the cause on the job closed last that tells it."""
+def _last_told(repairs: Sequence[StoredRepair]) -> StoredRepair | None:
+    """Return the repair, closed last, that tells what proved the cause."""
     told = [each for each in repairs if each.proved_by]
-    if not told:
+    return max(told, key=lambda each: (each.closed, each.number), default=None)
+
+
+def _proof(job: Job | None, wording: Wording) -> LastProof | None:
+    if job is None or job.number is None or job.closed is None or job.proved_by is None:
         return None
-    last = max(told, key=lambda each: (each.closed, each.number))
-    text = screen(last.proved_by or "", restraint=last.system is System.RESTRAINTS)
-    return LastProof(text=text, job=last.number, closed=last.closed)
-
-
-def _screened(job: Job, text: str) -> str:
-    return screen(text, restraint=job.system is System.RESTRAINTS)
+    text = JobWords.of(job, wording).shown(job.proved_by)
+    return LastProof(text=text, job=job.number, closed=job.closed)

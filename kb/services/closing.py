@@ -83,6 +83,8 @@ def close_job(
         job=job,
         base=base,
         notices=draft.notices,
+        cautions=draft.cautions,
+        dangers=draft.dangers,
         weights=replace(weights, cases=weights.cases + job.is_case),
     )
 

@@ -9,6 +9,7 @@ from kb.bands.judgement import Verdict, judge
 from kb.bands.limits import read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
 from kb.case import Handedness, Job, Reading, System, Vehicle
+from kb.errors import Dangerous
 from kb.intake.items import is_item_word
 from kb.intake.positions import resolve
 from kb.intake.readings import parse_reading
@@ -16,8 +17,10 @@ from kb.intake.shoptalk import understand
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
-from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import WITHHELD, screen
+from kb.safety.hazards import Situation, cautions, concerns, hazards
+from kb.safety.igniter import dangerous_step
+from kb.safety.igniter_rule import Reason
+from kb.safety.job_words import danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -79,6 +82,8 @@ def judge_reading(
 
     Raises
     ------
+    Dangerous
+        If it was taken in a way that may fire an igniter.
     KbError
         If the store or the table cannot be read, or something typed cannot be understood.
     """
@@ -95,6 +100,10 @@ def judge_reading(
         jobs = work.jobs.with_readings(same.names, asked.quantity, asked.value)
         alike = jobs if same.names else work.jobs.with_readings(same.others, asked.quantity)
         visit = _visit(work, car, job, same)
+    systems = tuple(_systems(text, wording, same, alike, visit if job else None))
+    situation = Situation(systems=systems, vehicles=(car,), said=(text,))
+    found = hazards(situation | Situation.of_readings((spelt,)), wording)
+    _refuse_dangerous(text, wording, igniter=concerns(found, System.RESTRAINTS))
     past = [other for other in jobs if visit is None or other.number != visit.number]
     verdict = judge(
         reading,
@@ -107,16 +116,8 @@ def judge_reading(
     )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
-        cautions=cautions_of(
-            Situation(
-                systems=tuple(_systems(text, wording, same, alike, visit if job else None)),
-                vehicles=(car,),
-                said=(text,),
-            )
-            | Situation.of_readings((spelt,)),
-            wording,
-        ),
-        notices=(*doubts, *_on_item(spelt, same, recorded), *_on_method(spelt)),
+        cautions=cautions(found),
+        notices=(*doubts, *_on_item(spelt, same, recorded)),
         asked=asked,
         vehicle=car,
         verdict=verdict,
@@ -124,6 +125,13 @@ def judge_reading(
         content=settings.readings.content,
         confidence=settings.readings.confidence,
     )
+
+
+def _refuse_dangerous(text: str, wording: Wording, *, igniter: bool) -> None:
+    """Judge no value that was taken in a way that may fire an igniter."""
+    danger = dangerous_step(text, igniter_job=igniter, wording=wording)
+    if danger and danger.reason is not Reason.VALUE:
+        raise Dangerous(f"{danger_line(danger)} A value taken so is not judged.")
 
 
 def _car(work: UnitOfWork, typed: str | None, job: int | None) -> tuple[Vehicle, tuple[str, ...]]:
@@ -214,10 +222,3 @@ def _on_item(asked: Reading, same: SameItem, recorded: Mapping[str, int]) -> tup
     here = sum(recorded[name] for name in same.names)
     more = [name for name in same.others if recorded[name] > here]
     return (f"Few readings of '{same.names[0]}'{instead}.",) if here < FEW and more else ()
-
-
-def _on_method(asked: Reading) -> tuple[str, ...]:
-    if asked.method is None:
-        return ()
-    whole = f"{asked.item}: {asked.method}"
-    return () if screen(whole) == whole else (WITHHELD,)

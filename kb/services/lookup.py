@@ -2,11 +2,14 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import reduce
+from operator import or_
 
-from kb.case import Job
+from kb.case import Complaint, Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import is_igniter_job
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Change
@@ -29,24 +32,28 @@ class Selection:
 class JobList:
     """The jobs selected, the last opened first, of how many there are in the store."""
 
+    cautions: tuple[str, ...] = ()
     jobs: tuple[Job, ...]
     total: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSheet:
-    """All that is known of one job, under the cautions of its system."""
+    """All that is known of one job, under its cautions, and whether it concerns an igniter."""
 
-    job: Job
     cautions: tuple[str, ...]
+    job: Job
+    igniter_job: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class History:
-    """Every change of one job, oldest first."""
+    """Every change of one job, oldest first, under its cautions; likewise."""
 
     job: int
     changes: tuple[Change, ...]
+    cautions: tuple[str, ...] = ()
+    igniter_job: bool = False
 
 
 def list_jobs(address: str, selection: Selection) -> JobList:
@@ -68,11 +75,14 @@ def list_jobs(address: str, selection: Selection) -> JobList:
             since=selection.since,
             limit=selection.limit,
         )
-        return JobList(jobs=tuple(jobs), total=work.jobs.count())
+        total, wording = work.jobs.count(), shop_wording(work)
+    situations = (Situation.of_complaint(Complaint.of(job)) for job in jobs)
+    told = reduce(or_, situations, Situation())
+    return JobList(cautions=cautions_of(told, wording), jobs=tuple(jobs), total=total)
 
 
 def show_job(address: str, number: int) -> JobSheet:
-    """Return all that is known of a job.
+    """Return all that is known of a job, with the caution that comes before it.
 
     Raises
     ------
@@ -81,8 +91,12 @@ def show_job(address: str, number: int) -> JobSheet:
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = work.jobs.get(number)
-        cautions = cautions_of(Situation.of_job(job), shop_wording(work))
-    return JobSheet(job=job, cautions=cautions)
+        wording = shop_wording(work)
+    return JobSheet(
+        cautions=cautions_of(Situation.of_job(job), wording),
+        igniter_job=is_igniter_job(job, wording),
+        job=job,
+    )
 
 
 def job_history(address: str, number: int) -> History:
@@ -94,5 +108,11 @@ def job_history(address: str, number: int) -> History:
         If there is none of that number.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        work.jobs.get(number)
-        return History(job=number, changes=tuple(work.changes.of(number)))
+        job = work.jobs.get(number)
+        wording, changes = shop_wording(work), tuple(work.changes.of(number))
+    return History(
+        cautions=cautions_of(Situation.of_job(job), wording),
+        igniter_job=is_igniter_job(job, wording),
+        job=number,
+        changes=changes,
+    )

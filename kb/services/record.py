@@ -17,12 +17,11 @@ from kb.case import (
     DiagnosticTest,
     Job,
     Reading,
-    System,
     TroubleCode,
     Vehicle,
     same_text,
 )
-from kb.errors import Conflict, InvalidField, NoSuchJob
+from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.codes import parse_code
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
@@ -32,7 +31,9 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.safety.hazards import Situation, concerns, hazards
+from kb.safety.hazards import Situation, cautions_of
+from kb.safety.igniter import Danger
+from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -63,11 +64,17 @@ class Draft:
         The stored job it was made from.
     notices : tuple of str
         What was doubtful, or should be looked at before it is stored.
+    cautions : tuple of str
+        What comes before any word of the job.
+    dangers : tuple of Danger
+        Steps told in it that nobody should repeat: stored only as what happened.
     """
 
     job: Job
     base: Job | None
     notices: tuple[str, ...]
+    cautions: tuple[str, ...] = ()
+    dangers: tuple[Danger, ...] = ()
 
     @property
     def changes(self) -> tuple[Difference, ...]:
@@ -225,14 +232,24 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     return draft_of(job, base, notices)
 
 
-def keep(address: str, draft: Draft, *, who: str | None = None) -> Recorded:
+def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool = False) -> Recorded:
     """Store a draft.
+
+    Parameters
+    ----------
+    happened : bool
+        Somebody said that its dangerous steps were in fact done.
 
     Raises
     ------
+    Dangerous
+        If it tells dangerous steps and nobody said so.
     Conflict
         If the job was changed since the draft was made, or contradicts what the store holds.
     """
+    if draft.dangers and not happened:
+        told = "; ".join(danger_line(danger) for danger in draft.dangers)
+        raise Dangerous(f"{told} If it was done all the same, store it with --happened.")
     with UnitOfWork(open_store(address), who=who) as work:
         if draft.base is None:
             stored = work.jobs.add(draft.job)
@@ -251,7 +268,13 @@ def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
-    return Draft(job=job, base=base, notices=tuple(dict.fromkeys((*notices, *personal))))
+    return Draft(
+        job=job,
+        base=base,
+        notices=tuple(dict.fromkeys((*notices, *personal))),
+        cautions=cautions_of(Situation.of_job(job), trade_wording()),
+        dangers=tuple(dangers_of(job, base)),
+    )
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -297,7 +320,7 @@ def _proves_nothing(job: Job, parts: Iterable[Part]) -> Iterator[str]:
                 text = f"{part.name} {part.seen}"
             case _:
                 continue
-        restraint = concerns(hazards(Situation.of_job(job), trade_wording()), System.RESTRAINTS)
+        restraint = is_igniter_job(job, trade_wording())
         if link := shorted(text, job.circuit, trade_wording(), restraint=restraint):
             yield (
                 f"Through {link} this proves nothing: its shorting bars bridge it when it is "

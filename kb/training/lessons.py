@@ -9,9 +9,10 @@ from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.recurrence.association import Stratum, chance_of_excess
+from kb.safety.job_words import JobWords
 from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
-from kb.training.telling import screened, telling_jobs
+from kb.training.telling import telling_jobs
 
 MOST_WORDS = 5
 """Typical words that are told of a cause: what can be kept in mind."""
@@ -124,7 +125,9 @@ def lesson(
         causes=tuple(_causes(cases, rates, wording)),
         readings=reading_lessons(cases, wording),
         failed_first=tuple(_failed_first(cases)),
-        telling=tuple(screened(job) for job in telling_jobs(cases, MOST_TELLING)),
+        telling=tuple(
+            JobWords.of(job, wording).shown_job(job) for job in telling_jobs(cases, MOST_TELLING)
+        ),
     )
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from kb.case import Job, Quantity, Reading, Relation
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
+from kb.safety.job_words import JobWords
 from kb.statistics.summaries import known_median, usual
-from kb.training.telling import screened_reading
 
 LEAST_READINGS = 3
 """A condition with fewer readings of an item is not told apart from the others."""
@@ -72,7 +72,7 @@ def _kind(reading: Reading, wording: Wording) -> tuple[str, Quantity, str]:
 
 
 def _lesson(taken: Sequence[tuple[Job, Reading]], *, told: bool) -> ReadingLesson:
-    methods = [screened_reading(job, reading).method for job, reading in taken]
+    methods = [JobWords.of(job).shown_reading(reading).method for job, reading in taken]
     return ReadingLesson(
         item=usual(reading.item for _, reading in taken) or "",
         quantity=taken[0][1].quantity,

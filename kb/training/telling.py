@@ -1,10 +1,8 @@
-"""Past jobs worth reading, made fit to be printed."""
+"""Past jobs worth reading."""
 
 from collections.abc import Sequence
-from dataclasses import replace
 
-from kb.case import Job, Outcome, Reading, Stage, System
-from kb.safety.igniter import WITHHELD, live_values, screen
+from kb.case import Job, Outcome, Stage
 
 
 def telling_jobs(cases: Sequence[Job], most: int) -> list[Job]:
@@ -34,39 +32,3 @@ def _worth(job: Job) -> int:
             any(test.points_to or test.clears for test in job.tests),
         )
     )
-
-
-def screened(job: Job) -> Job:
-    """Return a job whose words may all be printed as advice; see `kb.safety.igniter.screen`."""
-    live = live_values(job.readings)
-
-    def said(text: str | None) -> str | None:
-        return text and screen(text, restraint=job.system is System.RESTRAINTS, live=live)
-
-    def kept(text: str) -> str:
-        return said(text) or text
-
-    return replace(
-        job,
-        complaint=kept(job.complaint),
-        conditions=said(job.conditions),
-        readings=tuple(screened_reading(job, reading) for reading in job.readings),
-        tests=tuple(
-            replace(test, name=kept(test.name), seen=kept(test.seen)) for test in job.tests
-        ),
-        cause=job.cause and replace(job.cause, words=said(job.cause.words)),
-        proved_by=said(job.proved_by),
-        attempts=tuple(
-            replace(attempt, words=said(attempt.words), verified=said(attempt.verified))
-            for attempt in job.attempts
-        ),
-        contacts=tuple(replace(contact, words=said(contact.words)) for contact in job.contacts),
-        notes=said(job.notes),
-    )
-
-
-def screened_reading(job: Job, reading: Reading) -> Reading:
-    """Return a reading of a job without a method that must not be printed for its item."""
-    whole = f"{reading.item}: {reading.method}"
-    fit = screen(whole, restraint=job.system is System.RESTRAINTS) == whole
-    return reading if fit else replace(reading, method=WITHHELD)

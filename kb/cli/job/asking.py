@@ -11,9 +11,14 @@ from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports.job import render_draft
-from kb.services.record import Draft, keep
+from kb.safety.job_words import danger_line
+from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
+
+
+HAPPENED = "kb.happened"
+"""Where a command notes that a dangerous step was in fact done."""
 
 
 def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:
@@ -58,12 +63,33 @@ def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -
     if not as_json:
         print_page(render_draft(draft))
     asked = at_terminal() and not yes and not as_json
-    if asked and not click.confirm("Store it?", default=True):
+    if asked and not draft.dangers and not click.confirm("Store it?", default=True):
         click.echo("Nothing was stored.")
         return False
-    recorded = keep(app.address, draft, who=app.who)
+    recorded = keep_asking(app, draft, ask=asked)
+    if recorded is None:
+        return False
     show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
     return True
+
+
+def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
+    """Store a draft; dangerous steps in it only if somebody says that they were in fact done.
+
+    Returns
+    -------
+    Recorded or None
+        None if nobody said so.
+    """
+    happened = click.get_current_context().meta.get(HAPPENED, False)
+    if draft.dangers and ask and not happened:
+        for danger in draft.dangers:
+            click.secho(f"DANGER   {danger_line(danger)}", bold=True)
+        happened = click.confirm("Was that in fact done? Store it as what happened", default=False)
+        if not happened:
+            click.echo("Nothing was stored.")
+            return None
+    return keep(app.address, draft, who=app.who, happened=happened)
 
 
 def whole_number(text: str) -> int:
@@ -98,9 +124,24 @@ def choice_option(name: str, kind: type[StrEnum], about: str) -> Option:
 
 
 def recording_options(command: Callable[..., Any]) -> Callable[..., Any]:
-    """Add ``--yes`` and ``--json``."""
+    """Add ``--yes``, ``--happened`` and ``--json``."""
     asked = click.option("--yes", "-y", is_flag=True, help="Store without asking.")
-    return asked(json_option(command))
+    return asked(happened_option(json_option(command)))
+
+
+def happened_option(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add ``--happened``, which `keep_asking` looks for."""
+
+    def note(ctx: click.Context, param: click.Parameter, value: bool) -> None:  # noqa: ARG001
+        ctx.meta[HAPPENED] = value
+
+    return click.option(
+        "--happened",
+        is_flag=True,
+        expose_value=False,
+        callback=note,
+        help="A dangerous step told here was in fact done: store it as what happened.",
+    )(command)
 
 
 number_argument = click.argument(

@@ -5,7 +5,7 @@ from datetime import date
 import click
 
 from kb.case import Outcome
-from kb.cli.job.asking import keep_shown, parsed, whole_number
+from kb.cli.job.asking import happened_option, keep_asking, keep_shown, parsed, whole_number
 from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, json_option, print_page, show
@@ -13,7 +13,6 @@ from kb.intake.findings import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, rows
 from kb.services.follow_up import ToAsk, follow_ups, heard
-from kb.services.record import keep
 
 KEYS = {"h": Outcome.HELD, "c": Outcome.COMEBACK, "o": Outcome.OTHER_REASON}
 SKIP, STOP = "n", "q"
@@ -30,6 +29,7 @@ SKIP, STOP = "n", "q"
 )
 @click.option("--list", "only_list", is_flag=True, help="Show who is due without asking.")
 @click.option("--yes", "-y", is_flag=True, help="Store without asking.")
+@happened_option
 @json_option
 @click.pass_obj
 def follow_up(
@@ -116,5 +116,5 @@ def _store(app: App, each: ToAsk, outcome: Outcome | str) -> int:
         return 0
     later = each.visit.job if each.visit else None
     draft = heard(app.address, each.job, outcome, on=None, job=later, today=date.today())
-    keep(app.address, draft, who=app.who)
+    keep_asking(app, draft)
     return 1

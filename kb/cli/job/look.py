@@ -1,5 +1,6 @@
 """`kb job show`, `kb job list` and `kb job history`."""
 
+from functools import partial
 from typing import Any
 
 import click
@@ -17,18 +18,24 @@ STATES = ("open", "closed", "closed without a cause")
 
 @click.command()
 @number_argument
+@click.option("--verbatim", is_flag=True, help="As it was written, even what nobody should repeat.")
 @json_option
 @click.pass_obj
-def show(app: App, number: int | None, as_json: bool) -> None:
+def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """Show all that is known of a job.
+
+    What may put a meter, lamp or voltage on an igniter is not shown unless --verbatim is given.
+    JSON is for machines and has everything.
 
     \b
     Examples:
       kb job show 12
+      kb job show 12 --verbatim
       kb job show 12 --json
     """
     number = need(number, "Job number", whole_number)
-    show_result(show_job(app.address, number), render_sheet, as_json=as_json)
+    render = partial(render_sheet, verbatim=verbatim)
+    show_result(show_job(app.address, number), render, as_json=as_json)
 
 
 @click.command("list")

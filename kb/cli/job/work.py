@@ -11,6 +11,7 @@ from rich.text import Text
 from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
+    keep_asking,
     keep_shown,
     need,
     number_argument,
@@ -25,7 +26,7 @@ from kb.errors import InvalidField, KbError
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render
 from kb.services import troubleshoot as working
-from kb.services.record import Draft, add_line, keep
+from kb.services.record import Draft, add_line
 from kb.troubleshooting.steps import Step
 
 WAYS = (
@@ -107,8 +108,8 @@ def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool
     if answer == "c":
         text = ask("Circuit from the control unit on, * for shorting bars", str)
         if text:
-            keep(app.address, working.set_circuit(app.address, number, text), who=app.who)
-        return bool(text)
+            return keep_asking(app, working.set_circuit(app.address, number, text)) is not None
+        return False
     if answer == "d":
         return False
     steps = found.advice.steps
@@ -147,7 +148,7 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
         draft = working.confirm(
             app.address, number, step.title, app.settings, by=app.who, now=_now()
         )
-        keep(app.address, draft, who=app.who)
+        keep_asking(app, draft)
         click.echo(f"Confirmed by {app.who}.")
     print_page(above)
     if step.how:
@@ -165,8 +166,7 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
         minutes=ask("Minutes it took (may stay empty)", whole_number),
     )
     draft = working.done(app.address, number, told, app.settings, who=app.who, now=_now())
-    keep(app.address, draft, who=app.who)
-    return True
+    return keep_asking(app, draft) is not None
 
 
 def _now() -> datetime:

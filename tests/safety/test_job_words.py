@@ -1,0 +1,109 @@
+"""A job's own words are shown where they are harmless, and dangerous steps are named when typed."""
+
+from dataclasses import replace
+from datetime import date
+from typing import Any
+
+import pytest
+from hypothesis import given
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    DiagnosticTest,
+    FailureMode,
+    Job,
+    Quantity,
+    Reading,
+    System,
+    Vehicle,
+)
+from kb.intake.wording import Wording
+from kb.safety.igniter import withheld_line
+from kb.safety.job_words import JobWords, danger_line, dangers_of, is_igniter_job
+from tests.strategies import any_of
+
+WORDING = Wording.default()
+CURE = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+BAD_ADVICE = "measured resistance of the pretensioner with a multimeter"
+
+
+def job(number: int, component: str, *tried: Attempt, **more: Any) -> Job:
+    return Job(
+        **{
+            "number": number,
+            "vehicle": Vehicle(),
+            "opened": date(2024, 1, 1),
+            "closed": date(2024, 1, 2),
+            "complaint": "lamp on",
+            "system": System.RESTRAINTS,
+            "cause": Cause(component=component, failure_mode=FailureMode.OPEN),
+            "attempts": tried,
+            **more,
+        }
+    )
+
+
+def test_no_word_of_a_job_has_a_meter_put_on_an_igniter() -> None:
+    told = job(
+        1,
+        "plug",
+        replace(CURE, words=BAD_ADVICE, verified=BAD_ADVICE),
+        proved_by=BAD_ADVICE,
+        notes=BAD_ADVICE,
+        conditions=BAD_ADVICE,
+        tests=(DiagnosticTest(name=BAD_ADVICE, seen=BAD_ADVICE),),
+        readings=(
+            Reading(
+                item="pretensioner",
+                quantity=Quantity.RESISTANCE,
+                typed="2.2 ohm",
+                value=2.2,
+                method="ohmmeter at the plug",
+            ),
+        ),
+    )
+    shown = repr(JobWords.of(told).shown_job(told))
+    assert BAD_ADVICE not in shown
+    assert "ohmmeter at" not in shown
+    assert shown.count(withheld_line(1)) == 7
+
+
+def test_harmless_words_stay_as_they_are() -> None:
+    harmless = job(1, "plug", replace(CURE, words="both halves, new terminals"), notes="road test")
+    assert JobWords.of(harmless).shown_job(harmless) == harmless
+
+
+@pytest.mark.parametrize(
+    ("more", "concerns"),
+    [
+        ({"system": System.RESTRAINTS}, True),
+        ({"complaint": "lamp on, LF pretensioner 6.1 ohm"}, True),
+        ({"cause": Cause(component="curtain airbag plug", failure_mode=FailureMode.OPEN)}, True),
+        ({"complaint": "aux belt tensioner squeals"}, False),
+        ({"complaint": "air mass meter code"}, False),
+    ],
+)
+def test_whether_a_job_concerns_an_igniter_is_judged_by_all_of_it(
+    more: dict[str, Any], concerns: bool
+) -> None:
+    told = job(1, "plug", **{"system": None, "cause": None} | more)
+    assert is_igniter_job(told, WORDING) is concerns
+    assert JobWords.of(told).igniter_job is concerns
+
+
+def test_only_what_is_new_is_named_and_a_value_alone_is_no_step() -> None:
+    lamp = DiagnosticTest(name="test lamp across squib", seen="lit")
+    before = job(1, "plug", tests=(lamp,))
+    after = replace(before, notes="9 V battery across the bag", proved_by="2.3 at the plug")
+    (danger,) = dangers_of(after, before)
+    assert "battery" in danger.words
+    assert "Read the live value with a scan tool" in danger_line(danger)
+    assert len(dangers_of(after)) == 2
+
+
+@given(any_of(Job))
+def test_showing_a_job_twice_changes_nothing_more(told: Job) -> None:
+    shown = JobWords.of(told).shown_job(told)
+    assert JobWords.of(told).shown_job(shown) == shown
