@@ -41,6 +41,9 @@ class CodeColumns:
     codes: NDArray[np.uint16]
     types: NDArray[np.int16]
 
+    def __len__(self) -> int:
+        return len(self.starts) - 1
+
     def similarities(self, asked: Sequence[TroubleCode]) -> NDArray[np.float32]:
         """Return the similarity of every row's codes to the asked ones, nan where either has none.
 
@@ -48,7 +51,7 @@ class CodeColumns:
         -------
         ndarray of float32, shape (n_rows,)
         """
-        result = np.full(len(self.starts) - 1, np.nan, dtype=np.float32)
+        result = np.full(len(self), np.nan, dtype=np.float32)
         if not asked or not len(self.codes):
             return result
         levels = np.stack([self._levels(code) for code in asked])

@@ -2,29 +2,30 @@
 
 An index is a base segment, fitted when many jobs change, and a small segment of what changed
 since, built in memory at each question: a job recorded now is recalled by the next command, with
-nothing fitted again. On disk an index is a folder of plain arrays that are read back
-memory-mapped, and `index.json` that names the folder in force and what it was made from.
+nothing fitted again. On disk an index is one file of plain arrays (`kb.recall.arrays`), read back
+memory-mapped, checked whole, and never trusted where a byte of it has changed.
 """
 
-import json
-import os
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, Self, TypeVar, get_type_hints
+from typing import Any, Self, TypeVar, get_args, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import Complaint, Job
 from kb.intake.wording import Wording
-from kb.recall import codes, findings, linear, naming, readings, text, vehicle
+from kb.recall import arrays, codes, findings, linear, naming, readings, text, vehicle
 from kb.recall.hashing import Keys, key, keys
 from kb.settings import Settings
 
-FORMAT = 9
+FORMAT = 10
 """Counts up when the arrays change their meaning; an index of another format is not read."""
+
+FILE = "cases.index"
+"""Name of the file in the index's folder."""
 
 KEPT = ("model", "widths", "agreement", "linear", "base")
 """Parts of an index that are kept on disk; the rest is made at each question."""
@@ -64,6 +65,21 @@ class Segment:
     def __len__(self) -> int:
         return len(self.numbers)
 
+    def is_even(self) -> bool:
+        """Whether all columns have a row a case."""
+        sizes = (
+            len(self.causes),
+            len(self.systems),
+            len(self.opened),
+            len(self.complaint),
+            len(self.conditions),
+            len(self.codes),
+            len(self.vehicles),
+            self.readings.size,
+            self.tests.size,
+        )
+        return set(sizes) == {len(self)}
+
 
 @dataclass(frozen=True, slots=True)
 class Index:
@@ -86,6 +102,8 @@ class Index:
         Last change of the store that the base includes.
     mark : str
         What the base was made from; an index of another mark must not be asked.
+    kept : bool
+        Whether it lies on disk, so that the next question need not fit it again.
     """
 
     model: text.TextModel
@@ -97,6 +115,7 @@ class Index:
     superseded: NDArray[np.bool_]
     sequence: int = 0
     mark: str = ""
+    kept: bool = True
 
     @classmethod
     def fit(
@@ -129,7 +148,7 @@ class Index:
             model=model,
             widths=widths,
             agreement=findings.fit(base.tests, base.causes),
-            linear=linear.fit(cases, base.causes, postings, wording, widths, settings.recall),
+            linear=linear.fit(cases, base.causes, texts, model, wording, widths, settings.recall),
             base=base,
             recent=_segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
@@ -158,41 +177,39 @@ class Index:
         return int(len(self.base) - self.superseded.sum() + len(self.recent))
 
     def save(self, folder: Path) -> None:
-        """Write the base segment into a folder, replacing an older index in one step."""
-        folder.mkdir(parents=True, exist_ok=True)
-        name = f"arrays-{os.getpid()}-{os.urandom(4).hex()}"
-        (folder / name).mkdir()
-        for part in KEPT:
-            for path, array in _arrays(getattr(self, part), part):
-                np.save(folder / name / path, array, allow_pickle=False)
-        draft = folder / f"{name}.json"
-        about = {"format": FORMAT, "arrays": name, "sequence": self.sequence, "mark": self.mark}
-        draft.write_text(json.dumps(about))
-        draft.replace(folder / "index.json")
-        for old in folder.glob("arrays-*"):
-            if old.is_dir() and old.name != name:
-                shutil.rmtree(old, ignore_errors=True)
+        """Write the base segment into a folder, replacing an older index in one step.
+
+        Raises
+        ------
+        OSError
+            If that cannot be written; an older index is then left as it was.
+        """
+        about = {"format": FORMAT, "sequence": self.sequence, "mark": self.mark}
+        named = {name: array for part in KEPT for name, array in _arrays(getattr(self, part), part)}
+        arrays.write(folder / FILE, about, named)
+        _remove_older_forms(folder)
 
     @classmethod
     def load(cls, folder: Path) -> Self | None:
-        """Read an index back, memory-mapped; None if there is none of this format.
+        """Read an index back, memory-mapped; None if there is no whole one of this format.
 
         The caller compares `mark` with what its store gives.
         """
         try:
-            about = json.loads((folder / "index.json").read_text())
-            if about["format"] != FORMAT:
+            kept = arrays.read(folder / FILE)
+            if kept.about["format"] != FORMAT:
                 return None
-            read = _reader(folder / about["arrays"])
             hints = get_type_hints(cls)
-            parts = {part: _rebuild(hints[part], part, read) for part in KEPT}
+            parts = {part: _rebuild(hints[part], part, kept.arrays) for part in KEPT}
             model, widths, base = parts["model"], parts["widths"], parts["base"]
+            if not base.is_even():
+                return None
             return cls(
                 **parts,
                 recent=_segment((), Wording({}), model, widths),
                 superseded=np.zeros(len(base), dtype=np.bool_),
-                sequence=int(about["sequence"]),
-                mark=str(about["mark"]),
+                sequence=int(kept.about["sequence"]),
+                mark=str(kept.about["mark"]),
             )
         except (OSError, ValueError, KeyError, TypeError):
             return None
@@ -240,36 +257,49 @@ def _segment(
     )
 
 
+def _remove_older_forms(folder: Path) -> None:
+    """Remove what formats below 10 kept: a folder of arrays, and a file that named it."""
+    (folder / "index.json").unlink(missing_ok=True)
+    for old in folder.glob("arrays-*"):
+        shutil.rmtree(old, ignore_errors=True)
+
+
 def _arrays(value: Any, path: str) -> Iterator[tuple[str, NDArray[Any]]]:
-    """Yield every array inside nested dataclasses with a file name of its own."""
+    """Yield every array inside nested dataclasses with a name of its own."""
     for field in fields(value):
         inner = getattr(value, field.name)
         name = f"{path}.{field.name}"
         if is_dataclass(inner):
             yield from _arrays(inner, name)
         else:
-            yield f"{name}.npy", np.asarray(inner)
+            yield name, np.asarray(inner)
 
 
-def _reader(folder: Path) -> Callable[[str], NDArray[Any]]:
-    def read(name: str) -> NDArray[Any]:
-        mapped = np.load(folder / name, mmap_mode="r", allow_pickle=False)
-        plain: NDArray[Any] = mapped.view(np.ndarray)
-        return plain
+def _rebuild(kind: type[T], path: str, read: Mapping[str, NDArray[Any]]) -> T:
+    """Put nested dataclasses together again from the arrays that `_arrays` named.
 
-    return read
-
-
-def _rebuild(kind: type[T], path: str, read: Callable[[str], NDArray[Any]]) -> T:
-    """Put nested dataclasses together again from the arrays that `_arrays` named."""
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If an array is missing, of another type, or no number where one is wanted.
+    """
     hints = get_type_hints(kind)
     values: dict[str, Any] = {}
     for field in fields(kind):  # type: ignore[arg-type]
-        name = f"{path}.{field.name}"
-        if is_dataclass(hints[field.name]):
-            values[field.name] = _rebuild(hints[field.name], name, read)
+        name, hint = f"{path}.{field.name}", hints[field.name]
+        if is_dataclass(hint):
+            values[field.name] = _rebuild(hint, name, read)  # type: ignore[arg-type]
+        elif hint in {int, float}:
+            values[field.name] = hint(read[name].item())
+        elif read[name].dtype == _number_type(hint):
+            values[field.name] = read[name]
         else:
-            array = read(f"{name}.npy")
-            plain = hints[field.name] in {int, float}
-            values[field.name] = hints[field.name](array) if plain else array
+            raise TypeError(name)
     return kind(**values)
+
+
+def _number_type(hint: Any) -> np.dtype[Any]:
+    """Return the type of the numbers of an array, from its annotation ``NDArray[type]``."""
+    (number,) = get_args(get_args(hint)[1])
+    kind: np.dtype[Any] = np.dtype(number)
+    return kind

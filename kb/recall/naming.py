@@ -13,7 +13,8 @@ import numpy as np
 from kb.case import Cause
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys
-from kb.recall.text import Floats, Postings, TextModel, look_up, post
+from kb.recall.spans import Floats, look_up
+from kb.recall.text import Postings, TextModel, post
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,7 @@ from kb.recall.findings import Asking
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import Named
-from kb.recall.text import Floats, look_up
+from kb.recall.spans import Floats, look_up
 from kb.settings import Recall as Settings
 
 SUREST = 0.9999
@@ -258,8 +258,8 @@ def _is_new_model(vehicle: Vehicle, index: Index) -> bool:
 
 def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> tuple[Leaning, ...]:
     """Ask the linear model, of the causes in question only."""
-    weighed = index.linear.weigh(found.query, blocks(asked, wording, index.widths))
-    chances = index.linear.chances(weighed)
+    facts = index.linear.weigh(blocks(asked, wording, index.widths))
+    chances = index.linear.chances(found.similarities["complaint"], facts)
     kept, places = look_up(found.seen, index.linear.causes)
     total = float(chances[kept].sum())
     if not total:

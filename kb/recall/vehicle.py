@@ -26,6 +26,9 @@ class VehicleColumns:
     engine: Keys
     year: NDArray[np.int16]
 
+    def __len__(self) -> int:
+        return len(self.year)
+
     def similarities(self, asked: Vehicle, kin: Sequence[Vehicle] = ()) -> NDArray[np.float32]:
         """Return the similarity of every row's vehicle, nan where nothing can be compared.
 

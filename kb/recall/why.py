@@ -75,11 +75,12 @@ def drivers(
 ) -> tuple[str, ...]:
     """Name the words and facts that speak most for a cause in the linear model, strongest first."""
     tokens = _tokens(asked.complaint, index.model, wording)
-    weighed = index.linear.weigh(index.model.weigh(tokens), blocks(asked, wording, index.widths))
-    words, facts = index.linear.pulls(weighed, cause)
-    worth = dict(zip(weighed.words[0].tolist(), words.tolist(), strict=True))
+    query = index.model.weigh(tokens)
+    facts = index.linear.weigh(blocks(asked, wording, index.widths))
+    of_words, of_facts = index.linear.pulls(query, facts, index.base.complaint, cause)
+    worth = dict(zip(query[0].tolist(), of_words.tolist(), strict=True))
     pulls = split_by_word(tokens, worth)
-    for name, pull in zip(weighed.names, facts.tolist(), strict=True):
+    for name, pull in zip(facts.names, of_facts.tolist(), strict=True):
         if not name.startswith("time"):
             pulls[_fact(name)] = pulls.get(_fact(name), 0.0) + pull
     strong = sorted((name for name in pulls if pulls[name] >= LEAST_PULL), key=lambda n: -pulls[n])
