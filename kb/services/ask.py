@@ -292,6 +292,7 @@ def _ask(
         *notices,
         *_not_known(recalled),
         *_of_the_store(recalled, settings),
+        *([] if index.kept else [Notice.INDEX_NOT_KEPT]),
         *(_had_it(job) for job in named),
     )
     return _Asked(asked, said, recalled, index, wording, settings, named)
