@@ -7,7 +7,7 @@ memory-mapped, checked whole, and never trusted where a byte of it has changed.
 """
 
 import shutil
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any, Self, TypeVar, get_args, get_type_hints
@@ -15,10 +15,11 @@ from typing import Any, Self, TypeVar, get_args, get_type_hints
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, Job
+from kb.case import Complaint, Job, Vehicle
 from kb.intake.wording import Wording
 from kb.recall import arrays, codes, findings, linear, naming, readings, text, vehicle
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import Lists, Places
 from kb.settings import Settings
 
 FORMAT = 10
@@ -32,6 +33,7 @@ KEPT = ("model", "widths", "agreement", "linear", "base")
 
 DEFAULTS = Settings()
 T = TypeVar("T")
+H = TypeVar("H", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,16 +50,24 @@ class Segment:
         Keys of the systems, 0 where not recorded.
     opened : ndarray of int32, shape (n,)
         Days, proleptic Gregorian ordinals.
+    by_cause : Lists
+        The rows of each cause, newest number first.
+    conditions_of, codes_of, vehicle_of : ndarray of int32, shape (n,)
+        Which row of `conditions`, `codes` and `vehicles` is the case's: equal ones are kept once.
     """
 
     numbers: NDArray[np.int64]
     causes: Keys
     systems: Keys
     opened: NDArray[np.int32]
+    by_cause: Lists
     complaint: text.Postings
     conditions: text.Postings
+    conditions_of: Places
     codes: codes.CodeColumns
+    codes_of: Places
     vehicles: vehicle.VehicleColumns
+    vehicle_of: Places
     readings: readings.ReadingColumns
     tests: findings.FindingColumns
     names: naming.Names
@@ -72,9 +82,9 @@ class Segment:
             len(self.systems),
             len(self.opened),
             len(self.complaint),
-            len(self.conditions),
-            len(self.codes),
-            len(self.vehicles),
+            len(self.conditions_of),
+            len(self.codes_of),
+            len(self.vehicle_of),
             self.readings.size,
             self.tests.size,
         )
@@ -240,21 +250,48 @@ def _segment(
     """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
     if complaint is None:
         complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
+    conditions, conditions_of = _distinct([job.conditions or "" for job in cases])
+    code_sets, codes_of = _distinct([job.codes for job in cases])
+    cars, vehicle_of = _distinct([_compared(job.vehicle) for job in cases])
+    numbers = np.array([job.number for job in cases], dtype=np.int64)
+    causes = keys(cause_key(job) for job in cases)
     return Segment(
-        numbers=np.array([job.number for job in cases], dtype=np.int64),
-        causes=keys(cause_key(job) for job in cases),
+        numbers=numbers,
+        causes=causes,
         systems=keys(job.system for job in cases),
         opened=np.array([job.opened.toordinal() for job in cases], dtype=np.int32),
+        by_cause=_by_cause(causes, numbers),
         complaint=complaint,
-        conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
-        codes=codes.build([job.codes for job in cases]),
-        vehicles=vehicle.build([job.vehicle for job in cases]),
+        conditions=text.post([wording.tokens(each) for each in conditions], model),
+        conditions_of=conditions_of,
+        codes=codes.build(code_sets),
+        codes_of=codes_of,
+        vehicles=vehicle.build(cars),
+        vehicle_of=vehicle_of,
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
         tests=findings.build([job.tests for job in cases], wording),
         names=naming.build(
             {key(cause_key(job)): job.cause for job in cases if job.cause}, wording, model
         ),
     )
+
+
+def _distinct(values: Sequence[H]) -> tuple[list[H], Places]:
+    """Return the different values, and for each of all which of these it is."""
+    places: dict[H, int] = {}
+    of_row = [places.setdefault(value, len(places)) for value in values]
+    return list(places), np.array(of_row, dtype=np.int32)
+
+
+def _compared(car: Vehicle) -> Vehicle:
+    """Return what of a car is compared with others."""
+    return Vehicle(make=car.make, model=car.model, engine=car.engine, year=car.year)
+
+
+def _by_cause(causes: Keys, numbers: NDArray[np.int64]) -> Lists:
+    rows = np.lexsort((-numbers, causes))
+    known, starts = np.unique(causes[rows], return_index=True)
+    return Lists(known, np.append(starts, len(rows)).astype(np.int32), rows.astype(np.int32))
 
 
 def _remove_older_forms(folder: Path) -> None:

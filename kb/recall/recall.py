@@ -20,6 +20,8 @@ from kb.settings import Recall as Settings
 
 SUREST = 0.9999
 """Chances above this count as this in the vote."""
+MOST_NAMED = 50
+"""So many causes that nothing but their words speaks for are told: as many as neighbours are."""
 DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
@@ -79,7 +81,8 @@ class Recalled:
     leanings : tuple of Leaning
         Every cause the linear model knows; their chances sum to one. Empty where it has no say.
     named : tuple of Named
-        Causes with whose own words the complaint shares any.
+        Causes with whose own words the complaint shares any: those of the neighbours and leanings,
+        and of the others those it is most like.
     naming_share : float
         Share of the complaint's words, by squared weights, that name any cause in question.
     names : tuple of Names
@@ -133,22 +136,11 @@ def recall(
     found = compare(
         asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
     )
-    added = blend.parts(found.similarities, settings.weights)
-    chances = blend.chances(added, settings.intercept)
-    rows = np.flatnonzero(found.worth & (chances >= settings.least_chance))
-    order = np.lexsort((-found.numbers[rows], -chances[rows]))
-    rows = rows[order][: settings.neighbours]
+    neighbours = _neighbours(found, settings)
+    leanings = _leanings(asked, index, found, wording) if found.all_learnt else ()
+    in_view = {each.cause for each in neighbours} | {each.cause for each in leanings}
     return Recalled(
-        neighbours=tuple(
-            Neighbour(
-                number=int(found.numbers[row]),
-                cause=int(found.causes[row]),
-                chance=float(chances[row]),
-                vote=_vote(float(chances[row]), settings.vote_power),
-                parts=_parts(int(row), found.similarities, added),
-            )
-            for row in rows
-        ),
+        neighbours=neighbours,
         read_as=found.read_as,
         strange_codes=tuple(
             code
@@ -159,8 +151,8 @@ def recall(
         causes_seen=len(found.seen),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
-        leanings=_leanings(asked, index, found, wording) if found.all_learnt else (),
-        named=_named(index, found),
+        leanings=leanings,
+        named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
         names=_names(index),
     )
@@ -227,10 +219,13 @@ def compare(
     causes = np.concatenate([each.causes for each in segments])
     live = np.concatenate([~index.superseded, np.ones(len(index.recent), dtype=np.bool_)])
     chosen = np.concatenate([_chosen(each, since, before, without) for each in segments])
-    mask = live & chosen & ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64))
-    by_cause = np.lexsort((-numbers, causes))
-    by_cause = by_cause[mask[by_cause]]
-    seen, first, times_seen = np.unique(causes[by_cause], return_index=True, return_counts=True)
+    mask = live & chosen
+    if hidden:
+        mask &= ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64, count=len(hidden)))
+    size = len(index.base)
+    seen, times_seen, newest = _merged(
+        _by_cause(index.base, mask[:size]), _by_cause(index.recent, mask[size:])
+    )
     return Compared(
         similarities=similarities,
         worth=mask & _direct_evidence(similarities, settings),
@@ -238,10 +233,34 @@ def compare(
         causes=causes,
         seen=seen,
         times_seen=times_seen,
-        newest=numbers[by_cause[first]],
-        all_learnt=bool(chosen[: len(index.base)].all()),
+        newest=newest,
+        all_learnt=bool(chosen[:size].all()),
         read_as=read_as,
         query=query,
+    )
+
+
+def _neighbours(found: Compared, settings: Settings) -> tuple[Neighbour, ...]:
+    """Blend the signals of the cases worth showing, and keep the likeliest."""
+    worth = np.flatnonzero(found.worth)
+    similarities = {name: values[worth] for name, values in found.similarities.items()}
+    added = blend.parts(similarities, settings.weights)
+    chances = blend.chances(added, settings.intercept)
+    numbers = found.numbers[worth]
+    likely = np.flatnonzero(chances >= settings.least_chance)
+    if len(likely) > settings.neighbours:
+        least = np.partition(chances[likely], -settings.neighbours)[-settings.neighbours]
+        likely = likely[chances[likely] >= least]
+    places = likely[np.lexsort((-numbers[likely], -chances[likely]))][: settings.neighbours]
+    return tuple(
+        Neighbour(
+            number=int(numbers[place]),
+            cause=int(found.causes[worth[place]]),
+            chance=float(chances[place]),
+            vote=_vote(float(chances[place]), settings.vote_power),
+            parts=_parts(int(place), similarities, added),
+        )
+        for place in places
     )
 
 
@@ -275,19 +294,49 @@ def _leanings(asked: Asked, index: Index, found: Compared, wording: Wording) -> 
     )
 
 
-def _named(index: Index, found: Compared) -> tuple[Named, ...]:
-    """Return the causes in question that the complaint names."""
-    newest = dict(zip(found.seen.tolist(), found.newest.tolist(), strict=True))
-    likenesses = naming.likenesses(found.query, _names(index))
-    return tuple(
-        Named(cause=cause, likeness=likeness, job=newest[cause])
-        for cause, likeness in likenesses.items()
-        if cause in newest
+def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[Named, ...]:
+    """Return the causes in question that the complaint names, of those not in view the most so."""
+    causes, likenesses = naming.heard(found.query, _names(index))
+    there, places = look_up(found.seen, causes)
+    causes, likenesses, newest = causes[there], likenesses[there], found.newest[places[there]]
+    strong = np.argsort(-likenesses, kind="stable")[:MOST_NAMED]
+    viewed = np.isin(causes, np.fromiter(in_view, dtype=np.uint64, count=len(in_view)))
+    chosen = np.union1d(np.flatnonzero(viewed), strong)
+    named = zip(
+        causes[chosen].tolist(), likenesses[chosen].tolist(), newest[chosen].tolist(), strict=True
     )
+    told = {cause: Named(cause=cause, likeness=like, job=job) for cause, like, job in named}
+    return tuple(told.values())
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:
     return index.base.names, index.recent.names
+
+
+Tally = tuple[Keys, NDArray[np.int64], NDArray[np.int64]]
+"""Causes, ascending; how many cases have each; the newest of these."""
+
+
+def _by_cause(segment: Segment, mask: NDArray[np.bool_]) -> Tally:
+    """Count the chosen cases of each cause that any of them has."""
+    causes, starts, rows = segment.by_cause.keys, segment.by_cause.starts, segment.by_cause.members
+    if not len(rows):
+        return causes, np.empty(0, np.int64), np.empty(0, np.int64)
+    chosen = np.take(mask, rows)
+    times = np.add.reduceat(chosen, starts[:-1], dtype=np.int64)
+    newest = np.maximum.reduceat(np.where(chosen, np.take(segment.numbers, rows), 0), starts[:-1])
+    had = times > 0
+    return causes[had], times[had], newest[had]
+
+
+def _merged(one: Tally, other: Tally) -> Tally:
+    if not len(other[0]):
+        return one
+    causes, places = np.unique(np.concatenate([one[0], other[0]]), return_inverse=True)
+    times, newest = np.zeros(len(causes), np.int64), np.zeros(len(causes), np.int64)
+    np.add.at(times, places, np.concatenate([one[1], other[1]]))
+    np.maximum.at(newest, places, np.concatenate([one[2], other[2]]))
+    return causes, times, newest
 
 
 def _similarities(
@@ -304,15 +353,20 @@ def _similarities(
     conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
-    return {
+    said = {
         "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
-        "codes": segment.codes.similarities(complaint.codes),
+        "codes": np.take(segment.codes.similarities(complaint.codes), segment.codes_of),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
         "tests": segment.tests.similarities(tests),
-        "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
-        "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
+        "vehicle": np.take(
+            segment.vehicles.similarities(complaint.vehicle, asked.kin), segment.vehicle_of
+        ),
+        "conditions": np.take(segment.conditions.cosines(*conditions), segment.conditions_of),
         "system": systems.astype(np.float32) if system else nothing,
     }
+    if not len(conditions[0]):
+        said["conditions"] = nothing
+    return said
 
 
 def _chosen(

@@ -43,6 +43,35 @@ class Spans:
         return sums(np.take(values, np.take(members, self.entries())), starts)
 
 
+@dataclass(frozen=True, slots=True)
+class Lists:
+    """For each term a list of members, all in one array (the rows of a sparse matrix, CSR).
+
+    Attributes
+    ----------
+    keys : ndarray of uint64, shape (n_terms,)
+        Ascending.
+    starts : ndarray of int32, shape (n_terms + 1,)
+        Term i owns entries ``starts[i]`` to ``starts[i + 1]`` of `members`.
+    members : ndarray of int32
+    """
+
+    keys: Keys
+    starts: Places
+    members: Places
+
+    def find(self, terms: Keys) -> tuple[NDArray[np.intp], Spans]:
+        """Return which of some terms have a list, and where in `members` it lies."""
+        found, places = look_up(self.keys, terms)
+        places = places[found]
+        return np.flatnonzero(found), Spans(self.starts[places], self.starts[places + 1])
+
+    def with_member(self, member: int) -> Keys:
+        """Return the terms whose lists hold a member."""
+        entries = np.flatnonzero(self.members == member)
+        return np.unique(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
+
+
 def sums(values: Floats, starts: NDArray[Any]) -> Floats:
     """Return the sum of ``values[starts[i]:starts[i + 1]]`` for every i, 0 where that is empty."""
     total = np.zeros(len(starts) - 1, dtype=np.float32)

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.recall.hashing import Keys, key, keys
-from kb.recall.spans import Floats, Places, Spans, look_up, sums
+from kb.recall.spans import Floats, Lists, Places, Spans, look_up, sums
 
 Tokens = Sequence[str]
 Features = Callable[[Tokens], Iterator[str]]
@@ -207,35 +207,6 @@ class TextModel:
             word: extractOne(word, words, scorer=OSA.distance, score_cutoff=1) for word in unknown
         }
         return {word: match[0] for word, match in nearest.items() if match}
-
-
-@dataclass(frozen=True, slots=True)
-class Lists:
-    """For each term a list of members, all in one array (the rows of a sparse matrix, CSR).
-
-    Attributes
-    ----------
-    keys : ndarray of uint64, shape (n_terms,)
-        Ascending.
-    starts : ndarray of int32, shape (n_terms + 1,)
-        Term i owns entries ``starts[i]`` to ``starts[i + 1]`` of `members`.
-    members : ndarray of int32
-    """
-
-    keys: Keys
-    starts: Places
-    members: Places
-
-    def find(self, terms: Keys) -> tuple[NDArray[np.intp], Spans]:
-        """Return which of some terms have a list, and where in `members` it lies."""
-        found, places = look_up(self.keys, terms)
-        places = places[found]
-        return np.flatnonzero(found), Spans(self.starts[places], self.starts[places + 1])
-
-    def with_member(self, member: int) -> Keys:
-        """Return the terms whose lists hold a member."""
-        entries = np.flatnonzero(self.members == member)
-        return np.unique(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
 
 
 @dataclass(frozen=True, slots=True)
