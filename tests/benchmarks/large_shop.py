@@ -1,8 +1,8 @@
 """A shop of many years, made up from the demonstration shop, to measure speed and size on.
 
-Run by hand: ``python tests/benchmarks/large_shop.py JOBS FILE`` writes that many jobs as JSON Lines,
-for ``kb --store STORE import FILE``. Every job is a demonstration job with another day, other
-values, and its complaint in other words: some left out, some misspelt, some of an invented
+Run by hand: ``python tests/benchmarks/large_shop.py JOBS FILE`` writes that many jobs as JSON
+Lines, for ``kb --store STORE import FILE``. Every job is a demonstration job with another day,
+other values, and its complaint in other words: some left out, some misspelt, some of an invented
 vocabulary in which few words are frequent and most are rare (Zipf's law), as in real notes.
 """
 
