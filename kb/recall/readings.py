@@ -31,9 +31,11 @@ DIFFERENCE_SCALE = {
     Quantity.PROPORTION: 8.0,
     Quantity.ANGLE: 5.0,
 }
-"""Difference, in the quantity's unit, at which similarity has fallen to 1/e."""
+"""Difference, in the quantity's unit, at which similarity has fallen to 1/e: about what the same
+fault differs by from car to car (common practice, no source). Asked only until the shop's own
+normal bands say how far apart is far."""
 RATIO_SCALE = math.log(2.0)
-"""Log ratio at which it has: one value twice the other."""
+"""Log ratio at which it has: one value twice the other (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)

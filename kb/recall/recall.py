@@ -19,7 +19,8 @@ from kb.recall.spans import Floats, look_up
 from kb.settings import Recall as Settings
 
 SUREST = 0.9999
-"""Chances above this count as this in the vote."""
+"""Chances above this count as this in the vote: one job in ten thousand, more than a shop can tell,
+so that no single job outvotes all others whatever they say."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
 DIRECT = ("complaint", "codes", "readings", "tests")

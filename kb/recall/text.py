@@ -28,8 +28,11 @@ Tokens = Sequence[str]
 Features = Callable[[Tokens], Iterator[str]]
 
 SHORTEST_GRAM, LONGEST_GRAM = 3, 5
+"""Letters of an n-gram, with the blanks at a word's ends (common practice): shorter ones are in
+every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
-"""Share of the character n-grams in the cosine; the rest is the words' and word pairs'."""
+"""Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
+and word pairs'."""
 ROWS_AT_ONCE = 4_000
 """Texts whose n-grams are counted together, to keep memory small."""
 MOST_TIMES = 65_535

@@ -12,11 +12,14 @@ from kb.recall.naming import words_of
 from kb.recall.text import TextModel, split_by_word
 
 LEAST_SHARE = 0.03
-"""A word with less than this of the likeness of two texts is not named."""
+"""A word with less than this of the likeness of two texts is not named: six are at most, and one in
+thirty parts is not what made a job come first."""
 LEAST_NAMING = 0.15
-"""A word with less than this of the likeness to a cause's own words does not name it."""
+"""A word with less than this of the likeness to a cause's own words does not name it: a cause has
+two to six words, and what is less than the part of one of them is a few letters in common."""
 LEAST_PULL = 0.1
-"""A word or fact that adds less than this to a cause's score is not named."""
+"""A word or fact that adds less than this to a cause's score is not named: it makes the cause less
+than a tenth likelier."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -41,7 +41,7 @@ def test_no_damage_changes_an_answer(small_store: str, data: st.DataObject) -> N
     assert Index.load(file.parent) is not None
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
 @given(st.data())
 def test_damage_to_a_larger_index_is_noticed(
     demo_store: str, tmp_path: Path, data: st.DataObject
