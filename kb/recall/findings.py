@@ -25,6 +25,7 @@ from numpy.typing import NDArray
 from kb.case import DiagnosticTest
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import greatest
 
 WHOLE = 20.0
 """Log-odds for a shared cause at which similarity is whole; against it, none; 0 is half way. Five
@@ -78,11 +79,8 @@ class FindingColumns:
         shared = np.zeros(self.size, dtype=np.bool_)
         for test in asked:
             place = self.made(test.name)
-            best = np.zeros(self.size, dtype=np.float64)
-            rows = self.rows[place]
-            np.maximum.at(best, rows, self.alike(place, test.seen))
-            rows = np.unique(rows)
-            total[rows] += test.differ + best[rows] * (test.agree - test.differ)
+            rows, best = greatest(self.rows[place], self.alike(place, test.seen))
+            total[rows] += test.differ + best * (test.agree - test.differ)
             shared[rows] = True
         similarity = np.full(self.size, np.nan, dtype=np.float32)
         similarity[shared] = np.clip(0.5 + total[shared] / (2 * WHOLE), 0, 1)

@@ -300,9 +300,10 @@ def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[Nam
     causes, likenesses = naming.heard(found.query, _names(index))
     there, places = look_up(found.seen, causes)
     causes, likenesses, newest = causes[there], likenesses[there], found.newest[places[there]]
-    strong = np.argsort(-likenesses, kind="stable")[:MOST_NAMED]
-    viewed = np.isin(causes, np.fromiter(in_view, dtype=np.uint64, count=len(in_view)))
-    chosen = np.union1d(np.flatnonzero(viewed), strong)
+    viewed, _ = look_up(np.sort(np.fromiter(in_view, np.uint64, len(in_view))), causes)
+    most = min(MOST_NAMED, len(causes))
+    least = np.partition(likenesses, -most)[-most] if most else 0.0
+    chosen = np.flatnonzero(viewed | (likenesses >= least))
     named = zip(
         causes[chosen].tolist(), likenesses[chosen].tolist(), newest[chosen].tolist(), strict=True
     )
@@ -324,7 +325,7 @@ def _by_cause(segment: Segment, mask: NDArray[np.bool_]) -> Tally:
     if not len(rows):
         return causes, np.empty(0, np.int64), np.empty(0, np.int64)
     chosen = np.take(mask, rows)
-    times = np.add.reduceat(chosen, starts[:-1], dtype=np.int64)
+    times = np.add.reduceat(chosen.astype(np.int64), starts[:-1])
     newest = np.maximum.reduceat(np.where(chosen, np.take(segment.numbers, rows), 0), starts[:-1])
     had = times > 0
     return causes[had], times[had], newest[had]
@@ -373,7 +374,9 @@ def _similarities(
 def _chosen(
     segment: Segment, since: date | None, before: date | None, without: Collection[int]
 ) -> NDArray[np.bool_]:
-    kept = ~np.isin(segment.numbers, np.fromiter(without, dtype=np.int64))
+    kept = np.ones(len(segment), dtype=np.bool_)
+    if without:
+        kept &= ~np.isin(segment.numbers, np.fromiter(without, np.int64, len(without)))
     if since is not None:
         kept &= segment.opened >= since.toordinal()
     if before is not None:

@@ -1,7 +1,7 @@
 """Runs of entries in one array, as they hold the rows of a sparse matrix."""
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -10,6 +10,10 @@ from kb.recall.hashing import Keys
 
 Floats = NDArray[np.float32]
 Places = NDArray[np.int32]
+N = TypeVar("N", bound=np.generic)
+
+AT_ONCE = 4_096
+"""Runs that are summed together: their values stay in the processor's cache."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,16 +35,20 @@ class Spans:
         total = int(ends[-1]) if len(ends) else 0
         return np.asarray(np.arange(total) + np.repeat(self.starts - (ends - lengths), lengths))
 
+    def of(self, array: NDArray[N]) -> NDArray[N]:
+        """Return what an array holds there, run after run."""
+        runs = zip(self.starts.tolist(), self.ends.tolist(), strict=True)
+        return np.concatenate([array[:0], *(array[start:end] for start, end in runs)])
+
     def spread(self, values: Floats, members: Places, into: Floats) -> None:
         """Add the value of each run to all its members' places in `into`."""
-        places = np.take(members, self.entries()).astype(np.intp)
-        np.add.at(into, places, np.repeat(values, self.lengths))
+        np.add.at(into, self.of(members).astype(np.intp), np.repeat(values, self.lengths))
 
     def sums(self, values: Floats, members: Places) -> Floats:
         """Return for each run the sum of its members' values."""
         lengths = self.lengths
         starts = np.concatenate([[0], np.cumsum(lengths)])
-        return sums(np.take(values, np.take(members, self.entries())), starts)
+        return sums(values, self.of(members), starts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +68,14 @@ class Lists:
     starts: Places
     members: Places
 
-    def find(self, terms: Keys) -> tuple[NDArray[np.intp], Spans]:
-        """Return which of some terms have a list, and where in `members` it lies."""
+    def find(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return which of some terms have a list, and which list each of these has."""
         found, places = look_up(self.keys, terms)
-        places = places[found]
-        return np.flatnonzero(found), Spans(self.starts[places], self.starts[places + 1])
+        return np.flatnonzero(found), places[found]
+
+    def spans(self, places: NDArray[np.intp]) -> Spans:
+        """Return where in `members` some lists lie."""
+        return Spans(self.starts[places], self.starts[places + 1])
 
     def with_member(self, member: int) -> Keys:
         """Return the terms whose lists hold a member."""
@@ -72,13 +83,25 @@ class Lists:
         return np.unique(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
 
 
-def sums(values: Floats, starts: NDArray[Any]) -> Floats:
-    """Return the sum of ``values[starts[i]:starts[i + 1]]`` for every i, 0 where that is empty."""
+def sums(values: Floats, members: Places, starts: NDArray[Any]) -> Floats:
+    """Return for every i the sum of the values of ``members[starts[i]:starts[i + 1]]``."""
     total = np.zeros(len(starts) - 1, dtype=np.float32)
-    filled = starts[1:] > starts[:-1]
-    if filled.any():
-        total[filled] = np.add.reduceat(values, starts[:-1][filled])
+    for first in range(0, len(total), AT_ONCE):
+        some = starts[first : first + AT_ONCE + 1]
+        filled = some[1:] > some[:-1]
+        if filled.any():
+            taken = np.take(values, members[some[0] : some[-1]])
+            into = total[first : first + AT_ONCE]
+            into[filled] = np.add.reduceat(taken, some[:-1][filled] - some[0])
     return total
+
+
+def greatest(rows: Places, values: NDArray[np.float64]) -> tuple[Places, NDArray[np.float64]]:
+    """Return the different rows, which must be ascending, and the greatest value of each."""
+    if not len(rows):
+        return rows, values
+    first = np.flatnonzero(np.diff(rows, prepend=-1))
+    return rows[first], np.maximum.reduceat(values, first)
 
 
 def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:

@@ -228,12 +228,12 @@ class Repeats:
 
     def find(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
         """Return, an entry each, the place in `terms`, the row, and how often it is there."""
-        found, spans = self.rows.find(terms)
-        entries = spans.entries()
+        found, places = self.rows.find(terms)
+        spans = self.rows.spans(places)
         return (
             np.repeat(found, spans.lengths),
-            np.take(self.rows.members, entries).astype(np.intp),
-            np.take(self.times, entries).astype(np.float32),
+            spans.of(self.rows.members).astype(np.intp),
+            spans.of(self.times).astype(np.float32),
         )
 
 
@@ -258,10 +258,10 @@ class WordPostings:
 
     def scores(self, terms: Keys, weights: Floats) -> Floats:
         """Return what the block adds to the cosine of every row with a query vector."""
-        worth = weights * Terms(self.rows.keys, self.idf).worth(terms, 0.0)
+        found, places = self.rows.find(terms)
+        terms, worth = terms[found], weights[found] * self.idf[places]
         scores = np.zeros(len(self.scales), dtype=np.float32)
-        found, spans = self.rows.find(terms)
-        spans.spread(worth[found], self.rows.members, scores)
+        self.rows.spans(places).spread(worth, self.rows.members, scores)
         place, rows, times = self.repeated.find(terms)
         np.add.at(scores, rows, worth[place] * np.log(times))
         return scores * self.scales
@@ -270,8 +270,8 @@ class WordPostings:
         """Return what each term adds to the sum of the rows' scores, each taken times its worth."""
         scaled = of_rows * self.scales
         added = np.zeros(len(terms), dtype=np.float32)
-        found, spans = self.rows.find(terms)
-        added[found] = spans.sums(scaled, self.rows.members)
+        found, places = self.rows.find(terms)
+        added[found] = self.rows.spans(places).sums(scaled, self.rows.members)
         place, rows, times = self.repeated.find(terms)
         np.add.at(added, place, scaled[rows] * np.log(times))
         return added * weights * Terms(self.rows.keys, self.idf).worth(terms, 0.0)
@@ -279,8 +279,8 @@ class WordPostings:
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return for each term whether any of the chosen rows holds it."""
         held = np.zeros(len(terms), dtype=np.bool_)
-        found, spans = self.rows.find(terms)
-        held[found] = spans.sums(rows.astype(np.float32), self.rows.members) > 0
+        found, places = self.rows.find(terms)
+        held[found] = self.rows.spans(places).sums(rows.astype(np.float32), self.rows.members) > 0
         return held
 
 
@@ -314,11 +314,11 @@ class GramPostings:
 
     def scores(self, terms: Keys, weights: Floats) -> Floats:
         """Return what the block adds to the cosine of every row with a query vector."""
-        worth = weights * Terms(self.words.keys, self.idf).worth(terms, 0.0)
+        found, places = self.words.find(terms)
+        terms, worth = terms[found], weights[found] * self.idf[places]
         of_words = np.zeros(self.vocabulary, dtype=np.float32)
-        found, spans = self.words.find(terms)
-        spans.spread(worth[found], self.words.members, of_words)
-        scores = sums(np.take(of_words, self.text), self.starts)
+        self.words.spans(places).spread(worth, self.words.members, of_words)
+        scores = sums(of_words, self.text, self.starts)
         place, rows, times = self.repeated.find(terms)
         np.add.at(scores, rows, worth[place] * (1 + np.log(times) - times))
         return scores * self.scales
@@ -330,8 +330,8 @@ class GramPostings:
         of_words = np.zeros(self.vocabulary, dtype=np.float32)
         Spans(self.starts[some], self.starts[some + 1]).spread(scaled[some], self.text, of_words)
         added = np.zeros(len(terms), dtype=np.float32)
-        found, spans = self.words.find(terms)
-        added[found] = spans.sums(of_words, self.words.members)
+        found, places = self.words.find(terms)
+        added[found] = self.words.spans(places).sums(of_words, self.words.members)
         place, rows, times = self.repeated.find(terms)
         np.add.at(added, place, scaled[rows] * (1 + np.log(times) - times))
         return added * weights * Terms(self.words.keys, self.idf).worth(terms, 0.0)
@@ -341,8 +341,8 @@ class GramPostings:
         heard = np.zeros(self.vocabulary, dtype=np.float32)
         heard[self.text[np.repeat(rows, np.diff(self.starts))]] = 1
         held = np.zeros(len(terms), dtype=np.bool_)
-        found, spans = self.words.find(terms)
-        held[found] = spans.sums(heard, self.words.members) > 0
+        found, places = self.words.find(terms)
+        held[found] = self.words.spans(places).sums(heard, self.words.members) > 0
         return held
 
 

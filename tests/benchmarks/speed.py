@@ -47,7 +47,7 @@ from tests.benchmarks.asking import target
 IMPORTS = [sys.executable, "-c", "import numpy, sqlalchemy, click, rich"]
 KB = [sys.executable, "-c", "from kb.cli.main import run; run()"]
 COMPLAINT = ["airbag lamp on after seat was moved, B1234-1B", "--reading", "pretensioner 5.8 ohm"]
-RUNS, REPEATS, NEAREST = 20, 5, 40
+RUNS, REPEATS, QUESTIONS, NEAREST = 20, 5, 40, 40
 LEFT_OUT = 0.2
 """Share of a past complaint's words that is left out where it is asked again."""
 Tokens = list[list[str]]
@@ -100,14 +100,14 @@ def _once(way: Callable[[], object]) -> float:
     return time.process_time() - start
 
 
-def warm(store: str, questions: int) -> None:
+def warm(store: str) -> None:
     """Print how long the matcher takes over a question, and the plain ways over its text."""
     settings, random = Settings(), Random(0)
     with UnitOfWork(open_store(store), read_only=True) as work:
         wording = shop_wording(work)
         index = current_index(work, store, wording, settings)
         jobs = list(work.jobs.all(cases_only=True))
-    asked = [_asked(job, random) for job in random.sample(jobs, questions)]
+    asked = [_asked(job, random) for job in random.sample(jobs, QUESTIONS)]
     corpus = [wording.tokens(spoken(Complaint.of(job))) for job in jobs]
     said = [wording.tokens(spoken(each.complaint)) for each in asked]
     ours = milliseconds(_recalls(asked, index, wording, settings))
@@ -165,15 +165,21 @@ def brute(corpus: Tokens, said: Tokens) -> list[Callable[[], object]]:
     return [partial(nearest.kneighbors, union.transform([tokens])) for tokens in said]
 
 
+PARTS: dict[str, Callable[[str], None]] = {
+    "index": index_of,
+    "command": whole_command,
+    "recall": warm,
+}
+
+
 def main() -> None:
     """Print everything."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("store", help="an SQLite file or a URL")
-    parser.add_argument("--questions", type=int, default=40)
+    parser.add_argument("--part", action="append", choices=PARTS, help="may be given repeatedly")
     options = parser.parse_args()
-    index_of(options.store)
-    whole_command(options.store)
-    warm(options.store, options.questions)
+    for name in options.part or PARTS:
+        PARTS[name](options.store)
 
 
 if __name__ == "__main__":
