@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +18,8 @@ from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import Named
 from kb.recall.spans import Floats, look_up
 from kb.settings import Recall as Settings
+
+N = TypeVar("N", bound=np.generic)
 
 SUREST = 0.9999
 """Chances above this count as this in the vote: one job in ten thousand, more than a shop can tell,
@@ -213,11 +216,11 @@ def compare(
     read_as = index.model.read_as(tokens) if settings.read_unknown_words else {}
     query = index.model.weigh([*tokens, *read_as.values()])
     tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
-    segments = (index.base, index.recent)
+    segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]
     said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
-    similarities = {name: np.concatenate([each[name] for each in said]) for name in said[0]}
-    numbers = np.concatenate([each.numbers for each in segments])
-    causes = np.concatenate([each.causes for each in segments])
+    similarities = {name: _joined([each[name] for each in said]) for name in said[0]}
+    numbers = _joined([each.numbers for each in segments])
+    causes = _joined([each.causes for each in segments])
     live = np.concatenate([~index.superseded, np.ones(len(index.recent), dtype=np.bool_)])
     chosen = np.concatenate([_chosen(each, since, before, without) for each in segments])
     mask = live & chosen
@@ -369,6 +372,11 @@ def _similarities(
     if not len(conditions[0]):
         said["conditions"] = nothing
     return said
+
+
+def _joined(parts: list[NDArray[N]]) -> NDArray[N]:
+    """Put arrays together; a single one is given back as it is."""
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def _chosen(
