@@ -66,6 +66,10 @@ class Notice(StrEnum):
 
     EMPTY_STORE = "The store holds no closed job with a cause yet, so nothing can be ranked."
     NOTHING_SIMILAR = "No past job resembles this one."
+    INDEX_NOT_KEPT = (
+        "The index of past jobs could not be written beside the store, so every question makes it "
+        "again: see that its folder may be written and the disk is not full."
+    )
     FEW_JOBS = "Few closed jobs so far: read the chances as rough."
     ONE_REPAIR = "This rate rests on a single repair."
     NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."

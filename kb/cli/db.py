@@ -7,9 +7,9 @@ from typing import TypeVar
 import click
 
 from kb.cli.main import App
-from kb.cli.output import json_option
+from kb.cli.output import counting, json_option
 from kb.reports.json import to_json
-from kb.reports.store import created_line, status_line, upgrade_line
+from kb.reports.store import created_line, reindexed_line, status_line, upgrade_line
 from kb.store.backup import back_up
 from kb.store.database import create_store, open_store, store_status, upgrade_store
 
@@ -38,7 +38,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, upgrade, backup.
+    """Look after the store: status, upgrade, backup, reindex.
 
     \b
     Examples:
@@ -89,6 +89,28 @@ def backup(app: App, target: Path | None, as_json: bool) -> None:
       kb db backup /media/stick/cases.sqlite
     """
     _tell({"copy": str(back_up(app.address, target))}, _copied, as_json=as_json)
+
+
+@db.command()
+@json_option
+@click.pass_obj
+def reindex(app: App, as_json: bool) -> None:
+    """Make the index of past jobs again, which 'kb causes' and 'kb similar' ask.
+
+    Never needed: a damaged or outdated index is noticed and made again at the next question. This
+    takes the wait out of that question. The store itself is not changed.
+
+    \b
+    Examples:
+      kb db reindex
+      kb db reindex --json
+    """
+    from kb.services.indexing import reindex as make_again  # noqa: PLC0415  pulls in the matcher
+    from kb.settings import Settings  # noqa: PLC0415
+
+    with counting("Reading past jobs") as progress:
+        made = make_again(app.address, Settings(), progress)
+    _tell(made, reindexed_line, as_json=as_json)
 
 
 def _tell(result: T, line: Callable[[T], str], *, as_json: bool) -> None:

@@ -14,10 +14,17 @@ from kb.case import TroubleCode
 
 SAME_CODE_AND_TYPE = 1.0
 SAME_CODE = 0.9
-"""One side lacks the failure type."""
+"""One side lacks the failure type, which older control units do not give: hardly a difference."""
 SAME_CODE_OTHER_TYPE = 0.7
+"""The same circuit with another fault of it: nearer to the same code than to its family."""
 SAME_FAMILY = 0.35
+"""The neighbourhood of the circuit: above `Recall.least_similarity`, so that it is worth showing
+on its own."""
 SAME_SYSTEM = 0.1
+"""The same letter: below `Recall.least_similarity`, so that it is never worth showing on its own.
+
+The order of this ladder follows from how codes are made up (SAE J2012); its heights are by guess,
+and what the whole ladder weighs is learnt (`Recall.weights`)."""
 
 _LETTERS = "PCBU"
 _NO_TYPE = -1
@@ -41,6 +48,9 @@ class CodeColumns:
     codes: NDArray[np.uint16]
     types: NDArray[np.int16]
 
+    def __len__(self) -> int:
+        return len(self.starts) - 1
+
     def similarities(self, asked: Sequence[TroubleCode]) -> NDArray[np.float32]:
         """Return the similarity of every row's codes to the asked ones, nan where either has none.
 
@@ -48,7 +58,7 @@ class CodeColumns:
         -------
         ndarray of float32, shape (n_rows,)
         """
-        result = np.full(len(self.starts) - 1, np.nan, dtype=np.float32)
+        result = np.full(len(self), np.nan, dtype=np.float32)
         if not asked or not len(self.codes):
             return result
         levels = np.stack([self._levels(code) for code in asked])

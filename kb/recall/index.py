@@ -2,40 +2,43 @@
 
 An index is a base segment, fitted when many jobs change, and a small segment of what changed
 since, built in memory at each question: a job recorded now is recalled by the next command, with
-nothing fitted again. On disk an index is a folder of plain arrays that are read back
-memory-mapped, and `index.json` that names the folder in force and what it was made from.
+nothing fitted again. On disk an index is one file of plain arrays (`kb.recall.arrays`), read back
+memory-mapped, checked whole, and never trusted where a byte of it has changed.
 """
 
-import json
-import os
 import shutil
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, Self, TypeVar, get_type_hints
+from typing import Any, Self, TypeVar, get_args, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Complaint, Job
+from kb.case import Complaint, Job, Vehicle
 from kb.intake.wording import Wording
+from kb.recall import arrays, linear, naming
 from kb.recall import code_signal as codes
-from kb.recall import linear, naming
 from kb.recall import reading_signal as readings
 from kb.recall import tests_signal as findings
 from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import Lists, Places
 from kb.settings import Settings
 
-FORMAT = 9
+FORMAT = 10
 """Counts up when the arrays change their meaning; an index of another format is not read."""
+
+FILE = "cases.index"
+"""Name of the file in the index's folder."""
 
 KEPT = ("model", "widths", "agreement", "linear", "base")
 """Parts of an index that are kept on disk; the rest is made at each question."""
 
 DEFAULTS = Settings()
 T = TypeVar("T")
+H = TypeVar("H", bound=Hashable)
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,22 +55,45 @@ class Segment:
         Keys of the systems, 0 where not recorded.
     opened : ndarray of int32, shape (n,)
         Days, proleptic Gregorian ordinals.
+    by_cause : Lists
+        The rows of each cause, newest number first.
+    conditions_of, codes_of, vehicle_of : ndarray of int32, shape (n,)
+        Which row of `conditions`, `codes` and `vehicles` is the case's: equal ones are kept once.
     """
 
     numbers: NDArray[np.int64]
     causes: Keys
     systems: Keys
     opened: NDArray[np.int32]
+    by_cause: Lists
     complaint: text.Postings
     conditions: text.Postings
+    conditions_of: Places
     codes: codes.CodeColumns
+    codes_of: Places
     vehicles: vehicle.VehicleColumns
+    vehicle_of: Places
     readings: readings.ReadingColumns
     tests: findings.TestColumns
     names: naming.Names
 
     def __len__(self) -> int:
         return len(self.numbers)
+
+    def is_even(self) -> bool:
+        """Whether all columns have a row a case."""
+        sizes = (
+            len(self.causes),
+            len(self.systems),
+            len(self.opened),
+            len(self.complaint),
+            len(self.conditions_of),
+            len(self.codes_of),
+            len(self.vehicle_of),
+            self.readings.size,
+            self.tests.size,
+        )
+        return set(sizes) == {len(self)}
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,6 +117,8 @@ class Index:
         Last change of the store that the base includes.
     mark : str
         What the base was made from; an index of another mark must not be asked.
+    kept : bool
+        Whether it lies on disk, so that the next question need not fit it again.
     """
 
     model: text.TextModel
@@ -102,6 +130,7 @@ class Index:
     superseded: NDArray[np.bool_]
     sequence: int = 0
     mark: str = ""
+    kept: bool = True
 
     @classmethod
     def fit(
@@ -134,7 +163,7 @@ class Index:
             model=model,
             widths=widths,
             agreement=findings.fit(base.tests, base.causes),
-            linear=linear.fit(cases, base.causes, postings, wording, widths, settings.recall),
+            linear=linear.fit(cases, base.causes, texts, model, wording, widths, settings.recall),
             base=base,
             recent=_segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
@@ -163,41 +192,39 @@ class Index:
         return int(len(self.base) - self.superseded.sum() + len(self.recent))
 
     def save(self, folder: Path) -> None:
-        """Write the base segment into a folder, replacing an older index in one step."""
-        folder.mkdir(parents=True, exist_ok=True)
-        name = f"arrays-{os.getpid()}-{os.urandom(4).hex()}"
-        (folder / name).mkdir()
-        for part in KEPT:
-            for path, array in _arrays(getattr(self, part), part):
-                np.save(folder / name / path, array, allow_pickle=False)
-        draft = folder / f"{name}.json"
-        about = {"format": FORMAT, "arrays": name, "sequence": self.sequence, "mark": self.mark}
-        draft.write_text(json.dumps(about))
-        draft.replace(folder / "index.json")
-        for old in folder.glob("arrays-*"):
-            if old.is_dir() and old.name != name:
-                shutil.rmtree(old, ignore_errors=True)
+        """Write the base segment into a folder, replacing an older index in one step.
+
+        Raises
+        ------
+        OSError
+            If that cannot be written; an older index is then left as it was.
+        """
+        about = {"format": FORMAT, "sequence": self.sequence, "mark": self.mark}
+        named = {name: array for part in KEPT for name, array in _arrays(getattr(self, part), part)}
+        arrays.write(folder / FILE, about, named)
+        _remove_older_forms(folder)
 
     @classmethod
     def load(cls, folder: Path) -> Self | None:
-        """Read an index back, memory-mapped; None if there is none of this format.
+        """Read an index back, memory-mapped; None if there is no whole one of this format.
 
         The caller compares `mark` with what its store gives.
         """
         try:
-            about = json.loads((folder / "index.json").read_text())
-            if about["format"] != FORMAT:
+            kept = arrays.read(folder / FILE)
+            if kept.about["format"] != FORMAT:
                 return None
-            read = _reader(folder / about["arrays"])
             hints = get_type_hints(cls)
-            parts = {part: _rebuild(hints[part], part, read) for part in KEPT}
+            parts = {part: _rebuild(hints[part], part, kept.arrays) for part in KEPT}
             model, widths, base = parts["model"], parts["widths"], parts["base"]
+            if not base.is_even():
+                return None
             return cls(
                 **parts,
                 recent=_segment((), Wording({}), model, widths),
                 superseded=np.zeros(len(base), dtype=np.bool_),
-                sequence=int(about["sequence"]),
-                mark=str(about["mark"]),
+                sequence=int(kept.about["sequence"]),
+                mark=str(kept.about["mark"]),
             )
         except (OSError, ValueError, KeyError, TypeError):
             return None
@@ -228,15 +255,24 @@ def _segment(
     """Lay cases out as columns; `complaint` where the fitting has posted the texts already."""
     if complaint is None:
         complaint = text.post([wording.tokens(spoken(Complaint.of(job))) for job in cases], model)
+    conditions, conditions_of = _distinct([job.conditions or "" for job in cases])
+    code_sets, codes_of = _distinct([job.codes for job in cases])
+    cars, vehicle_of = _distinct([_compared(job.vehicle) for job in cases])
+    numbers = np.array([job.number for job in cases], dtype=np.int64)
+    causes = keys(cause_key(job) for job in cases)
     return Segment(
-        numbers=np.array([job.number for job in cases], dtype=np.int64),
-        causes=keys(cause_key(job) for job in cases),
+        numbers=numbers,
+        causes=causes,
         systems=keys(job.system for job in cases),
         opened=np.array([job.opened.toordinal() for job in cases], dtype=np.int32),
+        by_cause=_by_cause(causes, numbers),
         complaint=complaint,
-        conditions=text.post([wording.tokens(job.conditions or "") for job in cases], model),
-        codes=codes.build([job.codes for job in cases]),
-        vehicles=vehicle.build([job.vehicle for job in cases]),
+        conditions=text.post([wording.tokens(each) for each in conditions], model),
+        conditions_of=conditions_of,
+        codes=codes.build(code_sets),
+        codes_of=codes_of,
+        vehicles=vehicle.build(cars),
+        vehicle_of=vehicle_of,
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
         tests=findings.build([job.tests for job in cases], wording),
         names=naming.build(
@@ -245,36 +281,67 @@ def _segment(
     )
 
 
+def _distinct(values: Sequence[H]) -> tuple[list[H], Places]:
+    """Return the different values, and for each of all which of these it is."""
+    places: dict[H, int] = {}
+    of_row = [places.setdefault(value, len(places)) for value in values]
+    return list(places), np.array(of_row, dtype=np.int32)
+
+
+def _compared(car: Vehicle) -> Vehicle:
+    """Return what of a car is compared with others."""
+    return Vehicle(make=car.make, model=car.model, engine=car.engine, year=car.year)
+
+
+def _by_cause(causes: Keys, numbers: NDArray[np.int64]) -> Lists:
+    rows = np.lexsort((-numbers, causes))
+    known, starts = np.unique(causes[rows], return_index=True)
+    return Lists(known, np.append(starts, len(rows)).astype(np.int32), rows.astype(np.int32))
+
+
+def _remove_older_forms(folder: Path) -> None:
+    """Remove what formats below 10 kept: a folder of arrays, and a file that named it."""
+    (folder / "index.json").unlink(missing_ok=True)
+    for old in folder.glob("arrays-*"):
+        shutil.rmtree(old, ignore_errors=True)
+
+
 def _arrays(value: Any, path: str) -> Iterator[tuple[str, NDArray[Any]]]:
-    """Yield every array inside nested dataclasses with a file name of its own."""
+    """Yield every array inside nested dataclasses with a name of its own."""
     for field in fields(value):
         inner = getattr(value, field.name)
         name = f"{path}.{field.name}"
         if is_dataclass(inner):
             yield from _arrays(inner, name)
         else:
-            yield f"{name}.npy", np.asarray(inner)
+            yield name, np.asarray(inner)
 
 
-def _reader(folder: Path) -> Callable[[str], NDArray[Any]]:
-    def read(name: str) -> NDArray[Any]:
-        mapped = np.load(folder / name, mmap_mode="r", allow_pickle=False)
-        plain: NDArray[Any] = mapped.view(np.ndarray)
-        return plain
+def _rebuild(kind: type[T], path: str, read: Mapping[str, NDArray[Any]]) -> T:
+    """Put nested dataclasses together again from the arrays that `_arrays` named.
 
-    return read
-
-
-def _rebuild(kind: type[T], path: str, read: Callable[[str], NDArray[Any]]) -> T:
-    """Put nested dataclasses together again from the arrays that `_arrays` named."""
+    Raises
+    ------
+    KeyError, TypeError, ValueError
+        If an array is missing, of another type, or no number where one is wanted.
+    """
     hints = get_type_hints(kind)
     values: dict[str, Any] = {}
     for field in fields(kind):  # type: ignore[arg-type]
-        name = f"{path}.{field.name}"
-        if is_dataclass(hints[field.name]):
-            values[field.name] = _rebuild(hints[field.name], name, read)
+        name, hint = f"{path}.{field.name}", hints[field.name]
+        if is_dataclass(hint):
+            values[field.name] = _rebuild(hint, name, read)  # type: ignore[arg-type]
+        elif hint in {int, float}:
+            values[field.name] = hint(read[name].item())
+        elif read[name].dtype == _number_type(hint):
+            values[field.name] = read[name]
         else:
-            array = read(f"{name}.npy")
-            plain = hints[field.name] in {int, float}
-            values[field.name] = hints[field.name](array) if plain else array
+            raise TypeError(name)
     return kind(**values)
+
+
+def _number_type(hint: Any) -> np.dtype[Any]:
+    """Return the type of the numbers of an array, from its annotation ``NDArray[type]``."""
+    (number,) = get_args(get_args(hint)[1])
+    kind: np.dtype[Any] = np.dtype(number)
+    return kind

@@ -3,8 +3,10 @@
 The terms of a case, words and facts (`kb.recall.features`) apart, are brought down to a few hundred
 dimensions by truncated singular value decompositions (latent semantic indexing, Deerwester et al.
 1990), and a multinomial logistic regression is fitted on those. Both steps are linear, so every
-term has one weight for each cause and can be told apart. Fitting needs scikit-learn, asking numpy
-only.
+term has one weight for each cause and can be told apart. Where a text lies follows from its cosines
+with the cases learnt from: with their matrix ``M = U S V'`` a text ``x`` lies at
+``x V = (x M') (U / S)``, so no term of a text is kept here. Fitting needs scikit-learn, asking
+numpy only.
 
 References
 ----------
@@ -28,10 +30,14 @@ from kb.intake.wording import Wording
 from kb.recall.features import SCALES, Query, blocks
 from kb.recall.hashing import Keys, keys
 from kb.recall.reading_signal import WidthColumns
-from kb.recall.text_signal import Floats, Postings, look_up
+from kb.recall.spans import Floats, Places, look_up
+from kb.recall.text_signal import Postings, TextModel, Tokens, matrix
 from kb.settings import RecallSettings
 
 Facts = Mapping[str, float]
+
+ROUNDING = 1e-4
+"""Components weaker than this share of the strongest hold no more than single precision loses."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +68,12 @@ class Latent:
 
 
 @dataclass(frozen=True, slots=True)
-class Weighed:
-    """What is asked as the linear model reads it: terms of words and facts with their weights."""
+class WeighedFacts:
+    """The facts of what is asked: their keys, their weights, and the facts in words."""
 
-    words: tuple[Keys, Floats]
-    facts: tuple[Keys, Floats]
+    terms: Keys
+    weights: Floats
     names: tuple[str, ...]
-    """The facts, in words."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +82,11 @@ class LinearModel:
 
     Attributes
     ----------
-    words, facts : Latent
+    learnt : ndarray of int32, shape (n_learnt,)
+        The rows that were learnt from.
+    words : ndarray of float32, shape (n_learnt, n_dimensions of words)
+        How far a cosine of 1 with each of them takes a text.
+    facts : Latent
     facts_idf : ndarray of float32, shape (n_facts,)
         Inverse document frequency of the facts.
     causes : ndarray of uint64, shape (n_causes,)
@@ -86,24 +95,43 @@ class LinearModel:
     intercepts : ndarray of float32, shape (n_causes,)
     """
 
-    words: Latent
+    learnt: Places
+    words: Floats
     facts: Latent
     facts_idf: Floats
     causes: Keys
     weights: Floats
     intercepts: Floats
 
-    def chances(self, asked: Weighed) -> Floats:
-        """Return the chance of every cause, shape (n_causes,)."""
+    def place(self, cosines: Floats, facts: WeighedFacts) -> Floats:
+        """Return where a complaint lies, shape (n_dimensions of words + of facts,).
+
+        `cosines` of its text with every row, nan where either has none, shape (n_rows,).
+        """
+        likeness = np.nan_to_num(cosines[self.learnt])
+        return np.concatenate([likeness @ self.words, self.facts.place(facts.terms, facts.weights)])
+
+    def chances(self, cosines: Floats, facts: WeighedFacts) -> Floats:
+        """Return the chance of every cause, shape (n_causes,); the arguments are `place`'s."""
         if not len(self.causes):
             return np.empty(0, dtype=np.float32)
-        place = np.concatenate([self.words.place(*asked.words), self.facts.place(*asked.facts)])
-        scores = place @ self.weights + self.intercepts
+        scores = self.place(cosines, facts) @ self.weights + self.intercepts
         scores = np.exp(scores - scores.max())
         return np.asarray(scores / scores.sum(), dtype=np.float32)
 
-    def pulls(self, asked: Weighed, cause: int) -> tuple[Floats, Floats]:
+    def pulls(
+        self, words: tuple[Keys, Floats], facts: WeighedFacts, texts: Postings, cause: int
+    ) -> tuple[Floats, Floats]:
         """Return what each word and fact adds to a cause's score above its mean over all causes.
+
+        Parameters
+        ----------
+        words : tuple of ndarray
+            A vector from `TextModel.weigh`.
+        facts : WeighedFacts
+        texts : Postings
+            Of the rows that the model was fitted on.
+        cause : int
 
         Returns
         -------
@@ -111,21 +139,23 @@ class LinearModel:
             Of the words' terms and of the facts; all 0 for a cause the model does not know.
         """
         column = np.flatnonzero(self.causes == np.uint64(cause))
-        size = self.words.vectors.shape[1]
+        size = self.words.shape[1]
         direction = np.zeros(len(self.weights), dtype=np.float32)
         if len(column):
             direction = self.weights[:, column[0]] - self.weights.mean(axis=1)
+        of_rows = np.zeros(len(texts), dtype=np.float32)
+        of_rows[self.learnt] = self.words @ direction[:size]
         return (
-            self.words.along(*asked.words, direction[:size]),
-            self.facts.along(*asked.facts, direction[size:]),
+            texts.along(*words, of_rows),
+            self.facts.along(facts.terms, facts.weights, direction[size:]),
         )
 
-    def weigh(self, words: tuple[Keys, Floats], counted: Mapping[str, Facts]) -> Weighed:
-        """Weigh the facts of a complaint beside its words (`TextModel.weigh`)."""
+    def weigh(self, counted: Mapping[str, Facts]) -> WeighedFacts:
+        """Weigh the facts of a complaint (`kb.recall.features.blocks`)."""
         parts = [self._block(name, facts) for name, facts in counted.items()]
-        return Weighed(
-            words=words,
-            facts=(np.concatenate([p[0] for p in parts]), np.concatenate([p[1] for p in parts])),
+        return WeighedFacts(
+            terms=np.concatenate([terms for terms, _ in parts]),
+            weights=np.concatenate([weights for _, weights in parts]),
             names=tuple(chain.from_iterable(counted.values())),
         )
 
@@ -138,7 +168,8 @@ class LinearModel:
 
 
 EMPTY = LinearModel(
-    words=Latent(terms=keys(()), vectors=np.empty((0, 0), np.float32)),
+    learnt=np.empty(0, np.int32),
+    words=np.empty((0, 0), np.float32),
     facts=Latent(terms=keys(()), vectors=np.empty((0, 0), np.float32)),
     facts_idf=np.empty(0, np.float32),
     causes=keys(()),
@@ -150,7 +181,8 @@ EMPTY = LinearModel(
 def fit(
     cases: Sequence[Job],
     causes: Keys,
-    postings: Postings,
+    texts: Sequence[Tokens],
+    model: TextModel,
     wording: Wording,
     widths: WidthColumns,
     settings: RecallSettings,
@@ -162,8 +194,9 @@ def fit(
     cases : sequence of Job
     causes : ndarray of uint64, shape (n,)
         Keys of their causes.
-    postings : Postings
-        Their texts under the fitted text model.
+    texts : sequence of token sequences
+    model : TextModel
+        Fitted on the texts.
     wording : Wording
     widths : WidthColumns
     settings : RecallSettings
@@ -178,29 +211,27 @@ def fit(
     rows = _learnt_from(cases, causes, settings)
     if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:
         return EMPTY
-    from scipy.sparse import csc_array  # noqa: PLC0415  slow to import
-    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415
+    from sklearn.linear_model import LogisticRegression  # noqa: PLC0415  slow to import
 
-    texts = csc_array(
-        (postings.weights, postings.rows, postings.starts),
-        shape=(len(postings.present), len(postings.terms)),
-    ).tocsr()[rows]
+    words = matrix([texts[row] for row in rows], model)
     terms, idf, facts = _facts([cases[row] for row in rows], wording, widths)
-    words_vectors = _components(texts, settings.linear_dimensions)
+    words_places = _placing(words, settings.linear_dimensions)
     facts_vectors = _components(facts, settings.linear_dimensions)
-    model = LogisticRegression(C=settings.linear_strength, max_iter=100, tol=1e-3)
+    regression = LogisticRegression(C=settings.linear_strength, max_iter=100, tol=1e-3)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # a hundred steps are enough; rare causes are expected
-        model.fit(np.hstack([texts @ words_vectors, facts @ facts_vectors]), causes[rows])
-    weights, intercepts = model.coef_.T, model.intercept_
-    if len(model.classes_) == 2:
+        placed = [words @ (words.T @ words_places), facts @ facts_vectors]
+        regression.fit(np.hstack(placed), causes[rows])
+    weights, intercepts = regression.coef_.T, regression.intercept_
+    if len(regression.classes_) == 2:
         weights = np.hstack([np.zeros_like(weights), weights])
         intercepts = np.array([0.0, intercepts[0]])
     return LinearModel(
-        words=Latent(terms=postings.terms, vectors=words_vectors),
+        learnt=rows.astype(np.int32),
+        words=words_places,
         facts=Latent(terms=terms, vectors=facts_vectors),
         facts_idf=idf,
-        causes=model.classes_.astype(np.uint64),
+        causes=regression.classes_.astype(np.uint64),
         weights=np.ascontiguousarray(weights, dtype=np.float32),
         intercepts=intercepts.astype(np.float32),
     )
@@ -224,6 +255,24 @@ def _components(matrix: Any, most: int) -> Floats:
         return np.empty((matrix.shape[1], 0), np.float32)
     _, _, components = randomized_svd(matrix, dimensions, n_iter=2, random_state=0)
     return np.ascontiguousarray(components.T, dtype=np.float32)
+
+
+def _placing(texts: Any, most: int) -> Floats:
+    """Return what takes cosines with texts, a row each, to the space of their strongest components.
+
+    Components that are nothing but rounding are left at 0.
+    """
+    from sklearn.utils.extmath import randomized_svd  # noqa: PLC0415  slow to import
+
+    dimensions = min(most, *texts.shape)
+    if not dimensions:
+        return np.empty((texts.shape[0], 0), np.float32)
+    places, strengths, _ = randomized_svd(
+        texts, dimensions, n_iter=2, random_state=0, transpose=False
+    )
+    there = strengths > ROUNDING * strengths.max()
+    scale = np.divide(1, strengths, out=np.zeros_like(strengths), where=there)
+    return np.ascontiguousarray(places * scale, dtype=np.float32)
 
 
 def _facts(

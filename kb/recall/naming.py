@@ -13,7 +13,8 @@ import numpy as np
 from kb.case import Cause
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys
-from kb.recall.text_signal import Floats, Postings, TextModel, look_up, post
+from kb.recall.spans import Floats, look_up
+from kb.recall.text_signal import Postings, TextModel, post
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +71,18 @@ def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, 
     dict of int to float
         Key of a cause -> cosine, above 0.
     """
-    found: dict[int, float] = {}
-    for each in names:
-        cosines = each.words.cosines(*query)
-        rows = np.flatnonzero(np.nan_to_num(cosines))
-        found.update(zip(each.causes[rows].tolist(), cosines[rows].tolist(), strict=True))
-    return found
+    causes, cosines = heard(query, names)
+    return dict(zip(causes.tolist(), cosines.tolist(), strict=True))
+
+
+def heard(query: tuple[Keys, Floats], names: Sequence[Names]) -> tuple[Keys, Floats]:
+    """Return `likenesses` as arrays; a cause that stands in several `names` is there as often."""
+    cosines = [np.nan_to_num(each.words.cosines(*query)) for each in names]
+    rows = [np.flatnonzero(each) for each in cosines]
+    return (
+        np.concatenate([each.causes[at] for each, at in zip(names, rows, strict=True)]),
+        np.concatenate([each[at] for each, at in zip(cosines, rows, strict=True)]),
+    )
 
 
 def alike_causes(cause: int, names: Sequence[Names]) -> dict[int, float]:

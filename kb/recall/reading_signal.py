@@ -21,6 +21,7 @@ from kb.bands.placeholders import ceilings
 from kb.case import Job, Quantity, Reading, Relation
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import greatest
 from kb.settings import ReadingSettings
 
 Values = NDArray[np.float64]
@@ -31,9 +32,11 @@ DIFFERENCE_SCALE = {
     Quantity.PROPORTION: 8.0,
     Quantity.ANGLE: 5.0,
 }
-"""Difference, in the quantity's unit, at which similarity has fallen to 1/e."""
+"""Difference, in the quantity's unit, at which similarity has fallen to 1/e: about what the same
+fault differs by from car to car (common practice, no source). Asked only until the shop's own
+normal bands say how far apart is far."""
 RATIO_SCALE = math.log(2.0)
-"""Log ratio at which it has: one value twice the other."""
+"""Log ratio at which it has: one value twice the other (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,14 +173,13 @@ class ReadingColumns:
             wanted = np.uint64(key(_subject(kind_of(reading, wording))))
             first = np.searchsorted(self.keys, wanted, "left")
             last = np.searchsorted(self.keys, wanted, "right")
-            best = np.zeros(self.size, dtype=np.float64)
             values = self.values[first:last]
             alike = similarity(widths.number(reading), values, reading.quantity, widths.of(wanted))
-            np.maximum.at(best, self.rows[first:last], alike)
-            total += best
-            count[np.unique(self.rows[first:last])] += 1
+            rows, best = greatest(self.rows[first:last], alike)
+            total[rows] += best
+            count[rows] += 1
         mean = np.full(self.size, np.nan, dtype=np.float32)
-        mean[count > 0] = total[count > 0] / count[count > 0]
+        np.divide(total, count, out=mean, where=count > 0, casting="same_kind")
         return mean
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,12 +15,17 @@ from kb.recall.features import Query, blocks
 from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
+from kb.recall.spans import Floats, look_up
 from kb.recall.tests_signal import WeighedTest
-from kb.recall.text_signal import Floats, look_up
 from kb.settings import RecallSettings
 
+N = TypeVar("N", bound=np.generic)
+
 SUREST = 0.9999
-"""Chances above this count as this in the vote."""
+"""Chances above this count as this in the vote: one job in ten thousand, more than a shop can tell,
+so that no single job outvotes all others whatever they say."""
+MOST_NAMED = 50
+"""So many causes that nothing but their words speaks for are told: as many as neighbours are."""
 DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
@@ -79,7 +85,8 @@ class Recalled:
     linear_chances : tuple of LinearChance
         Every cause the linear model knows; their chances sum to one. Empty where it has no say.
     named : tuple of NamedCause
-        Causes with whose own words the complaint shares any.
+        Causes with whose own words the complaint shares any: those of the neighbours and of the
+        linear model, and of the others those it is most like.
     naming_share : float
         Share of the complaint's words, by squared weights, that name any cause in question.
     names : tuple of Names
@@ -133,22 +140,11 @@ def recall(
     found = compare(
         asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
     )
-    added = blend.parts(found.similarities, settings.weights)
-    chances = blend.chances(added, settings.intercept)
-    rows = np.flatnonzero(found.worth & (chances >= settings.least_chance))
-    order = np.lexsort((-found.numbers[rows], -chances[rows]))
-    rows = rows[order][: settings.neighbours]
+    neighbours = _neighbours(found, settings)
+    linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
+    in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
     return Recalled(
-        neighbours=tuple(
-            Neighbour(
-                number=int(found.numbers[row]),
-                cause=int(found.causes[row]),
-                chance=float(chances[row]),
-                vote=_vote(float(chances[row]), settings.vote_power),
-                parts=_parts(int(row), found.similarities, added),
-            )
-            for row in rows
-        ),
+        neighbours=neighbours,
         read_as=found.read_as,
         strange_codes=tuple(
             code
@@ -159,8 +155,8 @@ def recall(
         causes_seen=len(found.seen),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
-        linear_chances=_linear_chances(asked, index, found, wording) if found.all_learnt else (),
-        named=_named(index, found),
+        linear_chances=linear_chances,
+        named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
         names=_names(index),
     )
@@ -220,17 +216,20 @@ def compare(
     read_as = index.model.read_as(tokens) if settings.read_unknown_words else {}
     query = index.model.weigh([*tokens, *read_as.values()])
     tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
-    segments = (index.base, index.recent)
+    segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]
     said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
-    similarities = {name: np.concatenate([each[name] for each in said]) for name in said[0]}
-    numbers = np.concatenate([each.numbers for each in segments])
-    causes = np.concatenate([each.causes for each in segments])
+    similarities = {name: _joined([each[name] for each in said]) for name in said[0]}
+    numbers = _joined([each.numbers for each in segments])
+    causes = _joined([each.causes for each in segments])
     live = np.concatenate([~index.superseded, np.ones(len(index.recent), dtype=np.bool_)])
     chosen = np.concatenate([_chosen(each, since, before, without) for each in segments])
-    mask = live & chosen & ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64))
-    by_cause = np.lexsort((-numbers, causes))
-    by_cause = by_cause[mask[by_cause]]
-    seen, first, times_seen = np.unique(causes[by_cause], return_index=True, return_counts=True)
+    mask = live & chosen
+    if hidden:
+        mask &= ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64, count=len(hidden)))
+    size = len(index.base)
+    seen, times_seen, newest = _merged(
+        _by_cause(index.base, mask[:size]), _by_cause(index.recent, mask[size:])
+    )
     return Compared(
         similarities=similarities,
         worth=mask & _direct_evidence(similarities, settings),
@@ -238,10 +237,34 @@ def compare(
         causes=causes,
         seen=seen,
         times_seen=times_seen,
-        newest=numbers[by_cause[first]],
-        all_learnt=bool(chosen[: len(index.base)].all()),
+        newest=newest,
+        all_learnt=bool(chosen[:size].all()),
         read_as=read_as,
         query=query,
+    )
+
+
+def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, ...]:
+    """Blend the signals of the cases worth showing, and keep the likeliest."""
+    worth = np.flatnonzero(found.worth)
+    similarities = {name: values[worth] for name, values in found.similarities.items()}
+    added = blend.parts(similarities, settings.weights)
+    chances = blend.chances(added, settings.intercept)
+    numbers = found.numbers[worth]
+    likely = np.flatnonzero(chances >= settings.least_chance)
+    if len(likely) > settings.neighbours:
+        least = np.partition(chances[likely], -settings.neighbours)[-settings.neighbours]
+        likely = likely[chances[likely] >= least]
+    places = likely[np.lexsort((-numbers[likely], -chances[likely]))][: settings.neighbours]
+    return tuple(
+        Neighbour(
+            number=int(numbers[place]),
+            cause=int(found.causes[worth[place]]),
+            chance=float(chances[place]),
+            vote=_vote(float(chances[place]), settings.vote_power),
+            parts=_parts(int(place), similarities, added),
+        )
+        for place in places
     )
 
 
@@ -260,8 +283,8 @@ def _linear_chances(
     asked: Query, index: Index, found: Compared, wording: Wording
 ) -> tuple[LinearChance, ...]:
     """Ask the linear model, of the causes in question only."""
-    weighed = index.linear.weigh(found.query, blocks(asked, wording, index.widths))
-    chances = index.linear.chances(weighed)
+    facts = index.linear.weigh(blocks(asked, wording, index.widths))
+    chances = index.linear.chances(found.similarities["complaint"], facts)
     kept, places = look_up(found.seen, index.linear.causes)
     total = float(chances[kept].sum())
     if not total:
@@ -277,19 +300,50 @@ def _linear_chances(
     )
 
 
-def _named(index: Index, found: Compared) -> tuple[NamedCause, ...]:
-    """Return the causes in question that the complaint names."""
-    newest = dict(zip(found.seen.tolist(), found.newest.tolist(), strict=True))
-    likenesses = naming.likenesses(found.query, _names(index))
-    return tuple(
-        NamedCause(cause=cause, likeness=likeness, job=newest[cause])
-        for cause, likeness in likenesses.items()
-        if cause in newest
+def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[NamedCause, ...]:
+    """Return the causes in question that the complaint names, of those not in view the most so."""
+    causes, likenesses = naming.heard(found.query, _names(index))
+    there, places = look_up(found.seen, causes)
+    causes, likenesses, newest = causes[there], likenesses[there], found.newest[places[there]]
+    viewed, _ = look_up(np.sort(np.fromiter(in_view, np.uint64, len(in_view))), causes)
+    most = min(MOST_NAMED, len(causes))
+    least = np.partition(likenesses, -most)[-most] if most else 0.0
+    chosen = np.flatnonzero(viewed | (likenesses >= least))
+    named = zip(
+        causes[chosen].tolist(), likenesses[chosen].tolist(), newest[chosen].tolist(), strict=True
     )
+    told = {cause: NamedCause(cause=cause, likeness=like, job=job) for cause, like, job in named}
+    return tuple(told.values())
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:
     return index.base.names, index.recent.names
+
+
+Tally = tuple[Keys, NDArray[np.int64], NDArray[np.int64]]
+"""Causes, ascending; how many cases have each; the newest of these."""
+
+
+def _by_cause(segment: Segment, mask: NDArray[np.bool_]) -> Tally:
+    """Count the chosen cases of each cause that any of them has."""
+    causes, starts, rows = segment.by_cause.keys, segment.by_cause.starts, segment.by_cause.members
+    if not len(rows):
+        return causes, np.empty(0, np.int64), np.empty(0, np.int64)
+    chosen = np.take(mask, rows)
+    times = np.add.reduceat(chosen.astype(np.int64), starts[:-1])
+    newest = np.maximum.reduceat(np.where(chosen, np.take(segment.numbers, rows), 0), starts[:-1])
+    had = times > 0
+    return causes[had], times[had], newest[had]
+
+
+def _merged(one: Tally, other: Tally) -> Tally:
+    if not len(other[0]):
+        return one
+    causes, places = np.unique(np.concatenate([one[0], other[0]]), return_inverse=True)
+    times, newest = np.zeros(len(causes), np.int64), np.zeros(len(causes), np.int64)
+    np.add.at(times, places, np.concatenate([one[1], other[1]]))
+    np.maximum.at(newest, places, np.concatenate([one[2], other[2]]))
+    return causes, times, newest
 
 
 def _similarities(
@@ -306,21 +360,33 @@ def _similarities(
     conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
-    return {
+    said = {
         "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
-        "codes": segment.codes.similarities(complaint.codes),
+        "codes": np.take(segment.codes.similarities(complaint.codes), segment.codes_of),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
         "tests": segment.tests.similarities(tests),
-        "vehicle": segment.vehicles.similarities(complaint.vehicle, asked.kin),
-        "conditions": segment.conditions.cosines(*conditions) if len(conditions[0]) else nothing,
+        "vehicle": np.take(
+            segment.vehicles.similarities(complaint.vehicle, asked.kin), segment.vehicle_of
+        ),
+        "conditions": np.take(segment.conditions.cosines(*conditions), segment.conditions_of),
         "system": systems.astype(np.float32) if system else nothing,
     }
+    if not len(conditions[0]):
+        said["conditions"] = nothing
+    return said
+
+
+def _joined(parts: list[NDArray[N]]) -> NDArray[N]:
+    """Put arrays together; a single one is given back as it is."""
+    return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
 def _chosen(
     segment: Segment, since: date | None, before: date | None, without: Collection[int]
 ) -> NDArray[np.bool_]:
-    kept = ~np.isin(segment.numbers, np.fromiter(without, dtype=np.int64))
+    kept = np.ones(len(segment), dtype=np.bool_)
+    if without:
+        kept &= ~np.isin(segment.numbers, np.fromiter(without, np.int64, len(without)))
     if since is not None:
         kept &= segment.opened >= since.toordinal()
     if before is not None:

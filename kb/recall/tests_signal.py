@@ -25,17 +25,21 @@ from numpy.typing import NDArray
 from kb.case import DiagnosticTest
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import greatest
 
 WHOLE = 20.0
-"""Log-odds for a shared cause at which similarity is whole; against it, none; 0 is half way."""
+"""Log-odds for a shared cause at which similarity is whole; against it, none; 0 is half way. Five
+tests that agree as tellingly as `LEAST` allows come so far."""
 USUAL_WITHIN, USUAL_OF_ANY = 0.75, 0.5
 """How often cases of one cause, and any two cases, agree in a test nothing is known of (by guess),
 and how many cases that weighs as much as:"""
 WEIGHT_WITHIN, WEIGHT_OF_ANY = 4.0, 1.0
 LEAST = 0.02
-"""Shares are kept this far from 0 and 1."""
+"""Shares are kept this far from 0 and 1, by guess: of fifty tests one is written down wrongly, so
+that none alone can prove or rule out."""
 MOST_OUTCOMES = 20
-"""Outcomes of a test on one cause that are compared with one another, the commonest."""
+"""Outcomes of a test on one cause that are compared with one another, the commonest: enough for
+nearly every cause, and at most 190 pairs of them however long the history."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,11 +79,8 @@ class TestColumns:
         shared = np.zeros(self.size, dtype=np.bool_)
         for test in asked:
             place = self.made(test.name)
-            best = np.zeros(self.size, dtype=np.float64)
-            rows = self.rows[place]
-            np.maximum.at(best, rows, self.alike(place, test.seen))
-            rows = np.unique(rows)
-            total[rows] += test.differ + best[rows] * (test.agree - test.differ)
+            rows, best = greatest(self.rows[place], self.alike(place, test.seen))
+            total[rows] += test.differ + best * (test.agree - test.differ)
             shared[rows] = True
         similarity = np.full(self.size, np.nan, dtype=np.float32)
         similarity[shared] = np.clip(0.5 + total[shared] / (2 * WHOLE), 0, 1)

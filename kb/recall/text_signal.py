@@ -1,17 +1,18 @@
-"""Similarity of free text: TF-IDF cosine over words, word pairs and character n-grams.
+"""Text similarity: TF-IDF cosine over words, word pairs and character n-grams.
 
 Two blocks are weighted alike: words with word pairs, and the character 3- to 5-grams inside
 words that carry misspellings. Term frequencies are sublinear, document frequencies smoothed, each
-block has unit length: the forms and defaults of scikit-learn's ``TfidfVectorizer``, which does the
-fitting. One analyser (`word_features`, `character_features`) serves fitting and asking alike.
+block has unit length: the forms and defaults of scikit-learn's ``TfidfVectorizer``. One analyser
+(`word_features`, `character_features`) serves fitting and asking alike.
 
-A fitted text signal is a `TextModel` (what is known of terms) and `Postings` (term to rows), both
-plain arrays that can be read back memory-mapped; asking needs numpy only.
+A fitted text signal is a `TextModel` (what is known of terms) and `Postings` (which rows hold
+them), both plain arrays that can be read back memory-mapped. N-grams lie inside words, so that a
+row's are those of its words: which n-grams a word has is kept once, and which words a row has.
 """
 
 import math
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, pairwise
@@ -21,13 +22,21 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.recall.hashing import Keys, key, keys
+from kb.recall.spans import Floats, Lists, Places, Spans, look_up, sums
 
-Floats = NDArray[np.float32]
 Tokens = Sequence[str]
+Features = Callable[[Tokens], Iterator[str]]
 
 SHORTEST_GRAM, LONGEST_GRAM = 3, 5
+"""Letters of an n-gram, with the blanks at a word's ends (common practice): shorter ones are in
+every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
-"""Share of the character n-grams in the cosine; the rest is the words' and word pairs'."""
+"""Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
+and word pairs'."""
+ROWS_AT_ONCE = 4_000
+"""Texts whose n-grams are counted together, to keep memory small."""
+MOST_TIMES = 65_535
+"""A term that a text holds oftener counts as this often: what two bytes hold."""
 
 
 def word_features(tokens: Tokens) -> Iterator[str]:
@@ -99,15 +108,36 @@ def split_by_word(tokens: Tokens, worth: Mapping[int, float]) -> dict[str, float
 
 
 @dataclass(frozen=True, slots=True)
+class Terms:
+    """What is known of the terms of one block.
+
+    Attributes
+    ----------
+    keys : ndarray of uint64, shape (n_terms,)
+        Ascending.
+    idf : ndarray of float32, shape (n_terms,)
+        Inverse document frequency, ``1 + ln((1 + n) / (1 + df))``.
+    """
+
+    keys: Keys
+    idf: Floats
+
+    def worth(self, terms: Keys, strange: float) -> Floats:
+        """Return the idf of each term, that of a strange one for terms never seen."""
+        found, places = look_up(self.keys, terms)
+        idf = np.full(len(terms), strange, dtype=np.float32)
+        idf[found] = self.idf[places[found]]
+        return idf
+
+
+@dataclass(frozen=True, slots=True)
 class TextModel:
     """What is known of terms: inverse document frequencies, and the words that may be read as.
 
     Attributes
     ----------
-    terms : ndarray of uint64, shape (n_terms,)
-        Keys of the terms, ascending.
-    idf : ndarray of float32, shape (n_terms,)
-        ``1 + ln((1 + n) / (1 + df))``.
+    words, grams : Terms
+        Words with word pairs, and character n-grams.
     documents : int
         Number n of texts fitted on.
     character_share : float
@@ -116,11 +146,24 @@ class TextModel:
         UTF-8 of the words seen at least twice, separated by newlines.
     """
 
-    terms: Keys
-    idf: Floats
+    words: Terms
+    grams: Terms
     documents: int
     character_share: float
     common_words: NDArray[np.uint8]
+
+    @property
+    def blocks(self) -> tuple[tuple[Features, Terms, float], ...]:
+        """Each block: its analyser, its terms, and its share of the cosine."""
+        return (
+            (word_features, self.words, 1 - self.character_share),
+            (character_features, self.grams, self.character_share),
+        )
+
+    @property
+    def strange(self) -> float:
+        """The idf of a term never seen, the greatest possible."""
+        return 1 + math.log(1 + self.documents)
 
     def weigh(self, tokens: Tokens) -> tuple[Keys, Floats]:
         """Return the unit-length vector of a text as term keys and weights.
@@ -128,34 +171,26 @@ class TextModel:
         Terms never seen in fitting carry the greatest idf: they lengthen the vector, so a text of
         strange words is similar to nothing.
         """
-        shares = _shares(self.character_share)
         parts = [
-            self._block(Counter(features(tokens)), share)
-            for features, share in zip(BLOCKS, shares, strict=True)
+            self._block(Counter(features(tokens)), terms, share)
+            for features, terms, share in self.blocks
         ]
         return (
             np.concatenate([terms for terms, _ in parts]),
             np.concatenate([weights for _, weights in parts]),
         )
 
-    def _block(self, counts: Counter[str], share: float) -> tuple[Keys, Floats]:
+    def _block(self, counts: Counter[str], known: Terms, share: float) -> tuple[Keys, Floats]:
         terms = keys(counts)
-        frequency = 1 + np.log(np.fromiter(counts.values(), np.float32, len(counts)))
-        weights = frequency * self.idf_of(terms)
+        times = np.fromiter(counts.values(), np.float32, len(counts))
+        weights = (1 + np.log(times)) * known.worth(terms, self.strange)
         length = float(np.linalg.norm(weights))
         scale = math.sqrt(share) / length if length else 0.0
         return terms, (weights * scale).astype(np.float32)
 
-    def idf_of(self, terms: Keys) -> Floats:
-        """Return the idf of each term, the greatest possible one for terms never seen."""
-        found, places = look_up(self.terms, terms)
-        idf = np.full(len(terms), 1 + math.log(1 + self.documents), dtype=np.float32)
-        idf[found] = self.idf[places[found]]
-        return idf
-
     def knows(self, tokens: Tokens) -> NDArray[np.bool_]:
         """Return for each word whether it was seen in fitting."""
-        return look_up(self.terms, keys(f"w {token}" for token in tokens))[0]
+        return look_up(self.words.keys, keys(f"w {token}" for token in tokens))[0]
 
     def read_as(self, tokens: Tokens, *, shortest: int = 4) -> dict[str, str]:
         """Return unknown words that are one edit away from a word seen at least twice.
@@ -178,26 +213,156 @@ class TextModel:
 
 
 @dataclass(frozen=True, slots=True)
-class Postings:
-    """For each term the rows that hold it and its weight there (the transposed matrix, CSR).
+class Repeats:
+    """Rows that hold a term more than once, and how often.
 
     Attributes
     ----------
-    terms : ndarray of uint64, shape (n_terms,)
-        Keys, ascending.
-    starts : ndarray of int64, shape (n_terms + 1,)
-        Term i owns entries ``starts[i]`` to ``starts[i + 1]`` of `rows` and `weights`.
-    rows : ndarray of int32
-    weights : ndarray of float32
-    present : ndarray of bool, shape (n_rows,)
-        Whether the row has any text.
+    rows : Lists
+    times : ndarray of uint16
+        One an entry of the lists.
     """
 
-    terms: Keys
-    starts: NDArray[np.int64]
-    rows: NDArray[np.int32]
-    weights: Floats
-    present: NDArray[np.bool_]
+    rows: Lists
+    times: NDArray[np.uint16]
+
+    def find(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+        """Return, an entry each, the place in `terms`, the row, and how often it is there."""
+        found, places = self.rows.find(terms)
+        spans = self.rows.spans(places)
+        return (
+            np.repeat(found, spans.lengths),
+            spans.of(self.rows.members).astype(np.intp),
+            spans.of(self.times).astype(np.float32),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class WordPostings:
+    """Words and word pairs: the rows of each.
+
+    Attributes
+    ----------
+    rows : Lists
+        Each row once.
+    idf : ndarray of float32, shape (n_terms,)
+    repeated : Repeats
+    scales : ndarray of float32, shape (n_rows,)
+        What brings the block to the length that is its share of the cosine.
+    """
+
+    rows: Lists
+    idf: Floats
+    repeated: Repeats
+    scales: Floats
+
+    def scores(self, terms: Keys, weights: Floats) -> Floats:
+        """Return what the block adds to the cosine of every row with a query vector."""
+        found, places = self.rows.find(terms)
+        terms, worth = terms[found], weights[found] * self.idf[places]
+        scores = np.zeros(len(self.scales), dtype=np.float32)
+        self.rows.spans(places).spread(worth, self.rows.members, scores)
+        place, rows, times = self.repeated.find(terms)
+        np.add.at(scores, rows, worth[place] * np.log(times))
+        return scores * self.scales
+
+    def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
+        """Return what each term adds to the sum of the rows' scores, each taken times its worth."""
+        scaled = of_rows * self.scales
+        added = np.zeros(len(terms), dtype=np.float32)
+        found, places = self.rows.find(terms)
+        added[found] = self.rows.spans(places).sums(scaled, self.rows.members)
+        place, rows, times = self.repeated.find(terms)
+        np.add.at(added, place, scaled[rows] * np.log(times))
+        return added * weights * Terms(self.rows.keys, self.idf).worth(terms, 0.0)
+
+    def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return for each term whether any of the chosen rows holds it."""
+        held = np.zeros(len(terms), dtype=np.bool_)
+        found, places = self.rows.find(terms)
+        held[found] = self.rows.spans(places).sums(rows.astype(np.float32), self.rows.members) > 0
+        return held
+
+
+@dataclass(frozen=True, slots=True)
+class GramPostings:
+    """Character n-grams: the words that hold each, and the words of each row.
+
+    Attributes
+    ----------
+    words : Lists
+        By their place in the vocabulary; a word as often as it holds the n-gram.
+    idf : ndarray of float32, shape (n_terms,)
+    starts : ndarray of int32, shape (n_rows + 1,)
+        Row i has the words ``starts[i]`` to ``starts[i + 1]`` of `text`.
+    text : ndarray of int32
+        Places in the vocabulary.
+    vocabulary : int
+        Number of different words.
+    repeated : Repeats
+    scales : ndarray of float32, shape (n_rows,)
+        What brings the block to the length that is its share of the cosine.
+    """
+
+    words: Lists
+    idf: Floats
+    starts: Places
+    text: Places
+    vocabulary: int
+    repeated: Repeats
+    scales: Floats
+
+    def scores(self, terms: Keys, weights: Floats) -> Floats:
+        """Return what the block adds to the cosine of every row with a query vector."""
+        found, places = self.words.find(terms)
+        terms, worth = terms[found], weights[found] * self.idf[places]
+        of_words = np.zeros(self.vocabulary, dtype=np.float32)
+        self.words.spans(places).spread(worth, self.words.members, of_words)
+        scores = sums(of_words, self.text, self.starts)
+        place, rows, times = self.repeated.find(terms)
+        np.add.at(scores, rows, worth[place] * (1 + np.log(times) - times))
+        return scores * self.scales
+
+    def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
+        """Return what each term adds to the sum of the rows' scores, each taken times its worth."""
+        scaled = of_rows * self.scales
+        some = np.flatnonzero(scaled)
+        of_words = np.zeros(self.vocabulary, dtype=np.float32)
+        Spans(self.starts[some], self.starts[some + 1]).spread(scaled[some], self.text, of_words)
+        added = np.zeros(len(terms), dtype=np.float32)
+        found, places = self.words.find(terms)
+        added[found] = self.words.spans(places).sums(of_words, self.words.members)
+        place, rows, times = self.repeated.find(terms)
+        np.add.at(added, place, scaled[rows] * (1 + np.log(times) - times))
+        return added * weights * Terms(self.words.keys, self.idf).worth(terms, 0.0)
+
+    def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
+        """Return for each term whether any of the chosen rows holds it."""
+        heard = np.zeros(self.vocabulary, dtype=np.float32)
+        heard[self.text[np.repeat(rows, np.diff(self.starts))]] = 1
+        held = np.zeros(len(terms), dtype=np.bool_)
+        found, places = self.words.find(terms)
+        held[found] = self.words.spans(places).sums(heard, self.words.members) > 0
+        return held
+
+
+@dataclass(frozen=True, slots=True)
+class Postings:
+    """Texts as columns, one row a text, under a `TextModel`.
+
+    A row weighs a term by ``(1 + ln(times)) * idf``, times the row's scale in the block.
+    """
+
+    words: WordPostings
+    grams: GramPostings
+
+    def __len__(self) -> int:
+        return len(self.words.scales)
+
+    @property
+    def present(self) -> NDArray[np.bool_]:
+        """Whether each row has any text, shape (n_rows,)."""
+        return np.diff(self.grams.starts) > 0
 
     def cosines(self, terms: Keys, weights: Floats) -> Floats:
         """Return the cosine of every row with a query vector; nan for rows without text.
@@ -211,19 +376,35 @@ class Postings:
         -------
         ndarray of float32, shape (n_rows,)
         """
-        found, places = look_up(self.terms, terms)
-        scores = np.zeros(len(self.present), dtype=np.float32)
-        for place, weight in zip(places[found], weights[found], strict=True):
-            entries = slice(self.starts[place], self.starts[place + 1])
-            scores[self.rows[entries]] += weight * self.weights[entries]
+        scores = self.words.scores(terms, weights) + self.grams.scores(terms, weights)
         scores[~self.present] = np.nan
-        return np.minimum(scores, 1.0)
+        return np.asarray(np.minimum(scores, 1.0))
+
+    def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
+        """Return what each term of a query adds to the sum of cosines, each times its worth.
+
+        Parameters
+        ----------
+        terms, weights : ndarray
+            A vector from `TextModel.weigh`.
+        of_rows : ndarray of float32, shape (n_rows,)
+            What the cosine with each row is worth.
+
+        Returns
+        -------
+        ndarray of float32, shape of `terms`
+        """
+        of_words = self.words.along(terms, weights, of_rows)
+        return of_words + self.grams.along(terms, weights, of_rows)
 
     def row(self, row: int) -> tuple[Keys, Floats]:
         """Return the terms of one row and their weights, as `TextModel.weigh` gave them."""
-        entries = np.flatnonzero(self.rows == row)
-        owners = np.searchsorted(self.starts, entries, side="right") - 1
-        return self.terms[owners], self.weights[entries]
+        text = self.grams.text[self.grams.starts[row] : self.grams.starts[row + 1]]
+        grams = [self.grams.words.with_member(word) for word in np.unique(text)]
+        terms = np.unique(np.concatenate([self.words.rows.with_member(row), *grams]))
+        chosen = np.zeros(len(self), dtype=np.float32)
+        chosen[row] = 1
+        return terms, self.along(terms, np.ones(len(terms), dtype=np.float32), chosen)
 
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return for each term whether any of the chosen rows holds it.
@@ -237,18 +418,13 @@ class Postings:
         -------
         ndarray of bool, shape (n,)
         """
-        found, places = look_up(self.terms, terms)
-        held = np.zeros(len(terms), dtype=np.bool_)
-        for at in np.flatnonzero(found):
-            entries = slice(self.starts[places[at]], self.starts[places[at] + 1])
-            held[at] = rows[self.rows[entries]].any()
-        return held
+        return self.words.holds(terms, rows) | self.grams.holds(terms, rows)
 
 
 def fit(
     texts: Sequence[Tokens], character_share: float = CHARACTER_SHARE
 ) -> tuple[TextModel, Postings]:
-    """Fit a model on texts and post them, with scikit-learn.
+    """Fit a model on texts and post them.
 
     Parameters
     ----------
@@ -261,60 +437,15 @@ def fit(
     -------
     TextModel, Postings
     """
-    if not any(texts):
-        empty = TextModel(
-            terms=keys(()),
-            idf=np.empty(0, np.float32),
-            documents=len(texts),
-            character_share=character_share,
-            common_words=np.empty(0, np.uint8),
-        )
-        return empty, post(texts, empty)
-    from scipy.sparse import hstack  # noqa: PLC0415  a second to import, wanted in fitting only
-    from sklearn.feature_extraction.text import TfidfTransformer  # noqa: PLC0415
-
-    counted = _count_features(texts)
-    weighers = [TfidfTransformer(sublinear_tf=True).fit(counts) for _, counts in counted]
-    blocks = [weigh.transform(counts) for weigh, (_, counts) in zip(weighers, counted, strict=True)]
-    terms = keys(chain.from_iterable(names for names, _ in counted))
-    order = np.argsort(terms)
-    shares = _shares(character_share)
-    scaled = [block * np.float32(math.sqrt(s)) for block, s in zip(blocks, shares, strict=True)]
-    matrix = hstack(scaled, "csc")[:, order]
+    counted = _Counted.of(texts)
     model = TextModel(
-        terms=terms[order],
-        idf=np.concatenate([weigh.idf_ for weigh in weighers])[order].astype(np.float32),
+        words=counted.words.known(len(texts)),
+        grams=counted.grams.known(len(texts)),
         documents=len(texts),
         character_share=character_share,
-        common_words=_common_words(texts),
+        common_words=counted.common_words(),
     )
-    postings = Postings(
-        terms=model.terms,
-        starts=matrix.indptr.astype(np.int64),
-        rows=matrix.indices.astype(np.int32),
-        weights=matrix.data.astype(np.float32),
-        present=_present(texts),
-    )
-    return model, postings
-
-
-def _count_features(texts: Sequence[Tokens]) -> list[tuple[Sequence[str], Any]]:
-    """Return the feature names and the counts (CSR, a row a text) of each block.
-
-    Character n-grams lie inside words, so their counts are those of the words times those of the
-    n-grams in each word: every different word is cut once.
-    """
-    from sklearn.feature_extraction.text import CountVectorizer  # noqa: PLC0415
-
-    words = CountVectorizer(analyzer=word_features, dtype=np.float32)
-    single = CountVectorizer(analyzer=list, dtype=np.float32)
-    grams = CountVectorizer(analyzer=character_features, dtype=np.float32)
-    word_counts, single_counts = words.fit_transform(texts), single.fit_transform(texts)
-    grams_in_words = grams.fit_transform([word] for word in single.get_feature_names_out())
-    return [
-        (words.get_feature_names_out(), word_counts),
-        (grams.get_feature_names_out(), single_counts @ grams_in_words),
-    ]
+    return model, counted.posted(model)
 
 
 def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
@@ -322,41 +453,190 @@ def post(texts: Sequence[Tokens], model: TextModel) -> Postings:
 
     Words that the model has never seen are posted too, so that a new text is found by them.
     """
-    vectors = [model.weigh(tokens) for tokens in texts]
-    terms = np.concatenate([terms for terms, _ in vectors] or [keys(())])
-    weights = np.concatenate([weights for _, weights in vectors] or [np.empty(0, np.float32)])
-    lengths = [len(terms) for terms, _ in vectors]
-    rows = np.repeat(np.arange(len(texts), dtype=np.int32), lengths)
+    return _Counted.of(texts).posted(model)
+
+
+def matrix(texts: Sequence[Tokens], model: TextModel) -> Any:
+    """Return the weights of some texts as a scipy CSR array, a row a text and a column a term."""
+    from scipy.sparse import csr_array, hstack  # noqa: PLC0415  slow to import, for fitting only
+
+    counted = _Counted.of(texts)
+    blocks = []
+    for counts, (_, terms, share) in zip((counted.words, counted.grams), model.blocks, strict=True):
+        idf = terms.worth(counts.keys, model.strange)
+        scales = counts.scales(idf, share)
+        weights = (1 + np.log(counts.times)) * idf[counts.terms] * scales[counts.rows]
+        shape = (len(texts), len(counts.keys))
+        blocks.append(csr_array((weights, (counts.rows, counts.terms)), shape=shape))
+    return hstack(blocks, "csr")
+
+
+@dataclass(frozen=True, slots=True)
+class _Counts:
+    """How often each row holds each term of a block that it holds, ordered by term and row."""
+
+    keys: Keys
+    terms: Places
+    rows: Places
+    times: NDArray[np.uint16]
+    size: int
+
+    def known(self, documents: int) -> Terms:
+        frequency = np.bincount(self.terms, minlength=len(self.keys))
+        idf = 1 + np.log((1 + documents) / (1 + frequency))
+        return Terms(keys=self.keys, idf=idf.astype(np.float32))
+
+    def scales(self, idf: Floats, share: float) -> Floats:
+        """Return what brings each row to the length that is the block's share."""
+        weights = (1 + np.log(self.times, dtype=np.float32)) * idf[self.terms]
+        squares = np.bincount(self.rows, weights=weights * weights, minlength=self.size)
+        with np.errstate(divide="ignore"):
+            scales = np.sqrt(share / squares)
+        return np.where(squares > 0, scales, 0.0).astype(np.float32)
+
+    def lists(self) -> Lists:
+        return Lists(self.keys, _starts(self.terms, len(self.keys)), self.rows)
+
+    def repeated(self) -> Repeats:
+        more = np.flatnonzero(self.times > 1)
+        places, terms = np.unique(self.terms[more], return_inverse=True)
+        lists = Lists(self.keys[places], _starts(terms, len(places)), self.rows[more])
+        return Repeats(lists, self.times[more])
+
+
+@dataclass(frozen=True, slots=True)
+class _Counted:
+    """Texts cut into words and n-grams, and these counted."""
+
+    vocabulary: list[str]
+    starts: Places
+    text: Places
+    words: _Counts
+    grams: _Counts
+    holders: Lists
+
+    @classmethod
+    def of(cls, texts: Sequence[Tokens]) -> "_Counted":
+        vocabulary: dict[str, int] = {}
+        flat = chain.from_iterable(texts)
+        text = np.array([vocabulary.setdefault(w, len(vocabulary)) for w in flat], dtype=np.int32)
+        starts = np.cumsum([0, *map(len, texts)], dtype=np.int32)
+        names = list(vocabulary)
+        holders = _holders(names)
+        return cls(
+            vocabulary=names,
+            starts=starts,
+            text=text,
+            words=_count_words(names, text, starts),
+            grams=_count_grams(holders, text, starts),
+            holders=holders,
+        )
+
+    def posted(self, model: TextModel) -> Postings:
+        """Post the texts under a model, which may be fitted on them."""
+        word_idf = model.words.worth(self.words.keys, model.strange)
+        gram_idf = model.grams.worth(self.grams.keys, model.strange)
+        return Postings(
+            words=WordPostings(
+                rows=self.words.lists(),
+                idf=word_idf,
+                repeated=self.words.repeated(),
+                scales=self.words.scales(word_idf, 1 - model.character_share),
+            ),
+            grams=GramPostings(
+                words=self.holders,
+                idf=gram_idf,
+                starts=self.starts,
+                text=self.text,
+                vocabulary=len(self.vocabulary),
+                repeated=self.grams.repeated(),
+                scales=self.grams.scales(gram_idf, model.character_share),
+            ),
+        )
+
+    def common_words(self, least: int = 2) -> NDArray[np.uint8]:
+        rows = np.repeat(np.arange(len(self.starts) - 1), np.diff(self.starts))
+        held = np.unique(self.text + rows * len(self.vocabulary)) % max(len(self.vocabulary), 1)
+        counts = np.bincount(held, minlength=len(self.vocabulary))
+        words = sorted(self.vocabulary[place] for place in np.flatnonzero(counts >= least))
+        return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+
+
+def _holders(vocabulary: Sequence[str]) -> Lists:
+    """Return the words that hold each character n-gram."""
+    grams: dict[str, int] = {}
+    cut = [[grams.setdefault(gram, len(grams)) for gram in _grams(word)] for word in vocabulary]
+    words = np.repeat(np.arange(len(cut), dtype=np.int32), [len(each) for each in cut])
+    names, terms = _by_key(keys(grams), np.fromiter(chain.from_iterable(cut), dtype=np.int64))
     order = np.argsort(terms, kind="stable")
-    unique, first = np.unique(terms[order], return_index=True)
-    return Postings(
-        terms=unique,
-        starts=np.append(first, len(terms)).astype(np.int64),
-        rows=rows[order],
-        weights=weights[order],
-        present=_present(texts),
+    return Lists(names, _starts(terms, len(names)), words[order])
+
+
+def _count_words(vocabulary: Sequence[str], text: Places, starts: Places) -> _Counts:
+    """Count words and word pairs."""
+    size, known = len(starts) - 1, max(len(vocabulary), 1)
+    rows = np.repeat(np.arange(size), np.diff(starts))
+    ids = text.astype(np.int64)
+    inside = rows[1:] == rows[:-1]
+    pairs, pair_of = np.unique((ids[:-1] * known + ids[1:])[inside], return_inverse=True)
+    names, terms = _by_key(
+        keys(
+            chain(
+                (f"w {word}" for word in vocabulary),
+                (f"w {vocabulary[p // known]} {vocabulary[p % known]}" for p in pairs.tolist()),
+            )
+        ),
+        np.concatenate([ids, len(vocabulary) + pair_of]),
+    )
+    return _counts(names, terms, np.concatenate([rows, rows[1:][inside]]), size)
+
+
+def _count_grams(holders: Lists, text: Places, starts: Places) -> _Counts:
+    """Count character n-grams, some thousand rows at a time."""
+    size = len(starts) - 1
+    owners = np.repeat(np.arange(len(holders.keys), dtype=np.int32), np.diff(holders.starts))
+    order = np.argsort(holders.members, kind="stable")
+    grams = owners[order]
+    first = _starts(holders.members[order], int(text.max(initial=-1)) + 1)
+    parts = []
+    for start in range(0, max(size, 1), ROWS_AT_ONCE):
+        end = min(start + ROWS_AT_ONCE, size)
+        words = text[starts[start] : starts[end]]
+        spans = Spans(first[words], first[words + 1])
+        rows = np.repeat(np.arange(end - start), np.diff(starts[start : end + 1]))
+        part = _counts(
+            holders.keys, grams[spans.entries()], np.repeat(rows, spans.lengths), end - start
+        )
+        parts.append((part.terms, (part.rows + start).astype(np.int32), part.times))
+    return _Counts(
+        keys=holders.keys,
+        terms=np.concatenate([terms for terms, _, _ in parts]),
+        rows=np.concatenate([rows for _, rows, _ in parts]),
+        times=np.concatenate([times for _, _, times in parts]),
+        size=size,
     )
 
 
-def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:
-    """Find keys in an ascending array: which are there, and at which place."""
-    places = np.searchsorted(known, wanted)
-    inside = places < len(known)
-    found = inside.copy()
-    found[inside] = known[places[inside]] == wanted[inside]
-    return found, places
+def _counts(names: Keys, terms: NDArray[Any], rows: NDArray[Any], size: int) -> _Counts:
+    together, times = np.unique(terms.astype(np.int64) * size + rows, return_counts=True)
+    return _Counts(
+        keys=names,
+        terms=(together // max(size, 1)).astype(np.int32),
+        rows=(together % max(size, 1)).astype(np.int32),
+        times=np.minimum(times, MOST_TIMES).astype(np.uint16),
+        size=size,
+    )
 
 
-def _common_words(texts: Iterable[Tokens], least: int = 2) -> NDArray[np.uint8]:
-    counts = Counter(chain.from_iterable(set(tokens) for tokens in texts))
-    words = sorted(word for word, count in counts.items() if count >= least)
-    return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
+def _by_key(names: Keys, terms: NDArray[np.int64]) -> tuple[Keys, NDArray[np.int64]]:
+    """Order terms by key, ascending; `terms` are places in `names`, before and after."""
+    order = np.argsort(names)
+    place = np.empty(len(names), dtype=np.int64)
+    place[order] = np.arange(len(names))
+    return names[order], place[terms]
 
 
-def _present(texts: Sequence[Tokens]) -> NDArray[np.bool_]:
-    return np.array([bool(tokens) for tokens in texts], dtype=np.bool_)
-
-
-def _shares(character_share: float) -> tuple[float, float]:
-    """Share of each block in the cosine, in the order of `BLOCKS`."""
-    return 1 - character_share, character_share
+def _starts(owners: NDArray[Any], size: int) -> Places:
+    """Return where the entries of each owner start, in an array ordered by owner."""
+    counts = np.bincount(owners, minlength=size) if len(owners) else np.zeros(size, np.int64)
+    return np.concatenate([[0], np.cumsum(counts)]).astype(np.int32)

@@ -10,11 +10,16 @@ from kb.case import Vehicle, VehicleModel, same_text
 from kb.recall.hashing import MISSING, Keys, key, keys
 
 FACT_WEIGHTS = {"make": 0.3, "model": 0.4, "engine": 0.2}
+"""With the year's a whole. By guess, in the order in which they say how a car is built; what the
+vehicle as a whole weighs against other signals is learnt (`Recall.weights`)."""
 SAME_PLATFORM = 0.6
-"""How much another model on the same platform is worth of the same model."""
+"""How much another model on the same platform is worth of the same model: more than half, for most
+of what fails is shared, by guess."""
 YEAR_WEIGHT = 0.1
+"""The least of all: two cars of a model differ by year only where it was revised between them."""
 YEAR_SPAN = 6
-"""Cars this many years apart count as not alike in year."""
+"""Cars this many years apart count as not alike in year: about how long a model is built (common
+practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +30,9 @@ class VehicleColumns:
     model: Keys
     engine: Keys
     year: NDArray[np.int16]
+
+    def __len__(self) -> int:
+        return len(self.year)
 
     def similarities(self, asked: Vehicle, kin: Sequence[Vehicle] = ()) -> NDArray[np.float32]:
         """Return the similarity of every row's vehicle, nan where nothing can be compared.

@@ -12,11 +12,14 @@ from kb.recall.tests_signal import name_of, outcome
 from kb.recall.text_signal import TextModel, split_by_word
 
 LEAST_SHARE = 0.03
-"""A word with less than this of the likeness of two texts is not named."""
+"""A word with less than this of the likeness of two texts is not named: six are at most, and one in
+thirty parts is not what made a job come first."""
 LEAST_NAMING = 0.15
-"""A word with less than this of the likeness to a cause's own words does not name it."""
+"""A word with less than this of the likeness to a cause's own words does not name it: a cause has
+two to six words, and what is less than the part of one of them is a few letters in common."""
 LEAST_PULL = 0.1
-"""A word or fact that adds less than this to a cause's score is not named."""
+"""A word or fact that adds less than this to a cause's score is not named: it makes the cause less
+than a tenth likelier."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -75,11 +78,12 @@ def drivers(
 ) -> tuple[str, ...]:
     """Name the words and facts that speak most for a cause in the linear model, strongest first."""
     tokens = _tokens(asked.complaint, index.model, wording)
-    weighed = index.linear.weigh(index.model.weigh(tokens), blocks(asked, wording, index.widths))
-    words, facts = index.linear.pulls(weighed, cause)
-    worth = dict(zip(weighed.words[0].tolist(), words.tolist(), strict=True))
+    query = index.model.weigh(tokens)
+    facts = index.linear.weigh(blocks(asked, wording, index.widths))
+    of_words, of_facts = index.linear.pulls(query, facts, index.base.complaint, cause)
+    worth = dict(zip(query[0].tolist(), of_words.tolist(), strict=True))
     pulls = split_by_word(tokens, worth)
-    for name, pull in zip(weighed.names, facts.tolist(), strict=True):
+    for name, pull in zip(facts.names, of_facts.tolist(), strict=True):
         if not name.startswith("time"):
             pulls[_fact(name)] = pulls.get(_fact(name), 0.0) + pull
     strong = sorted((name for name in pulls if pulls[name] >= LEAST_PULL), key=lambda n: -pulls[n])

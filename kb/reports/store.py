@@ -1,7 +1,13 @@
 """The state of a store, in words."""
 
+from typing import TYPE_CHECKING
+
+from kb.errors import Notice
 from kb.reports.labels import plural
 from kb.store.database import StoreStatus, Upgrade
+
+if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
+    from kb.services.indexing import Reindexed
 
 
 def created_line(status: StoreStatus) -> str:
@@ -33,3 +39,10 @@ def upgrade_line(upgrade: Upgrade) -> str:
         return f"{upgrade.address}: revision {upgrade.after}, up to date; nothing to do."
     kept = f" The store as it was: {upgrade.backup}" if upgrade.backup else ""
     return f"{upgrade.address}: upgraded from {upgrade.before} to {upgrade.after}.{kept}"
+
+
+def reindexed_line(made: "Reindexed") -> str:
+    """Return what an index was made of, and what it takes; or that it could not be kept."""
+    if not made.kept:
+        return str(Notice.INDEX_NOT_KEPT)
+    return f"{made.folder}: {plural(made.cases, 'case')} indexed, {made.bytes / 1e6:,.1f} MB."

@@ -283,6 +283,7 @@ def _inquire(
         *notices,
         *_not_known(recalled),
         *_of_the_store(recalled, settings),
+        *([] if known.index.kept else [Notice.INDEX_NOT_KEPT]),
         *(_had_it(each) for each in named),
     )
     return _Inquiry(known, diagnosis, said, named)

@@ -1,12 +1,13 @@
 """Keeping the index of cases in step with the store."""
 
+from dataclasses import dataclass, replace
 from hashlib import blake2b
 from pathlib import Path
 
 from kb import __version__
 from kb.intake.wording import Wording
 from kb.progress import Progress
-from kb.recall.index import Index
+from kb.recall.index import FILE, Index
 from kb.settings import RecallSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -54,6 +55,46 @@ def refresh_index(address: str, settings: Settings, progress: Progress | None = 
         current_index(work, address, shop_wording(work), settings, progress)
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Reindexed:
+    """An index that was made again.
+
+    Attributes
+    ----------
+    folder : str
+        Where it lies.
+    cases : int
+    bytes : int
+        What it takes there.
+    kept : bool
+        Whether it could be written.
+    """
+
+    folder: str
+    cases: int
+    bytes: int
+    kept: bool
+
+
+def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
+    """Make the index again from the store, whatever lies there.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        index = fit_index(work, address, shop_wording(work), settings, progress)
+    folder = index_folder(address)
+    return Reindexed(
+        folder=str(folder),
+        cases=len(index),
+        bytes=(folder / FILE).stat().st_size if index.kept else 0,
+        kept=index.kept,
+    )
+
+
 def most_changes(cases: int, settings: RecallSettings) -> int:
     """Return how many changed jobs are read along before the index is fitted again."""
     share = int(cases * settings.refit_share)
@@ -69,7 +110,7 @@ def fit_index(
 ) -> Index:
     """Fit the index on every case of the store and save it beside the store.
 
-    A folder that cannot be written is no error: the index then serves this once.
+    A folder that cannot be written is no error: the index then serves this once (`Index.kept`).
     """
     total = work.jobs.count_cases()
     cases = []
@@ -80,15 +121,15 @@ def fit_index(
     sequence = work.jobs.last_change()
     mark = _mark(work, wording, sequence)
     index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
-    _save(index, index_folder(address))
-    return index
+    return _saved(index, index_folder(address))
 
 
-def _save(index: Index, folder: Path) -> None:
+def _saved(index: Index, folder: Path) -> Index:
     try:
         index.save(folder)
     except OSError:
-        return
+        return replace(index, kept=False)
+    return index
 
 
 def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:

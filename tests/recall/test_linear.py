@@ -86,13 +86,13 @@ def test_it_comes_back_from_disk_as_it_was(tmp_path: Path) -> None:
 def test_what_each_term_adds_sums_to_the_score() -> None:
     asked = Query(complaint=Complaint(text="airbag horn", vehicle=LIDO), on=date(2024, 6, 1))
     query = INDEX.model.weigh(WORDING.tokens(asked.complaint.text))
-    weighed = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
-    linear = INDEX.linear
-    place = np.concatenate([linear.words.place(*weighed.words), linear.facts.place(*weighed.facts)])
-    scores = place @ linear.weights
+    linear, texts = INDEX.linear, INDEX.base.complaint
+    facts = linear.weigh(blocks(asked, WORDING, INDEX.widths))
+    scores = linear.place(texts.cosines(*query), facts) @ linear.weights
     for column, cause in enumerate(linear.causes.tolist()):
-        words, facts = linear.pulls(weighed, cause)
-        assert words.sum() + facts.sum() == pytest.approx(scores[column] - scores.mean(), abs=1e-4)
+        of_words, of_facts = linear.pulls(query, facts, texts, cause)
+        added = of_words.sum() + of_facts.sum()
+        assert added == pytest.approx(scores[column] - scores.mean(), abs=1e-4)
 
 
 def test_the_words_that_drove_a_cause_are_named() -> None:
@@ -104,20 +104,14 @@ def test_the_words_that_drove_a_cause_are_named() -> None:
 def test_chances_are_those_of_scikit_learn_on_the_same_features() -> None:
     # source: sklearn.linear_model.LogisticRegression on the dimensions the model keeps
     jobs = shop()
-    weighed = []
+    linear, asked = INDEX.linear, []
     for job in jobs:
-        asked = Query.past(job)
         query = INDEX.model.weigh(WORDING.tokens(job.complaint))
-        each = INDEX.linear.weigh(query, blocks(asked, WORDING, INDEX.widths))
-        weighed.append(each)
-    rows = np.array(
-        [
-            np.concatenate([INDEX.linear.words.place(*w.words), INDEX.linear.facts.place(*w.facts)])
-            for w in weighed
-        ]
-    )
+        facts = linear.weigh(blocks(Query.past(job), WORDING, INDEX.widths))
+        asked.append((INDEX.base.complaint.cosines(*query), facts))
+    rows = np.array([linear.place(*each) for each in asked])
     causes = np.array([key(cause_key(job)) for job in jobs], dtype=np.uint64)
     peer = LogisticRegression(C=SETTINGS.recall.linear_strength, max_iter=100, tol=1e-3)
     expected = peer.fit(rows, causes).predict_proba(rows)
-    found = np.array([INDEX.linear.chances(each) for each in weighed])
+    found = np.array([linear.chances(*each) for each in asked])
     assert found == pytest.approx(expected, abs=5e-3)

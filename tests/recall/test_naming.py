@@ -64,7 +64,7 @@ def test_likeness_is_the_cosine_of_words_and_word_pairs() -> None:
     names = naming.build(CAUSES, WORDING, model)
     # Word pairs never seen lengthen our query as they cannot lengthen theirs.
     terms, weights = model.weigh(["seat", "clock", "latch"])
-    known = np.isin(terms, model.terms)
+    known = np.isin(terms, model.words.keys)
     shortened = weights / np.linalg.norm(weights[known])
     found = naming.likenesses((terms, shortened.astype(np.float32)), [names])
     assert [found[1], found[2], found[4]] == pytest.approx(

@@ -4,14 +4,18 @@ import math
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
+from typing import Any
 
+import numpy as np
 import pytest
+from numpy.typing import NDArray
 
 from kb.case import Complaint, System, TroubleCode, Vehicle
 from kb.intake.wording import Wording
+from kb.recall import arrays
 from kb.recall.features import Query
 from kb.recall.hashing import key
-from kb.recall.index import Index, cause_key
+from kb.recall.index import FILE, Index, cause_key
 from kb.recall.recall import Recalled, recall
 from kb.settings import RecallSettings
 from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
@@ -166,11 +170,33 @@ def test_saving_again_replaces_the_older_index(tmp_path: Path) -> None:
     loaded = Index.load(tmp_path)
     assert loaded is not None
     assert len(loaded) == 2
-    assert len(list(tmp_path.glob("arrays-*"))) == 1
+    assert [file.name for file in tmp_path.iterdir()] == [FILE]
 
 
-@pytest.mark.parametrize("content", ["", "{}", '{"format": 0}', '{"format": 5, "arrays": "x"}'])
-def test_a_damaged_index_is_not_read(tmp_path: Path, content: str) -> None:
-    (tmp_path / "index.json").write_text(content)
+@pytest.mark.parametrize("content", [b"", b"{}", b"kbarrays", bytes(4096)])
+def test_what_is_no_index_is_not_read(tmp_path: Path, content: bytes) -> None:
+    (tmp_path / FILE).write_bytes(content)
     assert Index.load(tmp_path) is None
     assert Index.load(tmp_path / "nowhere") is None
+
+
+@pytest.mark.parametrize(
+    ("name", "column"),
+    [
+        ("base.numbers", np.arange(6, dtype=np.int32)),
+        ("base.numbers", np.arange(7, dtype=np.int64)),
+        ("base.opened", np.empty(0, dtype=np.int32)),
+        ("base.readings.size", np.asarray(10**12)),
+        ("model.documents", np.arange(2)),
+    ],
+)
+def test_whole_columns_that_do_not_fit_are_not_read(
+    tmp_path: Path, name: str, column: NDArray[Any]
+) -> None:
+    INDEX.save(tmp_path)
+    kept = arrays.read(tmp_path / FILE)
+    arrays.write(tmp_path / FILE, kept.about, {**kept.arrays, name: column})
+    assert Index.load(tmp_path) is None
+    without = {other: array for other, array in kept.arrays.items() if other != name}
+    arrays.write(tmp_path / FILE, kept.about, without)
+    assert Index.load(tmp_path) is None

@@ -1,0 +1,169 @@
+"""Arrays in one file that is read back whole or not at all.
+
+The file begins with a manifest: what the arrays are of, and the place, type, shape and checksum
+(XXH3, 64 bits) of each, under a checksum of its own. Every byte is checked whenever the file is
+opened, which at the speed of memory costs a few milliseconds: a disk that returns other bytes than
+it was given is noticed before anything is read into them. A new file is written beside the old one,
+brought to the disk and put in its place in one step; whoever has the old one open goes on with it.
+"""
+
+import json
+import math
+import os
+import time
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, BinaryIO
+
+import numpy as np
+from numpy.typing import NDArray
+from xxhash import xxh3_64_hexdigest
+
+MAGIC = b"kbarrays"
+ALIGNMENT = 64
+"""Arrays begin at a multiple of so many bytes: a line of the processor's cache."""
+ABANDONED = 86_400.0
+"""Seconds after which a half-written file is that of a program that was stopped."""
+_KINDS = "biuf"
+"""Kinds of numbers that an array may be of: truth values, integers, floating point."""
+_DIGEST = 16
+_HEAD = len(MAGIC) + 8 + _DIGEST
+
+
+class Damaged(ValueError):
+    """The file is not what was written."""
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """What a file holds: arrays by name, memory-mapped, and what was said of them."""
+
+    about: Mapping[str, Any]
+    arrays: Mapping[str, NDArray[Any]]
+
+
+def write(path: Path, about: Mapping[str, Any], arrays: Mapping[str, NDArray[Any]]) -> None:
+    """Write arrays to a file, replacing an older one in one step.
+
+    What stands under several names is written once.
+
+    Raises
+    ------
+    OSError
+        If the file cannot be written or put in its place; an older one is then left as it was.
+    """
+    entries, chunks = _laid_out(arrays)
+    manifest = json.dumps({"about": dict(about), "arrays": entries}).encode()
+    head = MAGIC + len(manifest).to_bytes(8, "little") + xxh3_64_hexdigest(manifest).encode()
+    with _replacing(path) as file:
+        file.write(head + manifest)
+        for chunk in chunks:
+            file.write(bytes(-file.tell() % ALIGNMENT))
+            file.write(chunk)
+
+
+def read(path: Path) -> Kept:
+    """Read a file back.
+
+    Raises
+    ------
+    Damaged
+        If any byte that matters is not as it was written.
+    OSError
+        If there is no file, or it cannot be read.
+    """
+    with path.open("rb") as file:
+        if os.fstat(file.fileno()).st_size < _HEAD:
+            raise Damaged(path)
+        data: NDArray[np.uint8] = np.memmap(file, dtype=np.uint8, mode="r").view(np.ndarray)
+    manifest, start = _manifest(data)
+    arrays, checked = {}, set()
+    try:
+        for name, entry in manifest["arrays"].items():
+            place = start + entry["start"]
+            dtype, shape = np.dtype(entry["type"]), tuple(entry["shape"])
+            raw = data[place : place + math.prod(shape) * dtype.itemsize]
+            if (place, len(raw)) not in checked and (
+                xxh3_64_hexdigest(raw.data) != entry["checksum"]
+            ):
+                raise Damaged(name)
+            checked.add((place, len(raw)))
+            arrays[name] = raw.view(dtype).reshape(shape)
+        return Kept(manifest["about"], arrays)
+    except (KeyError, TypeError, AttributeError, OverflowError) as error:
+        raise Damaged(path) from error
+
+
+def _manifest(data: NDArray[np.uint8]) -> tuple[dict[str, Any], int]:
+    """Return the manifest and where the arrays begin."""
+    head = data[:_HEAD].tobytes()
+    size = int.from_bytes(head[len(MAGIC) : len(MAGIC) + 8], "little")
+    raw = data[_HEAD : _HEAD + size].tobytes() if size <= len(data) else b""
+    if head[: len(MAGIC)] != MAGIC or xxh3_64_hexdigest(raw).encode() != head[-_DIGEST:]:
+        raise Damaged("manifest")
+    start = _HEAD + size
+    return json.loads(raw), start + -start % ALIGNMENT
+
+
+def _laid_out(
+    arrays: Mapping[str, NDArray[Any]],
+) -> tuple[dict[str, dict[str, Any]], list[memoryview]]:
+    """Return the manifest's entry of each array, and the bytes of each different one in order."""
+    entries: dict[str, dict[str, Any]] = {}
+    chunks: list[memoryview] = []
+    starts: dict[tuple[str, int], int] = {}
+    place = 0
+    for name, array in arrays.items():
+        if array.dtype.kind not in _KINDS:
+            raise TypeError(f"{name}: {array.dtype} is no number")
+        raw = np.ascontiguousarray(array).reshape(-1).view(np.uint8).data
+        checksum = xxh3_64_hexdigest(raw)
+        start = starts.setdefault((checksum, raw.nbytes), place)
+        if start == place:
+            chunks.append(raw)
+            place += raw.nbytes + -raw.nbytes % ALIGNMENT
+        entries[name] = {
+            "start": start,
+            "type": array.dtype.str,
+            "shape": array.shape,
+            "checksum": checksum,
+        }
+    return entries, chunks
+
+
+@contextmanager
+def _replacing(path: Path) -> Iterator[BinaryIO]:
+    """Open a file of its own name to write to, which then takes the place of another."""
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _clear_abandoned(path)
+    draft = path.with_name(f"{path.name}-{os.getpid()}-{os.urandom(8).hex()}.draft")
+    try:
+        with draft.open("xb") as file:
+            yield file
+            file.flush()
+            os.fsync(file.fileno())
+        draft.replace(path)
+    finally:
+        with suppress(OSError):
+            draft.unlink(missing_ok=True)
+    _sync_folder(path.parent)
+
+
+def _clear_abandoned(path: Path) -> None:
+    """Remove what a program that was stopped has left half written."""
+    for draft in path.parent.glob(f"{path.name}-*.draft"):
+        with suppress(OSError):
+            if time.time() - draft.stat().st_mtime > ABANDONED:
+                draft.unlink()
+
+
+def _sync_folder(folder: Path) -> None:
+    """Bring a folder's list of names to the disk, where the system can."""
+    if hasattr(os, "O_DIRECTORY"):
+        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)

@@ -1,0 +1,129 @@
+"""The index beside a store: whatever happens to it, the answer is that of a fresh one."""
+
+import json
+import os
+from dataclasses import replace
+from pathlib import Path
+from shutil import rmtree
+from threading import Thread
+
+import pytest
+from click.testing import CliRunner
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from kb.cli.main import kb
+from kb.errors import Notice
+from kb.recall.index import FILE, Index
+from kb.services import indexing
+from kb.services.ask import CausesAnswer, Question, causes
+from kb.settings import Settings
+from kb.store.address import index_folder
+from tests.recall.damage import damaged
+
+SETTINGS = Settings()
+QUESTION = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
+
+
+def ask(address: str) -> CausesAnswer:
+    return causes(address, QUESTION, SETTINGS)
+
+
+@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_no_damage_changes_an_answer(small_store: str, data: st.DataObject) -> None:
+    indexing.reindex(small_store, SETTINGS)
+    file = index_folder(small_store) / FILE
+    expected, whole = ask(small_store), file.read_bytes()
+    file.unlink()
+    file.write_bytes(data.draw(damaged(whole)))
+    assert ask(small_store) == expected
+    assert Index.load(file.parent) is not None
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(st.data())
+def test_damage_to_a_larger_index_is_noticed(
+    demo_store: str, tmp_path: Path, data: st.DataObject
+) -> None:
+    causes(demo_store, QUESTION, SETTINGS)
+    whole = (index_folder(demo_store) / FILE).read_bytes()
+    broken = data.draw(damaged(whole))
+    (tmp_path / FILE).unlink(missing_ok=True)
+    (tmp_path / FILE).write_bytes(broken)
+    found = Index.load(tmp_path)
+    if found is not None:  # padding between arrays, or zeroes made zero
+        (tmp_path / FILE).unlink()
+        found.save(tmp_path)
+        assert (tmp_path / FILE).read_bytes() == whole
+
+
+def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_store: str) -> None:
+    expected = ask(small_store)
+    folder = index_folder(small_store)
+    rmtree(folder)
+    folder.write_text("a file where the folder should be")
+    found = ask(small_store)
+    assert found.notices == (*expected.notices, Notice.INDEX_NOT_KEPT)
+    assert replace(found, notices=expected.notices) == expected
+
+
+def test_a_full_disk_is_told_and_the_answer_given(
+    small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    expected = ask(small_store)
+    (index_folder(small_store) / FILE).unlink()
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    found = ask(small_store)
+    assert Notice.INDEX_NOT_KEPT in found.notices
+    assert found.causes == expected.causes
+    assert list(index_folder(small_store).glob(f"{FILE}*")) == []
+
+
+def test_savers_at_the_same_time_leave_one_whole_index(small_store: str) -> None:
+    indexing.reindex(small_store, SETTINGS)
+    index = Index.load(index_folder(small_store))
+    assert index is not None
+    failed: list[BaseException] = []
+
+    def save() -> None:
+        try:
+            for _ in range(10):
+                index.save(index_folder(small_store))
+                assert Index.load(index_folder(small_store)) is not None
+        except BaseException as error:
+            failed.append(error)
+
+    savers = [Thread(target=save) for _ in range(4)]
+    for saver in savers:
+        saver.start()
+    for saver in savers:
+        saver.join()
+    assert failed == []
+    assert [each.name for each in index_folder(small_store).iterdir()] == [FILE]
+
+
+def test_reindex_tells_what_it_made(small_store: str) -> None:
+    ran = CliRunner().invoke(kb, ["--store", small_store, "db", "reindex", "--json"])
+    told = json.loads(ran.output)
+    size = (index_folder(small_store) / FILE).stat().st_size
+    assert told == {
+        "folder": str(index_folder(small_store)),
+        "cases": 6,
+        "bytes": size,
+        "kept": True,
+    }
+    ran = CliRunner().invoke(kb, ["--store", small_store, "db", "reindex"])
+    assert "6 cases indexed" in ran.output
+
+
+def test_what_older_programs_kept_is_removed(small_store: str) -> None:
+    folder = index_folder(small_store)
+    (folder / "arrays-1-ab").mkdir(parents=True)
+    (folder / "index.json").write_text("{}")
+    indexing.reindex(small_store, SETTINGS)
+    assert [each.name for each in folder.iterdir()] == [FILE]
