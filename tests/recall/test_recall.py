@@ -75,7 +75,7 @@ def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
     first, second = found.neighbours[:2]
     assert first.vote / second.vote > 1.5 * first.chance / second.chance
     certain = replace(SETTINGS, intercept=60.0)
-    found = recall(Asked(complaint=Complaint(text="airbag lamp on")), INDEX, WORDING, certain)
+    found = recall(Query(complaint=Complaint(text="airbag lamp on")), INDEX, WORDING, certain)
     assert found.neighbours[0].chance == 1
     assert math.isfinite(found.neighbours[0].vote)
 
