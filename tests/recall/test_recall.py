@@ -78,6 +78,10 @@ def test_votes_go_on_growing_where_chances_come_close_to_one() -> None:
     )
     first, second = found.neighbours[:2]
     assert first.vote / second.vote > 1.5 * first.chance / second.chance
+    certain = replace(SETTINGS, intercept=60.0)
+    found = recall(Query(complaint=Complaint(text="airbag lamp on")), INDEX, WORDING, certain)
+    assert found.neighbours[0].chance == 1
+    assert math.isfinite(found.neighbours[0].vote)
 
 
 def test_since_before_and_without_leave_jobs_out() -> None:
@@ -100,6 +104,9 @@ def test_the_parts_of_a_match_add_up_to_its_chance() -> None:
     log_odds = SETTINGS.intercept + sum(part.added for part in first.parts)
     assert first.chance == pytest.approx(1 / (1 + math.exp(-log_odds)), abs=1e-5)
     assert {part.signal for part in first.parts} == {"complaint", "codes", "vehicle"}
+    added = [part.added for part in first.parts]
+    assert added == sorted(added, reverse=True)
+    assert added[0] > added[-1]
 
 
 def test_readings_raise_the_job_that_measured_the_same() -> None:
