@@ -103,6 +103,7 @@ class Jobs(InTransaction):
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
         self._transaction.put(JobRow, [job_row(stored, vehicle_id)])
+        self._free -= {stored.number, stored.uid}
         for part in PARTS:
             self._transaction.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
@@ -404,7 +405,6 @@ class Jobs(InTransaction):
     def _refuse_taken(self, job: Job) -> None:
         told = {job.number, job.uid} - {None}
         if told <= self._free:
-            self._free -= told
             return
         taken = or_(JobRow.number == job.number, JobRow.uid == job.uid)
         row = self._connection.execute(select(JobRow.number, JobRow.uid).where(taken)).first()
