@@ -89,6 +89,7 @@ class Jobs(InTransaction):
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
         self._transaction.put(JOBS, [job_row(stored, vehicle_id)])
+        self._free -= {stored.number, stored.uid}
         for part in PARTS:
             self._transaction.put(part.table, part_rows(stored, part))
         self._changes.note(number, ADDED)
@@ -390,7 +391,6 @@ class Jobs(InTransaction):
     def _refuse_taken(self, job: Job) -> None:
         told = {job.number, job.uid} - {None}
         if told <= self._free:
-            self._free -= told
             return
         taken = or_(JOBS.c.number == job.number, JOBS.c.uid == job.uid)
         row = self._connection.execute(select(JOBS.c.number, JOBS.c.uid).where(taken)).first()

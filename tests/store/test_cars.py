@@ -4,10 +4,13 @@ from dataclasses import replace
 from datetime import date
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 from sqlalchemy import Engine
 
 from kb.case import Job, Vehicle
 from kb.errors import Conflict
+from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 VIN, OTHER_VIN = "AAAAAAAAAAAAAAAA1", "AAAAAAAAAAAAAAAA2"
@@ -137,3 +140,43 @@ def test_a_visit_can_be_taken_off_a_car(engine: Engine) -> None:
     assert cars(engine) == [Vehicle(ref="K001", make="Corvane"), Vehicle(make="Corvane")]
     edit(engine, 2, make="Sunato")
     assert cars(engine)[0].make == "Corvane"
+
+
+VEHICLES = st.builds(
+    Vehicle,
+    ref=st.sampled_from([None, "K1", "K2"]),
+    vin=st.sampled_from([None, VIN, OTHER_VIN]),
+    make=st.sampled_from([None, "Corvane", "Sunato"]),
+    year=st.sampled_from([None, 2014]),
+)
+
+
+@settings(max_examples=30, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(told=st.lists(st.tuples(VEHICLES, st.sampled_from([None, 1, 2, 3, 9])), max_size=8))
+def test_looking_ahead_changes_nothing_but_the_statements(
+    sqlite_address: str, told: list[tuple[Vehicle, int | None]]
+) -> None:
+    engine = open_store(sqlite_address)
+    jobs = [
+        Job(vehicle=car, opened=date(2026, 3, 2), complaint="x", number=number, uid=f"u{place % 5}")
+        for place, (car, number) in enumerate(told)
+    ]
+    ahead, singly = (_told(engine, jobs, look_ahead=way) for way in (True, False))
+    assert ahead == singly
+
+
+def _told(engine: Engine, jobs: list[Job], *, look_ahead: bool) -> list[object]:
+    """What was said of each job, and all that the store held then; nothing is kept."""
+    said: list[object] = []
+    with UnitOfWork(engine) as work:
+        for batch in (jobs[:5], jobs[5:]):
+            if look_ahead:
+                work.jobs.look_ahead(batch)
+            for job in batch:
+                try:
+                    said.append(work.jobs.add(job))
+                except Conflict as error:
+                    said.append(str(error))
+        changes = [work.changes.of(number) for number in range(1, work.jobs.last_number() + 1)]
+        told = [(each.job, each.field, each.old, each.new) for some in changes for each in some]
+        return [*said, *work.jobs.all(), *told]
