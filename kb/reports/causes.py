@@ -13,8 +13,10 @@ from kb.services.ask import CausesAnswer, LastProof, LikelyCause
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only."""
-MOST_CAUTIONS = 4
-"""With more cautions than this the first screen tells the fix of the first cause only."""
+MOST_CAUTION_LINES = 4
+"""With more lines of cautions than this the first screen tells the fix of the first cause only."""
+CAUTION_WIDTH = 71
+"""Characters of a caution in one line of 80."""
 WORTH_A_PROOF = 0.2
 """On the first screen a further cause less likely than this comes without its last proof."""
 LONGEST_PROOF = 64
@@ -34,7 +36,8 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         f"Likely causes, from {plural(answer.cases, 'past job')}; "
         f"fix rate: cured and held {answer.horizon_days} days"
     )
-    crowded = len(answer.cautions) > MOST_CAUTIONS and not detail
+    lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
+    crowded = lines > MOST_CAUTION_LINES and not detail
     rows = [
         row
         for place, likely in enumerate(answer.causes)

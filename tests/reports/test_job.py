@@ -26,7 +26,7 @@ from kb.case import (
 )
 from kb.reports.job import render_draft, render_history, render_list, render_sheet
 from kb.reports.store import created_line, status_line, upgrade_line
-from kb.safety.igniter import WITHHELD
+from kb.safety.igniter import withheld_line
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.database import StoreStatus, Upgrade
@@ -103,7 +103,7 @@ def test_a_sheet_withholds_a_meter_on_an_igniter(field: str) -> None:
     job = replace(JOB, **{field: "measured igniter resistance with multimeter"})  # type: ignore[arg-type]
     text = " ".join(printed(render_sheet(JobSheet(job=job, cautions=()))).split())
     assert "multimeter" not in text
-    assert WITHHELD in text
+    assert withheld_line(12) in text
 
 
 def test_a_draft_of_a_new_job_tells_what_was_understood() -> None:

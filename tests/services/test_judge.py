@@ -9,10 +9,9 @@ from kb.bands.bands import BandLevel
 from kb.bands.judgement import Finding
 from kb.bands.twins import Twinship
 from kb.case import Handedness, Job, Reading, System, Vehicle, VehicleModel
-from kb.errors import KbError
+from kb.errors import Dangerous, KbError
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import WITHHELD
 from kb.services.judge import ReadingAnswer, judge_reading
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -125,8 +124,9 @@ def test_a_slip_of_spelling_is_mended(demo_store: str) -> None:
 
 
 def test_a_meter_on_an_igniter_is_answered_with_a_warning(demo_store: str) -> None:
-    assert WITHHELD in ask(demo_store, "LF pretensioner 2.2 ohm with multimeter").notices
-    assert WITHHELD not in ask(demo_store, "LF pretensioner 2.2 ohm by scan tool").notices
+    with pytest.raises(Dangerous, match=r"multimeter.* is dangerous: .*Read the live value"):
+        ask(demo_store, "LF pretensioner 2.2 ohm with multimeter")
+    assert ask(demo_store, "LF pretensioner 2.2 ohm by scan tool").verdict.finding is Finding.GOOD
 
 
 def test_an_own_figure_is_shown_as_own(small_store: str, tmp_path: Path) -> None:
