@@ -26,25 +26,36 @@ from kb.cli.output import console, counting
 def export(app: App, file: Path, form: str | None, system: str | None, since: date | None) -> None:
     """Write the jobs of the store to FILE, or to standard output.
 
-    JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets.
+    JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets. On a
+    screen, what may put a meter, lamp or voltage on an igniter is left out.
 
     \b
     Examples:
       kb export jobs.jsonl
       kb export --format csv --system brakes --since 2025 > brakes.csv
     """
+    from kb.case import System  # noqa: PLC0415
+    from kb.intake.items import trade_wording  # noqa: PLC0415
     from kb.intake.systems import parse_system  # noqa: PLC0415
+    from kb.reports import layout  # noqa: PLC0415
     from kb.reports.exchange import render_export  # noqa: PLC0415
+    from kb.safety.hazards import Situation, cautions_of  # noqa: PLC0415
     from kb.services.exchange import Form, export_file  # noqa: PLC0415
 
+    chosen = parse_system(system) if system else None
     to_screen = str(file) == "-"
+    read = to_screen and console().is_terminal
+    if read:
+        found = Situation(systems=(chosen,) if chosen else tuple(System))
+        console(stderr=True).print(*layout.cautions(cautions_of(found, trade_wording())))
     with counting("Exporting") as progress:
         result = export_file(
             app.address,
             click.open_file("-", "w", encoding="utf-8") if to_screen else file,
             form=Form(form or ("csv" if file.suffix.lower() == ".csv" else "jsonl")),
-            system=parse_system(system) if system else None,
+            system=chosen,
             since=since,
+            for_people=read,
             progress=progress,
         )
     if not to_screen:

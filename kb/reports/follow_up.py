@@ -26,7 +26,11 @@ def opening(found: FollowUps) -> RenderableType:
     """Say how many are due, how many of them are shown, and what the list goes by."""
     shown = f", the first {len(found.cars)}" if len(found.cars) < found.total else ""
     heading = f"{plural(found.total, 'car')} to ask after{shown}"
-    return layout.page(Text(heading, "bold"), *layout.notices([_explained(found)]))
+    return layout.page(
+        *layout.cautions(found.cautions),
+        Text(heading, "bold"),
+        *layout.notices([_explained(found)]),
+    )
 
 
 def _explained(found: FollowUps) -> str:

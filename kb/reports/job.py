@@ -64,7 +64,13 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
         _grid(_rows(job if verbatim else words.shown_job(job))),
+        *layout.notices(unvouched_line(name) for name in sheet.unvouched),
     )
+
+
+def unvouched_line(test: str) -> str:
+    """Say that nobody confirmed what makes a test safe."""
+    return f"“{test}” was done without a confirmation of what makes it safe."
 
 
 def render_draft(draft: Draft) -> RenderableType:

@@ -148,6 +148,14 @@ class Situation:
         )
 
     @classmethod
+    def of_jobs(cls, jobs: Iterable[Job]) -> Self:
+        """Several jobs of which little more than the complaints is told."""
+        situation = cls()
+        for job in jobs:
+            situation |= cls.of_complaint(Complaint.of(job))
+        return situation
+
+    @classmethod
     def of_causes(cls, causes: Iterable[Cause], systems: Iterable[System | None] = ()) -> Self:
         """Suspects, or causes that are told of, with the parts of the car they belong to."""
         told = tuple(causes)

@@ -16,7 +16,9 @@ from kb.files import replacing, write_whole
 from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, untold
+from kb.safety.job_words import JobWords
 from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
+from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -135,6 +137,7 @@ def export_file(
     form: Form = Form.JSONL,
     system: System | None = None,
     since: date | None = None,
+    for_people: bool = False,
     progress: Progress | None = None,
 ) -> ExportResult:
     """Write the jobs of a store to a file, in order of number.
@@ -154,6 +157,8 @@ def export_file(
         Only jobs about this part of the vehicle.
     since : date, optional
         Only jobs opened on or after this day.
+    for_people : bool
+        Leave out what may put a meter, lamp or voltage on an igniter: somebody reads it as it goes.
     progress : callable, optional
         Called with the jobs read and the jobs to be read.
 
@@ -168,6 +173,9 @@ def export_file(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = _chosen(work, system, since, progress or untold)
+        if for_people:
+            wording = shop_wording(work)
+            jobs = (JobWords.of(job, wording).shown_job(job) for job in jobs)
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
         try:

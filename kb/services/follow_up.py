@@ -8,7 +8,9 @@ from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
 from kb.rates.due import due, weighed
 from kb.rates.shrinkage import neutral
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.fix_history import wider_history
+from kb.services.indexing import shop_wording
 from kb.services.record import Draft, with_part
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -60,8 +62,9 @@ class ToAsk:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FollowUps:
-    """Cars to ask after, the riskiest first; `total` of them there are."""
+    """Cars to ask after, the riskiest first, under cautions; `total` of them there are."""
 
+    cautions: tuple[str, ...]
     total: int
     horizon_days: int
     grave: float
@@ -95,7 +98,9 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         visits = _visits(work.repairs.returns(first, last), horizon)
         order = sorted(asked.values(), key=lambda each: each.job not in visits)
         jobs = work.jobs.get_many(each.job for each in order[:limit])
+        wording = shop_wording(work)
     return FollowUps(
+        cautions=cautions_of(Situation.of_jobs(jobs), wording),
         total=len(asked),
         horizon_days=horizon,
         grave=settings.follow_up.grave,

@@ -4,7 +4,7 @@ A file may be of any length: the first reading settles under which number each j
 the second stores the jobs, in batches, and sets right the links between them.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from itertools import islice
 from pathlib import Path
@@ -17,9 +17,11 @@ from kb.case import Contact, Job, Vehicle
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import job_from_record
+from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.locks import unvouched
 
 T = TypeVar("T")
 Read = tuple[int, Job | KbError]
@@ -105,6 +107,7 @@ class Tally:
     renumbered: list[tuple[int, int]] = field(default_factory=list)
     rejects: list[Reject] = field(default_factory=list)
     personal: list[int] = field(default_factory=list)
+    unvouched: list[int] = field(default_factory=list)
     links_elsewhere: int = 0
     with_attempts: int = 0
     with_failed_attempts: int = 0
@@ -116,6 +119,8 @@ class Tally:
             self.renumbered.append((job.number, self.numbers.by_uid[str(stored.uid)]))
         if personal_data(_free_text(job)):
             self.personal.append(line)
+        if unvouched(job, trade_wording()):
+            self.unvouched.append(line)
         self.links_elsewhere += sum(
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
@@ -137,12 +142,14 @@ class Tally:
     def notices(self) -> Iterator[str]:
         """Tell what somebody should look at."""
         if self.personal:
-            count = len(self.personal)
-            named = ", ".join(map(str, self.personal[:_MOST_LINES_NAMED]))
-            more = " and others" if count > _MOST_LINES_NAMED else ""
             yield (
-                f"Phone numbers, e-mail addresses or number plates in {count:,} of the jobs "
-                f"(line {named}{more}): take them out with kb job edit."
+                f"Phone numbers, e-mail addresses or number plates in {_jobs(self.personal)}: take "
+                "them out with kb job edit."
+            )
+        if self.unvouched:
+            yield (
+                f"Tests on restraints or high voltage in {_jobs(self.unvouched)} were done without "
+                "a confirmation of what makes them safe; kb job show says so."
             )
         if self.links_elsewhere:
             yield (
@@ -151,6 +158,12 @@ class Tally:
             )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY
+
+
+def _jobs(lines: Sequence[int]) -> str:
+    named = ", ".join(map(str, lines[:_MOST_LINES_NAMED]))
+    more = " and others" if len(lines) > _MOST_LINES_NAMED else ""
+    return f"{len(lines):,} of the jobs (line {named}{more})"
 
 
 def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int], None]) -> Numbers:

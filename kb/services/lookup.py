@@ -2,10 +2,8 @@
 
 from dataclasses import dataclass
 from datetime import date
-from functools import reduce
-from operator import or_
 
-from kb.case import Complaint, Job
+from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
 from kb.safety.hazards import Situation, cautions_of
@@ -14,6 +12,7 @@ from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.locks import unvouched
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,11 +38,15 @@ class JobList:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobSheet:
-    """All that is known of one job, under its cautions, and whether it concerns an igniter."""
+    """All that is known of one job, under its cautions, and whether it concerns an igniter.
+
+    `unvouched` are tests that wanted a confirmation and had none.
+    """
 
     cautions: tuple[str, ...]
     job: Job
     igniter_job: bool = False
+    unvouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,9 +79,9 @@ def list_jobs(address: str, selection: Selection) -> JobList:
             limit=selection.limit,
         )
         total, wording = work.jobs.count(), shop_wording(work)
-    situations = (Situation.of_complaint(Complaint.of(job)) for job in jobs)
-    told = reduce(or_, situations, Situation())
-    return JobList(cautions=cautions_of(told, wording), jobs=tuple(jobs), total=total)
+    return JobList(
+        cautions=cautions_of(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
+    )
 
 
 def show_job(address: str, number: int) -> JobSheet:
@@ -96,6 +99,7 @@ def show_job(address: str, number: int) -> JobSheet:
         cautions=cautions_of(Situation.of_job(job), wording),
         igniter_job=is_igniter_job(job, wording),
         job=job,
+        unvouched=unvouched(job, wording),
     )
 
 

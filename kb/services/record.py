@@ -4,6 +4,7 @@ What changes a job comes in two steps, so that what was understood can be shown 
 stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -39,6 +40,7 @@ from kb.store.database import open_store
 from kb.store.history import Difference, differences
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import shorted
+from kb.troubleshooting.locks import unvouched
 
 Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 _LISTS = {
@@ -268,10 +270,17 @@ def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
+    loose = Counter(unvouched(job, trade_wording()))
+    if base:
+        loose -= Counter(unvouched(base, trade_wording()))
+    unsafe = (
+        f"“{test}” is stored as done without a confirmation of what makes it safe."
+        for test in loose
+    )
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *unsafe, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
     )

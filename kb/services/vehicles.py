@@ -12,8 +12,6 @@ from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
-MOST_WITH_CAUTIONS = 3
-"""So many of the last jobs tell what the cautions are for."""
 LAST_JOBS = 10
 """So many of the last jobs are told."""
 
@@ -139,13 +137,9 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
         wording = shop_wording(work)
     vin = check_vin(vehicle.vin) if vehicle.vin else None
     doubts = (*match.doubts, *(vin.doubts if vin else ()))
-    told = jobs[:MOST_WITH_CAUTIONS]
-    situation = Situation.of_causes(
-        (job.cause for job in told if job.cause), (job.system for job in told)
-    )
-    codes = tuple(code for job in jobs for code in job.codes)
+    situation = Situation(vehicles=(vehicle,)) | Situation.of_jobs(jobs)
     return VehicleSheet(
-        cautions=cautions_of(Situation(vehicles=(vehicle,), codes=codes) | situation, wording),
+        cautions=cautions_of(situation, wording),
         vehicle=vehicle,
         notices=tuple(dict.fromkeys(map(str, doubts))),
         vin=vin,

@@ -12,6 +12,7 @@ from kb.case import Cause, Job, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import may_be_proposed
+from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate
 
 
@@ -61,7 +62,10 @@ class Guard:
 
     def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
         """Return what must hold before a test, or, without one, before a fix."""
-        general = candidate.general if candidate else None
+        return self.needs_of(candidate.general if candidate else None)
+
+    def needs_of(self, general: GeneralTest | None) -> tuple[Precondition, ...]:
+        """Return what must hold before a test of the trade, or before anything else."""
         touched = general is None or general.hands_on
         wanted = list(general.needs) if general else []
         if touched and self.high_voltage:

@@ -6,12 +6,15 @@ itself, as soon as somebody else records something, after some hours, and with t
 """
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
 from kb.case import Confirmation, DiagnosticTest, Job, Precondition, even
-from kb.troubleshooting.general_tests import general_tests
+from kb.intake.wording import Wording
+from kb.troubleshooting.general_tests import GeneralTest, general_tests
+from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
 
 _SUPPLY_ON = re.compile(
@@ -69,8 +72,7 @@ def supply_on(test: DiagnosticTest) -> bool:
     >>> supply_on(DiagnosticTest(name="drag test", seen="no grip on pin 2"))
     False
     """
-    name = key_of(test.name)
-    general = next((each for each in general_tests().test if key_of(each.name) == name), None)
+    general = _general(test.name)
     if general is not None:
         return general.live
     return bool(_SUPPLY_ON.search(f"{test.name} {test.seen}"))
@@ -100,6 +102,32 @@ def unconfirmed(
             for each in job.confirmations
         )
     )
+
+
+def unvouched(job: Job, wording: Wording) -> tuple[str, ...]:
+    """Return the trade's tests on record that wanted a confirmation and had none of their own.
+
+    Tests are told in other ways than step by step, and come with imports; a confirmation serves
+    one test of its step.
+    """
+    generals = [(test.name, _general(test.name)) for test in job.tests]
+    touching = [(name, each) for name, each in generals if each and (each.hands_on or each.needs)]
+    if not touching:
+        return ()
+    guard = Guard.of(job, () if job.cause is None else (job.cause,), (), wording)
+    given = {(each.step, each.at) for each in job.confirmations}
+    left = Counter(key_of(step) for step, _ in given)
+    found = []
+    for name, general in touching:
+        if guard.needs_of(general):
+            left[key_of(name)] -= 1
+            found += [name] if left[key_of(name)] < 0 else []
+    return tuple(found)
+
+
+def _general(name: str) -> GeneralTest | None:
+    key = key_of(name)
+    return next((each for each in general_tests().test if key_of(each.name) == key), None)
 
 
 def _holds(given: Confirmation, presence: Presence, hours: float) -> bool:

@@ -1,0 +1,191 @@
+"""Cautions come before any word of a job, stay in sight, and dangerous steps are not let pass."""
+
+import json
+import re
+from collections.abc import Sequence
+from datetime import date
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+from rich.console import Console, ConsoleDimensions
+from rich.text import Text
+
+from kb.case import DiagnosticTest, Job, System, Vehicle
+from kb.cli import output
+from kb.cli.main import kb
+from kb.safety.igniter import withheld_line
+from kb.store.database import create_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+CAUTION = re.compile(r"CAUTION +Airbags and pretensioners can fire")
+LAMP = "put test lamp across airbag squib, lamp lit"
+UNTAGGED = Job(
+    number=20,
+    vehicle=Vehicle(make="Corvane", model="Lido", year=2016, ref="K001"),
+    opened=date(2024, 6, 1),
+    complaint="lamp on, LF pretensioner plug green",
+    tests=(
+        DiagnosticTest(name="terminal drag test, seat connector", seen="one pin loose"),
+        DiagnosticTest(name="lamp across squib", seen="lit"),
+    ),
+)
+
+
+@pytest.fixture
+def shop(tmp_path: Path) -> str:
+    """Six cases, and an open job whose words alone tell that it is on an igniter."""
+    address = str(tmp_path / "shop.sqlite")
+    with UnitOfWork(create_store(address), who="BT") as work:
+        for job in (*CASES, UNTAGGED):
+            work.jobs.add(job)
+        work.commit()
+    return address
+
+
+def run(address: str, *words: str, keys: str = "") -> Result:
+    return CliRunner().invoke(kb, ["--store", address, *words], input=keys)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["causes", "airbag", "lamp", "on"],
+        ["causes", "--job", "20"],
+        ["similar", "--job", "20"],
+        ["next-test", "20"],
+        ["reading", "LF pretensioner 6.1 ohm"],
+        ["fixes", "seat connector"],
+        ["lesson", "restraints"],
+        ["code", "B1234"],
+        ["vehicle", "show", "K001"],
+        ["job", "show", "20"],
+        ["job", "show", "20", "--verbatim"],
+        ["job", "list"],
+        ["job", "history", "20"],
+        ["job", "open", "airbag lamp on", "--yes"],
+        ["job", "add", "20", "plug cleaned", "--yes"],
+        ["job", "edit", "20", "--set", "odometer_km=80000", "--yes"],
+        ["job", "circuit", "20", "airbag ECU, seat plug, pretensioner", "--yes"],
+        ["job", "close", "20", "seat connector, open", "--yes"],
+    ],
+)
+def test_the_caution_comes_before_the_first_word_of_a_job(shop: str, words: Sequence[str]) -> None:
+    result = run(shop, *words)
+    assert result.exit_code == 0, result.output
+    assert CAUTION.match(result.output), result.output
+
+
+def test_a_page_shows_what_was_done_to_an_igniter_only_verbatim(shop: str) -> None:
+    line = " ".join(withheld_line(20).split())
+    for words in (["job", "show", "20"], ["job", "history", "20"], ["next-test", "20"]):
+        text = " ".join(run(shop, *words).output.split())
+        assert "lamp across squib" not in text
+    assert line in " ".join(run(shop, "job", "show", "20").output.split())
+    assert "lamp across squib: lit" in run(shop, "job", "show", "20", "--verbatim").output
+    told = json.loads(run(shop, "job", "show", "20", "--json").output)["job"]["tests"]
+    assert told[1]["name"] == "lamp across squib"  # machines are told everything
+
+
+def test_a_test_that_nobody_confirmed_is_said_to_be_so(shop: str) -> None:
+    text = " ".join(run(shop, "job", "show", "20").output.split())
+    assert "“terminal drag test, seat connector” was done without a confirmation" in text
+    line = "visual check: nothing to be seen"
+    assert "confirmation" not in run(shop, "job", "add", "test", "20", line, "--yes").output
+    line = "terminal drag test: pin 2 loose"
+    added = run(shop, "job", "add", "test", "20", line, "--yes").output
+    assert "“terminal drag test” is stored as done without a confirmation" in added
+
+
+def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
+    refused = run(shop, "job", "add", "20", LAMP, "--yes")
+    assert refused.exit_code == 1
+    for words in ("test lamp", "is dangerous", "may fire it", "scan tool", "--happened"):
+        assert words in refused.output
+    assert run(shop, "job", "add", "20", LAMP, "--yes", "--happened").exit_code == 0
+    assert LAMP in run(shop, "job", "show", "20", "--verbatim").output
+
+
+@pytest.mark.parametrize(("key", "stored"), [("y\n", True), ("n\n", False), ("\n", False)])
+def test_at_a_terminal_somebody_has_to_say_that_it_happened(
+    shop: str, monkeypatch: pytest.MonkeyPatch, key: str, stored: bool
+) -> None:
+    monkeypatch.setattr("kb.cli.job.asking.at_terminal", lambda: True)
+    result = run(shop, "job", "add", "20", LAMP, keys=key)
+    assert "DANGER" in result.output
+    assert (LAMP in run(shop, "job", "show", "20", "--verbatim").output) is stored
+
+
+def test_harmless_lines_are_stored_as_ever(shop: str) -> None:
+    for line in ("battery with multimeter 12.6", "seat heater mat 4 ohm", "ECU supply 12.4 V"):
+        assert run(shop, "job", "add", "4", line, "--yes").exit_code == 0
+
+
+class Screen:
+    """A terminal of some lines that keeps what was printed, and answers with keys."""
+
+    def __init__(self, monkeypatch: pytest.MonkeyPatch, keys: str, height: int = 10) -> None:
+        self.shown: list[str] = []
+        self.keys = list(keys)
+        console = output.console
+        monkeypatch.setattr(output, "at_terminal", lambda: True)
+        monkeypatch.setattr("click.getchar", lambda: self.keys.pop(0))
+        monkeypatch.setattr("click.echo", lambda text="", nl=True: self.shown.append(text))
+
+        def terminal(*, stderr: bool = False) -> Console:
+            made = console(stderr=stderr)
+            made._force_terminal = True
+            made.size = ConsoleDimensions(80, height)
+            return made
+
+        monkeypatch.setattr(output, "console", terminal)
+
+
+def test_a_page_longer_than_the_terminal_is_shown_a_screen_at_a_time(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    page = Text("\n".join(f"line {number}" for number in range(25)))
+    screen = Screen(monkeypatch, "  ")
+    output.print_page(page)
+    assert screen.shown[0].splitlines() == [f"line {number}" for number in range(8)]
+    assert "17 more lines" in screen.shown[1]
+    told = "\n".join(screen.shown)
+    assert all(f"line {number}" in told for number in range(25))
+    left = Screen(monkeypatch, "q")
+    output.print_page(page)
+    assert "line 8" not in "\n".join(left.shown)
+    short = Screen(monkeypatch, "")
+    output.print_page(Text("one line"))
+    assert short.shown == ["one line"]
+
+
+def test_above_a_prompt_a_page_is_cut_and_the_rest_is_given_back(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    screen = Screen(monkeypatch, "")
+    rest = output.print_first(Text("\n".join(map(str, range(25)))), below=4)
+    assert screen.shown[0].splitlines() == list(map(str, range(6)))
+    assert rest == list(map(str, range(6, 25)))
+
+
+@pytest.mark.parametrize(
+    "words", [["next-test", "1387"], ["causes", "airbag lamp on, RF pretensioner 6.1 ohm"]]
+)
+def test_caution_and_first_suspect_stand_on_one_screen(demo_store: str, words: list[str]) -> None:
+    first = run(demo_store, *words).output.splitlines()[:20]
+    assert CAUTION.match(first[0])
+    assert any(re.match(r"[0-9<>]+% +seat connector", line) for line in first)
+
+
+def test_an_export_for_people_leaves_out_what_nobody_should_repeat(
+    shop: str, tmp_path: Path
+) -> None:
+    from kb.services.exchange import export_file  # noqa: PLC0415
+
+    whole, fit = tmp_path / "whole.jsonl", tmp_path / "fit.jsonl"
+    export_file(shop, whole)
+    export_file(shop, fit, for_people=True)
+    assert "lamp across squib" in whole.read_text(encoding="utf-8")
+    assert "lamp across squib" not in fit.read_text(encoding="utf-8")
+    assert System.RESTRAINTS.value in fit.read_text(encoding="utf-8")
