@@ -80,8 +80,8 @@ def print_first(page: RenderableType, below: int) -> Sequence[str]:
     below : int
         Lines that the prompt takes.
     """
-    lines = page_lines(page)
-    room = max(console().height - below, 1)
+    screen, lines = console(), page_lines(page)
+    room = max(screen.height - below, 1) if screen.is_terminal else len(lines)
     click.echo("\n".join(lines[:room]))
     return lines[room:]
 

@@ -1,7 +1,7 @@
 """The job in progress as a page: what was seen, where it stands, what to do next."""
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -66,10 +66,9 @@ def lock_line(step: Step) -> str:
 
 def _seen(working: WorkingJob) -> Iterator[layout.Row]:
     """Everything that was seen until now, for whoever takes the job up."""
-    job = working.job
-    said = _said(working)
+    job = _words(working).shown_job(working.job)
     who = f" ({job.technician})" if job.technician else ""
-    yield "Asked", Text(said(complaint(Complaint.of(job))) + who)
+    yield "Asked", Text(complaint(Complaint.of(job)) + who)
     off = [each for each in working.readings if each.side is not Side.WITHIN]
     yield from (("", Text(line)) for line in dict.fromkeys(map(showing_line, off)))
     parts = {
@@ -79,20 +78,19 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
         "Confirmed": job.confirmations,
     }
     for label, items in parts.items():
-        yield from layout.listed(label, (said(item_line(item)) for item in items))
+        yield from layout.listed(label, map(item_line, items))
     if job.notes:
-        yield "Notes", Text(said(job.notes))
+        yield "Notes", Text(job.notes)
 
 
-def _said(working: WorkingJob) -> Callable[[str], str]:
+def _words(working: WorkingJob) -> JobWords:
     """Return what makes the shop's words fit to be printed here."""
     job, igniter = working.job, System.RESTRAINTS in working.advice.systems
-    words = JobWords(number=job.number, igniter_job=igniter, live=live_values(job.readings))
-    return words.shown
+    return JobWords(number=job.number, igniter_job=igniter, live=live_values(job.readings))
 
 
 def _circuit(working: WorkingJob) -> Iterator[layout.Row]:
-    advice, said = working.advice, _said(working)
+    advice, said = working.advice, _words(working).shown
     if not advice.circuit:
         return
     line = Text()
@@ -117,7 +115,7 @@ def _heading(working: WorkingJob) -> str:
 
 
 def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
-    advice, said = working.advice, _said(working)
+    advice, said = working.advice, _words(working).shown
     shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
     for each in shown:
         moved = abs(each.chance - each.before) >= LEAST_SHOWN
