@@ -14,6 +14,10 @@ from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 
+# The tests run side by side, so none of them needs a core for each thread of its linear algebra.
+for library in ("OMP", "OPENBLAS"):
+    os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
 # Fresh examples at every run by hand; the same ones in CI, so that a change is judged by itself.
 # A slow or busy machine is no failure; a store made for one test may serve all of its examples.
 settings.register_profile(

@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from kb.case import CodeStatus, Job, TroubleCode, Vehicle
 from kb.diagnosis.code_history import code_history
 from tests.recall.shop import CLOCK_SPRING, KIRI, LIDO, SEAT_CONNECTOR
-from tests.strategies import jobs as any_jobs
 
 HIGH = TroubleCode(code="B1234", failure_type="1B", status=CodeStatus.STORED)
 LOOSE = TroubleCode(code="B1234", failure_type="1F", status=CodeStatus.CURRENT)
@@ -64,7 +63,18 @@ def test_several_codes_are_those_on_one_job() -> None:
     assert (history.jobs, history.companions) == ((3,), ())
 
 
-@given(st.lists(any_jobs(), max_size=6), st.sampled_from([BARE, HIGH, TroubleCode(code="P0301")]))
+some_jobs = st.builds(
+    Job,
+    vehicle=st.sampled_from([LIDO, KIRI, Vehicle()]),
+    opened=st.just(date(2024, 5, 1)),
+    closed=st.just(date(2024, 5, 2)),
+    complaint=st.just("lamp on"),
+    codes=st.lists(st.sampled_from([HIGH, LOOSE, OTHER]), max_size=3).map(tuple),
+    cause=st.sampled_from([None, SEAT_CONNECTOR, CLOCK_SPRING]),
+)
+
+
+@given(st.lists(some_jobs, max_size=6), st.sampled_from([BARE, HIGH, TroubleCode(code="P0301")]))
 def test_the_cases_of_all_causes_are_the_cases(jobs: list[Job], code: TroubleCode) -> None:
     numbered = [replace(each, number=place) for place, each in enumerate(jobs, 1)]
     history = code_history([code], numbered)
