@@ -40,7 +40,7 @@ class Finding(StrEnum):
     CANNOT_TELL = "cannot tell"
 
 
-class Reason(StrEnum):
+class VerdictReason(StrEnum):
     """Why."""
 
     INSIDE = "inside the normal band"
@@ -99,7 +99,7 @@ class Verdict:
 
     Attributes
     ----------
-    finding, reason : Finding, Reason
+    finding, reason : Finding, VerdictReason
     by : BandLevel or None
         Whose readings decided; None where a limit did, or nothing.
     said : tuple of BandOpinion
@@ -119,7 +119,7 @@ class Verdict:
 
     reading: Reading
     finding: Finding
-    reason: Reason
+    reason: VerdictReason
     by: BandLevel | None = None
     said: tuple[BandOpinion, ...] = ()
     twin: Reading | None = None
@@ -172,7 +172,7 @@ def judge(
     said = tuple(_said(band, reading) for band in bands)
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     if holder is not None:
-        finding, reason, by = Finding.PLACEHOLDER, Reason.REPEATED, None
+        finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
     return Verdict(
         reading=reading,
         finding=finding,
@@ -195,7 +195,7 @@ def _said(band: Band, reading: Reading) -> BandOpinion:
     )
 
 
-_Decision = tuple[Finding, Reason, BandLevel | None]
+_Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
 
 def _stands(value: float, own: Band, limit: Limit | None, settings: ReadingSettings) -> bool:
@@ -233,14 +233,14 @@ def _by_history(
     own: BandOpinion, apart: float, twin: BandOpinion | None, settings: ReadingSettings
 ) -> _Decision:
     if own.side is None:
-        return _with_twin((Finding.GOOD, Reason.INSIDE, own.band.level), twin)
+        return _with_twin((Finding.GOOD, VerdictReason.INSIDE, own.band.level), twin)
     if abs(apart) > settings.doubtful_to:
-        return _bad(own.side), Reason.FAR_OUTSIDE, own.band.level
+        return _bad(own.side), VerdictReason.FAR_OUTSIDE, own.band.level
     if twin is not None and twin.side is own.side:
-        return _bad(own.side), Reason.OUTSIDE_AND_UNLIKE, own.band.level
+        return _bad(own.side), VerdictReason.OUTSIDE_AND_UNLIKE, own.band.level
     if twin is not None and twin.side is None and own.band.level is not BandLevel.MODEL:
-        return Finding.GOOD, Reason.BUT_LIKE_TWIN, BandLevel.TWIN
-    return Finding.DOUBTFUL, Reason.JUST_OUTSIDE, own.band.level
+        return Finding.GOOD, VerdictReason.BUT_LIKE_TWIN, BandLevel.TWIN
+    return Finding.DOUBTFUL, VerdictReason.JUST_OUTSIDE, own.band.level
 
 
 def _bad(side: Worse) -> Finding:
@@ -253,15 +253,17 @@ def _with_twin(decision: _Decision, twin: BandOpinion | None) -> _Decision:
     if twin is None or twin.apart is None or finding not in (Finding.GOOD, Finding.CANNOT_TELL):
         return decision
     if twin.side is not None:
-        return Finding.DOUBTFUL, Reason.UNLIKE_TWIN, BandLevel.TWIN
-    return decision if finding is Finding.GOOD else (finding, Reason.LIKE_TWIN, BandLevel.TWIN)
+        return Finding.DOUBTFUL, VerdictReason.UNLIKE_TWIN, BandLevel.TWIN
+    return (
+        decision if finding is Finding.GOOD else (finding, VerdictReason.LIKE_TWIN, BandLevel.TWIN)
+    )
 
 
 def _beyond(quantity: Quantity, worse: Worse) -> _Decision:
     if worse is Worse.LOW:
-        return Finding.GOOD, Reason.BEYOND, None
+        return Finding.GOOD, VerdictReason.BEYOND, None
     finding = Finding.OPEN if quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
-    return finding, Reason.BEYOND, None
+    return finding, VerdictReason.BEYOND, None
 
 
 def _bounded(reading: Reading, band: Band) -> _Decision:
@@ -269,12 +271,12 @@ def _bounded(reading: Reading, band: Band) -> _Decision:
     low, high = _ends(reading)
     sides = (band.apart(low), band.apart(high)) if band.speaks else (math.nan, math.nan)
     if all(abs(side) <= _AT_THE_EDGE for side in sides):
-        return Finding.GOOD, Reason.INSIDE, band.level
+        return Finding.GOOD, VerdictReason.INSIDE, band.level
     if min(sides) > 1:
-        return Finding.BAD_HIGH, Reason.FAR_OUTSIDE, band.level
+        return Finding.BAD_HIGH, VerdictReason.FAR_OUTSIDE, band.level
     if max(sides) < -1:
-        return Finding.BAD_LOW, Reason.FAR_OUTSIDE, band.level
-    return Finding.CANNOT_TELL, Reason.ACROSS, band.level
+        return Finding.BAD_LOW, VerdictReason.FAR_OUTSIDE, band.level
+    return Finding.CANNOT_TELL, VerdictReason.ACROSS, band.level
 
 
 def _ends(reading: Reading) -> tuple[float, float]:
@@ -288,14 +290,14 @@ def _ends(reading: Reading) -> tuple[float, float]:
 
 def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
     if limit is None or not limit.says_a_figure:
-        return Finding.CANNOT_TELL, Reason.SILENT, None
+        return Finding.CANNOT_TELL, VerdictReason.SILENT, None
     sides = {limit.side_of(end) for end in _ends(reading)}
     if len(sides) > 1:
-        return Finding.CANNOT_TELL, Reason.ACROSS, None
+        return Finding.CANNOT_TELL, VerdictReason.ACROSS, None
     (side,) = sides
     if side is None:
-        return Finding.GOOD, Reason.WITHIN_LIMIT, None
-    return _bad(side), Reason.PAST_LIMIT, None
+        return Finding.GOOD, VerdictReason.WITHIN_LIMIT, None
+    return _bad(side), VerdictReason.PAST_LIMIT, None
 
 
 def _past(

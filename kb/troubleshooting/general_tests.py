@@ -61,7 +61,7 @@ class GeneralTest:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Sign:
+class TroubleSign:
     """Words of a job that show what kind of trouble it is, unless others stand beside them."""
 
     words: tuple[str, ...]
@@ -73,7 +73,7 @@ class Table:
     """The whole table. `kinds` are the last words of a name that tell what a thing is."""
 
     test: tuple[GeneralTest, ...]
-    signs: Mapping[str, Sign]
+    signs: Mapping[str, TroubleSign]
     kinds: Mapping[LinkKind, tuple[str, ...]]
     repair_minutes: Mapping[LinkKind, int]
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.bands.bands import BandLevel
-from kb.bands.judgement import Finding, Reason, Verdict, judge
+from kb.bands.judgement import Finding, Verdict, VerdictReason, judge
 from kb.bands.limits import Limit, Worse, trade_limits
 from kb.bands.measured import Taken
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
@@ -28,15 +28,15 @@ def verdict(
 @pytest.mark.parametrize(
     ("value", "finding", "reason"),
     [
-        (2.2, Finding.GOOD, Reason.INSIDE),
-        (6.1, Finding.BAD_HIGH, Reason.FAR_OUTSIDE),
-        (0.3, Finding.BAD_LOW, Reason.FAR_OUTSIDE),
-        (0.0, Finding.BAD_LOW, Reason.FAR_OUTSIDE),
-        (2.75, Finding.DOUBTFUL, Reason.JUST_OUTSIDE),
-        (None, Finding.OPEN, Reason.BEYOND),
+        (2.2, Finding.GOOD, VerdictReason.INSIDE),
+        (6.1, Finding.BAD_HIGH, VerdictReason.FAR_OUTSIDE),
+        (0.3, Finding.BAD_LOW, VerdictReason.FAR_OUTSIDE),
+        (0.0, Finding.BAD_LOW, VerdictReason.FAR_OUTSIDE),
+        (2.75, Finding.DOUBTFUL, VerdictReason.JUST_OUTSIDE),
+        (None, Finding.OPEN, VerdictReason.BEYOND),
     ],
 )
-def test_by_this_model(value: float | None, finding: Finding, reason: Reason) -> None:
+def test_by_this_model(value: float | None, finding: Finding, reason: VerdictReason) -> None:
     given = verdict(reading(value))
     assert (given.finding, given.reason) == (finding, reason)
     assert given.by == (None if value is None else BandLevel.MODEL)
@@ -45,7 +45,7 @@ def test_by_this_model(value: float | None, finding: Finding, reason: Reason) ->
 def test_the_nearest_level_with_readings_enough_decides() -> None:
     assert verdict(reading(2.2), good(vehicle=KIRI)).by is BandLevel.ALL
     silent = verdict(reading(2.2), good((2.2, 2.3)))
-    assert (silent.finding, silent.reason) == (Finding.CANNOT_TELL, Reason.SILENT)
+    assert (silent.finding, silent.reason) == (Finding.CANNOT_TELL, VerdictReason.SILENT)
     assert [said.band.count for said in silent.said] == [2, 2, 2]
 
 
@@ -53,14 +53,14 @@ def test_a_twin_doubts_what_the_band_lets_pass() -> None:
     asked, twin = reading(2.45, "left front"), reading(2.1, "right front")
     assert verdict(asked).finding is Finding.GOOD
     given = verdict(asked, same_car=(twin,))
-    assert (given.finding, given.reason) == (Finding.DOUBTFUL, Reason.UNLIKE_TWIN)
+    assert (given.finding, given.reason) == (Finding.DOUBTFUL, VerdictReason.UNLIKE_TWIN)
     assert (given.by, given.twin, given.twin_stands) == (BandLevel.TWIN, twin, True)
 
 
 def test_a_twin_makes_a_doubtful_one_bad() -> None:
     asked, twin = reading(2.75, "left front"), reading(2.1, "right front")
     given = verdict(asked, same_car=(twin,))
-    assert (given.finding, given.reason) == (Finding.BAD_HIGH, Reason.OUTSIDE_AND_UNLIKE)
+    assert (given.finding, given.reason) == (Finding.BAD_HIGH, VerdictReason.OUTSIDE_AND_UNLIKE)
 
 
 def test_a_twin_that_is_itself_out_of_order_proves_nothing() -> None:
@@ -72,7 +72,7 @@ def test_a_twin_that_is_itself_out_of_order_proves_nothing() -> None:
 def test_other_models_yield_to_a_like_twin() -> None:
     asked, twin = reading(2.75, "left front"), reading(2.7, "right front")
     given = verdict(asked, good(vehicle=KIRI), (twin,))
-    assert (given.finding, given.reason) == (Finding.GOOD, Reason.BUT_LIKE_TWIN)
+    assert (given.finding, given.reason) == (Finding.GOOD, VerdictReason.BUT_LIKE_TWIN)
     assert verdict(asked, good(vehicle=LIDO), (twin,)).finding is Finding.DOUBTFUL
 
 
@@ -84,19 +84,19 @@ def test_limits_only_where_the_history_is_silent() -> None:
     silent = verdict(reading(1.95), [], limits=table)
     assert (silent.finding, silent.reason, silent.by) == (
         Finding.BAD_LOW,
-        Reason.PAST_LIMIT,
+        VerdictReason.PAST_LIMIT,
         None,
     )
     passed = verdict(reading(2.5), [], limits=table)
-    assert (passed.finding, passed.reason) == (Finding.GOOD, Reason.WITHIN_LIMIT)
+    assert (passed.finding, passed.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)
 
 
 def test_without_anything_a_twin_can_only_raise_a_doubt() -> None:
     asked = reading(2.2, "left front")
     like = verdict(asked, [], (reading(2.2, "right front"),))
-    assert (like.finding, like.reason) == (Finding.CANNOT_TELL, Reason.LIKE_TWIN)
+    assert (like.finding, like.reason) == (Finding.CANNOT_TELL, VerdictReason.LIKE_TWIN)
     unlike = verdict(asked, [], (reading(6.2, "right front"),))
-    assert (unlike.finding, unlike.reason) == (Finding.DOUBTFUL, Reason.UNLIKE_TWIN)
+    assert (unlike.finding, unlike.reason) == (Finding.DOUBTFUL, VerdictReason.UNLIKE_TWIN)
 
 
 @pytest.mark.parametrize(
@@ -130,7 +130,7 @@ def test_a_placeholder_is_no_fault() -> None:
         for each in good(vehicle=LIDO)[:3]
     ]
     given = verdict(reading(12.7), good() + ceiling)
-    assert (given.finding, given.reason) == (Finding.PLACEHOLDER, Reason.REPEATED)
+    assert (given.finding, given.reason) == (Finding.PLACEHOLDER, VerdictReason.REPEATED)
     assert given.placeholder is not None
     single = verdict(reading(12.7), good() + ceiling[:1])
     assert (single.finding, single.placeholder) == (Finding.BAD_HIGH, None)
@@ -179,7 +179,7 @@ def test_whatever_was_measured_there_is_a_verdict(
         limits=trade_limits(),
     )
     assert given.finding in Finding
-    assert given.reason in Reason
+    assert given.reason in VerdictReason
     spoken = [said for said in given.said if said.band.speaks]
     if asked.relation is not Relation.EXACT:
         assert all(said.apart is None for said in given.said)
