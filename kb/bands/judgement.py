@@ -99,7 +99,6 @@ class Verdict:
 
     Attributes
     ----------
-    finding, reason : Finding, Reason
     by : BandLevel or None
         Whose readings decided; None where a limit did, or nothing.
     said : tuple of BandOpinion
@@ -110,7 +109,6 @@ class Verdict:
         How that lies to it.
     twin_stands : bool
         The twin itself lies in its band, so that it can speak.
-    placeholder : Placeholder or None
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
     past : tuple of PastReading
@@ -140,20 +138,11 @@ def judge(
     same_car: Sequence[Reading] = (),
     limits: Iterable[Limit] = (),
 ) -> Verdict:
-    """Judge a reading.
+    """Judge a reading, whose item is named as in the history.
 
-    Parameters
-    ----------
-    reading, vehicle
-        Item named as in the history; make and model choose whose readings speak.
-    history : sequence of Taken
-        Past readings: those of the same item, and those with the same value for placeholders.
-    wording, settings
-        The trade's and the shop's words, and when a reading is what.
-    same_car : sequence of Reading
-        Other readings of the same visit.
-    limits : iterable of Limit
-        Tables of limits.
+    `history` are past readings of the same item, and those with the same value for placeholders;
+    make and model choose whose speak. `same_car` are other readings of the same visit, `limits`
+    lines of the tables of limits.
     """
     limit = find_limit(reading, vehicle, limits, wording)
     worse = limit.worse if limit else Worse.BOTH

@@ -22,17 +22,8 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
 
     Nothing else depends on it, so it may be broken off.
 
-    Parameters
-    ----------
-    app : App
-    known : Weights
-        Those in force.
-    wanted : bool or None
-        What was said beforehand; None to ask, or to say only that it is time.
-    ask : bool
-        Whether whoever is there may be asked.
-    quiet : bool
-        Neither ask nor say anything.
+    What was said beforehand is `wanted`: None to ask, or where nobody may be asked, to say only
+    that it is time. With `quiet` nothing is asked or said.
     """
     if wanted is False or (quiet and not wanted):
         return

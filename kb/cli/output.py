@@ -73,13 +73,7 @@ def print_rest(lines: Sequence[str]) -> None:
 
 
 def print_first(page: RenderableType, below: int) -> Sequence[str]:
-    """Print what of a page fits above a prompt, and return the lines that are left.
-
-    Parameters
-    ----------
-    below : int
-        Lines that the prompt takes.
-    """
+    """Print what of a page fits above a prompt's lines, and return the lines that are left."""
     lines = page_lines(page)
     room = max(console().height - below, 1)
     click.echo("\n".join(lines[:room]))
@@ -104,10 +98,7 @@ def console(*, stderr: bool = False) -> Console:
 def counting(label: str) -> Iterator[Callable[[int, int], None]]:
     """Show a progress bar on standard error while something long is counted, at a terminal only.
 
-    Yields
-    ------
-    callable
-        To be called with how many of how many are done; the bar appears at the first call.
+    What it yields is called with how many of how many are done; the bar appears at the first call.
     """
     screen = console(stderr=True)
     with ExitStack() as stack:

@@ -71,14 +71,8 @@ AskedAs = Callable[[Job], Complaint]
 class LearningSample:
     """One case asked of the others.
 
-    Attributes
-    ----------
-    cause : int
-        The cause it proved to have.
-    known : bool
-        Whether one of the others had that cause.
-    as_it_is, hidden : Recalled
-        What was recalled, and what was recalled with its cause hidden.
+    Its cause, whether one of the others had that (`known`), and what was recalled with and without
+    it.
     """
 
     cause: int
@@ -96,25 +90,11 @@ def learn(
     asked_as: AskedAs = Complaint.of,
     progress: Progress | None = None,
 ) -> Settings:
-    """Learn weights from cases.
+    """Learn weights from numbered cases, of which at most `Recall.learn_most` are asked.
 
-    Parameters
-    ----------
-    cases : sequence of Job
-        Numbered cases (`Job.is_case`); at most `Recall.learn_most` of them are asked.
-    wording : Wording
-    settings : Settings
-        What is in force: the prior's means.
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
-    asked_as : callable, optional
-        What of a case is asked; as it came in, where nothing else is said.
-    progress : callable, optional
-
-    Returns
-    -------
-    Settings
-        With the learnt weights, not yet held against the old ones (`is_better`).
+    The settings in force are the prior's means. `asked_as` says what of a case is asked: as it came
+    in, where nothing else is said. What is returned is not yet held against the old weights
+    (`is_better`).
     """
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
     folds = list(_folds(cases, wording, settings, asked_as))

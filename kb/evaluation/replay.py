@@ -27,15 +27,7 @@ REFIT_GROWTH = 0.1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Replayed:
-    """One case asked again.
-
-    Attributes
-    ----------
-    job : Job
-    ranking : Ranking
-    rank : int or None
-        Place of the true cause, from 1; None where it was not among those ranked.
-    """
+    """One case asked again; `rank` is the place of its cause, None where that was not ranked."""
 
     job: Job
     ranking: Ranking
@@ -46,14 +38,9 @@ class Replayed:
 class AskedAgain:
     """One case asked again on the day it came in, with what each way of ranking said.
 
-    Attributes
-    ----------
-    known : int
-        Cases that were closed by then.
-    model_known : bool or None
-        Whether one of them was on a car of the same model; None if it is not recorded.
-    answers : mapping of str to Answer
-        By name of the way of ranking; the tool's is `TOOL`.
+    So many cases were closed by then (`known`), one of them on a car of the same model
+    (`model_known`, None if it is not recorded). The answers are by name of the way of ranking; the
+    tool's is `TOOL`.
     """
 
     job: Job
@@ -77,14 +64,7 @@ def replay(
 ) -> Iterator[Replayed]:
     """Ask each case of one set against an index of another.
 
-    Parameters
-    ----------
-    known, asked : sequence of Job
-        Cases; a case in both is not recalled for itself.
-    wording : Wording
-    settings : Settings
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
+    A case in both is not recalled for itself. `models` is the shop's list of vehicles.
     """
     past = Knowledge(
         wording=wording,
@@ -116,22 +96,9 @@ def in_time_order(
     `BLOCK_GROWTH`; all of them, by whatever way of ranking, are asked of the cases closed before
     the first one's day.
 
-    Parameters
-    ----------
-    cases : sequence of Job
-        Numbered cases (`Job.is_case`).
-    wording : Wording
-    settings : Settings
-    baselines : sequence of Baseline
-        Plain ways, which are fitted again for every block. Good-Turing's share of causes seen
-        once is left for a cause not seen before, as they have no word for it themselves.
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
-    least_known : int
-        Ask nothing until so many cases are known.
-    since : date, optional
-        Ask only cases opened on or after this day.
-    progress : callable, optional
+    Nothing is asked until `least_known` cases are known, and none opened before `since`. The plain
+    ways are fitted again for every block; Good-Turing's share of causes seen once is left for a
+    cause not seen before, as they have no word for it themselves.
     """
     blocks = list(blocks_in_time(cases, least_known, since))
     total, done = sum(len(asked) for _, asked in blocks), 0

@@ -53,15 +53,8 @@ _STATUS_AT_END = re.compile(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$",
 def parse_code(text: str) -> TroubleCode:
     """Read one trouble code that somebody typed.
 
-    Parameters
-    ----------
-    text : str
-        As ``P0171``, ``p 0171``, ``PO171`` (letter O), ``b1234 13``, ``B1234-13 stored``, or the
-        raw bytes of the control unit, ``0x012700``.
-
-    Returns
-    -------
-    TroubleCode
+    As ``P0171``, ``p 0171``, ``PO171`` (letter O), ``b1234 13``, ``B1234-13 stored``, or the raw
+    bytes of the control unit, ``0x012700``.
 
     Raises
     ------
@@ -178,17 +171,9 @@ _NEXT_WORD = re.compile(r"\s*(\S*)")
 def find_codes(text: str) -> CodesFound:
     """Lift trouble codes out of running text.
 
-    Parameters
-    ----------
-    text : str
-        A complaint, a note, a list of codes.
-
-    Returns
-    -------
-    CodesFound
-        Codes in order of appearance, each once; the text without them; and a `Doubt` for each
-        piece that looks like a code but was not taken (part and campaign numbers, a digit too
-        many or too few, a loose number that may be a failure type).
+    What comes back are the codes in order of appearance, each once; the text without them; and a
+    `Doubt` for each piece that looks like a code but was not taken (part and campaign numbers, a
+    digit too many or too few, a loose number that may be a failure type).
 
     Examples
     --------
@@ -364,16 +349,7 @@ class CodeFacts:
 
 
 def facts(code: TroubleCode) -> CodeFacts:
-    """Tell what the standard structure says about a code.
-
-    Parameters
-    ----------
-    code : TroubleCode
-
-    Returns
-    -------
-    CodeFacts
-        Area only for standard codes; failure only with a failure type.
+    """Tell what the standard structure says about a code: its area only for standard codes.
 
     References
     ----------

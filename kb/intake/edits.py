@@ -51,19 +51,11 @@ _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
 def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Vehicle] = ()) -> Job:
     """Return a job with some of its fields set.
 
-    Parameters
-    ----------
-    job : Job
-    edits : iterable of str
-        Each ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
-        ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the
-        place behind the last one adds an item. A whole vehicle, cause or item may be given as
-        the command line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON;
-        items of a list are parted by semicolons.
-    today : date
-        Day of a contact that names none.
-    vehicles : sequence of Vehicle
-        The ones the shop knows.
+    Each edit is ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
+    ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the place
+    behind the last one adds an item. A whole vehicle, cause or item may be given as the command
+    line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
+    parted by semicolons. A contact that names no day is of today.
 
     Raises
     ------

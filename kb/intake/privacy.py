@@ -39,16 +39,8 @@ _TRADE_WORDS = frozenset(
 def personal_data(text: str) -> list[str]:
     """Look for phone numbers, e-mail addresses and number plates.
 
-    Parameters
-    ----------
-    text : str
-        A complaint, a note, any free text.
-
-    Returns
-    -------
-    list of str
-        One warning for each piece found, in order of appearance; it names the piece. Trouble
-        codes, readings, days, VINs and the shop's own key tags are not taken for any.
+    One warning for each piece found, in order of appearance; it names the piece. Trouble codes,
+    readings, days, VINs and the shop's own key tags are not taken for any.
 
     Examples
     --------

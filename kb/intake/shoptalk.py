@@ -79,32 +79,18 @@ def understand(
     system: System | None = None,
     wording: Wording | None = None,
 ) -> Understood:
-    """Read one line of shop talk.
+    """Read one line of shop talk, codes and readings among the words.
 
-    Parameters
-    ----------
-    text : str
-        As typed, codes and readings among the words.
-    codes, readings : sequences
-        Told beside the line. They come first; what the line says of the same code, or of the
-        same item and position, is left out.
-    vehicle : str, optional
-        Roughly typed; see `kb.intake.vehicle.parse_vehicle`. Without it, a key tag of one of the
-        `vehicles` that stands in the line says which car it is.
-    vehicles, models : sequences
-        The cars the shop knows, and its list of models.
-    conditions, system : optional
-        Told beside the line; otherwise the conditions are gathered from it, and the system is
-        guessed from its words and codes, or left open.
-    wording : Wording, optional
-        The shop's words, for items of readings and the guess; the trade's own if left out.
+    Codes and readings told beside the line come first; what the line says of the same code, or of
+    the same item and position, is left out. The vehicle is roughly typed (see
+    `kb.intake.vehicle.parse_vehicle`); without it, a key tag of one of the `vehicles` that stands
+    in the line says which car it is. Without conditions they are gathered from the line, and
+    without a system it is guessed from its words and codes, or left open. Without a wording there
+    are the trade's words alone.
 
-    Returns
-    -------
-    Understood
-        The complaint's text is the line without its codes and readings, no other word lost.
-        Notices tell what looked like a code or a reading and was left in the text, how the
-        vehicle was read, and personal data.
+    The complaint's text is the line without its codes and readings, no other word lost. Notices
+    tell what looked like a code or a reading and was left in the text, how the vehicle was read,
+    and personal data.
 
     Raises
     ------

@@ -28,16 +28,9 @@ GRAVE = frozenset(
 class Due:
     """One fix left on a car, of which it is not known that it held.
 
-    Attributes
-    ----------
-    days : int
-        Since the handover.
-    good_until : int
-        Days after the handover on which it was last known to be good; 0: never heard of.
-    risk : float
-        Chance that it has failed unheard, by what this fix and those like it did.
-    grave : bool
-        Whether it is on a system whose failure can hurt somebody.
+    `days` are since the handover; `good_until` is the day of these on which it was last known to be
+    good, 0: never heard of. `risk` is the chance that it has failed unheard, by what this fix and
+    those like it did; `grave` that it is on a system whose failure can hurt somebody.
     """
 
     job: int
@@ -59,24 +52,8 @@ def due(
 
     That of grave systems counts more; of equals the last handed over comes first.
 
-    Parameters
-    ----------
-    repairs
-        With their systems: every case of each cause that may be asked after.
-    history
-        What the shop's fixes say of one another, in days.
-    horizon
-        Days after which a fix has held.
-    settings
-        How soon and how late to ask, and how much more grave systems count.
-    today
-        The day of asking.
-
-    Returns
-    -------
-    tuple of Due
-        By the chance that it has failed unheard, that of grave systems counted more; of equals
-        the last handed over first.
+    The repairs, with their systems, are every case of each cause that may be asked after; `history`
+    is what the shop's fixes say of one another, in days.
     """
     known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)

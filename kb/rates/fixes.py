@@ -94,14 +94,8 @@ class FixRate:
 class FixCurve:
     """How one fix held: the share still good, and how much that rests on.
 
-    Attributes
-    ----------
-    steps : tuple of SurvivalStep
-        Kaplan and Meier's curve, one for each time with a failure.
-    lost : tuple of float
-        Times at which a car that was good was last heard of.
-    end : float
-        Last time any car was heard of.
+    `steps` are Kaplan and Meier's curve, one for each time with a failure; `lost` the times at
+    which a car that was good was last heard of; `end` the last time any car was.
     """
 
     steps: tuple[SurvivalStep, ...]
@@ -140,20 +134,9 @@ def fixes(
 ) -> tuple[Fix, ...]:
     """Rate every fix that was tried on repairs of one and the same proven cause.
 
-    Parameters
-    ----------
-    repairs, settings
-        All of the cause; horizon, confidence, and how many fates must be known.
-    history
-        What the shop's other fixes say, on the same clock; without it a rate is drawn but
-        weakly towards one half.
-    clock, silence
-        As `kb.rates.trials.trials` takes them.
-
-    Returns
-    -------
-    tuple of Fix
-        Best first, by `standing`; what nobody wrote down whether it cured last.
+    `history` is what the shop's other fixes say, on the same clock; without it a rate is drawn but
+    weakly towards one half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The
+    best comes first, by `standing`; what nobody wrote down whether it cured last.
 
     References
     ----------

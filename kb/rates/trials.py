@@ -123,15 +123,9 @@ def trials(
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
     though it be on the day of the handover.
 
-    Parameters
-    ----------
-    repairs
-        All of a cause, so that a car's comebacks are seen; causes may be mixed.
-    clock
-        Days, or kilometres. Where an odometer is missing, or ran backwards, kilometres are
-        reckoned from days at what the other cars do.
-    silence
-        Left out, silence tells nothing.
+    The repairs are all of a cause, so that a car's comebacks are seen; causes may be mixed. Where
+    an odometer is missing, or ran backwards, kilometres are reckoned from days at what the other
+    cars do. Without `silence` it tells nothing.
     """
     known = list(repairs)
     pace = _km_per_day(known) if clock is Clock.KM else None

@@ -65,12 +65,12 @@ def close_job(
 ) -> ClosingDraft:
     """Draft the end of a job.
 
+    Without a cause told, it must be told that there is none.
+
     Raises
     ------
     Conflict
         If it is closed already.
-    KbError
-        If there is no such job, or neither a cause is told nor that there is none.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)

@@ -20,11 +20,6 @@ def demo_address(progress: Progress | None = None) -> str:
 
     The store is named after the content of the seed cases and the revision of its tables: other
     ones make another store.
-
-    Parameters
-    ----------
-    progress : callable, optional
-        Called with how many of how many files are read.
     """
     files = seed_files()
     content = [file.read_bytes() for file in (*files, vehicles_file())]

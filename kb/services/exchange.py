@@ -32,14 +32,9 @@ class Form(StrEnum):
 class ImportResult:
     """What became of a file.
 
-    Attributes
-    ----------
-    already_there : int
-        Jobs that the store holds with the same content.
-    renumbered : tuple of (int, int)
-        Number in the file and number in the store, of jobs whose number was taken.
-    rejects_file : str or None
-        Where the rejects were written; None where there are none, and after a dry run.
+    `already_there` counts jobs that the store holds with the same content; `renumbered` has number
+    in the file and in the store of jobs whose number was taken. `rejects_file` is None where there
+    are none, and after a dry run.
     """
 
     path: str
@@ -78,8 +73,6 @@ def import_file(
 
     Parameters
     ----------
-    address : str
-        The store.
     path : Path
         ``.toml`` with ``[[job]]`` tables, ``.csv``, or JSON Lines under any other name.
     mapping : Path, optional
@@ -89,19 +82,6 @@ def import_file(
     rejects : Path, optional
         Where to write the jobs that are refused, one JSON object a line with line number, field,
         value and reason; ``<file>.rejects.jsonl`` if left out.
-    who : str, optional
-        Initials for the change history.
-    progress : callable, optional
-        Called with the lines read and the lines to be read, each line counting twice.
-
-    Returns
-    -------
-    ImportResult
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the file is not what its name says.
     """
     source = Source(path, read_mapping(mapping) if mapping else None)
     told = progress or untold
@@ -142,29 +122,7 @@ def export_file(
     JSON Lines hold everything and come back exactly; CSV the same, but for texts of nothing but
     blanks.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    path : Path or text stream
-        An existing file is replaced once the new one is whole.
-    form : Form
-        JSON Lines or CSV.
-    system : System, optional
-        Only jobs about this part of the vehicle.
-    since : date, optional
-        Only jobs opened on or after this day.
-    progress : callable, optional
-        Called with the jobs read and the jobs to be read.
-
-    Returns
-    -------
-    ExportResult
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened or the file cannot be written.
+    An existing file is replaced once the new one is whole.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = _chosen(work, system, since, progress or untold)

@@ -31,18 +31,10 @@ class Return:
 class ToAsk:
     """One car to ask after.
 
-    Attributes
-    ----------
-    car : str
-        Key tag and vehicle.
-    good_until : int
-        Days after the handover on which it was last known to be good; 0: never heard of.
-    risk : float
-        Chance that the fix has failed unheard.
-    weighed : float
-        The same, counted more on systems whose failure can hurt somebody.
-    visit : Return or None
-        What the car came for since, if that may have been the same complaint.
+    `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
+    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard,
+    `weighed` the same, counted more on systems whose failure can hurt somebody. `visit` is what the
+    car came for since, if that may have been the same complaint.
     """
 
     job: int
@@ -69,13 +61,7 @@ class FollowUps:
 
 
 def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
-    """List the cars to ask after: visits to be judged first, then by risk.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """List the cars to ask after: visits to be judged first, then by risk."""
     horizon = settings.rates.horizon_days
     first = today - timedelta(settings.follow_up.last_days)
     last = today - timedelta(settings.follow_up.first_days)
@@ -131,21 +117,13 @@ def heard(
 ) -> Draft:
     """Draft what was heard of a car after a job.
 
-    Parameters
-    ----------
-    number : int
-        The job whose fix is asked about.
-    on : date, optional
-        The day; else the visit's, else today.
-    job : int, optional
-        The visit's own job; its odometer is taken where none is given.
+    Without a day it is the visit's, else today. `job` is the visit's own, whose odometer is taken
+    where none is given.
 
     Raises
     ------
     InvalidField
         If the day lies before the handover or ahead, or the odometer ran backwards.
-    KbError
-        If there is no such job, or it is not closed.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)

@@ -44,31 +44,14 @@ def current_index(
 
 
 def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
-    """Bring the index up to date now, so that the next question need not wait for it.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Bring the index up to date now, so that the next question need not wait for it."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         current_index(work, address, shop_wording(work), settings, progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reindexed:
-    """An index that was made again.
-
-    Attributes
-    ----------
-    folder : str
-        Where it lies.
-    cases : int
-    bytes : int
-        What it takes there.
-    kept : bool
-        Whether it could be written.
-    """
+    """An index that was made again: where it lies, its size there, whether it could be written."""
 
     folder: str
     cases: int
@@ -77,13 +60,7 @@ class Reindexed:
 
 
 def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
-    """Make the index again from the store, whatever lies there.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Make the index again from the store, whatever lies there."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         index = fit_index(work, address, shop_wording(work), settings, progress)
     folder = index_folder(address)

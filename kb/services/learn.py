@@ -27,8 +27,6 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
     ------
     TooFew
         If the store has too few cases.
-    KbError
-        If the store cannot be opened.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         least = settings.recall.learn_least

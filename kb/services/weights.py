@@ -107,13 +107,7 @@ def shop_settings(work: UnitOfWork, address: str, settings: Settings) -> Setting
 
 
 def weights(address: str, settings: Settings) -> Weights:
-    """Return the weights in force.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Return the weights in force."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         return weights_in(work, address, settings)
 

@@ -67,17 +67,9 @@ class Jobs(InTransaction):
         self._cars.look_ahead(job.vehicle for job in jobs)
 
     def add(self, job: Job) -> Job:
-        """Store a new job.
+        """Store a new job, and return it as stored, with what was known of the vehicle already.
 
-        Parameters
-        ----------
-        job : Job
-            Without a number or uid it is given the next number and a fresh uid.
-
-        Returns
-        -------
-        Job
-            As stored: with number and uid, and with what was known of the vehicle already.
+        Without a number or uid it is given the next number and a fresh uid.
 
         Raises
         ------
@@ -96,15 +88,10 @@ class Jobs(InTransaction):
         return stored
 
     def replace(self, job: Job) -> Job:
-        """Store the edited form of a job and write down every field that changed.
+        """Store the edited form of a job, return it, and write down every field that changed.
 
         A changed vehicle is corrected for all jobs of that car, unless its ref (or vin) changed:
         then the job is moved to the other car.
-
-        Returns
-        -------
-        Job
-            As stored.
 
         Raises
         ------
@@ -231,20 +218,8 @@ class Jobs(InTransaction):
     ) -> list[Job]:
         """List jobs, the last opened first.
 
-        Parameters
-        ----------
-        state : str, optional
-            As `Job.state` tells it.
-        vehicle : str, optional
-            Words that must all occur in the vehicle's details, its ref and vin included.
-        system : System, optional
-            The job's system.
-        code : TroubleCode, optional
-            A code the job must have; without a failure type, whatever its failure type.
-        since : date, optional
-            First day of opening.
-        limit : int, optional
-            At most so many jobs.
+        Of a `Job.state`; with words that must all occur in the vehicle's details, its ref and vin
+        included; with a code, whatever its failure type if none is given.
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
@@ -254,16 +229,8 @@ class Jobs(InTransaction):
     ) -> tuple[list[Job], int]:
         """Jobs of one model, the last opened first, and how many there are in all.
 
-        Parameters
-        ----------
-        words : str
-            Must all occur in the vehicle's details.
-        spellings : iterable of str
-            The model as vehicles may have it.
-        lines : sequence of VehicleModel
-            Built in the years of one of them, where there are any and the year is known.
-        limit : int
-            At most so many jobs.
+        The words must all occur in the vehicle's details, and its model be one of the spellings;
+        where there are lines, it was built in the years of one of them, if its year is known.
         """
         wanted = [*_wanted(vehicle=words), VEHICLES.c.model.in_(list(spellings))]
         if lines:

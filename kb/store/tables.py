@@ -131,17 +131,9 @@ def _held(
 ) -> Iterator[Column[Any] | CheckConstraint]:
     """Make the columns of a value's fields, each with its constraint.
 
-    Parameters
-    ----------
-    kind : type
-        A dataclass of `kb.case`. Fields that are lists of such, and a vehicle, are left out: they
-        have tables of their own.
-    options : Mapping[str, dict]
-        Column -> what else `sqlalchemy.Column` is to be told of it.
-    prefix : str
-        Name of the field that holds the value; where it has none, all of its columns are null.
-    unchecked : collection of str
-        Columns that get no constraint from their bounds.
+    Fields that are lists of values, and a vehicle, are left out: they have tables of their own.
+    `options` say what else a column is told; with a prefix, the field that holds the value, all of
+    its columns may be null; `unchecked` ones get no constraint from their bounds.
     """
     for name, field in field_types(kind).items():
         column = f"{prefix}_{name}" if prefix else name
