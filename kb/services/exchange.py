@@ -15,7 +15,7 @@ from kb.errors import UnreadableFile
 from kb.files import replacing, write_whole
 from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
-from kb.progress import Progress, untold
+from kb.progress import Progress, counted, untold
 from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -125,11 +125,17 @@ def export_file(
     An existing file is replaced once the new one is whole.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        jobs = _chosen(work, system, since, progress or untold)
+        jobs = (
+            job
+            for job in counted(work.jobs.all(), work.jobs.count(), progress)
+            if system in {None, job.system} and (since is None or job.opened >= since)
+        )
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
         try:
-            return ExportResult(path=str(path), jobs=_replace_file(jobs, path, form))
+            with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
+                count = _write(jobs, file, form)
+            return ExportResult(path=str(path), jobs=count)
         except OSError as error:
             raise UnreadableFile(
                 f"{path}: cannot be written ({error.strerror}); choose another place"
@@ -148,21 +154,6 @@ def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> P
             "--rejects. Nothing was imported."
         ) from error
     return path
-
-
-def _chosen(
-    work: UnitOfWork, system: System | None, since: date | None, told: Progress
-) -> Iterator[Job]:
-    total = work.jobs.count()
-    for done, job in enumerate(work.jobs.all(), start=1):
-        if system in {None, job.system} and (since is None or job.opened >= since):
-            yield job
-        told(done, total)
-
-
-def _replace_file(jobs: Iterator[Job], path: Path, form: Form) -> int:
-    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
-        return _write(jobs, file, form)
 
 
 def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:

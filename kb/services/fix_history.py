@@ -43,7 +43,7 @@ def wider_history(work: UnitOfWork, address: str, settings: Settings) -> WiderHi
     saved = _load(path)
     if saved is None or saved.mark != _mark(work, saved.sequence, settings):
         return _learnt(work, path, settings)
-    changed = len(work.jobs.changed_since(saved.sequence))
+    changed = len(work.changes.since(saved.sequence))
     if changed > most_changes(saved.cases, settings.recall):
         return _learnt(work, path, settings)
     return saved.history
@@ -67,7 +67,7 @@ def learn(
 def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | None:
     repairs = work.repairs.all()
     history = learn(repairs, settings)
-    sequence = work.jobs.last_change()
+    sequence = work.changes.last()
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
     try:
         path.parent.mkdir(parents=True, exist_ok=True)

@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass, replace
 from hashlib import blake2b
-from pathlib import Path
 
 from kb import __version__
 from kb.intake.wording import Wording
-from kb.progress import Progress
+from kb.progress import Progress, counted
 from kb.recall.index import FILE, Index
 from kb.settings import RecallSettings, Settings
 from kb.store.address import index_folder
@@ -34,7 +33,7 @@ def current_index(
     index = Index.load(index_folder(address))
     if index is None or index.mark != _mark(work, wording, index.sequence):
         return fit_index(work, address, wording, settings, progress)
-    changed = work.jobs.changed_since(index.sequence)
+    changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
         return fit_index(work, address, wording, settings, progress)
     if not changed:
@@ -90,20 +89,12 @@ def fit_index(
     A folder that cannot be written is no error: the index then serves this once (`Index.kept`).
     """
     total = work.jobs.count_cases()
-    cases = []
-    for job in work.jobs.all(cases_only=True):
-        cases.append(job)
-        if progress is not None:
-            progress(len(cases), total)
-    sequence = work.jobs.last_change()
+    cases = list(counted(work.jobs.all(cases_only=True), total, progress))
+    sequence = work.changes.last()
     mark = _mark(work, wording, sequence)
     index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
-    return _saved(index, index_folder(address))
-
-
-def _saved(index: Index, folder: Path) -> Index:
     try:
-        index.save(folder)
+        index.save(index_folder(address))
     except OSError:
         return replace(index, kept=False)
     return index

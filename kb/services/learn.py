@@ -37,7 +37,7 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             )
         cases = list(work.jobs.all(cases_only=True))
         wording, models = shop_wording(work), work.models.all()
-        sequence = work.jobs.last_change()
+        sequence = work.changes.last()
         compared = is_better(cases, wording, settings, models, progress)
         found = learn(cases, wording, settings, models=models, progress=progress)
         recall, diagnosis = found.recall, found.diagnosis

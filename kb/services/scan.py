@@ -6,7 +6,7 @@ from datetime import date
 from kb.case import Job, System
 from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.progress import Progress
+from kb.progress import Progress, counted
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern
 from kb.settings import Settings
@@ -58,13 +58,8 @@ def scan(
 def read_cases(address: str, progress: Progress | None = None) -> list[Job]:
     """Read every case of a store, oldest number first."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        total = work.jobs.count_cases()
-        cases = []
-        for job in work.jobs.all(cases_only=True):
-            cases.append(job)
-            if progress is not None:
-                progress(len(cases), total)
-    return cases
+        cases = work.jobs.all(cases_only=True)
+        return list(counted(cases, work.jobs.count_cases(), progress))
 
 
 def _notices(cases: list[Job], settings: Settings) -> tuple[str, ...]:

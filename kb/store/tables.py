@@ -230,20 +230,17 @@ READINGS = _list(
     ),
     CheckConstraint("upper >= value", name="upper_above_value"),
 )
-TESTS = _list("tests")
 ATTEMPTS = _list("attempts", options={"proofs": {"server_default": "[]"}})
 # `job` is no foreign key: it may name a job of another store.
 CONTACTS = _list("contacts")
-LINKS = _list("circuit", name="links")
-CONFIRMATIONS = _list("confirmations")
 LISTS = {
     "codes": CODES,
     "readings": READINGS,
-    "tests": TESTS,
+    "tests": _list("tests"),
     "attempts": ATTEMPTS,
     "contacts": CONTACTS,
-    "circuit": LINKS,
-    "confirmations": CONFIRMATIONS,
+    "circuit": _list("circuit", name="links"),
+    "confirmations": _list("confirmations"),
 }
 """A job's field -> the table of its list."""
 # One row a field of a job that changed, or (without a job) a shop word or vehicle.
