@@ -158,7 +158,13 @@ def judge(
         twin_stands = _stands(twin.value, own, limit, settings)
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
     holder = find_placeholder(here[-1], [*history, *here], bands[-1], wording, settings)
-    said = tuple(_said(band, reading) for band in bands)
+    number = reading.value if reading.relation is Relation.EXACT else None
+    said = tuple(
+        BandOpinion(
+            band=band, apart=band.apart(number) if band.speaks and number is not None else None
+        )
+        for band in bands
+    )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, Reason.REPEATED, None
@@ -174,13 +180,6 @@ def judge(
         placeholder=holder,
         limit=limit,
         past=_past(reading, mine, own, settings),
-    )
-
-
-def _said(band: Band, reading: Reading) -> BandOpinion:
-    value = reading.value if reading.relation is Relation.EXACT else None
-    return BandOpinion(
-        band=band, apart=band.apart(value) if band.speaks and value is not None else None
     )
 
 

@@ -76,8 +76,9 @@ def find_placeholder(
     reading = asked.reading
     if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):
         return None
+    # nothing was found wrong with their circuits, and nothing was proved good either
     alike = [
-        each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, wording)
+        each for each in taken if each.reading.proved_good is None and _alike(asked, each, wording)
     ]
     own = [
         each
@@ -104,11 +105,6 @@ def find_placeholder(
             jobs=numbers_of(group),
         )
     return None
-
-
-def _is_unaffected(reading: Reading) -> bool:
-    """Nothing was found wrong with the circuit, and nothing was proved good either."""
-    return reading.proved_good is None
 
 
 def _alike(asked: Taken, each: Taken, wording: Wording) -> bool:

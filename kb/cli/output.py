@@ -10,6 +10,7 @@ import click
 from rich.console import Console, RenderableType
 
 from kb.errors import UnreadableFile
+from kb.progress import untold
 from kb.reports.json import to_json
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -110,7 +111,7 @@ def counting(label: str) -> Iterator[Callable[[int, int], None]]:
                 update = stack.enter_context(_bar(label, screen))
             update(done, total)
 
-        yield count if screen.is_terminal else _uncounted
+        yield count if screen.is_terminal else untold
 
 
 @contextmanager
@@ -120,7 +121,3 @@ def _bar(label: str, screen: Console) -> Iterator[Callable[[int, int], None]]:
     with Progress(console=screen, transient=True) as bar:
         task = bar.add_task(label, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
-
-
-def _uncounted(done: int, total: int) -> None:
-    """Show nothing."""

@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, Job, VehicleModel
-from kb.diagnosis.causes import Ranking
 from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
-from kb.evaluation.figures import Answer, Truth, rank_of
-from kb.evaluation.metrics import Rank
+from kb.evaluation.figures import Answer, Truth
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.hashing import key
@@ -23,15 +21,6 @@ BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
 REFIT_GROWTH = 0.1
 """The tool's index is fitted again once the known cases have grown by this share."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Replayed:
-    """One case asked again; `rank` is the place of its cause, None where that was not ranked."""
-
-    job: Job
-    ranking: Ranking
-    rank: Rank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,30 +42,6 @@ class AskedAgain:
     def has_readings(self) -> bool:
         """Whether it was asked with any reading."""
         return bool(Complaint.of(self.job).readings)
-
-
-def replay(
-    known: Sequence[Job],
-    asked: Sequence[Job],
-    wording: Wording,
-    settings: Settings,
-    models: Sequence[VehicleModel] = (),
-) -> Iterator[Replayed]:
-    """Ask each case of one set against an index of another.
-
-    A case in both is not recalled for itself. `models` is the shop's list of vehicles.
-    """
-    past = Knowledge(
-        wording=wording,
-        index=Index.fit(known, wording, settings),
-        models=models,
-        settings=settings,
-    )
-    for job in asked:
-        without = [job.number] if job.number is not None else []
-        ranking = diagnose(Complaint.of(job), past, on=job.opened, without=without).ranking
-        truth = Truth(cause=key(cause_key(job)), new=False)
-        yield Replayed(job=job, ranking=ranking, rank=rank_of(truth, Answer.of(ranking)))
 
 
 def in_time_order(

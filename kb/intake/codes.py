@@ -70,7 +70,7 @@ def parse_code(text: str) -> TroubleCode:
     >>> str(parse_code("po171")), str(parse_code("b1234 13")), str(parse_code("0x803910"))
     ('P0171', 'B1234-13', 'B0039-10')
     """
-    plain = _flat(text).strip()
+    plain = unicodedata.normalize("NFKC", text).translate(_DASH).strip()
     status = None
     at_end = _STATUS_AT_END.search(plain)
     if at_end:
@@ -87,10 +87,6 @@ def parse_code(text: str) -> TroubleCode:
             failure_type = match["type"] and match["type"].translate(_AS_HEX)
             return TroubleCode(code=code, failure_type=failure_type, status=status)
     raise InvalidField("code", text, _what_is_amiss(upper))
-
-
-def _flat(text: str) -> str:
-    return unicodedata.normalize("NFKC", text).translate(_DASH)
 
 
 def _from_bytes(two: int, failure_type: str | None) -> TroubleCode:

@@ -8,7 +8,7 @@ import re
 import sys
 from bisect import bisect_right
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import islice
 from typing import NamedTuple
@@ -308,12 +308,12 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
     """
     plain = prepare(text)
     content_ends = len(plain.rstrip(" .,;"))
-    values = _Spans(match.span() for match in VALUE.finditer(plain))
-    marks = _Spans(match.span() for match in _MARK.finditer(plain))
+    values = [match.span() for match in VALUE.finditer(plain)]
+    marks = [match.span() for match in _MARK.finditer(plain)]
     for match in _BARE.finditer(plain):
-        if match.start() < values.end_before(match.start()):
+        if match.start() < _end_before(values, match.start()):
             continue
-        named = item_before(plain, marks.end_before(match.start()), match.start(), wording)
+        named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
@@ -321,16 +321,10 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
             yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
 
 
-class _Spans:
-    """Stretches of a text, in order and apart from one another."""
-
-    def __init__(self, spans: Iterable[tuple[int, int]]) -> None:
-        self._spans = list(spans)
-
-    def end_before(self, place: int) -> int:
-        """Where the last one stops that begins at a place or before it; 0 if there is none."""
-        count = bisect_right(self._spans, (place, sys.maxsize))
-        return self._spans[count - 1][1] if count else 0
+def _end_before(spans: Sequence[tuple[int, int]], place: int) -> int:
+    """Where the last of ordered spans stops that begins at a place or before; 0 without any."""
+    count = bisect_right(spans, (place, sys.maxsize))
+    return spans[count - 1][1] if count else 0
 
 
 def _tells_item(words: str, wording: Wording) -> bool:

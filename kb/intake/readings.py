@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from itertools import pairwise
+from typing import Any
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
@@ -86,14 +87,8 @@ def parse_reading(text: str) -> Reading:
         position, after = find_position(after)
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
-    return _reading(
-        value,
-        item=item,
-        position=position,
-        condition=" ".join(filter(None, said)) or None,
-        stage=stage,
-        method=method,
-    )
+    when = " ".join(filter(None, said)) or None
+    return _reading(value, stage, item=item, position=position, condition=when, method=method)
 
 
 def _extended(
@@ -109,26 +104,15 @@ def _from_number(text: str) -> str:
     return found[0] if found else text
 
 
-def _reading(
-    value: Value,
-    *,
-    item: str,
-    position: str | None,
-    condition: str | None,
-    stage: Stage | None,
-    method: str | None = None,
-) -> Reading:
+def _reading(value: Value, stage: Stage | None, **told: Any) -> Reading:
     return Reading(
-        item=item,
         quantity=value.quantity,
         typed=value.typed,
         relation=value.relation,
         value=value.value,
         upper=value.upper,
-        position=position,
-        method=method,
-        condition=condition,
         stage=stage or Stage.AS_FOUND,
+        **told,
     )
 
 
@@ -367,7 +351,5 @@ def _reading_at(
         stage, stop = stage or said, told.end()
     if stage is None:
         stage, stop = stage_at(plain, stop, end)
-    reading = _reading(
-        value, item=item, position=position, condition=condition or None, stage=stage
-    )
-    return reading, stop
+    told_of = {"item": item, "position": position, "condition": condition or None}
+    return _reading(value, stage, **told_of), stop

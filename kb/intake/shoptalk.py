@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.codes import find_codes
-from kb.intake.lifting import Doubt
 from kb.intake.privacy import personal_data
 from kb.intake.readings import find_readings
 from kb.intake.systems import guess_system
@@ -107,7 +106,7 @@ def understand(
     """
     lifted_codes = find_codes(text)
     lifted_readings = find_readings(lifted_codes.rest, wording)
-    words = lifted_readings.rest
+    words, known = lifted_readings.rest, wording or Wording.default()
     match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
     all_readings = (
@@ -124,13 +123,9 @@ def understand(
         readings=all_readings,
         vehicle=match.vehicle,
         conditions=conditions or ", ".join(conditions_in(words)) or None,
-        system=system or _guess(words, all_codes, wording or Wording.default()),
+        system=system or guess_system(" ".join(known.tokens(words)), all_codes),
     )
-    doubts: tuple[Doubt, ...] = (
-        *lifted_codes.doubtful,
-        *lifted_readings.doubtful,
-        *match.doubts,
-    )
+    doubts = (*lifted_codes.doubtful, *lifted_readings.doubtful, *match.doubts)
     return Understood(complaint, (*map(str, doubts), *personal_data(text)))
 
 
@@ -170,7 +165,3 @@ def _tag_in(words: str, vehicles: Sequence[Vehicle]) -> str:
     return next(
         (tags[word] for word in re.findall(r"[\w-]+", words.casefold()) if word in tags), ""
     )
-
-
-def _guess(words: str, codes: Sequence[TroubleCode], wording: Wording) -> System | None:
-    return guess_system(" ".join(wording.tokens(words)), codes)

@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kb.case import Action
+from kb.case import Action, RepairRecord
 from kb.errors import Notice
 from kb.rates.shrinkage import Posterior, WiderHistory, neutral
 from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
-from kb.rates.trials import Clock, RepairRecord, Silence, Trial, trials
+from kb.rates.trials import Clock, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
 from kb.statistics.summaries import known_median, usual
@@ -210,7 +210,12 @@ def _fix(
     horizon = horizon_of(clock, settings)
     lives = [trial.life for trial in tried if trial.life is not None]
     belief = (history or neutral(horizon)).posterior(key, lives)
-    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=_curve(lives))
+    curve = FixCurve(
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in lives if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=curve)
 
 
 def _rate(
@@ -244,17 +249,9 @@ def _rate(
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
-        jobs=tuple(dict.fromkeys(trial.job for trial in trials if trial.job is not None)),
+        jobs=tuple(dict.fromkeys(trial.job for trial in trials)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
         never_reproduced=trials[0].never_reproduced,
-    )
-
-
-def _curve(lives: Sequence[Lifetime]) -> FixCurve:
-    return FixCurve(
-        steps=product_limit(lives),
-        lost=tuple(sorted(life.time for life in lives if not life.failed)),
-        end=max((life.time for life in lives), default=0),
     )
 
 

@@ -76,10 +76,8 @@ class Recalled:
         Codes of the complaint that no case has, whatever the failure type.
     cases : int
         How many cases were in question.
-    causes_seen : int
-        How many different causes these have.
     causes_seen_once : int
-        How many of those on a single job.
+        How many causes only one of them has.
     new_model : bool
         Whether the car asked about is of a model that no case is of.
     linear_chances : tuple of LinearChance
@@ -97,7 +95,6 @@ class Recalled:
     read_as: dict[str, str]
     strange_codes: tuple[TroubleCode, ...]
     cases: int
-    causes_seen: int
     causes_seen_once: int
     linear_chances: tuple[LinearChance, ...] = ()
     new_model: bool = False
@@ -138,7 +135,6 @@ def recall(
             if not any(segment.codes.holds(code) for segment in (index.base, index.recent))
         ),
         cases=int(found.times_seen.sum()),
-        causes_seen=len(found.seen),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
         linear_chances=linear_chances,

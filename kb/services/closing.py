@@ -1,6 +1,6 @@
 """Closing a job: its cause, its last fix, and what proves that it worked."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
@@ -79,14 +79,8 @@ def close_job(
         notices = (*spelt_otherwise(work, job, base), *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     draft = draft_of(job, base, notices)
-    return ClosingDraft(
-        job=job,
-        base=base,
-        notices=draft.notices,
-        cautions=draft.cautions,
-        dangers=draft.dangers,
-        weights=replace(weights, cases=weights.cases + job.is_case),
-    )
+    drafted = {field.name: getattr(draft, field.name) for field in fields(draft)}
+    return ClosingDraft(**drafted, weights=replace(weights, cases=weights.cases + job.is_case))
 
 
 def _ended(base: Job, told: Closing, today: date) -> Job:

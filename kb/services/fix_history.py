@@ -2,17 +2,19 @@
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
 
 from kb import __version__
+from kb.case import RepairRecord
 from kb.files import write_whole
 from kb.rates.fixes import horizon_of
 from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
-from kb.rates.trials import Clock, RepairRecord, Silence, trials
+from kb.rates.trials import Clock, Silence, trials
 from kb.services.indexing import most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
@@ -69,11 +71,9 @@ def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | 
     history = learn(repairs, settings)
     sequence = work.changes.last()
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
-    try:
+    with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
         write_whole(path, msgspec.json.encode(saved))
-    except OSError:
-        return history
     return history
 
 

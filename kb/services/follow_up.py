@@ -68,18 +68,9 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
     with UnitOfWork(open_store(address), read_only=True) as work:
         repairs = work.repairs.of_causes_closed(first, last)
         history = wider_history(work, address, settings) or neutral(horizon)
-        asked = {
-            each.job: each
-            for each in due(
-                ((each, each.system) for each in repairs),
-                history,
-                horizon,
-                settings.follow_up,
-                today,
-            )
-        }
+        asked = due(repairs, history, horizon, settings.follow_up, today)
         visits = _visits(work.repairs.returns(first, last), horizon)
-        order = sorted(asked.values(), key=lambda each: each.job not in visits)
+        order = sorted(asked, key=lambda each: each.job not in visits)
         jobs = work.jobs.get_many(each.job for each in order[:limit])
     return FollowUps(
         total=len(asked),
@@ -88,7 +79,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         cars=tuple(
             ToAsk(
                 job=each.job,
-                car=_car(job),
+                car=" ".join(filter(None, (job.vehicle.ref, job.vehicle.label))),
                 complaint=job.complaint,
                 cause=job.cause.label if job.cause else "",
                 fix=each.fix,
@@ -198,7 +189,3 @@ def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
         for case, visit in found.items()
         if (visit.opened - visit.closed).days <= horizon
     }
-
-
-def _car(job: Job) -> str:
-    return f"{job.vehicle.ref} {job.vehicle.label}" if job.vehicle.ref else job.vehicle.label

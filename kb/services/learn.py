@@ -1,7 +1,6 @@
 """Learning the shop's own weights from its closed jobs."""
 
 from datetime import date
-from pathlib import Path
 
 import msgspec
 
@@ -40,8 +39,8 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
         sequence = work.changes.last()
         compared = is_better(cases, wording, settings, models, progress)
         found = learn(cases, wording, settings, models=models, progress=progress)
-        recall, diagnosis = found.recall, found.diagnosis
-        learnt = Learnt(
+        learnt = Learnt.of(
+            found,
             on=date.today(),
             cases=count,
             sequence=sequence,
@@ -52,25 +51,8 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
                 with_learnt=compared.with_learnt,
                 better=compared.better,
             ),
-            intercept=recall.intercept,
-            vote_power=recall.vote_power,
-            signals=dict(recall.weights),
-            pool_jobs=diagnosis.pool_jobs,
-            pool_model=diagnosis.pool_model,
-            named=diagnosis.named,
-            first_shift=diagnosis.first_shift,
-            first_slope=diagnosis.first_slope,
-            unseen_intercept=diagnosis.unseen_intercept,
-            unseen_weights=dict(diagnosis.unseen_weights),
-            usual_near={str(cause): v for cause, v in diagnosis.usual_near.items()},
-            usual_near_of_any=diagnosis.usual_near_of_any,
-            new_model_first=diagnosis.new_model_first,
-            new_model_shift=diagnosis.new_model_shift,
         )
-        _write(learnt, index_folder(address))
+        folder = index_folder(address)
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))
         return weights_in(work, address, settings)
-
-
-def _write(learnt: Learnt, folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))

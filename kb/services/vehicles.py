@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from kb.case import Handedness, Job, Vehicle, VehicleModel, same_text
+from kb.case import Job, Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
-from kb.intake.vehicle_list import parse_years
 from kb.intake.vin import VinFacts, check_vin
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
@@ -37,38 +36,14 @@ class VehicleSheet:
     all_jobs: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ModelTold:
-    """A line of the list as typed; see `kb.case.VehicleModel`, `years` as ``2011-2016``."""
-
-    make: str
-    model: str
-    generation: str | None = None
-    years: str | None = None
-    platform: str | None = None
-    engines: tuple[str, ...] = ()
-    handedness: Handedness | None = None
-
-
 def list_models(address: str) -> list[VehicleModel]:
     """List the shop's makes, models and generations."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         return work.models.all()
 
 
-def add_model(address: str, told: ModelTold, *, who: str | None = None) -> VehicleModel:
+def add_model(address: str, model: VehicleModel, *, who: str | None = None) -> VehicleModel:
     """Put a line on the list; one of the same make, model and generation is replaced."""
-    first, last = parse_years(told.years) if told.years else (None, None)
-    model = VehicleModel(
-        make=told.make.strip(),
-        model=told.model.strip(),
-        generation=told.generation,
-        first_year=first,
-        last_year=last,
-        platform=told.platform,
-        engines=told.engines,
-        handedness=told.handedness,
-    )
     with UnitOfWork(open_store(address), who=who) as work:
         work.models.add(model)
         work.commit()
