@@ -25,8 +25,6 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
     What was said beforehand is `wanted`: None to ask, or where nobody may be asked, to say only
     that it is time. With `quiet` nothing is asked or said.
     """
-    from kb.reports.weights import told  # noqa: PLC0415
-
     if wanted is False or (quiet and not wanted) or not known.due:
         return
     if wanted is None and not (ask and at_terminal()):
@@ -36,6 +34,8 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
         if wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
             learnt = learn(app)
             if not quiet:
+                from kb.reports.weights import told  # noqa: PLC0415
+
                 click.echo(told(learnt), err=True)
     except (KeyboardInterrupt, click.Abort):
         click.echo("Left as it was; kb weights --learn does it later.", err=True)

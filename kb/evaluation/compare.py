@@ -22,8 +22,8 @@ class Comparison:
     """One way of ranking (`ours`) held against another on the same questions.
 
     `ours_only` and `theirs_only` count the questions that one of the two alone had right. The
-    difference is ours' share of right ones less theirs'; it lies from `low` to `high` with the
-    stated confidence.
+    difference is the share ours had right less theirs; it lies from `low` to `high` with the stated
+    confidence.
     """
 
     ours_only: int

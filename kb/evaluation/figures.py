@@ -61,8 +61,8 @@ class Truth:
 class Unseen:
     """How 'not seen before' tells new causes from known ones.
 
-    Its mean where the cause was new and where it was not, None without such a question; and the
-    area under the curve: 0.5 tells nothing, 1 tells all.
+    `when_new` and `when_known` are its means where the cause was new and where it was not, None
+    without such a question; `area` is that under the curve: 0.5 tells nothing, 1 tells all.
     """
 
     when_new: float | None

@@ -67,16 +67,15 @@ NAMED_UNIT = 4.0
 words of its cause, so in this unit the weight moves as easily as those of the other opinions."""
 AskedAs = Callable[[Job], Complaint]
 """What of a case is asked."""
-Question = tuple[int, Query]
+CaseQuery = tuple[int, Query]
 """The cause a case proved to have, by key, and what is asked of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearningSample:
-    """One case asked of the others.
+    """One case asked of the others, as it is and with its cause `hidden`.
 
-    Its cause, whether one of the others had that (`known`), and what was recalled with and without
-    it.
+    `known` tells whether one of the others had its cause.
     """
 
     cause: int
@@ -107,7 +106,7 @@ def learn(
         if progress is not None:
             progress(min(next(done), total), total)
 
-    def question(job: Job) -> Question:
+    def question(job: Job) -> CaseQuery:
         return key(cause_key(job)), query_of(asked_as(job), models, job.opened)
 
     by_words = _by_words([asked_as(job) for job in cases], wording)
@@ -210,13 +209,13 @@ def _folds(
     cases: Sequence[Job],
     parts: Sequence[int | None],
     folds: int,
-    question: Callable[[Job], Question],
+    question: Callable[[Job], CaseQuery],
     wording: Wording,
     settings: Settings,
-) -> Iterator[tuple[Index, list[Question]]]:
+) -> Iterator[tuple[Index, list[CaseQuery]]]:
     """Yield for each part an index of the other cases, and what is asked of it.
 
-    That are as many of its own cases as one fold may ask, evenly over time.
+    Asked are as many of its own cases as one fold may ask, evenly over time.
     """
     for fold in range(folds):
         known = [job for job, part in zip(cases, parts, strict=True) if part != fold]
@@ -229,7 +228,7 @@ def _folds(
 
 def _ask(
     index: Index,
-    asked: Sequence[Question],
+    asked: Sequence[CaseQuery],
     wording: Wording,
     settings: RecallSettings,
     step: Callable[[], None],
@@ -252,7 +251,7 @@ def _lean(recalled: Recalled) -> Recalled:
 
 
 def _weigh_signals(
-    folds: Sequence[tuple[Index, list[Question]]],
+    folds: Sequence[tuple[Index, list[CaseQuery]]],
     wording: Wording,
     before: RecallSettings,
     step: Callable[[], None],

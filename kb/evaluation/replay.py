@@ -27,8 +27,8 @@ REFIT_GROWTH = 0.1
 class AskedAgain:
     """One case asked again on the day it came in, with what each way of ranking said.
 
-    So many cases were closed by then (`known`), one of them on a car of the same model
-    (`model_known`, None if it is not recorded). The answers are by name of the way of ranking; the
+    `known` cases were closed by then; `model_known` tells whether one of them was on a car of the
+    same model, None if it is not recorded. The answers are by name of the way of ranking; the
     tool's is `TOOL`.
     """
 

@@ -63,9 +63,7 @@ class ClosingDraft(Draft):
 def close_job(
     address: str, number: int, told: Closing, settings: Settings, *, today: date
 ) -> ClosingDraft:
-    """Draft the end of a job.
-
-    Without a cause told, it must be told that there is none.
+    """Draft the end of a job, of which a cause is told, or that none was found.
 
     Raises
     ------

@@ -23,8 +23,8 @@ LEAST_KNOWN = 30
 class Way:
     """One way of ranking: its figures, and how the program compares with it.
 
-    By how often the first cause is right (`program_first`), and by the log loss of the chances
-    given to what proved true (`program_loss`); both None for the program itself.
+    `program_first` compares how often the first cause is right, `program_loss` the log loss of the
+    chances given to what proved true; both are None for the program itself.
     """
 
     name: str
@@ -55,9 +55,9 @@ class QuestionKind:
 class Evaluation:
     """What a replay of the store's cases showed.
 
-    Of so many cases in the store `least_known` were known before the first question. `whole` are
-    all questions, `strata` parts of them; it and the days are None if nothing could be asked.
-    `rival` is the plain way that had the most first causes right, against which strata are held.
+    `cases` are in the store, `least_known` of them were known before the first question. `whole`
+    are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
+    `rival` is the plain way that had the most first causes right; strata are held against it.
     """
 
     cases: int

@@ -108,7 +108,7 @@ def heard(
 ) -> Draft:
     """Draft what was heard of a car after a job.
 
-    Without a day it is the visit's, else today. `job` is the visit's own, whose odometer is taken
+    The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
     where none is given.
 
     Raises

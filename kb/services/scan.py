@@ -18,8 +18,8 @@ from kb.store.unit_of_work import UnitOfWork
 class Scan:
     """What keeps coming back, the surest first, and what was looked at for it.
 
-    Of `cases` of all systems, opened from `since` until `until` (None if there are none), faults of
-    one `system` only where that is told.
+    Looked at were `cases` of all systems, opened from `since` until `until` (None if there are
+    none); with a `system` only its faults are told.
     """
 
     system: System | None
@@ -40,7 +40,7 @@ def scan(
 ) -> Scan:
     """Find the faults that some make or model has more often than its share.
 
-    Of one system, where it is named, compared with all; of cases opened on or after `since`.
+    With a system only its faults are told, compared with all; `since` leaves out what came earlier.
     """
     wanted = parse_system(system) if system else None
     cases = [job for job in read_cases(address, progress) if since is None or job.opened >= since]

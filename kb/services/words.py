@@ -19,7 +19,7 @@ class Shorthand:
 def list_words(address: str, *, with_trade: bool = False) -> list[Shorthand]:
     """List the shop's own shorthand in order of the alphabet, perhaps with the trade's.
 
-    Of the trade's, without what the shop has a meaning of its own for.
+    An entry of the trade is left out where the shop has a meaning of its own.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         own = work.words.all()
@@ -38,7 +38,7 @@ def add_word(
 ) -> Shorthand:
     """Set what a shorthand means; what the shop meant by it before is replaced.
 
-    It is one word or slash form, any case, or several words that name something measured. With
+    A shorthand is one word or slash form, in any case; several words name something measured. With
     several meanings all of them are read; a name has one only.
     """
     key = _key(short, meanings)

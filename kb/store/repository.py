@@ -212,8 +212,8 @@ class Jobs(Recording):
     ) -> list[Job]:
         """List jobs, the last opened first.
 
-        Of a `Job.state`; with words that must all occur in the vehicle's details, its ref and vin
-        included; with a code, whatever its failure type if none is given.
+        `state` is as `Job.state` tells it; the words of `vehicle` must all occur in the vehicle's
+        details, its ref and vin included; a code without a failure type fits with any.
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)

@@ -94,7 +94,7 @@ def lesson(
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs; those that are no cases are left out.
 
-    Rates are by `Cause.key`, the best first.
+    `rates` are the fixes of each cause, by `Cause.key`, the best first.
     """
     cases = [job for job in jobs if job.is_case and job.system is system]
     days = [job.opened for job in cases]
