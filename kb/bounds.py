@@ -44,16 +44,9 @@ class Bounds(Protocol):
 class TextBounds:
     """Of a text, which has no control characters but line ends and tabs.
 
-    Attributes
-    ----------
-    longest : int
-        Most characters; with a pattern, their exact number.
-    filled : bool
-        Whether it must hold more than blanks.
-    pattern : re.Pattern, optional
-        What the whole text must match.
-    if_empty, if_unlike : str
-        What an error says of a text that is not filled, or does not match.
+    `longest` is the most characters, with a pattern their exact number; `filled` says that it must
+    hold more than blanks. `if_empty` and `if_unlike` are what an error says of a text that is not
+    filled, or does not match the pattern.
     """
 
     longest: int = LONGEST_TEXT

@@ -9,10 +9,11 @@ Field names and types are the ones of the published JSON Schema (``kb schema``),
 docstrings. A type also says what its field may hold: see `kb.bounds`.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date
 from enum import StrEnum
-from typing import Self
+from typing import Any, NamedTuple, Self
 
 from kb.bounds import (
     Bounded,
@@ -497,6 +498,50 @@ class Complaint:
     def so_far(cls, job: Job) -> Self:
         """What a job was opened with, and every test made on it until now."""
         return replace(cls.of(job), tests=job.tests)
+
+
+class Tried(NamedTuple):
+    """An attempt's part in a fix rate; names as in `Attempt`."""
+
+    action: Action
+    component: str
+    words: str | None
+    minutes: int | None
+    parts_cost: float | None
+    cured: bool | None
+    fix: tuple[str, str]
+
+
+class Heard(NamedTuple):
+    """A contact's part in a fix rate; names as in `Contact`."""
+
+    on: date
+    outcome: Outcome
+    odometer_km: int | None
+    job: int | None
+
+
+class RepairRecord(NamedTuple):
+    """What fix rates need of one case, in plain values: a question may have to read thousands.
+
+    `cause` is what makes two causes the same, `car` what makes two visits one car's; `seen` and
+    `seen_km` are the last day on which the car came for anything later, and its odometer then.
+    """
+
+    number: int
+    cause: Any
+    position: str | None
+    car: Any
+    opened: date
+    closed: date
+    odometer_km: int | None
+    system: System | None
+    proved_by: str | None
+    reproduced: bool | None
+    attempts: Sequence[Tried]
+    contacts: Sequence[Heard]
+    seen: date | None
+    seen_km: int | None
 
 
 def even(text: str) -> str:

@@ -1,30 +1,15 @@
 """Whole jobs as fix rates need them, for tests and benchmarks that have no store."""
 
-from collections.abc import Hashable, Sequence
-from dataclasses import dataclass
 from datetime import date
 from typing import Self
 
-from kb.case import Job
-from kb.rates.trials import Heard, Tried
+from kb.case import Attempt, Contact, Heard, Job, RepairRecord, Tried
 
 
-@dataclass(frozen=True, slots=True)
-class JobRepair:
+class JobRepair(RepairRecord):
     """A `RepairRecord` made of a whole job."""
 
-    number: int | None
-    cause: Hashable
-    position: str | None
-    car: Hashable | None
-    opened: date
-    closed: date
-    odometer_km: int | None
-    attempts: Sequence[Tried]
-    contacts: Sequence[Heard]
-    seen: date | None
-    seen_km: int | None = None
-    reproduced: bool | None = None
+    __slots__ = ()
 
     @classmethod
     def of(cls, job: Job, seen: date | None = None) -> Self | None:
@@ -32,15 +17,26 @@ class JobRepair:
         if job.closed is None or job.cause is None:
             return None
         return cls(
-            number=job.number,
+            number=job.number or 0,
             cause=job.cause.key,
             position=job.cause.position,
             car=job.vehicle.key,
             opened=job.opened,
             closed=job.closed,
             odometer_km=job.odometer_km,
-            attempts=job.attempts,
-            contacts=job.contacts,
-            seen=seen,
+            system=job.system,
+            proved_by=job.proved_by,
             reproduced=job.reproduced,
+            attempts=[_tried(each) for each in job.attempts],
+            contacts=[_heard(each) for each in job.contacts],
+            seen=seen,
+            seen_km=None,
         )
+
+
+def _tried(each: Attempt) -> Tried:
+    return Tried(**{name: getattr(each, name) for name in Tried._fields})
+
+
+def _heard(each: Contact) -> Heard:
+    return Heard(**{name: getattr(each, name) for name in Heard._fields})

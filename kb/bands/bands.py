@@ -214,23 +214,18 @@ def learn(
     fewer it is the mean and Howe's factor on `scale`. Small samples make the factor, and so the
     band, wide.
 
+    `scale` is the one on which the readings are alike in spread. The band is without numbers if
+    fewer than ``settings.least`` readings are left, or they differ by more than can be reckoned
+    with.
+
     Parameters
     ----------
-    values, level, scale, settings
-        In the unit of the quantity; what the band is to be called; and the scale on which the
-        readings are alike in spread.
     jobs : tuple of int
         Where they were taken.
     worse : Worse
         Which side is a fault; the other side stays open.
     others : sequence of sequences of float
         Good readings of other models, one sequence a model, whose spread may be borrowed.
-
-    Returns
-    -------
-    Band
-        Without numbers if fewer than ``settings.least`` readings are left, or they differ by more
-        than can be reckoned with.
 
     References
     ----------

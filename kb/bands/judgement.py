@@ -110,7 +110,6 @@ class Verdict:
         How that lies to it.
     twin_stands : bool
         The twin itself lies in its band, so that it can speak.
-    placeholder : Placeholder or None
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
     past : tuple of PastReading
@@ -140,20 +139,11 @@ def judge(
     same_car: Sequence[Reading] = (),
     limits: Iterable[Limit] = (),
 ) -> Verdict:
-    """Judge a reading.
+    """Judge a reading, whose item is named as in the history.
 
-    Parameters
-    ----------
-    reading, vehicle
-        Item named as in the history; make and model choose whose readings speak.
-    history : sequence of Taken
-        Past readings: those of the same item, and those with the same value for placeholders.
-    wording, settings
-        The trade's and the shop's words, and when a reading is what.
-    same_car : sequence of Reading
-        Other readings of the same visit.
-    limits : iterable of Limit
-        Tables of limits.
+    `history` are past readings of the same item, and those with the same value for placeholders;
+    make and model choose whose speak. `same_car` are other readings of the same visit, `limits`
+    lines of the tables of limits.
     """
     limit = find_limit(reading, vehicle, limits, wording)
     worse = limit.worse if limit else Worse.BOTH
@@ -169,7 +159,13 @@ def judge(
         twin_stands = _stands(twin.value, own, limit, settings)
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
     holder = find_placeholder(here[-1], [*history, *here], bands[-1], wording, settings)
-    said = tuple(_said(band, reading) for band in bands)
+    number = reading.value if reading.relation is Relation.EXACT else None
+    said = tuple(
+        BandOpinion(
+            band=band, apart=band.apart(number) if band.speaks and number is not None else None
+        )
+        for band in bands
+    )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
@@ -185,13 +181,6 @@ def judge(
         placeholder=holder,
         limit=limit,
         past=_past(reading, mine, own, settings),
-    )
-
-
-def _said(band: Band, reading: Reading) -> BandOpinion:
-    value = reading.value if reading.relation is Relation.EXACT else None
-    return BandOpinion(
-        band=band, apart=band.apart(value) if band.speaks and value is not None else None
     )
 
 

@@ -70,18 +70,7 @@ def trade_limits() -> tuple[Limit, ...]:
 
 
 def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
-    """Read a table of limits.
-
-    Parameters
-    ----------
-    path : Path
-        TOML, as ``limits.toml`` beside this module explains.
-    own : bool
-        The lines are the shop's own.
-
-    Returns
-    -------
-    tuple of Limit
+    """Read a table of limits, as ``limits.toml`` beside this module explains it.
 
     Raises
     ------

@@ -99,14 +99,9 @@ class SameItem:
 def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> SameItem:
     """Find the names under which the shop recorded what was measured; none if none is like it.
 
-    Parameters
-    ----------
-    asked : Reading
-        As typed; its item may be shorter than the recorded name, and its position part of it
-        (``driver airbag``).
-    recorded : mapping of str to int
-        Item names of readings of the same quantity, with how many readings there are.
-    wording : Wording
+    The item asked may be shorter than the recorded name, and its position part of it (``driver
+    airbag``). `recorded` has the item names of readings of the same quantity, with how many there
+    are.
 
     Examples
     --------

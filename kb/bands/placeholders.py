@@ -23,17 +23,9 @@ _SAME = 1e-3
 class Placeholder:
     """A value seen again and again on circuits that nothing was wrong with.
 
-    Attributes
-    ----------
-    value : float or None
-        In the unit of the quantity; None beyond the instrument.
-    circuits, cars : int
-        On how many it stood.
-    told : int
-        On how many of the circuits somebody wrote that the item is not fitted.
-    same_make : bool
-        All on the make asked about.
-    jobs : tuple of int
+    `value` is None beyond the instrument. It stood on so many circuits of so many cars, on `told`
+    of which somebody wrote that the item is not fitted; `same_make` says that all are of the make
+    asked about.
     """
 
     value: float | None
@@ -77,22 +69,16 @@ def find_placeholder(
 ) -> Placeholder | None:
     """Tell whether a reading is one of those values; None for a value that stands alone.
 
-    Parameters
-    ----------
-    asked : Taken
-        The reading, with its vehicle. It counts as one of the circuits.
-    taken : iterable of Taken
-        Past readings, and those of the visit asked about, which have no job number.
-    band : Band or None
-        The band of the item, where one speaks: a value near it is a measurement.
-    wording, settings
-        Items must share a word to be alike.
+    The reading asked about counts as one of the circuits; `taken` are past readings, and those of
+    its visit, which have no job number. Items must share a word to be alike. A value near the band
+    of the item, where one speaks, is a measurement.
     """
     reading = asked.reading
     if reading.relation not in (Relation.EXACT, Relation.OVER_RANGE):
         return None
+    # nothing was found wrong with their circuits, and nothing was proved good either
     alike = [
-        each for each in taken if _is_unaffected(each.reading) and _alike(asked, each, wording)
+        each for each in taken if each.reading.proved_good is None and _alike(asked, each, wording)
     ]
     own = [
         each
@@ -119,11 +105,6 @@ def find_placeholder(
             jobs=numbers_of(group),
         )
     return None
-
-
-def _is_unaffected(reading: Reading) -> bool:
-    """Nothing was found wrong with the circuit, and nothing was proved good either."""
-    return reading.proved_good is None
 
 
 def _alike(asked: Taken, each: Taken, wording: Wording) -> bool:

@@ -2,7 +2,7 @@
 
 import math
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import replace
 from enum import StrEnum
 from itertools import combinations
@@ -147,11 +147,11 @@ def _pairs(
     return [
         (first - second, one.job)
         for group in by_job.values()
-        for (one, first), (other, second) in combinations(_by_position(group), 2)
+        for (one, first), (other, second) in combinations(sorted(group, key=_position), 2)
         if twinship(one.reading.position, other.reading.position) is related
         if same_condition(one.reading, other.reading, wording)
     ]
 
 
-def _by_position(group: Sequence[tuple[Taken, float]]) -> list[tuple[Taken, float]]:
-    return sorted(group, key=lambda each: each[0].reading.position or "")
+def _position(each: tuple[Taken, float]) -> str:
+    return each[0].reading.position or ""

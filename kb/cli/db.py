@@ -88,7 +88,8 @@ def backup(app: App, target: Path | None, as_json: bool) -> None:
       kb db backup
       kb db backup /media/stick/cases.sqlite
     """
-    _tell({"copy": str(back_up(app.address, target))}, _copied, as_json=as_json)
+    copy = str(back_up(app.address, target))
+    _tell({"copy": copy}, lambda made: f"Copied to {made['copy']}", as_json=as_json)
 
 
 @db.command()
@@ -116,7 +117,3 @@ def reindex(app: App, as_json: bool) -> None:
 def _tell(result: T, line: Callable[[T], str], *, as_json: bool) -> None:
     """Print a result; unwrapped, so that a path can be copied."""
     click.echo(to_json(result) if as_json else line(result))
-
-
-def _copied(result: dict[str, str]) -> str:
-    return f"Copied to {result['copy']}"

@@ -22,35 +22,20 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
 
     Nothing else depends on it, so it may be broken off.
 
-    Parameters
-    ----------
-    app : App
-    known : Weights
-        Those in force.
-    wanted : bool or None
-        What was said beforehand; None to ask, or to say only that it is time.
-    ask : bool
-        Whether whoever is there may be asked.
-    quiet : bool
-        Neither ask nor say anything.
+    What was said beforehand is `wanted`: None to ask, or where nobody may be asked, to say only
+    that it is time. With `quiet` nothing is asked or said.
     """
-    if wanted is False or (quiet and not wanted):
-        return
-    if not known.due:
+    if wanted is False or (quiet and not wanted) or not known.due:
         return
     if wanted is None and not (ask and at_terminal()):
         click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
         return
     try:
         if wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
-            _learn(app, quiet=quiet)
+            learnt = learn(app)
+            if not quiet:
+                from kb.reports.weights import told  # noqa: PLC0415
+
+                click.echo(told(learnt), err=True)
     except (KeyboardInterrupt, click.Abort):
         click.echo("Left as it was; kb weights --learn does it later.", err=True)
-
-
-def _learn(app: App, *, quiet: bool) -> None:
-    from kb.reports.weights import told  # noqa: PLC0415
-
-    learnt = learn(app)
-    if not quiet:
-        click.echo(told(learnt), err=True)

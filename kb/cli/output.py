@@ -10,6 +10,7 @@ import click
 from rich.console import Console, RenderableType
 
 from kb.errors import UnreadableFile
+from kb.progress import untold
 from kb.reports.json import to_json
 
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -104,10 +105,7 @@ def console(*, stderr: bool = False) -> Console:
 def counting(label: str) -> Iterator[Callable[[int, int], None]]:
     """Show a progress bar on standard error while something long is counted, at a terminal only.
 
-    Yields
-    ------
-    callable
-        To be called with how many of how many are done; the bar appears at the first call.
+    What it yields is called with how many of how many are done; the bar appears at the first call.
     """
     screen = console(stderr=True)
     with ExitStack() as stack:
@@ -119,7 +117,7 @@ def counting(label: str) -> Iterator[Callable[[int, int], None]]:
                 update = stack.enter_context(_bar(label, screen))
             update(done, total)
 
-        yield count if screen.is_terminal else _uncounted
+        yield count if screen.is_terminal else untold
 
 
 @contextmanager
@@ -129,7 +127,3 @@ def _bar(label: str, screen: Console) -> Iterator[Callable[[int, int], None]]:
     with Progress(console=screen, transient=True) as bar:
         task = bar.add_task(label, total=None)
         yield lambda done, total: bar.update(task, completed=done, total=total)
-
-
-def _uncounted(done: int, total: int) -> None:
-    """Show nothing."""

@@ -4,7 +4,7 @@ from typing import Any
 
 import click
 
-from kb.case import Handedness
+from kb.case import Handedness, VehicleModel
 from kb.cli.main import App
 from kb.cli.output import json_option
 from kb.cli.output import show as show_result
@@ -43,7 +43,16 @@ def list_(app: App, as_json: bool) -> None:
 @click.option("--drive", type=click.Choice(list(SIDES)), help="Where the driver sits.")
 @json_option
 @click.pass_obj
-def add(app: App, /, drive: str | None, as_json: bool, **told: Any) -> None:
+def add(
+    app: App,
+    /,
+    make: str,
+    model: str,
+    years: str | None,
+    drive: str | None,
+    as_json: bool,
+    **told: Any,
+) -> None:
     """Put a model, or one generation of it, on the list; the same one is replaced.
 
     \b
@@ -51,10 +60,19 @@ def add(app: App, /, drive: str | None, as_json: bool, **told: Any) -> None:
       kb vehicle add Corvane Lido --years 2011-2021
       kb vehicle add Corvane Lido -g second -y 2017- -e "1.2 petrol" -e "1.4 petrol" --drive right
     """
+    from kb.intake.vehicle_list import parse_years  # noqa: PLC0415
     from kb.reports.vehicle import render_models  # noqa: PLC0415
-    from kb.services.vehicles import ModelTold, add_model  # noqa: PLC0415
+    from kb.services.vehicles import add_model  # noqa: PLC0415
 
-    line = ModelTold(**told, handedness=SIDES[drive] if drive else None)
+    first, last = parse_years(years) if years else (None, None)
+    line = VehicleModel(
+        make=make.strip(),
+        model=model.strip(),
+        first_year=first,
+        last_year=last,
+        handedness=SIDES[drive] if drive else None,
+        **told,
+    )
     show_result([add_model(app.address, line, who=app.who)], render_models, as_json=as_json)
 
 

@@ -8,13 +8,11 @@ way says is the share of its vote, or the class chance, made to sum to one.
 
 import re
 import warnings
-from abc import ABC, abstractmethod
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from datetime import date
-from itertools import pairwise
 from math import log2
 from typing import Any, Protocol
 
@@ -59,31 +57,11 @@ class MostCommon:
         return [shares for _ in asked]
 
 
-@dataclass(frozen=True, slots=True)
-class Neighbours(ABC):
-    """The cases whose words are most like those asked vote with their likeness."""
-
-    name: str
-    neighbours: int = 10
-
-    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
-        """Return each cause's share of the nearest cases' likeness."""
-        texts, causes = [words(each) for each in _told(known, asked)], _causes(known)
-        if not any(texts):
-            return [{} for _ in asked]
-        likeness = self.likeness(texts, [words(each) for each in asked])
-        return [_vote(row, causes, self.neighbours) for row in likeness]
-
-    @abstractmethod
-    def likeness(
-        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
-    ) -> Iterable[Floats]:
-        """Yield for each question its likeness to every text, shape (n_texts,)."""
+Texts = Sequence[Sequence[str]]
 
 
-@dataclass(frozen=True, slots=True)
-class Bm25Neighbours(Neighbours):
-    """The likeness is the BM25 score.
+def bm25(texts: Texts, questions: Texts, *, k1: float = 1.2, b: float = 0.75) -> Iterable[Floats]:
+    """Yield for each question the BM25 score of every text, shape (n_texts,).
 
     `k1` and `b` say how soon a repeated word saturates, and how much a long text is held against
     it.
@@ -95,42 +73,42 @@ class Bm25Neighbours(Neighbours):
     is Lucene's form of it, as in Kamphuis, de Vries, Boytsov & Lin (2020). Which BM25 do you mean?
     ECIR, 28-34.
     """
+    from sklearn.feature_extraction.text import CountVectorizer  # noqa: PLC0415
 
-    name: str = "BM25 neighbours"
-    k1: float = 1.2
-    b: float = 0.75
+    counter = CountVectorizer(analyzer=list, dtype=np.float64)
+    counts = counter.fit_transform(texts).tocsc()
+    asked = counter.transform(questions)
+    held, lengths = counts.getnnz(axis=0), counts.sum(axis=1).A1
+    idf = np.log(1 + (len(texts) - held + 0.5) / (held + 0.5))
+    damped = k1 * (1 - b + b * lengths / lengths.mean())
+    counts.data *= np.repeat(idf, held) / (counts.data + damped[counts.indices])
+    return (row.toarray().ravel() for row in asked @ counts.T)
 
-    def likeness(
-        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
-    ) -> Iterable[Floats]:
-        """Yield for each question the score of every text."""
-        from sklearn.feature_extraction.text import CountVectorizer  # noqa: PLC0415
 
-        counter = CountVectorizer(analyzer=list, dtype=np.float64)
-        counts = counter.fit_transform(texts).tocsc()
-        asked = counter.transform(questions)
-        held, lengths = counts.getnnz(axis=0), counts.sum(axis=1).A1
-        idf = np.log(1 + (len(texts) - held + 0.5) / (held + 0.5))
-        damped = self.k1 * (1 - self.b + self.b * lengths / lengths.mean())
-        counts.data *= np.repeat(idf, held) / (counts.data + damped[counts.indices])
-        return (row.toarray().ravel() for row in asked @ counts.T)
+def tfidf(texts: Texts, questions: Texts) -> Iterable[Floats]:
+    """Yield for each question the TF-IDF cosine of every text, shape (n_texts,)."""
+    from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
+
+    vectors = TfidfVectorizer(analyzer=list, sublinear_tf=True)
+    rows = vectors.fit_transform(texts)
+    return (row.toarray().ravel() for row in vectors.transform(questions) @ rows.T)
 
 
 @dataclass(frozen=True, slots=True)
-class TfidfNeighbours(Neighbours):
-    """The likeness is the TF-IDF cosine."""
+class Neighbours:
+    """The cases whose words are most like those asked vote with their likeness."""
 
-    name: str = "TF-IDF neighbours"
+    name: str
+    likeness: Callable[[Texts, Texts], Iterable[Floats]]
+    neighbours: int = 10
 
-    def likeness(
-        self, texts: Sequence[Sequence[str]], questions: Sequence[Sequence[str]]
-    ) -> Iterable[Floats]:
-        """Yield for each question the cosine of every text."""
-        from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
-
-        vectors = TfidfVectorizer(analyzer=list, sublinear_tf=True)
-        rows = vectors.fit_transform(texts)
-        return (row.toarray().ravel() for row in vectors.transform(questions) @ rows.T)
+    def rank(self, known: Sequence[Job], asked: Sequence[Complaint]) -> list[Chances]:
+        """Return each cause's share of the nearest cases' likeness."""
+        texts, causes = [words(each) for each in _told(known, asked)], _causes(known)
+        if not any(texts):
+            return [{} for _ in asked]
+        likeness = self.likeness(texts, [words(each) for each in asked])
+        return [_vote(row, causes, self.neighbours) for row in likeness]
 
 
 @dataclass(frozen=True, slots=True)
@@ -208,8 +186,8 @@ class LogisticRegression:
 
 BASELINES: tuple[Baseline, ...] = (
     MostCommon(),
-    Bm25Neighbours(),
-    TfidfNeighbours(),
+    Neighbours("BM25 neighbours", bm25),
+    Neighbours("TF-IDF neighbours", tfidf),
     LogisticRegression(),
     LogisticRegression(name="calibrated regression", calibrated=True),
 )
@@ -269,7 +247,12 @@ def _features(known: Dated, asked: Dated) -> tuple[Any, Any]:
     blocks = [(facts_reader.fit_transform(told), facts_reader.transform(asking))]
     if any(re.search(r"\w", text) for text in texts):
         least = 1 if len(texts) <= MANY else 2
-        pairs = TfidfVectorizer(analyzer=_words_and_pairs, sublinear_tf=True, min_df=least)
+        pairs = TfidfVectorizer(
+            token_pattern=r"\w+",  # noqa: S106  no password
+            ngram_range=(1, 2),
+            sublinear_tf=True,
+            min_df=least,
+        )
         characters = TfidfVectorizer(
             analyzer="char_wb", ngram_range=(3, 5), sublinear_tf=True, min_df=least
         )
@@ -284,11 +267,6 @@ def _dated_facts(some: Sequence[Complaint], days: Sequence[date] | None) -> list
     """Return the facts of each, with one that all have, so that none is without any."""
     when: Sequence[date | None] = days or [None] * len(some)
     return [{**facts(each, day), "any": 1.0} for each, day in zip(some, when, strict=True)]
-
-
-def _words_and_pairs(text: str) -> list[str]:
-    single = re.findall(r"\w+", text)
-    return [*single, *map(" ".join, pairwise(single))]
 
 
 def _turned(rows: Any, questions: Any) -> tuple[Any, Any]:

@@ -21,14 +21,9 @@ class Standing(StrEnum):
 class Comparison:
     """One way of ranking (`ours`) held against another on the same questions.
 
-    Attributes
-    ----------
-    ours_only, theirs_only : int
-        Questions that only one of the two had right.
-    difference : float
-        Share that ours had right less the share that theirs had.
-    low, high : float
-        Where the difference lies with the stated confidence.
+    `ours_only` and `theirs_only` count the questions that one of the two alone had right. The
+    difference is the share ours had right less theirs; it lies from `low` to `high` with the stated
+    confidence.
     """
 
     ours_only: int
@@ -43,12 +38,8 @@ class Comparison:
 class LossComparison:
     """The losses of one way of ranking held against those of another; below 0 is better.
 
-    Attributes
-    ----------
-    difference : float
-        Mean loss of ours less that of theirs.
-    low, high : float
-        Where it lies with the stated confidence.
+    The difference is ours' mean loss less theirs'; it lies from `low` to `high` with the stated
+    confidence.
     """
 
     difference: float

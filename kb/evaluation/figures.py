@@ -23,12 +23,7 @@ from kb.evaluation.metrics import (
 class Answer:
     """What one way of ranking said to one question.
 
-    Attributes
-    ----------
-    chances : mapping of int to float
-        Cause key to chance, likeliest first.
-    not_seen_before : float
-        Chance of a cause that no known case had.
+    Chances by cause key, likeliest first; `not_seen_before` is that of a cause no known case had.
     """
 
     chances: Mapping[int, float]
@@ -66,12 +61,8 @@ class Truth:
 class Unseen:
     """How 'not seen before' tells new causes from known ones.
 
-    Attributes
-    ----------
-    when_new, when_known : float or None
-        Its mean where the cause was new, and where it was not; None without such a question.
-    area : float or None
-        Area under the curve; 0.5 tells nothing, 1 tells all.
+    `when_new` and `when_known` are its means where the cause was new and where it was not, None
+    without such a question; `area` is that under the curve: 0.5 tells nothing, 1 tells all.
     """
 
     when_new: float | None
@@ -97,7 +88,6 @@ class Figures:
     calibration_error, calibration_luck : float or None
         Of the chance of the first cause, over 15 bins: the expected calibration error, and what
         it stays below by luck if the chances hold. None where no cause was named.
-    calibration : tuple of Bin
     """
 
     questions: int

@@ -17,6 +17,7 @@ learnt is used only if it does better than the defaults on the shop's newest cas
 from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import count
 from math import log
 
 import numpy as np
@@ -29,6 +30,7 @@ from kb.evaluation.figures import Answer, Truth, figures
 from kb.evaluation.replay import blocks_in_time, grown_index
 from kb.intake.wording import Wording
 from kb.progress import Progress
+from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key, spoken
 from kb.recall.recall import Compared, Recalled, compare, recall
@@ -65,20 +67,15 @@ NAMED_UNIT = 4.0
 words of its cause, so in this unit the weight moves as easily as those of the other opinions."""
 AskedAs = Callable[[Job], Complaint]
 """What of a case is asked."""
+CaseQuery = tuple[int, Query]
+"""The cause a case proved to have, by key, and what is asked of it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LearningSample:
-    """One case asked of the others.
+    """One case asked of the others, as it is and with its cause `hidden`.
 
-    Attributes
-    ----------
-    cause : int
-        The cause it proved to have.
-    known : bool
-        Whether one of the others had that cause.
-    as_it_is, hidden : Recalled
-        What was recalled, and what was recalled with its cause hidden.
+    `known` tells whether one of the others had its cause.
     """
 
     cause: int
@@ -96,46 +93,36 @@ def learn(
     asked_as: AskedAs = Complaint.of,
     progress: Progress | None = None,
 ) -> Settings:
-    """Learn weights from cases.
+    """Learn weights from numbered cases, of which at most `Recall.learn_most` are asked.
 
-    Parameters
-    ----------
-    cases : sequence of Job
-        Numbered cases (`Job.is_case`); at most `Recall.learn_most` of them are asked.
-    wording : Wording
-    settings : Settings
-        What is in force: the prior's means.
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
-    asked_as : callable, optional
-        What of a case is asked; as it came in, where nothing else is said.
-    progress : callable, optional
-
-    Returns
-    -------
-    Settings
-        With the learnt weights, not yet held against the old ones (`is_better`).
+    The settings in force are the prior's means. `asked_as` says what of a case is asked: as it came
+    in, where nothing else is said. What is returned is not yet held against the old weights
+    (`is_better`).
     """
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
-    folds = list(_folds(cases, wording, settings, asked_as))
-    steps = _Steps(progress, 5 * min(len(cases), settings.recall.learn_most))
-    recall_settings = _weigh_signals(folds, wording, models, settings, asked_as, steps)
-    settings = replace(settings, recall=recall_settings)
-    samples = [
-        sample
-        for index, asked in folds
-        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
-    ]
+    total, done = 5 * min(len(cases), settings.recall.learn_most), count(1)
+
+    def step() -> None:
+        if progress is not None:
+            progress(min(next(done), total), total)
+
+    def question(job: Job) -> CaseQuery:
+        return key(cause_key(job)), query_of(asked_as(job), models, job.opened)
+
+    by_words = _by_words([asked_as(job) for job in cases], wording)
+    folds = list(_folds(cases, by_words, FOLDS, question, wording, settings))
+    settings = replace(settings, recall=_weigh_signals(folds, wording, settings.recall, step))
+    samples = [each for fold in folds for each in _ask(*fold, wording, settings.recall, step)]
     settings = replace(settings, diagnosis=_weigh_opinions(samples, settings))
     settings = replace(settings, diagnosis=_weigh_strangeness(samples, settings))
     times = Counter(key(cause_key(job)) for job in cases)
-    once = sum(count == 1 for count in times.values())
+    once = sum(number == 1 for number in times.values())
     # Odds beforehand are those of the whole store, where what is learnt will be used: a store
     # without some models has other causes seen once.
     strange = [
         replace(sample, as_it_is=replace(sample.as_it_is, cases=len(cases), causes_seen_once=once))
-        for index, asked in _model_folds(cases, wording, settings)
-        for sample in _ask(index, asked, wording, models, settings, asked_as, steps)
+        for fold in _folds(cases, *_by_model(cases), question, wording, settings)
+        for sample in _ask(*fold, wording, settings.recall, step)
         if sample.as_it_is.new_model
     ]
     return replace(settings, diagnosis=_weigh_new_models(strange, settings))
@@ -181,7 +168,7 @@ def is_better(
         models=models,
         progress=progress,
     )
-    answers: dict[str, list[Answer]] = {"defaults": [], "learnt": []}
+    answers: tuple[list[Answer], list[Answer]] = [], []
     truths = []
     index: Index | None = None
     for known, asked in blocks_in_time(ordered, 1, since):
@@ -190,11 +177,10 @@ def is_better(
         for job in asked:
             cause, complaint = key(cause_key(job)), Complaint.of(job)
             truths.append(Truth(cause=cause, new=cause not in seen))
-            for name, each in (("defaults", settings), ("learnt", learnt)):
+            for told, each in zip(answers, (settings, learnt), strict=True):
                 past = Knowledge(wording=wording, index=index, models=models, settings=each)
-                ranking = diagnose(complaint, past, on=job.opened).ranking
-                answers[name].append(Answer.of(ranking))
-    before, after = (figures(answers[name], truths) for name in ("defaults", "learnt"))
+                told.append(Answer.of(diagnose(complaint, past, on=job.opened).ranking))
+    before, after = (figures(told, truths) for told in answers)
     return WeightsTrial(
         questions=len(truths),
         with_defaults=before.log_loss,
@@ -204,81 +190,56 @@ def is_better(
     )
 
 
-class _Steps:
-    """Counts what has been asked, for a progress bar."""
+def _by_words(complaints: Sequence[Complaint], wording: Wording) -> list[int]:
+    """Say to which part each complaint belongs, those with the same words to the same."""
+    words = [(*wording.tokens(spoken(each)), *each.codes, *each.tests) for each in complaints]
+    place = {said: number for number, said in enumerate(dict.fromkeys(words))}
+    return [place[said] % FOLDS for said in words]
 
-    def __init__(self, progress: Progress | None, total: int) -> None:
-        self._progress, self._total, self._done = progress, total, 0
 
-    def __call__(self) -> None:
-        self._done += 1
-        if self._progress is not None:
-            self._progress(min(self._done, self._total), self._total)
+def _by_model(cases: Sequence[Job]) -> tuple[list[int | None], int]:
+    """Say to which of how many parts each case belongs by its model; to none without one."""
+    models = dict.fromkeys(job.vehicle.model for job in cases if job.vehicle.model)
+    folds = min(len(models), MODEL_FOLDS) if len(models) >= FOLDS else 0
+    fold_of = {model: number % folds for number, model in enumerate(models)} if folds else {}
+    return [fold_of.get(job.vehicle.model or "") for job in cases], folds
 
 
 def _folds(
-    cases: Sequence[Job], wording: Wording, settings: Settings, asked_as: AskedAs
-) -> Iterator[tuple[Index, list[Job]]]:
-    """Yield an index of some cases with the cases to be asked of it."""
-    complaints = [asked_as(job) for job in cases]
-    words = [(*wording.tokens(spoken(each)), *each.codes, *each.tests) for each in complaints]
-    place = {said: number for number, said in enumerate(dict.fromkeys(words))}
-    return _parted(cases, [place[said] % FOLDS for said in words], FOLDS, wording, settings)
-
-
-def _model_folds(
-    cases: Sequence[Job], wording: Wording, settings: Settings
-) -> Iterator[tuple[Index, list[Job]]]:
-    """Yield an index without some models of cars with the cases of those models."""
-    models = dict.fromkeys(job.vehicle.model for job in cases if job.vehicle.model)
-    if len(models) < FOLDS:
-        return iter(())
-    folds = min(len(models), MODEL_FOLDS)
-    fold_of = {model: number % folds for number, model in enumerate(models)}
-    parts = [fold_of.get(job.vehicle.model or "") for job in cases]
-    return _parted(cases, parts, folds, wording, settings)
-
-
-def _parted(
     cases: Sequence[Job],
     parts: Sequence[int | None],
     folds: int,
+    question: Callable[[Job], CaseQuery],
     wording: Wording,
     settings: Settings,
-) -> Iterator[tuple[Index, list[Job]]]:
-    """Yield for each part an index of the other cases with some of its own."""
+) -> Iterator[tuple[Index, list[CaseQuery]]]:
+    """Yield for each part an index of the other cases, and what is asked of it.
+
+    Asked are as many of its own cases as one fold may ask, evenly over time.
+    """
     for fold in range(folds):
         known = [job for job, part in zip(cases, parts, strict=True) if part != fold]
         asked = [job for job, part in zip(cases, parts, strict=True) if part == fold]
         if known and asked:
-            yield Index.fit(known, wording, settings), _some(asked, settings, folds)
-
-
-def _some(asked: Sequence[Job], settings: Settings, folds: int) -> list[Job]:
-    """Take as many cases as one fold may ask, evenly over time."""
-    most = max(1, settings.recall.learn_most // folds)
-    places = np.linspace(0, len(asked) - 1, min(most, len(asked))).astype(int)
-    return [asked[place] for place in places]
+            most = min(len(asked), max(1, settings.recall.learn_most // folds))
+            places = np.linspace(0, len(asked) - 1, most).astype(int)
+            yield Index.fit(known, wording, settings), [question(asked[at]) for at in places]
 
 
 def _ask(
     index: Index,
-    asked: Sequence[Job],
+    asked: Sequence[CaseQuery],
     wording: Wording,
-    models: Sequence[VehicleModel],
-    settings: Settings,
-    asked_as: AskedAs,
-    step: _Steps,
+    settings: RecallSettings,
+    step: Callable[[], None],
 ) -> Iterator[LearningSample]:
     seen = set(index.base.causes.tolist())
-    for job in asked:
-        cause, asked_of = key(cause_key(job)), query_of(asked_as(job), models, job.opened)
+    for cause, query in asked:
         known = cause in seen
-        found = _lean(recall(asked_of, index, wording, settings.recall))
+        found = hidden = _lean(recall(query, index, wording, settings))
         step()
-        hidden = found
         if known:
-            hidden = _lean(recall(asked_of, index, wording, settings.recall, hidden=[cause]))
+            hidden = _lean(recall(query, index, wording, settings, hidden=[cause]))
         step()
         yield LearningSample(cause=cause, known=known, as_it_is=found, hidden=hidden)
 
@@ -290,12 +251,10 @@ def _lean(recalled: Recalled) -> Recalled:
 
 
 def _weigh_signals(
-    folds: Sequence[tuple[Index, list[Job]]],
+    folds: Sequence[tuple[Index, list[CaseQuery]]],
     wording: Wording,
-    models: Sequence[VehicleModel],
-    settings: Settings,
-    asked_as: AskedAs,
-    step: _Steps,
+    before: RecallSettings,
+    step: Callable[[], None],
 ) -> RecallSettings:
     """Fit what each signal weighs in the vote, then the chance that two cases share their cause.
 
@@ -303,14 +262,13 @@ def _weigh_signals(
     2005) with one weight a signal; a logistic regression on the weighed sum gives the chance, and
     the power to which odds vote follows from the two scales.
     """
-    before = settings.recall
     pairs = []
     for index, asked in folds:
-        for job in asked:
-            found = compare(query_of(asked_as(job), models, job.opened), index, wording, before)
+        for cause, query in asked:
+            found = compare(query, index, wording, before)
             step()
             rows = np.flatnonzero(found.worth)
-            same = found.causes[rows] == np.uint64(key(cause_key(job)))
+            same = found.causes[rows] == np.uint64(cause)
             if same.any():
                 pairs.append((same, _away(found, rows, before)))
     if not pairs:
@@ -485,6 +443,7 @@ def _weigh_new_models(samples: Sequence[LearningSample], settings: Settings) -> 
     if not told:
         return settings.diagnosis
     before = replace(settings.diagnosis, new_model_first=0.0, new_model_shift=0.0)
+    recalled = [each.as_it_is for each in told]
     known = [each for each in told if each.known]
     firsts = [pooled(each.as_it_is, before)[0] for each in known]
     fitted = fit_towards(
@@ -495,26 +454,13 @@ def _weigh_new_models(samples: Sequence[LearningSample], settings: Settings) -> 
         offsets=np.array([log_odds(first.chance) for first in firsts]),
     )
     after = replace(before, new_model_first=float(fitted[0]))
-    return replace(after, new_model_shift=_shift(told, after, settings.diagnosis.new_model_shift))
-
-
-def _shift(samples: Sequence[LearningSample], settings: DiagnosisSettings, prior: float) -> float:
-    """Fit by how much 'not seen before' is to be moved to be printed as often as it comes true."""
-    offsets = [
-        log_odds(
-            not_seen_before(
-                each.as_it_is,
-                strangeness(each.as_it_is, settings),
-                settings,
-            )
-        )
-        for each in samples
-    ]
-    found = fit_towards(
-        np.ones((len(samples), 1)),
-        np.array([not each.known for each in samples]),
-        np.array([prior]),
-        settings.prior_spread,
-        offsets=np.array(offsets),
+    # By how much 'not seen before' is to be moved to be printed as often as it comes true.
+    said = [not_seen_before(each, strangeness(each, after), after) for each in recalled]
+    shifted = fit_towards(
+        np.ones((len(told), 1)),
+        np.array([not each.known for each in told]),
+        np.array([settings.diagnosis.new_model_shift]),
+        before.prior_spread,
+        offsets=np.array([log_odds(chance) for chance in said]),
     )
-    return float(found[0])
+    return replace(after, new_model_shift=float(shifted[0]))

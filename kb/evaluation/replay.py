@@ -6,11 +6,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, Job, VehicleModel
-from kb.diagnosis.causes import Ranking
 from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
-from kb.evaluation.figures import Answer, Truth, rank_of
-from kb.evaluation.metrics import Rank
+from kb.evaluation.figures import Answer, Truth
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.hashing import key
@@ -26,34 +24,12 @@ REFIT_GROWTH = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Replayed:
-    """One case asked again.
-
-    Attributes
-    ----------
-    job : Job
-    ranking : Ranking
-    rank : int or None
-        Place of the true cause, from 1; None where it was not among those ranked.
-    """
-
-    job: Job
-    ranking: Ranking
-    rank: Rank
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class AskedAgain:
     """One case asked again on the day it came in, with what each way of ranking said.
 
-    Attributes
-    ----------
-    known : int
-        Cases that were closed by then.
-    model_known : bool or None
-        Whether one of them was on a car of the same model; None if it is not recorded.
-    answers : mapping of str to Answer
-        By name of the way of ranking; the tool's is `TOOL`.
+    `known` cases were closed by then; `model_known` tells whether one of them was on a car of the
+    same model, None if it is not recorded. The answers are by name of the way of ranking; the
+    tool's is `TOOL`.
     """
 
     job: Job
@@ -66,37 +42,6 @@ class AskedAgain:
     def has_readings(self) -> bool:
         """Whether it was asked with any reading."""
         return bool(Complaint.of(self.job).readings)
-
-
-def replay(
-    known: Sequence[Job],
-    asked: Sequence[Job],
-    wording: Wording,
-    settings: Settings,
-    models: Sequence[VehicleModel] = (),
-) -> Iterator[Replayed]:
-    """Ask each case of one set against an index of another.
-
-    Parameters
-    ----------
-    known, asked : sequence of Job
-        Cases; a case in both is not recalled for itself.
-    wording : Wording
-    settings : Settings
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
-    """
-    past = Knowledge(
-        wording=wording,
-        index=Index.fit(known, wording, settings),
-        models=models,
-        settings=settings,
-    )
-    for job in asked:
-        without = [job.number] if job.number is not None else []
-        ranking = diagnose(Complaint.of(job), past, on=job.opened, without=without).ranking
-        truth = Truth(cause=key(cause_key(job)), new=False)
-        yield Replayed(job=job, ranking=ranking, rank=rank_of(truth, Answer.of(ranking)))
 
 
 def in_time_order(
@@ -116,22 +61,9 @@ def in_time_order(
     `BLOCK_GROWTH`; all of them, by whatever way of ranking, are asked of the cases closed before
     the first one's day.
 
-    Parameters
-    ----------
-    cases : sequence of Job
-        Numbered cases (`Job.is_case`).
-    wording : Wording
-    settings : Settings
-    baselines : sequence of Baseline
-        Plain ways, which are fitted again for every block. Good-Turing's share of causes seen
-        once is left for a cause not seen before, as they have no word for it themselves.
-    models : sequence of VehicleModel, optional
-        The shop's list of vehicles.
-    least_known : int
-        Ask nothing until so many cases are known.
-    since : date, optional
-        Ask only cases opened on or after this day.
-    progress : callable, optional
+    Nothing is asked until `least_known` cases are known, and none opened before `since`. The plain
+    ways are fitted again for every block; Good-Turing's share of causes seen once is left for a
+    cause not seen before, as they have no word for it themselves.
     """
     blocks = list(blocks_in_time(cases, least_known, since))
     total, done = sum(len(asked) for _, asked in blocks), 0

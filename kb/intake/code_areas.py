@@ -27,16 +27,8 @@ SYSTEMS = {"P": "powertrain", "C": "chassis", "B": "body", "U": "network"}
 def origin_of(code: str) -> Origin:
     """Tell who defines a code from its first three characters.
 
-    Parameters
-    ----------
-    code : str
-        Five characters, as ``P0171``.
-
-    Returns
-    -------
-    Origin
-        Standard: second digit 0, P2 and P34 to P3F. Maker-defined: second digit 1, P30 to P33,
-        B2, C2 and U2. Reserved: B3, C3, U3.
+    Standard: second digit 0, P2 and P34 to P3F. Maker-defined: second digit 1, P30 to P33, B2, C2
+    and U2. Reserved: B3, C3, U3.
 
     References
     ----------
@@ -133,15 +125,7 @@ class Area:
 def area_of(code: str) -> Area | None:
     """Find the narrowest range of the standard's codes that holds a code.
 
-    Parameters
-    ----------
-    code : str
-        Five characters, as ``P0171``.
-
-    Returns
-    -------
-    Area or None
-        None for maker-defined codes and for ranges that the table leaves out.
+    None for maker-defined codes and for ranges that the table leaves out.
 
     Examples
     --------

@@ -53,15 +53,8 @@ _STATUS_AT_END = re.compile(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$",
 def parse_code(text: str) -> TroubleCode:
     """Read one trouble code that somebody typed.
 
-    Parameters
-    ----------
-    text : str
-        As ``P0171``, ``p 0171``, ``PO171`` (letter O), ``b1234 13``, ``B1234-13 stored``, or the
-        raw bytes of the control unit, ``0x012700``.
-
-    Returns
-    -------
-    TroubleCode
+    As ``P0171``, ``p 0171``, ``PO171`` (letter O), ``b1234 13``, ``B1234-13 stored``, or the raw
+    bytes of the control unit, ``0x012700``.
 
     Raises
     ------
@@ -77,7 +70,7 @@ def parse_code(text: str) -> TroubleCode:
     >>> str(parse_code("po171")), str(parse_code("b1234 13")), str(parse_code("0x803910"))
     ('P0171', 'B1234-13', 'B0039-10')
     """
-    plain = _flat(text).strip()
+    plain = unicodedata.normalize("NFKC", text).translate(_DASH).strip()
     status = None
     at_end = _STATUS_AT_END.search(plain)
     if at_end:
@@ -94,10 +87,6 @@ def parse_code(text: str) -> TroubleCode:
             failure_type = match["type"] and match["type"].translate(_AS_HEX)
             return TroubleCode(code=code, failure_type=failure_type, status=status)
     raise InvalidField("code", text, _what_is_amiss(upper))
-
-
-def _flat(text: str) -> str:
-    return unicodedata.normalize("NFKC", text).translate(_DASH)
 
 
 def _from_bytes(two: int, failure_type: str | None) -> TroubleCode:
@@ -178,17 +167,9 @@ _NEXT_WORD = re.compile(r"\s*(\S*)")
 def find_codes(text: str) -> CodesFound:
     """Lift trouble codes out of running text.
 
-    Parameters
-    ----------
-    text : str
-        A complaint, a note, a list of codes.
-
-    Returns
-    -------
-    CodesFound
-        Codes in order of appearance, each once; the text without them; and a `Doubt` for each
-        piece that looks like a code but was not taken (part and campaign numbers, a digit too
-        many or too few, a loose number that may be a failure type).
+    What comes back are the codes in order of appearance, each once; the text without them; and a
+    `Doubt` for each piece that looks like a code but was not taken (part and campaign numbers, a
+    digit too many or too few, a loose number that may be a failure type).
 
     Examples
     --------
@@ -364,16 +345,7 @@ class CodeFacts:
 
 
 def facts(code: TroubleCode) -> CodeFacts:
-    """Tell what the standard structure says about a code.
-
-    Parameters
-    ----------
-    code : TroubleCode
-
-    Returns
-    -------
-    CodeFacts
-        Area only for standard codes; failure only with a failure type.
+    """Tell what the standard structure says about a code: its area only for standard codes.
 
     References
     ----------

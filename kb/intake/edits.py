@@ -5,6 +5,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
+from itertools import pairwise
 from typing import Any
 
 import msgspec
@@ -45,25 +46,19 @@ GIVEN = "confirmations"
 """Field of what somebody vouched for: it is given again, never edited."""
 _DERIVED = ("quantity", "relation", "value", "upper", "condition")
 """What is read from a reading's `typed` again when that is edited."""
+Parsers = Mapping[Any, Callable[[str], object]]
+"""What reads the text of a whole value, by the kind of value."""
 _TRUTH = {"yes": True, "y": True, "no": False, "n": False}
 
 
 def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Vehicle] = ()) -> Job:
     """Return a job with some of its fields set.
 
-    Parameters
-    ----------
-    job : Job
-    edits : iterable of str
-        Each ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
-        ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the
-        place behind the last one adds an item. A whole vehicle, cause or item may be given as
-        the command line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON;
-        items of a list are parted by semicolons.
-    today : date
-        Day of a contact that names none.
-    vehicles : sequence of Vehicle
-        The ones the shop knows.
+    Each edit is ``field=value``; the field is a path such as ``odometer_km``, ``vehicle.year`` or
+    ``readings[0].typed``. An empty value takes the field, or the item of a list, away; the place
+    behind the last one adds an item. A whole vehicle, cause or item may be given as the command
+    line takes it elsewhere (``attempts[0]=cleaned seat connector``) or as JSON; items of a list are
+    parted by semicolons. A contact that names no day is of today.
 
     Raises
     ------
@@ -77,7 +72,16 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
     >>> after.vehicle.label, str(after.codes[0])
     ('Corvane', 'P0335')
     """
-    reader = _Reader(today, vehicles)
+    parsers: Parsers = {
+        Vehicle: lambda text: parse_vehicle(text, vehicles).vehicle,
+        Cause: parse_cause,
+        TroubleCode: parse_code,
+        Reading: parse_reading,
+        DiagnosticTest: parse_test,
+        Attempt: parse_attempt,
+        Contact: lambda text: parse_contact(text, today),
+        System: parse_system,
+    }
     record: dict[str, Any] = job_to_record(job)
     for edit in edits:
         path, equals, text = edit.partition("=")
@@ -94,7 +98,7 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
                 text,
                 "is never edited; give it again: kb --who INITIALS next-test JOB --confirm STEP",
             )
-        _set(record, path, reader.read(path, text.strip()))
+        _set(record, path, _value(path, text.strip(), parsers))
     return job_from_record(record)
 
 
@@ -106,48 +110,38 @@ def _leads_somewhere(path: str) -> bool:
     return all(holds_list(path[: match.end("name")]) == bool(match["place"]) for match in inner)
 
 
-class _Reader:
-    """Turns typed text into what its field holds."""
+def _value(path: str, text: str, parsers: Parsers) -> Any:
+    """Return the value for a path as a record holds it; None for an empty text."""
+    if not text:
+        return None
+    kind = kind_at(path)
+    if text.startswith(("[", "{")) and (is_dataclass(kind) or holds_list(path)):
+        return decoded(path, text)
+    if not holds_list(path):
+        return _one(path, kind, text, parsers)
+    if kind is TroubleCode and (found := find_codes(text).codes):
+        return msgspec.to_builtins(list(found))
+    parts = [part.strip() for part in text.split(";") if part.strip()]
+    return [_one(path, kind, part, parsers) for part in parts]
 
-    def __init__(self, today: date, vehicles: Sequence[Vehicle]) -> None:
-        self._parsers: Mapping[Any, Callable[[str], object]] = {
-            Vehicle: lambda text: parse_vehicle(text, vehicles).vehicle,
-            Cause: parse_cause,
-            TroubleCode: parse_code,
-            Reading: parse_reading,
-            DiagnosticTest: parse_test,
-            Attempt: parse_attempt,
-            Contact: lambda text: parse_contact(text, today),
-            System: parse_system,
-        }
 
-    def read(self, path: str, text: str) -> Any:
-        """Return the value for a path as a record holds it; None for an empty text."""
-        if not text:
-            return None
-        kind = kind_at(path)
-        if text.startswith(("[", "{")) and (is_dataclass(kind) or holds_list(path)):
-            return decoded(path, text)
-        if not holds_list(path):
-            return self._one(path, kind, text)
-        if kind is TroubleCode and (found := find_codes(text).codes):
-            return msgspec.to_builtins(list(found))
-        parts = [part.strip() for part in text.split(";") if part.strip()]
-        return [self._one(path, kind, part) for part in parts]
-
-    def _one(self, path: str, kind: Any, text: str) -> Any:
-        if kind in self._parsers:
-            return _bare(msgspec.to_builtins(self._parsers[kind](text)))
-        if issubclass(kind, StrEnum):
-            return text.casefold()
-        if kind is bool and text.casefold() in _TRUTH:
-            return _TRUTH[text.casefold()]
-        if kind is str:
-            return text
-        try:
-            return msgspec.to_builtins(msgspec.convert(_ungrouped(kind, text), kind, strict=False))
-        except msgspec.ValidationError:
-            raise InvalidField(path, text, f"is no {_NAMES[kind]}") from None
+def _one(path: str, kind: Any, text: str, parsers: Parsers) -> Any:
+    if kind in parsers:
+        value = msgspec.to_builtins(parsers[kind](text))
+        known = isinstance(value, dict)
+        return {key: each for key, each in value.items() if each is not None} if known else value
+    if issubclass(kind, StrEnum):
+        return text.casefold()
+    if kind is bool and text.casefold() in _TRUTH:
+        return _TRUTH[text.casefold()]
+    if kind is str:
+        return text
+    # the signs that part thousands are taken out: 81,000
+    plain = re.sub("[, ]", "", text) if kind in (int, float) else text
+    try:
+        return msgspec.to_builtins(msgspec.convert(plain, kind, strict=False))
+    except msgspec.ValidationError:
+        raise InvalidField(path, text, f"is no {_NAMES[kind]}") from None
 
 
 _NAMES = {
@@ -159,47 +153,27 @@ _NAMES = {
 }
 
 
-def _ungrouped(kind: type, text: str) -> str:
-    """Take the signs out that part thousands: ``81,000``."""
-    return text.replace(",", "").replace(" ", "") if kind in (int, float) else text
-
-
-def _bare(value: Any) -> Any:
-    if isinstance(value, dict):
-        return {key: content for key, content in value.items() if content is not None}
-    return value
-
-
 def _set(record: dict[str, Any], path: str, value: Any) -> None:
     """Set, or with None take away, what is at a path."""
-    *parents, last = steps(path)
     holder: Any = record
-    for place, step in enumerate(parents):
-        following = parents[place + 1] if place + 1 < len(parents) else last
-        holder = _inside(holder, path, step, [] if isinstance(following, int) else {})
+    for step, following in pairwise(every := list(steps(path))):
+        if isinstance(step, str):
+            holder = holder.setdefault(step, [] if isinstance(following, int) else {})
+        elif step < len(holder):
+            holder = holder[step]
+        else:
+            raise _no_such_place(path, step, len(holder))
+    last = every[-1]
     if isinstance(last, int):
-        _set_item(holder, path, last, value)
+        if last > len(holder) or (last == len(holder) and value is None):
+            raise _no_such_place(path, last, len(holder))
+        holder[last : last + 1] = [] if value is None else [value]
     elif value is None:
         holder.pop(last, None)
     else:
-        if last == "typed":
-            for name in _DERIVED:
-                holder.pop(name, None)
+        for name in _DERIVED if last == "typed" else ():
+            holder.pop(name, None)
         holder[last] = value
-
-
-def _inside(holder: Any, path: str, step: str | int, empty: Any) -> Any:
-    if isinstance(step, int):
-        if step >= len(holder):
-            raise _no_such_place(path, step, len(holder))
-        return holder[step]
-    return holder.setdefault(step, empty)
-
-
-def _set_item(items: list[Any], path: str, place: int, value: Any) -> None:
-    if place > len(items) or (place == len(items) and value is None):
-        raise _no_such_place(path, place, len(items))
-    items[place : place + 1] = [] if value is None else [value]
 
 
 def _no_such_place(path: str, place: int, count: int) -> InvalidField:

@@ -28,11 +28,8 @@ _JOB_HEADING = re.compile(r"\s*\[\[\s*job\s*\]\]")
 def encoding_of(path: Path) -> str:
     """Find out how a text file is encoded, by reading it once in blocks.
 
-    Returns
-    -------
-    str
-        ``utf-8-sig`` (UTF-8, a byte order mark skipped), ``utf-16`` where the file says so by
-        its mark, else ``cp1252``, the usual one of spreadsheets in western Europe.
+    It is ``utf-8-sig`` (UTF-8, a byte order mark skipped), ``utf-16`` where the file says so by its
+    mark, else ``cp1252``, the usual one of spreadsheets in western Europe.
 
     Raises
     ------

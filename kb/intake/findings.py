@@ -93,11 +93,7 @@ def find_findings(text: str, today: date) -> Findings:
     a contact, one that tells a test, a colon and what was seen is a test. Codes and readings are
     lifted out of all others, and the words left over are kept as they are.
 
-    Parameters
-    ----------
-    text : str
-    today : date
-        Day of a contact that names none.
+    A contact that names no day is of today.
 
     Raises
     ------
@@ -147,16 +143,9 @@ def _tells_test(piece: str) -> bool:
 def parse_cause(text: str) -> Cause:
     """Read what was wrong: component, where it sits, how it failed.
 
-    Parameters
-    ----------
-    text : str
-        As ``seat connector under LF seat, high resistance``, ``worn front wheel bearing`` or
-        ``clock spring, steering column: open``.
-
-    Returns
-    -------
-    Cause
-        Component and location in lower case, position in canonical words.
+    As ``seat connector under LF seat, high resistance``, ``worn front wheel bearing`` or ``clock
+    spring, steering column: open``. Component and location come back in lower case, the position in
+    canonical words.
 
     Raises
     ------
@@ -193,13 +182,9 @@ def parse_cause(text: str) -> Cause:
 def parse_attempt(text: str) -> Attempt:
     """Read a fix that was tried: what was done, to what, and whether it cured.
 
-    Parameters
-    ----------
-    text : str
-        As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or
-        ``repaired door loom, cured, road test ok`` with how that was made sure: a road test, a
-        self-test passed, a code that did not return, a reading back in its band, or whatever
-        follows ``verified``.
+    As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or ``repaired
+    door loom, cured, road test ok`` with how that was made sure: a road test, a self-test passed, a
+    code that did not return, a reading back in its band, or whatever follows ``verified``.
 
     Raises
     ------
@@ -261,12 +246,8 @@ def parse_test(text: str) -> DiagnosticTest:
 def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
-    Parameters
-    ----------
-    text : str
-        As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``.
-    today : date
-        The day, where the text names none.
+    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
+    without a day it is of today.
 
     Raises
     ------

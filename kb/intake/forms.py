@@ -28,15 +28,8 @@ _STEP = re.compile(r"\.?([^.\[\]]+)|\[(\d+)\]")
 def job_from_record(record: Record) -> Job:
     """Make a job of a record.
 
-    Parameters
-    ----------
-    record : Mapping[str, object]
-        Field names of `kb.case.Job` and of what it holds; values as JSON or TOML give them.
-        Dates may be `datetime.date` or ISO 8601 text.
-
-    Returns
-    -------
-    Job
+    Its keys are the field names of `kb.case.Job` and of what it holds, its values as JSON or TOML
+    give them; dates may be `datetime.date` or ISO 8601 text.
 
     Raises
     ------
@@ -78,16 +71,8 @@ def job_to_record(job: Job) -> dict[str, object]:
 def kind_at(path: str) -> Any:
     """Type of the value at a path in a job: a dataclass, an enumeration or a plain type.
 
-    Parameters
-    ----------
-    path : str
-        Field names and places: ``cause.component``, ``attempts[0].action``, ``codes``.
-
-    Returns
-    -------
-    type or None
-        For a list, and for a place in it, the type of what it holds; None if a job has no such
-        field.
+    A path has field names and places: ``cause.component``, ``attempts[0].action``, ``codes``. For a
+    list, and for a place in it, it is the type of what it holds; None if a job has no such field.
 
     Examples
     --------

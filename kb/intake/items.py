@@ -63,20 +63,10 @@ def trade_wording() -> Wording:
 def item_key(item: str, wording: Wording) -> str:
     """Bring the name of an item to the form in which items are compared.
 
-    Parameters
-    ----------
-    item : str
-        As typed, without its position.
-    wording : Wording
-        The trade's and the shop's own words.
-
-    Returns
-    -------
-    str
-        Words in order of the alphabet, each once: shorthand written out, other names of a part
-        or a reading replaced by the first of `ITEMS_FILE`, links left out, and so are
-        resistance, voltage, current and circuit at either end. Two items are the same if their
-        keys and quantities are.
+    Words in order of the alphabet, each once: shorthand written out, other names of a part or a
+    reading replaced by the first of `ITEMS_FILE`, links left out, and so are resistance, voltage,
+    current and circuit at either end. Two items, told without their position, are the same if their
+    keys and quantities are.
 
     Examples
     --------

@@ -28,18 +28,9 @@ class Lifted(NamedTuple):
 
 
 def cut(text: str, lifted: Sequence[Lifted]) -> str:
-    """Take stretches out of a text and mend the joints.
+    """Take stretches, in order and not overlapping, out of a text and mend the joints.
 
-    Parameters
-    ----------
-    text : str
-    lifted : sequence of Lifted
-        In order, not overlapping.
-
-    Returns
-    -------
-    str
-        Without double spaces, empty brackets or orphaned separators where something was taken.
+    No double spaces, empty brackets or orphaned separators are left where something was taken.
 
     Examples
     --------

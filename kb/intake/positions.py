@@ -67,18 +67,8 @@ _NUMBERED = re.compile(r"(bank|cylinder)-([0-9]{1,2})|(sensor)-([1-4])")
 def find_position(text: str) -> tuple[str | None, str]:
     """Lift the position out of the words for an item.
 
-    Parameters
-    ----------
-    text : str
-        As ``LF pretensioner`` or ``wheel speed sensor N/S/R``; any case.
-
-    Returns
-    -------
-    position : str or None
-        In canonical words, as ``left front``; None when there is none, or when the text names
-        two that exclude one another.
-    rest : str
-        The text in lower case without the position.
+    The position is in canonical words, as ``left front``; None when there is none, or when the text
+    names two that exclude one another. The rest is in lower case.
 
     Examples
     --------
@@ -114,18 +104,9 @@ def find_position(text: str) -> tuple[str | None, str]:
 def resolve(position: str, handedness: Handedness | None) -> str:
     """Tell the side that a position means on a car whose driver's side is known.
 
-    Parameters
-    ----------
-    position : str
-        In canonical words, as ``driver`` or ``nearside front``.
-    handedness : Handedness or None
-        None if it is not known; then nothing is told.
-
-    Returns
-    -------
-    str
-        With left or right in place of driver, passenger, nearside and offside. Unchanged where
-        that would contradict the position, and where "passenger" may be anybody in the back.
+    Left or right stands in place of driver, passenger, nearside and offside. The position is
+    unchanged where that would contradict it, where "passenger" may be anybody in the back, and
+    where the driver's side is not known.
 
     Notes
     -----
@@ -161,17 +142,9 @@ def _facts(token: str, after_side: bool) -> list[tuple[str, str]] | None:
 
 
 def normal_position(text: str) -> str:
-    """Bring a position to its canonical words; words that are not known stay, behind them.
+    """Bring a position alone to its canonical words; words that are not known stay, behind them.
 
-    Parameters
-    ----------
-    text : str
-        A position alone, as ``N/S/F``, ``Front left``, ``upper boot hinge``.
-
-    Returns
-    -------
-    str
-        Lower case. Idempotent.
+    In lower case, and idempotent.
 
     Examples
     --------

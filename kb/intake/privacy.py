@@ -39,16 +39,8 @@ _TRADE_WORDS = frozenset(
 def personal_data(text: str) -> list[str]:
     """Look for phone numbers, e-mail addresses and number plates.
 
-    Parameters
-    ----------
-    text : str
-        A complaint, a note, any free text.
-
-    Returns
-    -------
-    list of str
-        One warning for each piece found, in order of appearance; it names the piece. Trouble
-        codes, readings, days, VINs and the shop's own key tags are not taken for any.
+    One warning for each piece found, in order of appearance; it names the piece. Trouble codes,
+    readings, days, VINs and the shop's own key tags are not taken for any.
 
     Examples
     --------
@@ -85,12 +77,9 @@ def _plates(text: str) -> Found:
     for pattern in _PLATES:
         for match in pattern.finditer(text):
             in_one_case = match[0] in (match[0].upper(), match[0].lower())
-            if in_one_case and not _is_trade_word(match["last"] or ""):
+            last = match["last"] or ""
+            if in_one_case and last.upper() not in _TRADE_WORDS and find_unit(last) is None:
                 yield match.span(), _A_PLATE
     for match in _CALLED_PLATE.finditer(text):
         if len(match["plate"]) >= 5 and not CODE_PATTERN.match(match["plate"]):
             yield match.span("plate"), _A_PLATE
-
-
-def _is_trade_word(word: str) -> bool:
-    return word.upper() in _TRADE_WORDS or find_unit(word) is not None

@@ -8,7 +8,7 @@ import re
 import sys
 from bisect import bisect_right
 from collections import deque
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from functools import lru_cache
 from itertools import islice
 from typing import NamedTuple
@@ -173,17 +173,9 @@ def _is_position(words: str) -> bool:
 def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     """Find the words just before a value that name what was measured, position included.
 
-    Parameters
-    ----------
-    plain : str
-        Prepared by `kb.intake.values.prepare`.
-    start, end : int
-        Where the words may begin, and where the value begins.
-
-    Returns
-    -------
-    NamedSpan
-        Without words, where nothing before the value names an item or a position.
+    `plain` was prepared by `kb.intake.values.prepare`; the words may begin at `start`, and the
+    value begins at `end`. It has no words where nothing before the value names an item or a
+    position.
     """
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
@@ -269,19 +261,9 @@ def item_after(
 ) -> NamedSpan | None:
     """Find the words just after a value that name what was measured: ``2k1 ohm coil``.
 
-    Parameters
-    ----------
-    plain : str
-        Prepared by `kb.intake.values.prepare`.
-    start, end : int
-        Where the value stops, and where the words must.
-    linked : bool
-        A link stands before the words, as in ``4.1 V at motor feed``: unknown ones may be it.
-
-    Returns
-    -------
-    NamedSpan or None
-        None if no part or reading of the tables follows at once.
+    The value stops at `start`, and the words must at `end` of what `kb.intake.values.prepare` made.
+    With `linked` a link stands before them, as in ``4.1 V at motor feed``: unknown ones may be it.
+    None if no part or reading of the tables follows at once.
     """
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
     words = _Words(region, wording)
@@ -308,10 +290,7 @@ def item_after(
 def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedSpan | None:
     """Find the position just after a value: ``2 mm O/S squeals``; ``7 mm left`` is what remains.
 
-    Returns
-    -------
-    NamedSpan or None
-        None if there is none, or if it is that of an item behind it.
+    None if there is none, or if it is that of an item behind it.
     """
     words = _Words(plain[start : _first_words(plain, start, end)], wording)
     count = words.leading_position()
@@ -324,21 +303,17 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
 def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
-    Parameters
-    ----------
-    text : str
-        What is left of a line when its readings are lifted out.
-    beside : bool
-        Readings were lifted out of it: then a number and a position at its end may be one more.
+    The text is what is left of a line when its readings are lifted out; with `beside` there were
+    any, and then a number and a position at its end may be one more.
     """
     plain = prepare(text)
     content_ends = len(plain.rstrip(" .,;"))
-    values = _Spans(match.span() for match in VALUE.finditer(plain))
-    marks = _Spans(match.span() for match in _MARK.finditer(plain))
+    values = [match.span() for match in VALUE.finditer(plain)]
+    marks = [match.span() for match in _MARK.finditer(plain)]
     for match in _BARE.finditer(plain):
-        if match.start() < values.end_before(match.start()):
+        if match.start() < _end_before(values, match.start()):
             continue
-        named = item_before(plain, marks.end_before(match.start()), match.start(), wording)
+        named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
@@ -346,16 +321,10 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
             yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
 
 
-class _Spans:
-    """Stretches of a text, in order and apart from one another."""
-
-    def __init__(self, spans: Iterable[tuple[int, int]]) -> None:
-        self._spans = list(spans)
-
-    def end_before(self, place: int) -> int:
-        """Where the last one stops that begins at a place or before it; 0 if there is none."""
-        count = bisect_right(self._spans, (place, sys.maxsize))
-        return self._spans[count - 1][1] if count else 0
+def _end_before(spans: Sequence[tuple[int, int]], place: int) -> int:
+    """Where the last of ordered spans stops that begins at a place or before; 0 without any."""
+    count = bisect_right(spans, (place, sys.maxsize))
+    return spans[count - 1][1] if count else 0
 
 
 def _tells_item(words: str, wording: Wording) -> bool:

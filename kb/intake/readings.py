@@ -5,6 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from itertools import pairwise
+from typing import Any
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
@@ -37,16 +38,9 @@ _WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 def parse_reading(text: str) -> Reading:
     """Read one reading: item, position, value, and condition, method and stage if said.
 
-    Parameters
-    ----------
-    text : str
-        As ``LF pretensioner 2.7 ohm``, ``motor feed: 4.1 V @ key on``,
-        ``fuel pressure 2.1 bar after fix``, ``12.6 V at battery``.
-
-    Returns
-    -------
-    Reading
-        Item in lower case, position in canonical words, value in ``quantity.unit``.
+    As ``LF pretensioner 2.7 ohm``, ``motor feed: 4.1 V @ key on``, ``fuel pressure 2.1 bar after
+    fix``, ``12.6 V at battery``. The item is in lower case, the position in canonical words, the
+    value in ``quantity.unit``.
 
     Raises
     ------
@@ -93,14 +87,8 @@ def parse_reading(text: str) -> Reading:
         position, after = find_position(after)
     said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
-    return _reading(
-        value,
-        item=item,
-        position=position,
-        condition=" ".join(filter(None, said)) or None,
-        stage=stage,
-        method=method,
-    )
+    when = " ".join(filter(None, said)) or None
+    return _reading(value, stage, item=item, position=position, condition=when, method=method)
 
 
 def _extended(
@@ -116,26 +104,15 @@ def _from_number(text: str) -> str:
     return found[0] if found else text
 
 
-def _reading(
-    value: Value,
-    *,
-    item: str,
-    position: str | None,
-    condition: str | None,
-    stage: Stage | None,
-    method: str | None = None,
-) -> Reading:
+def _reading(value: Value, stage: Stage | None, **told: Any) -> Reading:
     return Reading(
-        item=item,
         quantity=value.quantity,
         typed=value.typed,
         relation=value.relation,
         value=value.value,
         upper=value.upper,
-        position=position,
-        method=method,
-        condition=condition,
         stage=stage or Stage.AS_FOUND,
+        **told,
     )
 
 
@@ -146,16 +123,9 @@ _KINDS: dict[str, type[StrEnum]] = {"quantity": Quantity, "relation": Relation, 
 def complete_reading(record: Mapping[str, object]) -> Reading:
     """Make a reading of a record that may hold only the item and what was typed.
 
-    Parameters
-    ----------
-    record : mapping
-        Keys as the fields of `kb.case.Reading`. Where ``value`` is missing, quantity, relation,
-        value, upper and condition are read from ``typed`` and the position is brought to
-        canonical words; item and ``typed`` stay as they are. Otherwise nothing is changed.
-
-    Returns
-    -------
-    Reading
+    Its keys are the fields of `kb.case.Reading`. Where ``value`` is missing, quantity, relation,
+    value, upper and condition are read from ``typed`` and the position is brought to canonical
+    words; item and ``typed`` stay as they are. Otherwise nothing is changed.
 
     Raises
     ------
@@ -243,21 +213,14 @@ _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGN
 def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     """Lift readings out of a line of shop talk.
 
-    Parameters
-    ----------
-    text : str
-        A complaint or note; codes should have been lifted before (`kb.intake.codes.find_codes`).
-    wording : Wording, optional
-        Knows the shop's own words for items; the trade's alone if left out.
+    The item of a reading is what the words just before its value name (or after it: ``4.1 V at
+    motor feed``, ``2k1 ohm coil``); see `kb.intake.reading_items`. Words that are not of the item
+    stay in the text. A value with only a position takes the item of the reading before. Speeds,
+    distances, times and the weather, told and not measured, stay in the text, and so do values with
+    no item or with more than one meaning, which become doubts.
 
-    Returns
-    -------
-    ReadingsFound
-        The item of a reading is what the words just before its value name (or after it: ``4.1 V
-        at motor feed``, ``2k1 ohm coil``); see `kb.intake.reading_items`. Words that are not of
-        the item stay in the text. A value with only a position takes the item of the reading
-        before. Speeds, distances, times and the weather, told and not measured, stay in the text,
-        and so do values with no item or with more than one meaning, which become doubts.
+    Codes should have been lifted before (`kb.intake.codes.find_codes`). The wording knows the
+    shop's own words for items; without it there are the trade's alone.
 
     Examples
     --------
@@ -388,7 +351,5 @@ def _reading_at(
         stage, stop = stage or said, told.end()
     if stage is None:
         stage, stop = stage_at(plain, stop, end)
-    reading = _reading(
-        value, item=item, position=position, condition=condition or None, stage=stage
-    )
-    return reading, stop
+    told_of = {"item": item, "position": position, "condition": condition or None}
+    return _reading(value, stage, **told_of), stop

@@ -72,11 +72,6 @@ def case_schema() -> Schema:
     accepted by `kb.intake.forms.job_from_record`, but for what a schema cannot say: calendar days
     and times that exist, `closed` not before `opened`, the order of a range, a legible `typed`.
 
-    Returns
-    -------
-    dict
-        Ready for JSON.
-
     References
     ----------
     A. Wright, H. Andrews, B. Hutton, G. Dennis, "JSON Schema: A Media Type for Describing JSON

@@ -92,7 +92,7 @@ def columns() -> tuple[str, ...]:
 def csv_row(job: Job) -> list[str]:
     """Cells of a job under `columns`, guarded against being run as formulas."""
     record = job_to_record(job)
-    record["codes"] = ", ".join(_code_text(code) for code in job.codes)
+    record["codes"] = ", ".join(f"{code} {code.status or ''}".rstrip() for code in job.codes)
     return [guarded(_cell(_at(record, path))) for path in columns()]
 
 
@@ -344,10 +344,6 @@ def _cell(value: object) -> str:
     if value is None or (isinstance(value, str) and not value.strip()):
         return ""
     return msgspec.json.encode(value).decode() if isinstance(value, list) else str(value)
-
-
-def _code_text(code: TroubleCode) -> str:
-    return f"{code} {code.status}" if code.status else str(code)
 
 
 def guarded(cell: str) -> str:

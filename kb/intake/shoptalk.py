@@ -10,7 +10,6 @@ from dataclasses import dataclass
 
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.codes import find_codes
-from kb.intake.lifting import Doubt
 from kb.intake.privacy import personal_data
 from kb.intake.readings import find_readings
 from kb.intake.systems import guess_system
@@ -79,32 +78,18 @@ def understand(
     system: System | None = None,
     wording: Wording | None = None,
 ) -> Understood:
-    """Read one line of shop talk.
+    """Read one line of shop talk, codes and readings among the words.
 
-    Parameters
-    ----------
-    text : str
-        As typed, codes and readings among the words.
-    codes, readings : sequences
-        Told beside the line. They come first; what the line says of the same code, or of the
-        same item and position, is left out.
-    vehicle : str, optional
-        Roughly typed; see `kb.intake.vehicle.parse_vehicle`. Without it, a key tag of one of the
-        `vehicles` that stands in the line says which car it is.
-    vehicles, models : sequences
-        The cars the shop knows, and its list of models.
-    conditions, system : optional
-        Told beside the line; otherwise the conditions are gathered from it, and the system is
-        guessed from its words and codes, or left open.
-    wording : Wording, optional
-        The shop's words, for items of readings and the guess; the trade's own if left out.
+    Codes and readings told beside the line come first; what the line says of the same code, or of
+    the same item and position, is left out. The vehicle is roughly typed (see
+    `kb.intake.vehicle.parse_vehicle`); without it, a key tag of one of the `vehicles` that stands
+    in the line says which car it is. Without conditions they are gathered from the line, and
+    without a system it is guessed from its words and codes, or left open. Without a wording there
+    are the trade's words alone.
 
-    Returns
-    -------
-    Understood
-        The complaint's text is the line without its codes and readings, no other word lost.
-        Notices tell what looked like a code or a reading and was left in the text, how the
-        vehicle was read, and personal data.
+    The complaint's text is the line without its codes and readings, no other word lost. Notices
+    tell what looked like a code or a reading and was left in the text, how the vehicle was read,
+    and personal data.
 
     Raises
     ------
@@ -121,7 +106,7 @@ def understand(
     """
     lifted_codes = find_codes(text)
     lifted_readings = find_readings(lifted_codes.rest, wording)
-    words = lifted_readings.rest
+    words, known = lifted_readings.rest, wording or Wording.default()
     match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
     all_readings = (
@@ -138,13 +123,9 @@ def understand(
         readings=all_readings,
         vehicle=match.vehicle,
         conditions=conditions or ", ".join(conditions_in(words)) or None,
-        system=system or _guess(words, all_codes, wording or Wording.default()),
+        system=system or guess_system(" ".join(known.tokens(words)), all_codes),
     )
-    doubts: tuple[Doubt, ...] = (
-        *lifted_codes.doubtful,
-        *lifted_readings.doubtful,
-        *match.doubts,
-    )
+    doubts = (*lifted_codes.doubtful, *lifted_readings.doubtful, *match.doubts)
     return Understood(complaint, (*map(str, doubts), *personal_data(text)))
 
 
@@ -184,7 +165,3 @@ def _tag_in(words: str, vehicles: Sequence[Vehicle]) -> str:
     return next(
         (tags[word] for word in re.findall(r"[\w-]+", words.casefold()) if word in tags), ""
     )
-
-
-def _guess(words: str, codes: Sequence[TroubleCode], wording: Wording) -> System | None:
-    return guess_system(" ".join(wording.tokens(words)), codes)

@@ -63,17 +63,9 @@ _OBJECTIONS_AFTER = tuple(
 
 
 def objection(match: re.Match[str]) -> str | None:
-    """Say why a value is no reading although it has an item; None if nothing speaks against it.
+    """Say why a value is no reading although it has an item, with the cure; None if it may be one.
 
-    Parameters
-    ----------
-    match : re.Match
-        Of `kb.intake.values.VALUE`, in its whole text.
-
-    Returns
-    -------
-    str or None
-        Why, with the cure.
+    The match is of `kb.intake.values.VALUE`, in its whole text.
     """
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
     for pattern, why in _OBJECTIONS_BEFORE:
@@ -88,17 +80,8 @@ def objection(match: re.Match[str]) -> str | None:
 def is_measured(match: re.Match[str], item: str) -> bool:
     """Whether a value in running text was measured, as far as its kind and its item tell.
 
-    Parameters
-    ----------
-    match : re.Match
-        Of `kb.intake.values.VALUE`, in its whole text.
-    item : str
-        The words that would be its item; may be empty.
-
-    Returns
-    -------
-    bool
-        False for speeds, distances, times and the weather that are only told.
+    False for speeds, distances, times and the weather that are only told. The match is of
+    `kb.intake.values.VALUE`, in its whole text; the words that would be its item may be empty.
     """
     if match["over"]:
         shouted = match.string.isupper() and not _ON_THE_METER.fullmatch(match["over"])

@@ -21,12 +21,7 @@ _WORD = re.compile(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
 
 @cache
 def trade_words() -> dict[str, System]:
-    """Read the table of trade words and the system that each speaks for.
-
-    Returns
-    -------
-    dict
-        Lower-case word or phrase to system, from ``trade_words.txt`` beside this file.
+    """Read ``trade_words.txt``: lower-case words and phrases, and the system each speaks for.
 
     Examples
     --------
@@ -51,15 +46,6 @@ def _phrases() -> dict[tuple[str, ...], System]:
 
 def parse_system(text: str) -> System:
     """Read the name of a system: full, begun, misspelt, or one of its trade words.
-
-    Parameters
-    ----------
-    text : str
-        As ``brakes``, ``srs``, ``hv``, ``restr``, ``colling``.
-
-    Returns
-    -------
-    System
 
     Raises
     ------
@@ -100,14 +86,7 @@ def _likest(plain: str) -> System | None:
 def system_of_code(code: TroubleCode) -> System | None:
     """Tell the part of the car from a standard code's range, where that is sure.
 
-    Parameters
-    ----------
-    code : TroubleCode
-
-    Returns
-    -------
-    System or None
-        None for maker-defined codes, bus codes, and ranges that serve several parts.
+    None for maker-defined codes, bus codes, and ranges that serve several parts.
 
     References
     ----------
@@ -125,19 +104,9 @@ def system_of_code(code: TroubleCode) -> System | None:
 
 
 def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
-    """Guess the part of the car from trade words and codes.
+    """Guess the part of the car from the trade words of a complaint and its codes, a vote each.
 
-    Parameters
-    ----------
-    text : str
-        The complaint.
-    codes : sequence of TroubleCode
-        Each counts as much as one word.
-
-    Returns
-    -------
-    System or None
-        None when nothing speaks for a system, or two are spoken for equally.
+    None when nothing speaks for a system, or two are spoken for equally.
 
     Examples
     --------

@@ -28,17 +28,7 @@ class Unit:
     offset: Decimal = Decimal(0)
 
     def convert(self, number: Decimal) -> float:
-        """Turn a number in this unit into the unit of the quantity.
-
-        Parameters
-        ----------
-        number : Decimal
-            As typed; may not be NaN.
-
-        Returns
-        -------
-        float
-            In ``quantity.unit``; infinite when the number is too large for a float.
+        """Turn a number, not NaN, into the unit of the quantity; infinite if too large for a float.
 
         Examples
         --------
@@ -150,17 +140,9 @@ def _loose_spellings() -> dict[str, Unit]:
 
 
 def find_unit(text: str) -> Unit | None:
-    """Look a unit up by what people write.
+    """Look a unit up by what people write: ``kohm``, ``MΩ``, ``deg C``, ``ft lb``.
 
-    Parameters
-    ----------
-    text : str
-        Unit alone, as ``kohm``, ``MΩ``, ``deg C``, ``ft lb``.
-
-    Returns
-    -------
-    Unit or None
-        None when the spelling is not known, or means two units (`AMBIGUOUS`).
+    None when the spelling is not known, or means two units (`AMBIGUOUS`).
 
     Examples
     --------
@@ -195,19 +177,8 @@ _PREFIXES = {
 def format_value(value: float, quantity: Quantity, digits: int | None = None) -> str:
     """Print a value in the unit that keeps its number short, as on a meter's screen.
 
-    Parameters
-    ----------
-    value : float
-        Finite, in ``quantity.unit``.
-    quantity : Quantity
-        What was measured.
-    digits : int, optional
-        Significant digits to round to; without it the text parses back to the same value.
-
-    Returns
-    -------
-    str
-        As ``2.7 kΩ``, ``-4 °C``, ``18 %``.
+    The value is finite and in ``quantity.unit``. Without a number of significant digits the text
+    parses back to the same value.
 
     Examples
     --------

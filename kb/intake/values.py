@@ -81,18 +81,9 @@ _ONE_FORM = str.maketrans("−–—‐‑‒\u2126\u03bcº˚\u00a0\u202f\u2009"
 def parse_value(text: str, quantity: Quantity | None = None) -> Value:
     """Read a value with its unit.
 
-    Parameters
-    ----------
-    text : str
-        As ``2.7 ohm``, ``4k7``, ``0,3V``, ``>10 Mohm``, ``0.2–0.4 mm``, ``OL``,
-        ``14.2V @ 2000 rpm``. What follows the value becomes its condition.
-    quantity : Quantity, optional
-        What was measured, if that is known. Without it ``OL`` is taken as a resistance.
-
-    Returns
-    -------
-    Value
-        Number in ``quantity.unit``; over range it has none.
+    As ``2.7 ohm``, ``4k7``, ``0,3V``, ``>10 Mohm``, ``0.2–0.4 mm``, ``OL``, ``14.2V @ 2000 rpm``.
+    What follows the value becomes its condition. Where the quantity is not known ``OL`` is taken as
+    a resistance; over range a value has no number.
 
     Raises
     ------

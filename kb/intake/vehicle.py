@@ -49,23 +49,14 @@ def parse_vehicle(
 ) -> VehicleMatch:
     """Read a vehicle that somebody typed, by the cars and the list of models the shop has.
 
-    Parameters
-    ----------
-    text : str
-        A key tag (``K031``), a VIN, or make, model, year and engine in any order, roughly
-        spelt: ``corvne lido 14``, ``Corvane Lido 2016 1.4 petrol``.
-    known : sequence of Vehicle
-        The shop's vehicles. A tag or VIN found there gives that very car; make and model only
-        ever give its kind, never a particular car.
-    models : sequence of VehicleModel
-        The shop's list. Its makes, models and engines are known before any car of them came; a
-        generation may be typed by the name it has there.
+    It may be a key tag (``K031``), a VIN, or make, model, year and engine in any order, roughly
+    spelt: ``corvne lido 14``, ``Corvane Lido 2016 1.4 petrol``. A tag or VIN of a known vehicle
+    gives that very car; make and model only ever give its kind, never a particular car. The list's
+    makes, models and engines are known before any car of them came, and a generation may be typed
+    by the name it has there.
 
-    Returns
-    -------
-    VehicleMatch
-        What is not on the list is taken as typed, with a doubt that says so; so is every
-        spelling that was read as another. Words that mean nothing here become doubts.
+    What is not on the list is taken as typed, with a doubt that says so; so is every spelling that
+    was read as another. Words that mean nothing here become doubts.
 
     Raises
     ------

@@ -13,16 +13,8 @@ _YEARS = re.compile(r"\s*([0-9]{4})?\s*(-|–|to|on|onwards)?\s*([0-9]{4})?\s*",
 def lines_of(vehicle: Vehicle, models: Iterable[VehicleModel]) -> tuple[VehicleModel, ...]:
     """Return the lines of the list that a car may belong to.
 
-    Parameters
-    ----------
-    vehicle : Vehicle
-        Its model must be known; its make and year narrow the choice.
-    models : iterable of VehicleModel
-
-    Returns
-    -------
-    tuple of VehicleModel
-        With one line, the generation is known.
+    Its model must be known; its make and year narrow the choice. With one line, the generation is
+    known.
 
     Examples
     --------
@@ -80,17 +72,9 @@ def as_vehicles(models: Iterable[VehicleModel]) -> list[Vehicle]:
 
 
 def parse_years(text: str) -> tuple[int | None, int | None]:
-    """Read the model years of a line.
+    """Read the first and last model year of a line, None where it is open.
 
-    Parameters
-    ----------
-    text : str
-        As ``2011-2016``, ``2017-`` or ``2017 on``, ``-2016``, ``2014``.
-
-    Returns
-    -------
-    tuple of int or None
-        First and last, None where it is open.
+    As ``2011-2016``, ``2017-`` or ``2017 on``, ``-2016``, ``2014``.
 
     Raises
     ------

@@ -45,17 +45,7 @@ class VinFacts:
 
 
 def check_digit(vin: str) -> str:
-    """Compute the ninth character from the other sixteen.
-
-    Parameters
-    ----------
-    vin : str
-        17 capitals and digits without I, O and Q; whatever stands ninth is not looked at.
-
-    Returns
-    -------
-    str
-        ``0`` to ``9`` or ``X``.
+    """Compute the ninth character, ``0`` to ``9`` or ``X``, from the other sixteen.
 
     References
     ----------
@@ -71,18 +61,10 @@ def check_digit(vin: str) -> str:
 
 
 def check_vin(text: str) -> VinFacts:
-    """Check a VIN and tell what it says.
+    """Check a VIN, in any case, and tell what it says; spaces and dashes do not matter.
 
-    Parameters
-    ----------
-    text : str
-        17 characters, any case; spaces and dashes do not matter.
-
-    Returns
-    -------
-    VinFacts
-        With a doubt where the check digit does not fit: that never refuses a VIN, since outside
-        North America the ninth character is the maker's own.
+    A check digit that does not fit raises a doubt and never refuses a VIN, since outside North
+    America the ninth character is the maker's own.
 
     Raises
     ------

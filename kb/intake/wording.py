@@ -35,14 +35,9 @@ class Wording:
 
     Compared and hashed by identity, so that tables made from one can be kept.
 
-    Attributes
-    ----------
-    shorthand : Mapping[str, tuple[str, ...]]
-        What is written -> the words meant, all in lower case. An entry with several meanings
-        holds the words of all of them.
-    phrases : Mapping[str, str]
-        The shop's own names of several words for what is measured -> the name meant; see
-        `kb.intake.items`.
+    `shorthand` is what is written -> the words meant, all in lower case, of all meanings together.
+    `phrases` are the shop's own names of several words for what is measured -> the name meant; see
+    `kb.intake.items`.
 
     Examples
     --------
@@ -59,12 +54,9 @@ class Wording:
     def default(cls, extra: Mapping[str, str] | None = None) -> Self:
         """Build the wording from the trade's table and the shop's own entries.
 
-        Parameters
-        ----------
-        extra : Mapping[str, str], optional
-            What is written -> what is meant, a bar between several meanings. These go before
-            the table's entries; shorthand of the trade in what is meant is written out. What is
-            written in several words is a name of something measured.
+        Its own entries, what is written -> what is meant with a bar between several meanings, go
+        before the table's; shorthand of the trade in what is meant is written out. What is written
+        in several words is a name of something measured.
 
         Raises
         ------
@@ -83,21 +75,11 @@ class Wording:
         return cls({**trade.shorthand, **own}, phrases)
 
     def tokens(self, text: str) -> list[str]:
-        """Words of a text in their order, shorthand written out, repetitions kept.
+        """Words of a text in their order, in lower case, shorthand written out, repetitions kept.
 
         Codes ("b1234-13"), numbers with their unit ("12.4v") and slash forms that are not in the
-        table ("n/a") stay whole. Nothing is left out as too common: *no*, *not* and *ok* are
-        what tells one complaint from another.
-
-        Parameters
-        ----------
-        text : str
-            Anything that was typed.
-
-        Returns
-        -------
-        list of str
-            Lower-case words.
+        table ("n/a") stay whole. Nothing is left out as too common: *no*, *not* and *ok* are what
+        tells one complaint from another.
         """
         known = self.shorthand.get
         words: list[str] = []
@@ -131,17 +113,8 @@ def trade_shorthand() -> Mapping[str, str]:
 def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
     """One entry of a shorthand table, evened out and checked.
 
-    Parameters
-    ----------
-    written : str
-        The shorthand: one word or slash form.
-    meant : str
-        The words meant; a bar between several meanings.
-
-    Returns
-    -------
-    tuple
-        The shorthand as it is looked up, and the words of all meanings, each once.
+    It is one word or slash form, as it is looked up, and the words of all its meanings, each once;
+    a bar stands between several meanings.
 
     Raises
     ------
@@ -170,11 +143,6 @@ def is_phrase(written: str) -> bool:
 def phrase(written: str, meant: str) -> tuple[str, str]:
     """One name of several words for something measured, evened out and checked.
 
-    Parameters
-    ----------
-    written, meant : str
-        The shop's name, and the name meant by it: one, of one or more words.
-
     Raises
     ------
     InvalidField
@@ -200,21 +168,8 @@ def suggest(
 ) -> tuple[str, ...]:
     """Words of a vocabulary that an unknown word was probably meant to be, likeliest first.
 
-    Parameters
-    ----------
-    word : str
-        The word in question.
-    vocabulary : Iterable[str]
-        The words known.
-    limit : int
-        How many to propose at most.
-    least : float
-        Jaro-Winkler likeness, 0 to 1, from which a word is proposed.
-
-    Returns
-    -------
-    tuple of str
-        Empty if the word is known, is shorter than four letters, or resembles nothing.
+    At most `limit`, from a Jaro-Winkler likeness of `least` on; none if the word is known, is
+    shorter than four letters, or resembles nothing.
 
     References
     ----------

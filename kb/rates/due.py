@@ -7,10 +7,10 @@ from datetime import date
 
 import numpy as np
 
-from kb.case import System
+from kb.case import RepairRecord, System
 from kb.rates.shrinkage import Key, WiderHistory
 from kb.rates.survival import Lifetime
-from kb.rates.trials import RepairRecord, Trial, trials
+from kb.rates.trials import Trial, trials
 from kb.settings import FollowUpSettings
 
 GRAVE = frozenset(
@@ -28,16 +28,9 @@ GRAVE = frozenset(
 class Due:
     """One fix left on a car, of which it is not known that it held.
 
-    Attributes
-    ----------
-    days : int
-        Since the handover.
-    good_until : int
-        Days after the handover on which it was last known to be good; 0: never heard of.
-    risk : float
-        Chance that it has failed unheard, by what this fix and those like it did.
-    grave : bool
-        Whether it is on a system whose failure can hurt somebody.
+    `days` are since the handover; `good_until` is the day of these on which it was last known to be
+    good, 0: never heard of. `risk` is the chance that it has failed unheard, by what this fix and
+    those like it did; `grave` that it is on a system whose failure can hurt somebody.
     """
 
     job: int
@@ -49,7 +42,7 @@ class Due:
 
 
 def due(
-    repairs: Iterable[tuple[RepairRecord, System | None]],
+    repairs: Iterable[RepairRecord],
     history: WiderHistory,
     horizon: int,
     settings: FollowUpSettings,
@@ -59,35 +52,19 @@ def due(
 
     That of grave systems counts more; of equals the last handed over comes first.
 
-    Parameters
-    ----------
-    repairs
-        With their systems: every case of each cause that may be asked after.
-    history
-        What the shop's fixes say of one another, in days.
-    horizon
-        Days after which a fix has held.
-    settings
-        How soon and how late to ask, and how much more grave systems count.
-    today
-        The day of asking.
-
-    Returns
-    -------
-    tuple of Due
-        By the chance that it has failed unheard, that of grave systems counted more; of equals
-        the last handed over first.
+    The repairs are every case of each cause that may be asked after; `history`
+    is what the shop's fixes say of one another, in days.
     """
-    known = {repair.number: (repair, system) for repair, system in repairs if repair.number}
+    known = {repair.number: repair for repair in repairs}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
-    for trial in trials(repair for repair, _ in known.values()):
+    for trial in trials(known.values()):
         groups[trial.cause, trial.tried.fix].append(trial)
     found = []
     for (_, key), group in groups.items():
         lives = [trial.life for trial in group if trial.life is not None]
         left: tuple[float, ...] = ()
         for trial in group:
-            repair, system = known[trial.job or 0]
+            repair = known[trial.job]
             days = (today - repair.closed).days
             if not _to_ask(trial, repair, days, horizon, settings):
                 continue
@@ -95,12 +72,12 @@ def due(
             left = left or history.left(key, lives)
             found.append(
                 Due(
-                    job=trial.job or 0,
+                    job=trial.job,
                     fix=f"{trial.tried.action} {trial.tried.component}",
                     days=days,
                     good_until=good_until,
                     risk=_unheard(left, history.kinds.edges, good_until, min(days, horizon)),
-                    grave=system in GRAVE,
+                    grave=repair.system in GRAVE,
                 )
             )
     return tuple(sorted(found, key=lambda each: (-weighed(each, settings), each.days, each.job)))

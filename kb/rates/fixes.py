@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from kb.case import Action
+from kb.case import Action, RepairRecord
 from kb.errors import Notice
 from kb.rates.shrinkage import Posterior, WiderHistory, neutral
 from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
-from kb.rates.trials import Clock, RepairRecord, Silence, Trial, trials
+from kb.rates.trials import Clock, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
 from kb.statistics.summaries import known_median, usual
@@ -94,14 +94,8 @@ class FixRate:
 class FixCurve:
     """How one fix held: the share still good, and how much that rests on.
 
-    Attributes
-    ----------
-    steps : tuple of SurvivalStep
-        Kaplan and Meier's curve, one for each time with a failure.
-    lost : tuple of float
-        Times at which a car that was good was last heard of.
-    end : float
-        Last time any car was heard of.
+    `steps` are Kaplan and Meier's curve, one for each time with a failure; `lost` the times at
+    which a car that was good was last heard of; `end` the last time any car was.
     """
 
     steps: tuple[SurvivalStep, ...]
@@ -140,20 +134,9 @@ def fixes(
 ) -> tuple[Fix, ...]:
     """Rate every fix that was tried on repairs of one and the same proven cause.
 
-    Parameters
-    ----------
-    repairs, settings
-        All of the cause; horizon, confidence, and how many fates must be known.
-    history
-        What the shop's other fixes say, on the same clock; without it a rate is drawn but
-        weakly towards one half.
-    clock, silence
-        As `kb.rates.trials.trials` takes them.
-
-    Returns
-    -------
-    tuple of Fix
-        Best first, by `standing`; what nobody wrote down whether it cured last.
+    `history` is what the shop's other fixes say, on the same clock; without it a rate is drawn but
+    weakly towards one half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The
+    best comes first, by `standing`; what nobody wrote down whether it cured last.
 
     References
     ----------
@@ -227,7 +210,12 @@ def _fix(
     horizon = horizon_of(clock, settings)
     lives = [trial.life for trial in tried if trial.life is not None]
     belief = (history or neutral(horizon)).posterior(key, lives)
-    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=_curve(lives))
+    curve = FixCurve(
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in lives if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=curve)
 
 
 def _rate(
@@ -261,17 +249,9 @@ def _rate(
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
-        jobs=tuple(dict.fromkeys(trial.job for trial in trials if trial.job is not None)),
+        jobs=tuple(dict.fromkeys(trial.job for trial in trials)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
         never_reproduced=trials[0].never_reproduced,
-    )
-
-
-def _curve(lives: Sequence[Lifetime]) -> FixCurve:
-    return FixCurve(
-        steps=product_limit(lives),
-        lost=tuple(sorted(life.time for life in lives if not life.failed)),
-        end=max((life.time for life in lives), default=0),
     )
 
 

@@ -72,14 +72,9 @@ class Posterior:
 class Kinds:
     """The kinds of fixes there may be.
 
-    Attributes
-    ----------
-    cures, holds : tuple of float
-        Chances to cure at handover, and chances of what cured to hold: each pair is a kind.
-    strengths : tuple of float
-        How many lifetimes the one and the other count as much as.
-    edges, spread : tuple of float
-        Times from 0 to the horizon, and the part of all comebacks that has come by each.
+    Each pair of `cures`, chances to cure at handover, and `holds`, chances of what cured to hold,
+    is a kind; `strengths` tell as how many lifetimes the one and the other count. `spread` is the
+    part of all comebacks that has come by each of `edges`, times from 0 to the horizon.
     """
 
     cures: tuple[float, ...]
@@ -136,15 +131,9 @@ class _Side:
 class WiderHistory:
     """What a shop's fixes say of one another; made by `fit`.
 
-    Attributes
-    ----------
-    kinds : Kinds
-    shop : tuple of float
-        How frequent each kind is, all cures of the first hold, then of the next.
-    pulls : tuple of float
-        For each level of `levels`, as how many fixes of it the level above counts.
-    groups : dict
-        For each group of every level, how many of its fixes seem of each kind.
+    `shop` tells how frequent each kind is, all cures of the first hold, then of the next; `pulls`,
+    for each level of `levels`, as how many fixes of it the level above counts; `groups`, for each
+    group of every level, how many of its fixes seem of each kind.
     """
 
     kinds: Kinds
@@ -203,10 +192,7 @@ def fit(
 ) -> WiderHistory | None:
     """Learn from all fixes of a shop how far one tells of another; None with fewer than `least`.
 
-    Parameters
-    ----------
-    fixes
-        Cause and fix to its lifetimes, in the unit of the horizon.
+    `fixes` are cause and fix with its lifetimes, in the unit of the horizon.
 
     Notes
     -----

@@ -126,23 +126,9 @@ def survival_at(
     share from 0.50 to 0.98 in steps of 0.01, by exact reckoning
     (``tests/benchmarks/fix_rates.py``); it lies within the authors' interval always.
 
-    Parameters
-    ----------
-    lifetimes
-        One for each thing watched; none at all give an interval from 0 to 1.
-    horizon
-        Time to outlast, in the unit of the lifetimes. A failure at the horizon itself counts as
-        within it; a thing lost from sight there counts as having outlasted it.
-    confidence
-        Coverage wanted, between 0 and 1.
-    outer
-        Weight of the outer variable in each limit, where it is not to be chosen as above: 1 for
-        the authors' interval, 1/2 for their mid-p form.
-
-    Returns
-    -------
-    Survival
-        Estimate, interval and the counts they rest on.
+    A failure at the horizon itself counts as within it; a thing lost from sight there counts as
+    having outlasted it. No lifetimes at all give an interval from 0 to 1. `outer` is the weight of
+    the outer variable in each limit, where it is not to be chosen as above.
 
     Raises
     ------

@@ -12,76 +12,12 @@ from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from statistics import median
-from typing import Protocol
 
-from kb.case import Action, Outcome, same_text
+from kb.case import Outcome, RepairRecord, Tried, same_text
 from kb.rates.survival import Lifetime
 
 USUAL_KM_PER_DAY = 40.0
 """About 15,000 km a year (common practice, no source); only where no odometer tells more."""
-
-
-class Tried(Protocol):
-    """One fix that was tried, as `kb.case.Attempt`."""
-
-    @property
-    def action(self) -> Action: ...  # noqa: D102
-    @property
-    def component(self) -> str: ...  # noqa: D102
-    @property
-    def words(self) -> str | None: ...  # noqa: D102
-    @property
-    def minutes(self) -> int | None: ...  # noqa: D102
-    @property
-    def parts_cost(self) -> float | None: ...  # noqa: D102
-    @property
-    def cured(self) -> bool | None: ...  # noqa: D102
-    @property
-    def fix(self) -> tuple[str, str]: ...  # noqa: D102
-
-
-class Heard(Protocol):
-    """One later sign of life, as `kb.case.Contact`."""
-
-    @property
-    def on(self) -> date: ...  # noqa: D102
-    @property
-    def outcome(self) -> Outcome: ...  # noqa: D102
-    @property
-    def odometer_km(self) -> int | None: ...  # noqa: D102
-
-
-class RepairRecord(Protocol):
-    """What a fix rate needs to know of one closed job.
-
-    `cause` is what makes two causes the same, `car` what makes two visits one car's; `seen` and
-    `seen_km` are the last day on which the car came for anything later, and its odometer then.
-    """
-
-    @property
-    def number(self) -> int | None: ...  # noqa: D102
-    @property
-    def cause(self) -> Hashable: ...  # noqa: D102
-    @property
-    def position(self) -> str | None: ...  # noqa: D102
-    @property
-    def car(self) -> Hashable | None: ...  # noqa: D102
-    @property
-    def opened(self) -> date: ...  # noqa: D102
-    @property
-    def closed(self) -> date: ...  # noqa: D102
-    @property
-    def odometer_km(self) -> int | None: ...  # noqa: D102
-    @property
-    def attempts(self) -> Sequence[Tried]: ...  # noqa: D102
-    @property
-    def contacts(self) -> Sequence[Heard]: ...  # noqa: D102
-    @property
-    def seen(self) -> date | None: ...  # noqa: D102
-    @property
-    def seen_km(self) -> int | None: ...  # noqa: D102
-    @property
-    def reproduced(self) -> bool | None: ...  # noqa: D102
 
 
 class Clock(StrEnum):
@@ -107,7 +43,7 @@ class Trial:
     """
 
     tried: Tried
-    job: int | None
+    job: int
     cause: Hashable
     life: Lifetime | None
     never_reproduced: bool = False
@@ -123,15 +59,9 @@ def trials(
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
     though it be on the day of the handover.
 
-    Parameters
-    ----------
-    repairs
-        All of a cause, so that a car's comebacks are seen; causes may be mixed.
-    clock
-        Days, or kilometres. Where an odometer is missing, or ran backwards, kilometres are
-        reckoned from days at what the other cars do.
-    silence
-        Left out, silence tells nothing.
+    The repairs are all of a cause, so that a car's comebacks are seen; causes may be mixed. Where
+    an odometer is missing, or ran backwards, kilometres are reckoned from days at what the other
+    cars do. Without `silence` it tells nothing.
     """
     known = list(repairs)
     pace = _km_per_day(known) if clock is Clock.KM else None

@@ -11,15 +11,17 @@ import json
 import math
 import os
 import time
-from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, suppress
+from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any, BinaryIO
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from xxhash import xxh3_64_hexdigest
+
+from kb.files import replacing
 
 MAGIC = b"kbarrays"
 ALIGNMENT = 64
@@ -57,11 +59,14 @@ def write(path: Path, about: Mapping[str, Any], arrays: Mapping[str, NDArray[Any
     entries, chunks = _laid_out(arrays)
     manifest = json.dumps({"about": dict(about), "arrays": entries}).encode()
     head = MAGIC + len(manifest).to_bytes(8, "little") + xxh3_64_hexdigest(manifest).encode()
-    with _replacing(path) as file:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    _clear_abandoned(path)
+    with replacing(path) as part, part.open("xb") as file:
         file.write(head + manifest)
         for chunk in chunks:
             file.write(bytes(-file.tell() % ALIGNMENT))
             file.write(chunk)
+    _sync_folder(path.parent)
 
 
 def read(path: Path) -> Kept:
@@ -133,30 +138,12 @@ def _laid_out(
     return entries, chunks
 
 
-@contextmanager
-def _replacing(path: Path) -> Iterator[BinaryIO]:
-    """Open a file of its own name to write to, which then takes the place of another."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    _clear_abandoned(path)
-    draft = path.with_name(f"{path.name}-{os.getpid()}-{os.urandom(8).hex()}.draft")
-    try:
-        with draft.open("xb") as file:
-            yield file
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(path)
-    finally:
-        with suppress(OSError):
-            draft.unlink(missing_ok=True)
-    _sync_folder(path.parent)
-
-
 def _clear_abandoned(path: Path) -> None:
     """Remove what a program that was stopped has left half written."""
-    for draft in path.parent.glob(f"{path.name}-*.draft"):
+    for part in path.parent.glob(f"{path.name}.*.part"):
         with suppress(OSError):
-            if time.time() - draft.stat().st_mtime > ABANDONED:
-                draft.unlink()
+            if time.time() - part.stat().st_mtime > ABANDONED:
+                part.unlink()
 
 
 def _sync_folder(folder: Path) -> None:

@@ -19,16 +19,8 @@ Floats = NDArray[np.float32]
 def parts(similarities: Mapping[str, Floats], weights: Mapping[str, Weight]) -> dict[str, Floats]:
     """Return what each signal adds to the log-odds of a shared cause.
 
-    Parameters
-    ----------
-    similarities : mapping of str to ndarray of float32, shape (n,)
-        One array a signal, 0 to 1, nan where either side lacks it.
-    weights : mapping of str to Weight
-
-    Returns
-    -------
-    dict of str to ndarray of float32, shape (n,)
-        0 where the signal is missing.
+    Similarities are one array a signal, shape (n,), 0 to 1 and nan where either side lacks it; the
+    parts have the same shapes and are 0 there.
     """
     return {
         name: np.nan_to_num(weights[name].slope * (values - weights[name].neutral), nan=0.0)

@@ -34,14 +34,9 @@ _NO_TYPE = -1
 class CodeColumns:
     """The codes of all rows, row after row.
 
-    Attributes
-    ----------
-    starts : ndarray of int64, shape (n_rows + 1,)
-        Row i owns entries ``starts[i]`` to ``starts[i + 1]``.
-    codes : ndarray of uint16
-        The two bytes of SAE J2012: letter in the top two bits.
-    types : ndarray of int16
-        Failure type byte, -1 where it was not recorded.
+    Row i owns entries ``starts[i]`` to ``starts[i + 1]``, shape (n_rows + 1,). `codes` are the two
+    bytes of SAE J2012, letter in the top two bits; `types` the failure type byte, -1 where it was
+    not recorded.
     """
 
     starts: NDArray[np.int64]
@@ -52,12 +47,7 @@ class CodeColumns:
         return len(self.starts) - 1
 
     def similarities(self, asked: Sequence[TroubleCode]) -> NDArray[np.float32]:
-        """Return the similarity of every row's codes to the asked ones, nan where either has none.
-
-        Returns
-        -------
-        ndarray of float32, shape (n_rows,)
-        """
+        """Return how like every row's codes are, shape (n_rows,); nan where a side has none."""
         result = np.full(len(self), np.nan, dtype=np.float32)
         if not asked or not len(self.codes):
             return result

@@ -36,16 +36,7 @@ step and a fault that comes up is seen within two or three years (by judgement, 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Query:
-    """What is asked, and what is known beside the complaint.
-
-    Attributes
-    ----------
-    complaint : Complaint
-    on : date or None
-        The day of the complaint.
-    kin : tuple of Vehicle
-        Make and model of cars that share a platform with the one asked about.
-    """
+    """What is asked on a day, with make and model of cars on the same platform (`kin`)."""
 
     complaint: Complaint
     on: date | None = None

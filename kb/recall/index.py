@@ -110,7 +110,6 @@ class Index:
         How often cases of one cause agree in a test, learnt from the base segment.
     linear : LinearModel
         Fitted on the base segment; knows no cause where that is too small.
-    base, recent : Segment
     superseded : ndarray of bool, shape (len(base),)
         Rows of the base that a recent change made void.
     sequence : int
@@ -142,18 +141,9 @@ class Index:
         sequence: int = 0,
         mark: str = "",
     ) -> Self:
-        """Fit an index on cases, with scikit-learn.
+        """Fit an index on cases (`Job.is_case`), with scikit-learn.
 
-        Parameters
-        ----------
-        cases : sequence of Job
-            Closed jobs with a cause (`Job.is_case`).
-        wording : Wording
-            How their text becomes words.
-        settings : Settings, optional
-            How normal bands are drawn, and how the linear model is fitted.
-        sequence, mark
-            Kept with the index.
+        `sequence` and `mark` are kept with it.
         """
         texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
         model, postings = text.fit(texts, settings.recall.character_share)
@@ -174,12 +164,8 @@ class Index:
     def with_changes(self, changed: Iterable[int], cases: Sequence[Job], wording: Wording) -> Self:
         """Return this index brought up to date.
 
-        Parameters
-        ----------
-        changed : iterable of int
-            Numbers of all jobs added or edited since the base was fitted.
-        cases : sequence of Job
-            Those of them that are cases now.
+        `changed` are the numbers of all jobs added or edited since the base was fitted, `cases`
+        those of them that are cases now.
         """
         gone = np.fromiter(changed, dtype=np.int64)
         return replace(

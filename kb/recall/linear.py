@@ -44,11 +44,7 @@ ROUNDING = 1e-4
 class Latent:
     """Where each term lies in a space of few dimensions.
 
-    Attributes
-    ----------
-    terms : ndarray of uint64, shape (n_terms,)
-        Keys, ascending.
-    vectors : ndarray of float32, shape (n_terms, n_dimensions)
+    `terms` are keys, ascending, shape (n_terms,); `vectors` have shape (n_terms, n_dimensions).
     """
 
     terms: Keys
@@ -80,19 +76,18 @@ class WeighedFacts:
 class LinearModel:
     """One weight for each term and cause, as products of matrices.
 
+    `weights` have shape (n_dimensions of words + of facts, n_causes), `intercepts` (n_causes,).
+
     Attributes
     ----------
     learnt : ndarray of int32, shape (n_learnt,)
         The rows that were learnt from.
     words : ndarray of float32, shape (n_learnt, n_dimensions of words)
         How far a cosine of 1 with each of them takes a text.
-    facts : Latent
     facts_idf : ndarray of float32, shape (n_facts,)
         Inverse document frequency of the facts.
     causes : ndarray of uint64, shape (n_causes,)
         Keys of the causes, ascending; empty where the store was too small to fit.
-    weights : ndarray of float32, shape (n_dimensions of words + of facts, n_causes)
-    intercepts : ndarray of float32, shape (n_causes,)
     """
 
     learnt: Places
@@ -124,19 +119,8 @@ class LinearModel:
     ) -> tuple[Floats, Floats]:
         """Return what each word and fact adds to a cause's score above its mean over all causes.
 
-        Parameters
-        ----------
-        words : tuple of ndarray
-            A vector from `TextModel.weigh`.
-        facts : WeighedFacts
-        texts : Postings
-            Of the rows that the model was fitted on.
-        cause : int
-
-        Returns
-        -------
-        tuple of ndarray of float32
-            Of the words' terms and of the facts; all 0 for a cause the model does not know.
+        `words` is a vector from `TextModel.weigh`, `texts` are those of the rows that the model was
+        fitted on. All are 0 for a cause the model does not know.
         """
         column = np.flatnonzero(self.causes == np.uint64(cause))
         size = self.words.shape[1]
@@ -189,24 +173,9 @@ def fit(
 ) -> LinearModel:
     """Fit the model on cases, with scikit-learn.
 
-    Parameters
-    ----------
-    cases : sequence of Job
-    causes : ndarray of uint64, shape (n,)
-        Keys of their causes.
-    texts : sequence of token sequences
-    model : TextModel
-        Fitted on the texts.
-    wording : Wording
-    widths : WidthColumns
-    settings : RecallSettings
-        `linear_least` cases must be there; of more than `linear_most` the newest are taken, and
-        of more than `linear_causes` causes the most frequent.
-
-    Returns
-    -------
-    LinearModel
-        `EMPTY` where there is too little to fit on.
+    `causes` are the keys of theirs, `texts` their tokens, on which the text model was fitted. At
+    least `linear_least` cases must be there, else it is `EMPTY`; of more than `linear_most` the
+    newest are taken, and of more than `linear_causes` causes the most frequent.
     """
     rows = _learnt_from(cases, causes, settings)
     if len(rows) < settings.linear_least or len(np.unique(causes[rows])) < 2:

@@ -19,14 +19,7 @@ from kb.recall.text_signal import Postings, TextModel, post
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """The words of causes, one row a cause.
-
-    Attributes
-    ----------
-    causes : ndarray of uint64, shape (n,)
-        Keys of the causes, each once.
-    words : Postings
-    """
+    """The words of causes, one row a cause; `causes` are their keys, each once, shape (n,)."""
 
     causes: Keys
     words: Postings
@@ -60,16 +53,8 @@ def build(causes: Mapping[int, Cause], wording: Wording, model: TextModel) -> Na
 def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, float]:
     """Return how much like the words of each cause a text is, for the causes it shares any with.
 
-    Parameters
-    ----------
-    query : tuple of ndarray
-        A vector from `TextModel.weigh`.
-    names : sequence of Names
-
-    Returns
-    -------
-    dict of int to float
-        Key of a cause -> cosine, above 0.
+    `query` is a vector from `TextModel.weigh`; a likeness is a cosine, above 0, by key of the
+    cause.
     """
     causes, cosines = heard(query, names)
     return dict(zip(causes.tolist(), cosines.tolist(), strict=True))

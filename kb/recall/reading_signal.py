@@ -86,16 +86,9 @@ class Width:
 class WidthColumns:
     """The normal bands of everything the shop has good readings enough of, ordered by `keys`.
 
-    Attributes
-    ----------
-    keys : ndarray of uint64, shape (n,)
-        What was measured: item words and quantity.
-    middle, below, above : ndarray of float64, shape (n,)
-    logarithmic : ndarray of bool, shape (n,)
-    good : ndarray of int64, shape (n,)
-    ceiling_quantities : ndarray of uint64, shape (m,)
-    ceiling_values : ndarray of float64, shape (m,)
-        Values that a control unit shows where a circuit is open or nothing is fitted.
+    `keys` stand for what was measured, item words and quantity, shape (n,) as the bands'. The
+    ceilings, shape (m,), are values that a control unit shows where a circuit is open or nothing is
+    fitted.
     """
 
     keys: Keys
@@ -142,15 +135,8 @@ class WidthColumns:
 class ReadingColumns:
     """The as-found readings of all rows, ordered by `keys`.
 
-    Attributes
-    ----------
-    keys : ndarray of uint64
-        What was measured: item words and quantity.
-    rows : ndarray of int32
-    values : ndarray of float64
-        In the unit of the quantity; inf for what is no measurement.
-    size : int
-        Number of rows.
+    `keys` stand for what was measured, item words and quantity; `values` are in the unit of the
+    quantity, inf for what is no measurement; `size` is the number of rows.
     """
 
     keys: Keys
@@ -163,9 +149,7 @@ class ReadingColumns:
     ) -> NDArray[np.float32]:
         """Return the mean similarity over the items measured on both sides, nan where none was.
 
-        Returns
-        -------
-        ndarray of float32, shape (size,)
+        Its shape is (size,).
         """
         total = np.zeros(self.size, dtype=np.float64)
         count = np.zeros(self.size, dtype=np.int64)
@@ -186,20 +170,9 @@ class ReadingColumns:
 def similarity(
     one: float, others: Values, quantity: Quantity, width: Width | None = None
 ) -> Values:
-    """Return how like `one` each of the others is, 0 to 1.
+    """Return how like `one` each of the others is, 0 to 1, shape (n,); all in the quantity's unit.
 
-    Parameters
-    ----------
-    one : float
-        In the unit of the quantity; inf for a reading beyond the instrument.
-    others : ndarray of float64, shape (n,)
-    quantity : Quantity
-    width : Width, optional
-        The normal band of what was measured.
-
-    Returns
-    -------
-    ndarray of float64, shape (n,)
+    A reading beyond the instrument is inf; `width` is the normal band of what was measured.
     """
     if math.isinf(one):
         return np.isinf(others).astype(np.float64)

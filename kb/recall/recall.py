@@ -76,10 +76,8 @@ class Recalled:
         Codes of the complaint that no case has, whatever the failure type.
     cases : int
         How many cases were in question.
-    causes_seen : int
-        How many different causes these have.
     causes_seen_once : int
-        How many of those on a single job.
+        How many causes only one of them has.
     new_model : bool
         Whether the car asked about is of a model that no case is of.
     linear_chances : tuple of LinearChance
@@ -97,7 +95,6 @@ class Recalled:
     read_as: dict[str, str]
     strange_codes: tuple[TroubleCode, ...]
     cases: int
-    causes_seen: int
     causes_seen_once: int
     linear_chances: tuple[LinearChance, ...] = ()
     new_model: bool = False
@@ -119,23 +116,9 @@ def recall(
 ) -> Recalled:
     """Find the cases most likely to share their cause with a complaint.
 
-    Parameters
-    ----------
-    asked : Query
-    index : Index
-    wording : Wording
-        The one the index was made with.
-    settings : RecallSettings
-    since, before : date, optional
-        Only cases opened on or after, and before, these days.
-    without : collection of int
-        Job numbers to leave out, such as the open job the complaint comes from.
-    hidden : collection of int
-        Keys of causes to leave out, as if the shop had never had them.
-
-    Returns
-    -------
-    Recalled
+    The wording is the one the index was made with. Only cases opened on or after `since` and before
+    `before` are in question, none of the jobs `without` (such as the open job the complaint comes
+    from), and no cause whose key is `hidden`, as if the shop had never had it.
     """
     found = compare(
         asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
@@ -152,7 +135,6 @@ def recall(
             if not any(segment.codes.holds(code) for segment in (index.base, index.recent))
         ),
         cases=int(found.times_seen.sum()),
-        causes_seen=len(found.seen),
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked.complaint.vehicle, index),
         linear_chances=linear_chances,
@@ -166,6 +148,8 @@ def recall(
 class Compared:
     """Every case of an index held against what is asked.
 
+    `causes` have shape (n,), `times_seen` (m,).
+
     Attributes
     ----------
     similarities : dict of str to ndarray of float32, shape (n,)
@@ -174,16 +158,13 @@ class Compared:
         Whether the case is in question and has anything direct in common with what is asked.
     numbers : ndarray of int64, shape (n,)
         Job numbers.
-    causes : ndarray of uint64, shape (n,)
     seen : ndarray of uint64, shape (m,)
         The causes of the cases in question, ascending.
-    times_seen : ndarray of int64, shape (m,)
     newest : ndarray of int64, shape (m,)
         The newest job with each.
     all_learnt : bool
         Whether everything the linear model has learnt from is in question: cases cannot be left
         out of it, only causes can.
-    read_as : dict of str to str
     query : tuple of ndarray
         Terms and weights of the words asked.
     """

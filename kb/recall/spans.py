@@ -55,13 +55,8 @@ class Spans:
 class Lists:
     """For each term a list of members, all in one array (the rows of a sparse matrix, CSR).
 
-    Attributes
-    ----------
-    keys : ndarray of uint64, shape (n_terms,)
-        Ascending.
-    starts : ndarray of int32, shape (n_terms + 1,)
-        Term i owns entries ``starts[i]`` to ``starts[i + 1]`` of `members`.
-    members : ndarray of int32
+    `keys` are those of the terms, ascending, shape (n_terms,); term i owns entries ``starts[i]`` to
+    ``starts[i + 1]`` of `members`.
     """
 
     keys: Keys

@@ -46,15 +46,8 @@ nearly every cause, and at most 190 pairs of them however long the history."""
 class TestColumns:
     """The tests of all rows, ordered by `names`.
 
-    Attributes
-    ----------
-    names : ndarray of uint64, shape (n,)
-    rows : ndarray of int32, shape (n,)
-    starts : ndarray of int64, shape (n + 1,)
-        Test i showed words ``starts[i]`` to ``starts[i + 1]``.
-    words : ndarray of uint64
-    size : int
-        Number of rows.
+    Test i, named ``names[i]``, of ``rows[i]``, showed words ``starts[i]`` to ``starts[i + 1]``;
+    `size` is the number of rows.
     """
 
     names: Keys
@@ -69,12 +62,7 @@ class TestColumns:
         return slice(first, int(np.searchsorted(self.names, name, "right")))
 
     def similarities(self, asked: Sequence["WeighedTest"]) -> NDArray[np.float32]:
-        """Return the similarity over the tests made on both sides, nan where none was.
-
-        Returns
-        -------
-        ndarray of float32, shape (size,)
-        """
+        """Return how like the tests made on both sides are, shape (size,); nan where none was."""
         total = np.zeros(self.size, dtype=np.float64)
         shared = np.zeros(self.size, dtype=np.bool_)
         for test in asked:
@@ -109,13 +97,7 @@ class WeighedTest:
 
 @dataclass(frozen=True, slots=True)
 class Agreement:
-    """How often cases of one cause agree in a test, ordered by `names`.
-
-    Attributes
-    ----------
-    names : ndarray of uint64, shape (n,)
-    within : ndarray of float64, shape (n,)
-    """
+    """How often cases of one cause agree in a test, shape (n,), ordered by `names`."""
 
     names: Keys
     within: NDArray[np.float64]
@@ -142,23 +124,14 @@ class Agreement:
 def evidence(within: float, of_any: float) -> tuple[float, float]:
     """Return the log-odds for a shared cause if a test agrees, and if it differs.
 
-    Parameters
-    ----------
-    within, of_any : float
-        How often cases of one cause agree in the test, and how often any two do, between 0 and 1.
+    `within` and `of_any` tell how often cases of one cause agree in the test, and how often any two
+    do, between 0 and 1.
     """
     return log(within / of_any), log((1 - within) / (1 - of_any))
 
 
 def fit(columns: TestColumns, causes: Keys) -> Agreement:
-    """Learn from cases how often those of one cause agree in each test.
-
-    Parameters
-    ----------
-    columns : TestColumns
-    causes : ndarray of uint64, shape (size,)
-        Of the rows.
-    """
+    """Learn how often cases of one cause, shape (size,), agree in each test."""
     names = np.unique(columns.names)
     return Agreement(
         names=names,

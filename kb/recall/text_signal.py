@@ -82,16 +82,8 @@ def split_by_word(tokens: Tokens, worth: Mapping[int, float]) -> dict[str, float
 
     A pair of words or an n-gram that several words hold is split evenly among them.
 
-    Parameters
-    ----------
-    tokens : sequence of str
-    worth : mapping of int to float
-        Key of a term -> what it is worth; terms that are not in it are worth nothing.
-
-    Returns
-    -------
-    dict of str to float
-        Word -> its share; the shares sum to the worth of all terms of the text.
+    `worth` is by key of a term, nothing for terms that are not in it; the shares of the words sum
+    to the worth of all terms of the text.
     """
     owners: dict[str, set[str]] = defaultdict(set)
     for token in tokens:
@@ -109,14 +101,9 @@ def split_by_word(tokens: Tokens, worth: Mapping[int, float]) -> dict[str, float
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What is known of the terms of one block.
+    """What is known of the terms of one block, shape (n_terms,): keys, ascending, and idf.
 
-    Attributes
-    ----------
-    keys : ndarray of uint64, shape (n_terms,)
-        Ascending.
-    idf : ndarray of float32, shape (n_terms,)
-        Inverse document frequency, ``1 + ln((1 + n) / (1 + df))``.
+    The inverse document frequency is ``1 + ln((1 + n) / (1 + df))``.
     """
 
     keys: Keys
@@ -134,16 +121,9 @@ class Terms:
 class TextModel:
     """What is known of terms: inverse document frequencies, and the words that may be read as.
 
-    Attributes
-    ----------
-    words, grams : Terms
-        Words with word pairs, and character n-grams.
-    documents : int
-        Number n of texts fitted on.
-    character_share : float
-        Share of the character n-grams in the cosine.
-    common_words : ndarray of uint8
-        UTF-8 of the words seen at least twice, separated by newlines.
+    `words` are words with word pairs, `grams` character n-grams, which make `character_share` of
+    the cosine; n texts were fitted on (`documents`). `common_words` is UTF-8 of the words seen at
+    least twice, separated by newlines.
     """
 
     words: Terms
@@ -214,14 +194,7 @@ class TextModel:
 
 @dataclass(frozen=True, slots=True)
 class Repeats:
-    """Rows that hold a term more than once, and how often.
-
-    Attributes
-    ----------
-    rows : Lists
-    times : ndarray of uint16
-        One an entry of the lists.
-    """
+    """Rows that hold a term more than once, and how often: one of `times` an entry of the lists."""
 
     rows: Lists
     times: NDArray[np.uint16]
@@ -241,14 +214,8 @@ class Repeats:
 class WordPostings:
     """Words and word pairs: the rows of each.
 
-    Attributes
-    ----------
-    rows : Lists
-        Each row once.
-    idf : ndarray of float32, shape (n_terms,)
-    repeated : Repeats
-    scales : ndarray of float32, shape (n_rows,)
-        What brings the block to the length that is its share of the cosine.
+    `rows` has each row once, `idf` is by term; `scales`, shape (n_rows,), bring the block to the
+    length that is its share of the cosine.
     """
 
     rows: Lists
@@ -288,20 +255,9 @@ class WordPostings:
 class GramPostings:
     """Character n-grams: the words that hold each, and the words of each row.
 
-    Attributes
-    ----------
-    words : Lists
-        By their place in the vocabulary; a word as often as it holds the n-gram.
-    idf : ndarray of float32, shape (n_terms,)
-    starts : ndarray of int32, shape (n_rows + 1,)
-        Row i has the words ``starts[i]`` to ``starts[i + 1]`` of `text`.
-    text : ndarray of int32
-        Places in the vocabulary.
-    vocabulary : int
-        Number of different words.
-    repeated : Repeats
-    scales : ndarray of float32, shape (n_rows,)
-        What brings the block to the length that is its share of the cosine.
+    `words` are by their place in the vocabulary, a word as often as it holds the n-gram, and `idf`
+    is by n-gram. Row i has the words ``starts[i]`` to ``starts[i + 1]`` of `text`; `vocabulary` is
+    the number of different ones. `scales` are as in `WordPostings`.
     """
 
     words: Lists
@@ -365,17 +321,7 @@ class Postings:
         return np.diff(self.grams.starts) > 0
 
     def cosines(self, terms: Keys, weights: Floats) -> Floats:
-        """Return the cosine of every row with a query vector; nan for rows without text.
-
-        Parameters
-        ----------
-        terms, weights : ndarray
-            A vector from `TextModel.weigh`.
-
-        Returns
-        -------
-        ndarray of float32, shape (n_rows,)
-        """
+        """Return each row's cosine with a vector of `TextModel.weigh`; nan without text."""
         scores = self.words.scores(terms, weights) + self.grams.scores(terms, weights)
         scores[~self.present] = np.nan
         return np.asarray(np.minimum(scores, 1.0))
@@ -383,16 +329,7 @@ class Postings:
     def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
         """Return what each term of a query adds to the sum of cosines, each times its worth.
 
-        Parameters
-        ----------
-        terms, weights : ndarray
-            A vector from `TextModel.weigh`.
-        of_rows : ndarray of float32, shape (n_rows,)
-            What the cosine with each row is worth.
-
-        Returns
-        -------
-        ndarray of float32, shape of `terms`
+        `of_rows`, shape (n_rows,), is what the cosine with each row is worth.
         """
         of_words = self.words.along(terms, weights, of_rows)
         return of_words + self.grams.along(terms, weights, of_rows)
@@ -407,35 +344,16 @@ class Postings:
         return terms, self.along(terms, np.ones(len(terms), dtype=np.float32), chosen)
 
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Return for each term whether any of the chosen rows holds it.
-
-        Parameters
-        ----------
-        terms : ndarray of uint64, shape (n,)
-        rows : ndarray of bool, shape (n_rows,)
-
-        Returns
-        -------
-        ndarray of bool, shape (n,)
-        """
+        """Return for each term whether any of the chosen rows, shape (n_rows,), holds it."""
         return self.words.holds(terms, rows) | self.grams.holds(terms, rows)
 
 
 def fit(
     texts: Sequence[Tokens], character_share: float = CHARACTER_SHARE
 ) -> tuple[TextModel, Postings]:
-    """Fit a model on texts and post them.
+    """Fit a model on texts, one a row, and post them.
 
-    Parameters
-    ----------
-    texts : sequence of token sequences
-        One a row, in row order.
-    character_share : float
-        Share of the character n-grams in the cosine, 0 to 1.
-
-    Returns
-    -------
-    TextModel, Postings
+    N-grams have `character_share` of the cosine.
     """
     counted = _Counted.of(texts)
     model = TextModel(

@@ -37,15 +37,7 @@ class VehicleColumns:
     def similarities(self, asked: Vehicle, kin: Sequence[Vehicle] = ()) -> NDArray[np.float32]:
         """Return the similarity of every row's vehicle, nan where nothing can be compared.
 
-        Parameters
-        ----------
-        asked : Vehicle
-        kin : sequence of Vehicle
-            Make and model of cars on the same platform.
-
-        Returns
-        -------
-        ndarray of float32, shape (n_rows,)
+        `kin` are make and model of cars on the same platform.
         """
         total = np.zeros(len(self.year), dtype=np.float32)
         weights = np.zeros(len(self.year), dtype=np.float32)
@@ -99,11 +91,7 @@ def _name(vehicle: Vehicle, fact: str) -> str | None:
 def platform_kin(asked: Vehicle, models: Sequence[VehicleModel]) -> tuple[Vehicle, ...]:
     """Return make and model of the other cars that share a platform with the one asked about.
 
-    Parameters
-    ----------
-    asked : Vehicle
-    models : sequence of VehicleModel
-        The shop's list of vehicles.
+    `models` is the shop's list of vehicles.
     """
     platforms = {
         each.platform.casefold()

@@ -111,9 +111,9 @@ class _Shop:
         self._group_cases: dict[_Group, list[Job]] = defaultdict(list)
         self._band: dict[CarKey, int | None] = {}
         self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[int | None]] = {}
-        self._known_members: dict[_Group, Counter[int | None]] = {}
         for place, job in enumerate(sorted(cases, key=_age)):
             self._take(job, job.vehicle.key or place)
+        self._member_bands = {group: self._bands(cars) for group, cars in self._members.items()}
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
@@ -174,7 +174,7 @@ class _Shop:
             for group, cars in cars_of.items():
                 enough = len(cars) >= self._settings.least_vehicles
                 if group.by_model is by_model and enough and not group.meets_any(aside):
-                    members = self._member_bands(group)
+                    members = self._member_bands[group]
                     strata = tuple(Stratum(totals[b], members[b], faulty[b]) for b in faulty)
                     component = information_component(len(cars), expected(strata))
                     yield _Cell(fault, group, frozenset(cars), strata, component, aside)
@@ -184,11 +184,6 @@ class _Shop:
         if known not in self._known_totals:
             self._known_totals[known] = self._bands(_cars(self._members, by_model, aside))
         return self._known_totals[known]
-
-    def _member_bands(self, group: _Group) -> Counter[int | None]:
-        if group not in self._known_members:
-            self._known_members[group] = self._bands(self._members[group])
-        return self._known_members[group]
 
     def _bands(self, cars: Iterable[CarKey]) -> Counter[int | None]:
         return Counter(self._band[car] for car in cars)

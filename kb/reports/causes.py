@@ -4,11 +4,9 @@ from rich.console import RenderableType
 from rich.text import Text
 
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
-from kb.intake.units import format_value
-from kb.rates.fixes import FixRate
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
-from kb.reports.labels import complaint, day, job_list, percent, plural, shortened
+from kb.reports.labels import complaint, day, job_list, measured, percent, plural, shortened
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause
 
 WORTH_A_FIX = 0.1
@@ -38,6 +36,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     )
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail
+    asked = complaint(answer.complaint)
     rows = [
         row
         for place, likely in enumerate(answer.causes)
@@ -47,7 +46,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         *layout.cautions(answer.cautions),
         layout.labelled(
             [
-                ("Asked", Text(_asked(answer, detail))),
+                ("Asked", Text(asked if detail else shortened(asked, LONGEST_COMPLAINT))),
                 *(("", Text(showing_line(each))) for each in _telling(answer, detail)),
             ]
         ),
@@ -72,7 +71,7 @@ def _against_good(showing: ReadingEvidence) -> str:
     if showing.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
-        None if edge is None else format_value(edge, reading.quantity, digits=3)
+        None if edge is None else measured(edge, reading.quantity)
         for edge in (showing.low, showing.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"
@@ -86,11 +85,6 @@ def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
     return list(answer.readings) if detail else off[:1]
 
 
-def _asked(answer: CausesAnswer, detail: bool) -> str:
-    text = complaint(answer.complaint)
-    return text if detail else shortened(text, LONGEST_COMPLAINT)
-
-
 def _rows(
     likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
 ) -> list[tuple[str, Text]]:
@@ -99,7 +93,9 @@ def _rows(
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         fixes = likely.fixes if detail else likely.fixes[:1]
-        rows += [("", Text(f"fix: {fix_line(fix)}{_took(fix, detail)}")) for fix in fixes]
+        for fix in fixes:
+            took = usual(fix) if detail else None
+            rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
     if likely.proved and (detail or first or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail or (first and not crowded):
@@ -119,11 +115,6 @@ def _because(likely: LikelyCause) -> str:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
         told.append(f"words and facts {percent(likely.by_model)}{drivers}")
     return "; ".join(told)
-
-
-def _took(fix: FixRate, detail: bool) -> str:
-    took = usual(fix) if detail else None
-    return f"; {took}" if took else ""
 
 
 def _proof(proof: LastProof, detail: bool) -> str:

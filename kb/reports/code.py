@@ -37,12 +37,8 @@ def _sheet(sheet: CodeSheet, detail: bool) -> Iterator[layout.Row]:
             yield "", Text(f"No job had it so; read with {_types(sheet.other_types)}")
             return
         maker = sheet.facts.origin is Origin.MAKER
-        yield (
-            "",
-            Text(
-                "No job of this shop had it" + ("; its maker says what it means." if maker else ".")
-            ),
-        )
+        meaning = "; its maker says what it means." if maker else "."
+        yield "", Text(f"No job of this shop had it{meaning}")
         if sheet.relatives:
             near = sheet.relatives if detail else sheet.relatives[:MOST_COMPANIONS]
             listed = ", ".join(f"{code} ({count})" for code, count in near)
@@ -73,17 +69,20 @@ def _had(history: CodeHistory, detail: bool) -> str:
 
 
 def _types(types: Sequence[tuple[str, int]]) -> str:
-    named = (
-        f"-{kind} {FAILURE_TYPES[kind]}" if kind in FAILURE_TYPES else f"-{kind}"
-        for kind, _ in types
+    return ", ".join(
+        " ".join(filter(None, (f"-{kind}", FAILURE_TYPES.get(kind), f"({count})")))
+        for kind, count in types
     )
-    return ", ".join(f"{name} ({count})" for name, (_, count) in zip(named, types, strict=True))
 
 
 def _rest(history: CodeHistory, detail: bool) -> Iterator[layout.Row]:
     models = history.models if detail else history.models[:MOST_MODELS]
     left = len(history.models) - len(models)
-    listed = [_model(each.label, each.jobs, each.cars) for each in models]
+    listed = [
+        f"{each.label} {each.jobs}"
+        + ("" if each.cars == each.jobs else f" ({plural(each.cars, 'car')})")
+        for each in models
+    ]
     yield "", Text("on " + ", ".join([*listed, *([f"{left} more"] if left else [])]))
     companions = history.companions if detail else history.companions[:MOST_COMPANIONS]
     if companions:
@@ -98,7 +97,3 @@ def _rest(history: CodeHistory, detail: bool) -> Iterator[layout.Row]:
     rest = sum(len(each.jobs) for each in history.causes[len(causes) :])
     if rest:
         yield percent(rest / history.cases), Text(f"other causes, {plural(rest, 'case')}: --detail")
-
-
-def _model(label: str, jobs: int, cars: int) -> str:
-    return f"{label} {jobs}" if cars == jobs else f"{label} {jobs} ({plural(cars, 'car')})"

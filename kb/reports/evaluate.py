@@ -31,6 +31,7 @@ def render(evaluation: Evaluation) -> RenderableType:
     whole = evaluation.whole
     if whole is None:
         return layout.page(Text(heading(evaluation), "bold"), *layout.notices(evaluation.notices))
+    against = f"; they: {evaluation.rival}" if evaluation.rival else ""
     return layout.page(
         Text(heading(evaluation), "bold"),
         *(Text(line) for line in asked_lines(whole)),
@@ -44,7 +45,7 @@ def render(evaluation: Evaluation) -> RenderableType:
         layout.figures(BINS, (bin_row(each) for each in whole.way(TOOL).figures.calibration)),
         *(Text(line) for line in calibration_lines(whole.way(TOOL).figures)),
         Text(),
-        Text(f"First cause right, by kind of question{_against(evaluation)}", "bold"),
+        Text(f"First cause right, by kind of question{against}", "bold"),
         layout.figures(strata_columns(evaluation), strata_rows(evaluation)),
         Text(LUCK, "dim"),
         Text(KEY, "dim"),
@@ -190,10 +191,6 @@ def strata_rows(evaluation: Evaluation) -> list[tuple[str, ...]]:
             row += [percent(rival.figures.first), compared.verdict.value if compared else ""]
         rows.append(tuple(row))
     return rows
-
-
-def _against(evaluation: Evaluation) -> str:
-    return f"; they: {evaluation.rival}" if evaluation.rival else ""
 
 
 def _points(difference: float) -> str:

@@ -81,10 +81,9 @@ def _calibration(bins: tuple[Bin, ...]) -> str:
     return chart.draw(
         "What came true over the chance said; on the dashed line the chances hold",
         chart.line([(0, 0), (1, 1)], "other dashed"),
-        *(_reach(chart, each) for each in bins),
+        *(
+            chart.line([(each.chance, end) for end in share_interval(each.came_true, each.count)])
+            for each in bins
+        ),
         chart.dots(dots),
     )
-
-
-def _reach(chart: Chart, each: Bin) -> str:
-    return chart.line([(each.chance, end) for end in share_interval(each.came_true, each.count)])

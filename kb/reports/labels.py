@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 from math import floor, log10
 
-from kb.case import Complaint, Reading
+from kb.case import Complaint, Quantity, Reading
+from kb.intake.units import format_value
 
 
 def percent(share: float) -> str:
@@ -86,6 +87,16 @@ def job_list(numbers: Sequence[int], most: int = 12) -> str:
 def day(when: date) -> str:
     """Return a day as ISO 8601 writes it."""
     return when.isoformat()
+
+
+def period(since: date | None, until: date | None) -> str:
+    """Return `` of 2024-01-01 to 2026-03-02``; nothing where nothing was looked at."""
+    return f" of {day(since)} to {day(until)}" if since and until else ""
+
+
+def measured(value: float, quantity: Quantity) -> str:
+    """Return a measured value with three digits: no meter in a workshop tells more."""
+    return format_value(value, quantity, digits=3)
 
 
 def reading(taken: Reading) -> str:

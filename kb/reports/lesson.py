@@ -7,19 +7,16 @@ from rich.table import Table
 from rich.text import Text
 
 from kb.case import Job, Quantity, Stage
-from kb.intake.units import format_value
 from kb.reports import layout
 from kb.reports.fixes import fix_line
 from kb.reports.job import cause_line, item_line
-from kb.reports.labels import day, job_list, percent, plural
+from kb.reports.labels import day, job_list, measured, percent, period, plural
 from kb.services.teach import Teaching
-from kb.training.lessons import CauseLesson, FailedFirst, Lesson
+from kb.training.lessons import CauseLesson, FailedFirst
 from kb.training.reading_lessons import ReadingLesson, Span
 
 MOST_CAUSES, MOST_READINGS, MOST_FAILURES = 6, 8, 5
 """On the page without detail."""
-DIGITS = 3
-"""Of a measured value: no meter in a workshop tells more."""
 
 
 def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
@@ -28,9 +25,11 @@ def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
     With `detail` everything, with all job numbers, instead of what matters most.
     """
     lesson = taught.lesson
+    cases = plural(lesson.cases, "case") + period(lesson.since, lesson.until)
+    failures = lesson.failed_first if detail else lesson.failed_first[:MOST_FAILURES]
     return layout.page(
         *layout.cautions(taught.cautions),
-        Text(_heading(lesson), "bold"),
+        Text(f"Lesson: {lesson.system}, from {cases}", "bold"),
         *layout.notices(taught.notices),
         *_part(
             f"What such complaints turned out to be (fix rate: cured and held "
@@ -40,19 +39,19 @@ def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
         *_part("What it reads when good, and when not", _readings(lesson.readings, detail)),
         *_part(
             "Tried first, and in vain",
-            layout.labelled(_failure_rows(lesson.failed_first, detail))
-            if lesson.failed_first
+            layout.labelled(row for each in failures for row in _failure(each, detail))
+            if failures
             else None,
         ),
-        *(part for job in lesson.telling for part in _part(_job_heading(job), _story(job))),
+        *(
+            part
+            for job in lesson.telling
+            for part in _part(
+                f"Worth reading: job {job.number}, {job.vehicle.label}, {day(job.opened)}",
+                _story(job),
+            )
+        ),
     )
-
-
-def _heading(lesson: Lesson) -> str:
-    heading = f"Lesson: {lesson.system}, from {plural(lesson.cases, 'case')}"
-    if lesson.since is None or lesson.until is None:
-        return heading
-    return f"{heading} of {day(lesson.since)} to {day(lesson.until)}"
 
 
 def _part(heading: str, body: RenderableType | None) -> Iterable[RenderableType]:
@@ -100,21 +99,13 @@ def _readings(readings: Sequence[ReadingLesson], detail: bool) -> RenderableType
 def _span(span: Span | None, quantity: Quantity, detail: bool) -> str:
     if span is None:
         return "–"
-    ends = [format_value(end, quantity, DIGITS) for end in (span.low, span.high) if end is not None]
+    ends = [measured(end, quantity) for end in (span.low, span.high) if end is not None]
     told = [
         " to ".join(dict.fromkeys(ends)),
         f"{span.over_range} over range" if span.over_range else "",
     ]
     text = ", ".join(part for part in told if part) + f" ({span.readings})"
     return f"{text} {job_list(span.jobs, len(span.jobs))}" if detail else text
-
-
-def _failure_rows(failures: Sequence[FailedFirst], detail: bool) -> list[layout.Row]:
-    return [
-        row
-        for each in (failures if detail else failures[:MOST_FAILURES])
-        for row in _failure(each, detail)
-    ]
 
 
 def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
@@ -132,10 +123,6 @@ def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
         ("", Text(f"it was: {was}")),
     ]
     return [*rows, ("", Text(job_list(each.jobs, len(each.jobs)), "dim"))] if detail else rows
-
-
-def _job_heading(job: Job) -> str:
-    return f"Worth reading: job {job.number}, {job.vehicle.label}, {day(job.opened)}"
 
 
 def _story(job: Job) -> RenderableType:

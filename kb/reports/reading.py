@@ -1,7 +1,6 @@
 """A judged reading as a page: the verdict first, then who said what, then past cases."""
 
 from collections import defaultdict
-from collections.abc import Sequence
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -11,13 +10,10 @@ from kb.bands.judgement import BandOpinion, Finding, PastReading, Verdict
 from kb.bands.limits import Limit, Worse
 from kb.bands.placeholders import Placeholder
 from kb.case import Quantity
-from kb.intake.units import format_value
 from kb.reports import layout
-from kb.reports.labels import brief, job_list, percent, plural, reading
+from kb.reports.labels import brief, job_list, measured, percent, plural, reading
 from kb.services.judge import ReadingAnswer
 
-DIGITS = 3
-"""Of a measured value: no meter in a workshop tells more."""
 _STYLES = {Finding.GOOD: "bold green", Finding.CANNOT_TELL: "bold"}
 MOST_JOBS = 3
 """Job numbers told of one line without --detail."""
@@ -115,7 +111,7 @@ def _range(low: float | None, high: float | None, quantity: Quantity) -> str:
 
 
 def _value(value: float | None, quantity: Quantity) -> str:
-    return "beyond the instrument" if value is None else format_value(value, quantity, DIGITS)
+    return "beyond the instrument" if value is None else measured(value, quantity)
 
 
 def _past(verdict: Verdict, most: int) -> list[RenderableType]:
@@ -126,7 +122,10 @@ def _past(verdict: Verdict, most: int) -> list[RenderableType]:
     if not groups:
         return [Text("No past reading of it near this value.")]
     ranked = sorted(groups.items(), key=lambda each: -len(each[1]))
-    rows = [(f"{len(group)} ×", Text(f"{name} {_jobs(group, most)}")) for name, group in ranked]
+    rows = []
+    for name, group in ranked:
+        jobs = job_list(sorted({past.job for past in group if past.job is not None}), most)
+        rows.append((f"{len(group)} ×", Text(f"{name} {jobs}")))
     return [Text("Past readings near this value turned out to be"), layout.labelled(rows)]
 
 
@@ -136,10 +135,6 @@ def _turned_out(past: PastReading) -> str:
     if past.good is None:
         return f"not proved either way{', told as not fitted' if past.told_missing else ''}"
     return past.cause or "bad, cause not found"
-
-
-def _jobs(group: Sequence[PastReading], most: int) -> str:
-    return job_list(sorted({past.job for past in group if past.job is not None}), most)
 
 
 def _limit(limit: Limit | None, verdict: Verdict) -> list[RenderableType]:

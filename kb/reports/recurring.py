@@ -10,7 +10,7 @@ from rich.text import Text
 from kb.intake.sheets import guarded
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import layout
-from kb.reports.labels import brief, day, job_list, one_in, plural
+from kb.reports.labels import brief, job_list, one_in, period, plural
 from kb.services.scan import Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
@@ -63,10 +63,8 @@ def to_csv(scan: Scan) -> str:
 
 def _heading(scan: Scan) -> str:
     about = f" in {scan.system}" if scan.system else ""
-    heading = f"What keeps coming back{about}, from {plural(scan.cases, 'case')}"
-    if scan.since is None or scan.until is None:
-        return heading
-    return f"{heading} of {day(scan.since)} to {day(scan.until)}"
+    span = period(scan.since, scan.until)
+    return f"What keeps coming back{about}, from {plural(scan.cases, 'case')}{span}"
 
 
 def _rows(pattern: Pattern, detail: bool) -> list[tuple[str, Text]]:

@@ -1,6 +1,6 @@
 """Closing a job: its cause, its last fix, and what proves that it worked."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
@@ -63,14 +63,12 @@ class ClosingDraft(Draft):
 def close_job(
     address: str, number: int, told: Closing, settings: Settings, *, today: date
 ) -> ClosingDraft:
-    """Draft the end of a job.
+    """Draft the end of a job, of which a cause is told, or that none was found.
 
     Raises
     ------
     Conflict
         If it is closed already.
-    KbError
-        If there is no such job, or neither a cause is told nor that there is none.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
@@ -79,14 +77,8 @@ def close_job(
         notices = (*spelt_otherwise(work, job, base), *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     draft = draft_of(job, base, notices)
-    return ClosingDraft(
-        job=job,
-        base=base,
-        notices=draft.notices,
-        cautions=draft.cautions,
-        dangers=draft.dangers,
-        weights=replace(weights, cases=weights.cases + job.is_case),
-    )
+    drafted = {field.name: getattr(draft, field.name) for field in fields(draft)}
+    return ClosingDraft(**drafted, weights=replace(weights, cases=weights.cases + job.is_case))
 
 
 def _ended(base: Job, told: Closing, today: date) -> Job:

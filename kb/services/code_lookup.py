@@ -47,17 +47,7 @@ class CodesAnswer:
 def explain_codes(address: str, text: str) -> CodesAnswer:
     """Tell what trouble codes mean by the standard's structure and by the shop's jobs.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    text : str
-        As ``P0171``, ``po171/p0174``, ``P0301-P0304``, ``b1234 13``.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the text holds no code.
+    As ``P0171``, ``po171/p0174``, ``P0301-P0304``, ``b1234 13``.
     """
     found = _find(text)
     asked = found.codes
@@ -90,13 +80,7 @@ def _sheet(
 
 
 def _find(text: str) -> CodesFound:
-    """Lift the codes out of what was typed.
-
-    Raises
-    ------
-    InvalidField
-        If there is none; with the cure.
-    """
+    """Lift the codes out of what was typed; an error says how to write one."""
     found = find_codes(text)
     if found.codes:
         return found

@@ -7,7 +7,7 @@ from tempfile import TemporaryDirectory
 from platformdirs import user_data_dir
 
 from kb.intake.files import read_models
-from kb.progress import Progress
+from kb.progress import Progress, counted
 from kb.store.address import APP
 from kb.store.database import REVISIONS, create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -20,11 +20,6 @@ def demo_address(progress: Progress | None = None) -> str:
 
     The store is named after the content of the seed cases and the revision of its tables: other
     ones make another store.
-
-    Parameters
-    ----------
-    progress : callable, optional
-        Called with how many of how many files are read.
     """
     files = seed_files()
     content = [file.read_bytes() for file in (*files, vehicles_file())]
@@ -63,8 +58,6 @@ def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
             for model in read_models(vehicles_file()):
                 work.models.add(model)
             work.commit()
-        for place, file in enumerate(files, start=1):
+        for file in counted(files, len(files), progress):
             import_file(str(draft), file)
-            if progress is not None:
-                progress(place, len(files))
         draft.replace(store)

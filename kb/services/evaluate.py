@@ -23,12 +23,8 @@ LEAST_KNOWN = 30
 class Way:
     """One way of ranking: its figures, and how the program compares with it.
 
-    Attributes
-    ----------
-    program_first : Comparison or None
-        By how often the first cause is right; None for the program itself.
-    program_loss : LossComparison or None
-        By the chances given to what proved true: their log loss.
+    `program_first` compares how often the first cause is right, `program_loss` the log loss of the
+    chances given to what proved true; both are None for the program itself.
     """
 
     name: str
@@ -39,16 +35,9 @@ class Way:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class QuestionKind:
-    """Questions of one kind.
+    """Questions of one kind, as ``without codes`` of the group ``codes``; the program's way first.
 
-    Attributes
-    ----------
-    group, name : str
-        As ``codes`` and ``without codes``.
-    questions, new : int
-        How many, and how many of them had a cause that no known case had.
-    ways : tuple of Way
-        The program first.
+    `new` of them had a cause that no known case had.
     """
 
     group: str
@@ -66,20 +55,9 @@ class QuestionKind:
 class Evaluation:
     """What a replay of the store's cases showed.
 
-    Attributes
-    ----------
-    cases : int
-        In the store.
-    least_known : int
-        Cases that were known before the first question.
-    first_asked, last_asked : date or None
-        Opening days; None if nothing could be asked.
-    whole : QuestionKind or None
-        All questions; None if nothing could be asked.
-    strata : tuple of QuestionKind
-        Parts of them.
-    rival : str or None
-        The plain way that had the most first causes right; strata are held against it.
+    `cases` are in the store, `least_known` of them were known before the first question. `whole`
+    are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
+    `rival` is the plain way that had the most first causes right; strata are held against it.
     """
 
     cases: int
@@ -103,24 +81,8 @@ def evaluate(
 ) -> Evaluation:
     """Ask every case of a store on the day it came in, and measure what would have been said.
 
-    Parameters
-    ----------
-    address : str
-        Of the store.
-    settings : Settings
-    since : date, optional
-        Ask only cases opened on or after this day; earlier ones are known all the same.
-    least_known : int
-        Ask nothing until so many cases are closed.
-    baselines : bool
-        Put the same questions to the plain ways, too.
-    progress : callable, optional
-        Called with how many of how many questions are asked.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
+    Nothing is asked until `least_known` cases are closed, and no case opened before `since`;
+    earlier ones are known all the same. With `baselines` the plain ways are asked the same.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = list(work.jobs.all(cases_only=True))

@@ -15,7 +15,7 @@ from kb.errors import UnreadableFile
 from kb.files import replacing, write_whole
 from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
-from kb.progress import Progress, untold
+from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
 from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
 from kb.services.indexing import shop_wording
@@ -34,14 +34,9 @@ class Form(StrEnum):
 class ImportResult:
     """What became of a file.
 
-    Attributes
-    ----------
-    already_there : int
-        Jobs that the store holds with the same content.
-    renumbered : tuple of (int, int)
-        Number in the file and number in the store, of jobs whose number was taken.
-    rejects_file : str or None
-        Where the rejects were written; None where there are none, and after a dry run.
+    `already_there` counts jobs that the store holds with the same content; `renumbered` has number
+    in the file and in the store of jobs whose number was taken. `rejects_file` is None where there
+    are none, and after a dry run.
     """
 
     path: str
@@ -80,8 +75,6 @@ def import_file(
 
     Parameters
     ----------
-    address : str
-        The store.
     path : Path
         ``.toml`` with ``[[job]]`` tables, ``.csv``, or JSON Lines under any other name.
     mapping : Path, optional
@@ -91,19 +84,6 @@ def import_file(
     rejects : Path, optional
         Where to write the jobs that are refused, one JSON object a line with line number, field,
         value and reason; ``<file>.rejects.jsonl`` if left out.
-    who : str, optional
-        Initials for the change history.
-    progress : callable, optional
-        Called with the lines read and the lines to be read, each line counting twice.
-
-    Returns
-    -------
-    ImportResult
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the file is not what its name says.
     """
     source = Source(path, read_mapping(mapping) if mapping else None)
     told = progress or untold
@@ -145,26 +125,8 @@ def export_file(
     JSON Lines hold everything and come back exactly; CSV the same, but for texts of nothing but
     blanks.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    path : Path or text stream
-        An existing file is replaced once the new one is whole.
-    form : Form
-        JSON Lines or CSV.
-    system : System, optional
-        Only jobs about this part of the vehicle.
-    since : date, optional
-        Only jobs opened on or after this day.
-    for_people : bool
-        Leave out what may put a meter, lamp or voltage on an igniter: somebody reads it as it goes.
-    progress : callable, optional
-        Called with the jobs read and the jobs to be read.
-
-    Returns
-    -------
-    ExportResult
+    An existing file is replaced once the new one is whole. With `for_people` what may put a meter,
+    lamp or voltage on an igniter is left out: somebody reads it as it goes.
 
     Raises
     ------
@@ -172,14 +134,20 @@ def export_file(
         If the store cannot be opened or the file cannot be written.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        jobs = _chosen(work, system, since, progress or untold)
+        jobs = (
+            job
+            for job in counted(work.jobs.all(), work.jobs.count(), progress)
+            if system in {None, job.system} and (since is None or job.opened >= since)
+        )
         if for_people:
             wording = shop_wording(work)
             jobs = (JobWords.of(job, wording).shown_job(job) for job in jobs)
         if not isinstance(path, Path):
             return ExportResult(path=None, jobs=_write(jobs, path, form))
         try:
-            return ExportResult(path=str(path), jobs=_replace_file(jobs, path, form))
+            with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
+                count = _write(jobs, file, form)
+            return ExportResult(path=str(path), jobs=count)
         except OSError as error:
             raise UnreadableFile(
                 f"{path}: cannot be written ({error.strerror}); choose another place"
@@ -198,21 +166,6 @@ def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> P
             "--rejects. Nothing was imported."
         ) from error
     return path
-
-
-def _chosen(
-    work: UnitOfWork, system: System | None, since: date | None, told: Progress
-) -> Iterator[Job]:
-    total = work.jobs.count()
-    for done, job in enumerate(work.jobs.all(), start=1):
-        if system in {None, job.system} and (since is None or job.opened >= since):
-            yield job
-        told(done, total)
-
-
-def _replace_file(jobs: Iterator[Job], path: Path, form: Form) -> int:
-    with replacing(path) as part, part.open("w", encoding="utf-8", newline="") as file:
-        return _write(jobs, file, form)
 
 
 def _write(jobs: Iterator[Job], file: IO[str], form: Form) -> int:

@@ -2,17 +2,19 @@
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
+from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
 import msgspec
 
 from kb import __version__
+from kb.case import RepairRecord
 from kb.files import write_whole
 from kb.rates.fixes import horizon_of
 from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
-from kb.rates.trials import Clock, RepairRecord, Silence, trials
+from kb.rates.trials import Clock, Silence, trials
 from kb.services.indexing import most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
@@ -43,7 +45,7 @@ def wider_history(work: UnitOfWork, address: str, settings: Settings) -> WiderHi
     saved = _load(path)
     if saved is None or saved.mark != _mark(work, saved.sequence, settings):
         return _learnt(work, path, settings)
-    changed = len(work.jobs.changed_since(saved.sequence))
+    changed = len(work.changes.since(saved.sequence))
     if changed > most_changes(saved.cases, settings.recall):
         return _learnt(work, path, settings)
     return saved.history
@@ -67,13 +69,11 @@ def learn(
 def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | None:
     repairs = work.repairs.all()
     history = learn(repairs, settings)
-    sequence = work.jobs.last_change()
+    sequence = work.changes.last()
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
-    try:
+    with suppress(OSError):
         path.parent.mkdir(parents=True, exist_ok=True)
         write_whole(path, msgspec.json.encode(saved))
-    except OSError:
-        return history
     return history
 
 

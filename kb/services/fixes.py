@@ -28,13 +28,9 @@ LIKE_WORD, LIKE = 75.0, 65.0
 class RatedFix:
     """One fix.
 
-    Attributes
-    ----------
-    first_better : float or None
-        Chance that the first fix of the answer cures and holds more often; None for itself and
-        where nobody wrote down whether this one cured.
-    with_silence : FixRate or None
-        What the rate would be if silence counted as the shop's setting wants.
+    `first_better` is the chance that the first fix of the answer cures and holds more often; None
+    for itself and where nobody wrote down whether this one cured. `with_silence` is what the rate
+    would be if silence counted as the shop's setting wants.
     """
 
     rate: FixRate
@@ -47,14 +43,9 @@ class RatedFix:
 class FixesAnswer:
     """Every fix tried for a cause, the likeliest to hold first, under the cautions.
 
-    Attributes
-    ----------
-    horizon : int
-        In days or km, as `clock` tells.
-    wider : bool
-        Whether there are fixes enough in the store to tell of one another.
-    silence_days : int or None
-        The shop's setting, where its effect is shown.
+    The horizon is in days or km, as `clock` tells; `wider` says whether there are fixes enough in
+    the store to tell of one another, `silence_days` is the shop's setting where its effect is
+    shown.
     """
 
     cause: Cause
@@ -80,29 +71,14 @@ def fixes(
     clock: Clock = Clock.DAYS,
     today: date,
 ) -> FixesAnswer:
-    """Rate every fix that was tried for a cause.
+    """Rate every fix that was tried for a cause, told by some of its words or by a job that had it.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    text : str
-        Words of a cause that the store knows, as ``seat connector high resistance``.
-    settings : Settings
-        With `silence_days` set, the rates with silence counted are told as well.
-    job : int, optional
-        Take this job's cause instead.
-    clock : Clock
-        Days or kilometres.
-    today : date
-        Up to when a car has been silent.
+    With `silence_days` set, the rates with silence until today counted are told as well.
 
     Raises
     ------
     InvalidField
         If no cause of the store has these words, or several have.
-    KbError
-        If the store cannot be opened, or there is no such job.
     """
     days = settings.rates.silence_days
     silence = None if days is None else Silence(days, today)

@@ -33,18 +33,10 @@ class Return:
 class ToAsk:
     """One car to ask after.
 
-    Attributes
-    ----------
-    car : str
-        Key tag and vehicle.
-    good_until : int
-        Days after the handover on which it was last known to be good; 0: never heard of.
-    risk : float
-        Chance that the fix has failed unheard.
-    weighed : float
-        The same, counted more on systems whose failure can hurt somebody.
-    visit : Return or None
-        What the car came for since, if that may have been the same complaint.
+    `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
+    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard,
+    `weighed` the same, counted more on systems whose failure can hurt somebody. `visit` is what the
+    car came for since, if that may have been the same complaint.
     """
 
     job: int
@@ -72,31 +64,16 @@ class FollowUps:
 
 
 def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
-    """List the cars to ask after: visits to be judged first, then by risk.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """List the cars to ask after: visits to be judged first, then by risk."""
     horizon = settings.rates.horizon_days
     first = today - timedelta(settings.follow_up.last_days)
     last = today - timedelta(settings.follow_up.first_days)
     with UnitOfWork(open_store(address), read_only=True) as work:
         repairs = work.repairs.of_causes_closed(first, last)
         history = wider_history(work, address, settings) or neutral(horizon)
-        asked = {
-            each.job: each
-            for each in due(
-                ((each, each.system) for each in repairs),
-                history,
-                horizon,
-                settings.follow_up,
-                today,
-            )
-        }
+        asked = due(repairs, history, horizon, settings.follow_up, today)
         visits = _visits(work.repairs.returns(first, last), horizon)
-        order = sorted(asked.values(), key=lambda each: each.job not in visits)
+        order = sorted(asked, key=lambda each: each.job not in visits)
         jobs = work.jobs.get_many(each.job for each in order[:limit])
         wording = shop_wording(work)
     return FollowUps(
@@ -107,7 +84,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         cars=tuple(
             ToAsk(
                 job=each.job,
-                car=_car(job),
+                car=" ".join(filter(None, (job.vehicle.ref, job.vehicle.label))),
                 complaint=job.complaint,
                 cause=job.cause.label if job.cause else "",
                 fix=each.fix,
@@ -136,21 +113,13 @@ def heard(
 ) -> Draft:
     """Draft what was heard of a car after a job.
 
-    Parameters
-    ----------
-    number : int
-        The job whose fix is asked about.
-    on : date, optional
-        The day; else the visit's, else today.
-    job : int, optional
-        The visit's own job; its odometer is taken where none is given.
+    The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
+    where none is given.
 
     Raises
     ------
     InvalidField
         If the day lies before the handover or ahead, or the odometer ran backwards.
-    KbError
-        If there is no such job, or it is not closed.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
@@ -225,7 +194,3 @@ def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
         for case, visit in found.items()
         if (visit.opened - visit.closed).days <= horizon
     }
-
-
-def _car(job: Job) -> str:
-    return f"{job.vehicle.ref} {job.vehicle.label}" if job.vehicle.ref else job.vehicle.label

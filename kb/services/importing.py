@@ -13,7 +13,7 @@ from uuid import UUID, uuid5
 
 import msgspec
 
-from kb.case import Contact, Job, Vehicle
+from kb.case import Job, Vehicle
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import job_from_record
@@ -226,16 +226,13 @@ def _uid_of(job: Job) -> str:
 
 def _settled(job: Job, numbers: Numbers) -> Job:
     """Give the job its number in the store, and its contacts those of the jobs they name."""
+    known = numbers.by_number
     contacts = tuple(
-        contact if contact.job is None else _linked(contact, contact.job, numbers)
+        replace(contact, job=known.get(contact.job, contact.job)) if contact.job else contact
         for contact in job.contacts
     )
     uid = _uid_of(job)
     return replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-
-
-def _linked(contact: Contact, job: int, numbers: Numbers) -> Contact:
-    return replace(contact, job=numbers.by_number.get(job, job))
 
 
 def _says_the_same(told: Job, stored: Job) -> bool:

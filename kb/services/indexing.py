@@ -2,11 +2,10 @@
 
 from dataclasses import dataclass, replace
 from hashlib import blake2b
-from pathlib import Path
 
 from kb import __version__
 from kb.intake.wording import Wording
-from kb.progress import Progress
+from kb.progress import Progress, counted
 from kb.recall.index import FILE, Index
 from kb.settings import RecallSettings, Settings
 from kb.store.address import index_folder
@@ -34,7 +33,7 @@ def current_index(
     index = Index.load(index_folder(address))
     if index is None or index.mark != _mark(work, wording, index.sequence):
         return fit_index(work, address, wording, settings, progress)
-    changed = work.jobs.changed_since(index.sequence)
+    changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
         return fit_index(work, address, wording, settings, progress)
     if not changed:
@@ -44,31 +43,14 @@ def current_index(
 
 
 def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
-    """Bring the index up to date now, so that the next question need not wait for it.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Bring the index up to date now, so that the next question need not wait for it."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         current_index(work, address, shop_wording(work), settings, progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Reindexed:
-    """An index that was made again.
-
-    Attributes
-    ----------
-    folder : str
-        Where it lies.
-    cases : int
-    bytes : int
-        What it takes there.
-    kept : bool
-        Whether it could be written.
-    """
+    """An index that was made again: where it lies, its size there, whether it could be written."""
 
     folder: str
     cases: int
@@ -77,13 +59,7 @@ class Reindexed:
 
 
 def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
-    """Make the index again from the store, whatever lies there.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Make the index again from the store, whatever lies there."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         index = fit_index(work, address, shop_wording(work), settings, progress)
     folder = index_folder(address)
@@ -113,20 +89,12 @@ def fit_index(
     A folder that cannot be written is no error: the index then serves this once (`Index.kept`).
     """
     total = work.jobs.count_cases()
-    cases = []
-    for job in work.jobs.all(cases_only=True):
-        cases.append(job)
-        if progress is not None:
-            progress(len(cases), total)
-    sequence = work.jobs.last_change()
+    cases = list(counted(work.jobs.all(cases_only=True), total, progress))
+    sequence = work.changes.last()
     mark = _mark(work, wording, sequence)
     index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
-    return _saved(index, index_folder(address))
-
-
-def _saved(index: Index, folder: Path) -> Index:
     try:
-        index.save(folder)
+        index.save(index_folder(address))
     except OSError:
         return replace(index, kept=False)
     return index

@@ -1,7 +1,6 @@
 """Learning the shop's own weights from its closed jobs."""
 
 from datetime import date
-from pathlib import Path
 
 import msgspec
 
@@ -27,8 +26,6 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
     ------
     TooFew
         If the store has too few cases.
-    KbError
-        If the store cannot be opened.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         least = settings.recall.learn_least
@@ -39,11 +36,11 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             )
         cases = list(work.jobs.all(cases_only=True))
         wording, models = shop_wording(work), work.models.all()
-        sequence = work.jobs.last_change()
+        sequence = work.changes.last()
         compared = is_better(cases, wording, settings, models, progress)
         found = learn(cases, wording, settings, models=models, progress=progress)
-        recall, diagnosis = found.recall, found.diagnosis
-        learnt = Learnt(
+        learnt = Learnt.of(
+            found,
             on=date.today(),
             cases=count,
             sequence=sequence,
@@ -54,25 +51,8 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
                 with_learnt=compared.with_learnt,
                 better=compared.better,
             ),
-            intercept=recall.intercept,
-            vote_power=recall.vote_power,
-            signals=dict(recall.weights),
-            pool_jobs=diagnosis.pool_jobs,
-            pool_model=diagnosis.pool_model,
-            named=diagnosis.named,
-            first_shift=diagnosis.first_shift,
-            first_slope=diagnosis.first_slope,
-            unseen_intercept=diagnosis.unseen_intercept,
-            unseen_weights=dict(diagnosis.unseen_weights),
-            usual_near={str(cause): v for cause, v in diagnosis.usual_near.items()},
-            usual_near_of_any=diagnosis.usual_near_of_any,
-            new_model_first=diagnosis.new_model_first,
-            new_model_shift=diagnosis.new_model_shift,
         )
-        _write(learnt, index_folder(address))
+        folder = index_folder(address)
+        folder.mkdir(parents=True, exist_ok=True)
+        write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))
         return weights_in(work, address, settings)
-
-
-def _write(learnt: Learnt, folder: Path) -> None:
-    folder.mkdir(parents=True, exist_ok=True)
-    write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))

@@ -6,7 +6,7 @@ from datetime import date
 from kb.case import Job, System
 from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.progress import Progress
+from kb.progress import Progress, counted
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern
 from kb.settings import Settings
@@ -18,14 +18,8 @@ from kb.store.unit_of_work import UnitOfWork
 class Scan:
     """What keeps coming back, the surest first, and what was looked at for it.
 
-    Attributes
-    ----------
-    system : System or None
-        Faults of this system only.
-    since, until : date or None
-        Opening days of the first and last case looked at; None if there is none.
-    cases : int
-        Cases looked at, of all systems.
+    Looked at were `cases` of all systems, opened from `since` until `until` (None if there are
+    none); with a `system` only its faults are told.
     """
 
     system: System | None
@@ -46,21 +40,7 @@ def scan(
 ) -> Scan:
     """Find the faults that some make or model has more often than its share.
 
-    Parameters
-    ----------
-    address : str
-        Of the store.
-    system : str, optional
-        Name of the system to report; the comparison is with all.
-    since : date, optional
-        Look at cases opened on or after this day only.
-    progress : callable, optional
-        Called with how many of how many cases are read.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the system cannot be understood.
+    With a system only its faults are told, compared with all; `since` leaves out what came earlier.
     """
     wanted = parse_system(system) if system else None
     cases = [job for job in read_cases(address, progress) if since is None or job.opened >= since]
@@ -76,21 +56,10 @@ def scan(
 
 
 def read_cases(address: str, progress: Progress | None = None) -> list[Job]:
-    """Read every case of a store, oldest number first.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Read every case of a store, oldest number first."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        total = work.jobs.count_cases()
-        cases = []
-        for job in work.jobs.all(cases_only=True):
-            cases.append(job)
-            if progress is not None:
-                progress(len(cases), total)
-    return cases
+        cases = work.jobs.all(cases_only=True)
+        return list(counted(cases, work.jobs.count_cases(), progress))
 
 
 def _notices(cases: list[Job], settings: Settings) -> tuple[str, ...]:

@@ -24,20 +24,7 @@ class Teaching:
 
 
 def teach(address: str, system: str, settings: Settings) -> Teaching:
-    """Draw the lesson of one system from a store.
-
-    Parameters
-    ----------
-    address : str
-        Of the store.
-    system : str
-        Name of the system, as `kb.intake.systems.parse_system` reads it.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the system cannot be understood.
-    """
+    """Draw the lesson of one system from a store."""
     wanted = parse_system(system)
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = work.jobs.select(system=wanted, state="closed")

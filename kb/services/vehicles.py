@@ -2,10 +2,9 @@
 
 from dataclasses import dataclass
 
-from kb.case import Handedness, Job, Vehicle, VehicleModel, same_text
+from kb.case import Job, Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
-from kb.intake.vehicle_list import parse_years
 from kb.intake.vin import VinFacts, check_vin
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
@@ -20,16 +19,9 @@ LAST_JOBS = 10
 class VehicleSheet:
     """What is known of a vehicle.
 
-    Attributes
-    ----------
-    vin : VinFacts or None
-        What its VIN tells by itself.
-    lines : tuple of VehicleModel
-        Of the shop's list, that it may belong to; with one, its generation is known.
-    is_one_car : bool
-        Whether `jobs` are those of this very car, and not of all such cars.
-    jobs : tuple of Job
-        The last ones, the latest first, of `all_jobs`.
+    `vin` is what its VIN tells by itself, `lines` are those of the shop's list that it may belong
+    to; with one, its generation is known. `jobs` are the last ones, the latest first, of
+    `all_jobs`, either of this very car (`is_one_car`) or of all such cars.
     """
 
     cautions: tuple[str, ...]
@@ -42,50 +34,14 @@ class VehicleSheet:
     all_jobs: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class ModelTold:
-    """A line of the list as typed; see `kb.case.VehicleModel`, `years` as ``2011-2016``."""
-
-    make: str
-    model: str
-    generation: str | None = None
-    years: str | None = None
-    platform: str | None = None
-    engines: tuple[str, ...] = ()
-    handedness: Handedness | None = None
-
-
 def list_models(address: str) -> list[VehicleModel]:
-    """List the shop's makes, models and generations.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """List the shop's makes, models and generations."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         return work.models.all()
 
 
-def add_model(address: str, told: ModelTold, *, who: str | None = None) -> VehicleModel:
-    """Put a line on the list; one of the same make, model and generation is replaced.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or something told cannot be understood.
-    """
-    first, last = parse_years(told.years) if told.years else (None, None)
-    model = VehicleModel(
-        make=told.make.strip(),
-        model=told.model.strip(),
-        generation=told.generation,
-        first_year=first,
-        last_year=last,
-        platform=told.platform,
-        engines=told.engines,
-        handedness=told.handedness,
-    )
+def add_model(address: str, model: VehicleModel, *, who: str | None = None) -> VehicleModel:
+    """Put a line on the list; one of the same make, model and generation is replaced."""
     with UnitOfWork(open_store(address), who=who) as work:
         work.models.add(model)
         work.commit()
@@ -95,33 +51,14 @@ def add_model(address: str, told: ModelTold, *, who: str | None = None) -> Vehic
 def remove_model(
     address: str, make: str, model: str, generation: str | None = None, *, who: str | None = None
 ) -> None:
-    """Take a line off the list; jobs of such cars stay as they are.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the list has no such line.
-    """
+    """Take a line off the list; jobs of such cars stay as they are."""
     with UnitOfWork(open_store(address), who=who) as work:
         work.models.remove(VehicleModel(make=make, model=model, generation=generation))
         work.commit()
 
 
 def show_vehicle(address: str, text: str) -> VehicleSheet:
-    """Tell what is known of a vehicle.
-
-    Parameters
-    ----------
-    address : str
-        The store.
-    text : str
-        Key tag, VIN, or roughly make, model and year; see `kb.intake.vehicle.parse_vehicle`.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or no vehicle is told.
-    """
+    """Tell what is known of a vehicle, told by key tag, VIN, or roughly by make, model and year."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         known = work.jobs.vehicles()
         match = parse_vehicle(text, known, work.models.all())

@@ -1,11 +1,12 @@
 """The weights a shop has learnt from its own closed jobs, kept beside the index."""
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import date
+from typing import Any, Self
 
 import msgspec
 
-from kb.settings import Settings, Weight
+from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -53,34 +54,39 @@ class Learnt:
     new_model_first: float
     new_model_shift: float
 
+    @classmethod
+    def of(cls, found: Settings, **told: Any) -> Self:
+        """Take what was learnt out of the settings with it; `told` are the other fields."""
+        return cls(
+            **told,
+            **{name: getattr(found.diagnosis, name) for name in _OPINIONS},
+            intercept=found.recall.intercept,
+            vote_power=found.recall.vote_power,
+            signals=dict(found.recall.weights),
+            usual_near={str(cause): near for cause, near in found.diagnosis.usual_near.items()},
+        )
+
     def over(self, settings: Settings) -> Settings:
         """Return the settings with the learnt weights in the place of the defaults."""
+        opinions: dict[str, Any] = {name: getattr(self, name) for name in _OPINIONS}
+        near = {int(cause): near for cause, near in self.usual_near.items()}
+        known = settings.recall.weights
         return replace(
             settings,
             recall=replace(
                 settings.recall,
                 intercept=self.intercept,
                 vote_power=self.vote_power,
-                weights={
-                    name: self.signals.get(name, weight)
-                    for name, weight in settings.recall.weights.items()
-                },
+                weights={name: self.signals.get(name, weight) for name, weight in known.items()},
             ),
-            diagnosis=replace(
-                settings.diagnosis,
-                pool_jobs=self.pool_jobs,
-                pool_model=self.pool_model,
-                named=self.named,
-                first_shift=self.first_shift,
-                first_slope=self.first_slope,
-                unseen_intercept=self.unseen_intercept,
-                unseen_weights=self.unseen_weights,
-                usual_near={int(key): v for key, v in self.usual_near.items()},
-                usual_near_of_any=self.usual_near_of_any,
-                new_model_first=self.new_model_first,
-                new_model_shift=self.new_model_shift,
-            ),
+            diagnosis=replace(settings.diagnosis, **opinions, usual_near=near),
         )
+
+
+_OPINIONS = {field.name for field in fields(Learnt)} & {
+    field.name for field in fields(DiagnosisSettings)
+} - {"usual_near"}
+"""What is kept as the settings have it, under the same name."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,13 +113,7 @@ def shop_settings(work: UnitOfWork, address: str, settings: Settings) -> Setting
 
 
 def weights(address: str, settings: Settings) -> Weights:
-    """Return the weights in force.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
-    """
+    """Return the weights in force."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         return weights_in(work, address, settings)
 

@@ -9,13 +9,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Shorthand:
-    """A shorthand and its meanings.
-
-    Attributes
-    ----------
-    is_own : bool
-        Whether it is the shop's own and not the trade's.
-    """
+    """A shorthand and its meanings, the shop's own or the trade's."""
 
     short: str
     meanings: tuple[str, ...]
@@ -25,17 +19,7 @@ class Shorthand:
 def list_words(address: str, *, with_trade: bool = False) -> list[Shorthand]:
     """List the shop's own shorthand in order of the alphabet, perhaps with the trade's.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    with_trade : bool
-        Add the trade's table, but for what the shop has a meaning of its own for.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened.
+    An entry of the trade is left out where the shop has a meaning of its own.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         own = work.words.all()
@@ -54,21 +38,8 @@ def add_word(
 ) -> Shorthand:
     """Set what a shorthand means; what the shop meant by it before is replaced.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    short : str
-        One word or slash form, any case; or several words that name something measured.
-    meanings : tuple of str
-        Each of one or more words; with several, all of them are read. A name has one only.
-    who : str, optional
-        Initials for the change history.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, `short` is no word, or nothing is meant by it.
+    A shorthand is one word or slash form, in any case; several words name something measured. With
+    several meanings all of them are read; a name has one only.
     """
     key = _key(short, meanings)
     with UnitOfWork(open_store(address), who=who) as work:
@@ -78,13 +49,7 @@ def add_word(
 
 
 def remove_word(address: str, short: str, *, who: str | None = None) -> None:
-    """Take a shorthand of the shop out; the trade's meaning, if there is one, holds again.
-
-    Raises
-    ------
-    KbError
-        If the store cannot be opened, or the shop has no such shorthand.
-    """
+    """Take a shorthand of the shop out; the trade's meaning, if there is one, holds again."""
     key = _key(short, (short,))
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.remove(key)

@@ -22,23 +22,9 @@ def fit_towards(
 
     With no data the prior comes back.
 
-    Parameters
-    ----------
-    rows : ndarray of float64, shape (n, k)
-        A column of ones is the caller's.
-    true : ndarray of bool, shape (n,)
-    prior : ndarray of float64, shape (k,)
-        Mean of the prior.
-    spread : float
-        Its standard deviation, the same for every coefficient.
-    weights : ndarray of float64, shape (n,), optional
-        How much each row counts; 1 where not given.
-    offsets : ndarray of float64, shape (n,), optional
-        Log-odds that are there already.
-
-    Returns
-    -------
-    ndarray of float64, shape (k,)
+    Rows have shape (n, k), a column of ones being the caller's; `true`, `weights` (how much each
+    row counts) and `offsets` (log-odds that are there already) have shape (n,). The prior's means
+    have shape (k,), as what is returned; its standard deviation is the same for every coefficient.
 
     References
     ----------

@@ -20,20 +20,8 @@ _REACH = 8.0
 def two_sided(count: int, content: float, confidence: float, freedom: int | None = None) -> float:
     """Howe's factor k: mean ± k standard deviations hold `content` of a normal population.
 
-    Parameters
-    ----------
-    count
-        Readings behind the mean; at least 2, or 1 if `freedom` is given.
-    content
-        Share of the population to be held, between 0 and 1.
-    confidence
-        How surely, between 0 and 1.
-    freedom
-        Degrees of freedom behind the standard deviation, where it is not ``count - 1``.
-
-    Returns
-    -------
-    float
+    `freedom` are the degrees of freedom behind the standard deviation, where they are not ``count -
+    1``; of readings behind the mean there are at least 2, or 1 if it is given.
 
     Raises
     ------
@@ -111,11 +99,8 @@ def expected_content(k: float, count: int, freedom: int | None = None, *, sides:
 def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int] | None:
     """Ranks of the readings between which `content` of any population lies, with confidence.
 
-    Returns
-    -------
-    tuple of int or None
-        First and last rank, from 1, as far inside as the confidence allows; None if there are
-        too few readings.
+    First and last rank, from 1, as far inside as the confidence allows; None if there are too few
+    readings.
 
     References
     ----------

@@ -20,18 +20,10 @@ _DRIVERS = {
 
 
 def resolve(given: str | None = None) -> str:
-    """Settle which store is meant.
+    """Settle which store is meant: a file path or an SQLAlchemy URL.
 
-    Parameters
-    ----------
-    given : str, optional
-        A file path or an SQLAlchemy URL. Without one the environment variable ``KB_STORE`` is
-        read, and without that the store lies in the user's data folder.
-
-    Returns
-    -------
-    str
-        An address the other functions of the store take.
+    Without one the environment variable ``KB_STORE`` is read, and without that the store lies in
+    the user's data folder.
 
     Examples
     --------

@@ -13,17 +13,8 @@ from kb.store.address import file_of, shown
 def back_up(address: str, target: Path | None = None) -> Path:
     """Copy an SQLite store to a file of its own.
 
-    Parameters
-    ----------
-    address : str
-        The store.
-    target : Path, optional
-        The copy; by default beside the store, with the moment in its name.
-
-    Returns
-    -------
-    Path
-        The copy. It appears under that name only when it is whole.
+    By default beside the store, with the moment in its name. The copy appears under its name only
+    when it is whole.
 
     Raises
     ------

@@ -11,22 +11,21 @@ from typing import Any
 from sqlalchemy import delete, func, or_, select, update
 
 from kb.case import Vehicle
-from kb.store.changes import Changes
+from kb.store.changes import Changes, Recording
 from kb.store.mapping import VEHICLE_FIELDS, merged, vehicle_row
 from kb.store.tables import JOBS, VEHICLES
-from kb.store.transaction import InTransaction, Transaction
+from kb.store.transaction import Transaction
 
 Known = tuple[int, Vehicle]
 Key = tuple[str, str]
 """Column and value that tell one car from all others."""
 
 
-class Cars(InTransaction):
+class Cars(Recording):
     """The cars of the store; the key of a car never leaves this room."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        super().__init__(transaction)
-        self._changes = changes
+        super().__init__(transaction, changes)
         self._seen: dict[Key, Known | None] = {}
 
     def look_ahead(self, vehicles: Iterable[Vehicle]) -> None:

@@ -48,3 +48,11 @@ class Changes(InTransaction):
             .order_by(CHANGES.c.job)
         )
         return [number for number in self._connection.scalars(query) if number is not None]
+
+
+class Recording(InTransaction):
+    """What works in a transaction and writes down what it changes."""
+
+    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+        super().__init__(transaction)
+        self._changes = changes

@@ -42,9 +42,9 @@ class StoreStatus:
     address: str
     revision: str | None
     head: str
-    pending: tuple[str, ...]
-    jobs: int | None
-    cases: int | None
+    pending: tuple[str, ...] = ()
+    jobs: int | None = None
+    cases: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,14 +116,7 @@ def store_status(address: str) -> StoreStatus:
     try:
         revision = _found(address)
     except StoreMissing:
-        return StoreStatus(
-            address=shown(address),
-            revision=None,
-            head=REVISIONS[-1],
-            pending=(),
-            jobs=None,
-            cases=None,
-        )
+        return StoreStatus(address=shown(address), revision=None, head=REVISIONS[-1])
     with explained(url_of(address)), _engine(address).connect() as connection:
         return StoreStatus(
             address=shown(address),
@@ -224,9 +217,7 @@ def _revision(connection: Connection, address: str) -> str | None:
 
 
 def _pending(revision: str) -> tuple[str, ...]:
-    if revision not in REVISIONS:
-        return ()
-    return REVISIONS[REVISIONS.index(revision) + 1 :]
+    return REVISIONS[REVISIONS.index(revision) + 1 :] if revision in REVISIONS else ()
 
 
 def _count(connection: Connection, *wanted: ColumnElement[bool]) -> int:

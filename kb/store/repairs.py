@@ -10,50 +10,13 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import func, select
 
-from kb.case import Action, Attempt, Cause, FailureMode, Outcome, System
+from kb.case import Action, Attempt, Cause, FailureMode, Heard, RepairRecord, Tried
 from kb.store.mapping import cause_digest
 from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
 
-
-class StoredAttempt(NamedTuple):
-    """An attempt's part in a fix rate; field names as in `kb.case.Attempt`."""
-
-    action: Action
-    component: str
-    words: str | None
-    minutes: int | None
-    parts_cost: float | None
-    cured: bool | None
-    fix: tuple[str, str]
-
-
-class StoredContact(NamedTuple):
-    """A contact's part in a fix rate; field names as in `kb.case.Contact`."""
-
-    on: date
-    outcome: Outcome
-    odometer_km: int | None
-    job: int | None
-
-
-class StoredRepair(NamedTuple):
-    """One case: `cause` stands for its cause, `seen` for its car's last later visit."""
-
-    number: int
-    cause: str
-    position: str | None
-    car: int
-    opened: date
-    closed: date
-    odometer_km: int | None
-    system: System | None
-    proved_by: str | None
-    reproduced: bool | None
-    attempts: Sequence[StoredAttempt]
-    contacts: Sequence[StoredContact]
-    seen: date | None
-    seen_km: int | None
+StoredRepair = RepairRecord
+"""One case: its `cause` is a `cause_digest`, its `car` the key of a vehicle."""
 
 
 class StoredReturn(NamedTuple):
@@ -141,16 +104,16 @@ class Repairs(InTransaction):
         )
 
     def _read(self, *wanted: Any) -> list[StoredRepair]:
-        attempts: dict[int, list[StoredAttempt]] = defaultdict(list)
+        attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
             name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
-            attempts[number].append(StoredAttempt._make((*told, fixes[name])))
-        contacts: dict[int, list[StoredContact]] = defaultdict(list)
+            attempts[number].append(Tried._make((*told, fixes[name])))
+        contacts: dict[int, list[Heard]] = defaultdict(list)
         for number, *told in self._connection.execute(_parts(CONTACTS, _CONTACT, wanted)):
-            contacts[number].append(StoredContact(*told))
+            contacts[number].append(Heard(*told))
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         return [

@@ -22,7 +22,7 @@ from kb.bounds import FIRST_YEAR, LARGEST_INTEGER, LAST_YEAR, check_text
 from kb.case import Job, Quantity, System, TroubleCode, Vehicle, VehicleModel
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
-from kb.store.changes import Changes
+from kb.store.changes import Changes, Recording
 from kb.store.history import ADDED, differences
 from kb.store.mapping import (
     PARTS,
@@ -33,7 +33,7 @@ from kb.store.mapping import (
     part_rows,
 )
 from kb.store.tables import ATTEMPTS, CODES, IS_CASE, JOBS, READINGS, VEHICLES
-from kb.store.transaction import InTransaction, Transaction
+from kb.store.transaction import Transaction
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
@@ -48,12 +48,11 @@ _JOB_COLUMNS = [
 ]
 
 
-class Jobs(InTransaction):
+class Jobs(Recording):
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
     def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        super().__init__(transaction)
-        self._changes = changes
+        super().__init__(transaction, changes)
         self._cars = Cars(transaction, changes)
         self._free: set[int | str | None] = set()
 
@@ -67,17 +66,9 @@ class Jobs(InTransaction):
         self._cars.look_ahead(job.vehicle for job in jobs)
 
     def add(self, job: Job) -> Job:
-        """Store a new job.
+        """Store a new job, and return it as stored, with what was known of the vehicle already.
 
-        Parameters
-        ----------
-        job : Job
-            Without a number or uid it is given the next number and a fresh uid.
-
-        Returns
-        -------
-        Job
-            As stored: with number and uid, and with what was known of the vehicle already.
+        Without a number or uid it is given the next number and a fresh uid.
 
         Raises
         ------
@@ -96,15 +87,10 @@ class Jobs(InTransaction):
         return stored
 
     def replace(self, job: Job) -> Job:
-        """Store the edited form of a job and write down every field that changed.
+        """Store the edited form of a job, return it, and write down every field that changed.
 
         A changed vehicle is corrected for all jobs of that car, unless its ref (or vin) changed:
         then the job is moved to the other car.
-
-        Returns
-        -------
-        Job
-            As stored.
 
         Raises
         ------
@@ -166,11 +152,6 @@ class Jobs(InTransaction):
             raise NoSuchJob(self._no_such(missing[0]))
         return [found[number] for number in wanted]
 
-    def find_uid(self, uid: str) -> Job | None:
-        """Return the job with that uid, if the store holds it."""
-        number = self._connection.scalar(select(JOBS.c.number).where(JOBS.c.uid == uid))
-        return None if number is None else self.get(number)
-
     def numbers_of(self, uids: Iterable[str]) -> dict[str, int]:
         """Numbers of the jobs with these uids, by uid; a uid that no job has is left out."""
         return dict(self._pairs(JOBS.c.uid, JOBS.c.number, uids))
@@ -231,20 +212,8 @@ class Jobs(InTransaction):
     ) -> list[Job]:
         """List jobs, the last opened first.
 
-        Parameters
-        ----------
-        state : str, optional
-            As `Job.state` tells it.
-        vehicle : str, optional
-            Words that must all occur in the vehicle's details, its ref and vin included.
-        system : System, optional
-            The job's system.
-        code : TroubleCode, optional
-            A code the job must have; without a failure type, whatever its failure type.
-        since : date, optional
-            First day of opening.
-        limit : int, optional
-            At most so many jobs.
+        `state` is as `Job.state` tells it; the words of `vehicle` must all occur in the vehicle's
+        details, its ref and vin included; a code without a failure type fits with any.
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
@@ -254,16 +223,8 @@ class Jobs(InTransaction):
     ) -> tuple[list[Job], int]:
         """Jobs of one model, the last opened first, and how many there are in all.
 
-        Parameters
-        ----------
-        words : str
-            Must all occur in the vehicle's details.
-        spellings : iterable of str
-            The model as vehicles may have it.
-        lines : sequence of VehicleModel
-            Built in the years of one of them, where there are any and the year is known.
-        limit : int
-            At most so many jobs.
+        The words must all occur in the vehicle's details, and its model be one of the spellings;
+        where there are lines, it was built in the years of one of them, if its year is known.
         """
         wanted = [*_wanted(vehicle=words), VEHICLES.c.model.in_(list(spellings))]
         if lines:
@@ -285,23 +246,6 @@ class Jobs(InTransaction):
             return []
         query = select(JOBS.c.number).join(VEHICLES).where(same)
         return self.get_many(self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number)))
-
-    def later_visits(self, numbers: Iterable[int]) -> dict[int, date]:
-        """For each of these jobs whose car came again after it was closed, the last such day."""
-        wanted, later = list(numbers), JOBS.alias()
-        query = (
-            select(JOBS.c.number, func.max(later.c.opened))
-            .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-            .where(later.c.opened > JOBS.c.closed)
-            .group_by(JOBS.c.number)
-        )
-        return {
-            row[0]: row[1]
-            for start in range(0, len(wanted), BATCH)
-            for row in self._connection.execute(
-                query.where(JOBS.c.number.in_(wanted[start : start + BATCH]))
-            )
-        }
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
@@ -328,14 +272,6 @@ class Jobs(InTransaction):
     def count_cases(self) -> int:
         """How many of them are closed with a cause."""
         return self._count(select(func.count()).select_from(JOBS).where(IS_CASE))
-
-    def last_change(self) -> int:
-        """Sequence of the store's last change: it grows with every edit; 0 when empty."""
-        return self._changes.last()
-
-    def changed_since(self, sequence: int) -> list[int]:
-        """Numbers of the jobs added or changed after a sequence, ascending."""
-        return self._changes.since(sequence)
 
     def _load(self, numbers: Sequence[int]) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""

@@ -131,17 +131,9 @@ def _held(
 ) -> Iterator[Column[Any] | CheckConstraint]:
     """Make the columns of a value's fields, each with its constraint.
 
-    Parameters
-    ----------
-    kind : type
-        A dataclass of `kb.case`. Fields that are lists of such, and a vehicle, are left out: they
-        have tables of their own.
-    options : Mapping[str, dict]
-        Column -> what else `sqlalchemy.Column` is to be told of it.
-    prefix : str
-        Name of the field that holds the value; where it has none, all of its columns are null.
-    unchecked : collection of str
-        Columns that get no constraint from their bounds.
+    Fields that are lists of values, and a vehicle, are left out: they have tables of their own.
+    `options` say what else a column is told; with a prefix, the field that holds the value, all of
+    its columns may be null; `unchecked` ones get no constraint from their bounds.
     """
     for name, field in field_types(kind).items():
         column = f"{prefix}_{name}" if prefix else name
@@ -238,20 +230,17 @@ READINGS = _list(
     ),
     CheckConstraint("upper >= value", name="upper_above_value"),
 )
-TESTS = _list("tests")
 ATTEMPTS = _list("attempts", options={"proofs": {"server_default": "[]"}})
 # `job` is no foreign key: it may name a job of another store.
 CONTACTS = _list("contacts")
-LINKS = _list("circuit", name="links")
-CONFIRMATIONS = _list("confirmations")
 LISTS = {
     "codes": CODES,
     "readings": READINGS,
-    "tests": TESTS,
+    "tests": _list("tests"),
     "attempts": ATTEMPTS,
     "contacts": CONTACTS,
-    "circuit": LINKS,
-    "confirmations": CONFIRMATIONS,
+    "circuit": _list("circuit", name="links"),
+    "confirmations": _list("confirmations"),
 }
 """A job's field -> the table of its list."""
 # One row a field of a job that changed, or (without a job) a shop word or vehicle.

@@ -18,15 +18,9 @@ from kb.store.words import Words
 class UnitOfWork:
     """Access to a store's jobs, changes, words and vehicle list within one transaction.
 
-    Parameters
-    ----------
-    engine : Engine
-        From `kb.store.database.open_store`.
-    who : str, optional
-        Initials for the change history.
-    read_only : bool
-        See the store as it is at this moment, without waiting for anybody and without holding
-        anybody up. Otherwise the work is the only one that writes until it ends.
+    The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
+    Read-only work sees the store as it is at this moment, without waiting for anybody and without
+    holding anybody up. Otherwise the work is the only one that writes until it ends.
 
     Raises
     ------

@@ -7,19 +7,14 @@ from sqlalchemy import delete, select
 
 from kb.case import VehicleModel
 from kb.errors import InvalidField
-from kb.store.changes import Changes
+from kb.store.changes import Recording
 from kb.store.tables import VEHICLE_MODELS
-from kb.store.transaction import InTransaction, Transaction
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
 
 
-class VehicleModels(InTransaction):
+class VehicleModels(Recording):
     """Models and generations as the shop defines them; one line for each `VehicleModel.key`."""
-
-    def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        super().__init__(transaction)
-        self._changes = changes
 
     def all(self) -> list[VehicleModel]:
         """Every line, by make and model in order of the alphabet, then by first year."""

@@ -6,17 +6,12 @@ from sqlalchemy import delete, select
 
 from kb.bounds import check_text
 from kb.errors import InvalidField
-from kb.store.changes import Changes
+from kb.store.changes import Recording
 from kb.store.tables import WORDS
-from kb.store.transaction import InTransaction, Transaction
 
 
-class Words(InTransaction):
+class Words(Recording):
     """Short forms of the shop and what they stand for; case of a short form does not count."""
-
-    def __init__(self, transaction: Transaction, changes: Changes) -> None:
-        super().__init__(transaction)
-        self._changes = changes
 
     def all(self) -> dict[str, tuple[str, ...]]:
         """Every short form with its expansions, in order of the alphabet."""

@@ -34,15 +34,9 @@ MOST_TELLING = 2
 class CauseLesson:
     """One thing that complaints about the system turned out to be.
 
-    Attributes
-    ----------
-    share : float
-        Of the system's cases.
-    said, codes : tuple of str
-        Words of the complaints, and trouble codes, that this cause has clearly more often than
-        the system's other causes.
-    fixes : tuple of FixRate
-        What was tried for it, best first.
+    `share` is of the system's cases; `said` and `codes` are words of the complaints, and trouble
+    codes, that this cause has clearly more often than the system's other causes; `fixes` what was
+    tried for it, best first.
     """
 
     cause: Cause
@@ -65,12 +59,8 @@ class Miss:
 class FailedFirst:
     """One fix that was tried first and did not cure.
 
-    Attributes
-    ----------
-    tried, failed : int
-        Jobs on which it was tried first with known outcome, and those it did not cure.
-    minutes, parts_cost : float or None
-        Medians over the failures: what it cost for nothing.
+    On `tried` jobs it was tried first with known outcome, on `failed` it did not cure; what it cost
+    for nothing are medians over these.
     """
 
     fix: str
@@ -104,16 +94,7 @@ def lesson(
 ) -> Lesson:
     """Draw the lesson of one system from a shop's jobs; those that are no cases are left out.
 
-    Parameters
-    ----------
-    jobs
-        Jobs of a store; those of other systems, and those that are no cases, are left out.
-    system
-        What to teach.
-    rates
-        `Cause.key` to the fixes tried for that cause, best first.
-    wording
-        Turns a complaint into its words, and the names of an item into one.
+    `rates` are the fixes of each cause, by `Cause.key`, the best first.
     """
     cases = [job for job in jobs if job.is_case and job.system is system]
     days = [job.opened for job in cases]

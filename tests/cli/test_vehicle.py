@@ -27,6 +27,15 @@ def test_add_list_remove(empty_store: str) -> None:
     assert vehicle(empty_store, "remove", "corvane", "lido", "-g", "second").exit_code == 0
 
 
+@pytest.mark.parametrize(
+    "line", [(" ",), ("Corvane", "-y", "soon"), ("Corvane", "-y", "2020-2010")]
+)
+def test_a_line_that_cannot_be_is_refused(empty_store: str, line: tuple[str, ...]) -> None:
+    make, *years = line
+    assert vehicle(empty_store, "add", make, "Lido", *years).exit_code == 1
+    assert "no vehicle yet" in vehicle(empty_store, "list").output
+
+
 @pytest.mark.parametrize("text", ["K031", "corvne lido 14", "1M8GDM9AXKP042788 tesel", "lido 2005"])
 def test_the_page_of_a_vehicle_fits(demo_store: str, text: str) -> None:
     result = vehicle(demo_store, "show", *text.split())

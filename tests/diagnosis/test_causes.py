@@ -28,7 +28,6 @@ def recalled(*votes: tuple[int, float], cases: int = 100, once: int = 10) -> Rec
         read_as={},
         strange_codes=(),
         cases=cases,
-        causes_seen=20,
         causes_seen_once=once,
     )
 

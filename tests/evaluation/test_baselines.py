@@ -12,11 +12,12 @@ from kb.case import Complaint, Job, Reading, Vehicle
 from kb.evaluation.baselines import (
     BASELINES,
     Baseline,
-    Bm25Neighbours,
     LogisticRegression,
     MostCommon,
-    TfidfNeighbours,
+    Neighbours,
+    bm25,
     facts,
+    tfidf,
     words,
 )
 from kb.recall.hashing import key
@@ -40,7 +41,7 @@ def test_the_most_common_cause_is_named_whatever_is_asked() -> None:
     assert list(shares)[1] == KEYS[5]
 
 
-@pytest.mark.parametrize("neighbours", [Bm25Neighbours(), TfidfNeighbours()])
+@pytest.mark.parametrize("neighbours", [Neighbours("BM25", bm25), Neighbours("TF-IDF", tfidf)])
 def test_neighbours_find_the_case_with_the_same_words(neighbours: Baseline) -> None:
     first, second, none = neighbours.rank(
         CASES, [asked("NO CRANK, clicks!"), asked("door lock"), asked("zzz")]
@@ -149,6 +150,6 @@ texts = st.lists(st.lists(st.sampled_from("abcdef"), max_size=6), min_size=1, ma
 
 @given(texts.filter(any), st.lists(st.sampled_from("abcxyz"), max_size=5))
 def test_only_texts_that_share_a_word_score(corpus: list[list[str]], question: list[str]) -> None:
-    (scores,) = Bm25Neighbours().likeness(corpus, [question])
+    (scores,) = bm25(corpus, [question])
     shares = [bool(set(text) & set(question)) for text in corpus]
     assert np.array_equal(scores > 0, shares)

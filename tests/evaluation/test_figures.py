@@ -6,10 +6,12 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.case import Complaint
+from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.figures import Answer, Truth, figures, rank_of
 from kb.evaluation.metrics import FLOOR
-from kb.evaluation.replay import replay
 from kb.intake.wording import Wording
+from kb.recall.index import Index
 from kb.settings import Settings
 from tests.recall.shop import CASES
 
@@ -46,9 +48,12 @@ def test_a_new_cause_is_never_found() -> None:
 
 
 def test_the_tools_ranking_becomes_an_answer() -> None:
-    (replayed,) = replay(CASES, CASES[:1], Wording.default(), Settings())
-    answer = Answer.of(replayed.ranking)
-    assert list(answer.chances) == [each.cause for each in replayed.ranking.causes]
+    wording, settings = Wording.default(), Settings()
+    index = Index.fit(CASES, wording, settings)
+    known = Knowledge(wording=wording, index=index, models=(), settings=settings)
+    ranking = diagnose(Complaint.of(CASES[0]), known, on=CASES[0].opened).ranking
+    answer = Answer.of(ranking)
+    assert list(answer.chances) == [each.cause for each in ranking.causes]
     assert sum(answer.chances.values()) + answer.not_seen_before == pytest.approx(1)
 
 

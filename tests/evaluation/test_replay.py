@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 
 from kb.case import Complaint, Job
 from kb.evaluation.baselines import Chances
-from kb.evaluation.replay import BLOCK_GROWTH, TOOL, AskedAgain, in_time_order, replay
+from kb.evaluation.replay import BLOCK_GROWTH, TOOL, AskedAgain, in_time_order
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import cause_key
@@ -39,14 +39,6 @@ def in_order(
     cases: Sequence[Job], least_known: int = 1, since: date | None = None
 ) -> list[AskedAgain]:
     return list(in_time_order(cases, WORDING, SETTINGS, least_known=least_known, since=since))
-
-
-def test_cases_are_asked_without_themselves() -> None:
-    replayed = list(replay(CASES, CASES, WORDING, SETTINGS))
-    assert [each.job for each in replayed] == CASES
-    # jobs 1 and 2 have the cause in common, every other cause was seen once
-    assert all(each.rank in (1, 2) for each in replayed[:2])
-    assert [each.rank for each in replayed[2:]] == [None] * 4
 
 
 def test_each_case_is_asked_of_those_closed_before_its_day() -> None:

@@ -11,7 +11,7 @@ import bm25s
 import numpy as np
 import pytest
 
-from kb.evaluation.baselines import Bm25Neighbours
+from kb.evaluation.baselines import bm25
 
 STEMS = ["lamp", "door", "lock", "seat", "airbag", "crank", "battery", "noise", "rain", "cold"]
 
@@ -25,12 +25,12 @@ def test_scores_equal_the_library() -> None:
     corpus, questions = some_texts(1, 200), some_texts(2, 40)
     theirs = bm25s.BM25(method="lucene", k1=1.2, b=0.75)
     theirs.index(corpus, show_progress=False)
-    for question, ours in zip(questions, Bm25Neighbours().likeness(corpus, questions), strict=True):
+    for question, ours in zip(questions, bm25(corpus, questions), strict=True):
         np.testing.assert_allclose(ours, theirs.get_scores(question), rtol=1e-5)
 
 
 def test_scores_by_hand() -> None:
     # mean length 2; "a" stands in one text of two, twice, in a text of three words
-    (scores,) = Bm25Neighbours().likeness([["a", "a", "b"], ["b"]], [["a"]])
+    (scores,) = bm25([["a", "a", "b"], ["b"]], [["a"]])
     idf = log(1 + (2 - 1 + 0.5) / (1 + 0.5))
     assert scores == pytest.approx([idf * 2 / (2 + 1.2 * (0.25 + 0.75 * 3 / 2)), 0])

@@ -24,7 +24,7 @@ def repair(
     *attempts: Attempt,
     contacts: Sequence[Contact] = (),
     system: System | None = None,
-) -> tuple[JobRepair, System | None]:
+) -> JobRepair:
     closed = TODAY - timedelta(days=days)
     job = Job(
         number=number,
@@ -32,24 +32,25 @@ def repair(
         opened=closed,
         closed=closed,
         complaint="lock dead",
+        system=system,
         cause=PLUG,
         attempts=attempts or (CURED,),
         contacts=tuple(contacts),
     )
     made = JobRepair.of(job)
     assert made is not None
-    return made, system
+    return made
 
 
 def heard(days_ago: int, outcome: Outcome = Outcome.HELD) -> Contact:
     return Contact(on=TODAY - timedelta(days=days_ago), outcome=outcome)
 
 
-def asked(*repairs: tuple[JobRepair, System | None]) -> list[int]:
+def asked(*repairs: JobRepair) -> list[int]:
     return [each.job for each in listed(*repairs)]
 
 
-def listed(*repairs: tuple[JobRepair, System | None]) -> tuple[Due, ...]:
+def listed(*repairs: JobRepair) -> tuple[Due, ...]:
     return due(repairs, neutral(HORIZON), HORIZON, FollowUpSettings(), TODAY)
 
 

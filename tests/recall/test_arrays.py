@@ -106,11 +106,11 @@ def test_a_writer_that_fails_leaves_the_older_file(
 
 
 def drafts(folder: Path) -> Iterator[str]:
-    return (each.name for each in folder.iterdir() if each.suffix == ".draft")
+    return (each.name for each in folder.iterdir() if each.suffix == ".part")
 
 
 def test_another_writers_draft_is_left_alone_until_it_is_old(tmp_path: Path) -> None:
-    draft = tmp_path / "some-1-ab.draft"
+    draft = tmp_path / "some.ab.part"
     draft.write_bytes(b"half")
     arrays.write(tmp_path / "some", {}, SOME)
     assert list(drafts(tmp_path)) == [draft.name]

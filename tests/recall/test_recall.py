@@ -38,7 +38,7 @@ def test_the_like_complaint_comes_first() -> None:
     assert numbers(found)[0] == 1
     assert 4 not in numbers(found)
     assert found.cases == 6
-    assert (found.causes_seen, found.causes_seen_once) == (5, 4)
+    assert found.causes_seen_once == 4
 
 
 def test_a_code_alone_recalls_its_jobs_newest_first_on_equal_chance() -> None:
@@ -61,7 +61,7 @@ def test_a_hidden_cause_is_as_if_never_had() -> None:
     asked = Complaint(text="airbag lamp on seat moved")
     found = ask(asked, hidden=[key(cause_key(CASES[0]))])
     assert set(numbers(found)) == {3}
-    assert (found.cases, found.causes_seen) == (4, 4)
+    assert (found.cases, found.causes_seen_once) == (4, 4)
 
 
 def test_a_model_no_case_is_of_is_told() -> None:

@@ -6,7 +6,7 @@ from datetime import UTC, date, datetime
 import pytest
 
 from kb.case import Complaint
-from kb.evaluation.replay import replay
+from kb.evaluation.replay import TOOL, in_time_order
 from kb.services.ask import Question, causes
 from kb.services.fixes import fixes
 from kb.services.knowledge import repairs_of, shop_knowledge
@@ -43,10 +43,14 @@ def test_the_open_job_the_question_and_the_replay_rank_alike(asked_store: str) -
     with UnitOfWork(open_store(asked_store), read_only=True) as work:
         known = shop_knowledge(work, asked_store, SETTINGS)
         open_job = work.jobs.get(7)
-        (again,) = replay(CASES, [open_job], known.wording, SETTINGS, known.models)
+    done = replace(open_job, closed=open_job.opened, cause=CASES[0].cause)
+    (again,) = in_time_order(
+        [*CASES, done], known.wording, SETTINGS, models=known.models, least_known=len(CASES)
+    )
     assert Complaint.of(open_job) == Complaint.so_far(open_job)
-    replayed = [each.chance for each in again.ranking.causes[: len(told)]]
-    assert replayed == pytest.approx([each.chance for each in told])
+    assert list(again.answers[TOOL].chances.values())[: len(told)] == pytest.approx(
+        [each.chance for each in told]
+    )
 
 
 def test_every_page_rates_a_fix_alike(empty_store: str) -> None:

@@ -49,10 +49,10 @@ def visits(engine: Engine, vehicle: Vehicle) -> list[int | None]:
 def test_a_later_visit_fills_gaps_for_all_visits_and_they_count_as_changed(engine: Engine) -> None:
     add(engine, job(ref="K001", make="Corvane"), job(ref="K002"))
     with UnitOfWork(engine, who="BT") as work:
-        before = work.jobs.last_change()
+        before = work.changes.last()
         stored = work.jobs.add(job(ref="K001", model="Lido"))
         assert stored.vehicle == Vehicle(ref="K001", make="Corvane", model="Lido")
-        assert work.jobs.changed_since(before) == [1, 3]
+        assert work.changes.since(before) == [1, 3]
         last = work.changes.of(1)[-1]
         assert (last.field, last.old, last.new, last.who) == ("vehicle.model", None, "Lido", "BT")
         work.commit()

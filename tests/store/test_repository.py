@@ -169,10 +169,7 @@ def test_cases_are_found_by_cause_whatever_the_spelling_of_case(engine: Engine) 
 def test_jobs_are_found_by_uid(engine: Engine) -> None:
     store(engine, JOB, replace(JOB, uid="u2"))
     with UnitOfWork(engine, read_only=True) as work:
-        found = work.jobs.find_uid("u2")
-        assert found is not None
-        assert found.number == 2
-        assert work.jobs.find_uid("u3") is None
+        assert work.jobs.numbers_of(["u2", "u3"]) == {"u2": 2}
 
 
 def test_jobs_are_selected_by_what_is_known_of_them(engine: Engine) -> None:
@@ -214,18 +211,18 @@ def test_case_of_letters_beyond_ascii_does_not_count(engine: Engine) -> None:
 
 def test_the_sequence_of_changes_only_grows(engine: Engine) -> None:
     with UnitOfWork(engine) as work:
-        assert work.jobs.last_change() == 0
+        assert work.changes.last() == 0
         work.jobs.add(JOB)
-        first = work.jobs.last_change()
+        first = work.changes.last()
         work.jobs.add(replace(JOB, vehicle=Vehicle()))
-        second = work.jobs.last_change()
+        second = work.changes.last()
         work.jobs.replace(replace(work.jobs.get(1), complaint="lamp stays on"))
-        third = work.jobs.last_change()
+        third = work.changes.last()
         assert 0 < first < second < third
-        assert work.jobs.changed_since(0) == [1, 2]
-        assert work.jobs.changed_since(first) == [1, 2]
-        assert work.jobs.changed_since(second) == [1]
-        assert work.jobs.changed_since(third) == []
+        assert work.changes.since(0) == [1, 2]
+        assert work.changes.since(first) == [1, 2]
+        assert work.changes.since(second) == [1]
+        assert work.changes.since(third) == []
 
 
 def test_an_edit_is_written_down_field_by_field(engine: Engine) -> None:

@@ -25,19 +25,19 @@ def test_lines_come_back_in_order(engine: Engine) -> None:
         work.commit()
     with UnitOfWork(engine, read_only=True) as work:
         assert work.models.all() == [PLAIN, FIRST, SECOND]
-        assert work.jobs.changed_since(0) == []
+        assert work.changes.since(0) == []
 
 
 def test_the_same_names_replace_a_line_and_count_as_a_change(engine: Engine) -> None:
     other = VehicleModel(make="corvane", model="LIDO", generation=" First", last_year=2015)
     with UnitOfWork(engine) as work:
         work.models.add(FIRST)
-        before = work.jobs.last_change()
+        before = work.changes.last()
         work.models.add(FIRST)
-        assert work.jobs.last_change() == before
+        assert work.changes.last() == before
         work.models.add(other)
         assert work.models.all() == [other]
-        assert work.jobs.last_change() == before + 1
+        assert work.changes.last() == before + 1
 
 
 def test_a_line_is_taken_off(engine: Engine) -> None:

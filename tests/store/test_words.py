@@ -14,20 +14,20 @@ def test_words_are_kept_and_counted_as_changes(engine: Engine) -> None:
         work.commit()
     with UnitOfWork(engine) as work:
         assert work.words.all() == {"lh": ("left hand", "left"), "w/s": ("wheel speed",)}
-        before = work.jobs.last_change()
+        before = work.changes.last()
         work.words.add("lh", ["left"])
         work.words.remove("W/S")
         assert work.words.all() == {"lh": ("left",)}
-        assert work.jobs.last_change() == before + 2
-        assert work.jobs.changed_since(0) == []
+        assert work.changes.last() == before + 2
+        assert work.changes.since(0) == []
 
 
 def test_saying_the_same_again_is_no_change(engine: Engine) -> None:
     with UnitOfWork(engine) as work:
         work.words.add("lh", ["left"])
-        before = work.jobs.last_change()
+        before = work.changes.last()
         work.words.add("LH", ["left"])
-        assert work.jobs.last_change() == before
+        assert work.changes.last() == before
 
 
 @pytest.mark.parametrize(
