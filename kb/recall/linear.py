@@ -144,7 +144,7 @@ class LinearModel:
         if len(column):
             direction = self.weights[:, column[0]] - self.weights.mean(axis=1)
         of_rows = np.zeros(len(texts), dtype=np.float32)
-        of_rows[self.learnt] = direction[:size] @ self.words.T  # the other way BLAS starts threads
+        of_rows[self.learnt] = self.words @ direction[:size]
         return (
             texts.along(*words, of_rows),
             self.facts.along(facts.terms, facts.weights, direction[size:]),
