@@ -152,7 +152,7 @@ def _completed(value: object, kind: Any, path: str) -> object:
             raise unknown_key(_under(path, key), content, tuple(known))
         is_whole = (
             content is None
-            or isinstance(content, str)
+            or isinstance(content, str | int)
             or (field.is_list and not isinstance(content, list | tuple))
         )
         inner[key] = content if is_whole else _completed(content, field.kind, _under(path, key))

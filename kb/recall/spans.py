@@ -75,7 +75,7 @@ class Lists:
     def with_member(self, member: int) -> Keys:
         """Return the terms whose lists hold a member."""
         entries = np.flatnonzero(self.members == member)
-        return np.unique(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
+        return distinct(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
 
 
 def sums(values: Floats, members: Places, starts: NDArray[Any]) -> Floats:
@@ -97,6 +97,12 @@ def greatest(rows: Places, values: NDArray[np.float64]) -> tuple[Places, NDArray
         return rows, values
     first = np.flatnonzero(np.diff(rows, prepend=-1))
     return rows[first], np.maximum.reduceat(values, first)
+
+
+def distinct(values: NDArray[N]) -> NDArray[N]:
+    """Return the different values, ascending, as `numpy.unique`, which imports `numpy.ma` first."""
+    ordered = np.sort(values)
+    return ordered[np.flatnonzero(np.append(True, ordered[1:] != ordered[:-1])[: len(ordered)])]
 
 
 def look_up(known: Keys, wanted: Keys) -> tuple[NDArray[np.bool_], NDArray[np.intp]]:

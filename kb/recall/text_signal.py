@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.recall.hashing import Keys, key, keys
-from kb.recall.spans import Floats, Lists, Places, Spans, look_up, sums
+from kb.recall.spans import Floats, Lists, Places, Spans, distinct, look_up, sums
 
 Tokens = Sequence[str]
 Features = Callable[[Tokens], Iterator[str]]
@@ -199,15 +199,21 @@ class Repeats:
     rows: Lists
     times: NDArray[np.uint16]
 
-    def find(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-        """Return, an entry each, the place in `terms`, the row, and how often it is there."""
+    def find(
+        self, terms: Keys, chosen: NDArray[np.bool_] | None = None
+    ) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
+        """Return, an entry each, the place in `terms`, the row, and how often it is there.
+
+        Only of the rows that are `chosen`, shape (n_rows,), if they are given.
+        """
         found, places = self.rows.find(terms)
         spans = self.rows.spans(places)
-        return (
-            np.repeat(found, spans.lengths),
-            spans.of(self.rows.members).astype(np.intp),
-            spans.of(self.times).astype(np.float32),
-        )
+        place, rows = np.repeat(found, spans.lengths), spans.of(self.rows.members)
+        times = spans.of(self.times)
+        if chosen is not None:
+            kept = np.flatnonzero(np.take(chosen, rows))
+            place, rows, times = place[kept], rows[kept], times[kept]
+        return place, rows.astype(np.intp), times.astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,7 +245,7 @@ class WordPostings:
         added = np.zeros(len(terms), dtype=np.float32)
         found, places = self.rows.find(terms)
         added[found] = self.rows.spans(places).sums(scaled, self.rows.members)
-        place, rows, times = self.repeated.find(terms)
+        place, rows, times = self.repeated.find(terms, scaled != 0)
         np.add.at(added, place, scaled[rows] * np.log(times))
         return added * weights * Terms(self.rows.keys, self.idf).worth(terms, 0.0)
 
@@ -288,7 +294,7 @@ class GramPostings:
         added = np.zeros(len(terms), dtype=np.float32)
         found, places = self.words.find(terms)
         added[found] = self.words.spans(places).sums(of_words, self.words.members)
-        place, rows, times = self.repeated.find(terms)
+        place, rows, times = self.repeated.find(terms, scaled != 0)
         np.add.at(added, place, scaled[rows] * (1 + np.log(times) - times))
         return added * weights * Terms(self.words.keys, self.idf).worth(terms, 0.0)
 
@@ -337,8 +343,8 @@ class Postings:
     def row(self, row: int) -> tuple[Keys, Floats]:
         """Return the terms of one row and their weights, as `TextModel.weigh` gave them."""
         text = self.grams.text[self.grams.starts[row] : self.grams.starts[row + 1]]
-        grams = [self.grams.words.with_member(word) for word in np.unique(text)]
-        terms = np.unique(np.concatenate([self.words.rows.with_member(row), *grams]))
+        grams = [self.grams.words.with_member(word) for word in distinct(text)]
+        terms = distinct(np.concatenate([self.words.rows.with_member(row), *grams]))
         chosen = np.zeros(len(self), dtype=np.float32)
         chosen[row] = 1
         return terms, self.along(terms, np.ones(len(terms), dtype=np.float32), chosen)

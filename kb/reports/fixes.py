@@ -1,6 +1,7 @@
 """Fix rates in words: raw counts first, then the rate with its interval; and a page of them."""
 
 from collections.abc import Iterator
+from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -10,7 +11,9 @@ from kb.rates.survival import Interval
 from kb.reports import layout
 from kb.reports.fix_curve import bar, curve, length
 from kb.reports.labels import day, job_list, percent, plural
-from kb.services.fixes import FixesAnswer, RatedFix
+
+if TYPE_CHECKING:  # a question for causes prints fixes, too, and needs no search for components
+    from kb.services.fixes import FixesAnswer, RatedFix
 
 MOST_FIXES = 3
 """Fixes that are told without --detail."""
@@ -50,7 +53,7 @@ def between(interval: Interval) -> str:
     return f"{interval.low * 100:.0f}–{interval.high * 100:.0f}%"
 
 
-def render(answer: FixesAnswer, *, detail: bool = False) -> RenderableType:
+def render(answer: "FixesAnswer", *, detail: bool = False) -> RenderableType:
     """Lay out every fix of a cause: counts, rate, how it compares, its curve.
 
     With `detail` all fixes with their job numbers, instead of the first few.
@@ -69,13 +72,13 @@ def render(answer: FixesAnswer, *, detail: bool = False) -> RenderableType:
     )
 
 
-def heading(answer: FixesAnswer) -> str:
+def heading(answer: "FixesAnswer") -> str:
     """Return what the page is about."""
     span = f", {day(answer.since)} to {day(answer.until)}" if answer.since and answer.until else ""
     return f"Fixes for {answer.cause.label}; {plural(answer.cases, 'case')}{span}"
 
 
-def reading_help(answer: FixesAnswer) -> Iterator[str]:
+def reading_help(answer: "FixesAnswer") -> Iterator[str]:
     """Say what the rates mean, and what the shop's setting for silence does to them."""
     drawn = (
         "drawn to what its action and part do elsewhere, the less the more attempts"
@@ -93,7 +96,7 @@ def reading_help(answer: FixesAnswer) -> Iterator[str]:
         )
 
 
-def versus(fix: RatedFix) -> str | None:
+def versus(fix: "RatedFix") -> str | None:
     """Return how sure it is that the first fix is better; None for the first itself."""
     if fix.first_better is None:
         return None
@@ -114,20 +117,20 @@ def usual(fix: FixRate) -> str | None:
     return f"median {which}: {told}" if told else None
 
 
-def silent(fix: RatedFix) -> str | None:
+def silent(fix: "RatedFix") -> str | None:
     """Return what silence would make of the rate."""
     if fix.with_silence is None or not fix.rate.tried:
         return None
     return f"with silence counted as held: {counts(fix.with_silence)}; {rate(fix.with_silence)}"
 
 
-def told(fix: RatedFix) -> list[str]:
+def told(fix: "RatedFix") -> list[str]:
     """Return what is told of a fix: counts, what silence would make of them, comparison, costs."""
     lines = (counts(fix.rate), silent(fix), versus(fix), usual(fix.rate))
     return [line for line in lines if line]
 
 
-def _rows(answer: FixesAnswer, fix: RatedFix, place: int, detail: bool) -> Iterator[layout.Row]:
+def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> Iterator[layout.Row]:
     own = fix.rate
     yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
     yield from layout.listed("", told(fix))

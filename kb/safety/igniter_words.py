@@ -88,8 +88,7 @@ Pattern = tuple[str, ...]
 R = TypeVar("R", bound=StrEnum)
 
 
-@dataclass(frozen=True, slots=True)
-class Entry(Generic[R]):
+class Entry(NamedTuple, Generic[R]):
     """A word or phrase of the table; of those that fit the worthiest counts."""
 
     pattern: Pattern

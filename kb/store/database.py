@@ -204,10 +204,10 @@ def _missing(address: str) -> str:
 
 def _revision(connection: Connection, address: str) -> str | None:
     """Revision of the store, None where the database is empty."""
-    tables = set(inspect(connection).get_table_names()) - {"alembic_version"}
-    if not tables:
+    tables = set(inspect(connection).get_table_names())
+    if tables <= {"alembic_version"}:
         return None
-    if "jobs" in tables and inspect(connection).has_table("alembic_version"):
+    if {"jobs", "alembic_version"} <= tables:
         revision = connection.scalar(text("SELECT version_num FROM alembic_version"))
         if revision is not None:
             return str(revision)
