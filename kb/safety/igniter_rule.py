@@ -21,7 +21,7 @@ class Reason(StrEnum):
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
-    UNKNOWN = "what was put on the igniter's circuit is not plainly one of the allowed ways"
+    UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
 
 
 _TARGETS = frozenset([Role.IGNITER, Role.SHARED])
@@ -77,6 +77,8 @@ class Told:
         Something beside the igniter was measured in this sentence.
     named : bool
         An igniter was named in this sentence, and nothing said of it yet.
+    under_power : bool
+        The circuit has supply, by this sentence.
     """
 
     live: frozenset[float]
@@ -92,6 +94,7 @@ class Told:
     forbade: bool = False
     measured: bool = False
     named: bool = False
+    under_power: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -112,6 +115,7 @@ class Told:
         if Role.ISOLATE in said or "off" in clause.words:
             self.unit_off |= Role.UNIT in said
             self.end_off |= bool(said & {*_TARGETS, Role.NEIGHBOUR})
+        self.under_power |= Role.LIVE in said
         negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
         self.lamp |= Role.LAMP in said
         self.forbade = _is_warning(clause, list(dangers_in(clause, self)), None)
@@ -123,7 +127,7 @@ class Told:
             self.heading = False
         load_alone = {Role.SUBSTITUTE, Role.APART} <= said
         if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
-            self.beside = not negated and not said & _TARGETS
+            self.beside = not negated and not said & {*_TARGETS, Role.ISOLATE}
             self.by_scan = False
         elif clause.by_scan_tool:
             self.by_scan, self.beside = True, False
@@ -144,6 +148,9 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.MEASURE, target.words), Reason.METER
         if told.lamp and clause.pieces[0].role is Role.ONTO:
             yield Piece(Role.INSTRUMENT, target.words), Reason.METER
+    handled = _HANDLING & clause.vocabulary
+    if handled and told.under_power | (Role.LIVE in clause.roles) and _is_on_plug(clause):
+        yield Piece(Role.UNKNOWN, tuple(sorted(handled))), Reason.UNKNOWN
     for at, piece in enumerate(clause.pieces):
         if piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
@@ -153,6 +160,17 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
                 yield Piece(acts_as, piece.words), reason
 
 
+_HANDLING = frozenset(
+    [*("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug", "disconnect")]
+    + [*("pulled", "swapped", "crossed", "split", "cut", "joined")]
+)
+
+
+def _is_on_plug(clause: Clause) -> bool:
+    """Whether a clause is about the circuit itself, not read by scan tool."""
+    return bool(clause.roles & {*_TARGETS, Role.CONTACT}) and Role.SCAN not in clause.roles
+
+
 def _is_left_out(clause: Clause) -> bool:
     """Whether a clause leaves its verb to the one before: *..., then the squib*."""
     verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
@@ -160,24 +178,22 @@ def _is_left_out(clause: Clause) -> bool:
     return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
 
 
-def _is_put(clause: Clause, at: int, _: Told) -> bool:
+def _is_put(clause: Clause, at: int, told: Told) -> bool:
     """Whether a lamp is put on a circuit: *lamp on the plug*, *with a lamp*."""
     pieces = clause.pieces
     if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
         return False
     before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
     is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
-    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(pieces, at)
+    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(pieces, at, told)
 
 
-def _puts_something(clause: Clause, at: int, _: Told) -> bool:
+def _puts_something(clause: Clause, at: int, told: Told) -> bool:
     """Whether a thing is put on the circuit that is none of those which may be."""
     pieces = clause.pieces
-    if pieces[at].text not in words_in(Aside.PUTS):
-        return False
     things: list[Piece] = []
     for near in range(at + 1, min(at + 8, len(pieces))):
-        if things and _leads_to_target(pieces, near - 1):
+        if things and _leads_to_target(pieces, near - 1, told):
             return not any(
                 p.role in _MAY_BE_PUT or p.text in words_in(Aside.FITTINGS) for p in things
             )
@@ -191,13 +207,13 @@ _MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARNESS,
 _INTO = frozenset(["in", "at", "into"])
 
 
-def _leads_to_target(pieces: Sequence[Piece], at: int) -> bool:
+def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
     """Whether *on*, *in*, *to* ... a part of the circuit follows at once."""
     following = pieces[at + 1 : at + 2 + _MOST_BETWEEN + 1]
     if not following or following[0].role is not Role.ONTO:
         return bool(following) and following[0].words[0] in _INTO
     for piece in following[1:]:
-        if piece.role in _LEADING:
+        if piece.role in _LEADING or _is_pronoun(piece, told):
             return True
         if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
             return False
@@ -217,44 +233,130 @@ def _is_done(clause: Clause, at: int, _: Told) -> bool:
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *_TARGETS})
 
 
-def _bridges(clause: Clause, _at: int, told: Told) -> bool:
+def _bridges(clause: Clause, at: int, told: Told) -> bool:
     """Whether *jumped*, *link* ... is no value that jumps."""
-    return bool(clause.roles & _LEADING) and not told.by_scan and not clause.by_scan_tool
+    touches = bool(clause.roles & _LEADING) or _acts_on(clause.pieces, at, told, bare=False)
+    return touches and not told.by_scan and not clause.by_scan_tool
 
 
-def _is_tested(clause: Clause, _at: int, _: Told) -> bool:
+def _is_tested(clause: Clause, at: int, told: Told) -> bool:
     """Whether a test without a word of how goes through the circuit."""
-    return bool(clause.roles & _TESTED) and Role.GRIP not in clause.roles
+    if clause.roles & _TESTED:
+        return Role.GRIP not in clause.roles
+    return _acts_on(clause.pieces, at, told, bare=False)
 
 
-def _is_fed(clause: Clause, at: int, _: Told) -> bool:
+def _is_fed(clause: Clause, at: int, told: Told) -> bool:
     """Whether a feed or an earth is put on the circuit: *a feed on the plug*."""
-    return Role.UNIT not in clause.roles and _leads_to_target(clause.pieces, at)
+    return Role.UNIT not in clause.roles and _leads_to_target(clause.pieces, at, told)
 
 
 def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
-    battery = piece.words[0].startswith(("batter", "akumul", "jump", "booster"))
+    battery = piece.words[0].startswith(("batter", "akumul", "accu", "jump", "booster"))
     return battery and bool(said & {*_TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
 
 
-def _is_applied(clause: Clause, at: int, _: Told) -> bool:
+def _is_applied(clause: Clause, at: int, told: Told) -> bool:
     """Whether an unknown word is what is put on the circuit, or what is done to it."""
     pieces = clause.pieces
     if any(
-        _leads_to_target(pieces, near) for near in range(at, min(at + _MOST_APART, len(pieces)))
+        _leads_to_target(pieces, near, told)
+        for near in range(at, min(at + _MOST_APART, len(pieces)))
     ):
         return True
-    following = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
-    ends = pieces[at].words[0].endswith(("ed", "ing", "d"))
-    if ends and (at == 0 or pieces[at - 1].text not in words_in(Aside.ARTICLE)):
-        for piece in following:
-            if piece.role in _TARGETS or piece.role is Role.CONTACT:
-                return True
-            if piece.role not in _SMALL:
-                break
-    return ends and at > 0 and pieces[at - 1].role in _TARGETS
+    ends = pieces[at].words[0].endswith(("ed", "ing"))
+    is_verb = at == 0 or pieces[at - 1].text not in words_in(Aside.ARTICLE)
+    is_deed = is_verb and not pieces[at].words[0].endswith("s")  # *it catches*: nobody did it
+    if is_deed and _acts_on(pieces, at, told, bare=ends):
+        return True
+    if _is_means(clause, at, told):
+        return True
+    return pieces[at].words[0].endswith("ed") and at > 0 and pieces[at - 1].role in _TARGETS
+
+
+def _is_means(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a word names with what something is done to an igniter: *with two wires*."""
+    before = [p for p in clause.pieces[max(0, at - _MOST_BETWEEN) : at] if p.role is Role.FUNCTION]
+    if not any(piece.text in _WITH for piece in before):
+        return False
+    if words_in(Aside.CLEANING) & clause.vocabulary:
+        return False
+    return bool(clause.roles & _TARGETS) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
+
+
+_WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
+
+
+def _acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool:
+    """Whether what follows a verb at once is the igniter, its plug or *it*.
+
+    Without an article only if bare: *zorbed squib*.
+    """
+    for piece in pieces[at + 1 : at + 2 + _MOST_BETWEEN]:
+        if _is_pronoun(piece, told):
+            return True
+        if piece.role in _TARGETS or piece.role is Role.CONTACT:
+            return bare
+        if piece.role not in _SMALL:
+            return False
+        bare |= piece.text in words_in(Aside.ARTICLE)
+    return False
+
+
+def _is_pronoun(piece: Piece, told: Told) -> bool:
+    """Whether *it*, *both*, *the old one* ... may be an igniter."""
+    return piece.text in words_in(Aside.PRONOUN) and not told.beside
+
+
+def _does_something(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *put*, *gave*, *took* ... does to the circuit what no known word says."""
+    pieces = clause.pieces
+    if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool:
+        return False
+    if _puts_something(clause, at, told):
+        return True
+    if not _acts_on(pieces, at, told, bare=True):
+        return False
+    if pieces[at].text in _GIVES:
+        return not (_GIVEN | _COMPLETING) & clause.vocabulary
+    return all(piece.role in _SAYS_NOTHING for piece in pieces[at + 1 :]) and not (
+        _COMPLETING & clause.vocabulary
+    )
+
+
+_SAYS_NOTHING = frozenset(
+    [*_LEADING, Role.UNKNOWN, Role.FUNCTION, Role.PLACE, Role.ONTO, Role.DEPLOY, Role.NUMBER]
+)
+_GIVES = frozenset(["gave", "give", "gives", "giving"])
+_GIVEN = frozenset(
+    ["clean", "wipe", "tug", "wiggle", "push", "pull", "look", "rub", "spray", "dry", "wobble"]
+)
+_COMPLETING = frozenset(
+    ["off", "out", "back", "apart", "away", "in", "down", "home", "up", "ab", "weg", "raus", "rein"]
+)
+
+
+def _is_judged(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an igniter is tested and nothing said of how: *checked the squib, good*."""
+    pieces = clause.pieces
+    if pieces[at].text not in words_in(Aside.JUDGING) or Role.GRIP in clause.roles:
+        return False
+    if at and pieces[at - 1].role in _TARGETS:
+        return True
+    following = [p for p in pieces[at + 1 :] if p.role not in _SMALL or _is_pronoun(p, told)]
+    if not following or not (following[0].role in _TARGETS or _is_pronoun(following[0], told)):
+        return False
+    return all(p.text in words_in(Aside.VERDICT) for p in following[1:])
+
+
+def _is_forced(clause: Clause, _at: int, told: Told) -> bool:
+    """Whether an igniter is hit, heated or opened."""
+    return any(
+        piece.role in {*_TARGETS, Role.CONTACT} or _is_pronoun(piece, told)
+        for piece in clause.pieces
+    )
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
@@ -263,7 +365,10 @@ _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.JUMP: (Role.BRIDGE, Reason.BRIDGE, _bridges),
     Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
     Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
-    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _puts_something),
+    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
+    Role.KNOWN: (Role.WEAK, Reason.METER, _is_judged),
+    Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
+    Role.FORCE: (Role.UNKNOWN, Reason.UNKNOWN, _is_forced),
     Role.NEIGHBOUR: (Role.POWER, Reason.POWER, _is_source),
     Role.UNKNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_applied),
 }
@@ -335,6 +440,7 @@ _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
         *(Role.ONTO, Role.HARMLESS, Role.WEAK, Role.SCAN, Role.SUBSTITUTE, Role.IN_PLACE),
+        Role.JUMP,
     ]
 )
 
@@ -391,7 +497,7 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     if Role.CLOCK_SPRING in said:
         return ends_off or told.end_off
     unit = Role.UNIT in said and not {"module", "modules"} & clause.vocabulary
-    if told.named:
+    if told.named or Role.UNKNOWN in said:
         return False
     own_plug = "own" in clause.words and said & _PARTS == {Role.CONTACT}
     apart = own_plug or not said & _PARTS

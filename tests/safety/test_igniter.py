@@ -223,7 +223,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("fired the old airbag with a battery", Reason.POWER),
         ("side airbag 2.3", Reason.VALUE),
         ("zorbed the squib", Reason.UNKNOWN),
-        ("hairgrip in the airbag plug", Reason.UNKNOWN),
+        ("gewgaw in the airbag plug", Reason.UNKNOWN),
         ("metered the buckle switch, then the squib", Reason.METER),
         ("squib and buckle switch both ohmed", Reason.METER),
         ("with battery off it is safe to ohm the bag", Reason.METER),
