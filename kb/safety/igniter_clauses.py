@@ -11,7 +11,7 @@ from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, sp
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
-    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[=+&·•@])"
+    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")

@@ -77,6 +77,8 @@ class Told:
         Something beside the igniter was measured in this sentence.
     named : bool
         An igniter was named in this sentence, and nothing said of it yet.
+    scanned : bool
+        A sentence before told a live value, and nothing was unplugged or measured since.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -95,10 +97,17 @@ class Told:
     measured: bool = False
     named: bool = False
     under_power: bool = False
+    scanned: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
-        return Told(live=self.live, apart=self.apart, unit_off=self.unit_off, end_off=self.end_off)
+        return Told(
+            live=self.live,
+            apart=self.apart,
+            unit_off=self.unit_off,
+            end_off=self.end_off,
+            scanned=self.by_scan or self.scanned,
+        )
 
     def hear(self, clause: Clause) -> None:
         """Note what a clause that may be shown has said."""
@@ -116,6 +125,7 @@ class Told:
             self.unit_off |= Role.UNIT in said
             self.end_off |= bool(said & {*_TARGETS, Role.NEIGHBOUR})
         self.under_power |= Role.LIVE in said
+        self.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
         negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
         self.lamp |= Role.LAMP in said
         self.forbade = _is_warning(clause, list(dangers_in(clause, self)), None)
@@ -185,7 +195,9 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
         return False
     before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
     is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
-    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(pieces, at, told)
+    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
+        pieces, at, told
+    )
 
 
 def _puts_something(clause: Clause, at: int, told: Told) -> bool:
@@ -201,7 +213,7 @@ def _puts_something(clause: Clause, at: int, told: Told) -> bool:
     return False
 
 
-_MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARNESS, Role.HARMLESS])
+_MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARMLESS])
 
 
 _INTO = frozenset(["in", "at", "into"])
@@ -213,7 +225,7 @@ def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
     if not following or following[0].role is not Role.ONTO:
         return bool(following) and following[0].words[0] in _INTO
     for piece in following[1:]:
-        if piece.role in _LEADING or _is_pronoun(piece, told):
+        if piece.role in _LEADING or (_is_pronoun(piece, told) and piece.text != "both"):
             return True
         if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
             return False
@@ -235,7 +247,7 @@ def _is_done(clause: Clause, at: int, _: Told) -> bool:
 
 def _bridges(clause: Clause, at: int, told: Told) -> bool:
     """Whether *jumped*, *link* ... is no value that jumps."""
-    touches = bool(clause.roles & _LEADING) or _acts_on(clause.pieces, at, told, bare=False)
+    touches = bool(clause.roles & _PARTS) or _acts_on(clause.pieces, at, told, bare=False)
     return touches and not told.by_scan and not clause.by_scan_tool
 
 
@@ -261,11 +273,11 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
 def _is_applied(clause: Clause, at: int, told: Told) -> bool:
     """Whether an unknown word is what is put on the circuit, or what is done to it."""
     pieces = clause.pieces
-    if any(
-        _leads_to_target(pieces, near, told)
-        for near in range(at, min(at + _MOST_APART, len(pieces)))
-    ):
-        return True
+    for near in range(at, min(at + _MOST_APART, len(pieces))):
+        if near > at and pieces[near].role in _LEADING:
+            break
+        if _leads_to_target(pieces, near, told):
+            return True
     ends = pieces[at].words[0].endswith(("ed", "ing"))
     is_verb = at == 0 or pieces[at - 1].text not in words_in(Aside.ARTICLE)
     is_deed = is_verb and not pieces[at].words[0].endswith("s")  # *it catches*: nobody did it
@@ -299,7 +311,7 @@ def _acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> boo
             return True
         if piece.role in _TARGETS or piece.role is Role.CONTACT:
             return bare
-        if piece.role not in _SMALL:
+        if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
             return False
         bare |= piece.text in words_in(Aside.ARTICLE)
     return False
@@ -315,6 +327,12 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool:
         return False
+    if (
+        pieces[at].text == "left"
+        and clause.pieces[at + 1 : at + 2][:1]
+        and (pieces[at + 1].text not in {"a", "my", "our"})
+    ):
+        return False  # a side
     if _puts_something(clause, at, told):
         return True
     if not _acts_on(pieces, at, told, bare=True):
@@ -366,6 +384,7 @@ _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
     Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
     Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
+    Role.PLACE: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
     Role.KNOWN: (Role.WEAK, Reason.METER, _is_judged),
     Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
     Role.FORCE: (Role.UNKNOWN, Reason.UNKNOWN, _is_forced),
@@ -405,6 +424,7 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         (told.heading and _is_under_heading(clause))
         or _is_known_live(clause, told)
         or ((told.by_scan or told.load) and _is_bare(clause))
+        or (told.scanned and _is_bare(clause) and bool(_CHANGING & clause.vocabulary))
         or _is_next_of_list(clause, told.listed)
         or (following is not None and _is_means_alone(following) and not following.first)
     )
@@ -436,6 +456,7 @@ def _is_bare(clause: Clause) -> bool:
     return clause.roles <= _BARE and not words_in(Aside.MEANS) & clause.vocabulary
 
 
+_CHANGING = frozenset(["dropped", "drops", "back", "now", "came", "went", "down", "fell"])
 _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
@@ -505,6 +526,7 @@ def _is_beside(clause: Clause, told: Told) -> bool:
 
 
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
+_PROHIBITED = frozenset([("not", "allowed"), ("is", "forbidden"), ("is", "prohibited")])
 _LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
 
 
@@ -514,6 +536,8 @@ def _is_warning(
     """Whether a clause does nothing but forbid: *never put a meter on the squib*."""
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
+    if not goes_on and Role.VALUE not in clause.roles and clause.words[-2:] in _PROHIBITED:
+        return True
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
