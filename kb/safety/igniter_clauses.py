@@ -216,7 +216,18 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return True
     if following and (following[0][0] in "%°" or aside(Aside.PHYSICAL).longest(following, 0)):
         return True
-    return word.isdigit() and (int(word) >= _LARGE or _is_count(following))
+    if not word.isdigit():
+        return False
+    return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
+
+
+def _goes_on(words: Sequence[str], at: int) -> bool:
+    """Whether a number has the unit of the one before: *on at 3 sec, off at 6*."""
+    before = words[max(0, at - 6) : at]
+    units = (i for i in range(1, len(before)) if _NUMBER.fullmatch(before[i - 1]))
+    return before[-1:] in (["at"], ["to"], ["then"]) and any(
+        aside(Aside.PHYSICAL).longest(before, i) for i in units
+    )
 
 
 def _is_count(following: Sequence[str]) -> bool:

@@ -79,6 +79,8 @@ class Told:
         An igniter was named in this sentence, and nothing said of it yet.
     scanned : bool
         A sentence before told a live value, and nothing was unplugged or measured since.
+    refused : bool
+        The clause before refuses: *job refused: ...*.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -98,6 +100,7 @@ class Told:
     named: bool = False
     under_power: bool = False
     scanned: bool = False
+    refused: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -125,6 +128,7 @@ class Told:
             self.unit_off |= Role.UNIT in said
             self.end_off |= bool(said & {*_TARGETS, Role.NEIGHBOUR})
         self.under_power |= Role.LIVE in said
+        self.refused = aside(Aside.REFUSAL).any_in(clause.words)
         self.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
         negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
         self.lamp |= Role.LAMP in said
@@ -137,16 +141,23 @@ class Told:
             self.heading = False
         load_alone = {Role.SUBSTITUTE, Role.APART} <= said
         if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
-            self.beside = not negated and not said & {*_TARGETS, Role.ISOLATE}
+            self.beside = not negated and not said & _TARGETS and not _is_isolating(clause)
             self.by_scan = False
         elif clause.by_scan_tool:
             self.by_scan, self.beside = True, False
-        elif said & _OBJECTS:
+        elif said & _OBJECTS and not (Role.VALUE in said and _is_watched(clause, self)):
             proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and self.apart
             self.beside = bool(proved) and not said & _TARGETS
             self.by_scan = False
 
 
+def _is_isolating(clause: Clause) -> bool:
+    """Whether a clause only takes the battery or a fuse off."""
+    neighbours = [piece.words[0] for piece in clause.pieces if piece.role is Role.NEIGHBOUR]
+    return Role.ISOLATE in clause.roles and all(word.startswith(_SOURCES) for word in neighbours)
+
+
+_SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
 _UNDOING = frozenset(["off", "out", "apart", "undone", "ab", "real", "then"])
 
 
@@ -266,8 +277,11 @@ def _is_fed(clause: Clause, at: int, told: Told) -> bool:
 def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
-    battery = piece.words[0].startswith(("batter", "akumul", "accu", "jump", "booster"))
-    return battery and bool(said & {*_TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
+    source = piece.words[0].startswith(_SOURCES) and piece.words[-1] not in _HOLDERS
+    return source and bool(said & {*_TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
+
+
+_HOLDERS = frozenset(["box", "fusebox", "holder"])
 
 
 def _is_applied(clause: Clause, at: int, told: Told) -> bool:
@@ -366,15 +380,22 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     following = [p for p in pieces[at + 1 :] if p.role not in _SMALL or _is_pronoun(p, told)]
     if not following or not (following[0].role in _TARGETS or _is_pronoun(following[0], told)):
         return False
+    if pieces[at].text == "read":
+        return Role.SCAN not in clause.roles and not told.by_scan
     return all(p.text in words_in(Aside.VERDICT) for p in following[1:])
 
 
 def _is_forced(clause: Clause, _at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
-    return any(
+    return Role.JOINED in clause.roles or any(
         piece.role in {*_TARGETS, Role.CONTACT} or _is_pronoun(piece, told)
         for piece in clause.pieces
     )
+
+
+def _is_unclear(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *put*, *gave*, *tried* ... hides what is done."""
+    return _does_something(clause, at, told) or _is_judged(clause, at, told)
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
@@ -383,7 +404,7 @@ _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.JUMP: (Role.BRIDGE, Reason.BRIDGE, _bridges),
     Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
     Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
-    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
+    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
     Role.PLACE: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
     Role.KNOWN: (Role.WEAK, Reason.METER, _is_judged),
     Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
@@ -402,7 +423,7 @@ def is_allowed(
 ) -> bool:
     """Whether a clause itself says an allowed way of what it does."""
     goes_on = told.forbade and clause.words[0] in _NOT_EVEN
-    if goes_on or _is_warning(clause, dangers, following):
+    if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
         return True
     kinds = {piece.role for piece, _ in dangers}
     if kinds & _UNRELEASED:
@@ -424,7 +445,7 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         (told.heading and _is_under_heading(clause))
         or _is_known_live(clause, told)
         or ((told.by_scan or told.load) and _is_bare(clause))
-        or (told.scanned and _is_bare(clause) and bool(_CHANGING & clause.vocabulary))
+        or _is_watched(clause, told)
         or _is_next_of_list(clause, told.listed)
         or (following is not None and _is_means_alone(following) and not following.first)
     )
@@ -451,12 +472,35 @@ def _number(value: Piece) -> float:
         return nan
 
 
+def _is_watched(clause: Clause, told: Told) -> bool:
+    """Whether a value is told of what the scan tool goes on watching: *side bag went 2.2*."""
+    changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
+    if told.by_scan:
+        bare = clause.roles <= _BARE | _TARGETS and not words_in(Aside.MEANS) & clause.vocabulary
+        return changes and bare
+    return told.scanned and changes and _is_bare(clause)
+
+
 def _is_bare(clause: Clause) -> bool:
     """Whether a clause tells a value and names neither what was read nor with what."""
     return clause.roles <= _BARE and not words_in(Aside.MEANS) & clause.vocabulary
 
 
-_CHANGING = frozenset(["dropped", "drops", "back", "now", "came", "went", "down", "fell"])
+_CHANGING = frozenset(
+    [
+        "jumped",
+        "moved",
+        "climbed",
+        "dropped",
+        "drops",
+        "back",
+        "now",
+        "came",
+        "went",
+        "down",
+        "fell",
+    ]
+)
 _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
@@ -541,6 +585,14 @@ def _is_warning(
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
+
+
+def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
+    """Whether somebody else did or wanted it, and was refused: *customer asked ..., told no*."""
+    if Role.VALUE in clause.roles or not aside(Aside.OTHERS).any_in(clause.words):
+        return False
+    refusal = aside(Aside.REFUSAL)
+    return told.refused or (following is not None and refusal.any_in(following.words))
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:

@@ -81,6 +81,8 @@ class Aside(StrEnum):
     PRONOUN = "pronoun"
     JUDGING = "judging"
     VERDICT = "verdict"
+    OTHERS = "others"
+    REFUSAL = "refusal"
     CLEANING = "cleaning"
     PUTTING = "putting"
     ARTICLE = "article"
