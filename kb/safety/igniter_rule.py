@@ -238,7 +238,7 @@ def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
     for piece in following[1:]:
         if piece.role in _LEADING or (_is_pronoun(piece, told) and piece.text != "both"):
             return True
-        if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
+        if not _is_small(piece):
             return False
     return False
 
@@ -325,7 +325,7 @@ def _acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> boo
             return True
         if piece.role in _TARGETS or piece.role is Role.CONTACT:
             return bare
-        if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
+        if not _is_small(piece):
             return False
         bare |= piece.text in words_in(Aside.ARTICLE)
     return False
@@ -376,13 +376,26 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     if pieces[at].text not in words_in(Aside.JUDGING) or Role.GRIP in clause.roles:
         return False
     if at and pieces[at - 1].role in _TARGETS:
-        return True
-    following = [p for p in pieces[at + 1 :] if p.role not in _SMALL or _is_pronoun(p, told)]
-    if not following or not (following[0].role in _TARGETS or _is_pronoun(following[0], told)):
+        return _has_no_matter(pieces[at + 1 :])
+    rest = list(pieces[at + 1 :])
+    while rest and _is_small(rest[0]) and not _is_pronoun(rest[0], told):
+        rest.pop(0)
+    if not rest or not (rest[0].role in _TARGETS or _is_pronoun(rest[0], told)):
         return False
     if pieces[at].text == "read":
         return Role.SCAN not in clause.roles and not told.by_scan
-    return all(p.text in words_in(Aside.VERDICT) for p in following[1:])
+    return _has_no_matter(rest[1:])
+
+
+def _has_no_matter(pieces: Sequence[Piece]) -> bool:
+    """Whether nothing is named that was looked for: *for damage*, *against the list*."""
+    begin = next((at for at, p in enumerate(pieces) if p.text in {"for", "against"}), len(pieces))
+    matter = (piece for piece in pieces[begin + 1 :] if piece.role is Role.KNOWN)
+    return all(piece.text in words_in(Aside.VERDICT) for piece in matter)
+
+
+def _is_small(piece: Piece) -> bool:
+    return piece.role is Role.PLACE or piece.text in words_in(Aside.ARTICLE)
 
 
 def _is_forced(clause: Clause, _at: int, told: Told) -> bool:
