@@ -122,7 +122,7 @@ class Told:
         self.listed = clause if live and (told or _is_means_alone(clause)) else None
         if Role.JOINED in said:
             self.apart = self.unit_off = self.end_off = False
-        elif Role.APART in said:
+        elif Role.APART in said or _is_spring_out(clause):
             self.apart = True
         if Role.ISOLATE in said or "off" in clause.words:
             self.unit_off |= Role.UNIT in said
@@ -155,6 +155,11 @@ def _is_isolating(clause: Clause) -> bool:
     """Whether a clause only takes the battery or a fuse off."""
     neighbours = [piece.words[0] for piece in clause.pieces if piece.role is Role.NEIGHBOUR]
     return Role.ISOLATE in clause.roles and all(word.startswith(_SOURCES) for word in neighbours)
+
+
+def _is_spring_out(clause: Clause) -> bool:
+    """Whether the clock spring is out of the car."""
+    return Role.CLOCK_SPRING in clause.roles and "out" in clause.words and clause.first
 
 
 _SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
@@ -309,7 +314,9 @@ def _is_means(clause: Clause, at: int, told: Told) -> bool:
         return False
     if words_in(Aside.CLEANING) & clause.vocabulary:
         return False
-    return bool(clause.roles & _TARGETS) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
+    wire = clause.pieces[at].role is Role.HARNESS
+    objects = (_LEADING - {Role.HARNESS} if wire else _TARGETS) & clause.roles
+    return bool(objects) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
 
 
 _WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
@@ -373,7 +380,9 @@ _COMPLETING = frozenset(
 def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is tested and nothing said of how: *checked the squib, good*."""
     pieces = clause.pieces
-    if pieces[at].text not in words_in(Aside.JUDGING) or Role.GRIP in clause.roles:
+    if pieces[at].text not in words_in(Aside.JUDGING):
+        return False
+    if clause.roles & {Role.GRIP, Role.SUBSTITUTE}:
         return False
     if at and pieces[at - 1].role in _TARGETS:
         return _has_no_matter(pieces[at + 1 :])
@@ -384,7 +393,8 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         return False
     if pieces[at].text == "read":
         return Role.SCAN not in clause.roles and not told.by_scan
-    return _has_no_matter(rest[1:])
+    noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
+    return not noun and _has_no_matter(rest[1:])
 
 
 def _has_no_matter(pieces: Sequence[Piece]) -> bool:
@@ -437,6 +447,8 @@ def is_allowed(
     """Whether a clause itself says an allowed way of what it does."""
     goes_on = told.forbade and clause.words[0] in _NOT_EVEN
     if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
+        return True
+    if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
     kinds = {piece.role for piece, _ in dangers}
     if kinds & _UNRELEASED:
@@ -565,7 +577,7 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
 def _is_beside(clause: Clause, told: Told) -> bool:
     """Whether only something proved apart from the igniter is measured."""
     said = clause.roles
-    if said & _TARGETS or Role.JOINED in said:
+    if said & _TARGETS or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
     if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
         return True
@@ -580,6 +592,15 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     own_plug = "own" in clause.words and said & _PARTS == {Role.CONTACT}
     apart = own_plug or not said & _PARTS
     return told.beside and apart and (unit or Role.UNIT not in said)
+
+
+def _is_done_to_it(clause: Clause, told: Told) -> bool:
+    """Whether *it* or *them* is what is measured: *meter them while the battery is off*."""
+    return any(
+        piece.role in {Role.INSTRUMENT, Role.MEASURE}
+        and _acts_on(clause.pieces, at, told, bare=False)
+        for at, piece in enumerate(clause.pieces)
+    )
 
 
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
@@ -606,6 +627,31 @@ def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
         return False
     refusal = aside(Aside.REFUSAL)
     return told.refused or (following is not None and refusal.any_in(following.words))
+
+
+def _is_left_undone(
+    clause: Clause, dangers: Sequence[tuple[Piece, Reason]], following: Clause | None
+) -> bool:
+    """Whether a clause tells that nothing was done: *squib not measured*."""
+    if Role.VALUE in clause.roles or (following is not None and following.joiner in _LOOSENING):
+        return False
+    if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
+        return False
+    at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
+    if not at or clause.pieces[at - 1].text not in _NEGATING:
+        return False
+    before = clause.pieces[at - 2] if at > 1 else None
+    return before is None or before.role in _LEADING or before.text in _COPULA
+
+
+_NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])
+_COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
+
+
+def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether an igniter was fired by a crash, and by nobody."""
+    kinds = [piece.role for piece, _ in dangers]
+    return kinds == [Role.POWER] and aside(Aside.CRASH).any_in(clause.words)
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:

@@ -81,6 +81,7 @@ class Aside(StrEnum):
     PRONOUN = "pronoun"
     JUDGING = "judging"
     VERDICT = "verdict"
+    CRASH = "crash"
     OTHERS = "others"
     REFUSAL = "refusal"
     CLEANING = "cleaning"
