@@ -219,11 +219,13 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
 def _puts_something(clause: Clause, at: int, told: Told) -> bool:
     """Whether a thing is put on the circuit that is none of those which may be."""
     pieces = clause.pieces
+    if pieces[at].text in _TAKES and _COMPLETING & clause.vocabulary:
+        return False
     things: list[Piece] = []
     for near in range(at + 1, min(at + 8, len(pieces))):
         if things and _leads_to_target(pieces, near - 1, told):
             return not any(
-                p.role in _MAY_BE_PUT or p.text in words_in(Aside.FITTINGS) for p in things
+                p.role in _MAY_BE_PUT or words_in(Aside.FITTINGS) & set(p.words) for p in things
             )
         things.append(pieces[near])
     return False
@@ -232,6 +234,7 @@ def _puts_something(clause: Clause, at: int, told: Told) -> bool:
 _MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARMLESS])
 
 
+_TAKES = frozenset(["took", "take", "takes", "taking", "got", "get"])
 _INTO = frozenset(["in", "at", "into"])
 
 
@@ -271,7 +274,10 @@ def _is_tested(clause: Clause, at: int, told: Told) -> bool:
     """Whether a test without a word of how goes through the circuit."""
     if clause.roles & _TESTED:
         return Role.GRIP not in clause.roles
-    return _acts_on(clause.pieces, at, told, bare=False)
+    others = {"side", "sides", "ones"} & {
+        p.text for p in clause.pieces[at + 1 : at + _MOST_BETWEEN]
+    }
+    return bool(others) or _acts_on(clause.pieces, at, told, bare=False)
 
 
 def _is_fed(clause: Clause, at: int, told: Told) -> bool:
@@ -351,13 +357,15 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
     if (
         pieces[at].text == "left"
         and clause.pieces[at + 1 : at + 2][:1]
-        and (pieces[at + 1].text not in {"a", "my", "our"})
+        and (pieces[at + 1].text not in {"a", "my", "our", "it"})
     ):
         return False  # a side
     if _puts_something(clause, at, told):
         return True
     if not _acts_on(pieces, at, told, bare=True):
         return False
+    if pieces[at].text.startswith("touch"):
+        return any(piece.role is Role.ONTO or piece.text in _WITH for piece in pieces[at + 1 :])
     if pieces[at].text in _GIVES:
         return not (_GIVEN | _COMPLETING) & clause.vocabulary
     return all(piece.role in _SAYS_NOTHING for piece in pieces[at + 1 :]) and not (
@@ -366,7 +374,16 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
 
 
 _SAYS_NOTHING = frozenset(
-    [*_LEADING, Role.UNKNOWN, Role.FUNCTION, Role.PLACE, Role.ONTO, Role.DEPLOY, Role.NUMBER]
+    [
+        *_LEADING,
+        Role.NEIGHBOUR,
+        Role.UNKNOWN,
+        Role.FUNCTION,
+        Role.PLACE,
+        Role.ONTO,
+        Role.DEPLOY,
+        Role.NUMBER,
+    ]
 )
 _GIVES = frozenset(["gave", "give", "gives", "giving"])
 _GIVEN = frozenset(
@@ -392,16 +409,20 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     if not rest or not (rest[0].role in _TARGETS or _is_pronoun(rest[0], told)):
         return False
     if pieces[at].text == "read":
-        return Role.SCAN not in clause.roles and not told.by_scan
+        codes = {"out", "code", "codes", "again"} & clause.vocabulary
+        return Role.SCAN not in clause.roles and not told.by_scan and not codes
     noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
     return not noun and _has_no_matter(rest[1:])
 
 
 def _has_no_matter(pieces: Sequence[Piece]) -> bool:
     """Whether nothing is named that was looked for: *for damage*, *against the list*."""
-    begin = next((at for at, p in enumerate(pieces) if p.text in {"for", "against"}), len(pieces))
+    begin = next((at for at, p in enumerate(pieces) if p.text in _LOOKED), len(pieces))
     matter = (piece for piece in pieces[begin + 1 :] if piece.role is Role.KNOWN)
     return all(piece.text in words_in(Aside.VERDICT) for piece in matter)
+
+
+_LOOKED = frozenset(["for", "against", "on", "in"])
 
 
 def _is_small(piece: Piece) -> bool:
@@ -429,7 +450,7 @@ _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
     Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
     Role.PLACE: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
-    Role.KNOWN: (Role.WEAK, Reason.METER, _is_judged),
+    Role.KNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
     Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
     Role.FORCE: (Role.UNKNOWN, Reason.UNKNOWN, _is_forced),
     Role.NEIGHBOUR: (Role.POWER, Reason.POWER, _is_source),
