@@ -202,6 +202,8 @@ def _other_role(words: Sequence[str], at: int) -> Role:
         return Role.NUMBER if _is_harmless(words, at) else Role.VALUE
     if word in words_in(Aside.ELECTRICAL) and at and _NUMBER.fullmatch(words[at - 1]):
         return Role.QUANTITY
+    if at and _NUMBER.fullmatch(words[at - 1]) and word in words_in(Aside.PHYSICAL):
+        return Role.KNOWN
     named = len(word) == 1 or not word.isalpha()  # a part's name, a code
     return Role.KNOWN if named else Role.UNKNOWN
 

@@ -81,6 +81,8 @@ class Told:
         A sentence before told a live value, and nothing was unplugged or measured since.
     refused : bool
         The clause before refuses: *job refused: ...*.
+    grip : bool
+        The sentence is about how firmly contacts hold.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -101,6 +103,7 @@ class Told:
     under_power: bool = False
     scanned: bool = False
     refused: bool = False
+    grip: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -128,6 +131,7 @@ class Told:
             self.unit_off |= Role.UNIT in said
             self.end_off |= bool(said & {*_TARGETS, Role.NEIGHBOUR})
         self.under_power |= Role.LIVE in said
+        self.grip |= Role.GRIP in said
         self.refused = aside(Aside.REFUSAL).any_in(clause.words)
         self.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
         negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
@@ -266,6 +270,8 @@ def _is_done(clause: Clause, at: int, _: Told) -> bool:
 
 def _bridges(clause: Clause, at: int, told: Told) -> bool:
     """Whether *jumped*, *link* ... is no value that jumps."""
+    if at and clause.pieces[at - 1].text == "no":
+        return False
     touches = bool(clause.roles & _PARTS) or _acts_on(clause.pieces, at, told, bare=False)
     return touches and not told.by_scan and not clause.by_scan_tool
 
@@ -274,6 +280,8 @@ def _is_tested(clause: Clause, at: int, told: Told) -> bool:
     """Whether a test without a word of how goes through the circuit."""
     if clause.roles & _TESTED:
         return Role.GRIP not in clause.roles
+    if clause.words[0] == "they":
+        return False  # what the customer heard
     others = {"side", "sides", "ones"} & {
         p.text for p in clause.pieces[at + 1 : at + _MOST_BETWEEN]
     }
@@ -472,12 +480,37 @@ def is_allowed(
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
     kinds = {piece.role for piece, _ in dangers}
-    if kinds & _UNRELEASED:
+    if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
+        return True
+    if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds):
         return False
     return (
         _is_live(clause, kinds, told, following)
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
+    )
+
+
+def _is_count(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
+    """Whether a drag test tells how many pins were loose: *drag test: 2 loose*."""
+    whole = all(piece.role is Role.VALUE and piece.text.isdigit() for piece, _ in dangers)
+    return told.grip and whole and not clause.roles & {*_TARGETS, Role.UNKNOWN}
+
+
+def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
+    """Whether a test without an object heads what is no igniter: *voltage drop: fuse holder*."""
+    if following is None or following.joiner != ":" or clause.roles & _OBJECTS:
+        return False
+    beside = Role.NEIGHBOUR in following.roles and not following.roles & {*_TARGETS, Role.CONTACT}
+    return beside and kinds <= {Role.MEASURE, Role.QUANTITY}
+
+
+def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
+    """Whether a voltage is told across a part that is no igniter: *2.6 V across the fuse*."""
+    return (
+        kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
+        and Role.NEIGHBOUR in clause.roles
+        and not clause.roles & {*_TARGETS, Role.CONTACT}
     )
 
 
@@ -498,8 +531,13 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
 
 
 def _is_under_heading(clause: Clause) -> bool:
-    """Whether a value is told of what the heading reads: *live data: jumps to 9 at the plug*."""
-    other = _TARGETS | {Role.WEAK, Role.APART, Role.UNKNOWN}
+    """Whether a value is told of what the heading reads: *live data: jumps to 9 at the plug*.
+
+    An igniter may be named only at once: *live data: driver bag 12.7*.
+    """
+    other = {Role.WEAK, Role.APART, Role.UNKNOWN}
+    if clause.joiner != ":" or Role.CONTACT in clause.roles:
+        other |= _TARGETS
     return not clause.roles & other and not words_in(Aside.MEANS) & clause.vocabulary
 
 
@@ -521,7 +559,7 @@ def _number(value: Piece) -> float:
 def _is_watched(clause: Clause, told: Told) -> bool:
     """Whether a value is told of what the scan tool goes on watching: *side bag went 2.2*."""
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
-    if told.by_scan:
+    if told.by_scan or told.heading:
         bare = clause.roles <= _BARE | _TARGETS and not words_in(Aside.MEANS) & clause.vocabulary
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
@@ -592,7 +630,8 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
         return Role.APART in said and not said & _LEADING
-    return not said & _TARGETS or Role.IN_PLACE in said
+    begins = clause.pieces[0].role is Role.SUBSTITUTE and Role.CONTACT in said
+    return not said & _TARGETS or Role.IN_PLACE in said or begins
 
 
 def _is_beside(clause: Clause, told: Told) -> bool:
