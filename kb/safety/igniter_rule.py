@@ -139,7 +139,7 @@ class Told:
         self.forbade = _is_warning(clause, list(dangers_in(clause, self)), None)
         if Role.SUBSTITUTE in said:
             self.load = True
-        elif said & (_OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}):
+        elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:
             self.load = False
         if Role.ISOLATE in said or _UNDOING & clause.vocabulary:
             self.heading = False
@@ -167,6 +167,7 @@ def _is_spring_out(clause: Clause) -> bool:
 
 
 _SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
+_NOT_LOAD = _OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}
 _UNDOING = frozenset(["off", "out", "apart", "undone", "ab", "real", "then"])
 
 
@@ -630,7 +631,8 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
         return Role.APART in said and not said & _LEADING
-    begins = clause.pieces[0].role is Role.SUBSTITUTE and Role.CONTACT in said
+    first = next(piece.role for piece in clause.pieces if piece.role not in _SMALL)
+    begins = first is Role.SUBSTITUTE and Role.CONTACT in said
     return not said & _TARGETS or Role.IN_PLACE in said or begins
 
 

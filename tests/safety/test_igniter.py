@@ -1,7 +1,8 @@
 """The rule on igniters.
 
 What is dangerous and what is allowed is common practice of the trade, no source. The sentences in
-``igniter_sentences.jsonl`` were written as people in workshops write, without sight of the rule.
+``igniter_sentences.jsonl`` and, by another author, ``igniter_sentences_second.jsonl`` were written
+as people in workshops write, without sight of the rule.
 """
 
 import json
@@ -30,13 +31,13 @@ from kb.safety.igniter import (
 from kb.safety.igniter_rule import Reason
 from kb.safety.igniter_words import Lexicon
 
-SENTENCES = [
-    json.loads(line)
-    for line in Path(__file__)
-    .with_name("igniter_sentences.jsonl")
-    .read_text(encoding="utf-8")
-    .splitlines()
-]
+CORPORA = {
+    name: [
+        json.loads(line)
+        for line in Path(__file__).with_name(name).read_text(encoding="utf-8").splitlines()
+    ]
+    for name in ("igniter_sentences.jsonl", "igniter_sentences_second.jsonl")
+}
 MOST_HIDDEN = 0.02
 BY_ITS_JOB = {"put a lamp across it and it lit"}
 """Names no igniter at all: only what else is known of its job can tell that it concerns one."""
@@ -51,15 +52,21 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
     return is_shown(text, igniter_job=sentence["system"] == "restraints" or text in BY_ITS_JOB)
 
 
-def test_no_dangerous_sentence_is_shown() -> None:
-    dangerous = [each for each in SENTENCES if each["dangerous"]]
-    assert len(dangerous) == 245
+@pytest.mark.parametrize(
+    ("name", "count"), [("igniter_sentences.jsonl", 245), ("igniter_sentences_second.jsonl", 240)]
+)
+def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
+    dangerous = [each for each in CORPORA[name] if each["dangerous"]]
+    assert len(dangerous) == count
     assert [each["text"] for each in dangerous if in_its_job(each)] == []
 
 
-def test_hardly_any_harmless_sentence_is_hidden() -> None:
-    harmless = [each for each in SENTENCES if not each["dangerous"]]
-    assert len(harmless) == 246
+@pytest.mark.parametrize(
+    ("name", "count"), [("igniter_sentences.jsonl", 246), ("igniter_sentences_second.jsonl", 180)]
+)
+def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
+    harmless = [each for each in CORPORA[name] if not each["dangerous"]]
+    assert len(harmless) == count
     hidden = [each["text"] for each in harmless if not in_its_job(each)]
     assert len(hidden) <= MOST_HIDDEN * len(harmless), hidden
 
