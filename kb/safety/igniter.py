@@ -79,7 +79,7 @@ def judged(
     >>> judged("scan tool reads 2.3 on the squib", igniter_job=False)
     Shown()
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
-    'multimeter, ol'
+    'multimeter, read, ol'
     """
     wording = wording or trade_wording()
     if not igniter_job and not concerns_igniter([text], wording=wording):

@@ -119,7 +119,7 @@ class Told:
         """Note what a clause that may be shown has said."""
         said = clause.roles
         self.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
-        self.named |= bool(said & _TARGETS) and said <= _NOUNS
+        self.named |= _names_target(clause) and said <= _NOUNS
         live = clause.by_scan_tool or _is_next_of_list(clause, self.listed)
         told = Role.VALUE in said and said & _TARGETS
         self.listed = clause if live and (told or _is_means_alone(clause)) else None
@@ -145,7 +145,7 @@ class Told:
             self.heading = False
         load_alone = {Role.SUBSTITUTE, Role.APART} <= said
         if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
-            self.beside = not negated and not said & _TARGETS and not _is_isolating(clause)
+            self.beside = not (negated or _names_target(clause) or _is_isolating(clause))
             self.by_scan = False
         elif clause.by_scan_tool:
             self.by_scan, self.beside = True, False
@@ -192,8 +192,10 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
 
 
 _HANDLING = frozenset(
-    [*("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug", "disconnect")]
-    + [*("pulled", "swapped", "crossed", "split", "cut", "joined")]
+    [
+        *("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug"),
+        *("disconnect", "pulled", "swapped", "crossed", "split", "cut", "joined"),
+    ]
 )
 
 
@@ -639,7 +641,7 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
 def _is_beside(clause: Clause, told: Told) -> bool:
     """Whether only something proved apart from the igniter is measured."""
     said = clause.roles
-    if said & _TARGETS or Role.JOINED in said or _is_done_to_it(clause, told):
+    if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
     if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
         return True
@@ -654,6 +656,20 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     own_plug = "own" in clause.words and said & _PARTS == {Role.CONTACT}
     apart = own_plug or not said & _PARTS
     return told.beside and apart and (unit or Role.UNIT not in said)
+
+
+def _names_target(clause: Clause) -> bool:
+    """Whether an igniter is named, and not only whose part it is: *earth strap of the bag*."""
+    pieces = [piece for piece in clause.pieces if not _is_small(piece) or piece.text == "of"]
+    return any(
+        piece.role in _TARGETS
+        and not (
+            at > 1
+            and pieces[at - 1].text in {"of", "for"}
+            and pieces[at - 2].role is Role.NEIGHBOUR
+        )
+        for at, piece in enumerate(pieces)
+    )
 
 
 def _is_done_to_it(clause: Clause, told: Told) -> bool:
