@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
+from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Piece, clauses_of, words_of
-from kb.safety.igniter_rule import Reason, Told, dangers_in, is_allowed
+from kb.safety.igniter_rule import hear, is_allowed
 from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -95,7 +96,7 @@ def judged(
         dangers = list(dangers_in(clause, told))
         if dangers and not is_allowed(clause, dangers, told, following):
             return _withheld(dangers)
-        told.hear(clause)
+        hear(told, clause)
     return Shown()
 
 

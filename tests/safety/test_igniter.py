@@ -28,7 +28,7 @@ from kb.safety.igniter import (
     screen,
     withheld_line,
 )
-from kb.safety.igniter_rule import Reason
+from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_words import Lexicon
 
 CORPORA = {
