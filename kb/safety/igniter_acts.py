@@ -388,9 +388,11 @@ def is_small(piece: Piece) -> bool:
     return piece.role is Role.PLACE or piece.text in words_in(Aside.ARTICLE)
 
 
-def _is_forced(clause: Clause, _at: int, told: Told) -> bool:
+def _is_forced(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
-    return Role.JOINED in clause.roles or any(
+    if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
+        return not told.beside
+    return any(
         piece.role in {*TARGETS, Role.CONTACT} or _is_pronoun(piece, told)
         for piece in clause.pieces
     )

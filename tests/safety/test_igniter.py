@@ -251,6 +251,33 @@ def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
 @pytest.mark.parametrize(
     "text",
     [
+        "gave the squib a zorb", "took the gewgaw to it", "put the gewgaw on the plug",
+        "touched it with two wires", "hit it with a mallet", "checked it, good", "jumped it",
+        "key on and pulled the yellow plug", "airbag tried, dead", "tested that side, fine",
+        "woke the tensioner",
+    ],
+)  # fmt: skip
+def test_an_empty_or_unknown_verb_counts_and_so_does_it(text: str) -> None:
+    assert not is_shown(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "put it back", "gave it a clean", "took the plug off to look", "squib not measured",
+        "customer asked could we bridge the airbag, told no", "pin drag test: 2 loose",
+        "tensioner fired in the accident", "checked the bag for tears", "left bag on the shelf",
+        "scan tool 6.8. Plug reseated, dropped to 2.1", "live data: side bag went 2.2, 2.2, 9, 2.2",
+        "earth strap of the bag module 0.01 V",
+    ],
+)  # fmt: skip
+def test_what_is_plainly_harmless_is_shown(text: str) -> None:
+    assert is_shown(text, igniter_job=True), judged(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
         "air mass meter 3 g/s at idle", "battery with multimeter 12.6", "seat heater ohmed 3.9",
         "aux belt tensioner tested with a bar", "air bags on the rear axle down, 12 V at the valve",
         "gas igniter bridged, sparks", "yellow wire of the trailer plug: test lamp dark",
