@@ -12,8 +12,9 @@ from dataclasses import dataclass
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
+from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Piece, clauses_of, words_of
-from kb.safety.igniter_rule import Reason, Told, dangers_in, is_allowed
+from kb.safety.igniter_rule import hear, is_allowed
 from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -79,7 +80,7 @@ def judged(
     >>> judged("scan tool reads 2.3 on the squib", igniter_job=False)
     Shown()
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
-    'multimeter, ol'
+    'multimeter, read, ol'
     """
     wording = wording or trade_wording()
     if not igniter_job and not concerns_igniter([text], wording=wording):
@@ -95,7 +96,7 @@ def judged(
         dangers = list(dangers_in(clause, told))
         if dangers and not is_allowed(clause, dangers, told, following):
             return _withheld(dangers)
-        told.hear(clause)
+        hear(told, clause)
     return Shown()
 
 

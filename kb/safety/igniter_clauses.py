@@ -11,7 +11,7 @@ from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, sp
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
-    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[=+&·•@])"
+    r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
@@ -202,6 +202,8 @@ def _other_role(words: Sequence[str], at: int) -> Role:
         return Role.NUMBER if _is_harmless(words, at) else Role.VALUE
     if word in words_in(Aside.ELECTRICAL) and at and _NUMBER.fullmatch(words[at - 1]):
         return Role.QUANTITY
+    if at and _NUMBER.fullmatch(words[at - 1]) and word in words_in(Aside.PHYSICAL):
+        return Role.KNOWN
     named = len(word) == 1 or not word.isalpha()  # a part's name, a code
     return Role.KNOWN if named else Role.UNKNOWN
 
@@ -216,7 +218,18 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return True
     if following and (following[0][0] in "%°" or aside(Aside.PHYSICAL).longest(following, 0)):
         return True
-    return word.isdigit() and (int(word) >= _LARGE or _is_count(following))
+    if not word.isdigit():
+        return False
+    return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
+
+
+def _goes_on(words: Sequence[str], at: int) -> bool:
+    """Whether a number has the unit of the one before: *on at 3 sec, off at 6*."""
+    before = words[max(0, at - 6) : at]
+    units = (i for i in range(1, len(before)) if _NUMBER.fullmatch(before[i - 1]))
+    return before[-1:] in (["at"], ["to"], ["then"]) and any(
+        aside(Aside.PHYSICAL).longest(before, i) for i in units
+    )
 
 
 def _is_count(following: Sequence[str]) -> bool:

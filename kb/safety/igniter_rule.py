@@ -1,273 +1,86 @@
-"""What a clause does to an igniter, and whether it says an allowed way of it.
+"""Whether a clause says an allowed way of what it does to an igniter.
 
-A clause is dangerous by its acts (measuring, powering, bridging), its instruments, its electrical
-values, or an unknown thing put on the circuit. It is allowed only if it says itself one of the few
-ways in which such a thing may be done. All of it is common practice, no source.
+It is allowed only if it says itself one of the few ways in which such a thing may be done. All of
+it is common practice, no source.
 """
 
-from collections.abc import Callable, Iterator, Sequence
-from dataclasses import dataclass
-from enum import StrEnum
+from collections.abc import Sequence
 from math import nan
 
+from kb.safety.igniter_acts import (
+    LEADING,
+    NOUNS,
+    OBJECTS,
+    PARTS,
+    SMALL,
+    SOURCES,
+    TARGETS,
+    Reason,
+    Told,
+    acts_on,
+    dangers_in,
+    is_small,
+)
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, roles, words_in
 
 
-class Reason(StrEnum):
-    """Why a sentence is not shown."""
-
-    METER = "a meter, lamp or probe sends current through an igniter and may fire it"
-    POWER = "a voltage on an igniter fires it"
-    BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
-    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
-    UNKNOWN = "what was put on the igniter's circuit is not plainly one of the allowed ways"
-
-
-_TARGETS = frozenset([Role.IGNITER, Role.SHARED])
-_LEADING = frozenset([*_TARGETS, Role.CONTACT, Role.HARNESS])
-_PARTS = frozenset([*_LEADING, Role.CLOCK_SPRING])
-_OBJECTS = _PARTS | {Role.UNIT}
-_GRAVE = {
-    Role.INSTRUMENT: Reason.METER,
-    Role.MEASURE: Reason.METER,
-    Role.POWER: Reason.POWER,
-    Role.BRIDGE: Reason.BRIDGE,
-    Role.PATH: Reason.METER,
-    Role.QUANTITY: Reason.VALUE,
-    Role.VALUE: Reason.VALUE,
-}
-_NOUNS = _OBJECTS | {Role.NEIGHBOUR, Role.RAIL, Role.PLACE, Role.FUNCTION, Role.ONTO}
-_TESTED = _TARGETS | {Role.HARNESS, Role.CLOCK_SPRING}
-_UNRELEASED = frozenset([Role.POWER, Role.BRIDGE, Role.PATH, Role.UNKNOWN])
-_SMALL = frozenset([Role.FUNCTION, Role.PLACE])
-_MOST_BETWEEN = 3
-"""So many small words may stand between *on* and what it is put on."""
-_NEAR = 8
-"""So many pieces before a word can bear on it."""
-_MOST_APART = 5
-"""So many pieces may stand between an unknown thing and *on*."""
-
-
-@dataclass(slots=True)
-class Told:
-    """What the clauses before have said.
-
-    Attributes
-    ----------
-    live : frozenset of float
-        What the job's readings by scan tool had.
-    by_scan, beside : bool
-        The last thing spoken of is a live value, or a part beside the igniter.
-    apart : bool
-        Clock spring or harness is off at its ends.
-    unit_off, end_off : bool
-        The control unit is unplugged; so is what it leads to.
-    listed : Clause or None
-        The clause before, if it told the live value of an igniter or named the scan tool alone.
-    heading : bool
-        The sentence is headed by a live reading or a known load: *live data: ...*.
-    load : bool
-        The last thing spoken of is a known load in the igniter's place.
-    lamp : bool
-        A lamp was spoken of in this sentence.
-    forbade : bool
-        The clause before was a warning.
-    measured : bool
-        Something beside the igniter was measured in this sentence.
-    named : bool
-        An igniter was named in this sentence, and nothing said of it yet.
-    """
-
-    live: frozenset[float]
-    by_scan: bool = False
-    beside: bool = False
-    apart: bool = False
-    unit_off: bool = False
-    end_off: bool = False
-    listed: Clause | None = None
-    heading: bool = False
-    load: bool = False
-    lamp: bool = False
-    forbade: bool = False
-    measured: bool = False
-    named: bool = False
-
-    def at_new_sentence(self) -> "Told":
-        """Keep what is unplugged; what is spoken of must be named anew."""
-        return Told(live=self.live, apart=self.apart, unit_off=self.unit_off, end_off=self.end_off)
-
-    def hear(self, clause: Clause) -> None:
-        """Note what a clause that may be shown has said."""
-        said = clause.roles
-        self.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
-        self.named |= bool(said & _TARGETS) and said <= _NOUNS
-        live = clause.by_scan_tool or _is_next_of_list(clause, self.listed)
-        told = Role.VALUE in said and said & _TARGETS
-        self.listed = clause if live and (told or _is_means_alone(clause)) else None
-        if Role.JOINED in said:
-            self.apart = self.unit_off = self.end_off = False
-        elif Role.APART in said:
-            self.apart = True
-        if Role.ISOLATE in said or "off" in clause.words:
-            self.unit_off |= Role.UNIT in said
-            self.end_off |= bool(said & {*_TARGETS, Role.NEIGHBOUR})
-        negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
-        self.lamp |= Role.LAMP in said
-        self.forbade = _is_warning(clause, list(dangers_in(clause, self)), None)
-        if Role.SUBSTITUTE in said:
-            self.load = True
-        elif said & (_OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}):
-            self.load = False
-        if Role.ISOLATE in said or _UNDOING & clause.vocabulary:
-            self.heading = False
-        load_alone = {Role.SUBSTITUTE, Role.APART} <= said
-        if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
-            self.beside = not negated and not said & _TARGETS
-            self.by_scan = False
-        elif clause.by_scan_tool:
-            self.by_scan, self.beside = True, False
-        elif said & _OBJECTS:
-            proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and self.apart
-            self.beside = bool(proved) and not said & _TARGETS
-            self.by_scan = False
+def hear(told: Told, clause: Clause) -> None:
+    """Note what a clause that may be shown has said."""
+    said = clause.roles
+    told.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
+    told.named |= _names_target(clause) and said <= NOUNS
+    live = clause.by_scan_tool or _is_next_of_list(clause, told.listed)
+    value = Role.VALUE in said and said & TARGETS
+    told.listed = clause if live and (value or _is_means_alone(clause)) else None
+    if Role.JOINED in said:
+        told.apart = told.unit_off = told.end_off = False
+    elif Role.APART in said or _is_spring_out(clause):
+        told.apart = True
+    if Role.ISOLATE in said or "off" in clause.words:
+        told.unit_off |= Role.UNIT in said
+        told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR})
+    told.under_power |= Role.LIVE in said
+    told.grip |= Role.GRIP in said
+    told.refused = aside(Aside.REFUSAL).any_in(clause.words)
+    told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
+    negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
+    told.lamp |= Role.LAMP in said
+    told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
+    if Role.SUBSTITUTE in said:
+        told.load = True
+    elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:
+        told.load = False
+    if Role.ISOLATE in said or _UNDOING & clause.vocabulary:
+        told.heading = False
+    load_alone = {Role.SUBSTITUTE, Role.APART} <= said
+    if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
+        told.beside = not (negated or _names_target(clause) or _is_isolating(clause))
+        told.by_scan = False
+    elif clause.by_scan_tool:
+        told.by_scan, told.beside = True, False
+    elif said & OBJECTS and not (Role.VALUE in said and _is_watched(clause, told)):
+        proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
+        told.beside = bool(proved) and not said & TARGETS
+        told.by_scan = False
 
 
+def _is_isolating(clause: Clause) -> bool:
+    """Whether a clause only takes the battery or a fuse off."""
+    neighbours = [piece.words[0] for piece in clause.pieces if piece.role is Role.NEIGHBOUR]
+    return Role.ISOLATE in clause.roles and all(word.startswith(SOURCES) for word in neighbours)
+
+
+def _is_spring_out(clause: Clause) -> bool:
+    """Whether the clock spring is out of the car."""
+    return Role.CLOCK_SPRING in clause.roles and "out" in clause.words and clause.first
+
+
+_NOT_LOAD = OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}
 _UNDOING = frozenset(["off", "out", "apart", "undone", "ab", "real", "then"])
 
 
-def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
-    """Yield what could fire an igniter, or tells of it."""
-    target = next((piece for piece in clause.pieces if piece.role in _TARGETS), None)
-    if target is not None and _is_left_out(clause):
-        if told.measured:
-            yield Piece(Role.MEASURE, target.words), Reason.METER
-        if told.lamp and clause.pieces[0].role is Role.ONTO:
-            yield Piece(Role.INSTRUMENT, target.words), Reason.METER
-    for at, piece in enumerate(clause.pieces):
-        if piece.role in _GRAVE:
-            yield piece, _GRAVE[piece.role]
-        elif piece.role in _MAYBE:
-            acts_as, reason, does = _MAYBE[piece.role]
-            if does(clause, at, told):
-                yield Piece(acts_as, piece.words), reason
-
-
-def _is_left_out(clause: Clause) -> bool:
-    """Whether a clause leaves its verb to the one before: *..., then the squib*."""
-    verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
-    rest = (p for p in clause.pieces if p.role not in _NOUNS)
-    return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
-
-
-def _is_put(clause: Clause, at: int, _: Told) -> bool:
-    """Whether a lamp is put on a circuit: *lamp on the plug*, *with a lamp*."""
-    pieces = clause.pieces
-    if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
-        return False
-    before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
-    is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
-    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(pieces, at)
-
-
-def _puts_something(clause: Clause, at: int, _: Told) -> bool:
-    """Whether a thing is put on the circuit that is none of those which may be."""
-    pieces = clause.pieces
-    if pieces[at].text not in words_in(Aside.PUTS):
-        return False
-    things: list[Piece] = []
-    for near in range(at + 1, min(at + 8, len(pieces))):
-        if things and _leads_to_target(pieces, near - 1):
-            return not any(
-                p.role in _MAY_BE_PUT or p.text in words_in(Aside.FITTINGS) for p in things
-            )
-        things.append(pieces[near])
-    return False
-
-
-_MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARNESS, Role.HARMLESS])
-
-
-_INTO = frozenset(["in", "at", "into"])
-
-
-def _leads_to_target(pieces: Sequence[Piece], at: int) -> bool:
-    """Whether *on*, *in*, *to* ... a part of the circuit follows at once."""
-    following = pieces[at + 1 : at + 2 + _MOST_BETWEEN + 1]
-    if not following or following[0].role is not Role.ONTO:
-        return bool(following) and following[0].words[0] in _INTO
-    for piece in following[1:]:
-        if piece.role in _LEADING:
-            return True
-        if piece.role is not Role.PLACE and piece.text not in words_in(Aside.ARTICLE):
-            return False
-    return False
-
-
-def _is_done(clause: Clause, at: int, _: Told) -> bool:
-    """Whether somebody fires it: *fired the old one*; *has fired* is a finding."""
-    pieces = clause.pieces
-    if aside(Aside.MODAL).any_in(
-        [word for piece in pieces[max(0, at - _NEAR) : at] for word in piece.words]
-    ):
-        return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
-    tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
-    following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
-    by_hand = len(pieces[at].words) > 2 or {"hand", "manually", "remotely"} & clause.vocabulary
-    return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *_TARGETS})
-
-
-def _bridges(clause: Clause, _at: int, told: Told) -> bool:
-    """Whether *jumped*, *link* ... is no value that jumps."""
-    return bool(clause.roles & _LEADING) and not told.by_scan and not clause.by_scan_tool
-
-
-def _is_tested(clause: Clause, _at: int, _: Told) -> bool:
-    """Whether a test without a word of how goes through the circuit."""
-    return bool(clause.roles & _TESTED) and Role.GRIP not in clause.roles
-
-
-def _is_fed(clause: Clause, at: int, _: Told) -> bool:
-    """Whether a feed or an earth is put on the circuit: *a feed on the plug*."""
-    return Role.UNIT not in clause.roles and _leads_to_target(clause.pieces, at)
-
-
-def _is_source(clause: Clause, at: int, _: Told) -> bool:
-    """Whether a battery is put on the circuit, and not taken off or on the car."""
-    piece, said = clause.pieces[at], clause.roles
-    battery = piece.words[0].startswith(("batter", "akumul", "jump", "booster"))
-    return battery and bool(said & {*_TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
-
-
-def _is_applied(clause: Clause, at: int, _: Told) -> bool:
-    """Whether an unknown word is what is put on the circuit, or what is done to it."""
-    pieces = clause.pieces
-    if any(
-        _leads_to_target(pieces, near) for near in range(at, min(at + _MOST_APART, len(pieces)))
-    ):
-        return True
-    following = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
-    ends = pieces[at].words[0].endswith(("ed", "ing", "d"))
-    if ends and (at == 0 or pieces[at - 1].text not in words_in(Aside.ARTICLE)):
-        for piece in following:
-            if piece.role in _TARGETS or piece.role is Role.CONTACT:
-                return True
-            if piece.role not in _SMALL:
-                break
-    return ends and at > 0 and pieces[at - 1].role in _TARGETS
-
-
-_MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
-    Role.LAMP: (Role.INSTRUMENT, Reason.METER, _is_put),
-    Role.DEPLOY: (Role.POWER, Reason.POWER, _is_done),
-    Role.JUMP: (Role.BRIDGE, Reason.BRIDGE, _bridges),
-    Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
-    Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
-    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _puts_something),
-    Role.NEIGHBOUR: (Role.POWER, Reason.POWER, _is_source),
-    Role.UNKNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_applied),
-}
-"""Role -> what a word of it acts as, and why that is dangerous, where the check says so."""
+_UNRELEASED = frozenset([Role.POWER, Role.BRIDGE, Role.PATH, Role.UNKNOWN])
 
 
 def is_allowed(
@@ -278,15 +91,42 @@ def is_allowed(
 ) -> bool:
     """Whether a clause itself says an allowed way of what it does."""
     goes_on = told.forbade and clause.words[0] in _NOT_EVEN
-    if goes_on or _is_warning(clause, dangers, following):
+    if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
+        return True
+    if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
     kinds = {piece.role for piece, _ in dangers}
-    if kinds & _UNRELEASED:
+    if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
+        return True
+    if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds):
         return False
     return (
         _is_live(clause, kinds, told, following)
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
+    )
+
+
+def _is_count(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
+    """Whether a drag test tells how many pins were loose: *drag test: 2 loose*."""
+    whole = all(piece.role is Role.VALUE and piece.text.isdigit() for piece, _ in dangers)
+    return told.grip and whole and not clause.roles & {*TARGETS, Role.UNKNOWN}
+
+
+def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
+    """Whether a test without an object heads what is no igniter: *voltage drop: fuse holder*."""
+    if following is None or following.joiner != ":" or clause.roles & OBJECTS:
+        return False
+    beside = Role.NEIGHBOUR in following.roles and not following.roles & {*TARGETS, Role.CONTACT}
+    return beside and kinds <= {Role.MEASURE, Role.QUANTITY}
+
+
+def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
+    """Whether a voltage is told across a part that is no igniter: *2.6 V across the fuse*."""
+    return (
+        kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
+        and Role.NEIGHBOUR in clause.roles
+        and not clause.roles & {*TARGETS, Role.CONTACT}
     )
 
 
@@ -300,14 +140,20 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         (told.heading and _is_under_heading(clause))
         or _is_known_live(clause, told)
         or ((told.by_scan or told.load) and _is_bare(clause))
+        or _is_watched(clause, told)
         or _is_next_of_list(clause, told.listed)
         or (following is not None and _is_means_alone(following) and not following.first)
     )
 
 
 def _is_under_heading(clause: Clause) -> bool:
-    """Whether a value is told of what the heading reads: *live data: jumps to 9 at the plug*."""
-    other = _TARGETS | {Role.WEAK, Role.APART, Role.UNKNOWN}
+    """Whether a value is told of what the heading reads: *live data: jumps to 9 at the plug*.
+
+    An igniter may be named only at once: *live data: driver bag 12.7*.
+    """
+    other = {Role.WEAK, Role.APART, Role.UNKNOWN}
+    if clause.joiner != ":" or Role.CONTACT in clause.roles:
+        other |= TARGETS
     return not clause.roles & other and not words_in(Aside.MEANS) & clause.vocabulary
 
 
@@ -326,15 +172,40 @@ def _number(value: Piece) -> float:
         return nan
 
 
+def _is_watched(clause: Clause, told: Told) -> bool:
+    """Whether a value is told of what the scan tool goes on watching: *side bag went 2.2*."""
+    changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
+    if told.by_scan or told.heading:
+        bare = clause.roles <= _BARE | TARGETS and not words_in(Aside.MEANS) & clause.vocabulary
+        return changes and bare
+    return told.scanned and changes and _is_bare(clause)
+
+
 def _is_bare(clause: Clause) -> bool:
     """Whether a clause tells a value and names neither what was read nor with what."""
     return clause.roles <= _BARE and not words_in(Aside.MEANS) & clause.vocabulary
 
 
+_CHANGING = frozenset(
+    [
+        "jumped",
+        "moved",
+        "climbed",
+        "dropped",
+        "drops",
+        "back",
+        "now",
+        "came",
+        "went",
+        "down",
+        "fell",
+    ]
+)
 _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
         *(Role.ONTO, Role.HARMLESS, Role.WEAK, Role.SCAN, Role.SUBSTITUTE, Role.IN_PLACE),
+        Role.JUMP,
     ]
 )
 
@@ -352,7 +223,7 @@ def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
     return not names <= past
 
 
-_NAMING = _TARGETS | {Role.PLACE}
+_NAMING = TARGETS | {Role.PLACE}
 _LISTED = _NAMING | {Role.VALUE, Role.QUANTITY}
 
 
@@ -362,7 +233,7 @@ def _is_means_alone(clause: Clause) -> bool:
 
 def _scan_measures(clause: Clause) -> bool:
     """Whether it is the scan tool that measures: *measured with the scan tool*."""
-    order = [p.role for p in clause.pieces if p.role not in _SMALL]
+    order = [p.role for p in clause.pieces if p.role not in SMALL]
     scan = order.index(Role.SCAN)
     measure = order.index(Role.MEASURE)
     return measure == scan + 1 or (measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE})
@@ -374,14 +245,16 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
     if Role.SUBSTITUTE not in said or Role.JOINED in said:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
-        return Role.APART in said and not said & _LEADING
-    return not said & _TARGETS or Role.IN_PLACE in said
+        return Role.APART in said and not said & LEADING
+    first = next(piece.role for piece in clause.pieces if piece.role not in SMALL)
+    begins = first is Role.SUBSTITUTE and Role.CONTACT in said
+    return not said & TARGETS or Role.IN_PLACE in said or begins
 
 
 def _is_beside(clause: Clause, told: Told) -> bool:
     """Whether only something proved apart from the igniter is measured."""
     said = clause.roles
-    if said & _TARGETS or Role.JOINED in said:
+    if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
     if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
         return True
@@ -391,14 +264,38 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     if Role.CLOCK_SPRING in said:
         return ends_off or told.end_off
     unit = Role.UNIT in said and not {"module", "modules"} & clause.vocabulary
-    if told.named:
+    if told.named or Role.UNKNOWN in said:
         return False
-    own_plug = "own" in clause.words and said & _PARTS == {Role.CONTACT}
-    apart = own_plug or not said & _PARTS
+    own_plug = "own" in clause.words and said & PARTS == {Role.CONTACT}
+    apart = own_plug or not said & PARTS
     return told.beside and apart and (unit or Role.UNIT not in said)
 
 
+def _names_target(clause: Clause) -> bool:
+    """Whether an igniter is named, and not only whose part it is: *earth strap of the bag*."""
+    pieces = [piece for piece in clause.pieces if not is_small(piece) or piece.text == "of"]
+    return any(
+        piece.role in TARGETS
+        and not (
+            at > 1
+            and pieces[at - 1].text in {"of", "for"}
+            and pieces[at - 2].role is Role.NEIGHBOUR
+        )
+        for at, piece in enumerate(pieces)
+    )
+
+
+def _is_done_to_it(clause: Clause, told: Told) -> bool:
+    """Whether *it* or *them* is what is measured: *meter them while the battery is off*."""
+    return any(
+        piece.role in {Role.INSTRUMENT, Role.MEASURE}
+        and acts_on(clause.pieces, at, told, bare=False)
+        for at, piece in enumerate(clause.pieces)
+    )
+
+
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
+_PROHIBITED = frozenset([("not", "allowed"), ("is", "forbidden"), ("is", "prohibited")])
 _LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
 
 
@@ -408,9 +305,44 @@ def _is_warning(
     """Whether a clause does nothing but forbid: *never put a meter on the squib*."""
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
+    if not goes_on and Role.VALUE not in clause.roles and clause.words[-2:] in _PROHIBITED:
+        return True
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
+
+
+def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
+    """Whether somebody else did or wanted it, and was refused: *customer asked ..., told no*."""
+    if Role.VALUE in clause.roles or not aside(Aside.OTHERS).any_in(clause.words):
+        return False
+    refusal = aside(Aside.REFUSAL)
+    return told.refused or (following is not None and refusal.any_in(following.words))
+
+
+def _is_left_undone(
+    clause: Clause, dangers: Sequence[tuple[Piece, Reason]], following: Clause | None
+) -> bool:
+    """Whether a clause tells that nothing was done: *squib not measured*."""
+    if Role.VALUE in clause.roles or (following is not None and following.joiner in _LOOSENING):
+        return False
+    if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
+        return False
+    at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
+    if not at or clause.pieces[at - 1].text not in _NEGATING:
+        return False
+    before = clause.pieces[at - 2] if at > 1 else None
+    return before is None or before.role in LEADING or before.text in _COPULA
+
+
+_NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])
+_COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
+
+
+def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether an igniter was fired by a crash, and by nobody."""
+    kinds = [piece.role for piece, _ in dangers]
+    return kinds == [Role.POWER] and aside(Aside.CRASH).any_in(clause.words)
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:

@@ -23,7 +23,7 @@ _STAR = "*"
 
 
 class Role(StrEnum):
-    """What a word does in a sentence; of equal entries of the table the first role counts."""
+    """What a word does in a sentence; of equal entries the first role counts."""
 
     JOINER = "joiner"
     HARMLESS = "harmless"
@@ -38,6 +38,8 @@ class Role(StrEnum):
     POWER = "power"
     BRIDGE = "bridge"
     DEPLOY = "deploy"
+    FORCE = "force"
+    LIVE = "live"
     PATH = "path"
     MEASURE = "measure"
     QUANTITY = "quantity"
@@ -75,7 +77,14 @@ class Aside(StrEnum):
     COUNTED = "counted"
     NUMBERED = "numbered"
     BESIDE = "beside"
-    PUTS = "puts"
+    LIGHT = "light"
+    PRONOUN = "pronoun"
+    JUDGING = "judging"
+    VERDICT = "verdict"
+    CRASH = "crash"
+    OTHERS = "others"
+    REFUSAL = "refusal"
+    CLEANING = "cleaning"
     PUTTING = "putting"
     ARTICLE = "article"
     FITTINGS = "fittings"
@@ -89,11 +98,11 @@ R = TypeVar("R", bound=StrEnum)
 
 
 class Entry(NamedTuple, Generic[R]):
-    """A word or phrase of the table; of those that fit the worthiest counts."""
+    """A word or phrase of the table; of those that fit the longest counts."""
 
     pattern: Pattern
     role: R
-    worth: tuple[int, int]
+    worth: tuple[int, int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,13 +125,13 @@ class Lexicon(Generic[R]):
 
     @classmethod
     def of(cls, table: Mapping[R, Iterable[str]]) -> Self:
-        """Build from role -> entries; of equally long ones the first role of the table counts."""
+        """Build from role -> entries; of equally long ones the first role counts."""
         whole: dict[str, list[Entry[R]]] = defaultdict(list)
         begun: dict[str, list[Entry[R]]] = defaultdict(list)
         for rank, (role, entries) in enumerate(table.items()):
             for written in entries:
                 pattern = tuple(written.split())
-                entry = Entry(pattern, role, (len(pattern), -rank))
+                entry = Entry(pattern, role, (len(pattern), len(written.rstrip(_STAR)), -rank))
                 if pattern[0].endswith(_STAR):
                     begun[pattern[0][:-1]].append(entry)
                 else:

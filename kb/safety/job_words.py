@@ -13,7 +13,7 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import Danger, dangerous_step, live_values, screen
-from kb.safety.igniter_rule import Reason
+from kb.safety.igniter_acts import Reason
 
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:

@@ -19,7 +19,7 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step
-from kb.safety.igniter_rule import Reason
+from kb.safety.igniter_acts import Reason
 from kb.safety.job_words import danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings

@@ -1,7 +1,8 @@
 """The rule on igniters.
 
 What is dangerous and what is allowed is common practice of the trade, no source. The sentences in
-``igniter_sentences.jsonl`` were written as people in workshops write, without sight of the rule.
+``igniter_sentences.jsonl`` and, by another author, ``igniter_sentences_second.jsonl`` were written
+as people in workshops write, without sight of the rule.
 """
 
 import json
@@ -27,16 +28,16 @@ from kb.safety.igniter import (
     screen,
     withheld_line,
 )
-from kb.safety.igniter_rule import Reason
+from kb.safety.igniter_acts import Reason
 from kb.safety.igniter_words import Lexicon
 
-SENTENCES = [
-    json.loads(line)
-    for line in Path(__file__)
-    .with_name("igniter_sentences.jsonl")
-    .read_text(encoding="utf-8")
-    .splitlines()
-]
+CORPORA = {
+    name: [
+        json.loads(line)
+        for line in Path(__file__).with_name(name).read_text(encoding="utf-8").splitlines()
+    ]
+    for name in ("igniter_sentences.jsonl", "igniter_sentences_second.jsonl")
+}
 MOST_HIDDEN = 0.02
 BY_ITS_JOB = {"put a lamp across it and it lit"}
 """Names no igniter at all: only what else is known of its job can tell that it concerns one."""
@@ -51,15 +52,21 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
     return is_shown(text, igniter_job=sentence["system"] == "restraints" or text in BY_ITS_JOB)
 
 
-def test_no_dangerous_sentence_is_shown() -> None:
-    dangerous = [each for each in SENTENCES if each["dangerous"]]
-    assert len(dangerous) == 245
+@pytest.mark.parametrize(
+    ("name", "count"), [("igniter_sentences.jsonl", 245), ("igniter_sentences_second.jsonl", 240)]
+)
+def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
+    dangerous = [each for each in CORPORA[name] if each["dangerous"]]
+    assert len(dangerous) == count
     assert [each["text"] for each in dangerous if in_its_job(each)] == []
 
 
-def test_hardly_any_harmless_sentence_is_hidden() -> None:
-    harmless = [each for each in SENTENCES if not each["dangerous"]]
-    assert len(harmless) == 246
+@pytest.mark.parametrize(
+    ("name", "count"), [("igniter_sentences.jsonl", 246), ("igniter_sentences_second.jsonl", 180)]
+)
+def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
+    harmless = [each for each in CORPORA[name] if not each["dangerous"]]
+    assert len(harmless) == count
     hidden = [each["text"] for each in harmless if not in_its_job(each)]
     assert len(hidden) <= MOST_HIDDEN * len(harmless), hidden
 
@@ -223,7 +230,7 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("fired the old airbag with a battery", Reason.POWER),
         ("side airbag 2.3", Reason.VALUE),
         ("zorbed the squib", Reason.UNKNOWN),
-        ("hairgrip in the airbag plug", Reason.UNKNOWN),
+        ("gewgaw in the airbag plug", Reason.UNKNOWN),
         ("metered the buckle switch, then the squib", Reason.METER),
         ("squib and buckle switch both ohmed", Reason.METER),
         ("with battery off it is safe to ohm the bag", Reason.METER),
@@ -239,6 +246,33 @@ def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
     assert danger is not None
     assert (danger.words, danger.reason) == (verdict.words, reason)
     assert "scan tool" in danger.instead
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "gave the squib a zorb", "took the gewgaw to it", "put the gewgaw on the plug",
+        "touched it with two wires", "hit it with a mallet", "checked it, good", "jumped it",
+        "key on and pulled the yellow plug", "airbag tried, dead", "tested that side, fine",
+        "woke the tensioner",
+    ],
+)  # fmt: skip
+def test_an_empty_or_unknown_verb_counts_and_so_does_it(text: str) -> None:
+    assert not is_shown(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "put it back", "gave it a clean", "took the plug off to look", "squib not measured",
+        "customer asked could we bridge the airbag, told no", "pin drag test: 2 loose",
+        "tensioner fired in the accident", "checked the bag for tears", "left bag on the shelf",
+        "scan tool 6.8. Plug reseated, dropped to 2.1", "live data: side bag went 2.2, 2.2, 9, 2.2",
+        "earth strap of the bag module 0.01 V",
+    ],
+)  # fmt: skip
+def test_what_is_plainly_harmless_is_shown(text: str) -> None:
+    assert is_shown(text, igniter_job=True), judged(text, igniter_job=True)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,420 @@
+"""What a clause does to an igniter.
+
+A clause is dangerous by its acts (measuring, powering, bridging, breaking), its instruments, its
+electrical values, or by an unknown or empty verb or thing on the circuit, named or called *it*.
+All of it is common practice, no source.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+from enum import StrEnum
+
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_words import Aside, Role, aside, words_in
+
+
+class Reason(StrEnum):
+    """Why a sentence is not shown."""
+
+    METER = "a meter, lamp or probe sends current through an igniter and may fire it"
+    POWER = "a voltage on an igniter fires it"
+    BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
+    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
+
+
+TARGETS = frozenset([Role.IGNITER, Role.SHARED])
+LEADING = frozenset([*TARGETS, Role.CONTACT, Role.HARNESS])
+PARTS = frozenset([*LEADING, Role.CLOCK_SPRING])
+OBJECTS = PARTS | {Role.UNIT}
+_GRAVE = {
+    Role.INSTRUMENT: Reason.METER,
+    Role.MEASURE: Reason.METER,
+    Role.POWER: Reason.POWER,
+    Role.BRIDGE: Reason.BRIDGE,
+    Role.PATH: Reason.METER,
+    Role.QUANTITY: Reason.VALUE,
+    Role.VALUE: Reason.VALUE,
+}
+NOUNS = OBJECTS | {Role.NEIGHBOUR, Role.RAIL, Role.PLACE, Role.FUNCTION, Role.ONTO}
+_TESTED = TARGETS | {Role.HARNESS, Role.CLOCK_SPRING}
+SMALL = frozenset([Role.FUNCTION, Role.PLACE])
+_MOST_BETWEEN = 3
+"""So many small words may stand between *on* and what it is put on."""
+_NEAR = 8
+"""So many pieces before a word can bear on it."""
+_MOST_APART = 5
+"""So many pieces may stand between an unknown thing and *on*."""
+
+
+@dataclass(slots=True)
+class Told:
+    """What the clauses before have said.
+
+    Attributes
+    ----------
+    live : frozenset of float
+        What the job's readings by scan tool had.
+    by_scan, beside : bool
+        The last thing spoken of is a live value, or a part beside the igniter.
+    apart : bool
+        Clock spring or harness is off at its ends.
+    unit_off, end_off : bool
+        The control unit is unplugged; so is what it leads to.
+    listed : Clause or None
+        The clause before, if it told the live value of an igniter or named the scan tool alone.
+    heading : bool
+        The sentence is headed by a live reading or a known load: *live data: ...*.
+    load : bool
+        The last thing spoken of is a known load in the igniter's place.
+    lamp : bool
+        A lamp was spoken of in this sentence.
+    forbade : bool
+        The clause before was a warning.
+    measured : bool
+        Something beside the igniter was measured in this sentence.
+    named : bool
+        An igniter was named in this sentence, and nothing said of it yet.
+    scanned : bool
+        A sentence before told a live value, and nothing was unplugged or measured since.
+    refused : bool
+        The clause before refuses: *job refused: ...*.
+    grip : bool
+        The sentence is about how firmly contacts hold.
+    under_power : bool
+        The circuit has supply, by this sentence.
+    """
+
+    live: frozenset[float]
+    by_scan: bool = False
+    beside: bool = False
+    apart: bool = False
+    unit_off: bool = False
+    end_off: bool = False
+    listed: Clause | None = None
+    heading: bool = False
+    load: bool = False
+    lamp: bool = False
+    forbade: bool = False
+    measured: bool = False
+    named: bool = False
+    under_power: bool = False
+    scanned: bool = False
+    refused: bool = False
+    grip: bool = False
+
+    def at_new_sentence(self) -> "Told":
+        """Keep what is unplugged; what is spoken of must be named anew."""
+        return Told(
+            live=self.live,
+            apart=self.apart,
+            unit_off=self.unit_off,
+            end_off=self.end_off,
+            scanned=self.by_scan or self.scanned,
+        )
+
+
+def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what could fire an igniter, or tells of it."""
+    target = next((piece for piece in clause.pieces if piece.role in TARGETS), None)
+    if target is not None and _is_left_out(clause):
+        if told.measured:
+            yield Piece(Role.MEASURE, target.words), Reason.METER
+        if told.lamp and clause.pieces[0].role is Role.ONTO:
+            yield Piece(Role.INSTRUMENT, target.words), Reason.METER
+    handled = _HANDLING & clause.vocabulary
+    if handled and told.under_power | (Role.LIVE in clause.roles) and _is_on_plug(clause):
+        yield Piece(Role.UNKNOWN, tuple(sorted(handled))), Reason.UNKNOWN
+    for at, piece in enumerate(clause.pieces):
+        if piece.role in _GRAVE:
+            yield piece, _GRAVE[piece.role]
+        elif piece.role in _MAYBE:
+            acts_as, reason, does = _MAYBE[piece.role]
+            if does(clause, at, told):
+                yield Piece(acts_as, piece.words), reason
+
+
+_HANDLING = frozenset(
+    [
+        *("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug"),
+        *("disconnect", "pulled", "swapped", "crossed", "split", "cut", "joined"),
+    ]
+)
+
+
+def _is_on_plug(clause: Clause) -> bool:
+    """Whether a clause is about the circuit itself, not read by scan tool."""
+    return bool(clause.roles & {*TARGETS, Role.CONTACT}) and Role.SCAN not in clause.roles
+
+
+def _is_left_out(clause: Clause) -> bool:
+    """Whether a clause leaves its verb to the one before: *..., then the squib*."""
+    verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
+    rest = (p for p in clause.pieces if p.role not in NOUNS)
+    return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
+
+
+def _is_put(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a lamp is put on a circuit: *lamp on the plug*, *with a lamp*."""
+    pieces = clause.pieces
+    if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
+        return False
+    before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
+    is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
+    return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
+        pieces, at, told
+    )
+
+
+def _puts_something(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a thing is put on the circuit that is none of those which may be."""
+    pieces = clause.pieces
+    if pieces[at].text in _TAKES and _COMPLETING & clause.vocabulary:
+        return False
+    things: list[Piece] = []
+    for near in range(at + 1, min(at + 8, len(pieces))):
+        if things and _leads_to_target(pieces, near - 1, told):
+            return not any(
+                p.role in _MAY_BE_PUT or words_in(Aside.FITTINGS) & set(p.words) for p in things
+            )
+        things.append(pieces[near])
+    return False
+
+
+_MAY_BE_PUT = frozenset([Role.SUBSTITUTE, Role.GRIP, Role.CONTACT, Role.HARMLESS])
+
+
+_TAKES = frozenset(["took", "take", "takes", "taking", "got", "get"])
+_INTO = frozenset(["in", "at", "into"])
+
+
+def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
+    """Whether *on*, *in*, *to* ... a part of the circuit follows at once."""
+    following = pieces[at + 1 : at + 2 + _MOST_BETWEEN + 1]
+    if not following or following[0].role is not Role.ONTO:
+        return bool(following) and following[0].words[0] in _INTO
+    for piece in following[1:]:
+        if piece.role in LEADING or (_is_pronoun(piece, told) and piece.text != "both"):
+            return True
+        if not is_small(piece):
+            return False
+    return False
+
+
+def _is_done(clause: Clause, at: int, _: Told) -> bool:
+    """Whether somebody fires it: *fired the old one*; *has fired* is a finding."""
+    pieces = clause.pieces
+    if aside(Aside.MODAL).any_in(
+        [word for piece in pieces[max(0, at - _NEAR) : at] for word in piece.words]
+    ):
+        return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
+    tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
+    following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
+    by_hand = len(pieces[at].words) > 2 or {"hand", "manually", "remotely"} & clause.vocabulary
+    return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
+
+
+def _bridges(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *jumped*, *link* ... is no value that jumps."""
+    if at and clause.pieces[at - 1].text == "no":
+        return False
+    touches = bool(clause.roles & PARTS) or acts_on(clause.pieces, at, told, bare=False)
+    return touches and not told.by_scan and not clause.by_scan_tool
+
+
+def _is_tested(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a test without a word of how goes through the circuit."""
+    if clause.roles & _TESTED:
+        return Role.GRIP not in clause.roles
+    if clause.words[0] == "they":
+        return False  # what the customer heard
+    others = {"side", "sides", "ones"} & {
+        p.text for p in clause.pieces[at + 1 : at + _MOST_BETWEEN]
+    }
+    return bool(others) or acts_on(clause.pieces, at, told, bare=False)
+
+
+def _is_fed(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a feed or an earth is put on the circuit: *a feed on the plug*."""
+    return Role.UNIT not in clause.roles and _leads_to_target(clause.pieces, at, told)
+
+
+def _is_source(clause: Clause, at: int, _: Told) -> bool:
+    """Whether a battery is put on the circuit, and not taken off or on the car."""
+    piece, said = clause.pieces[at], clause.roles
+    source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
+    return source and bool(said & {*TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
+
+
+SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
+_HOLDERS = frozenset(["box", "fusebox", "holder"])
+
+
+def _is_applied(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an unknown word is what is put on the circuit, or what is done to it."""
+    pieces = clause.pieces
+    for near in range(at, min(at + _MOST_APART, len(pieces))):
+        if near > at and pieces[near].role in LEADING:
+            break
+        if _leads_to_target(pieces, near, told):
+            return True
+    ends = pieces[at].words[0].endswith(("ed", "ing"))
+    is_verb = at == 0 or pieces[at - 1].text not in words_in(Aside.ARTICLE)
+    is_deed = is_verb and not pieces[at].words[0].endswith("s")  # *it catches*: nobody did it
+    if is_deed and acts_on(pieces, at, told, bare=ends):
+        return True
+    if _is_means(clause, at, told):
+        return True
+    return pieces[at].words[0].endswith("ed") and at > 0 and pieces[at - 1].role in TARGETS
+
+
+def _is_means(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a word names with what something is done to an igniter: *with two wires*."""
+    before = [p for p in clause.pieces[max(0, at - _MOST_BETWEEN) : at] if p.role is Role.FUNCTION]
+    if not any(piece.text in _WITH for piece in before):
+        return False
+    if words_in(Aside.CLEANING) & clause.vocabulary:
+        return False
+    wire = clause.pieces[at].role is Role.HARNESS
+    objects = (LEADING - {Role.HARNESS} if wire else TARGETS) & clause.roles
+    return bool(objects) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
+
+
+_WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
+
+
+def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool:
+    """Whether what follows a verb at once is the igniter, its plug or *it*.
+
+    Without an article only if bare: *zorbed squib*.
+    """
+    for piece in pieces[at + 1 : at + 2 + _MOST_BETWEEN]:
+        if _is_pronoun(piece, told):
+            return True
+        if piece.role in TARGETS or piece.role is Role.CONTACT:
+            return bare
+        if not is_small(piece):
+            return False
+        bare |= piece.text in words_in(Aside.ARTICLE)
+    return False
+
+
+def _is_pronoun(piece: Piece, told: Told) -> bool:
+    """Whether *it*, *both*, *the old one* ... may be an igniter."""
+    return piece.text in words_in(Aside.PRONOUN) and not told.beside
+
+
+def _does_something(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *put*, *gave*, *took* ... does to the circuit what no known word says."""
+    pieces = clause.pieces
+    if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool or _is_side(pieces, at):
+        return False
+    return _puts_something(clause, at, told) or (
+        acts_on(pieces, at, told, bare=True) and _says_nothing(clause, at)
+    )
+
+
+def _is_side(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether *left* is no verb."""
+    following = pieces[at + 1].text if at + 1 < len(pieces) else ""
+    return pieces[at].text == "left" and following not in {"a", "my", "our", "it"}
+
+
+def _says_nothing(clause: Clause, at: int) -> bool:
+    """Whether no word tells what comes of an empty verb: *put it back*, *gave it a clean*."""
+    verb, rest = clause.pieces[at].text, clause.pieces[at + 1 :]
+    if verb.startswith("touch"):
+        return any(piece.role is Role.ONTO or piece.text in _WITH for piece in rest)
+    if verb in _GIVES:
+        return not (_GIVEN | _COMPLETING) & clause.vocabulary
+    known = any(piece.role not in _SAYS_NOTHING for piece in rest)
+    return not known and not _COMPLETING & clause.vocabulary
+
+
+_SAYS_NOTHING = frozenset(
+    [
+        *LEADING,
+        Role.NEIGHBOUR,
+        Role.UNKNOWN,
+        Role.FUNCTION,
+        Role.PLACE,
+        Role.ONTO,
+        Role.DEPLOY,
+        Role.NUMBER,
+    ]
+)
+_GIVES = frozenset(["gave", "give", "gives", "giving"])
+_GIVEN = frozenset(
+    ["clean", "wipe", "tug", "wiggle", "push", "pull", "look", "rub", "spray", "dry", "wobble"]
+)
+_COMPLETING = frozenset(
+    ["off", "out", "back", "apart", "away", "in", "down", "home", "up", "ab", "weg", "raus", "rein"]
+)
+
+
+def _is_judged(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an igniter is tested and nothing said of how: *checked the squib, good*."""
+    pieces = clause.pieces
+    if pieces[at].text not in words_in(Aside.JUDGING):
+        return False
+    if clause.roles & {Role.GRIP, Role.SUBSTITUTE}:
+        return False
+    if at and pieces[at - 1].role in TARGETS:
+        return _has_no_matter(pieces[at + 1 :])
+    rest = list(pieces[at + 1 :])
+    while rest and is_small(rest[0]) and not _is_pronoun(rest[0], told):
+        rest.pop(0)
+    if not rest or not (rest[0].role in TARGETS or _is_pronoun(rest[0], told)):
+        return False
+    if pieces[at].text == "read":
+        codes = {"out", "code", "codes", "again"} & clause.vocabulary
+        return Role.SCAN not in clause.roles and not told.by_scan and not codes
+    noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
+    return not noun and _has_no_matter(rest[1:])
+
+
+def _has_no_matter(pieces: Sequence[Piece]) -> bool:
+    """Whether nothing is named that was looked for: *for damage*, *against the list*."""
+    begin = next((at for at, p in enumerate(pieces) if p.text in _LOOKED), len(pieces))
+    matter = (piece for piece in pieces[begin + 1 :] if piece.role is Role.KNOWN)
+    return all(piece.text in words_in(Aside.VERDICT) for piece in matter)
+
+
+_LOOKED = frozenset(["for", "against", "on", "in"])
+
+
+def is_small(piece: Piece) -> bool:
+    """Whether a word may stand between a verb and what it is done to: *the*, *left*, *old*."""
+    return piece.role is Role.PLACE or piece.text in words_in(Aside.ARTICLE)
+
+
+def _is_forced(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an igniter is hit, heated or opened."""
+    if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
+        return not told.beside
+    return any(
+        piece.role in {*TARGETS, Role.CONTACT} or _is_pronoun(piece, told)
+        for piece in clause.pieces
+    )
+
+
+def _is_unclear(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *put*, *gave*, *tried* ... hides what is done."""
+    return _does_something(clause, at, told) or _is_judged(clause, at, told)
+
+
+_MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
+    Role.LAMP: (Role.INSTRUMENT, Reason.METER, _is_put),
+    Role.DEPLOY: (Role.POWER, Reason.POWER, _is_done),
+    Role.JUMP: (Role.BRIDGE, Reason.BRIDGE, _bridges),
+    Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
+    Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),
+    Role.FUNCTION: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
+    Role.PLACE: (Role.UNKNOWN, Reason.UNKNOWN, _does_something),
+    Role.KNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_unclear),
+    Role.HARNESS: (Role.UNKNOWN, Reason.UNKNOWN, _is_means),
+    Role.FORCE: (Role.UNKNOWN, Reason.UNKNOWN, _is_forced),
+    Role.NEIGHBOUR: (Role.POWER, Reason.POWER, _is_source),
+    Role.UNKNOWN: (Role.UNKNOWN, Reason.UNKNOWN, _is_applied),
+}
+"""Role -> what a word of it acts as, and why that is dangerous, where the check says so."""
