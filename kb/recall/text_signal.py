@@ -424,6 +424,9 @@ class Postings:
         -------
         ndarray of bool, shape (n,)
         """
+        if rows.all():  # most often, and a term without a row has no list
+            in_words, _ = look_up(self.words.rows.keys, terms)
+            return in_words | look_up(self.grams.words.keys, terms)[0]
         return self.words.holds(terms, rows) | self.grams.holds(terms, rows)
 
 
