@@ -351,6 +351,9 @@ class Postings:
 
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return for each term whether any of the chosen rows, shape (n_rows,), holds it."""
+        if rows.all():  # most often, and a term without a row has no list
+            in_words, _ = look_up(self.words.rows.keys, terms)
+            return in_words | look_up(self.grams.words.keys, terms)[0]
         return self.words.holds(terms, rows) | self.grams.holds(terms, rows)
 
 
