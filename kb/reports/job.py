@@ -96,9 +96,8 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Opened", no_wrap=True)
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
-    for job in jobs.jobs:
-        complaint = JobWords.of(job).shown(job.complaint)
-        what = Text(shortened(" ".join(complaint.split()), 70))
+    for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
+        what = Text(shortened(" ".join(job.complaint.split()), 70))
         what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
@@ -113,7 +112,7 @@ def render_history(history: History) -> RenderableType:
         *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
         layout.labelled(
-            [(_moment(each), Text(words.shown(_change(each)))) for each in history.changes]
+            [(_moment(each), Text(words.named(_change(each)))) for each in history.changes]
         ),
     )
 

@@ -1,7 +1,7 @@
 """The job in progress as a page: what was seen, where it stands, what to do next."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -13,7 +13,7 @@ from kb.reports.causes import showing_line
 from kb.reports.job import item_line, state
 from kb.reports.labels import complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
@@ -90,7 +90,7 @@ def _words(working: WorkingJob) -> JobWords:
 
 
 def _circuit(working: WorkingJob) -> Iterator[layout.Row]:
-    advice, said = working.advice, _words(working).shown
+    advice, said = working.advice, _words(working).named
     if not advice.circuit:
         return
     line = Text()
@@ -115,7 +115,7 @@ def _heading(working: WorkingJob) -> str:
 
 
 def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
-    advice, said = working.advice, _words(working).shown
+    advice, said = working.advice, _words(working).named
     shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
     for each in shown:
         moved = abs(each.chance - each.before) >= LEAST_SHOWN
@@ -164,7 +164,7 @@ def _step(place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
         yield "", Text(_record(step), "dim")
 
 
-def branch_line(branch: Branch) -> str:
+def branch_line(branch: Branch, said: Callable[[str], str] = FIT.named) -> str:
     """Return one outcome in one line: how likely, what it would leave, and what then."""
     if not branch.leaves:
         return f"{percent(branch.chance)} {branch.seen}: then {branch.then}"
@@ -172,9 +172,10 @@ def branch_line(branch: Branch) -> str:
     for cause, chance in branch.leaves:
         parts[cause.component] += chance
     likely = sorted(parts.items(), key=lambda each: -each[1])[:SHOWN_LEFT]
-    left = [f"{name} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
+    left = [f"{said(name)} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
-    return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {branch.then or AFRESH}"
+    then = said(branch.then) if branch.then else AFRESH
+    return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {then}"
 
 
 def _record(step: Step) -> str:

@@ -8,11 +8,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Attempt, DiagnosticTest, Job, Reading, System
+from kb.case import Attempt, Cause, DiagnosticTest, Job, Reading, System
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
-from kb.safety.igniter import Danger, dangerous_step, live_values, screen
+from kb.safety.igniter import Danger, dangerous_step, live_values, screen, withheld_line
 from kb.safety.igniter_acts import Reason
 
 
@@ -53,20 +53,40 @@ class JobWords:
         """Return words of the job, or the line that stands in their place."""
         return screen(text, restraint=self.igniter_job, job=self.number, live=self.live)
 
+    def named(self, text: str) -> str:
+        """Return a name, a condition or a customer's words: they tell values, but no step."""
+        danger = dangerous_step(text, igniter_job=self.igniter_job)
+        stands = danger is None or danger.reason is Reason.VALUE
+        return text if stands else withheld_line(self.number)
+
+    def shown_cause(self, cause: Cause) -> Cause:
+        """Return a cause with its names and words fit to be shown."""
+        named = replace(
+            cause,
+            component=self.named(cause.component),
+            location=cause.location and self.named(cause.location),
+            position=cause.position and self.named(cause.position),
+            words=self._shown(cause.words),
+        )
+        return (
+            named
+            if self.named(cause.label) == cause.label
+            else replace(named, component=withheld_line(self.number), location=None)
+        )
+
     def shown_job(self, job: Job) -> Job:
         """Return the job with all its words fit to be shown."""
         return replace(
             job,
-            complaint=self.shown(job.complaint),
-            conditions=self._shown(job.conditions),
+            complaint=self.named(job.complaint),
+            conditions=job.conditions and self.named(job.conditions),
+            technician=job.technician and self.named(job.technician),
             readings=tuple(map(self.shown_reading, job.readings)),
             tests=tuple(self._test(test) for test in job.tests),
-            cause=job.cause and replace(job.cause, words=self._shown(job.cause.words)),
+            circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
+            cause=job.cause and self.shown_cause(job.cause),
             proved_by=self._shown(job.proved_by),
-            attempts=tuple(
-                replace(each, words=self._shown(each.words), verified=self._shown(each.verified))
-                for each in job.attempts
-            ),
+            attempts=tuple(map(self._attempt, job.attempts)),
             contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
             notes=self._shown(job.notes),
         )
@@ -77,18 +97,42 @@ class JobWords:
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
         whole = f"{test.name}: {test.seen}"
+        speaks = replace(
+            test,
+            points_to=tuple(map(self.named, test.points_to)),
+            clears=tuple(map(self.named, test.clears)),
+        )
         if (said := self.shown(whole)) == whole:
-            return test
-        name = self.shown(test.name)
-        return replace(test, name=name if name == test.name else "a test", seen=said)
+            return speaks
+        plain = self.shown(test.name) == test.name and self.named(whole) == whole
+        name = test.name if plain else "a test"
+        return replace(speaks, name=name, seen=said)
+
+    def _attempt(self, attempt: Attempt) -> Attempt:
+        return replace(
+            attempt,
+            component=self.named(attempt.component),
+            words=self._shown(attempt.words),
+            verified=self._shown(attempt.verified),
+        )
 
     def shown_reading(self, reading: Reading) -> Reading:
         """Return a reading without a method that is not to be repeated."""
+        reading = replace(
+            reading,
+            item=self.named(reading.item),
+            position=reading.position and self.named(reading.position),
+            condition=reading.condition and self.named(reading.condition),
+        )
         if reading.method is None:
             return reading
         whole = f"{reading.item}: {reading.method}"
         said = self.shown(whole)
         return reading if said == whole else replace(reading, method=said)
+
+
+FIT = JobWords(number=None, igniter_job=False)
+"""Words of no one job, such as the name of a cause or a part."""
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
@@ -113,8 +157,11 @@ def _sentences(job: Job) -> Iterator[str]:
     """Everything on a job that tells what was done, each part in one sentence."""
     yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes))
     for reading in job.readings:
-        if reading.method:
-            yield f"{reading.place} {reading.typed} {reading.method}"
+        how = " ".join(filter(None, (reading.method, reading.condition)))
+        yield f"{reading.place} {reading.typed} {how}" if how else reading.place
+    yield from (link.name for link in job.circuit)
+    if job.cause is not None:
+        yield job.cause.label
     yield from (f"{test.name}: {test.seen}" for test in job.tests)
     for attempt in job.attempts:
         yield from _attempt(attempt)

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import chain
 from math import exp
 
 from kb.case import Cause, Complaint, Job
@@ -20,8 +21,8 @@ from kb.rates.fixes import FixRate
 from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.job_words import JobWords
-from kb.services.knowledge import CauseRepairs, repairs_of, shop_knowledge
+from kb.safety.job_words import FIT, JobWords
+from kb.services.knowledge import CauseRepairs, fit_rate, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.repairs import StoredRepair
@@ -33,6 +34,8 @@ LEAST_NAMED = 0.15
 """A cause is told to be named from this likeness on ..."""
 NAMED_OUTRIGHT = 0.4
 """... and from this on even where no past job resembles the complaint."""
+MOST_PROOFS = 5
+"""So many proofs of a cause are looked at for one that may be shown."""
 LEAST_TOLD = 0.01
 """A cause that no similar job had is told only from this chance on."""
 
@@ -213,9 +216,8 @@ def causes(
         told = {number for each in shown for number in (each.example, *each.jobs)}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
-        last = [_last_told(each.repairs) for each in repairs.values()]
-        proving = work.jobs.get_many(each.number for each in last if each)
-        proved_on = {job.cause.key: job for job in proving if job.cause}
+        last = {key: _last_told(each.repairs) for key, each in repairs.items()}
+        proving = {job.number: job for job in work.jobs.get_many(chain(*last.values()))}
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
@@ -233,7 +235,7 @@ def causes(
                 each,
                 cause_of[each.example],
                 repairs[keys[each.cause]],
-                proved_on.get(keys[each.cause]),
+                [proving[number] for number in last[keys[each.cause]]],
             )
             for each in shown
         ),
@@ -392,8 +394,8 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         vehicle=job.vehicle.label,
         opened=job.opened,
         odometer_km=job.odometer_km,
-        complaint=words.shown(job.complaint),
-        cause=job.cause.label if job.cause else "",
+        complaint=words.named(job.complaint),
+        cause=words.shown_cause(job.cause).label if job.cause else "",
         fix=fix and words.shown(fix),
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
@@ -406,10 +408,10 @@ def _likely(
     each: CauseChance,
     cause: Cause,
     known: CauseRepairs,
-    proved_on: Job | None,
+    proved_on: Sequence[Job],
 ) -> LikelyCause:
     return LikelyCause(
-        cause=replace(cause, position=None, words=None),
+        cause=FIT.shown_cause(replace(cause, position=None, words=None)),
         chance=each.chance,
         by_jobs=each.by_jobs,
         by_model=each.by_model,
@@ -422,19 +424,27 @@ def _likely(
         else (),
         jobs=each.jobs,
         all_jobs=len(known.repairs),
-        fixes=known.rates,
+        fixes=tuple(map(fit_rate, known.rates)),
         proved=_proof(proved_on, asked.known.wording),
     )
 
 
-def _last_told(repairs: Sequence[StoredRepair]) -> StoredRepair | None:
-    """Return the repair, closed last, that tells what proved the cause."""
+def _last_told(repairs: Sequence[StoredRepair]) -> list[int]:
+    """Return the numbers of the jobs, closed last, that tell what proved the cause."""
     told = [each for each in repairs if each.proved_by]
-    return max(told, key=lambda each: (each.closed, each.number), default=None)
+    told.sort(key=lambda each: (each.closed, each.number), reverse=True)
+    return [each.number for each in told[:MOST_PROOFS]]
 
 
-def _proof(job: Job | None, wording: Wording) -> LastProof | None:
-    if job is None or job.number is None or job.closed is None or job.proved_by is None:
-        return None
-    text = JobWords.of(job, wording).shown(job.proved_by)
-    return LastProof(text=text, job=job.number, closed=job.closed)
+def _proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:
+    """Return the newest proof that may be shown, or that it may not."""
+    found = None
+    for job in jobs:
+        if job.number is None or job.closed is None or job.proved_by is None:
+            continue
+        text = JobWords.of(job, wording).shown(job.proved_by)
+        proof = LastProof(text=text, job=job.number, closed=job.closed)
+        if text == job.proved_by:
+            return proof
+        found = found or proof
+    return found

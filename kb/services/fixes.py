@@ -12,8 +12,10 @@ from kb.rates.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
 from kb.services.fix_history import learn, wider_history
 from kb.services.indexing import shop_wording
+from kb.services.knowledge import fit_rate
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -98,7 +100,7 @@ def fixes(
         told = rated(repairs, settings.rates, history, clock=clock, silence=silence)
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
-        cause=cause,
+        cause=FIT.shown_cause(cause),
         cautions=cautions_of(
             Situation.of_causes([cause], (each.system for each in repairs)), wording
         ),
@@ -113,7 +115,7 @@ def fixes(
         silence_days=days,
         fixes=tuple(
             RatedFix(
-                rate=fix.rate,
+                rate=fit_rate(fix.rate),
                 curve=fix.curve,
                 first_better=_behind(fix, found),
                 with_silence=counted.get(fix.rate.label),

@@ -9,6 +9,7 @@ from kb.errors import InvalidField
 from kb.rates.due import due, weighed
 from kb.rates.shrinkage import neutral
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
 from kb.services.record import Draft, with_part
@@ -86,8 +87,8 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
                 job=each.job,
                 car=" ".join(filter(None, (job.vehicle.ref, job.vehicle.label))),
                 complaint=job.complaint,
-                cause=job.cause.label if job.cause else "",
-                fix=each.fix,
+                cause=FIT.named(job.cause.label) if job.cause else "",
+                fix=FIT.named(each.fix),
                 closed=job.closed or today,
                 days=each.days,
                 good_until=each.good_until,
@@ -188,7 +189,7 @@ def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
             job=visit.job,
             opened=visit.opened,
             complaint=visit.complaint,
-            cause=visit.cause.label if visit.cause else None,
+            cause=FIT.named(visit.cause.label) if visit.cause else None,
             odometer_km=visit.odometer_km,
         )
         for case, visit in found.items()

@@ -1,11 +1,12 @@
 """What a store knows, brought together to be asked: words, weights, index, vehicles, fix rates."""
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
+from kb.safety.job_words import FIT
 from kb.services.fix_history import wider_history
 from kb.services.indexing import current_index, shop_wording
 from kb.services.weights import shop_settings
@@ -45,6 +46,13 @@ class CauseRepairs:
 
     repairs: tuple[StoredRepair, ...]
     rates: tuple[FixRate, ...]
+
+
+def fit_rate(rate: FixRate) -> FixRate:
+    """Return a fix whose name may be shown."""
+    return replace(
+        rate, component=FIT.named(rate.component), words=rate.words and FIT.shown(rate.words)
+    )
 
 
 def repairs_of(

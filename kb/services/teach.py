@@ -6,7 +6,7 @@ from kb.errors import Notice
 from kb.intake.systems import parse_system
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
-from kb.services.knowledge import repairs_of
+from kb.services.knowledge import fit_rate, repairs_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -30,7 +30,7 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         jobs = work.jobs.select(system=wanted, state="closed")
         keys = dict.fromkeys(job.cause.key for job in jobs if job.cause)
         known = repairs_of(work, address, keys, settings)
-        rates = {key: each.rates for key, each in known.items()}
+        rates = {key: tuple(map(fit_rate, each.rates)) for key, each in known.items()}
         wording = shop_wording(work)
         drawn = lesson(reversed(jobs), wanted, rates, wording)
     return Teaching(

@@ -139,12 +139,13 @@ def working_job(
         keys = [prior.cause.key for prior in priors]
         history = work.jobs.with_causes(keys)
         repairs = repairs_of(work, address, keys, settings)
-        presence = Presence(who=who, now=now, deeds=_deeds(job, work.changes.of(number)))
+        changes = work.changes.of(number)
+        presence = Presence(who=who, now=now, deeds=_deeds(job, changes))
     system_of = {each.number: each.system for each in near}
     usual = [_usual_system(each, system_of) for each in kept]
     systems = [system for system in usual if system is not None]
     advice = advise(
-        job,
+        _given_here(job, changes),
         priors,
         history,
         known.wording,
@@ -192,7 +193,7 @@ def confirm(
     InvalidField
         If nobody's initials are given, or there is no such step, or it is not locked.
     """
-    if not by or not by.strip():
+    if not by or not any(sign.isalnum() for sign in by):
         raise InvalidField("who", by, "is missing; whoever confirms gives initials with --who")
     working, found = _found(address, number, step, settings, by, now)
     if not found.locks:
@@ -264,6 +265,14 @@ def _deeds(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
     return tuple(_deed(job, change) for change in changes)
 
 
+def _given_here(job: Job, changes: Iterable[Change]) -> Job:
+    """Leave out confirmations that nobody gave on this very job: they came with an import."""
+    here = {change.field for change in changes}
+    given = enumerate(job.confirmations)
+    kept = tuple(each for place, each in given if f"confirmations[{place}]" in here)
+    return replace(job, confirmations=kept)
+
+
 def _deed(job: Job, change: Change) -> Deed:
     at, who = change.at, change.who
     field, _, place = change.field.partition("[")
@@ -273,7 +282,7 @@ def _deed(job: Job, change: Change) -> Deed:
         return Deed(at=at, who=who, title=test.name, live=supply_on(test))
     if field == "attempts" and index is not None and index < len(job.attempts):
         return Deed(at=at, who=who, title=job.attempts[index].label)
-    return Deed(at=at, who=who)
+    return Deed(at=at, who=who, live=field == "readings")
 
 
 def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:

@@ -9,7 +9,7 @@ from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.recurrence.association import Stratum, chance_of_excess
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import FIT, JobWords
 from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
 from kb.training.telling import telling_jobs
@@ -127,7 +127,7 @@ def _causes(
         cause = group[0].cause
         if cause is not None:
             yield CauseLesson(
-                cause=replace(cause, position=None, words=None),
+                cause=FIT.shown_cause(replace(cause, position=None, words=None)),
                 share=len(group) / len(cases),
                 said=_typical([said[id(job)] for job in group], said.values()),
                 codes=_typical([codes[id(job)] for job in group], codes.values()),
@@ -175,12 +175,14 @@ def _failure(jobs: Sequence[Job]) -> FailedFirst:
     attempts = [job.attempts[0] for job in missed]
     turned_out = Counter(job.cause.label for job in missed if job.cause)
     return FailedFirst(
-        fix=attempts[0].label,
+        fix=FIT.named(attempts[0].label),
         tried=len(jobs),
         failed=len(missed),
         minutes=known_median(attempt.minutes for attempt in attempts),
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
-        turned_out=tuple(Miss(cause=cause, count=n) for cause, n in turned_out.most_common()),
+        turned_out=tuple(
+            Miss(cause=FIT.named(cause), count=n) for cause, n in turned_out.most_common()
+        ),
         jobs=_numbers(missed),
     )
 

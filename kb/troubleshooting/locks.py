@@ -126,8 +126,13 @@ def unvouched(job: Job, wording: Wording) -> tuple[str, ...]:
 
 
 def _general(name: str) -> GeneralTest | None:
-    key = key_of(name)
-    return next((each for each in general_tests().test if key_of(each.name) == key), None)
+    """Return the trade's test of that name, or of one that the name begins with."""
+    key, plain = key_of(name), even(name.replace("-", " "))
+    for general in general_tests().test:
+        known = (general.name, *general.also)
+        if key == key_of(general.name) or any(plain.startswith(f"{each} ") for each in known):
+            return general
+    return None
 
 
 def _holds(given: Confirmation, presence: Presence, hours: float) -> bool:

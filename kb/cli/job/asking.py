@@ -5,11 +5,13 @@ from enum import StrEnum
 from typing import Any, TypeVar
 
 import click
+from rich.text import Text
 
 from kb.cli.main import App
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
+from kb.reports import layout
 from kb.reports.job import render_draft
 from kb.safety.job_words import danger_line
 from kb.services.record import Draft, Recorded, keep
@@ -84,7 +86,8 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
     happened = click.get_current_context().meta.get(HAPPENED, False)
     if draft.dangers and ask and not happened:
         for danger in draft.dangers:
-            click.secho(f"DANGER   {danger_line(danger)}", bold=True)
+            line = Text(danger_line(danger), "bold")
+            print_page(layout.labelled([("DANGER", line)], style="bold red"))
         happened = click.confirm("Was that in fact done? Store it as what happened", default=False)
         if not happened:
             click.echo("Nothing was stored.")
