@@ -20,7 +20,7 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.knowledge import CauseRepairs, fit_rate, repairs_of, shop_knowledge
 from kb.settings import Settings
@@ -34,6 +34,8 @@ LEAST_NAMED = 0.15
 """A cause is told to be named from this likeness on ..."""
 NAMED_OUTRIGHT = 0.4
 """... and from this on even where no past job resembles the complaint."""
+WORTH_A_CAUTION = 0.1
+"""What is less likely than this brings no cautions but the gravest."""
 MOST_PROOFS = 5
 """So many proofs of a cause are looked at for one that may be shown."""
 LEAST_TOLD = 0.01
@@ -174,7 +176,18 @@ def similar(
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
     return SimilarAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked, [*jobs, *asked.named]),
+        cautions=_cautions(
+            asked,
+            [
+                *(
+                    job
+                    for neighbour, job in zip(neighbours, jobs, strict=True)
+                    if neighbour.chance >= WORTH_A_CAUTION
+                ),
+                *asked.named,
+            ],
+            jobs,
+        ),
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.diagnosis.recalled.cases,
         matches=tuple(
@@ -214,6 +227,7 @@ def causes(
         )
         cause_of = {job.number: job.cause for job in near if job.cause}
         told = {number for each in shown for number in (each.example, *each.jobs)}
+        likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
         last = {key: _last_told(each.repairs) for key, each in repairs.items()}
@@ -221,7 +235,11 @@ def causes(
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         complaint=asked.complaint,
-        cautions=_cautions(asked, [*(job for job in near if job.number in told), *asked.named]),
+        cautions=_cautions(
+            asked,
+            [*(job for job in near if job.number in likely), *asked.named],
+            [job for job in near if job.number in told],
+        ),
         notices=(
             *asked.notices,
             *_from_other_cars(asked, near),
@@ -378,11 +396,17 @@ def _had_it(job: Job) -> str:
     )
 
 
-def _cautions(asked: _Inquiry, told: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked and for every job that what is told rests on."""
-    causes = (job.cause for job in told if job.cause)
-    situation = Situation.of_causes(causes, (job.system for job in told))
-    return cautions_of(Situation.of_complaint(asked.complaint) | situation, asked.known.wording)
+def _cautions(asked: _Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:
+    """Cautions for what was asked and for what is likely; the gravest for all that is told."""
+    wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
+    main = hazards(complaint | _situation(likely), wording)
+    every = hazards(complaint | _situation(told), wording)
+    return cautions([*main, *(each for each in every if each.always and each not in main)])
+
+
+def _situation(jobs: Sequence[Job]) -> Situation:
+    causes = (job.cause for job in jobs if job.cause)
+    return Situation.of_causes(causes, (job.system for job in jobs))
 
 
 def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
