@@ -79,6 +79,8 @@ def read(path: Path) -> Kept:
     OSError
         If there is no file, or it cannot be read.
     """
+    if path.exists() and not path.is_file():
+        raise Damaged(path)  # a pipe would be waited for
     with path.open("rb") as file:
         if os.fstat(file.fileno()).st_size < _HEAD:
             raise Damaged(path)
@@ -89,7 +91,10 @@ def read(path: Path) -> Kept:
         for name, entry in manifest["arrays"].items():
             place = start + entry["start"]
             dtype, shape = np.dtype(entry["type"]), tuple(entry["shape"])
-            raw = data[place : place + math.prod(shape) * dtype.itemsize]
+            size = math.prod(shape) * dtype.itemsize
+            raw = data[place : place + size]
+            if len(raw) != size:
+                raise Damaged(name)
             if (place, len(raw)) not in checked and (
                 xxh3_64_hexdigest(raw.data) != entry["checksum"]
             ):
@@ -97,7 +102,7 @@ def read(path: Path) -> Kept:
             checked.add((place, len(raw)))
             arrays[name] = raw.view(dtype).reshape(shape)
         return Kept(manifest["about"], arrays)
-    except (KeyError, TypeError, AttributeError, OverflowError) as error:
+    except (KeyError, TypeError, AttributeError, OverflowError, ValueError) as error:
         raise Damaged(path) from error
 
 

@@ -6,13 +6,14 @@ the second stores the jobs, in batches, and sets right the links between them.
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
-from itertools import islice
+from itertools import count, islice
 from pathlib import Path
 from typing import Any, TypeVar
 from uuid import UUID, uuid5
 
 import msgspec
 
+from kb.bounds import LARGEST_INTEGER
 from kb.case import Job, Vehicle
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
@@ -185,10 +186,16 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
                 numbers.settle(uid, job.number, job.number)
                 used.add(job.number)
         told(batch[-1][0])
-    free = max(work.jobs.last_number(), max(used, default=0)) + 1
-    for number, (uid, in_file) in enumerate(waiting.items(), start=free):
+    for number, (uid, in_file) in zip(_free(work, used), waiting.items(), strict=False):
         numbers.settle(uid, in_file, number)
     return numbers
+
+
+def _free(work: UnitOfWork, used: set[int]) -> Iterator[int]:
+    """Yield the numbers after the highest, or any that are free where these are at their end."""
+    last = max(work.jobs.last_number(), max(used, default=0))
+    yield from range(last + 1, LARGEST_INTEGER + 1)
+    yield from (n for n in count(1) if n not in used and not work.jobs.uids_of([n]))
 
 
 def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:

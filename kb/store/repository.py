@@ -76,7 +76,7 @@ class Jobs(Recording):
             If its number or uid is taken, or it contradicts what is known of its vehicle.
         """
         self._refuse_taken(job)
-        number = job.number or self.last_number() + 1
+        number = job.number or self.free_number()
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
         self._transaction.put(JOBS, [job_row(stored, vehicle_id)])
@@ -163,6 +163,16 @@ class Jobs(Recording):
     def last_number(self) -> int:
         """Return the highest number of a job; 0 when there is none."""
         return self._connection.scalar(select(func.max(JOBS.c.number))) or 0
+
+    def free_number(self) -> int:
+        """Return the number after the highest, or the first gap where that is the last there is."""
+        last = self.last_number()
+        if last < LARGEST_INTEGER:
+            return last + 1
+        after = JOBS.alias()
+        taken = select(after.c.number).where(after.c.number == JOBS.c.number + 1).exists()
+        gap = select(func.min(JOBS.c.number)).where(JOBS.c.number < LARGEST_INTEGER, ~taken)
+        return (self._connection.scalar(gap) or 0) + 1
 
     def all(self, *, cases_only: bool = False) -> Iterator[Job]:
         """Every job (or case) in order of number, read in batches."""

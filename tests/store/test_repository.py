@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from sqlalchemy import Engine
 
-from kb.bounds import LONGEST_TEXT
+from kb.bounds import LARGEST_INTEGER, LONGEST_TEXT
 from kb.case import (
     Action,
     Attempt,
@@ -101,6 +101,14 @@ def test_an_error_inside_keeps_nothing(engine: Engine) -> None:
         fail()
     with UnitOfWork(engine, read_only=True) as work:
         assert work.jobs.count() == 0
+
+
+def test_the_last_number_there_is_does_not_end_the_recording(engine: Engine) -> None:
+    held = [replace(JOB, number=number, uid=None) for number in (1, 2, 7, LARGEST_INTEGER)]
+    store(engine, *held)
+    (third,) = store(engine, replace(JOB, number=None, uid=None))
+    (fourth,) = store(engine, replace(JOB, number=None, uid=None))
+    assert (third.number, fourth.number) == (3, 4)
 
 
 def test_jobs_are_numbered_on_from_the_highest(engine: Engine) -> None:
