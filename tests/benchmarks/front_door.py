@@ -1,0 +1,70 @@
+"""How well what people type is understood: outcomes, contacts and codes of lines from workshops.
+
+Run by hand: ``python tests/benchmarks/front_door.py``. The lines in ``front_door/`` were written
+without sight of the parsers, each with its right understanding; two more files there, readings and
+entries, wait for their measure.
+"""
+
+import json
+import sys
+from collections import Counter
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from kb.errors import KbError
+from kb.intake.codes import find_codes
+from kb.intake.findings import find_findings, parse_attempt, parse_contact
+
+LINES = Path(__file__).with_name("front_door")
+TODAY = date(2026, 11, 26)
+
+
+def lines(name: str) -> Iterator[dict[str, Any]]:
+    """Yield the lines of one file."""
+    with (LINES / f"{name}.jsonl").open(encoding="utf-8") as file:
+        yield from map(json.loads, file)
+
+
+def cured(text: str) -> bool | None:
+    """Return what is understood of an outcome: of the line, else of it behind some fix."""
+    try:
+        attempts = find_findings(text, TODAY).attempts
+        return attempts[-1].cured if attempts else parse_attempt(f"replaced part, {text}").cured
+    except KbError:
+        return None
+
+
+def outcome(text: str) -> str | None:
+    """Return what is understood of a contact."""
+    try:
+        return parse_contact(text, TODAY).outcome.value
+    except KbError:
+        return None
+
+
+def main() -> None:
+    """Print how many are right, how many are left open, and the worst kind of mistake."""
+    told = Counter((line["cured"], cured(line["text"])) for line in lines("outcomes"))
+    _print("outcomes", told, told[False, True] + told[None, True], "failed or untold as cured")
+    heard = Counter((line["outcome"], outcome(line["text"])) for line in lines("contacts"))
+    wrong = heard["comeback", "held"] + heard[None, "held"]
+    _print("contacts", heard, wrong, "comeback or untold as held")
+    right = total = 0
+    for line in lines("codes"):
+        total += 1
+        right += set(map(str, find_codes(line["text"]).codes)) == set(line["codes"])
+    print(f"codes     {right} of {total} lines wholly right")
+
+
+def _print(name: str, pairs: Counter[tuple[Any, Any]], worst: int, what: str) -> None:
+    total = sum(pairs.values())
+    right = sum(count for (true, said), count in pairs.items() if true == said)
+    print(f"{name:<9} {right} of {total} right; {worst} {what}")
+
+
+if __name__ == "__main__":
+    main()
