@@ -65,7 +65,14 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
         Text(f"Job {job.number}, {state(job)}", style="bold"),
         _grid(_rows(job if verbatim else words.shown_job(job))),
         *layout.notices(unvouched_line(name) for name in sheet.unvouched),
+        *layout.notices([DONE] if sheet.dangerous else []),
     )
+
+
+DONE = (
+    "A dangerous step was in fact done on this car and must not be repeated: make sure that "
+    "nothing of it is left in the circuit. It is no proof and no fix."
+)
 
 
 def unvouched_line(test: str) -> str:
@@ -111,9 +118,7 @@ def render_history(history: History) -> RenderableType:
     return layout.page(
         *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
-        layout.labelled(
-            [(_moment(each), Text(words.named(_change(each)))) for each in history.changes]
-        ),
+        layout.labelled([(_moment(each), Text(_change(each, words))) for each in history.changes]),
     )
 
 
@@ -264,8 +269,13 @@ def _moment(change: Change) -> str:
     return f"{change.at.astimezone():%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
 
 
-def _change(change: Change) -> str:
-    return "stored" if change.field == ADDED else _difference(change)
+def _change(change: Change, words: JobWords) -> str:
+    """Return a change in one line; what was confirmed is in the program's own words."""
+    if change.field == ADDED:
+        return "stored"
+    told = _from_to(change)
+    own = change.field.startswith("confirmations")
+    return f"{change.field}: {words.named(told) if own else words.shown(told)}"
 
 
 def _difference(change: Change | Difference) -> str:

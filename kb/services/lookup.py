@@ -7,7 +7,7 @@ from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.job_words import is_igniter_job
+from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Change
@@ -40,13 +40,15 @@ class JobList:
 class JobSheet:
     """All that is known of one job, under its cautions, and whether it concerns an igniter.
 
-    `unvouched` are tests that wanted a confirmation and had none.
+    `unvouched` are tests that wanted a confirmation and had none; `dangerous` tells that a step
+    was done that nobody should repeat.
     """
 
     cautions: tuple[str, ...]
     job: Job
     igniter_job: bool = False
     unvouched: tuple[str, ...] = ()
+    dangerous: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,6 +102,7 @@ def show_job(address: str, number: int) -> JobSheet:
         igniter_job=is_igniter_job(job, wording),
         job=job,
         unvouched=unvouched(job, wording),
+        dangerous=bool(dangers_of(job, wording=wording)),
     )
 
 
