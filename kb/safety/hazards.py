@@ -243,8 +243,8 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     told = [hazard for hazard in found if hazard.covered_by not in keys]
     room = most - sum(hazard.always for hazard in told)
     others = [hazard for hazard in told if not hazard.always]
-    full = [hazard for hazard in told if hazard.always] + others[: max(room, 0)]
     rest = others[max(room, 0) :]
+    full = [hazard for hazard in told if hazard not in rest]
     lines = tuple(hazard.caution for hazard in full)
     return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
 

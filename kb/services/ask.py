@@ -397,11 +397,12 @@ def _had_it(job: Job) -> str:
 
 
 def _cautions(asked: _Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tuple[str, ...]:
-    """Cautions for what was asked and for what is likely; the gravest for all that is told."""
+    """Cautions for what was asked, for what is likely, then the gravest of all that is told."""
     wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
+    first = hazards(complaint, wording)
     main = hazards(complaint | _situation(likely), wording)
     every = hazards(complaint | _situation(told), wording)
-    return cautions([*main, *(each for each in every if each.always and each not in main)])
+    return cautions(list(dict.fromkeys([*first, *main, *(each for each in every if each.always)])))
 
 
 def _situation(jobs: Sequence[Job]) -> Situation:
