@@ -8,12 +8,20 @@ from typing import NamedTuple, TypeVar
 T = TypeVar("T")
 
 
+class Place(NamedTuple):
+    """Where in a text something was said: ``text[start:end]``."""
+
+    start: int
+    end: int
+
+
 @dataclass(frozen=True, slots=True)
 class Doubt:
     """A piece of text that was not taken, or was taken with a reservation, and why."""
 
     text: str
     why: str
+    place: Place | None = None
 
     def __str__(self) -> str:
         return f"“{self.text}” {self.why}"
