@@ -4,8 +4,6 @@ from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-import numpy as np
-
 from kb.case import Action, RepairRecord
 from kb.errors import Notice
 from kb.rates.shrinkage import Posterior, WiderHistory, neutral
@@ -14,9 +12,6 @@ from kb.rates.trials import Clock, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
 from kb.statistics.summaries import known_median, usual
-
-_NODES = 64
-"""Points at which two beliefs are compared."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -161,28 +156,14 @@ def fix_rates(
 def chance_better(one: Posterior, other: Posterior) -> float:
     """Chance that one fix cures and holds more often than another, by all that is known of both.
 
-    The chance to lie below a point, averaged over the quantiles of whichever of the two beliefs
-    spreads less, by Gauss and Legendre's rule: right to about 1e-4, and to 1e-5 where every shape
-    is at least 1.
-
-    References
-    ----------
-    Cook, "Exact calculation of beta inequalities", technical report UTMDABTR-005-05, M. D.
-    Anderson Cancer Center, 2005, for the quantity; NIST Digital Library of Mathematical
-    Functions, 3.5(v), for the rule.
+    See `kb.statistics.beta.chance_greater`.
 
     Examples
     --------
     >>> round(chance_better(Posterior(3, 1), Posterior(1, 3)), 4)
     0.95
     """
-    from scipy.special import betainc, betaincinv, roots_legendre  # noqa: PLC0415  slow to import
-
-    if one.variance < other.variance:
-        return 1 - chance_better(other, one)
-    nodes, weights = roots_legendre(_NODES)
-    points = betaincinv(other.a, other.b, (nodes + 1) / 2)
-    return float(np.clip(1 - weights @ betainc(one.a, one.b, points) / 2, 0, 1))
+    return beta.chance_greater((one.a, one.b), (other.a, other.b))
 
 
 def standing(belief: Posterior) -> float:

@@ -9,6 +9,8 @@ _NEWTON_STEPS, _HALVINGS = 100, 60
 _NARROW = 1e-15
 _EPSILON = 1.2e-16
 """About half the distance from 1 to the next number."""
+_LEFT_OUT, _OF_SPREAD = 1e-11, 0.4
+"""So much probability beyond the ends of a sum is left out; steps of so much of the spread."""
 _TINY = 1e-300
 """Stands for a nought in a denominator, as Lentz's method wants it."""
 
@@ -38,9 +40,7 @@ def cdf(x: float, a: float, b: float) -> float:
         return 0.0
     if x >= 1:
         return 1.0
-    if x > (a + 1) / (a + b + 2):
-        return 1.0 - _lower_tail(1 - x, x, b, a)
-    return _lower_tail(x, 1 - x, a, b)
+    return _cdf(x, 1 - x, a, b)
 
 
 def quantile(probability: float, a: float, b: float) -> float:
@@ -80,10 +80,69 @@ def quantile(probability: float, a: float, b: float) -> float:
     return x
 
 
-def _check_shapes(a: float, b: float) -> None:
-    for shape in (a, b):
+def chance_greater(one: tuple[float, float], other: tuple[float, float]) -> float:
+    """Chance that a variable of one pair of shapes is greater than an independent one of another.
+
+    The density of the one and the distribution of the other are summed at even steps of the
+    log odds, where both are smooth and fall off exponentially, so that the trapezoidal rule is
+    right to about 1e-9 for shapes from 0.05 to 1e4.
+
+    Raises
+    ------
+    ValueError
+        If a shape parameter is not a finite number above 0.
+
+    References
+    ----------
+    Cook, "Exact calculation of beta inequalities", technical report UTMDABTR-005-05, M. D.
+    Anderson Cancer Center, 2005, for the quantity; Trefethen and Weideman, "The exponentially
+    convergent trapezoidal rule", SIAM Review 56 (2014), for the rule.
+
+    Examples
+    --------
+    >>> round(chance_greater((3, 1), (1, 3)), 4)
+    0.95
+    """
+    _check_shapes(*one, *other)
+    if _spread(*one) > _spread(*other):
+        return 1.0 - chance_greater(other, one)
+    a, b = one
+    log_beta = _log_beta(a, b)
+    middle = math.log(a / b)
+    low = min((math.log(_LEFT_OUT * a) + log_beta) / a, middle)
+    high = max(-(math.log(_LEFT_OUT * b) + log_beta) / b, middle)
+    steps = math.ceil((high - low) / (_OF_SPREAD * min(_spread(a, b), 1.0)))
+    width = (high - low) / steps
+    total = 0.0
+    for step in range(steps + 1):
+        odds = low + step * width
+        log_x, log_rest = -_softplus(-odds), -_softplus(odds)
+        x, rest = max(math.exp(log_x), _TINY), max(math.exp(log_rest), _TINY)
+        total += math.exp(a * log_x + b * log_rest - log_beta) * _cdf(x, rest, *other)
+    return min(max(total * width, 0.0), 1.0)
+
+
+def _spread(a: float, b: float) -> float:
+    """Return about the standard deviation of the log odds."""
+    return math.sqrt(1 / a + 1 / b)
+
+
+def _softplus(x: float) -> float:
+    """log(1 + e^x) without overflow."""
+    return max(x, 0.0) + math.log1p(math.exp(-abs(x)))
+
+
+def _check_shapes(*shapes: float) -> None:
+    for shape in shapes:
         if not (math.isfinite(shape) and shape > 0):
             raise ValueError(f"a shape of the beta distribution must be above 0, not {shape}")
+
+
+def _cdf(x: float, rest: float, a: float, b: float) -> float:
+    """Return the same of a point so near 1 that only the rest tells how near."""
+    if x > (a + 1) / (a + b + 2):
+        return 1.0 - _lower_tail(rest, x, b, a)
+    return _lower_tail(x, rest, a, b)
 
 
 def _lower_tail(x: float, rest: float, a: float, b: float) -> float:
@@ -113,5 +172,8 @@ def _off_zero(value: float) -> float:
 
 def _weight(x: float, rest: float, a: float, b: float) -> float:
     """x^a (1-x)^b / B(a, b)."""
-    log_beta = math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)
-    return math.exp(a * math.log(x) + b * math.log(rest) - log_beta)
+    return math.exp(a * math.log(x) + b * math.log(rest) - _log_beta(a, b))
+
+
+def _log_beta(a: float, b: float) -> float:
+    return math.lgamma(a) + math.lgamma(b) - math.lgamma(a + b)

@@ -80,3 +80,18 @@ def test_ends_are_exact() -> None:
 @given(st.floats(0, 1), shapes, shapes)
 def test_quantile_ends_for_any_probability(p: float, a: float, b: float) -> None:
     assert 0 <= beta.quantile(p, a, b) <= 1
+
+
+compared = st.floats(math.log(0.05), math.log(1e4)).map(math.exp)
+
+
+@given(compared, compared)
+def test_chance_to_be_greater_than_a_uniform_is_the_mean(a: float, b: float) -> None:
+    assert beta.chance_greater((a, b), (1, 1)) == pytest.approx(a / (a + b), abs=1e-8)
+
+
+@given(compared, compared, compared, compared)
+def test_one_of_two_is_the_greater(a: float, b: float, c: float, d: float) -> None:
+    both = beta.chance_greater((a, b), (c, d)) + beta.chance_greater((c, d), (a, b))
+    assert both == pytest.approx(1, abs=1e-8)
+    assert beta.chance_greater((a, b), (a, b)) == pytest.approx(0.5, abs=1e-8)
