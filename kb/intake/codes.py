@@ -6,6 +6,7 @@ maker-defined code means is for the shop's own cases to say.
 
 import re
 import unicodedata
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from kb.bounds import CODE_PATTERN, VIN_PATTERN
@@ -19,7 +20,7 @@ from kb.intake.code_areas import (
     area_of,
     origin_of,
 )
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.lifting import Doubt, Lifted, Place, cut
 from kb.intake.units import find_unit
 
 _LONGEST_RANGE = 16
@@ -114,11 +115,17 @@ def _what_is_amiss(upper: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class CodesFound:
-    """Codes lifted out of a text, the text without them, and what only looked like a code."""
+    """Codes lifted out of a text, the text without them, and what only looked like a code.
+
+    `places` tell where each code stands, all codes of a range in the same place; `lifted` what was
+    taken out with them: their status, and the words that introduce them.
+    """
 
     codes: tuple[TroubleCode, ...]
     rest: str
     doubtful: tuple[Doubt, ...] = ()
+    places: tuple[Place, ...] = ()
+    lifted: tuple[Place, ...] = ()
 
 
 _CODE = r"[PCBU][-‐‑–—−]?[0-3O][0-9A-FO]{3}"
@@ -184,10 +191,15 @@ def find_codes(text: str) -> CodesFound:
     '4H0B1234C'
     """
     doubts: list[Doubt] = []
-    joined = _SPACED.sub(_join_spaced, text)
-    joined = _SPACED_RANGE.sub(r"\1-", joined)
-    joined = _LOOSE_TYPE.sub(lambda match: _join_type(match, doubts), joined)
+    joined, origin = text, list(range(len(text) + 1))
+    for pattern, written in (
+        (_SPACED, _join_spaced),
+        (_SPACED_RANGE, lambda match: f"{match[1]}-"),
+        (_LOOSE_TYPE, lambda match: _join_type(match, doubts)),
+    ):
+        joined, origin = _rewritten(pattern, written, joined, origin)
     codes: dict[str, TroubleCode] = {}
+    places: dict[str, Place] = {}
     lifted: list[Lifted] = []
     done = 0
     status: CodeStatus | None = None
@@ -207,14 +219,34 @@ def find_codes(text: str) -> CodesFound:
         for code in taken:
             if str(code) not in codes or own is not None:
                 codes[str(code)] = replace(code, status=own)
+                places.setdefault(str(code), Place(origin[run.start()], origin[run.end()]))
         begin = done if in_a_list else run.start()
         if introduced:
             begin = done + introduced.start()
         done = said_after.end() if said_after else run.end()
-        lifted.append(Lifted(begin, done, words))
-    if not codes:
-        return CodesFound((), text.strip(), tuple(doubts))
-    return CodesFound(tuple(codes.values()), cut(joined, lifted), tuple(doubts))
+        lifted.append(Lifted(origin[begin], origin[done], words))
+    return CodesFound(
+        tuple(codes.values()),
+        cut(text, lifted),
+        tuple(doubts),
+        tuple(places.values()),
+        tuple(Place(start, end) for start, end, _ in lifted),
+    )
+
+
+def _rewritten(
+    pattern: re.Pattern[str], written: Callable[[re.Match[str]], str], text: str, origin: list[int]
+) -> tuple[str, list[int]]:
+    pieces: list[str] = []
+    places: list[int] = []
+    done = 0
+    for match in pattern.finditer(text):
+        new = written(match)
+        pieces += text[done : match.start()], new
+        places += origin[done : match.start()]
+        places += [origin[min(match.start() + n, match.end() - 1)] for n in range(len(new))]
+        done = match.end()
+    return "".join((*pieces, text[done:])), [*places, *origin[done:]]
 
 
 def _join_spaced(match: re.Match[str]) -> str:

@@ -14,7 +14,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
-from kb.intake.lifting import Doubt
+from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
 from kb.intake.reading_words import trimmed
 from kb.intake.values import VALUE, prepare
@@ -303,7 +303,7 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
 def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
-    The text is what is left of a line when its readings are lifted out; with `beside` there were
+    The text is a line with blanks in the stead of its readings; with `beside` there were
     any, and then a number and a position at its end may be one more.
     """
     plain = prepare(text)
@@ -316,9 +316,12 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
         named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
-            yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
+            place = Place(named.start, match.end())
         elif behind and behind.end >= content_ends:
-            yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
+            place = Place(match.start(), behind.end)
+        else:
+            continue
+        yield Doubt(text[slice(*place)], _UNIT.format(match[0]), place)
 
 
 def _end_before(spans: Sequence[tuple[int, int]], place: int) -> int:

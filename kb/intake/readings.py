@@ -1,7 +1,7 @@
 """Readings: an item, where it sits, and the value measured, lifted out of what people write."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, fields
 from enum import StrEnum
 from itertools import pairwise
@@ -10,7 +10,7 @@ from typing import Any
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
 from kb.intake.items import trade_wording
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
     NamedSpan,
@@ -180,11 +180,15 @@ def _checked(name: str, given: object) -> object:
 
 @dataclass(frozen=True, slots=True)
 class ReadingsFound:
-    """Readings lifted out of a text, the text without them, and values that were not taken."""
+    """Readings lifted out of a text, the text without them, and values that were not taken.
+
+    `places` tell where each reading stands, its item and condition included.
+    """
 
     readings: tuple[Reading, ...]
     rest: str
     doubtful: tuple[Doubt, ...] = ()
+    places: tuple[Place, ...] = ()
 
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
@@ -210,7 +214,9 @@ _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
-def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
+def find_readings(
+    text: str, wording: Wording | None = None, taken: Sequence[Place] = ()
+) -> ReadingsFound:
     """Lift readings out of a line of shop talk.
 
     The item of a reading is what the words just before its value name (or after it: ``4.1 V at
@@ -219,8 +225,9 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     distances, times and the weather, told and not measured, stay in the text, and so do values with
     no item or with more than one meaning, which become doubts.
 
-    Codes should have been lifted before (`kb.intake.codes.find_codes`). The wording knows the
-    shop's own words for items; without it there are the trade's alone.
+    Codes should have been lifted before: what they took (`kb.intake.codes.CodesFound.lifted`) is
+    looked through and is not in the rest, either. The wording knows the shop's own words for items;
+    without it there are the trade's alone.
 
     Examples
     --------
@@ -236,10 +243,11 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     ()
     """
     known = wording or trade_wording()
-    plain = prepare(text)
+    plain = prepare(blanked(text, taken))
     readings: list[Reading] = []
     doubts: list[Doubt] = []
-    lifted: list[Lifted] = []
+    places: list[Place] = []
+    lifted: list[Place] = []
     for start, end in _clauses(plain):
         free = start
         matches = [match for match in VALUE.finditer(plain, start, end) if not is_rating(match)]
@@ -260,19 +268,19 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
                     match, typed, named.words, follows, last, known, limit=limit, end=end
                 )
             except InvalidField as refused:
-                doubts.append(Doubt(typed, refused.cure))
+                doubts.append(Doubt(typed, refused.cure, Place(*match.span())))
                 continue
             if found is None:
                 continue
             reading, free = found
+            places.append(Place(begin, free))
             if readings and _BETWEEN.fullmatch(plain, lifted[-1].end, begin):
                 begin = lifted[-1].end
             readings.append(reading)
-            lifted.append(Lifted(begin, free))
-    rest = cut(text, lifted) if lifted else text.strip()
-    return ReadingsFound(
-        tuple(readings), rest, (*doubts, *without_unit(rest, known, beside=bool(readings)))
-    )
+            lifted.append(Place(begin, free))
+    rest = cut(text, [Lifted(*span) for span in merged([*taken, *lifted])])
+    asked = without_unit(blanked(text, [*taken, *lifted]), known, beside=bool(readings))
+    return ReadingsFound(tuple(readings), rest, (*doubts, *asked), tuple(places))
 
 
 def _clauses(plain: str) -> list[tuple[int, int]]:

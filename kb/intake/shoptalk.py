@@ -105,7 +105,7 @@ def understand(
     [('motor feed', '4.1 V')]
     """
     lifted_codes = find_codes(text)
-    lifted_readings = find_readings(lifted_codes.rest, wording)
+    lifted_readings = find_readings(text, wording, lifted_codes.lifted)
     words, known = lifted_readings.rest, wording or Wording.default()
     match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
