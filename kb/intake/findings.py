@@ -5,9 +5,10 @@ are.
 """
 
 import re
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from kb.case import (
     Action,
@@ -23,7 +24,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
 from kb.intake.finding_words import ACTIONS, OUTCOMES, failure_mode, leading
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.lifting import Doubt, Lifted, Place, cut
 from kb.intake.positions import find_position
 from kb.intake.readings import find_readings
 
@@ -75,7 +76,10 @@ _LOOSE = " \t\n,;:.-–—()"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """What a line told of a job: its parts, the words left over, and what was doubtful."""
+    """What a line told of a job: its parts, the words left over, and what was doubtful.
+
+    `places` has for each list, by its name, where in the line each of its parts was told.
+    """
 
     codes: tuple[TroubleCode, ...]
     readings: tuple[Reading, ...]
@@ -84,6 +88,14 @@ class Findings:
     contacts: tuple[Contact, ...]
     rest: str
     doubts: tuple[Doubt, ...]
+    places: Mapping[str, tuple[Place, ...]]
+
+
+class _Piece(NamedTuple):
+    """A part of a line between two semicolons or line ends, without the blanks around it."""
+
+    text: str
+    place: Place
 
 
 def find_findings(text: str, today: date) -> Findings:
@@ -91,14 +103,10 @@ def find_findings(text: str, today: date) -> Findings:
 
     A piece that begins with what was done is an attempt, one that begins with how a fix fared is
     a contact, one that tells a test, a colon and what was seen is a test. Codes and readings are
-    lifted out of all others, and the words left over are kept as they are.
+    lifted out of all others, and the words left over are kept as they are; so are those of a piece
+    that only begins like an attempt or a contact, with a doubt.
 
     A contact that names no day is of today.
-
-    Raises
-    ------
-    InvalidField
-        If an attempt does not say to what it was done, or a contact names a day that is none.
 
     Examples
     --------
@@ -108,27 +116,51 @@ def find_findings(text: str, today: date) -> Findings:
     (['B1234-13'], ['4.1 V'])
     >>> [attempt.label for attempt in found.attempts], found.rest
     (['cleaned door plug'], '')
+    >>> [line[start:end] for start, end in found.places["attempts"]]
+    ['cleaned door plug, no change']
     """
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
-    plain: list[str] = []
-    for piece in (part.strip() for part in re.split("[;\n]", text)):
-        if leading(piece, ACTIONS):
-            told["attempts"].append(parse_attempt(piece))
-        elif leading(piece, OUTCOMES):
-            told["contacts"].append(parse_contact(piece, today))
-        elif _tells_test(piece):
-            told["tests"].append(parse_test(piece))
-        elif piece:
+    places: dict[str, list[Place]] = {name: [] for name in told}
+    plain: list[_Piece] = []
+    doubts: list[Doubt] = []
+    for piece in _pieces(text):
+        try:
+            part = _part(piece.text, today)
+        except InvalidField as error:
+            doubts.append(Doubt(piece.text, f"{error.cure}: kept as words", piece.place))
+            part = None
+        if part is None:
             plain.append(piece)
-    codes = find_codes("; ".join(plain))
+            continue
+        name, fact = part
+        told[name].append(fact)
+        places[name].append(piece.place)
+    codes = find_codes("; ".join(piece.text for piece in plain))
     readings = find_readings(codes.rest)
     return Findings(
         codes=codes.codes,
         readings=readings.readings,
         rest=readings.rest,
-        doubts=(*codes.doubtful, *readings.doubtful),
-        **{name: tuple(items) for name, items in told.items()},
+        doubts=(*doubts, *codes.doubtful, *readings.doubtful),
+        places={name: tuple(found) for name, found in places.items()},
+        **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _pieces(text: str) -> Iterator[_Piece]:
+    for match in re.finditer("[^;\n]+", text):
+        if said := match.group().strip():
+            start = match.start() + match.group().index(said[0])
+            yield _Piece(said, Place(start, start + len(said)))
+
+
+def _part(piece: str, today: date) -> tuple[str, Any] | None:
+    """Read a piece as a part of a job, and name the list it belongs to; None if it is none."""
+    if leading(piece, ACTIONS):
+        return "attempts", parse_attempt(piece)
+    if leading(piece, OUTCOMES):
+        return "contacts", parse_contact(piece, today)
+    return ("tests", parse_test(piece)) if _tells_test(piece) else None
 
 
 def _tells_test(piece: str) -> bool:

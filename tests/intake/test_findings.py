@@ -161,6 +161,36 @@ def test_a_line_is_parted_into_what_it_tells() -> None:
     assert found.rest == "customer waits"
 
 
+def test_each_part_knows_its_place_in_the_line() -> None:
+    line = " B1234; new lock, no change ;; wiggle test: drops to 0\nheld;lamp on"
+    found = find_findings(line, TODAY)
+    assert {
+        name: [line[start:end] for start, end in places] for name, places in found.places.items()
+    } == {
+        "tests": ["wiggle test: drops to 0"],
+        "attempts": ["new lock, no change"],
+        "contacts": ["held"],
+    }
+
+
+@pytest.mark.parametrize("line", ["fixed", "replaced", "held 2026-02-30", "cleaned the"])
+def test_what_only_begins_like_a_part_is_kept_as_words_and_said(line: str) -> None:
+    found = find_findings(f"{line}; lamp on", TODAY)
+    assert found.rest == f"{line}; lamp on"
+    (doubt,) = found.doubts
+    assert (doubt.text, doubt.place) == (line, (0, len(line)))
+
+
+@given(st.lists(st.sampled_from([*"abé ;\n:,", "new lock", "held", "fixed", "test: ok"])))
+def test_places_are_of_the_line_and_in_its_order(pieces: list[str]) -> None:
+    line = "".join(pieces)
+    found = find_findings(line, TODAY)
+    for name, places in found.places.items():
+        assert len(places) == len(getattr(found, name))
+        assert list(places) == sorted(places)
+        assert all(line[start:end].strip() == line[start:end] != "" for start, end in places)
+
+
 @given(st.text())
 def test_any_line_is_read_or_refused(text: str) -> None:
     parsers = (
