@@ -196,7 +196,6 @@ class EntryKind(StrEnum):
     TEST = "test"
     ATTEMPT = "attempt"
     CONTACT = "contact"
-    CIRCUIT = "circuit"
     CAUSE = "cause"
     PROOF = "proof"
 
@@ -521,9 +520,9 @@ class Job(Bounded):
 
     @property
     def complaint_as_typed(self) -> str:
-        """The complaint in the words it was told in, as far as they were kept."""
-        typed = (each.text for each in self.entries if each.kind is EntryKind.COMPLAINT)
-        return next(typed, self.complaint)
+        """The complaint in the words it was last told in, as far as they were kept."""
+        typed = [each.text for each in self.entries if each.kind is EntryKind.COMPLAINT]
+        return typed[-1] if typed else self.complaint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -22,9 +22,10 @@ from kb.case import (
     TroubleCode,
 )
 from kb.errors import InvalidField
+from kb.intake.account import Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.finding_words import ACTIONS, OUTCOMES, failure_mode, leading
-from kb.intake.lifting import Doubt, Lifted, Place, cut
+from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.positions import find_position
 from kb.intake.readings import find_readings
 
@@ -89,6 +90,7 @@ class Findings:
     rest: str
     doubts: tuple[Doubt, ...]
     places: Mapping[str, tuple[Place, ...]]
+    account: Account
 
 
 class _Piece(NamedTuple):
@@ -121,28 +123,29 @@ def find_findings(text: str, today: date) -> Findings:
     """
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
-    plain: list[_Piece] = []
     doubts: list[Doubt] = []
     for piece in _pieces(text):
         try:
             part = _part(piece.text, today)
         except InvalidField as error:
             doubts.append(Doubt(piece.text, f"{error.cure}: kept as words", piece.place))
-            part = None
-        if part is None:
-            plain.append(piece)
             continue
-        name, fact = part
-        told[name].append(fact)
-        places[name].append(piece.place)
-    codes = find_codes("; ".join(piece.text for piece in plain))
-    readings = find_readings(codes.rest)
+        if part is not None:
+            name, fact = part
+            told[name].append(fact)
+            places[name].append(piece.place)
+    told_whole = [place for found in places.values() for place in found]
+    codes = find_codes(blanked(text, told_whole))
+    readings = find_readings(text, taken=merged([*told_whole, *codes.lifted]))
+    told |= {"codes": list(codes.codes), "readings": list(readings.readings)}
+    places |= {"codes": list(codes.places), "readings": list(readings.places)}
+    doubts += [*codes.doubtful, *readings.doubtful]
+    lifted = (lift for name in told for lift in map(Lift, told[name], places[name]))
     return Findings(
-        codes=codes.codes,
-        readings=readings.readings,
         rest=readings.rest,
-        doubts=(*doubts, *codes.doubtful, *readings.doubtful),
+        doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
+        account=account(text, lifted, doubts, codes.lifted),
         **{name: tuple(parts) for name, parts in told.items()},
     )
 

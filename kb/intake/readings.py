@@ -7,7 +7,9 @@ from enum import StrEnum
 from itertools import pairwise
 from typing import Any
 
-from kb.case import Quantity, Reading, Relation, Stage
+import msgspec
+
+from kb.case import Quantity, Reading, Relation, Said, Stage
 from kb.errors import InvalidField
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -167,6 +169,11 @@ def _checked(name: str, given: object) -> object:
         except ValueError:
             choices = ", ".join(_KINDS[name])
             raise InvalidField(name, given, f"must be one of: {choices}") from None
+    if name == "said":
+        try:
+            return msgspec.convert(given, Said)
+        except msgspec.ValidationError as error:
+            raise InvalidField(name, given, f"does not fit: {error}") from error
     if name == "proved_good":
         wanted: tuple[type, ...] = (bool,)
     elif name in ("value", "upper"):

@@ -13,6 +13,7 @@ from kb.case import (
     Confirmation,
     Contact,
     DiagnosticTest,
+    Entry,
     Job,
     Link,
     Reading,
@@ -20,6 +21,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
+from kb.intake.account import Account, Lift
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
@@ -89,9 +91,26 @@ def render_draft(draft: Draft) -> RenderableType:
     return layout.page(
         *layout.cautions(draft.cautions),
         Text(heading, style="bold"),
-        _grid(rows),
+        _grid([*rows, *(account_rows(draft.account) if draft.account else ())]),
         *layout.notices(draft.notices),
     )
+
+
+def account_rows(told: Account) -> Iterator[layout.Row]:
+    """Yield what was understood of a line, in the order it was typed, and what stays words."""
+    if told.lifted:
+        yield "Understood", Text("; ".join(map(_lifted, told.lifted)))
+    if told.kept:
+        yield "Kept", Text(kept_line(told))
+
+
+def kept_line(told: Account) -> str:
+    """Return what of a line may be a fact, but stays words."""
+    return f"as words only: {'; '.join(told.kept)}"
+
+
+def _lifted(lift: Lift) -> str:
+    return lift.fact if isinstance(lift.fact, str) else item_line(lift.fact)
 
 
 def render_list(jobs: JobList) -> RenderableType:
@@ -104,7 +123,7 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
     for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
-        what = Text(shortened(" ".join(job.complaint.split()), 70))
+        what = Text(shortened(" ".join(job.complaint_as_typed.split()), 70))
         what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
@@ -138,7 +157,7 @@ def _rows(job: Job) -> Iterator[layout.Row]:
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {
         "Vehicle": _joined(_vehicle(job.vehicle), km),
-        "Complaint": job.complaint,
+        "Complaint": job.complaint_as_typed,
         "System": job.system,
         "Conditions": job.conditions,
         "Technician": job.technician,
@@ -156,6 +175,13 @@ def _rows(job: Job) -> Iterator[layout.Row]:
         yield "Occurred", Text("never reproduced here")
     if job.notes:
         yield "Notes", Text(job.notes)
+    yield from typed_rows(job)
+
+
+def typed_rows(job: Job) -> list[layout.Row]:
+    """Return what was typed on a job, but for its complaint and its notes."""
+    shown = (job.complaint_as_typed, job.notes)
+    return layout.listed("Typed", [_entry(each) for each in job.entries if each.text not in shown])
 
 
 def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
@@ -173,7 +199,7 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
             yield LABELS[change.field], Text(_from_to(change))
-        elif root not in added and not (root == "cause" and base.cause is None):
+        elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
             yield "", Text(_difference(change))
 
 
@@ -232,6 +258,12 @@ def _contact(contact: Contact) -> str:
         f"as job {contact.job}" if contact.job else None,
         contact.words and f"“{contact.words}”",
     )
+
+
+def _entry(entry: Entry) -> str:
+    at = f"{entry.at.astimezone():%Y-%m-%d %H:%M} " if entry.at else ""
+    who = f"{at}{entry.by or ''}".rstrip()
+    return f"{who}: {entry.text}" if who else entry.text
 
 
 def _link(link: Link) -> str:
@@ -294,7 +326,8 @@ def _value(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):
-        return _joined(*(f"{key} {_value(part)}" for key, part in value.items() if part))
+        told = (f"{key} {_value(part)}" for key, part in value.items() if part and key != "said")
+        return _joined(*told)
     if isinstance(value, list | tuple):
         return "; ".join(map(_value, value))
     return str(value)

@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from kb.case import Action, Attempt, Cause, Job, LinkKind, Proof
+from kb.case import Action, Attempt, Cause, Entry, EntryKind, Job, LinkKind, Proof, Said
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
@@ -91,12 +91,19 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
+    typed = {
+        EntryKind.ATTEMPT: told.fix,
+        EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else None,
+        EntryKind.PROOF: told.proved_by,
+    }
+    entries = (Entry(kind=kind, text=text) for kind, text in typed.items() if text)
     return replace(
         base,
+        entries=(*base.entries, *entries),
         closed=told.closed or today,
         cause=None if told.without_cause else cause,
         proved_by=told.proved_by or base.proved_by,
-        attempts=_final_attempts(base.attempts, told),
+        attempts=_final_attempts(base, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
 
@@ -106,8 +113,9 @@ def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[Pr
     return proofs(replace(job, cause=cause), trade_wording(), settings.readings)
 
 
-def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
+def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     """Add the fix told at closing, or tell more of the last one."""
+    attempts = base.attempts
     details = {
         "cured": told.cured,
         "verified": told.verified,
@@ -118,7 +126,8 @@ def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attem
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
         final = parse_attempt(told.fix)
-        final = replace(final, cured=final.cured is not False)  # said at closing, so it cured
+        said = Said(entry=len(base.entries), start=0, end=len(told.fix))
+        final = replace(final, cured=final.cured is not False, said=said)  # said now, so it cured
         return (*attempts, replace(final, **known))
     if not known:
         return attempts

@@ -1,7 +1,8 @@
 """Values of `kb.case` to rows and back, without loss.
 
-A column is named as the field it holds. A cause, or the place where a fact was said, is spread over
-columns with the field's name in front; a tuple of texts or words is a JSON list; the lists of a job are tables.
+A column is named as the field it holds. A cause inside another value, or the place where it was
+said, is spread over columns with the field's name in front; a tuple of texts or words is a JSON
+list; the lists of a job are tables.
 """
 
 import hashlib

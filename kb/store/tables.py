@@ -1,9 +1,9 @@
 """The tables, made from the vocabulary. What a case may not hold, the database refuses as well.
 
 A column is named as the field of `kb.case` that it holds, and has the field's bounds (`kb.bounds`)
-as its type and its constraint; a cause or a place inside another value is spread over columns with
-the field's name in front. Each of a job's lists is a table, whose rows are keyed by the job's number
-and their place in the list, so order is kept.
+as its type and its constraint; a cause inside another value, or the place where it was said, is
+spread over columns with the field's name in front. Each of a job's lists is a table, whose rows are
+keyed by the job's number and their place in the list, so order is kept.
 """
 
 import math

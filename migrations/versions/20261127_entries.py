@@ -25,7 +25,7 @@ def upgrade() -> None:
         sa.Column("by", sa.Text(), nullable=True),
         sa.CheckConstraint(
             "kind IN ('complaint', 'line', 'note', 'code', 'reading', 'test', 'attempt',"
-            " 'contact', 'circuit', 'cause', 'proof')",
+            " 'contact', 'cause', 'proof')",
             name=op.f("ck_entries_kind"),
         ),
         sa.CheckConstraint("text <> ''", name=op.f("ck_entries_text")),

@@ -170,6 +170,8 @@ def test_each_part_knows_its_place_in_the_line() -> None:
         "tests": ["wiggle test: drops to 0"],
         "attempts": ["new lock, no change"],
         "contacts": ["held"],
+        "codes": ["B1234"],
+        "readings": [],
     }
 
 

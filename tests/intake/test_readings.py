@@ -1,6 +1,6 @@
 from contextlib import suppress
-from dataclasses import asdict
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -272,7 +272,7 @@ def test_what_can_be_read_in_two_ways_is_asked_about(text: str, why: str) -> Non
 
 @given(readings())
 def test_a_whole_record_is_taken_as_it_is(reading: Reading) -> None:
-    assert complete_reading(asdict(reading)) == reading
+    assert complete_reading(msgspec.to_builtins(reading)) == reading
 
 
 @given(numbers(), st.sampled_from(Quantity))

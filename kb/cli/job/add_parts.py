@@ -43,7 +43,7 @@ def _command(
         line = need(" ".join(text), name.capitalize(), lambda line: str(parse(line)) and line)
         details = {field: value for field, value in told.items() if value not in (None, ())}
         part = replace(parse(line), **details)
-        draft = add_part(app.address, number, part)
+        draft = add_part(app.address, number, part, line)
         keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
     run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"

@@ -124,10 +124,8 @@ def _told(
 def _asked(told: Closing, sheet: JobSheet, settings: Settings) -> Closing:
     """Show the job, and ask for its end."""
     print_page(render_sheet(sheet))
-    cause = ask(
-        "Cause, as: seat connector under LF seat, high resistance (empty: none)", parse_cause
-    )
-    if cause is None:
+    typed = ask("Cause, as: seat connector under LF seat, high resistance (empty: none)", _cause)
+    if typed is None:
         return replace(told, without_cause=True)
     last = sheet.job.attempts[-1].label if sheet.job.attempts else None
     fix = told.fix or ask(f"Last fix, as: cleaned seat connector (empty: {last or 'none'})", _fix)
@@ -136,11 +134,11 @@ def _asked(told: Closing, sheet: JobSheet, settings: Settings) -> Closing:
         cured = click.confirm("Did it cure?", default=True)
     return replace(
         told,
-        cause=cause,
+        cause=typed,
         proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, cause, settings) if cured else ()),
+        proofs=told.proofs or (_proofs(sheet, parse_cause(typed), settings) if cured else ()),
         reproduced=_reproduced(told, sheet),
     )
 
@@ -157,6 +155,11 @@ def _reproduced(told: Closing, sheet: JobSheet) -> bool | None:
     if told.reproduced is not None or sheet.job.tests or sheet.job.readings:
         return told.reproduced
     return click.confirm("Was the fault ever seen to occur here?", default=True)
+
+
+def _cause(text: str) -> str:
+    parse_cause(text)
+    return text
 
 
 def _fix(text: str) -> str:
