@@ -147,7 +147,7 @@ def test_half_a_test_is_refused(text: str) -> None:
 
 def test_a_line_is_parted_into_what_it_tells() -> None:
     found = find_findings(
-        "b1234 13, motor feed 4.1 V; wiggle test: 4.1 V drops to 0; new door lock, no change; "
+        "b1234-13, motor feed 4.1 V; wiggle test: 4.1 V drops to 0; new door lock, no change; "
         "held; customer waits",
         TODAY,
     )
