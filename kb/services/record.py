@@ -27,6 +27,7 @@ from kb.intake.codes import parse_code
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
+from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
@@ -269,6 +270,13 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
 def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    since = (base.attempts, base.contacts) if base else ((), ())
+    open_ends = (
+        untold(part)
+        for parts, known in zip((job.attempts, job.contacts), since, strict=True)
+        for part in parts
+        if part not in known
+    )
     personal = (warning for text in _texts(told) for warning in personal_data(text))
     loose = Counter(unvouched(job, trade_wording()))
     if base:
@@ -280,7 +288,7 @@ def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *unsafe, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unsafe, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
     )
