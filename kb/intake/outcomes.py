@@ -2,74 +2,21 @@
 
 A text is read clause by clause. In a clause a word of denial turns the next word of state round
 ("not fixed", "no noise"); what is told last of the state counts; and what is not plain, as a
-question, a hope, hearsay, a success in part or for a time, is not told. The words and what they
-do stand in ``outcome_words.toml`` beside this module: a word that is not in there tells nothing.
+question, a hope, hearsay, a success in part or for a time, is not told. A word that is in no list
+tells nothing (`kb.intake.outcome_words`).
 """
 
-import re
-import tomllib
-import unicodedata
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
 from enum import Enum, auto
-from functools import cache
 from itertools import zip_longest
-from pathlib import Path
 
 from kb.case import Attempt, Contact, Outcome
-from kb.intake.lifting import known_phrases
-
-WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
+from kb.intake.outcome_words import TROUBLE, Clause, Word, WordRole, clauses
 
 
-class Role(Enum):
-    """What a word does in a clause: each is a list of ``outcome_words.toml``."""
-
-    NOT = auto()
-    OR = auto()
-    FAULT = auto()
-    SYMPTOM = auto()
-    PRESENT = auto()
-    BROKEN = auto()
-    LAMP = auto()
-    OUT = auto()
-    LIT = auto()
-    GONE = auto()
-    STOPPED = auto()
-    RETURNED = auto()
-    BACK = auto()
-    CURED = auto()
-    WORKS = auto()
-    FINE = auto()
-    HAPPY = auto()
-    RUNS = auto()
-    CHANGE = auto()
-    BAD = auto()
-    STILL = auto()
-    AGAIN = auto()
-    NOW = auto()
-    ONLY = auto()
-    LIMITED = auto()
-    BETTER = auto()
-    TIMED = auto()
-    PAST = auto()
-    WHEN = auto()
-    BUT = auto()
-    THEN = auto()
-    UNTIL = auto()
-    YET = auto()
-    DOUBT = auto()
-    PLAN = auto()
-    HEARSAY = auto()
-    OTHER = auto()
-    ANOTHER = auto()
-    FOUND = auto()
-    ASIDE = auto()
-    LITTLE = auto()
-
-
-class Sign(Enum):
-    """What a word, or a clause, tells of the state."""
+class StateSign(Enum):
+    """What a word, a clause, or a text so far tells of the state of the car."""
 
     CURED = auto()
     """Of the whole repair."""
@@ -84,23 +31,36 @@ class Sign(Enum):
     NOTHING = auto()
 
 
-_GOOD = {Sign.CURED, Sign.WELL}
-_TROUBLE = {Role.FAULT, Role.SYMPTOM}
-_STATE = {Role.CURED, Role.WORKS, Role.FINE}
-_JOINTS = {Role.BUT, Role.THEN, Role.UNTIL}
-_TOKEN = re.compile(
-    r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
-    r"|[.,;:!?()/&+\n]|(?<!\S)[-–—]+(?=\s)|[→>]"
-)
-_SENTENCE_ENDS = frozenset(".;!?\n")
-_CODE = re.compile("[pcbu][0-3o][0-9a-fo]{3}")
-_UNIT = re.compile(
-    "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
-    "|kms?|miles?|mi|weekends?|cycles?|restarts?|starts|stunden?|tagen?|wochen?|monaten?"
-    "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
-)
-_MISTYPED = "mistyped"
-"""The list of words that are known with a slip as well."""
+CURED, WELL, FAILED, PARTLY, NAMED, UNSURE, NOTHING = StateSign
+_GOOD = frozenset({CURED, WELL})
+_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
+_MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
+    WordRole.CURED: (CURED, FAILED),
+    WordRole.WORKS: (WELL, FAILED),
+    WordRole.FINE: (WELL, FAILED),
+    WordRole.HAPPY: (WELL, FAILED),
+    WordRole.RUNS: (WELL, FAILED),
+    WordRole.OUT: (WELL, FAILED),
+    WordRole.GONE: (WELL, FAILED),
+    WordRole.STOPPED: (WELL, FAILED),
+    WordRole.CHANGE: (NOTHING, FAILED),
+    WordRole.BETTER: (PARTLY, FAILED),
+    WordRole.FAULT: (NAMED, WELL),
+    WordRole.SYMPTOM: (NAMED, WELL),
+    WordRole.LAMP: (NAMED, WELL),
+    WordRole.BROKEN: (FAILED, WELL),
+    WordRole.PRESENT: (FAILED, WELL),
+    WordRole.LIT: (FAILED, WELL),
+    WordRole.RETURNED: (FAILED, WELL),
+    WordRole.BACK: (FAILED, WELL),
+    WordRole.LIMITED: (NOTHING, WELL),
+    WordRole.BAD: (FAILED, UNSURE),
+}
+"""What a word of state tells as it stands, and what where it is denied."""
+_ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
+"""What is not so of a fault that was denied just before: "no codes returned"."""
+_STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
+"""Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
 
 def judge_attempt(text: str) -> bool | None:
@@ -113,10 +73,10 @@ def judge_attempt(text: str) -> bool | None:
     >>> judge_attempt("customer reckons it is fixed"), judge_attempt("fixed?")
     (None, None)
     """
-    sign = _judged(text, heard=False).sign
+    sign = _followed(text, heard=False).sign
     if sign in _GOOD:
         return True
-    return False if sign is Sign.FAILED else None
+    return False if sign is FAILED else None
 
 
 def judge_contact(text: str) -> Outcome:
@@ -129,10 +89,10 @@ def judge_contact(text: str) -> Outcome:
     >>> str(judge_contact("in for tyres")), str(judge_contact("rang, no answer"))
     ('other reason', 'not told')
     """
-    course = _judged(text, heard=True)
+    course = _followed(text, heard=True)
     if course.sign in _GOOD:
         return Outcome.HELD
-    if course.sign is Sign.FAILED:
+    if course.sign is FAILED:
         return Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
 
@@ -148,23 +108,14 @@ def untold(part: Attempt | Contact) -> str | None:
 
 
 @dataclass
-class _Clause:
-    """Words of a sentence up to the next joint; `joint` is what stands before them."""
-
-    joint: Role | str
-    words: list[Role | str] = field(default_factory=list)
-    asked: bool = False
-
-    def has(self, *roles: Role) -> bool:
-        return any(role in self.words for role in roles)
-
-
-@dataclass
 class _Course:
-    """What the clauses so far tell."""
+    """What the clauses so far tell; `heard` that they are of a contact.
+
+    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
+    """
 
     heard: bool
-    sign: Sign = Sign.NOTHING
+    sign: StateSign = NOTHING
     timed: bool = False
     hearsay: bool = False
     unsure: bool = False
@@ -172,295 +123,219 @@ class _Course:
     other: bool = False
 
 
-def _judged(text: str, *, heard: bool) -> _Course:
+def _followed(text: str, *, heard: bool) -> _Course:
     course = _Course(heard)
-    slips = _slips()
-    for clause in _clauses([slips.get(word, word) for word in plain_words(text)]):
+    for clause in clauses(text):
         _follow(course, clause)
     if "?" in text and course.sign in _GOOD:
-        course.sign = Sign.UNSURE
+        course.sign = UNSURE
     return course
 
 
-def _clauses(words: Sequence[str]) -> list[_Clause]:
-    clauses = [_Clause(".")]
-    sentence = 0
-    for word in known_phrases(words, _table()):
-        if word in _SENTENCE_ENDS:
-            for clause in clauses[sentence:] if word == "?" else ():
-                clause.asked = True
-            clauses.append(_Clause("."))
-            sentence = len(clauses) - 1
-        elif word in _JOINTS or (word is Role.YET and not clauses[-1].has(Role.NOT)):
-            clauses.append(_Clause(Role.BUT if word is Role.YET else word))
-        elif word is Role.HEARSAY:
-            clauses.append(_Clause(",", [word]))
-        elif isinstance(word, str) and not word[0].isalnum() and word[0] != "#":
-            clauses.append(_Clause(","))
-        else:
-            clauses[-1].words.append(word)
-    return clauses
-
-
-def _follow(course: _Course, clause: _Clause) -> None:
-    """Add to a course what one clause more tells; what is told last counts."""
-    if clause.joint in (".", Role.BUT):
+def _follow(course: _Course, clause: Clause) -> None:
+    """Add to a course what one clause more tells."""
+    if clause.joint in (".", WordRole.BUT):
         course.unsure = course.aside = False
-    if clause.has(Role.ANOTHER):
+    if clause.has(WordRole.ANOTHER):
         course.aside = True
-        course.sign = Sign.NOTHING if clause.joint is Role.BUT else course.sign
-    course.other = course.other or clause.has(Role.OTHER)
-    course.hearsay = course.hearsay or clause.has(Role.HEARSAY, Role.HAPPY)
-    sign = Sign.NOTHING if course.aside else _told(clause, heard=course.heard)
-    if clause.joint is Role.UNTIL or sign is Sign.UNSURE:
-        course.unsure = True
+        course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
+    course.other = course.other or clause.has(WordRole.OTHER)
+    course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
+    sign = NOTHING if course.aside else _told(clause, heard=course.heard)
+    course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     course.sign = _next(course, clause, sign)
     course.timed = sign in _GOOD and _for_a_time(clause)
 
 
-def _next(course: _Course, clause: _Clause, sign: Sign) -> Sign:
-    before, contrast = course.sign, clause.joint in (Role.BUT, Role.THEN)
-    well = before in _GOOD or before is Sign.PARTLY
-    if sign is Sign.FAILED or (clause.joint is Role.UNTIL and well):
-        return Sign.FAILED
+def _next(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
+    """Return what counts after one sign more: the last that is told of the state."""
+    before, contrast = course.sign, clause.joint in (WordRole.BUT, WordRole.THEN)
+    well = before in _GOOD or before is PARTLY
+    if sign is FAILED or (clause.joint is WordRole.UNTIL and well):
+        return FAILED
     if sign in _GOOD:
         return _improved(course, clause, sign)
-    if sign is Sign.NOTHING or before is Sign.FAILED:
-        if not well or not (contrast or clause.has(Role.ONLY)):
-            return before
-        broke_off = course.timed and clause.joint is Role.THEN
-        return Sign.FAILED if broke_off else Sign.UNSURE
-    if sign is Sign.NAMED and well:
-        return Sign.FAILED if contrast else Sign.UNSURE
-    return before if sign is Sign.NAMED and before is Sign.UNSURE else sign
+    if well and sign is NAMED:
+        return FAILED if contrast else UNSURE
+    if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
+        return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
+    kept = sign is NOTHING or before is FAILED or (sign is NAMED and before is UNSURE)
+    return before if kept else sign
 
 
-def _improved(course: _Course, clause: _Clause, sign: Sign) -> Sign:
+def _improved(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
     """Return what counts once something good is told."""
     before = course.sign
-    if before is Sign.FAILED and sign is Sign.WELL:
-        anew = clause.joint != "," or clause.has(Role.NOW)
-        return Sign.UNSURE if anew else Sign.FAILED
-    if before is Sign.FAILED and clause.has(Role.SYMPTOM, Role.LAMP):
-        return Sign.UNSURE
-    if course.unsure or (course.hearsay and not course.heard):
-        return before if before is Sign.FAILED else Sign.UNSURE
-    if before is Sign.NAMED and clause.joint is Role.THEN and sign is Sign.WELL:
-        return Sign.UNSURE
-    return Sign.PARTLY if _for_a_time(clause) and not course.heard else sign
+    if before is FAILED:
+        part_only = sign is WELL or clause.has(WordRole.SYMPTOM, WordRole.LAMP)
+        anew = clause.joint != "," or clause.has(WordRole.NOW)
+        if part_only or course.unsure or (course.hearsay and not course.heard):
+            return UNSURE if anew and part_only else FAILED
+    then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
+    if then_well or course.unsure or (course.hearsay and not course.heard):
+        return UNSURE
+    return PARTLY if _for_a_time(clause) and not course.heard else sign
 
 
-def _for_a_time(clause: _Clause) -> bool:
-    return clause.has(Role.TIMED) and clause.has(*_STATE, Role.OUT, Role.GONE)
+def _for_a_time(clause: Clause) -> bool:
+    return clause.has(WordRole.TIMED) and clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
 
 
-def _told(clause: _Clause, *, heard: bool) -> Sign:
+def _told(clause: Clause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
-    if clause.asked or clause.has(Role.DOUBT) or (clause.has(Role.YET) and clause.has(Role.NOT)):
-        return Sign.UNSURE
-    if clause.has(Role.PAST, Role.PLAN):
-        return Sign.NOTHING
+    not_yet = clause.has(WordRole.YET) and clause.has(WordRole.NOT)
+    if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
+        return UNSURE
+    if clause.has(WordRole.PAST, WordRole.PLAN):
+        return NOTHING
     signs = list(_signs(clause, heard=heard))
-    good = _GOOD & set(signs)
-    if Role.LIMITED in clause.words and (
-        good or {Sign.PARTLY} & set(signs) or clause.has(Role.STILL)
-    ):
-        return Sign.FAILED
-    if Sign.FAILED in signs:
-        return Sign.CURED if signs[-1] is Sign.CURED else Sign.FAILED
-    if Sign.UNSURE in signs:
-        return Sign.UNSURE
-    if Sign.PARTLY in signs and Sign.CURED not in signs:
-        return Sign.FAILED if clause.has(Role.ONLY) else Sign.PARTLY
-    if Sign.CURED in signs:
-        return Sign.CURED
-    if clause.has(Role.FOUND) and Sign.WELL in signs:
-        return Sign.NOTHING
-    if clause.has(Role.WHEN) and signs and clause.has(*_STATE, Role.RUNS):
-        return Sign.UNSURE
-    return signs[-1] if signs else Sign.NOTHING
+    return _weighed(clause, signs) if signs else NOTHING
 
 
-_MEANT = {
-    Role.CURED: (Sign.CURED, Sign.FAILED),
-    Role.WORKS: (Sign.WELL, Sign.FAILED),
-    Role.FINE: (Sign.WELL, Sign.FAILED),
-    Role.HAPPY: (Sign.WELL, Sign.FAILED),
-    Role.RUNS: (Sign.WELL, Sign.FAILED),
-    Role.OUT: (Sign.WELL, Sign.FAILED),
-    Role.GONE: (Sign.WELL, Sign.FAILED),
-    Role.STOPPED: (Sign.WELL, Sign.FAILED),
-    Role.CHANGE: (Sign.NOTHING, Sign.FAILED),
-    Role.BETTER: (Sign.PARTLY, Sign.FAILED),
-    Role.FAULT: (Sign.NAMED, Sign.WELL),
-    Role.SYMPTOM: (Sign.NAMED, Sign.WELL),
-    Role.LAMP: (Sign.NAMED, Sign.WELL),
-    Role.BROKEN: (Sign.FAILED, Sign.WELL),
-    Role.PRESENT: (Sign.FAILED, Sign.WELL),
-    Role.LIT: (Sign.FAILED, Sign.WELL),
-    Role.RETURNED: (Sign.FAILED, Sign.WELL),
-    Role.BACK: (Sign.FAILED, Sign.WELL),
-    Role.LIMITED: (Sign.NOTHING, Sign.WELL),
-    Role.BAD: (Sign.FAILED, Sign.UNSURE),
-}
-"""What a word says as it is, and what where it is denied."""
-_STOPPABLE = {*_TROUBLE, Role.WORKS, Role.RUNS}
-_ABSENT = {Role.RETURNED, Role.BACK, Role.PRESENT, Role.LIT}
-"""What is not so of a fault whose presence was denied just before: "no codes returned"."""
+def _weighed(clause: Clause, signs: list[StateSign]) -> StateSign:
+    """Return what the signs of a clause tell together."""
+    last = CURED if CURED in signs else signs[-1]
+    part = PARTLY in signs and last is not CURED
+    if clause.has(WordRole.LIMITED) and (part or last in _GOOD or clause.has(WordRole.STILL)):
+        return FAILED
+    if FAILED in signs:
+        return CURED if signs[-1] is CURED else FAILED
+    if part:
+        return FAILED if clause.has(WordRole.ONLY) else PARTLY
+    if clause.has(WordRole.FOUND) and last is WELL:
+        return NOTHING
+    conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
+    return UNSURE if UNSURE in signs or (conditional and last is not CURED) else last
 
 
 @dataclass
 class _Scope:
-    """What the words of a clause so far leave open."""
+    """A clause, and what its words so far leave open.
 
+    `denials` are not used yet; `denied` that what was wrong is not there; `named` that it, or a
+    lamp, was named; `next` is the word that follows.
+    """
+
+    clause: Clause
+    heard: bool
     denials: int = 0
     denied: bool = False
     named: bool = False
     lamp: bool = False
-    last: Role | str = ""
+    last: Word = ""
+    next: Word = ""
+
+    @property
+    def free(self) -> bool:
+        """Whether a word tells of the state, not of the part whose name follows: "good earth"."""
+        return bool(self.denials) or not isinstance(self.next, str)
+
+    @property
+    def trouble(self) -> bool:
+        return self.clause.has(*TROUBLE)
 
 
-def _signs(clause: _Clause, *, heard: bool) -> Iterator[Sign]:
-    """Yield what each word of state tells, denial reckoned in."""
-    scope, sign = _Scope(), Sign.NOTHING
-    for word, behind in zip_longest(clause.words, clause.words[1:], fillvalue=Role.LITTLE):
-        if word is Role.NOT or (word is Role.STOPPED and behind in _STOPPABLE):
+def _signs(clause: Clause, *, heard: bool) -> Iterator[StateSign]:
+    """Yield what each word of state tells, denials reckoned in."""
+    scope, sign = _Scope(clause, heard), NOTHING
+    pairs = zip_longest(clause.words, clause.words[1:], fillvalue=WordRole.LITTLE)
+    for word, scope.next in pairs:
+        if word is WordRole.NOT or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
-        elif word is Role.OR:
+        elif word is WordRole.OR:
             scope.denials = int(scope.denied)
-        elif word in _MEANT and _counts(word, behind, clause, scope, heard=heard):
+        elif isinstance(word, WordRole) and word in _MEANT and _COUNTS.get(word, _always)(scope):
             sign = _turned(word, scope)
-            if sign is not Sign.NOTHING:
+            if sign is not NOTHING:
                 yield sign
         scope.last = word
-    yield from _left_over(clause, scope, sign, heard=heard)
+    if (left := _left_over(scope, sign)) is not NOTHING:
+        yield left
 
 
-def _turned(word: Role, scope: _Scope) -> Sign:
+def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
-    here = word in _TROUBLE or word is Role.LAMP
-    absent = scope.denied and (word in _ABSENT or (here and scope.last is Role.RETURNED))
-    sign = Sign.UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
-    if here:
-        scope.named = True
-        scope.lamp = word is Role.LAMP
-    if here or word is Role.RETURNED:
-        scope.denied = sign is Sign.WELL
-    if word is Role.OUT:
-        scope.lamp = False
-    if word is not Role.LAMP or sign is not Sign.NAMED:
-        scope.denials = 0
+    here = word in TROUBLE or word is WordRole.LAMP
+    absent = scope.denied and (word in _ABSENT or (here and scope.last is WordRole.RETURNED))
+    sign = UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
+    scope.named = scope.named or here
+    scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
+    if here or word is WordRole.RETURNED:
+        scope.denied = sign is WELL
+    scope.denials = 0
     return sign
 
 
-def _counts(word: Role, behind: Role | str, clause: _Clause, scope: _Scope, *, heard: bool) -> bool:
-    """Whether a word of state is meant of the state here."""
-    strange = any(isinstance(each, str) for each in clause.words)
-    trouble = clause.has(*_TROUBLE)
-    free = bool(scope.denials) or not isinstance(behind, str)
-    match word:
-        case Role.CURED | Role.WORKS | Role.BROKEN:
-            return free
-        case Role.FINE:
-            known = clause.has(Role.NOW, Role.AGAIN, Role.STILL, Role.RUNS, Role.LAMP)
-            return bool(scope.denials) or (free and (known or trouble or not strange))
-        case Role.RUNS:
-            lasts = clause.has(Role.NOW, Role.AGAIN) and (not trouble or scope.last is Role.NOW)
-            return bool(scope.denials) or (free and lasts)
-        case Role.HAPPY:
-            return heard or bool(scope.denials)
-        case Role.OUT:
-            return scope.lamp or clause.has(Role.STILL)
-        case Role.LIT:
-            lit = scope.lamp and (heard or clause.has(Role.NOW))
-            return lit or clause.has(Role.STILL, Role.AGAIN) or bool(scope.denied or scope.denials)
-        case Role.PRESENT:
-            return scope.named
-        case Role.GONE:
-            return scope.named or not strange
-        case Role.STOPPED:
-            return scope.named or bool(scope.denials)
-        case Role.RETURNED | Role.BACK if clause.has(Role.OTHER) and not trouble:
-            return False
-        case Role.BACK:
-            bare = clause.joint != "." and not strange
-            return trouble or clause.has(Role.LAMP) or bare
+def _left_over(scope: _Scope, last: StateSign) -> StateSign:
+    """Return what "still", "again", "now" and "not" tell that no word of state has used up."""
+    clause = scope.clause
+    still = clause.has(WordRole.STILL)
+    lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
+    if (last is NAMED and lasts) or (scope.denials and still):
+        return FAILED
+    if last is not NOTHING or clause.has(WordRole.ASIDE):
+        return NOTHING
+    if scope.denials and not clause.strange:
+        answered = not scope.heard or clause.joint in (WordRole.BUT, WordRole.THEN)
+        return WELL if clause.has(WordRole.AGAIN) else FAILED if answered else NOTHING
+    return FAILED if still and not scope.heard else NOTHING
+
+
+def _always(scope: _Scope) -> bool:  # noqa: ARG001 - one of several conditions
     return True
 
 
-def _left_over(clause: _Clause, scope: _Scope, last: Sign, *, heard: bool) -> Iterator[Sign]:
-    """Yield what "still", "again", "now" and "not" tell that no word of state has used up."""
-    strange = any(isinstance(each, str) for each in clause.words)
-    if last is Sign.NAMED and clause.has(Role.STILL, Role.AGAIN, Role.NOW, Role.ONLY):
-        yield Sign.FAILED
-    elif scope.denials and clause.has(Role.STILL):
-        yield Sign.FAILED
-    elif scope.denials and last is Sign.NOTHING and not strange and not clause.has(Role.ASIDE):
-        if clause.has(Role.AGAIN):
-            yield Sign.WELL
-        elif not heard or clause.joint in (Role.BUT, Role.THEN):
-            yield Sign.FAILED
-    elif clause.has(Role.STILL) and last is Sign.NOTHING and not clause.has(Role.ASIDE):
-        if not heard:
-            yield Sign.FAILED
+def _free(scope: _Scope) -> bool:
+    return scope.free
 
 
-def plain_words(text: str) -> list[str]:
-    """Return words and signs of a text in the form in which they are known."""
-    apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
-    bare = "".join(char for char in apart if not unicodedata.combining(char))
-    return [_plain(token) for token in _TOKEN.findall(bare)]
+def _whole(scope: _Scope) -> bool:
+    """Of the car, of what was wrong with it, or of something that is so now or again."""
+    marks = (WordRole.NOW, WordRole.AGAIN, WordRole.STILL, WordRole.RUNS, WordRole.LAMP, *TROUBLE)
+    known = scope.clause.has(*marks) or not scope.clause.strange
+    return bool(scope.denials) or (scope.free and known)
 
 
-def _plain(token: str) -> str:
-    if token[0].isdigit() or token[0] == "#":
-        return "#%" if token[-1] == "%" else "#"
-    word = token.replace("'", "").replace("’", "")
-    if _UNIT.fullmatch(word):
-        return "days"
-    return "code" if _CODE.fullmatch(word) else word
+def _runs(scope: _Scope) -> bool:
+    lasts = scope.clause.has(WordRole.NOW, WordRole.AGAIN)
+    plain = not scope.trouble or scope.last is WordRole.NOW
+    return bool(scope.denials) or (scope.free and lasts and plain)
 
 
-@cache
-def _lists() -> Mapping[str, Sequence[str]]:
-    roles = tomllib.loads(WORDS_FILE.read_text("utf-8"))
-    return {
-        name: [phrase for each in phrases.split(",") if (phrase := each.strip())]
-        for name, phrases in roles.items()
-    }
+def _is_out(scope: _Scope) -> bool:
+    return scope.lamp or scope.clause.has(WordRole.STILL)
 
 
-@cache
-def _table() -> Mapping[tuple[str, ...], Role]:
-    """Return what every phrase does."""
-    return {
-        form: Role[name.upper()]
-        for name, phrases in _lists().items()
-        if name != _MISTYPED
-        for phrase in phrases
-        for form in _forms(phrase)
-    }
+def _is_lit(scope: _Scope) -> bool:
+    lit = scope.lamp and (scope.heard or scope.clause.has(WordRole.NOW))
+    lasts = scope.clause.has(WordRole.STILL, WordRole.AGAIN)
+    return lit or lasts or scope.denied or bool(scope.denials)
 
 
-def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
-    """Yield a phrase, and with ``~`` before it the regular forms of its first word."""
-    first, *more = plain_words(phrase.removeprefix("~"))
-    yield (first, *more)
-    if phrase.startswith("~"):
-        stem = first.removesuffix("e")
-        ends = {f"{first}s", f"{first}es", f"{stem}ing", f"{stem}ed"}
-        ends |= {f"{first}{first[-1]}ing", f"{first}{first[-1]}ed"}
-        yield from ((form, *more) for form in sorted(ends))
+def _came_back(scope: _Scope) -> bool:
+    return scope.trouble or not scope.clause.has(WordRole.OTHER)
 
 
-@cache
-def _slips() -> Mapping[str, str]:
-    """Return the words meant by those with a letter left out, or two exchanged."""
-    known = {word for phrase in _table() for word in phrase}
-    meant = {}
-    for word in _lists()[_MISTYPED]:
-        for place in range(1, len(word)):
-            meant[word[:place] + word[place + 1 :]] = word
-            meant[word[:place] + word[place : place + 2][::-1] + word[place + 2 :]] = word
-    return {slip: word for slip, word in meant.items() if slip not in known}
+def _is_back(scope: _Scope) -> bool:
+    known = scope.trouble or scope.clause.has(WordRole.LAMP)
+    return _came_back(scope) and (known or (scope.clause.joint != "." and not scope.clause.strange))
+
+
+_COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
+    WordRole.CURED: _free,
+    WordRole.WORKS: _free,
+    WordRole.BROKEN: _free,
+    WordRole.FINE: _whole,
+    WordRole.RUNS: _runs,
+    WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
+    WordRole.OUT: _is_out,
+    WordRole.LIT: _is_lit,
+    WordRole.PRESENT: lambda scope: scope.named,
+    WordRole.GONE: lambda scope: scope.named or not scope.clause.strange,
+    WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
+    WordRole.RETURNED: _came_back,
+    WordRole.BACK: _is_back,
+    WordRole.LAMP: lambda scope: not scope.denials or scope.last is WordRole.NOT,
+}
+"""Where a word of state is meant of the state."""
