@@ -165,6 +165,8 @@ class Outcome(StrEnum):
     COMEBACK = "comeback"
     OTHER_REASON = "other reason"
     """Seen again for something else; the fix was not asked about but nobody complained."""
+    NOT_TOLD = "not told"
+    """Heard of, but not how the fix fared; it counts for nothing."""
 
 
 class LinkKind(StrEnum):

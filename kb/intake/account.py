@@ -7,6 +7,7 @@ every phrase that may tell an outcome is in one of the three.
 import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
 from kb.case import Attempt, Contact, DiagnosticTest, Reading, Said, TroubleCode
@@ -16,6 +17,10 @@ from kb.intake.units import find_unit
 Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = re.compile(r"\S+")
+_PIECE = re.compile("[^,;\n]+")
+_LITTLE_WORDS = frozenset(
+    ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
+)
 _DIGIT = re.compile("[0-9]")
 _CODE_LIKE = re.compile(r"[PCBU][OIL]{4}", re.IGNORECASE)
 """A code of nothing but letters that are mistaken for digits; others have a digit."""
@@ -48,7 +53,7 @@ class Lift(NamedTuple):
 class Account:
     """What became of the words of a text, in the order they were typed.
 
-    `kept` are numbers, likely codes and likely outcomes that stay words only.
+    `kept` stays words only, though it may be a fact.
     """
 
     lifted: tuple[Lift, ...] = ()
@@ -60,7 +65,12 @@ NOTHING_TYPED = Account()
 
 
 def account(
-    text: str, lifted: Iterable[Lift], doubts: Iterable[Doubt], taken: Iterable[Place] = ()
+    text: str,
+    lifted: Iterable[Lift],
+    doubts: Iterable[Doubt],
+    taken: Iterable[Place] = (),
+    *,
+    every_word: bool = False,
 ) -> Account:
     """Tell what became of the words of a text.
 
@@ -75,6 +85,9 @@ def account(
         What was asked about.
     taken : iterable of Place
         What else was understood, such as a code told twice.
+    every_word : bool
+        Whether all words left over may be facts, as in a line on what was found and done; else
+        numbers, likely codes and likely outcomes: a complaint is recalled by its words.
 
     Examples
     --------
@@ -94,7 +107,11 @@ def account(
         for start, end in _likely_facts(rest[slice(*place)])
         if not _tells(fact, rest[place.start + start : place.start + end])
     ]
-    kept += _likely_facts(blanked(rest, (lift.place for lift in whole)))
+    covered += (lift.place for lift in whole)
+    if every_word:
+        kept += _words_left(text, covered)
+    else:
+        kept += _likely_facts(blanked(text, covered))
     return Account(tuple(facts), tuple(text[slice(*place)] for place in sorted(kept)), asked)
 
 
@@ -117,6 +134,17 @@ def _place_of(doubt: Doubt, text: str) -> Place:
 def _likely_facts(text: str) -> list[Place]:
     """Find numbers with what they count, likely codes, and phrases that may tell an outcome."""
     return merged([*_numbers(text), *(match.span() for match in OUTCOME_LIKE.finditer(text))])
+
+
+def _words_left(text: str, covered: Iterable[Place]) -> Iterator[Place]:
+    """What stands between stretches of a text, up to a comma, semicolon or line end."""
+    ends = [(0, 0), *merged(covered), (len(text), len(text))]
+    for (_, start), (end, _) in pairwise(ends):
+        for match in _PIECE.finditer(text, start, max(start, end)):
+            bare = match[0].strip(_LOOSE)
+            begin = match.end() - len(match[0].lstrip(_LOOSE))
+            if not _LITTLE_WORDS.issuperset(re.findall(r"\w+", bare.casefold())):
+                yield Place(begin, begin + len(bare))
 
 
 def _numbers(text: str) -> Iterator[Place]:

@@ -5,7 +5,7 @@ are.
 """
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, NamedTuple
@@ -24,8 +24,9 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, Lift, account
 from kb.intake.codes import find_codes
-from kb.intake.finding_words import ACTIONS, OUTCOMES, failure_mode, leading
+from kb.intake.finding_words import ACTIONS, BEHIND, HEARD, failure_mode, leading
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.positions import find_position
 from kb.intake.readings import find_readings
 
@@ -36,18 +37,6 @@ _PLACE = re.compile(
 _FILLER = re.compile(
     r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)(?:\s+|$)"
     r"|(?<!\s)\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
-)
-_NOT_CURED = re.compile(
-    r"\b(?:no (?:change|cure|fix|good|better|help|joy|difference)"
-    r"|not (?:cured|fixed|it|ok|okay|right)"
-    r"|did(?:n['’]?t| not) (?:help|cure|fix|hold|work)|still (?:there|on|dead|the same|same|faulty)"
-    r"|same (?:again|fault))\b|^no$",
-    re.IGNORECASE,
-)
-_CURED = re.compile(
-    r"\b(?:cured|fixed(?: it)?|sorted|ok|okay|all good|(?:lamp|light) out"
-    r"|(?:fault|code)s? gone|no (?:codes?|faults?|lamp)|works(?: again)?|good|yes)\b",
-    re.IGNORECASE,
 )
 _VERIFIED = re.compile(
     r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
@@ -124,7 +113,7 @@ def find_findings(text: str, today: date) -> Findings:
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     doubts: list[Doubt] = []
-    for piece in _pieces(text):
+    for piece in _with_outcomes(text, _pieces(text)):
         try:
             part = _part(piece.text, today)
         except InvalidField as error:
@@ -145,7 +134,7 @@ def find_findings(text: str, today: date) -> Findings:
         rest=readings.rest,
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
-        account=account(text, lifted, doubts, codes.lifted),
+        account=account(text, lifted, doubts, codes.lifted, every_word=True),
         **{name: tuple(parts) for name, parts in told.items()},
     )
 
@@ -157,11 +146,35 @@ def _pieces(text: str) -> Iterator[_Piece]:
             yield _Piece(said, Place(start, start + len(said)))
 
 
+def _with_outcomes(text: str, pieces: Iterable[_Piece]) -> Iterator[_Piece]:
+    """Join a piece that tells nothing but an outcome to the attempt before it that tells none."""
+    last: _Piece | None = None
+    for piece in pieces:
+        if last is not None:
+            if _completes(last, piece):
+                place = Place(last.place.start, piece.place.end)
+                piece = _Piece(text[place.start : place.end], place)
+            else:
+                yield last
+        last = piece
+    if last is not None:
+        yield last
+
+
+def _completes(attempt: _Piece, piece: _Piece) -> bool:
+    if HEARD.match(piece.text) or judge_attempt(piece.text) is None:
+        return False
+    try:
+        return parse_attempt(attempt.text).cured is None
+    except InvalidField:
+        return False
+
+
 def _part(piece: str, today: date) -> tuple[str, Any] | None:
     """Read a piece as a part of a job, and name the list it belongs to; None if it is none."""
     if leading(piece, ACTIONS):
         return "attempts", parse_attempt(piece)
-    if leading(piece, OUTCOMES):
+    if HEARD.match(piece):
         return "contacts", parse_contact(piece, today)
     return ("tests", parse_test(piece)) if _tells_test(piece) else None
 
@@ -219,7 +232,8 @@ def parse_attempt(text: str) -> Attempt:
 
     As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or ``repaired
     door loom, cured, road test ok`` with how that was made sure: a road test, a self-test passed, a
-    code that did not return, a reading back in its band, or whatever follows ``verified``.
+    code that did not return, a reading back in its band, or whatever follows ``verified``. Whether
+    it cured is judged by `kb.intake.outcomes.judge_attempt`.
 
     Raises
     ------
@@ -242,14 +256,15 @@ def parse_attempt(text: str) -> Attempt:
         known = ", ".join(Action)
         raise InvalidField("attempt", text, f"must begin with what was done: {known}")
     action, rest = begun
-    what, *more = re.split(r"[,;:(]| (?:with|and|but|using|-|–) ", rest, maxsplit=1)
+    what = BEHIND.split(rest.strip(), maxsplit=1)[0]
+    behind = line.partition(what)[2] if what else ""
     component = _bare(find_position(what)[1])
     if not component:
         raise InvalidField("attempt", text, f"does not say what was {action}")
     attempt = Attempt(
         action=action,
         component=component,
-        cured=_cured(" ".join(more)),
+        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
         minutes=minutes,
         verified=verified and verified.strip(_LOOSE),
     )
@@ -282,13 +297,13 @@ def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
     As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
-    without a day it is of today.
+    without a day it is of today. How the fix fared is judged by
+    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
 
     Raises
     ------
     InvalidField
-        If it says neither that the fix held, nor that the complaint came back, nor that the
-        vehicle came for another reason.
+        If it is empty, or names a day that is none.
 
     Examples
     --------
@@ -300,10 +315,9 @@ def parse_contact(text: str, today: date) -> Contact:
     day, rest = _lift(_DAY, line)
     job, rest = _lift(_JOB, rest)
     km, rest = _lift(_KM, rest)
-    said = re.sub(r"\bno comeback\b", Outcome.HELD, rest, flags=re.IGNORECASE)
-    outcome = next((word for word, form in OUTCOMES.items() if form.search(said)), None)
-    if outcome is None:
-        raise InvalidField("contact", text, f"must say one of: {', '.join(Outcome)}")
+    if not line:
+        raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
+    outcome = judge_contact(rest)
     words = rest.strip(_LOOSE)
     return Contact(
         on=_day("contact.on", day) if day else today,
@@ -312,12 +326,6 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
-
-
-def _cured(text: str) -> bool | None:
-    if _NOT_CURED.search(text.strip()):
-        return False
-    return True if _CURED.search(text) else None
 
 
 def _lift_minutes(text: str) -> tuple[str, int | None]:

@@ -8,6 +8,7 @@ from kb.case import Action, Attempt, Cause, Entry, EntryKind, Job, LinkKind, Pro
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
+from kb.intake.outcomes import untold
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, spelt_otherwise
 from kb.services.weights import Weights, weights_in
@@ -125,10 +126,8 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     }
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
-        final = parse_attempt(told.fix)
         said = Said(entry=len(base.entries), start=0, end=len(told.fix))
-        final = replace(final, cured=final.cured is not False, said=said)  # said now, so it cured
-        return (*attempts, replace(final, **known))
+        return (*attempts, replace(parse_attempt(told.fix), said=said, **known))
     if not known:
         return attempts
     if not attempts:
@@ -169,8 +168,8 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
         return ["Without a cause this job is never recalled; it may be given later."]
     if not job.attempts:
         missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif job.attempts[-1].cured is None:
-        missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
+    elif open_end := untold(job.attempts[-1]):
+        missing.append(open_end)
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")
     wanted = proofs_wanted(job, job.cause, settings)

@@ -32,6 +32,7 @@ from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
+from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
@@ -317,6 +318,9 @@ def draft_of(
 ) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    known = (*base.attempts, *base.contacts) if base else ()
+    parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
+    open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))
     loose = Counter(unvouched(job, trade_wording()))
     if base:
@@ -328,7 +332,7 @@ def draft_of(
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *unsafe, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unsafe, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
         account=told,

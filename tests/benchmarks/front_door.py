@@ -15,6 +15,7 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from kb.case import Outcome
 from kb.errors import KbError
 from kb.intake.codes import find_codes
 from kb.intake.findings import find_findings, parse_attempt, parse_contact
@@ -39,11 +40,12 @@ def cured(text: str) -> bool | None:
 
 
 def outcome(text: str) -> str | None:
-    """Return what is understood of a contact."""
+    """Return what is understood of a contact: held, comeback, or nothing told of the fix."""
     try:
-        return parse_contact(text, TODAY).outcome.value
+        heard = parse_contact(text, TODAY).outcome
     except KbError:
         return None
+    return None if heard in (Outcome.NOT_TOLD, Outcome.OTHER_REASON) else heard.value
 
 
 def main() -> None:

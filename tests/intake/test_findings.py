@@ -126,8 +126,13 @@ def test_a_contact_may_tell_day_odometer_and_job() -> None:
     )
 
 
-@pytest.mark.parametrize("text", ["", "rang the customer", "held 2026-02-30"])
-def test_a_contact_that_says_nothing_is_refused(text: str) -> None:
+def test_a_contact_that_does_not_tell_how_the_fix_fared_keeps_its_words() -> None:
+    heard = parse_contact("rang the customer, no answer", TODAY)
+    assert (heard.outcome, heard.words) == (Outcome.NOT_TOLD, "rang the customer, no answer")
+
+
+@pytest.mark.parametrize("text", ["", "held 2026-02-30"])
+def test_a_contact_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(InvalidField, match="contact"):
         parse_contact(text, TODAY)
 
@@ -212,7 +217,7 @@ def test_any_line_is_read_or_refused(text: str) -> None:
     [
         ("cleaned seat connector, cured, road tested", True, "road tested"),
         ("replaced sensor, fixed, self-test passed, 30 min", True, "self-test passed"),
-        ("cleaned plug; code did not return", None, "code did not return"),
+        ("cleaned plug; code did not return", True, "code did not return"),
         ("repaired loom, ok, reading back in band", True, "reading back in band"),
         (
             "replaced strut, cured, verified by lamp check over a week",
