@@ -270,8 +270,8 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
 def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
-    known = (*base.attempts, *base.contacts) if base else ()
-    parts = (*job.attempts, *job.contacts)
+    known: tuple[Part, ...] = (*base.attempts, *base.contacts) if base else ()
+    parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
     loose = Counter(unvouched(job, trade_wording()))
