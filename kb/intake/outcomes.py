@@ -193,9 +193,9 @@ def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     not_yet = clause.has(WordRole.YET) and clause.has(WordRole.NOT)
     if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
         return UNSURE
-    if clause.has(WordRole.PAST, WordRole.PLAN):
-        return NOTHING
     signs = list(_signs(clause, heard=heard))
+    if clause.has(WordRole.PAST, WordRole.PLAN):
+        return UNSURE if FAILED in signs and clause.has(WordRole.PLAN) else NOTHING
     return _weighed(clause, signs) if signs else NOTHING
 
 
@@ -212,8 +212,9 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     if clause.has(WordRole.FOUND) and last is WELL:
         return NOTHING
     conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
-    only_here = conditional or clause.has(WordRole.TODAY)
-    return UNSURE if UNSURE in signs or (last is WELL and only_here) else last
+    only_here = last is WELL and (conditional or clause.has(WordRole.TODAY))
+    only = last in _GOOD and clause.has(WordRole.ONLY)
+    return UNSURE if UNSURE in signs or only_here or only else last
 
 
 @dataclass
@@ -221,7 +222,8 @@ class _Scope:
     """A clause, and what its words so far leave open.
 
     `denials` are not used yet; `denied` that what was wrong is not there; `named` that it, or a
-    lamp, was named; `next` is the word that follows.
+    lamp, was named; `by_denial` that the last sign was turned round; `next` is the word that
+    follows.
     """
 
     clause: OutcomeClause
@@ -230,6 +232,7 @@ class _Scope:
     denied: bool = False
     named: bool = False
     lamp: bool = False
+    by_denial: bool = False
     last: Word = ""
     next: Word = ""
 
@@ -274,6 +277,7 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:
         scope.denied = sign is WELL
+    scope.by_denial = bool(scope.denials)
     scope.denials = 0
     return sign
 
@@ -285,6 +289,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
     if (last is NAMED and lasts) or (scope.denials and still):
         return FAILED
+    if scope.denials and last in _GOOD and not scope.by_denial:
+        return UNSURE
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
@@ -338,7 +344,7 @@ def _is_back(scope: _Scope) -> bool:
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.CURED: _free,
     WordRole.WORKS: _free,
-    WordRole.BROKEN: _free,
+    WordRole.BROKEN: lambda scope: scope.free or scope.clause.has(WordRole.AGAIN),
     WordRole.FINE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
