@@ -43,7 +43,7 @@ _LOOSE = " \t\n,;:.!?()[]\"'“”"
 
 
 class Lift(NamedTuple):
-    """A fact and where it was said; a text is a condition or a key tag."""
+    """A fact and where it was said; a text is a condition, a key tag, or kept as words."""
 
     fact: Fact | str
     place: Place
@@ -57,7 +57,7 @@ class Account:
     """
 
     lifted: tuple[Lift, ...] = ()
-    kept: tuple[str, ...] = ()
+    kept: tuple[Lift, ...] = ()
     asked: tuple[Doubt, ...] = ()
 
 
@@ -92,8 +92,8 @@ def account(
     Examples
     --------
     >>> code = TroubleCode(code="P0171")
-    >>> account("P0171, should be 50", [Lift(code, Place(0, 5))], []).kept
-    ('50',)
+    >>> [each.fact for each in account("P0171, should be 50", [Lift(code, Place(0, 5))], []).kept]
+    ['50']
     """
     facts = sorted((lift for lift in lifted if lift.fact), key=lambda lift: lift.place)
     asked = tuple(doubts)
@@ -104,15 +104,16 @@ def account(
     kept = [
         Place(place.start + start, place.start + end)
         for fact, place in whole
-        for start, end in _likely_facts(rest[slice(*place)])
+        for start, end in likely_facts(rest[slice(*place)])
         if not _tells(fact, rest[place.start + start : place.start + end])
     ]
     covered += (lift.place for lift in whole)
     if every_word:
         kept += _words_left(text, covered)
     else:
-        kept += _likely_facts(blanked(text, covered))
-    return Account(tuple(facts), tuple(text[slice(*place)] for place in sorted(kept)), asked)
+        kept += likely_facts(blanked(text, covered))
+    words = (Lift(text[slice(*place)], place) for place in sorted(kept))
+    return Account(tuple(facts), tuple(words), asked)
 
 
 def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:
@@ -131,7 +132,7 @@ def _place_of(doubt: Doubt, text: str) -> Place:
     return doubt.place or Place(start, start + (len(doubt.text) if doubt.text in text else 0))
 
 
-def _likely_facts(text: str) -> list[Place]:
+def likely_facts(text: str) -> list[Place]:
     """Find numbers with what they count, likely codes, and phrases that may tell an outcome."""
     return merged([*_numbers(text), *(match.span() for match in OUTCOME_LIKE.finditer(text))])
 

@@ -73,7 +73,7 @@ HEARD = re.compile(
 )
 """How a contact begins."""
 BEHIND = re.compile(
-    r"[,;:(?!]|\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
+    r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )

@@ -146,28 +146,34 @@ def _pieces(text: str) -> Iterator[_Piece]:
             yield _Piece(said, Place(start, start + len(said)))
 
 
-def _with_outcomes(text: str, pieces: Iterable[_Piece]) -> Iterator[_Piece]:
+def _with_outcomes(text: str, pieces: Iterable[_Piece]) -> list[_Piece]:
     """Join a piece that tells nothing but an outcome to the attempt before it that tells none."""
-    last: _Piece | None = None
+    whole: list[_Piece] = []
     for piece in pieces:
-        if last is not None:
-            if _completes(last, piece):
-                place = Place(last.place.start, piece.place.end)
-                piece = _Piece(text[place.start : place.end], place)
-            else:
-                yield last
-        last = piece
-    if last is not None:
-        yield last
+        if whole and _tells_only_outcome(piece.text) and _is_untold(whole[-1].text):
+            place = Place(whole[-1].place.start, piece.place.end)
+            whole[-1] = _Piece(text[place.start : place.end], place)
+        else:
+            whole.append(piece)
+    return whole
 
 
-def _completes(attempt: _Piece, piece: _Piece) -> bool:
-    if HEARD.match(piece.text) or judge_attempt(piece.text) is None:
+def _tells_only_outcome(piece: str) -> bool:
+    if HEARD.match(piece) or judge_attempt(piece) is None or _tells_test(piece):
         return False
+    return not (_attempt(piece) or find_codes(piece).codes or find_readings(piece).readings)
+
+
+def _is_untold(piece: str) -> bool:
+    attempt = _attempt(piece)
+    return attempt is not None and attempt.cured is None
+
+
+def _attempt(piece: str) -> Attempt | None:
     try:
-        return parse_attempt(attempt.text).cured is None
+        return parse_attempt(piece)
     except InvalidField:
-        return False
+        return None
 
 
 def _part(piece: str, today: date) -> tuple[str, Any] | None:

@@ -47,6 +47,7 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    TODAY = auto()
     PAST = auto()
     WHEN = auto()
     BUT = auto()
@@ -85,7 +86,7 @@ _UNIT = re.compile(
 
 
 @dataclass
-class Clause:
+class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
@@ -106,31 +107,32 @@ class Clause:
         return any(isinstance(word, str) for word in self.words)
 
 
-def clauses(text: str) -> list[Clause]:
+def clauses(text: str) -> list[OutcomeClause]:
     """Part a text into clauses, and put what words do in the place of the words.
 
     Examples
     --------
-    >>> [clause.words for clause in clauses("pump ok, but fault remains")]
-    [['pump', <WordRole.FINE: 12>], [], [<WordRole.FAULT: 3>, <WordRole.BAD: 16>]]
+    >>> told, *_, turned = clauses("pump ok, but fault remains")
+    >>> told.words[0], told.words[1].name, turned.joint.name, [word.name for word in turned.words]
+    ('pump', 'FINE', 'BUT', ['FAULT', 'BAD'])
     """
     slips = _slips()
-    found = [Clause(".")]
+    found = [OutcomeClause(".")]
     sentence = 0
     for word in known_phrases([slips.get(word, word) for word in plain_words(text)], _table()):
         if word in _SENTENCE_ENDS:
             for clause in found[sentence:] if word == "?" else ():
                 clause.asked = True
             sentence = len(found)
-            found.append(Clause("."))
+            found.append(OutcomeClause("."))
         elif word in _SIGNS:
-            found.append(Clause(","))
+            found.append(OutcomeClause(","))
         elif word in _JOINTS:
-            found.append(Clause(word))
-        elif word is WordRole.YET and not found[-1].has(WordRole.NOT):
-            found.append(Clause(WordRole.BUT))
+            found.append(OutcomeClause(word))
+        elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
+            found.append(OutcomeClause(WordRole.BUT))
         elif word is WordRole.HEARSAY:
-            found.append(Clause(",", [word]))
+            found.append(OutcomeClause(",", [word]))
         else:
             found[-1].words.append(word)
     return found

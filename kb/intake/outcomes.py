@@ -12,7 +12,7 @@ from enum import Enum, auto
 from itertools import zip_longest
 
 from kb.case import Attempt, Contact, Outcome
-from kb.intake.outcome_words import TROUBLE, Clause, Word, WordRole, clauses
+from kb.intake.outcome_words import TROUBLE, OutcomeClause, Word, WordRole, clauses
 
 
 class StateSign(Enum):
@@ -33,6 +33,7 @@ class StateSign(Enum):
 
 CURED, WELL, FAILED, PARTLY, NAMED, UNSURE, NOTHING = StateSign
 _GOOD = frozenset({CURED, WELL})
+_NAMES = (*TROUBLE, WordRole.LAMP)
 _STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
 _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.CURED: (CURED, FAILED),
@@ -111,7 +112,8 @@ def untold(part: Attempt | Contact) -> str | None:
 class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
-    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
+    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence;
+    `fresh` tells that its sign was told in the same sentence.
     """
 
     heard: bool
@@ -120,6 +122,7 @@ class _Course:
     hearsay: bool = False
     unsure: bool = False
     aside: bool = False
+    fresh: bool = False
     other: bool = False
 
 
@@ -132,7 +135,7 @@ def _followed(text: str, *, heard: bool) -> _Course:
     return course
 
 
-def _follow(course: _Course, clause: Clause) -> None:
+def _follow(course: _Course, clause: OutcomeClause) -> None:
     """Add to a course what one clause more tells."""
     if clause.joint in (".", WordRole.BUT):
         course.unsure = course.aside = False
@@ -141,13 +144,17 @@ def _follow(course: _Course, clause: Clause) -> None:
         course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
     course.other = course.other or clause.has(WordRole.OTHER)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
+    course.fresh = course.fresh and clause.joint != "."
+    if clause.has(WordRole.HEARSAY) and course.fresh and not course.heard:
+        course.sign = UNSURE
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     course.sign = _next(course, clause, sign)
+    course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
 
 
-def _next(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
+def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     """Return what counts after one sign more: the last that is told of the state."""
     before, contrast = course.sign, clause.joint in (WordRole.BUT, WordRole.THEN)
     well = before in _GOOD or before is PARTLY
@@ -163,7 +170,7 @@ def _next(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
     return before if kept else sign
 
 
-def _improved(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
+def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     """Return what counts once something good is told."""
     before = course.sign
     if before is FAILED:
@@ -177,22 +184,22 @@ def _improved(course: _Course, clause: Clause, sign: StateSign) -> StateSign:
     return PARTLY if _for_a_time(clause) and not course.heard else sign
 
 
-def _for_a_time(clause: Clause) -> bool:
+def _for_a_time(clause: OutcomeClause) -> bool:
     return clause.has(WordRole.TIMED) and clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
 
 
-def _told(clause: Clause, *, heard: bool) -> StateSign:
+def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
     not_yet = clause.has(WordRole.YET) and clause.has(WordRole.NOT)
     if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
         return UNSURE
-    if clause.has(WordRole.PAST, WordRole.PLAN):
-        return NOTHING
     signs = list(_signs(clause, heard=heard))
+    if clause.has(WordRole.PAST, WordRole.PLAN):
+        return UNSURE if FAILED in signs and clause.has(WordRole.PLAN) else NOTHING
     return _weighed(clause, signs) if signs else NOTHING
 
 
-def _weighed(clause: Clause, signs: list[StateSign]) -> StateSign:
+def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     """Return what the signs of a clause tell together."""
     last = CURED if CURED in signs else signs[-1]
     part = PARTLY in signs and last is not CURED
@@ -205,7 +212,9 @@ def _weighed(clause: Clause, signs: list[StateSign]) -> StateSign:
     if clause.has(WordRole.FOUND) and last is WELL:
         return NOTHING
     conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
-    return UNSURE if UNSURE in signs or (conditional and last is not CURED) else last
+    only_here = last is WELL and (conditional or clause.has(WordRole.TODAY))
+    only = last in _GOOD and clause.has(WordRole.ONLY)
+    return UNSURE if UNSURE in signs or only_here or only else last
 
 
 @dataclass
@@ -213,15 +222,17 @@ class _Scope:
     """A clause, and what its words so far leave open.
 
     `denials` are not used yet; `denied` that what was wrong is not there; `named` that it, or a
-    lamp, was named; `next` is the word that follows.
+    lamp, was named; `by_denial` that the last sign was turned round; `next` is the word that
+    follows.
     """
 
-    clause: Clause
+    clause: OutcomeClause
     heard: bool
     denials: int = 0
     denied: bool = False
     named: bool = False
     lamp: bool = False
+    by_denial: bool = False
     last: Word = ""
     next: Word = ""
 
@@ -235,7 +246,7 @@ class _Scope:
         return self.clause.has(*TROUBLE)
 
 
-def _signs(clause: Clause, *, heard: bool) -> Iterator[StateSign]:
+def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
     """Yield what each word of state tells, denials reckoned in."""
     scope, sign = _Scope(clause, heard), NOTHING
     pairs = zip_longest(clause.words, clause.words[1:], fillvalue=WordRole.LITTLE)
@@ -248,7 +259,10 @@ def _signs(clause: Clause, *, heard: bool) -> Iterator[StateSign]:
             sign = _turned(word, scope)
             if sign is not NOTHING:
                 yield sign
-        scope.last = word
+        elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
+            yield FAILED
+        if word is not WordRole.LITTLE:
+            scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left
 
@@ -256,13 +270,14 @@ def _signs(clause: Clause, *, heard: bool) -> Iterator[StateSign]:
 def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
-    here = word in TROUBLE or word is WordRole.LAMP
+    here = word in _NAMES
     absent = scope.denied and (word in _ABSENT or (here and scope.last is WordRole.RETURNED))
     sign = UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:
         scope.denied = sign is WELL
+    scope.by_denial = bool(scope.denials)
     scope.denials = 0
     return sign
 
@@ -274,6 +289,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
     if (last is NAMED and lasts) or (scope.denials and still):
         return FAILED
+    if scope.denials and last in _GOOD and not scope.by_denial:
+        return UNSURE
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
@@ -318,14 +335,16 @@ def _came_back(scope: _Scope) -> bool:
 
 
 def _is_back(scope: _Scope) -> bool:
-    known = scope.trouble or scope.clause.has(WordRole.LAMP)
-    return _came_back(scope) and (known or (scope.clause.joint != "." and not scope.clause.strange))
+    clause = scope.clause
+    known = scope.trouble or clause.has(WordRole.LAMP)
+    bare = not clause.strange and (not scope.heard or clause.joint != ".")
+    return _came_back(scope) and (known or bare)
 
 
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.CURED: _free,
     WordRole.WORKS: _free,
-    WordRole.BROKEN: _free,
+    WordRole.BROKEN: lambda scope: scope.free or scope.clause.has(WordRole.AGAIN),
     WordRole.FINE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),

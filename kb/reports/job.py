@@ -106,7 +106,7 @@ def account_rows(told: Account) -> Iterator[layout.Row]:
 
 def kept_line(told: Account) -> str:
     """Return what of a line may be a fact, but stays words."""
-    return f"as words only: {'; '.join(told.kept)}"
+    return f"as words only: {'; '.join(map(_lifted, told.kept))}"
 
 
 def _lifted(lift: Lift) -> str:

@@ -317,8 +317,13 @@ def draft_of(
     job: Job, base: Job | None, notices: Iterable[str] = (), told: Account | None = None
 ) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
+<<<<<<< HEAD
     new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     known = (*base.attempts, *base.contacts) if base else ()
+=======
+    told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    known: tuple[Part, ...] = (*base.attempts, *base.contacts) if base else ()
+>>>>>>> outcomes
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))

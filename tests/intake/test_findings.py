@@ -166,6 +166,43 @@ def test_a_line_is_parted_into_what_it_tells() -> None:
     assert found.rest == "customer waits"
 
 
+def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
+    line = "new lock; no change; cleaned plug; lamp out; replaced fuse; P0171 back; held"
+    found = find_findings(line, TODAY)
+    told = [(attempt.label, attempt.cured) for attempt in found.attempts]
+    assert told == [("replaced lock", False), ("cleaned plug", True), ("replaced fuse", None)]
+    assert [line[start:end] for start, end in found.places["attempts"]] == [
+        "new lock; no change",
+        "cleaned plug; lamp out",
+        "replaced fuse",
+    ]
+    assert [str(code) for code in found.codes] == ["P0171"]
+    assert [contact.outcome for contact in found.contacts] == [Outcome.HELD]
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "cured"),
+    [
+        ("replaced pump still no pressure", "replaced pump", False),
+        ("new pump. Fixed", "replaced pump", True),
+        ("cleaned no. 2 injector", "cleaned no. 2 injector", None),
+        ("new sensor not tested", "replaced sensor", None),
+        ("new sensor didn't help", "replaced sensor", False),
+    ],
+)
+def test_a_component_ends_where_the_outcome_begins(
+    line: str, label: str, cured: bool | None
+) -> None:
+    attempt = parse_attempt(line)
+    assert (attempt.label, attempt.cured) == (label, cured)
+
+
+@pytest.mark.parametrize("line", ["not held", "hasn't come back", "rang, no answer", "no comeback"])
+def test_what_is_heard_of_a_fix_is_a_contact(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert (len(found.contacts), found.rest) == (1, "")
+
+
 def test_each_part_knows_its_place_in_the_line() -> None:
     line = " B1234; new lock, no change ;; wiggle test: drops to 0\nheld;lamp on"
     found = find_findings(line, TODAY)
