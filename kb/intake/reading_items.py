@@ -50,7 +50,7 @@ _BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit
 _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
 _MEASURED = re.compile(
-    r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
+    r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
 )
 _WARNING_LAMP = re.compile(
     r"\b(?:airbag|srs|abs|esp|esc|engine|eml|mil|cel|oil|battery|charge|charging|temp|temperature|glow"
@@ -64,6 +64,7 @@ _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
+_COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
 _MARK = re.compile(r"[;,\n]")
 _ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
@@ -112,7 +113,9 @@ class _Words:
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
         if word in _COMPLAINT:
-            return after is not None and is_pair(word, is_item_word(after, self._wording) or after)
+            return after is not None and any(
+                is_pair(word, each) for each in (after, *self._meant(after))
+            )
         if word in {"high", "low"} and after not in _OF_HIGH:
             return False
         if word == "idle" and after not in {None, "speed"}:
@@ -120,6 +123,12 @@ class _Words:
         if len(word) == 1 and place and self.bare[place - 1] == "can":
             return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
+
+    def _meant(self, word: str) -> tuple[str, ...]:
+        """Words of the tables that a word stands for."""
+        meant = self._wording.shorthand.get(word, ())
+        spelt = is_item_word(word, self._wording)
+        return (*meant, spelt) if spelt else tuple(meant)
 
     def leading_position(self) -> int:
         """Count the words of a position at the start, if no item follows them."""
@@ -138,6 +147,10 @@ class _Words:
             or (word in {"v", "a"} and before.isdigit())
             or (word.isdigit() and after == "v")
         )
+
+    def is_counted(self, place: int) -> bool:
+        """Whether a number is part of a name: ``cell 42``, ``track 1``."""
+        return place > 0 and self.bare[place - 1] in _COUNTED
 
     def is_link(self, place: int) -> bool:
         return self.bare[place] in LINKS | ARTICLES
@@ -233,7 +246,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
             break
         elif words.is_known(place):
             known, first = True, place
-        elif not (known and _NUMBER.fullmatch(words.bare[place])):
+        elif not (_NUMBER.fullmatch(words.bare[place]) and (known or words.is_counted(place))):
             break
     if placed or (known and words.says_enough(first, last)):
         return first
@@ -300,13 +313,12 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
 
 
-def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
+def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
     The text is a line with blanks in the stead of its readings; with `beside` there were
     any, and then a number and a position at its end may be one more.
     """
-    plain = prepare(text)
     content_ends = len(plain.rstrip(" .,;"))
     values = [match.span() for match in VALUE.finditer(plain)]
     marks = [match.span() for match in _MARK.finditer(plain)]
@@ -321,7 +333,7 @@ def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterat
             place = Place(match.start(), behind.end)
         else:
             continue
-        yield Doubt(text[slice(*place)], _UNIT.format(match[0]), place)
+        yield Doubt(plain[slice(*place)], _UNIT.format(match[0]), place)
 
 
 def _end_before(spans: Sequence[tuple[int, int]], place: int) -> int:

@@ -102,6 +102,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("in-lb", _Q.TORQUE, "0.1129848290276167"), "inlb inlbs in-lbs lb-in"),
     (_unit("°", _Q.ANGLE), "deg degs degree degrees"),
     (_unit("%", _Q.PROPORTION), "percent pct"),
+    (_unit("ppm", _Q.PROPORTION, "1e-4"), ""),
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),
 )
 
