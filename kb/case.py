@@ -214,7 +214,7 @@ class Proof(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Entry(Bounded):
+class JobEntry(Bounded):
     """What somebody typed, exactly as it was typed: never edited, whatever was lifted from it.
 
     `at` is held as UTC; it and `by` are None where nobody noted them.
@@ -231,7 +231,7 @@ class Entry(Bounded):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Said(Bounded):
+class SaidAt(Bounded):
     """Where a fact was said: from `start` to before `end` in that of the job's entries.
 
     All count from 0, places in characters.
@@ -313,7 +313,7 @@ class TroubleCode(Bounded):
     code: CodeText
     failure_type: FailureTypeText | None = None
     status: CodeStatus | None = None
-    said: Said | None = None
+    said: SaidAt | None = None
 
     def __str__(self) -> str:
         return f"{self.code}-{self.failure_type}" if self.failure_type else self.code
@@ -348,7 +348,7 @@ class Reading(Bounded):
     condition: str | None = None
     stage: Stage = Stage.AS_FOUND
     proved_good: bool | None = None
-    said: Said | None = None
+    said: SaidAt | None = None
 
     def _check_together(self) -> None:
         if (self.value is None) != (self.relation is Relation.OVER_RANGE):
@@ -376,7 +376,7 @@ class DiagnosticTest(Bounded):
     minutes: Count | None = None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
-    said: Said | None = None
+    said: SaidAt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -422,7 +422,7 @@ class Attempt(Bounded):
     cured: bool | None = None
     verified: str | None = None
     proofs: tuple[Proof, ...] = ()
-    said: Said | None = None
+    said: SaidAt | None = None
 
     @property
     def fix(self) -> tuple[str, str]:
@@ -444,7 +444,7 @@ class Contact(Bounded):
     odometer_km: Count | None = None
     job: Number | None = None
     words: str | None = None
-    said: Said | None = None
+    said: SaidAt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -502,7 +502,7 @@ class Job(Bounded):
     circuit: tuple[Link, ...] = ()
     confirmations: tuple[Confirmation, ...] = ()
     reproduced: bool | None = None
-    entries: tuple[Entry, ...] = ()
+    entries: tuple[JobEntry, ...] = ()
 
     def _check_together(self) -> None:
         if self.closed is not None and self.closed < self.opened:

@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
-from kb.case import Attempt, Contact, DiagnosticTest, Reading, Said, TroubleCode
+from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
 
@@ -120,7 +120,7 @@ def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:
     """Tell those of some facts that an account has where in an entry they were said."""
     places = {lift.fact: lift.place for lift in reversed(told.lifted)}
     return tuple(
-        replace(fact, said=Said(entry=entry, start=places[fact].start, end=places[fact].end))
+        replace(fact, said=SaidAt(entry=entry, start=places[fact].start, end=places[fact].end))
         if fact in places
         else fact
         for fact in facts

@@ -68,7 +68,11 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
         r"|parked|(?:first|second|third|fourth|fifth) gear)",
         None,
     ),
-    (Kind.POWER, r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)", None),
+    (
+        Kind.POWER,
+        r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)",
+        None,
+    ),
     (
         Kind.LOAD,
         r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?(?:loads?|loads? on|all on)"

@@ -81,8 +81,10 @@ def _numbers(plain: str, company: Company, start: int, end: int) -> Iterator[Mar
     for match in _NUMBER.finditer(plain, start, end):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = _FOREIGN.match(plain, match.end())
-        if company.holds(*match.span()) or _COUNTED.search(before) or (
-            foreign and not company.holds(*foreign.span())
+        if (
+            company.holds(*match.span())
+            or _COUNTED.search(before)
+            or (foreign and not company.holds(*foreign.span()))
         ):
             continue
         ends = _TO.search(match[0])
@@ -107,9 +109,7 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
     of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
     if second and of:
         first = match.end("low")
-        yield Mark(
-            start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start()
-        )
+        yield Mark(start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start())
         yield Mark(start=second.start(), end=second.end(), match=second, stage=Stage.AFTER_FIX)
     else:
         yield whole

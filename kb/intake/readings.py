@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
-from kb.case import Quantity, Reading, Relation, Said, Stage
+from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
 from kb.intake.company import Company, Kind, Qualifier, Said, kinds, said
 from kb.intake.items import trade_wording
@@ -175,7 +175,7 @@ def _checked(name: str, given: object) -> object:
             raise InvalidField(name, given, f"must be one of: {choices}") from None
     if name == "said":
         try:
-            return msgspec.convert(given, Said)
+            return msgspec.convert(given, SaidAt)
         except msgspec.ValidationError as error:
             raise InvalidField(name, given, f"does not fit: {error}") from error
     if name == "proved_good":
@@ -228,7 +228,9 @@ _AHEAD = 8
 _NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
-_VAGUE = frozenset(["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests"])
+_VAGUE = frozenset(
+    ["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests"]
+)
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
@@ -338,7 +340,9 @@ class _Search:
         self._row: list[str | None] = []
         """Positions of the last readings of one item: those of a pair may be told once."""
         rows = [mark for mark in self._marks if mark.row]
-        self.clauses = _clauses(self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row))
+        self.clauses = _clauses(
+            self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
+        )
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
@@ -366,7 +370,9 @@ class _Search:
                 continue
             each.free = free
             try:
-                free = self._read(each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1)
+                free = self._read(
+                    each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1
+                )
             except InvalidField as refused:
                 self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
                 free = each.mark.end
@@ -450,8 +456,10 @@ class _Search:
                 item, after_position = item_and_position(follows.words)
                 position, stop = position or after_position, follows.end
         link = None if told.trail else _LINK.match(self._plain, stop, told.limit)
-        place = link and match and item_after(
-            self._plain, link.end(), told.limit, self._wording, linked=True
+        place = (
+            link
+            and match
+            and item_after(self._plain, link.end(), told.limit, self._wording, linked=True)
         )
         if link and place and _ONLY_MEASURED.fullmatch(item):
             item, position = _extended(item, position, link, place)
@@ -481,7 +489,11 @@ class _Search:
         if not item and told.lead and _is_idle(self._plain[mark.start : mark.end], told.lead):
             item, begin = "idle", told.lead[-1].start
             own = said([*told.lead[:-1], *trail, *told.shared])
-        if not item and not match and _of_battery(self._plain[mark.start : mark.end], own.condition):
+        if (
+            not item
+            and not match
+            and _of_battery(self._plain[mark.start : mark.end], own.condition)
+        ):
             item, begin = "battery", told.start
         if match and match["unit"] in {"in", '"'} and self._usual_at(item, match) == "inHg":
             mark, match = replace(mark, end=match.end("number")), None
@@ -523,7 +535,11 @@ class _Search:
         return named
 
     def _front(self, told: _Told) -> int:
-        return told.mark.index_start if told.mark.index_start is not None and not told.lead else told.start
+        return (
+            told.mark.index_start
+            if told.mark.index_start is not None and not told.lead
+            else told.start
+        )
 
     def _leads_next(self, behind: NamedSpan, ahead: Sequence[_Told]) -> bool:
         """Whether a position stands before the next value of a row that has one before each."""
@@ -585,7 +601,12 @@ class _Search:
         number = self._plain[mark.start : mark.end]
         unit = self._unit_ahead(ahead) if item else None
         last = self._last
-        if not unit and last and _uncounted(item) == _uncounted(last.item) and (beside or facts["position"]):
+        if (
+            not unit
+            and last
+            and _uncounted(item) == _uncounted(last.item)
+            and (beside or facts["position"])
+        ):
             unit = last.unit
         usual = usual_unit(item, _first_number(number), self._wording) if item else None
         if not (unit or usual):

@@ -13,8 +13,8 @@ from kb.case import (
     Confirmation,
     Contact,
     DiagnosticTest,
-    Entry,
     Job,
+    JobEntry,
     Link,
     Reading,
     Stage,
@@ -65,7 +65,7 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _grid(_rows(job if verbatim else words.shown_job(job))),
+        _grid(sheet_rows(job if verbatim else words.shown_job(job))),
         *layout.notices(unvouched_line(name) for name in sheet.unvouched),
         *layout.notices([DONE] if sheet.dangerous else []),
     )
@@ -85,7 +85,7 @@ def unvouched_line(test: str) -> str:
 def render_draft(draft: Draft) -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one."""
     if draft.base is None:
-        heading, rows = "Understood as a new job", _rows(draft.job)
+        heading, rows = "Understood as a new job", sheet_rows(draft.job)
     else:
         heading, rows = f"Understood for job {draft.job.number}", _changed_rows(draft)
     return layout.page(
@@ -152,7 +152,7 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _rows(job: Job) -> Iterator[layout.Row]:
+def sheet_rows(job: Job) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {
@@ -260,7 +260,7 @@ def _contact(contact: Contact) -> str:
     )
 
 
-def _entry(entry: Entry) -> str:
+def _entry(entry: JobEntry) -> str:
     at = f"{entry.at.astimezone():%Y-%m-%d %H:%M} " if entry.at else ""
     who = f"{at}{entry.by or ''}".rstrip()
     return f"{who}: {entry.text}" if who else entry.text

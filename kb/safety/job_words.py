@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Attempt, Cause, DiagnosticTest, Entry, EntryKind, Job, Reading, System
+from kb.case import Attempt, Cause, DiagnosticTest, EntryKind, Job, JobEntry, Reading, System
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
@@ -93,7 +93,7 @@ class JobWords:
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)
 
-    def _entry(self, entry: Entry) -> Entry:
+    def _entry(self, entry: JobEntry) -> JobEntry:
         """Return an entry fit to be shown: a complaint may tell values, as its readings do."""
         fit = self.named if entry.kind is EntryKind.COMPLAINT else self.shown
         return replace(entry, text=fit(entry.text))

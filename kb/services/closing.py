@@ -4,7 +4,7 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from kb.case import Action, Attempt, Cause, Entry, EntryKind, Job, LinkKind, Proof, Said
+from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
@@ -97,7 +97,7 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
         EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else None,
         EntryKind.PROOF: told.proved_by,
     }
-    entries = (Entry(kind=kind, text=text) for kind, text in typed.items() if text)
+    entries = (JobEntry(kind=kind, text=text) for kind, text in typed.items() if text)
     return replace(
         base,
         entries=(*base.entries, *entries),
@@ -126,7 +126,7 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     }
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
-        said = Said(entry=len(base.entries), start=0, end=len(told.fix))
+        said = SaidAt(entry=len(base.entries), start=0, end=len(told.fix))
         return (*attempts, replace(parse_attempt(told.fix), said=said, **known))
     if not known:
         return attempts

@@ -16,11 +16,11 @@ from kb.case import (
     Attempt,
     Contact,
     DiagnosticTest,
-    Entry,
     EntryKind,
     Job,
+    JobEntry,
     Reading,
-    Said,
+    SaidAt,
     TroubleCode,
     Vehicle,
     same_text,
@@ -179,7 +179,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             codes=placed(complaint.codes, understood.account, 0),
             readings=placed(complaint.readings, understood.account, 0),
             notes=told.notes,
-            entries=tuple(Entry(kind=kind, text=text) for kind, text in words),
+            entries=tuple(JobEntry(kind=kind, text=text) for kind, text in words),
         )
         earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
     return draft_of(job, None, (*understood.notices, *earlier), understood.account)
@@ -218,11 +218,11 @@ def _told(base: Job, text: str, found: Findings) -> Job:
 
 def with_entry(job: Job, kind: EntryKind, text: str) -> Job:
     """Return a job that keeps one text more as it was typed."""
-    return replace(job, entries=(*job.entries, Entry(kind=kind, text=text)))
+    return replace(job, entries=(*job.entries, JobEntry(kind=kind, text=text)))
 
 
-def _whole(entry: int, text: str) -> Said:
-    return Said(entry=entry, start=0, end=len(text))
+def _whole(entry: int, text: str) -> SaidAt:
+    return SaidAt(entry=entry, start=0, end=len(text))
 
 
 def add_part(address: str, number: int, part: Part, typed: str | None = None) -> Draft:
@@ -317,13 +317,8 @@ def draft_of(
     job: Job, base: Job | None, notices: Iterable[str] = (), told: Account | None = None
 ) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
-<<<<<<< HEAD
     new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
-    known = (*base.attempts, *base.contacts) if base else ()
-=======
-    told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     known: tuple[Part, ...] = (*base.attempts, *base.contacts) if base else ()
->>>>>>> outcomes
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))

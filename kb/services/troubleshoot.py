@@ -14,7 +14,7 @@ from kb.case import (
     EntryKind,
     Job,
     Precondition,
-    Said,
+    SaidAt,
     System,
 )
 from kb.diagnosis.causes import CauseChance
@@ -231,7 +231,7 @@ def done(
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
     said = None
     if told.words:
-        said = Said(entry=len(job.entries), start=0, end=len(told.words))
+        said = SaidAt(entry=len(job.entries), start=0, end=len(told.words))
         job = with_entry(job, kind, told.words)
     if step.kind is Kind.TEST:
         made = DiagnosticTest(

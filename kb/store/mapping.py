@@ -13,7 +13,7 @@ from typing import Any
 from sqlalchemy import Table
 
 from kb.bounds import field_types
-from kb.case import Cause, Job, Said, Vehicle
+from kb.case import Cause, Job, SaidAt, Vehicle
 from kb.errors import Conflict
 from kb.store.tables import LISTS
 
@@ -41,7 +41,7 @@ PARTS = tuple(
 )
 JOB_FIELDS = tuple(name for name in field_types(Job) if name != "vehicle" and name not in LISTS)
 VEHICLE_FIELDS = tuple(field_types(Vehicle))
-_INNER: Mapping[str, Callable[..., Any]] = {"cause": Cause, "supposed": Cause, "said": Said}
+_INNER: Mapping[str, Callable[..., Any]] = {"cause": Cause, "supposed": Cause, "said": SaidAt}
 """Fields that hold a value of several columns."""
 _INNER_COLUMNS = {
     prefix: {f"{prefix}_{name}": name for name in field_types(kind)}

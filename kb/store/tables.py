@@ -46,7 +46,7 @@ from kb.bounds import (
     TextBounds,
     field_types,
 )
-from kb.case import Cause, Job, Relation, Said, Vehicle, VehicleModel
+from kb.case import Cause, Job, Relation, SaidAt, Vehicle, VehicleModel
 
 
 class UtcTime(TypeDecorator[datetime]):
@@ -84,7 +84,7 @@ _TYPES: dict[Any, TypeEngine[Any]] = {
 }
 Options = Mapping[str, dict[str, Any]]
 _NONE: Options = {}
-_SAID = tuple(f"said_{name}" for name in field_types(Said))
+_SAID = tuple(f"said_{name}" for name in field_types(SaidAt))
 _LONGEST_CHOICE = 40
 """Characters of an enumeration's longest word, with room for longer ones to come."""
 
@@ -141,8 +141,8 @@ def _held(
         if field.kind is Cause:
             yield from _held(Cause, prefix=column)
             yield from _whole_cause(column)
-        elif field.kind is Said:  # slices of a text, which cannot go wrong
-            yield from _held(Said, prefix=column, unchecked=_SAID)
+        elif field.kind is SaidAt:  # slices of a text, which cannot go wrong
+            yield from _held(SaidAt, prefix=column, unchecked=_SAID)
         elif not is_dataclass(field.kind):
             holds = _type_of(field, looked_up=column in options)
             told: dict[str, Any] = {"nullable": field.optional or bool(prefix)}

@@ -20,7 +20,12 @@ from kb.intake.readings import ReadingsFound, parse_reading
 from kb.intake.units import find_unit
 from kb.intake.values import parse_value
 
-_RELATIONS = {"=": Relation.EXACT, "<": Relation.BELOW, ">": Relation.ABOVE, "OL": Relation.OVER_RANGE}
+_RELATIONS = {
+    "=": Relation.EXACT,
+    "<": Relation.BELOW,
+    ">": Relation.ABOVE,
+    "OL": Relation.OVER_RANGE,
+}
 _SAME_UNITS = {"mi": "miles", "° BTDC": "°", "V AC": "V", "L/100 km": "?"}
 _GENERAL = set(
     "voltage resistance current pressure temperature position sensor value test result side level"
@@ -44,7 +49,9 @@ def words(text: str) -> set[str]:
     wording = trade_wording()
     found = {*wording.tokens(plain), *item_key(plain, wording).split()}
     found |= {part for word in found for part in re.split(r"[-/]", word)}
-    return {_SAME.get(word, _SAME.get(word.removesuffix("s"), word.removesuffix("s"))) for word in found}
+    return {
+        _SAME.get(word, _SAME.get(word.removesuffix("s"), word.removesuffix("s"))) for word in found
+    }
 
 
 def is_held(told: Mapping[str, Any]) -> bool:
@@ -59,7 +66,9 @@ def offered(found: ReadingsFound) -> Iterator[Reading]:
             yield parse_reading(text)
 
 
-def is_right(line: str, told: Mapping[str, Any], reading: Reading, *, strange: bool = False) -> bool:
+def is_right(
+    line: str, told: Mapping[str, Any], reading: Reading, *, strange: bool = False
+) -> bool:
     """Whether a reading is what the line was meant to tell."""
     relation = Relation.RANGE if told["high"] is not None else _RELATIONS[told["relation"]]
     wanted = Stage.AFTER_FIX if told["stage"] == "after" else Stage.AS_FOUND
@@ -89,18 +98,25 @@ def _same_value(told: Mapping[str, Any], reading: Reading) -> bool:
         return False
     mine = (reading.value, reading.upper)
     return all(
-        (one is None) == (other is None) and abs((one or 0) - (other or 0)) <= 1e-9 * abs(other or 1)
+        (one is None) == (other is None)
+        and abs((one or 0) - (other or 0)) <= 1e-9 * abs(other or 1)
         for one, other in zip(values, mine, strict=True)
     )
 
 
 def unmatched(
-    line: str, told: Sequence[Mapping[str, Any]], readings: Sequence[Reading], *, strange: bool = False
+    line: str,
+    told: Sequence[Mapping[str, Any]],
+    readings: Sequence[Reading],
+    *,
+    strange: bool = False,
 ) -> list[Reading]:
     """Readings that none of what is told accounts for, each of which may account for one."""
     open_ones, rest = list(told), []
     for reading in readings:
-        mine = next((each for each in open_ones if is_right(line, each, reading, strange=strange)), None)
+        mine = next(
+            (each for each in open_ones if is_right(line, each, reading, strange=strange)), None
+        )
         if mine is None:
             rest.append(reading)
         else:

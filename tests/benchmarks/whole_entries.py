@@ -160,7 +160,9 @@ def measure(entries: Iterable[Mapping[str, Any]]) -> None:
     for line in entries:
         told, facts = account_of(line), facts_of(line)
         complaint = line["kind"] == "complaint"
-        found = [(each.kind, state(each, told, line["text"], complaint=complaint)) for each in facts]
+        found = [
+            (each.kind, state(each, told, line["text"], complaint=complaint)) for each in facts
+        ]
         amiss = [lift for lift in told.lifted if wrong(lift, facts, line["must_not"])]
         states.update(found)
         lifts, bent, total = lifts + len(told.lifted), bent + len(amiss), total + 1
@@ -175,7 +177,9 @@ def measure(entries: Iterable[Mapping[str, Any]]) -> None:
                     print("LOST", kind, each.words, "|", line["text"])
     kinds = sorted({kind for kind, _ in states})
     lost = sum(states[kind, "lost"] for kind in kinds)
-    print(f"entries   {whole} of {total} wholly right; {lost} facts lost; {bent} of {lifts} lifted wrong")
+    print(
+        f"entries   {whole} of {total} wholly right; {lost} facts lost; {bent} of {lifts} lifted wrong"
+    )
     for kind in kinds:
         each = {how: states[kind, how] for how in ("lifted", "listed", "asked", "lost")}
         print(f"  {kind:<11}" + ", ".join(f"{count} {how}" for how, count in each.items()))

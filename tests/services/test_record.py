@@ -1,10 +1,14 @@
 """Recording: what is told becomes a draft, and only a kept draft is stored."""
 
+import io
+import json
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from kb.case import (
     Action,
@@ -12,21 +16,23 @@ from kb.case import (
     Cause,
     Contact,
     DiagnosticTest,
-    Entry,
     EntryKind,
     FailureMode,
     Job,
+    JobEntry,
     Outcome,
     Proof,
     Quantity,
     Reading,
-    Said,
+    SaidAt,
     System,
     TroubleCode,
     Vehicle,
 )
 from kb.errors import Conflict, InvalidField, NoSuchJob, StoreMissing
+from kb.reports.json import to_json
 from kb.services.closing import Closing, close_job
+from kb.services.exchange import export_file
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
 from kb.services.record import (
     Draft,
@@ -39,6 +45,7 @@ from kb.services.record import (
     open_job,
 )
 from kb.settings import Settings
+from tests.strategies import words
 
 TODAY = date(2026, 3, 2)
 LATER = date(2026, 3, 4)
@@ -65,7 +72,9 @@ def told(draft: Draft) -> str:
 
 def test_a_line_of_shop_talk_becomes_a_job(empty_store: str) -> None:
     draft = open_job(empty_store, Opening(text=TALK, odometer_km=81_000), who="BT", today=TODAY)
-    code, motor_feed = (Said(entry=0, start=start, end=end) for start, end in ((30, 38), (40, 56)))
+    code, motor_feed = (
+        SaidAt(entry=0, start=start, end=end) for start, end in ((30, 38), (40, 56))
+    )
     assert draft.job == Job(
         vehicle=Vehicle(),
         opened=TODAY,
@@ -84,7 +93,7 @@ def test_a_line_of_shop_talk_becomes_a_job(empty_store: str) -> None:
                 said=motor_feed,
             ),
         ),
-        entries=(Entry(kind=EntryKind.COMPLAINT, text=TALK),),
+        entries=(JobEntry(kind=EntryKind.COMPLAINT, text=TALK),),
     )
 
 
@@ -186,6 +195,27 @@ def test_whatever_is_told_beside_the_line_or_at_the_end_is_kept_too(empty_store:
     assert said == [1, 3, 2, 4]
 
 
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(typed=words(), line=words(), note=words())
+def test_whatever_is_typed_comes_back_from_store_and_export(
+    empty_store: str, typed: str, line: str, note: str
+) -> None:
+    opening = Opening(text=typed, notes=note)
+    number = keep(empty_store, open_job(empty_store, opening, today=TODAY)).job.number
+    assert number is not None
+    said = [typed, note]
+    with suppress(InvalidField):  # what tells nothing
+        keep(empty_store, add_line(empty_store, number, line, today=TODAY), happened=True)
+        said.append(line)
+    sheet = show_job(empty_store, number)
+    assert [each.text for each in sheet.job.entries] == said
+    shown = json.loads(to_json(sheet))["job"]["entries"]
+    stream = io.StringIO()
+    export_file(empty_store, stream)
+    exported = json.loads(stream.getvalue().splitlines()[-1])["entries"]
+    assert [each["text"] for each in shown] == [each["text"] for each in exported] == said
+
+
 def test_a_complaint_told_anew_is_one_more_entry(empty_store: str) -> None:
     opened(empty_store)
     job = keep(empty_store, edit_job(empty_store, 1, ["complaint=lock dead"], today=TODAY)).job
@@ -247,7 +277,7 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
             minutes=40,
             parts_cost=3.5,
             verified="road test",
-            said=Said(entry=1, start=0, end=len("cleaned seat connector")),
+            said=SaidAt(entry=1, start=0, end=len("cleaned seat connector")),
         ),
     )
     assert job.proved_by == "reading steady with a load"

@@ -15,10 +15,10 @@ from sqlalchemy import Engine, StaticPool, create_engine, inspect, text
 from kb.case import (
     Action,
     Attempt,
-    Entry,
     EntryKind,
     Job,
-    Said,
+    JobEntry,
+    SaidAt,
     TroubleCode,
     Vehicle,
     VehicleModel,
@@ -168,7 +168,7 @@ def test_an_older_store_is_upgraded_and_nothing_is_lost(
 def kept(job: Job) -> Job:
     """Return a job with the entries that an older store's complaint and notes become."""
     typed = ((EntryKind.COMPLAINT, job.complaint), (EntryKind.NOTE, job.notes or ""))
-    entries = tuple(Entry(kind=kind, text=text) for kind, text in typed if text.strip())
+    entries = tuple(JobEntry(kind=kind, text=text) for kind, text in typed if text.strip())
     return replace(job, entries=entries)
 
 
@@ -217,8 +217,8 @@ def test_a_store_without_circuits_and_proofs_gets_them_and_keeps_its_rows(addres
 @pytest.mark.parametrize("notes", [None, "keys at desk\n\tcall first", " \n\u2003"])
 def test_a_store_without_entries_gets_what_its_rows_have(address: str, notes: str | None) -> None:
     told = replace(JOB, notes=notes)
-    said = TroubleCode(code="U0100", said=Said(entry=0, start=0, end=5))
-    line = Entry(kind=EntryKind.LINE, text="U0100")
+    said = TroubleCode(code="U0100", said=SaidAt(entry=0, start=0, end=5))
+    line = JobEntry(kind=EntryKind.LINE, text="U0100")
     with UnitOfWork(open_store(address), who="BT") as work:
         stored = work.jobs.add(told)
         work.jobs.add(replace(told, codes=(said,), entries=(line,)))
