@@ -6,7 +6,7 @@ from rich.text import Text
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
-from kb.reports.job import kept_line
+from kb.reports.job import kept_lines
 from kb.reports.labels import day, facts, job_list, measured, percent, plural, shortened
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
@@ -62,14 +62,12 @@ def asked_rows(answer: CausesAnswer | SimilarAnswer, most: int | None = None) ->
 
     At most so many characters each, if told.
     """
-    texts = {
-        "Asked": " ".join(answer.typed.split()),
-        "Understood": facts(answer.complaint, answer.account),
-        "Kept": kept_line(answer.account) if answer.account.kept else "",
-    }
+    understood = facts(answer.complaint, answer.account)
+    told = [understood and f"understood: {understood}", *kept_lines(answer.account)]
+    rows = {"Asked": " ".join(answer.typed.split()), "": "; ".join(filter(None, told))}
     return [
         (label, Text(shortened(text, most) if most else text))
-        for label, text in texts.items()
+        for label, text in rows.items()
         if text
     ]
 

@@ -100,13 +100,12 @@ def account_rows(told: Account) -> Iterator[layout.Row]:
     """Yield what was understood of a line, in the order it was typed, and what stays words."""
     if told.lifted:
         yield "Understood", Text("; ".join(map(_lifted, told.lifted)))
-    if told.kept:
-        yield "Kept", Text(kept_line(told))
+    yield from layout.listed("", kept_lines(told))
 
 
-def kept_line(told: Account) -> str:
-    """Return what of a line may be a fact, but stays words."""
-    return f"as words only: {'; '.join(map(_lifted, told.kept))}"
+def kept_lines(told: Account) -> list[str]:
+    """Return what of a line may be a fact, but stays words, in one line, or none."""
+    return [f"kept as words only: {'; '.join(map(_lifted, told.kept))}"] if told.kept else []
 
 
 def _lifted(lift: Lift) -> str:

@@ -136,7 +136,7 @@ def test_a_draft_tells_what_was_understood_in_the_order_it_was_typed() -> None:
     told = find_findings("P0171; earth 0.02 V; B1234-13; customer waits 2 wks", JOB.opened).account
     text = printed(render_draft(Draft(job=JOB, base=JOB, notices=(), account=told)))
     assert "Understood  P0171; earth 0.02 V; B1234-13" in text
-    assert "Kept        as words only: customer waits 2 wks" in text
+    assert "            kept as words only: customer waits 2 wks" in text
 
 
 def test_a_draft_of_a_new_job_tells_what_was_understood() -> None:

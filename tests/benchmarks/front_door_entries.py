@@ -8,7 +8,8 @@ they are compared by their words: a fact is where its words stand in the entry.
 - **Listed**: its words are on the summary as words only, within the words of a test or an attempt
   there, or, of a complaint, among those it is recalled by (all but its numbers, codes, outcomes).
 - **Asked**: they are in a doubt.
-- **Lost**: nothing of these. Notes, conditions, positions, causes and vehicles are words: kept whole.
+- **Lost**: nothing of these. Notes, conditions, positions, causes and vehicles are words, which
+  the entry keeps.
 - **Wrong**: lifted, but no fact of that kind stands there, or with other content.
 
 An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
@@ -153,36 +154,34 @@ def account_of(line: Mapping[str, Any]) -> Account:
     return find_findings(line["text"], TODAY).account
 
 
-def measure(entries: Iterable[Mapping[str, Any]]) -> None:
-    """Print how many facts are lifted, listed, asked and lost, and how many entries right."""
+def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> None:
+    """Print how many facts are lifted, listed, asked and lost, and how many entries are right.
+
+    With `amiss` also each that is lost or wrong.
+    """
     states: Counter[tuple[str, str]] = Counter()
-    lifts = bent = whole = total = 0
+    lifted = bent = whole = total = 0
     for line in entries:
         told, facts = account_of(line), facts_of(line)
         complaint = line["kind"] == "complaint"
-        found = [
-            (each.kind, state(each, told, line["text"], complaint=complaint)) for each in facts
-        ]
-        amiss = [lift for lift in told.lifted if wrong(lift, facts, line["must_not"])]
-        states.update(found)
-        lifts, bent, total = lifts + len(told.lifted), bent + len(amiss), total + 1
-        whole += not amiss and all(
-            how == "lifted" or (kind in AS_WORDS and how != "lost") for kind, how in found
+        found = [(fact, state(fact, told, line["text"], complaint=complaint)) for fact in facts]
+        mistakes = [lift for lift in told.lifted if wrong(lift, facts, line["must_not"])]
+        states.update((fact.kind, how) for fact, how in found)
+        lifted, bent, total = lifted + len(told.lifted), bent + len(mistakes), total + 1
+        whole += not mistakes and all(
+            how == "lifted" or (fact.kind in AS_WORDS and how != "lost") for fact, how in found
         )
-        if VERBOSE:
-            for lift in amiss:
-                print("WRONG", line["text"], "|", lift.fact, "\n    ", line["facts"])
-            for (kind, how), each in zip(found, facts, strict=True):
-                if how == "lost":
-                    print("LOST", kind, each.words, "|", line["text"])
-    kinds = sorted({kind for kind, _ in states})
-    lost = sum(states[kind, "lost"] for kind in kinds)
+        if amiss:
+            for lift in mistakes:
+                print(f"wrong  {line['text']}\n       {lift.fact}")
+            for fact in (fact for fact, how in found if how == "lost"):
+                print(f"lost   {line['text']}\n       {fact.kind}: {fact.words}")
+    lost = sum(count for (_, how), count in states.items() if how == "lost")
     print(
-        f"entries   {whole} of {total} wholly right; {lost} facts lost; {bent} of {lifts} lifted wrong"
+        f"entries   {whole} of {total} wholly right; {lost} of {states.total()} facts lost; ",
+        end="",
     )
-    for kind in kinds:
-        each = {how: states[kind, how] for how in ("lifted", "listed", "asked", "lost")}
-        print(f"  {kind:<11}" + ", ".join(f"{count} {how}" for how, count in each.items()))
-
-
-VERBOSE = False
+    print(f"{bent} of {lifted} lifted are wrong")
+    for kind in sorted({kind for kind, _ in states}):
+        ways = (f"{states[kind, how]} {how}" for how in ("lifted", "listed", "asked", "lost"))
+        print(f"  {kind:<11}{', '.join(ways)}")
