@@ -48,7 +48,7 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
         None,
     ),
     (Kind.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
-    (Kind.POWER, r"(?:on |while |when |przy |beim )?(?:crank(?:ing|ed)?|rozruchu)", "cranking"),
+    (Kind.POWER, r"(?:on |while |when |przy |beim )?(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)", "cranking"),
     (Kind.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Kind.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (
@@ -65,7 +65,7 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
     (
         Kind.POWER,
         r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floored|full throttle|wide open|overrun"
-        r"|parked|(?:first|second|third|fourth|fifth) gear)",
+        r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
         None,
     ),
     (Kind.POWER, r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)", None),
@@ -84,10 +84,13 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
     (Kind.STAGE, rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?", Stage.AS_FOUND),
     (
         Kind.STAGE,
-        rf"now|after(?:wards)?(?! [0-9.]*\s?[a-z])|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})",
+        rf"now|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
+        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})"
+        r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
     (Kind.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
+    (Kind.LOAD, r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))", None),
     (
         Kind.ROLE,
         r"set(?:point)?|desired|des|demanded|commanded|cmd|target|spec'd|soll|wants",
@@ -134,6 +137,7 @@ _QUALIFIER = re.compile(
     + r")(?![\w/])",
     re.IGNORECASE,
 )
+_AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
 
 
@@ -181,7 +185,7 @@ class Company:
         place = bisect_left(self._starts, start)
         while place < len(self._all):
             each = self._all[place]
-            if each.end > limit or self._plain[start : each.start].strip(" ("):
+            if each.end > limit or not _AND_SO.fullmatch(self._plain, start, each.start):
                 break
             chain.append(each)
             start, place = each.end, place + 1

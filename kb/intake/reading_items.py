@@ -66,6 +66,7 @@ _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
+_LETTER = re.compile(r"[^\W\d_]")
 _MARK = re.compile(r"[;,\n]")
 _ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
@@ -190,6 +191,8 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     value begins at `end`. It has no words where nothing before the value names an item or a
     position.
     """
+    if not _LETTER.search(plain, start, end):
+        return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
     start = _last_words(plain, start, finish)
@@ -278,6 +281,8 @@ def item_after(
     With `linked` a link stands before them, as in ``4.1 V at motor feed``: unknown ones may be it.
     None if no part or reading of the tables follows at once.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
     words = _Words(region, wording)
     stop = place = 0
@@ -305,6 +310,8 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
 
     None if there is none, or if it is that of an item behind it.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     words = _Words(plain[start : _first_words(plain, start, end)], wording)
     count = words.leading_position()
     if not count:
@@ -325,7 +332,10 @@ def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Itera
     for match in _BARE.finditer(plain):
         if match.start() < _end_before(values, match.start()):
             continue
-        named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
+        floor = max(_end_before(marks, match.start()), match.start() - _FURTHEST)
+        if not (_LETTER.search(plain, floor, match.start()) or beside):
+            continue
+        named = item_before(plain, floor, match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             place = Place(named.start, match.end())

@@ -100,6 +100,8 @@ def unlink(words: str) -> str:
 
 def item_and_position(words: str) -> tuple[str, str | None]:
     """Split an item's words into the item, in lower case, and its position."""
+    if not words:
+        return "", None
     position, rest = find_position(trim(unlink(words.strip(" ,;:()"))).strip())
     plain = " ".join(word for word in rest.split() if word not in {"the", "a", "an"})
     return unlink(plain).strip(" ,;:-=()"), position

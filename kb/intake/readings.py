@@ -215,13 +215,18 @@ _GOES_ON = re.compile(
     re.IGNORECASE,
 )
 _SLASH = re.compile(r"\s?/\s?")
+_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
+_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
+"""A pasted table of numbers: of nothing that is known, so it stays as it is."""
+_LETTER = re.compile(r"[^\W\d_]")
+_FAR = 200
 _LOOSE = " \t\n,;:/&()="
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
 _NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
-_VAGUE = frozenset(["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests"])
+_VAGUE = frozenset(["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests", "high", "low"])
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
@@ -316,7 +321,9 @@ class _Search:
 
     def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
         self._text, self._wording = text, wording
-        self._plain = prepare(blanked(text, taken))
+        plain = prepare(blanked(text, taken))
+        tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
+        self._plain = blanked(plain, tables)
         self._company = Company(self._plain)
         self._marks = marks_in(self._plain, self._company)
         self._starts = [mark.start for mark in self._marks]
@@ -412,7 +419,8 @@ class _Search:
                     one.trail = [each for each in one.trail if each not in both]
             own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
             own |= kinds(told[-1].lead)
-            common = [each for each in told[-1].trail if each.kind not in own | _NEVER_SHARED]
+            own |= _NEVER_SHARED
+            common = [each for each in told[-1].trail if not kinds([each]) & own]
             for each in told[:-1]:
                 each.shared = common
         return told
@@ -426,8 +434,10 @@ class _Search:
             If it was measured, but cannot be taken.
         """
         mark = told.mark
-        named = self._named(told)
         match = mark.match
+        if not match and not self._last and not self._tail and not self._says(told):
+            return told.free
+        named = self._named(told)
         stop = mark.end
         item, position = item_and_position(named.words)
         dropped = _DROP.match(self._plain, stop, told.limit)
@@ -482,7 +492,8 @@ class _Search:
             return mark.end
         if match and degrees_of(match, item):
             mark, match = replace(mark, end=match.end("number")), None
-        against = objection_at(self._plain, mark.start, mark.end) if not mark.row else None
+        at_ease = mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        against = None if at_ease else objection_at(self._plain, mark.start, mark.end)
         if match and (against or not item):
             if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
                 return mark.end
@@ -503,9 +514,16 @@ class _Search:
             typed = self._text[mark.start : mark.end]
             value = read_match(match, typed)
             unit = match["unit"] or match["high_unit"]
-            self._take(_reading(value, **facts), Place(begin, stop), unit)
+            exact = not (match["above"] or match["below"])
+            self._take(_reading(value, **facts), Place(begin, stop), unit if exact else None)
             return stop
         return self._number(mark, facts, Place(begin, stop), ahead, beside, against, told.free)
+
+    def _says(self, told: _Told) -> bool:
+        """Whether there are words in front of a mark at all."""
+        return bool(told.lead or told.trail) or _LETTER.search(
+            self._plain, max(told.free, told.mark.start - _FAR), told.mark.start
+        ) is not None
 
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
@@ -581,6 +599,8 @@ class _Search:
         if not unit and last and _uncounted(item) == _uncounted(last.item) and (beside or facts["position"]):
             unit = last.unit
         usual = usual_unit(item, _first_number(number), self._wording) if item else None
+        if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
+            unit = None
         if not (unit or usual):
             if not mark.match:
                 return free
@@ -612,7 +632,7 @@ class _Search:
             floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._front(one)].strip(_LOOSE)
-            if between and (find_position(between)[0] is None or find_position(between)[1]):
+            if between and between != "of" and (find_position(between)[0] is None or find_position(between)[1]):
                 return None
             match = one.mark.match
             if match and not match["over"]:

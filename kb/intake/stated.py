@@ -80,9 +80,11 @@ def objection(match: re.Match[str]) -> str | None:
 def objection_at(plain: str, start: int, end: int) -> str | None:
     """Say as `objection` why what stands at a place is no reading."""
     before = plain[max(0, start - _NEAR) : start]
-    for pattern, why in _OBJECTIONS_BEFORE:
-        if pattern.search(before):
-            return why
+    last = before.rstrip(" \t:<>=")[-1:]
+    if last.isalpha() or last in {"/", "&"}:
+        for pattern, why in _OBJECTIONS_BEFORE:
+            if pattern.search(before):
+                return why
     for pattern, why in _OBJECTIONS_AFTER:
         if pattern.match(plain, end):
             return why
