@@ -70,9 +70,14 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     for match in VALUE.finditer(plain):
         if not company.holds(*match.span()):
             marks += _numbers(plain, company, end, match.start())
-            marks += () if is_rating(match) else _parts(plain, match, company)
+            is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
+            marks += () if is_size or is_rating(match) else _parts(plain, match, company)
             end = match.end()
     marks += _numbers(plain, company, end, len(plain))
+    for place, (one, other) in enumerate(pairwise(marks)):
+        if _ARROW.fullmatch(plain, one.end, other.start):
+            marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
+            marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
     return _in_rows(plain, marks)
 
 
@@ -80,7 +85,9 @@ def _numbers(plain: str, company: Company, start: int, end: int) -> Iterator[Mar
     for match in _NUMBER.finditer(plain, start, end):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = _FOREIGN.match(plain, match.end())
-        counted = before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
+        counted = (
+            before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
+        )
         if counted or company.holds(*match.span()):
             continue
         if foreign and not company.holds(*foreign.span(1)):
@@ -107,9 +114,7 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
     of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
     if second and of:
         first = match.end("low")
-        yield Mark(
-            start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start()
-        )
+        yield Mark(start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start())
         yield Mark(start=second.start(), end=second.end(), match=second, stage=Stage.AFTER_FIX)
     else:
         yield whole

@@ -64,6 +64,7 @@ _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
+_UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")
@@ -111,6 +112,8 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if word == "p" and place and self.bare[place - 1] in _UNDER_PRESSURE:
+            return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
         if word in _COMPLAINT:
@@ -263,6 +266,8 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
     """Take unknown words in front of what is known to be of the item."""
     most = _MOST_BEFORE_A_VAGUE_ONE if known else _MOST_UNKNOWN
     begin = first
+    if known and begin - 1 > floor and _NUMBER.fullmatch(words.bare[begin - 1]):
+        begin -= 2 if words.is_noun(begin - 2) else 0  # "squib 1 res"
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
     while begin > floor and words.is_position(begin - 1):

@@ -3,6 +3,7 @@
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from itertools import pairwise
@@ -74,7 +75,12 @@ def parse_reading(text: str) -> Reading:
     against = objection(match)
     if against:
         raise InvalidField("reading", text, against)
-    before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
+    lead = Company(head, alone=True).before(0, match.start())
+    own = said(lead)
+    front = lead[0].start if lead else match.start()
+    if not item_and_position(head[:front])[0]:
+        own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
+    before, after = head[:front], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
     if not item:
         item, after_position, after = *item_and_position(after), ""
@@ -89,10 +95,13 @@ def parse_reading(text: str) -> Reading:
             after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
-    said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
+    behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
+    position = " ".join(filter(None, (own.position, position))) or None
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
-    when = " ".join(filter(None, said)) or None
-    return _reading(value, stage=stage, item=item, position=position, condition=when, method=method)
+    when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
+    return _reading(
+        value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
+    )
 
 
 def _extended(
@@ -209,9 +218,9 @@ _LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _GOES_ON = re.compile(
-    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|topped"
-    r"|against|vs|versus)"
-    r"\b[\s,]*)*(?:to)?",
+    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
+    r"|against|vs|versus|→|->|=>)"
+    r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
 _SLASH = re.compile(r"\s?/\s?")
@@ -226,7 +235,21 @@ _AHEAD = 8
 _NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
-_VAGUE = frozenset(["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests", "high", "low"])
+_VAGUE = frozenset(
+    [
+        "resistance",
+        "voltage",
+        "current",
+        "sensor",
+        "reading",
+        "value",
+        "circuit",
+        "test",
+        "tests",
+        "high",
+        "low",
+    ]
+)
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
@@ -338,7 +361,9 @@ class _Search:
         self._row: list[str | None] = []
         """Positions of the last readings of one item: those of a pair may be told once."""
         rows = [mark for mark in self._marks if mark.row]
-        self.clauses = _clauses(self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row))
+        self.clauses = _clauses(
+            self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
+        )
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
@@ -366,7 +391,9 @@ class _Search:
                 continue
             each.free = free
             try:
-                free = self._read(each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1)
+                free = self._read(
+                    each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1
+                )
             except InvalidField as refused:
                 self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
                 free = each.mark.end
@@ -453,8 +480,10 @@ class _Search:
                 item, after_position = item_and_position(follows.words)
                 position, stop = position or after_position, follows.end
         link = None if told.trail else _LINK.match(self._plain, stop, told.limit)
-        place = link and match and item_after(
-            self._plain, link.end(), told.limit, self._wording, linked=True
+        place = (
+            link
+            and match
+            and item_after(self._plain, link.end(), told.limit, self._wording, linked=True)
         )
         if link and place and _ONLY_MEASURED.fullmatch(item):
             item, position = _extended(item, position, link, place)
@@ -484,16 +513,25 @@ class _Search:
         if not item and told.lead and _is_idle(self._plain[mark.start : mark.end], told.lead):
             item, begin = "idle", told.lead[-1].start
             own = said([*told.lead[:-1], *trail, *told.shared])
-        if not item and not match and _of_battery(self._plain[mark.start : mark.end], own.condition):
+        if not item and position and "sensor" in position.split():
+            item = "lambda sensor"  # only those are counted by bank and sensor
+        if (
+            not item
+            and not match
+            and _of_battery(self._plain[mark.start : mark.end], own.condition)
+        ):
             item, begin = "battery", told.start
         if match and match["unit"] in {"in", '"'} and self._usual_at(item, match) == "inHg":
             mark, match = replace(mark, end=match.end("number")), None
         if match and not is_measured(match, item, usual=self._is_usual(match, item)):
             return mark.end
-        if match and degrees_of(match, item):
+        warm = Quantity.TEMPERATURE in usual_quantities(item, self._wording)
+        if match and (degrees_of(match, item) or (_is_degrees(match) and warm)):
             mark, match = replace(mark, end=match.end("number")), None
         at_ease = mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
-        against = None if at_ease else objection_at(self._plain, mark.start, mark.end)
+        against = None
+        if not at_ease:
+            against = objection(match) if match else objection_at(self._plain, mark.start, mark.end)
         if match and (against or not item):
             if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
                 return mark.end
@@ -521,20 +559,32 @@ class _Search:
 
     def _says(self, told: _Told) -> bool:
         """Whether there are words in front of a mark at all."""
-        return bool(told.lead or told.trail) or _LETTER.search(
-            self._plain, max(told.free, told.mark.start - _FAR), told.mark.start
-        ) is not None
+        return (
+            bool(told.lead or told.trail)
+            or _LETTER.search(self._plain, max(told.free, told.mark.start - _FAR), told.mark.start)
+            is not None
+        )
 
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
         named = item_before(self._plain, told.free, self._front(told), self._wording)
-        if told.lead and not named.words and self._plain[told.free : told.start].strip(_LOOSE):
+        firm = kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        if (
+            told.lead
+            and not firm
+            and not named.words
+            and self._plain[told.free : told.start].strip(_LOOSE)
+        ):
             told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
             named = item_before(self._plain, told.free, self._front(told), self._wording)
         return named
 
     def _front(self, told: _Told) -> int:
-        return told.mark.index_start if told.mark.index_start is not None and not told.lead else told.start
+        return (
+            told.mark.index_start
+            if told.mark.index_start is not None and not told.lead
+            else told.start
+        )
 
     def _leads_next(self, behind: NamedSpan, ahead: Sequence[_Told]) -> bool:
         """Whether a position stands before the next value of a row that has one before each."""
@@ -549,15 +599,19 @@ class _Search:
             return None
         match = told.mark.match
         if match and not match["over"] and _quantity_of(match) is not last.quantity:
-            return None
+            if not (last.quantity is Quantity.TEMPERATURE and _is_degrees(match)):
+                return None
         between = self._plain[last.end : min(named.start, self._front(told))]
         linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
-        counted = told.mark.number is not None or told.mark.stage
+        counted = told.mark.number is not None or told.mark.stage or between.strip() == "/"
         return last if linked and (position or qualified or linked[0] or counted) else None
 
     def _is_usual(self, match: re.Match[str], item: str) -> bool:
         """Whether a value is of the quantity that its item is usually measured in."""
-        return _quantity_of(match) in usual_quantities(item, self._wording)
+        usual = usual_quantities(item, self._wording)
+        return _quantity_of(match) in usual or (
+            _is_degrees(match) and Quantity.TEMPERATURE in usual
+        )
 
     def _usual_at(self, item: str, match: re.Match[str]) -> str | None:
         return usual_unit(item, _first_number(match["number"]), self._wording)
@@ -596,7 +650,12 @@ class _Search:
         number = self._plain[mark.start : mark.end]
         unit = self._unit_ahead(ahead) if item else None
         last = self._last
-        if not unit and last and _uncounted(item) == _uncounted(last.item) and (beside or facts["position"]):
+        if (
+            not unit
+            and last
+            and _uncounted(item) == _uncounted(last.item)
+            and (beside or facts["position"])
+        ):
             unit = last.unit
         usual = usual_unit(item, _first_number(number), self._wording) if item else None
         if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
@@ -615,7 +674,7 @@ class _Search:
         if unit:
             self._take(reading, place, unit)
             return place.end
-        self._doubt(place, f"has no unit; write “{written(reading)}” if that was measured")
+        self._doubt(place, f"has no unit; write {_offer(reading, number)}")
         self._row.append(reading.position)
         self._last = _Last(item, facts["position"], None, value.quantity, place.end)
         return place.end
@@ -632,7 +691,9 @@ class _Search:
             floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._front(one)].strip(_LOOSE)
-            if between and between != "of" and (find_position(between)[0] is None or find_position(between)[1]):
+            if between not in {"", "of", "to", "→", "->", "=>"} and (
+                find_position(between)[0] is None or find_position(between)[1]
+            ):
                 return None
             match = one.mark.match
             if match and not match["over"]:
@@ -654,6 +715,10 @@ class _Search:
             self._last = self._last._replace(position=reading.position, end=place.end)
 
 
+def _is_degrees(match: re.Match[str]) -> bool:
+    return bool(match["unit"]) and match["unit"].lower().rstrip(".") in _DEGREES
+
+
 def _is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
     """Whether ``idle`` in front of a value is what was measured."""
     return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
@@ -663,6 +728,16 @@ def _of_battery(number: str, condition: str | None) -> bool:
     """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
     return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+
+
+def _offer(reading: Reading, number: str) -> str:
+    """Write a reading out for whoever typed a number alone, where it can be read back."""
+    offer = written(reading)
+    with suppress(InvalidField):
+        again = parse_reading(offer)
+        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
+            return f"“{offer}” if that was measured"
+    return f"{number} ohm, {number} V ... if it was measured"
 
 
 def _uncounted(item: str) -> str:
@@ -685,8 +760,8 @@ def written(reading: Reading) -> str:
     Examples
     --------
     >>> written(parse_reading("LF pad 3 mm @ cold"))
-    'left front pad 3 mm @ cold'
+    'pad left front 3 mm @ cold'
     """
-    told = " ".join(filter(None, (reading.position, reading.item, reading.typed)))
+    told = " ".join(filter(None, (reading.item, reading.position, reading.typed)))
     after = " after the fix" if reading.stage is Stage.AFTER_FIX else ""
     return f"{told} @ {reading.condition}{after}" if reading.condition else told + after

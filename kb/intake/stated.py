@@ -74,6 +74,10 @@ def objection(match: re.Match[str]) -> str | None:
 
     The match is of `kb.intake.values.VALUE`, in its whole text.
     """
+    if match["low"] and match["low"].isdigit() and match["high"].isdigit():
+        glued = match.string[match.end("low") : match.start("high")] == "-"
+        if glued and int(match["low"]) > int(match["high"]):
+            return "runs down as no range does; write each value by itself"
     return objection_at(match.string, match.start(), match.end())
 
 

@@ -20,7 +20,12 @@ from kb.intake.readings import ReadingsFound, parse_reading
 from kb.intake.units import find_unit
 from kb.intake.values import parse_value
 
-_RELATIONS = {"=": Relation.EXACT, "<": Relation.BELOW, ">": Relation.ABOVE, "OL": Relation.OVER_RANGE}
+_RELATIONS = {
+    "=": Relation.EXACT,
+    "<": Relation.BELOW,
+    ">": Relation.ABOVE,
+    "OL": Relation.OVER_RANGE,
+}
 _SAME_UNITS = {"mi": "miles", "° BTDC": "°", "V AC": "V", "L/100 km": "?"}
 _GENERAL = set(
     "voltage resistance current pressure temperature position sensor value test result side level"
@@ -45,12 +50,16 @@ def words(text: str) -> set[str]:
     wording = trade_wording()
     found = {*wording.tokens(plain), *item_key(plain, wording).split()}
     found |= {part for word in found for part in re.split(r"[-/]", word)}
-    return {_SAME.get(word, _SAME.get(word.removesuffix("s"), word.removesuffix("s"))) for word in found}
+    return {
+        _SAME.get(word, _SAME.get(word.removesuffix("s"), word.removesuffix("s"))) for word in found
+    }
 
 
 def is_held(told: Mapping[str, Any]) -> bool:
     """Whether a case can hold a reading in the unit it was told in."""
-    return told["item"] != "odometer" and (not told["unit"] or find_unit(_SAME_UNITS.get(told["unit"], told["unit"])) is not None)
+    return told["item"] != "odometer" and (
+        not told["unit"] or find_unit(_SAME_UNITS.get(told["unit"], told["unit"])) is not None
+    )
 
 
 def offered(found: ReadingsFound) -> Iterator[Reading]:
@@ -87,7 +96,8 @@ def _same_value(told: Mapping[str, Any], reading: Reading) -> bool:
         return False
     mine = (reading.value, reading.upper)
     return all(
-        (one is None) == (other is None) and abs((one or 0) - (other or 0)) <= 1e-9 * abs(other or 1)
+        (one is None) == (other is None)
+        and abs((one or 0) - (other or 0)) <= 1e-9 * abs(other or 1)
         for one, other in zip(values, mine, strict=True)
     )
 
@@ -122,9 +132,17 @@ def is_wrong(line: str, told: Sequence[Mapping[str, Any]], reading: Reading) -> 
     """Whether a reading was not told at all, or has what was told of another one."""
     typed = words(line)
     own = words(f"{reading.position or ''} {reading.condition or ''}") & typed
-    mine = [each for each in told if is_right(line, {**each, "position": None, "condition": None}, reading)]
+    mine = [
+        each
+        for each in told
+        if is_right(line, {**each, "position": None, "condition": None}, reading)
+    ]
     for each in mine:
-        others = [words(f"{other['position']} {other['condition']}") for other in told if other is not each]
+        others = [
+            words(f"{other['position']} {other['condition']}")
+            for other in told
+            if other is not each
+        ]
         if not own & set().union(*others) - words(f"{each['position']} {each['condition']}"):
             return False
     return True
