@@ -48,7 +48,11 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
         None,
     ),
     (Kind.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
-    (Kind.POWER, r"(?:on |while |when |przy |beim )?(?:crank(?:ing|ed)?|rozruchu)", "cranking"),
+    (
+        Kind.POWER,
+        r"(?:on |while |when |przy |beim )?(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)",
+        "cranking",
+    ),
     (Kind.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Kind.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (
@@ -65,7 +69,7 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
     (
         Kind.POWER,
         r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floored|full throttle|wide open|overrun"
-        r"|parked|(?:first|second|third|fourth|fifth) gear)",
+        r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
         None,
     ),
     (
@@ -88,10 +92,13 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
     (Kind.STAGE, rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?", Stage.AS_FOUND),
     (
         Kind.STAGE,
-        rf"now|after(?:wards)?(?! [0-9.]*\s?[a-z])|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})",
+        rf"now|new(?= \.?[0-9])|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
+        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})"
+        r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
     (Kind.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
+    (Kind.LOAD, r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))", None),
     (
         Kind.ROLE,
         r"set(?:point)?|desired|des|demanded|commanded|cmd|target|spec'd|soll|wants",
@@ -112,6 +119,7 @@ _FORMS: tuple[tuple[Kind, str, str | None], ...] = (
     (Kind.SIDE, r"out(?:let)?", "out"),
     (Kind.SIDE, r"b1", "bank 1"),
     (Kind.SIDE, r"b2", "bank 2"),
+    (Kind.SIDE, r"number [0-9]{1,2}", None),
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
@@ -138,6 +146,7 @@ _QUALIFIER = re.compile(
     + r")(?![\w/])",
     re.IGNORECASE,
 )
+_AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
 
 
@@ -153,11 +162,12 @@ class Qualifier(NamedTuple):
 class Company:
     """The qualifiers of a text, and which of them stand just beside a place."""
 
-    def __init__(self, plain: str) -> None:
+    def __init__(self, plain: str, *, alone: bool = False) -> None:
+        """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
         said = {each.words.lower() for each in found}
-        lone = {word for pair in _PAIRS if not pair <= said for word in pair}
+        lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
         self._starts = [each.start for each in self._all]
         self._ends = [each.end for each in self._all]
@@ -185,7 +195,7 @@ class Company:
         place = bisect_left(self._starts, start)
         while place < len(self._all):
             each = self._all[place]
-            if each.end > limit or self._plain[start : each.start].strip(" ("):
+            if each.end > limit or not _AND_SO.fullmatch(self._plain, start, each.start):
                 break
             chain.append(each)
             start, place = each.end, place + 1

@@ -13,14 +13,14 @@ from kb.intake.values import VALUE
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _NUMBER = re.compile(
-    rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:\s?(?:-|to)\s?{_PLAIN})?(?![\w.,]*\w)"
+    rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
 _COLON = re.compile(r"\s?[:=]\s?")
 # Units that no quantity of a reading is held in: the number stays in the words.
 _FOREIGN = re.compile(
-    r"\s?(?:ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
     re.IGNORECASE,
 )
@@ -28,7 +28,6 @@ _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
 _SHORTEST_ROW = 3
-_LONGEST_ROW = 32
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
@@ -71,9 +70,14 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     for match in VALUE.finditer(plain):
         if not company.holds(*match.span()):
             marks += _numbers(plain, company, end, match.start())
-            marks += () if is_rating(match) else _parts(plain, match, company)
+            is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
+            marks += () if is_size or is_rating(match) else _parts(plain, match, company)
             end = match.end()
     marks += _numbers(plain, company, end, len(plain))
+    for place, (one, other) in enumerate(pairwise(marks)):
+        if _ARROW.fullmatch(plain, one.end, other.start):
+            marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
+            marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
     return _in_rows(plain, marks)
 
 
@@ -81,11 +85,12 @@ def _numbers(plain: str, company: Company, start: int, end: int) -> Iterator[Mar
     for match in _NUMBER.finditer(plain, start, end):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = _FOREIGN.match(plain, match.end())
-        if (
-            company.holds(*match.span())
-            or _COUNTED.search(before)
-            or (foreign and not company.holds(*foreign.span()))
-        ):
+        counted = (
+            before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
+        )
+        if counted or company.holds(*match.span()):
+            continue
+        if foreign and not company.holds(*foreign.span(1)):
             continue
         ends = _TO.search(match[0])
         of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
@@ -128,9 +133,6 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
 
 
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
-    if len(row) > _LONGEST_ROW:
-        yield from (mark for mark in row if mark.match)  # a pasted table: of nothing known
-        return
     texts = [plain[mark.start : mark.end] for mark in row]
     counts = texts[0::2]
     if len(row) % 2 == 0 and all(map(_is_count, counts)) and _counts_on(counts):

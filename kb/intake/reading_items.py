@@ -64,8 +64,10 @@ _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
+_UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
+_LETTER = re.compile(r"[^\W\d_]")
 _MARK = re.compile(r"[;,\n]")
 _ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
@@ -110,6 +112,8 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if word == "p" and place and self.bare[place - 1] in _UNDER_PRESSURE:
+            return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
         if word in _COMPLAINT:
@@ -190,6 +194,8 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     value begins at `end`. It has no words where nothing before the value names an item or a
     position.
     """
+    if not _LETTER.search(plain, start, end):
+        return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
     start = _last_words(plain, start, finish)
@@ -260,6 +266,8 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
     """Take unknown words in front of what is known to be of the item."""
     most = _MOST_BEFORE_A_VAGUE_ONE if known else _MOST_UNKNOWN
     begin = first
+    if known and begin - 1 > floor and _NUMBER.fullmatch(words.bare[begin - 1]):
+        begin -= 2 if words.is_noun(begin - 2) else 0  # "squib 1 res"
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
     while begin > floor and words.is_position(begin - 1):
@@ -278,6 +286,8 @@ def item_after(
     With `linked` a link stands before them, as in ``4.1 V at motor feed``: unknown ones may be it.
     None if no part or reading of the tables follows at once.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
     words = _Words(region, wording)
     stop = place = 0
@@ -305,6 +315,8 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
 
     None if there is none, or if it is that of an item behind it.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     words = _Words(plain[start : _first_words(plain, start, end)], wording)
     count = words.leading_position()
     if not count:
@@ -325,7 +337,10 @@ def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Itera
     for match in _BARE.finditer(plain):
         if match.start() < _end_before(values, match.start()):
             continue
-        named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
+        floor = max(_end_before(marks, match.start()), match.start() - _FURTHEST)
+        if not (_LETTER.search(plain, floor, match.start()) or beside):
+            continue
+        named = item_before(plain, floor, match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             place = Place(named.start, match.end())

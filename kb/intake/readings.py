@@ -3,6 +3,7 @@
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from itertools import pairwise
@@ -76,7 +77,12 @@ def parse_reading(text: str) -> Reading:
     against = objection(match)
     if against:
         raise InvalidField("reading", text, against)
-    before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
+    lead = Company(head, alone=True).before(0, match.start())
+    own = said(lead)
+    front = lead[0].start if lead else match.start()
+    if not item_and_position(head[:front])[0]:
+        own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
+    before, after = head[:front], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
     if not item:
         item, after_position, after = *item_and_position(after), ""
@@ -91,10 +97,13 @@ def parse_reading(text: str) -> Reading:
             after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
-    said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
+    behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
+    position = " ".join(filter(None, (own.position, position))) or None
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
-    when = " ".join(filter(None, said)) or None
-    return _reading(value, stage=stage, item=item, position=position, condition=when, method=method)
+    when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
+    return _reading(
+        value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
+    )
 
 
 def _extended(
@@ -216,12 +225,17 @@ _LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _GOES_ON = re.compile(
-    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|topped"
-    r"|against|vs|versus)"
-    r"\b[\s,]*)*(?:to)?",
+    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
+    r"|against|vs|versus|→|->|=>)"
+    r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
 _SLASH = re.compile(r"\s?/\s?")
+_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
+_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
+"""A pasted table of numbers: of nothing that is known, so it stays as it is."""
+_LETTER = re.compile(r"[^\W\d_]")
+_FAR = 200
 _LOOSE = " \t\n,;:/&()="
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
@@ -229,7 +243,19 @@ _NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
 _VAGUE = frozenset(
-    ["resistance", "voltage", "current", "sensor", "reading", "value", "circuit", "test", "tests"]
+    [
+        "resistance",
+        "voltage",
+        "current",
+        "sensor",
+        "reading",
+        "value",
+        "circuit",
+        "test",
+        "tests",
+        "high",
+        "low",
+    ]
 )
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
@@ -325,7 +351,9 @@ class _Search:
 
     def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
         self._text, self._wording = text, wording
-        self._plain = prepare(blanked(text, taken))
+        plain = prepare(blanked(text, taken))
+        tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
+        self._plain = blanked(plain, tables)
         self._company = Company(self._plain)
         self._marks = marks_in(self._plain, self._company)
         self._starts = [mark.start for mark in self._marks]
@@ -425,7 +453,8 @@ class _Search:
                     one.trail = [each for each in one.trail if each not in both]
             own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
             own |= kinds(told[-1].lead)
-            common = [each for each in told[-1].trail if each.kind not in own | _NEVER_SHARED]
+            own |= _NEVER_SHARED
+            common = [each for each in told[-1].trail if not kinds([each]) & own]
             for each in told[:-1]:
                 each.shared = common
         return told
@@ -439,8 +468,10 @@ class _Search:
             If it was measured, but cannot be taken.
         """
         mark = told.mark
-        named = self._named(told)
         match = mark.match
+        if not match and not self._last and not self._tail and not self._says(told):
+            return told.free
+        named = self._named(told)
         stop = mark.end
         item, position = item_and_position(named.words)
         dropped = _DROP.match(self._plain, stop, told.limit)
@@ -489,6 +520,8 @@ class _Search:
         if not item and told.lead and _is_idle(self._plain[mark.start : mark.end], told.lead):
             item, begin = "idle", told.lead[-1].start
             own = said([*told.lead[:-1], *trail, *told.shared])
+        if not item and position and "sensor" in position.split():
+            item = "lambda sensor"  # only those are counted by bank and sensor
         if (
             not item
             and not match
@@ -499,9 +532,13 @@ class _Search:
             mark, match = replace(mark, end=match.end("number")), None
         if match and not is_measured(match, item, usual=self._is_usual(match, item)):
             return mark.end
-        if match and degrees_of(match, item):
+        warm = Quantity.TEMPERATURE in usual_quantities(item, self._wording)
+        if match and (degrees_of(match, item) or (_is_degrees(match) and warm)):
             mark, match = replace(mark, end=match.end("number")), None
-        against = objection_at(self._plain, mark.start, mark.end) if not mark.row else None
+        at_ease = mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        against = None
+        if not at_ease:
+            against = objection(match) if match else objection_at(self._plain, mark.start, mark.end)
         if match and (against or not item):
             if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
                 return mark.end
@@ -522,14 +559,29 @@ class _Search:
             typed = self._text[mark.start : mark.end]
             value = read_match(match, typed)
             unit = match["unit"] or match["high_unit"]
-            self._take(_reading(value, **facts), Place(begin, stop), unit)
+            exact = not (match["above"] or match["below"])
+            self._take(_reading(value, **facts), Place(begin, stop), unit if exact else None)
             return stop
         return self._number(mark, facts, Place(begin, stop), ahead, beside, against, told.free)
+
+    def _says(self, told: _Told) -> bool:
+        """Whether there are words in front of a mark at all."""
+        return (
+            bool(told.lead or told.trail)
+            or _LETTER.search(self._plain, max(told.free, told.mark.start - _FAR), told.mark.start)
+            is not None
+        )
 
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
         named = item_before(self._plain, told.free, self._front(told), self._wording)
-        if told.lead and not named.words and self._plain[told.free : told.start].strip(_LOOSE):
+        firm = kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        if (
+            told.lead
+            and not firm
+            and not named.words
+            and self._plain[told.free : told.start].strip(_LOOSE)
+        ):
             told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
             named = item_before(self._plain, told.free, self._front(told), self._wording)
         return named
@@ -554,15 +606,19 @@ class _Search:
             return None
         match = told.mark.match
         if match and not match["over"] and _quantity_of(match) is not last.quantity:
-            return None
+            if not (last.quantity is Quantity.TEMPERATURE and _is_degrees(match)):
+                return None
         between = self._plain[last.end : min(named.start, self._front(told))]
         linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
-        counted = told.mark.number is not None or told.mark.stage
+        counted = told.mark.number is not None or told.mark.stage or between.strip() == "/"
         return last if linked and (position or qualified or linked[0] or counted) else None
 
     def _is_usual(self, match: re.Match[str], item: str) -> bool:
         """Whether a value is of the quantity that its item is usually measured in."""
-        return _quantity_of(match) in usual_quantities(item, self._wording)
+        usual = usual_quantities(item, self._wording)
+        return _quantity_of(match) in usual or (
+            _is_degrees(match) and Quantity.TEMPERATURE in usual
+        )
 
     def _usual_at(self, item: str, match: re.Match[str]) -> str | None:
         return usual_unit(item, _first_number(match["number"]), self._wording)
@@ -609,6 +665,8 @@ class _Search:
         ):
             unit = last.unit
         usual = usual_unit(item, _first_number(number), self._wording) if item else None
+        if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
+            unit = None
         if not (unit or usual):
             if not mark.match:
                 return free
@@ -623,7 +681,7 @@ class _Search:
         if unit:
             self._take(reading, place, unit)
             return place.end
-        self._doubt(place, f"has no unit; write “{written(reading)}” if that was measured")
+        self._doubt(place, f"has no unit; write {_offer(reading, number)}")
         self._row.append(reading.position)
         self._last = _Last(item, facts["position"], None, value.quantity, place.end)
         return place.end
@@ -640,7 +698,9 @@ class _Search:
             floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._front(one)].strip(_LOOSE)
-            if between and (find_position(between)[0] is None or find_position(between)[1]):
+            if between not in {"", "of", "to", "→", "->", "=>"} and (
+                find_position(between)[0] is None or find_position(between)[1]
+            ):
                 return None
             match = one.mark.match
             if match and not match["over"]:
@@ -662,6 +722,10 @@ class _Search:
             self._last = self._last._replace(position=reading.position, end=place.end)
 
 
+def _is_degrees(match: re.Match[str]) -> bool:
+    return bool(match["unit"]) and match["unit"].lower().rstrip(".") in _DEGREES
+
+
 def _is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
     """Whether ``idle`` in front of a value is what was measured."""
     return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
@@ -671,6 +735,16 @@ def _of_battery(number: str, condition: str | None) -> bool:
     """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
     return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+
+
+def _offer(reading: Reading, number: str) -> str:
+    """Write a reading out for whoever typed a number alone, where it can be read back."""
+    offer = written(reading)
+    with suppress(InvalidField):
+        again = parse_reading(offer)
+        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
+            return f"“{offer}” if that was measured"
+    return f"{number} ohm, {number} V ... if it was measured"
 
 
 def _uncounted(item: str) -> str:
@@ -693,8 +767,8 @@ def written(reading: Reading) -> str:
     Examples
     --------
     >>> written(parse_reading("LF pad 3 mm @ cold"))
-    'left front pad 3 mm @ cold'
+    'pad left front 3 mm @ cold'
     """
-    told = " ".join(filter(None, (reading.position, reading.item, reading.typed)))
+    told = " ".join(filter(None, (reading.item, reading.position, reading.typed)))
     after = " after the fix" if reading.stage is Stage.AFTER_FIX else ""
     return f"{told} @ {reading.condition}{after}" if reading.condition else told + after

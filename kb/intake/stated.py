@@ -74,15 +74,21 @@ def objection(match: re.Match[str]) -> str | None:
 
     The match is of `kb.intake.values.VALUE`, in its whole text.
     """
+    if match["low"] and match["low"].isdigit() and match["high"].isdigit():
+        glued = match.string[match.end("low") : match.start("high")] == "-"
+        if glued and int(match["low"]) > int(match["high"]):
+            return "runs down as no range does; write each value by itself"
     return objection_at(match.string, match.start(), match.end())
 
 
 def objection_at(plain: str, start: int, end: int) -> str | None:
     """Say as `objection` why what stands at a place is no reading."""
     before = plain[max(0, start - _NEAR) : start]
-    for pattern, why in _OBJECTIONS_BEFORE:
-        if pattern.search(before):
-            return why
+    last = before.rstrip(" \t:<>=")[-1:]
+    if last.isalpha() or last in {"/", "&"}:
+        for pattern, why in _OBJECTIONS_BEFORE:
+            if pattern.search(before):
+                return why
     for pattern, why in _OBJECTIONS_AFTER:
         if pattern.match(plain, end):
             return why

@@ -5,7 +5,7 @@ trade's table, and one word that says more than the quantity must be common to b
 position and condition is compared together, since people do not agree which is which: at least half
 of the expected words must be there. Words of the answer that the line does not have (who answered
 knew what was meant) are not asked for. A reading in a unit that no quantity is held in (ml, g, L)
-is right if its number stays in the words. Near side counts as left, as the lines were answered so. The
+is right if its number stays in the words, and so is the distance, which has a field of its own. Near side counts as left, as the lines were answered so. The
 value must be the same in the unit of its quantity, so must relation and stage.
 """
 
@@ -46,6 +46,7 @@ def words(text: str) -> set[str]:
     plain = re.sub(r"(?<=[0-9])[,.](?=[0-9]{3}\b)", "", text.lower())
     plain = re.sub(r"\b([0-9])k\b", r"\g<1>000", plain)
     plain = re.sub(r"([0-9])(?=[a-z°])", r"\1 ", plain)
+    plain = re.sub(r"\b([a-z]{3,})(?=[0-9])", r"\1 ", plain)
     wording = trade_wording()
     found = {*wording.tokens(plain), *item_key(plain, wording).split()}
     found |= {part for word in found for part in re.split(r"[-/]", word)}
@@ -56,7 +57,9 @@ def words(text: str) -> set[str]:
 
 def is_held(told: Mapping[str, Any]) -> bool:
     """Whether a case can hold a reading in the unit it was told in."""
-    return not told["unit"] or find_unit(_SAME_UNITS.get(told["unit"], told["unit"])) is not None
+    return told["item"] != "odometer" and (
+        not told["unit"] or find_unit(_SAME_UNITS.get(told["unit"], told["unit"])) is not None
+    )
 
 
 def offered(found: ReadingsFound) -> Iterator[Reading]:
@@ -66,9 +69,7 @@ def offered(found: ReadingsFound) -> Iterator[Reading]:
             yield parse_reading(text)
 
 
-def is_right(
-    line: str, told: Mapping[str, Any], reading: Reading, *, strange: bool = False
-) -> bool:
+def is_right(line: str, told: Mapping[str, Any], reading: Reading) -> bool:
     """Whether a reading is what the line was meant to tell."""
     relation = Relation.RANGE if told["high"] is not None else _RELATIONS[told["relation"]]
     wanted = Stage.AFTER_FIX if told["stage"] == "after" else Stage.AS_FOUND
@@ -81,9 +82,6 @@ def is_right(
     qualifiers -= {"at", "on", "the"}
     said = words(f"{reading.position or ''} {reading.condition or ''}") | own
     known = not item or bool(item & said)
-    if strange:
-        own_qualifiers = words(f"{reading.position or ''} {reading.condition or ''}") & typed
-        return known and own_qualifiers <= words(f"{told['position']} {told['condition']}") | item
     return known and 2 * len(qualifiers & said) >= len(qualifiers)
 
 
@@ -105,18 +103,12 @@ def _same_value(told: Mapping[str, Any], reading: Reading) -> bool:
 
 
 def unmatched(
-    line: str,
-    told: Sequence[Mapping[str, Any]],
-    readings: Sequence[Reading],
-    *,
-    strange: bool = False,
+    line: str, told: Sequence[Mapping[str, Any]], readings: Sequence[Reading]
 ) -> list[Reading]:
     """Readings that none of what is told accounts for, each of which may account for one."""
     open_ones, rest = list(told), []
     for reading in readings:
-        mine = next(
-            (each for each in open_ones if is_right(line, each, reading, strange=strange)), None
-        )
+        mine = next((each for each in open_ones if is_right(line, each, reading)), None)
         if mine is None:
             rest.append(reading)
         else:
@@ -134,3 +126,23 @@ def is_lost(text: str, found: ReadingsFound) -> bool:
                 return True
             left.remove(number[0])
     return False
+
+
+def is_wrong(line: str, told: Sequence[Mapping[str, Any]], reading: Reading) -> bool:
+    """Whether a reading was not told at all, or has what was told of another one."""
+    typed = words(line)
+    own = words(f"{reading.position or ''} {reading.condition or ''}") & typed
+    mine = [
+        each
+        for each in told
+        if is_right(line, {**each, "position": None, "condition": None}, reading)
+    ]
+    for each in mine:
+        others = [
+            words(f"{other['position']} {other['condition']}")
+            for other in told
+            if other is not each
+        ]
+        if not own & set().union(*others) - words(f"{each['position']} {each['condition']}"):
+            return False
+    return True
