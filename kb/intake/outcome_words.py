@@ -90,21 +90,27 @@ class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
-    begins; `asked` tells that the sentence ends in a question mark.
+    begins; `strange` tells that it speaks of something that no list has, as a part or a person;
+    `asked` that the sentence ends in a question mark.
     """
 
     joint: Word
     words: list[Word] = field(default_factory=list)
+    roles: set[WordRole] = field(default_factory=set)
+    strange: bool = False
     asked: bool = False
+
+    def add(self, word: Word) -> None:
+        """Add a word at the end."""
+        self.words.append(word)
+        if isinstance(word, WordRole):
+            self.roles.add(word)
+        else:
+            self.strange = True
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
-        return any(role in self.words for role in roles)
-
-    @property
-    def strange(self) -> bool:
-        """Whether it speaks of something that no list has: a part, a person, another matter."""
-        return any(isinstance(word, str) for word in self.words)
+        return not self.roles.isdisjoint(roles)
 
 
 def clauses(text: str) -> list[OutcomeClause]:
@@ -132,9 +138,10 @@ def clauses(text: str) -> list[OutcomeClause]:
         elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
             found.append(OutcomeClause(WordRole.BUT))
         elif word is WordRole.HEARSAY:
-            found.append(OutcomeClause(",", [word]))
+            found.append(OutcomeClause(","))
+            found[-1].add(word)
         else:
-            found[-1].words.append(word)
+            found[-1].add(word)
     return found
 
 
