@@ -36,6 +36,7 @@ class WordRole(Enum):
     CURED = auto()
     WORKS = auto()
     FINE = auto()
+    PART = auto()
     HAPPY = auto()
     RUNS = auto()
     CHANGE = auto()
@@ -77,7 +78,7 @@ _TOKEN = re.compile(
     r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
-_CODE = re.compile("[pcbu][0-3o][0-9a-fo]{3}")
+_CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
@@ -85,12 +86,17 @@ _UNIT = re.compile(
 )
 
 
+def is_strange(word: Word) -> bool:
+    """Whether a word speaks of something else than the state of the car."""
+    return isinstance(word, str) or word is WordRole.PART
+
+
 @dataclass
 class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
-    begins; `strange` tells that it speaks of something that no list has, as a part or a person;
+    begins; `strange` tells that it speaks of something else as well, as a part or a person;
     `asked` that the sentence ends in a question mark.
     """
 
@@ -105,8 +111,7 @@ class OutcomeClause:
         self.words.append(word)
         if isinstance(word, WordRole):
             self.roles.add(word)
-        else:
-            self.strange = True
+        self.strange = self.strange or is_strange(word)
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
