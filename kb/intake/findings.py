@@ -34,10 +34,9 @@ _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
     r"|beside|next to|along|across|through)\s)"
 )
-_FILLER = re.compile(
-    r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)(?:\s+|$)"
-    r"|(?<!\s)\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
-)
+_BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
+_BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
+_PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
     r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
@@ -356,10 +355,21 @@ def _day(field: str, text: str) -> date:
 
 def _bare(text: str) -> str:
     """Take articles and little words off both ends."""
-    bare = text.strip(_LOOSE)
-    while (less := _FILLER.sub("", bare).strip(_LOOSE)) != bare:
-        bare = less
-    return bare
+    words = [word for word in text.split() if word.strip(_LOOSE)]
+    known = [word.strip(_LOOSE).casefold() for word in words]
+    start, end = 0, len(words)
+    while start < end and (step := _fillers(known[start : start + 2], _BEFORE)):
+        start += step
+    while start + 1 < end and (step := _fillers(known[max(start, end - 2) : end][::-1], _BEHIND)):
+        end -= step
+    return " ".join(words[start:end]).strip(_LOOSE)
+
+
+def _fillers(words: list[str], little: frozenset[str]) -> int:
+    """Return how many of the next words, outermost first, say nothing by themselves."""
+    if tuple(words) in _PAIRS or tuple(words[::-1]) in _PAIRS:
+        return 2
+    return int(words[0] in little)
 
 
 def _same(one: str, other: str) -> bool:

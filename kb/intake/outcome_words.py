@@ -36,6 +36,7 @@ class WordRole(Enum):
     CURED = auto()
     WORKS = auto()
     FINE = auto()
+    PART = auto()
     HAPPY = auto()
     RUNS = auto()
     CHANGE = auto()
@@ -77,7 +78,7 @@ _TOKEN = re.compile(
     r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
-_CODE = re.compile("[pcbu][0-3o][0-9a-fo]{3}")
+_CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
@@ -85,26 +86,36 @@ _UNIT = re.compile(
 )
 
 
+def is_strange(word: Word) -> bool:
+    """Whether a word speaks of something else than the state of the car."""
+    return isinstance(word, str) or word is WordRole.PART
+
+
 @dataclass
 class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
-    begins; `asked` tells that the sentence ends in a question mark.
+    begins; `strange` tells that it speaks of something else as well, as a part or a person;
+    `asked` that the sentence ends in a question mark.
     """
 
     joint: Word
     words: list[Word] = field(default_factory=list)
+    roles: set[WordRole] = field(default_factory=set)
+    strange: bool = False
     asked: bool = False
+
+    def add(self, word: Word) -> None:
+        """Add a word at the end."""
+        self.words.append(word)
+        if isinstance(word, WordRole):
+            self.roles.add(word)
+        self.strange = self.strange or is_strange(word)
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
-        return any(role in self.words for role in roles)
-
-    @property
-    def strange(self) -> bool:
-        """Whether it speaks of something that no list has: a part, a person, another matter."""
-        return any(isinstance(word, str) for word in self.words)
+        return not self.roles.isdisjoint(roles)
 
 
 def clauses(text: str) -> list[OutcomeClause]:
@@ -132,9 +143,10 @@ def clauses(text: str) -> list[OutcomeClause]:
         elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
             found.append(OutcomeClause(WordRole.BUT))
         elif word is WordRole.HEARSAY:
-            found.append(OutcomeClause(",", [word]))
+            found.append(OutcomeClause(","))
+            found[-1].add(word)
         else:
-            found[-1].words.append(word)
+            found[-1].add(word)
     return found
 
 

@@ -12,7 +12,7 @@ from enum import Enum, auto
 from itertools import zip_longest
 
 from kb.case import Attempt, Contact, Outcome
-from kb.intake.outcome_words import TROUBLE, OutcomeClause, Word, WordRole, clauses
+from kb.intake.outcome_words import TROUBLE, OutcomeClause, Word, WordRole, clauses, is_strange
 
 
 class StateSign(Enum):
@@ -221,15 +221,16 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
 class _Scope:
     """A clause, and what its words so far leave open.
 
-    `denials` are not used yet; `denied` that what was wrong is not there; `named` that it, or a
-    lamp, was named; `by_denial` that the last sign was turned round; `next` is the word that
-    follows.
+    `denials` are not used yet; `denied` that what was wrong is not there, `listed` that an "or"
+    follows; `named` that it, or a lamp, was named; `by_denial` that the last sign was turned round;
+    `next` is the word that follows.
     """
 
     clause: OutcomeClause
     heard: bool
     denials: int = 0
     denied: bool = False
+    listed: bool = False
     named: bool = False
     lamp: bool = False
     by_denial: bool = False
@@ -239,7 +240,7 @@ class _Scope:
     @property
     def free(self) -> bool:
         """Whether a word tells of the state, not of the part whose name follows: "good earth"."""
-        return bool(self.denials) or not isinstance(self.next, str)
+        return bool(self.denials) or not is_strange(self.next)
 
     @property
     def trouble(self) -> bool:
@@ -254,7 +255,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
         if word is WordRole.NOT or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
         elif word is WordRole.OR:
-            scope.denials = int(scope.denied)
+            scope.listed = scope.denied
         elif isinstance(word, WordRole) and word in _MEANT and _COUNTS.get(word, _always)(scope):
             sign = _turned(word, scope)
             if sign is not NOTHING:
@@ -271,7 +272,8 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
     here = word in _NAMES
-    absent = scope.denied and (word in _ABSENT or (here and scope.last is WordRole.RETURNED))
+    more = here and (scope.listed or scope.last is WordRole.RETURNED)
+    absent = scope.denied and (word in _ABSENT or more)
     sign = UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
@@ -311,7 +313,7 @@ def _whole(scope: _Scope) -> bool:
     """Of the car, of what was wrong with it, or of something that is so now or again."""
     marks = (WordRole.NOW, WordRole.AGAIN, WordRole.STILL, WordRole.RUNS, WordRole.LAMP, *TROUBLE)
     known = scope.clause.has(*marks) or not scope.clause.strange
-    return bool(scope.denials) or (scope.free and known)
+    return bool(scope.denials) or (scope.free and known and not scope.clause.has(WordRole.PART))
 
 
 def _runs(scope: _Scope) -> bool:

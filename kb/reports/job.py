@@ -237,7 +237,7 @@ def _test(test: DiagnosticTest) -> str:
 
 
 def _attempt(attempt: Attempt) -> str:
-    cured = {True: "cured", False: "did not cure", None: None}[attempt.cured]
+    cured = {True: "cured", False: "did not cure", None: "not told whether it cured"}[attempt.cured]
     return _joined(
         attempt.label,
         cured,

@@ -148,6 +148,15 @@ def test_any_text_is_judged_and_words_of_no_list_tell_nothing(text: str, strange
         ("works if you bang it", False),
         ("fixed bracket", None),
         ("all ok he says", None),
+        ("earth good now", None),
+        ("codes cleared ok", None),
+        ("coding successful", None),
+        ("no problem, done", None),
+        ("unplugged: fault gone", None),
+        ("no smoke or smell", True),
+        ("fixed it. it was back the next day", False),
+        ("geht nicht", False),
+        ("no fault today", None),
     ],
 )
 def test_scope_contrast_part_and_time_count(text: str, cured: bool | None) -> None:

@@ -106,7 +106,7 @@ COMMANDS = (
     _command(
         "contact",
         _contact,
-        "Add what was heard of the vehicle later: held, comeback or other reason.",
+        "Add what was heard of the vehicle later: held, comeback, other reason or not told.",
         "12 held --on 2026-05-02 --km 91000",
         day_option("--on", "The day, as 2026-03-02; else today."),
         click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer then."),
