@@ -165,6 +165,8 @@ class Outcome(StrEnum):
     COMEBACK = "comeback"
     OTHER_REASON = "other reason"
     """Seen again for something else; the fix was not asked about but nobody complained."""
+    NOT_TOLD = "not told"
+    """Heard of, but not how the fix fared; it counts for nothing."""
 
 
 class LinkKind(StrEnum):
@@ -185,6 +187,21 @@ class Precondition(StrEnum):
     AIRBAG_OFF = "airbag off the clock spring"
 
 
+class EntryKind(StrEnum):
+    """What was typed: a complaint, a line of shop talk, or one part of a job."""
+
+    COMPLAINT = "complaint"
+    LINE = "line"
+    NOTE = "note"
+    CODE = "code"
+    READING = "reading"
+    TEST = "test"
+    ATTEMPT = "attempt"
+    CONTACT = "contact"
+    CAUSE = "cause"
+    PROOF = "proof"
+
+
 class Proof(StrEnum):
     """What shows that a repair has worked."""
 
@@ -194,6 +211,35 @@ class Proof(StrEnum):
     CODE_GONE = "code cleared and not returned"
     DRIVEN = "road or load test passed"
     TERMINALS = "terminals checked"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JobEntry(Bounded):
+    """What somebody typed, exactly as it was typed: never edited, whatever was lifted from it.
+
+    `at` is held as UTC; it and `by` are None where nobody noted them.
+    """
+
+    kind: EntryKind
+    text: FilledText
+    at: Instant | None = None
+    by: str | None = None
+
+    def _check_together(self) -> None:
+        if self.at is not None:
+            object.__setattr__(self, "at", self.at.astimezone(UTC))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SaidAt(Bounded):
+    """Where a fact was said: from `start` to before `end` in that of the job's entries.
+
+    All count from 0, places in characters.
+    """
+
+    entry: Count
+    start: Count
+    end: Count
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -267,6 +313,7 @@ class TroubleCode(Bounded):
     code: CodeText
     failure_type: FailureTypeText | None = None
     status: CodeStatus | None = None
+    said: SaidAt | None = None
 
     def __str__(self) -> str:
         return f"{self.code}-{self.failure_type}" if self.failure_type else self.code
@@ -301,6 +348,7 @@ class Reading(Bounded):
     condition: str | None = None
     stage: Stage = Stage.AS_FOUND
     proved_good: bool | None = None
+    said: SaidAt | None = None
 
     def _check_together(self) -> None:
         if (self.value is None) != (self.relation is Relation.OVER_RANGE):
@@ -328,6 +376,7 @@ class DiagnosticTest(Bounded):
     minutes: Count | None = None
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
+    said: SaidAt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -373,6 +422,7 @@ class Attempt(Bounded):
     cured: bool | None = None
     verified: str | None = None
     proofs: tuple[Proof, ...] = ()
+    said: SaidAt | None = None
 
     @property
     def fix(self) -> tuple[str, str]:
@@ -394,6 +444,7 @@ class Contact(Bounded):
     odometer_km: Count | None = None
     job: Number | None = None
     words: str | None = None
+    said: SaidAt | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -425,6 +476,8 @@ class Job(Bounded):
     `number` is the store's, `uid` is the job's own for life, whichever store it is in; both are
     None until the job is stored. `proved_by` says what proved the cause. The last attempt is
     the one that was left on the car. `circuit` runs from the control unit to the component.
+    `entries` are the words everything was told in; `complaint` is what is left of its entry
+    without what was lifted.
     `reproduced` is False for a fault that was never seen to occur here.
     """
 
@@ -449,6 +502,7 @@ class Job(Bounded):
     circuit: tuple[Link, ...] = ()
     confirmations: tuple[Confirmation, ...] = ()
     reproduced: bool | None = None
+    entries: tuple[JobEntry, ...] = ()
 
     def _check_together(self) -> None:
         if self.closed is not None and self.closed < self.opened:
@@ -465,6 +519,12 @@ class Job(Bounded):
         if self.closed is None:
             return "open"
         return "closed" if self.cause else "closed without a cause"
+
+    @property
+    def complaint_as_typed(self) -> str:
+        """The complaint in the words it was last told in, as far as they were kept."""
+        typed = [each.text for each in self.entries if each.kind is EntryKind.COMPLAINT]
+        return typed[-1] if typed else self.complaint
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

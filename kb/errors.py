@@ -62,7 +62,7 @@ class UnreadableFile(KbError):
 
 
 class Notice(StrEnum):
-    """Said beside a result that stands on little; never an error."""
+    """SaidAt beside a result that stands on little; never an error."""
 
     EMPTY_STORE = "The store holds no closed job with a cause yet, so nothing can be ranked."
     NOTHING_SIMILAR = "No past job resembles this one."

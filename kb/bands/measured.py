@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 from kb.case import Job, Quantity, Reading, Relation, Vehicle
-from kb.intake.items import item_key
+from kb.intake.items import is_item, item_key
 from kb.intake.wording import Wording
 
 Kind = tuple[frozenset[str], Quantity]
@@ -59,8 +59,10 @@ def item_words(item: str, wording: Wording) -> frozenset[str]:
 
 
 def kind_of(reading: Reading, wording: Wording) -> Kind:
-    """Return what was measured."""
-    return item_words(reading.item, wording), reading.quantity
+    """Return what was measured; a battery's volts while cranking are an item of their own."""
+    told = f"{reading.item} {reading.condition}"
+    named = reading.condition and is_item(told.split(), wording)
+    return item_words(told if named else reading.item, wording), reading.quantity
 
 
 def goods(taken: Iterable[Taken]) -> list[tuple[Taken, float]]:

@@ -102,5 +102,5 @@ def _demo() -> str:
 
 
 def run() -> None:
-    """Entry point of the installed program."""
+    """JobEntry point of the installed program."""
     kb()

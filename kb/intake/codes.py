@@ -6,9 +6,11 @@ maker-defined code means is for the shop's own cases to say.
 
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import NamedTuple
 
-from kb.bounds import CODE_PATTERN, VIN_PATTERN
+from kb.bounds import CODE_PATTERN, FAILURE_TYPE_PATTERN, VIN_PATTERN
 from kb.case import CodeStatus, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import (
@@ -19,12 +21,12 @@ from kb.intake.code_areas import (
     area_of,
     origin_of,
 )
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.code_forms import DIGIT, FIRST_DIGIT, LETTERS, as_typed, one_form, repaired
+from kb.intake.lifting import Doubt, Lifted, Place, cut
 from kb.intake.units import find_unit
 
 _LONGEST_RANGE = 16
 _NEAR = 40
-_LETTERS = "PCBU"
 
 _STATUS = {
     "current": CodeStatus.CURRENT,
@@ -36,15 +38,14 @@ _STATUS = {
     "historic": CodeStatus.STORED,
     "confirmed": CodeStatus.STORED,
     "permanent": CodeStatus.STORED,
+    "perm": CodeStatus.STORED,
+    "pend": CodeStatus.PENDING,
 }
 _STATUS_WORD = "|".join(_STATUS)
-_DASH = str.maketrans("‐‑‒–—−", "------")
-_AS_HEX = str.maketrans("OIL", "011")
-
 _WHOLE = re.compile(
-    r"(?:DTC|CODE|FAULT CODE)?[\s:#]*"
-    r"(?P<letter>[PCBU])[\s\-.]*(?P<digits>[0-9A-FOIL]{4})"
-    r"(?:(?:[\s\-:./(\[]|FTB?)*(?P<type>[0-9A-FOIL]{2})[)\]]?)?"
+    rf"(?:DTC|CODE|FAULT CODE)?[\s:#]*"
+    rf"(?P<letter>[{LETTERS}])[\s\-.]*(?P<digits>{DIGIT}{{4}})"
+    rf"(?:(?:[\s\-:./(\[]|FTB?)*(?P<type>{DIGIT}{{2}})[)\]]?)?"
 )
 _RAW = re.compile(r"(?:0X|\$)([0-9A-F]{4})([0-9A-F]{2})?")
 _STATUS_AT_END = re.compile(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
@@ -70,27 +71,34 @@ def parse_code(text: str) -> TroubleCode:
     >>> str(parse_code("po171")), str(parse_code("b1234 13")), str(parse_code("0x803910"))
     ('P0171', 'B1234-13', 'B0039-10')
     """
-    plain = unicodedata.normalize("NFKC", text).translate(_DASH).strip()
+    plain = unicodedata.normalize("NFKC", text).strip()
     status = None
     at_end = _STATUS_AT_END.search(plain)
     if at_end:
         status = _STATUS[at_end[1].lower()]
         plain = plain[: at_end.start()]
-    upper = plain.upper()
+    upper = one_form(plain).upper()
     raw = _RAW.fullmatch(upper)
     if raw:
         return replace(_from_bytes(int(raw[1], 16), raw[2]), status=status)
     match = _WHOLE.fullmatch(upper)
     if match:
-        code = match["letter"] + match["digits"].translate(_AS_HEX)
-        if CODE_PATTERN.fullmatch(code):
-            failure_type = match["type"] and match["type"].translate(_AS_HEX)
+        code = match["letter"] + repaired(match["digits"])
+        failure_type = match["type"] and repaired(match["type"])
+        if CODE_PATTERN.fullmatch(code) and _is_type(failure_type):
             return TroubleCode(code=code, failure_type=failure_type, status=status)
+    typed = as_typed(upper)
+    if typed:
+        return replace(typed.as_code(), status=status)
     raise InvalidField("code", text, _what_is_amiss(upper))
 
 
+def _is_type(text: str | None) -> bool:
+    return text is None or FAILURE_TYPE_PATTERN.fullmatch(text) is not None
+
+
 def _from_bytes(two: int, failure_type: str | None) -> TroubleCode:
-    code = f"{_LETTERS[two >> 14]}{two & 0x3FFF:04X}"
+    code = f"{LETTERS[two >> 14]}{two & 0x3FFF:04X}"
     return TroubleCode(code=code, failure_type=failure_type)
 
 
@@ -101,7 +109,7 @@ def _what_is_amiss(upper: str) -> str:
         shape = "holds more than one code; write each by itself"
     elif re.fullmatch(r"[0-9][0-9A-F]{3}", bare):
         shape = f"lacks its letter; write P{bare}, C{bare}, B{bare} or U{bare}"
-    elif bare and bare[0] not in _LETTERS:
+    elif bare and bare[0] not in LETTERS:
         shape = f"does not start with P, C, B or U; {shape}"
     elif re.match(r"[4-9]", bare[1:]):
         shape = f"has {bare[1]} after its letter, where only 0 to 3 occur; {shape}"
@@ -114,211 +122,401 @@ def _what_is_amiss(upper: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class CodesFound:
-    """Codes lifted out of a text, the text without them, and what only looked like a code."""
+    """Codes lifted out of a text, the text without them, and what is doubtful.
+
+    `places` tell where each code stands; what lies between the ends of a range stands at the whole
+    of it. `lifted` is what was taken out with the codes: status, and words that introduce them.
+    """
 
     codes: tuple[TroubleCode, ...]
     rest: str
     doubtful: tuple[Doubt, ...] = ()
+    places: tuple[Place, ...] = ()
+    lifted: tuple[Place, ...] = ()
+
+    @property
+    def refused(self) -> tuple[Doubt, ...]:
+        """Doubts about what was not taken; slips that were put right are none of them."""
+        return tuple(doubt for doubt in self.doubtful if doubt.place not in self.places)
 
 
-_CODE = r"[PCBU][-‐‑–—−]?[0-3O][0-9A-FO]{3}"
-_DASHES = r"[-‐‑–—−]"
-_END_OF_WORD = r"(?![A-Za-z0-9])"
-_ENDS_PHRASE = rf"\s*(?:$|[,;.()\[\]/&+!?\n]|(?:and|then|only|{_STATUS_WORD})\b|[PCBU][ -]?[0-3O])"
-
-# Letters and digits, joined by signs that occur inside codes and part numbers.
+_START, _END = r"(?<![^\W_])", r"(?![^\W_])"
+# Letters and digits, joined by signs that occur inside codes and part numbers; at the start also
+# by the blanks that people leave inside a code.
 _RUN = re.compile(
-    rf"[A-Za-z0-9](?:[A-Za-z0-9]|[/&+_](?=[A-Za-z0-9])|\.(?=[0-9])"
-    rf"|{_DASHES}(?=[A-Za-z0-9])(?![A-Za-z]{{4}})|:(?=[0-9A-Fa-f]{{2}}{_END_OF_WORD}))*"
+    rf"{_START}(?:(?:P(?: [0-9O]){{4}}|P[0O] [0-9]{{3}}|P[0-3O][0-9] [0-9]{{2}}|P[0-9]{{2}} [0-9])"
+    rf"(?![^\W_]|[.,][0-9])|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
+    r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
+    rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
-_PIECE = re.compile(rf"(?P<code>{_CODE})(?:(?:{_DASHES}|:)(?P<type>[0-9A-F]{{2}}))?")
+_YEAR = re.compile("[CBU] (?:19[5-9]|20[0-9])[0-9]")
+_PIECE = re.compile(r"[^/&+]+(?:/[0-9][A-F](?![^/&+]))?")
 _RANGE = re.compile(
-    rf"(?P<first>{_CODE}){_DASHES}(?P<letter>[PCBU]?)(?P<last>[0-3O][0-9A-FO]{{3}})"
+    rf"(?P<first>[{LETTERS}]{DIGIT}{{4}})-(?P<letter>[{LETTERS}]?)(?P<last>{DIGIT}{{4}})"
 )
-# "COCOA" and "BOOED" would be codes if every O might be a zero: one digit must be a real one.
-_SURE = re.compile(rf"[PCBU]{_DASHES}?(?:[0-3]|O[0-9A-FO]*[0-9])")
-_DIGITS = re.compile(r"[0-3O][0-9A-FO]{3}")
-_INSIDE = re.compile(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
+_PLAIN = r"[PCBU][0-3][0-9]{3}"
+_GLUED = re.compile(
+    r"(?:CODES?|DTCS?|FAULTS?|FOUND|STORED|PENDING|ERROR|GOT|HAS|WITH|AND)?"
+    rf"(?P<codes>{_PLAIN}(?:(?:AND)?{_PLAIN})*)(?P<words>[A-Z]{{3,}})?"
+)
+_LOOSE_TYPE = re.compile(rf" \(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
+_NEXT_WORD = re.compile(r"\s*(\S{0,20})")
 
-_SPACED = re.compile(rf"(?<![A-Za-z0-9])([PCBU]) ([0-3O][0-9A-FO]{{3}}){_END_OF_WORD}", re.I)
-_SPACED_RANGE = re.compile(rf"({_CODE})\s+(?:to|thru|through|{_DASHES})\s+(?={_CODE})", re.I)
-_LOOSE_TYPE = re.compile(
-    rf"(?<![A-Za-z0-9])({_CODE}) ((?=[0-9A-F]?[0-9])[0-9A-F]{{2}}){_END_OF_WORD}(?![.,]?[0-9])",
-    re.I,
-)
-_AFTER_TYPE = re.compile(_ENDS_PHRASE, re.I)
+_CODES = r"(?:FEHLERCODES?|(?:(?:FAULT|TROUBLE|ERROR) )?(?:CODES?|DTCS?))"
+_ENDS_PHRASE = rf"\s*(?:$|[,;.()\[\]/&+!?\n]|(?:AND|THEN|ONLY|{_STATUS_WORD})\b|[PCBU][ -]?[0-3O])"
 _STATUS_AFTER = re.compile(
-    rf"[ ,]*[(\[]?\b(?:(pending|stored)\b|({_STATUS_WORD})\b(?={_ENDS_PHRASE}))[)\]]?", re.I
+    rf"[ ,]*[(\[]?\b(?:(PENDING|STORED)\b|({_STATUS_WORD})\b(?={_ENDS_PHRASE}))[)\]]?", re.I
 )
 _INTRODUCED = re.compile(
-    r"\b(?:(?P<status>pending|stored)\s+(?:(?:fault )?(?:codes?|dtcs?|faults?)[\s:#=]*)?"
-    r"|(?:(?:fault|trouble|error) )?(?:codes?|dtcs?)[\s:#=]*)$",
-    re.I,
+    rf"\b(?:(?P<status>PENDING|STORED)\s+(?:(?:{_CODES}|FAULTS?)[\s:#=]*)?|{_CODES}[\s:#=]*)$"
 )
-_PART_WORD = re.compile(
-    r"\b(?:part|p/n|pn|campaign|recall|bulletin|tsb|invoice|order|stock|batch|serial|label|date)[\s:#.]*"
-    r"(?:(?:number|num|no|nr|ref)[\s:#.]*)?$",
-    re.I,
+_OF_ANOTHER_KIND = re.compile(
+    r"\b(?:CAMPAIGN|RECALL|BULLETIN|TSB|INVOICE|ORDER|STOCK|BATCH|SERIAL|LABEL|DATE|PAINT|COLOU?R"
+    r"|REG|PLATE|TAG|SHELF|BIN|PAGE|DIAGRAM|JOB|CARD|MODEL|TYRE|TIRE|TREAD|RADIO|PHONE|TEL|PIN"
+    r"|TERMINAL|ENGINE (?:NO|NR|NUMBER)|(?:PART|PT|P/N|PN)(?=(?P<part>)))[\s:#.]*"
+    r"(?:(?:NUMBER|NUM|NO|NR|REF|CODE|CARD|PAGE)[\s:#.]*){0,2}"
+    r"(?(part)(?:[0-9A-Z-]*[0-9][0-9A-Z-]*\s+){0,2})$"
 )
-_BETWEEN = re.compile(r"[\s,;/&+]*+(?:and[\s,;/&+]*+)?", re.I)
-_NEXT_WORD = re.compile(r"\s*(\S*)")
+_CONNECTOR = re.compile(r"\b(?:PLUG|CONNECTORS?|CONN|SOCKET|SPLICE|MULTIPLUG)[\s:#.]*$")
+_DENIED = re.compile(
+    rf"\b(?:NO|NOT|NEVER|WITHOUT)\s+(?:{_CODES}\s+)?(?:{_PLAIN}[\s,/]+(?:OR\s+|AND\s+)?){{0,3}}$"
+)
+_BETWEEN = re.compile(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
+_RANGE_BETWEEN = re.compile(r"\s+(?:(?P<word>TO|THRU|THROUGH)|-)\s+")
 
 
 def find_codes(text: str) -> CodesFound:
     """Lift trouble codes out of running text.
 
     What comes back are the codes in order of appearance, each once; the text without them; and a
-    `Doubt` for each piece that looks like a code but was not taken (part and campaign numbers, a
-    digit too many or too few, a loose number that may be a failure type).
+    `Doubt` for each slip that was put right (``P0l71``), and for each piece that looks like a code
+    but was not taken (part and campaign numbers, a digit too many or too few, a loose number that
+    may be a failure type). Of a range written with a dash the ends are taken, of one written with
+    *to* every code.
 
     Examples
     --------
     >>> found = find_codes("EML on, p0171/P0174 stored, rough at idle")
     >>> [str(code) for code in found.codes], found.rest
     (['P0171', 'P0174'], 'EML on, rough at idle')
-    >>> [str(code) for code in find_codes("P0301-P0304").codes]
+    >>> [str(code) for code in find_codes("P0301 to P0304").codes]
     ['P0301', 'P0302', 'P0303', 'P0304']
-    >>> str(find_codes("P0301-13").codes[0])
-    'P0301-13'
+    >>> found = find_codes("B1201-1b, P0l71")
+    >>> [str(code) for code in found.codes], str(found.doubtful[0])
+    (['B1201-1B', 'P0171'], '“P0l71” is read as P0171')
     >>> find_codes("fitted 4H0B1234C").doubtful[0].text
     '4H0B1234C'
     """
-    doubts: list[Doubt] = []
-    joined = _SPACED.sub(_join_spaced, text)
-    joined = _SPACED_RANGE.sub(r"\1-", joined)
-    joined = _LOOSE_TYPE.sub(lambda match: _join_type(match, doubts), joined)
-    codes: dict[str, TroubleCode] = {}
-    lifted: list[Lifted] = []
-    done = 0
-    status: CodeStatus | None = None
-    for run in _RUN.finditer(joined):
-        taken, words = _codes_in_run(run, joined[max(0, run.start() - _NEAR) : run.start()], doubts)
-        if not taken:
-            continue
-        before = joined[done : run.start()]
-        in_a_list = bool(codes) and _BETWEEN.fullmatch(before) is not None
-        introduced = _INTRODUCED.search(before)
-        if introduced and introduced["status"]:
-            status = _STATUS[introduced["status"].lower()]
-        elif not in_a_list:
-            status = None
-        said_after = _STATUS_AFTER.match(joined, run.end())
-        own = _STATUS[(said_after[1] or said_after[2]).lower()] if said_after else status
-        for code in taken:
-            if str(code) not in codes or own is not None:
-                codes[str(code)] = replace(code, status=own)
-        begin = done if in_a_list else run.start()
+    search = _Search(text)
+    for run in _RUN.finditer(search.plain):
+        search.look_at(run)
+    search.listen()
+    return CodesFound(
+        tuple(search.codes.values()),
+        cut(text, [Lifted(*place) for place in search.lifted]),
+        tuple(sorted(search.doubts, key=lambda doubt: doubt.place or ())),
+        tuple(search.places.values()),
+        tuple(search.lifted),
+    )
+
+
+class _Refused(Exception):
+    """A written run is not taken; says why."""
+
+
+class _Found(NamedTuple):
+    code: TroubleCode
+    place: Place
+
+
+class _Search:
+    """What was found in a text up to a place."""
+
+    def __init__(self, text: str) -> None:
+        self.text, self.plain = text, one_form(text)
+        self.codes: dict[str, TroubleCode] = {}
+        self.places: dict[str, Place] = {}
+        self.doubts: list[Doubt] = []
+        self.lifted: list[Place] = []
+        self._done = 0
+        self._last: _Found | None = None
+        self._status: CodeStatus | None = None
+
+    def look_at(self, run: re.Match[str]) -> None:
+        """Take the codes of one written run, or say why they are not taken."""
+        said, last = len(self.doubts), self._last
+        listed = last and _BETWEEN.fullmatch(self.plain, self._done, run.start())
+        ranged = last and _RANGE_BETWEEN.fullmatch(self.plain, self._done, run.start())
+        try:
+            found = self._codes_of(run, last if listed or ranged else None)
+            if not found:
+                return
+            self._object(found[0])
+        except _Refused as refused:
+            del self.doubts[said:]
+            self._doubt(Place(*run.span()), str(refused))
+            return
+        if last and ranged:
+            found = [*self._between(last, found[0], named=bool(ranged["word"])), *found]
+        self._store(found, listed=bool(listed or ranged))
+
+    def listen(self) -> None:
+        """Ask about codes written as they are said aloud."""
+        for match in _SPOKEN.finditer(self.plain):
+            words = re.findall("[A-Z]+|[0-9]+", match["digits"])
+            digits = "".join(str(_SAID.get(word, word)) for word in words)
+            if len(digits) == len("0171") and any(map(str.isalpha, words)):
+                self._doubt(Place(*match.span()), f"may be P{digits}; write it so if it is")
+
+    def _doubt(self, place: Place, why: str) -> None:
+        self.doubts.append(Doubt(self.text[slice(*place)], why, place))
+
+    def _object(self, found: _Found) -> None:
+        """Refuse what is called a number of another kind, or said not to be there."""
+        before = self._before(found)
+        if _OF_ANOTHER_KIND.search(before):
+            raise _Refused("is called a number of another kind; not taken as a code")
+        if found.code.system_letter == "C" and _CONNECTOR.search(before):
+            raise _Refused("is called a connector; not taken as a code")
+        if _DENIED.search(before):
+            raise _Refused("is said not to be there; not taken")
+
+    def _before(self, found: _Found, least: int = 0) -> str:
+        return self.plain[max(least, found.place.start - _NEAR) : found.place.start]
+
+    def _store(self, found: Sequence[_Found], *, listed: bool) -> None:
+        """Keep codes that follow one another, with the status said before or behind them."""
+        begin = self._done if listed else found[0].place.start
+        introduced = _INTRODUCED.search(self._before(found[0], self._done))
         if introduced:
-            begin = done + introduced.start()
-        done = said_after.end() if said_after else run.end()
-        lifted.append(Lifted(begin, done, words))
-    if not codes:
-        return CodesFound((), text.strip(), tuple(doubts))
-    return CodesFound(tuple(codes.values()), cut(joined, lifted), tuple(doubts))
+            begin = found[0].place.start - len(introduced[0])
+        if introduced and introduced["status"]:
+            self._status = _STATUS[introduced["status"].lower()]
+        elif not listed:
+            self._status = None
+        said_after = _STATUS_AFTER.match(self.plain, found[-1].place.end)
+        own = _STATUS[(said_after[1] or said_after[2]).lower()] if said_after else self._status
+        for code, place in found:
+            if str(code) not in self.codes or own is not None:
+                self.codes[str(code)] = replace(code, status=own)
+            self.places.setdefault(str(code), place)
+            if place.end > self._done:
+                apart = self._done and not _BETWEEN.fullmatch(self.plain, begin, place.start)
+                self.lifted.append(Place(place.start if apart else begin, place.end))
+                begin = self._done = place.end
+        self._last = found[-1]
+        if said_after:
+            self.lifted.append(Place(self._done, said_after.end()))
+            self._done = said_after.end()
 
+    def _codes_of(self, run: re.Match[str], last: _Found | None) -> list[_Found]:
+        """Codes of one written run; those told short need the `last` code before them."""
+        if " " in run[0] and (_YEAR.fullmatch(run[0]) or self._has_unit(run.end())):
+            return []
+        glued = _GLUED.fullmatch(run[0])
+        if glued and (not glued["words"] or self.text[run.end() - 1].islower()):
+            begin = run.start() + glued.start("codes")
+            pieces = re.finditer(_PLAIN, glued["codes"])
+            places = [Place(begin + piece.start(), begin + piece.end()) for piece in pieces]
+            found = [_Found(TroubleCode(code=self.plain[slice(*each)]), each) for each in places]
+            return found if glued["words"] else self._with_loose_type(found)
+        found, strange = [], False
+        joint = self.plain[self._done : run.start()].strip()
+        for piece in _PIECE.finditer(run[0]):
+            place = Place(run.start() + piece.start(), run.start() + piece.end())
+            taken = self._whole(piece[0], place)
+            short = self._short(piece[0], place, last, joint) if last and not taken else []
+            why = _resembles(piece[0]) if not taken and piece[0] != run[0] else ""
+            if why:
+                self._doubt(place, why)
+            elif short is not None:
+                strange = strange or not (taken or short or piece[0].isalpha())
+                found += taken or short
+            last = found[-1] if found else last
+            joint = run[0][piece.end() : piece.end() + 1]
+        if strange and (why := self._why_not(run, holds_codes=bool(found))):
+            raise _Refused(why)
+        return [] if strange or not found else self._with_loose_type(found)
 
-def _join_spaced(match: re.Match[str]) -> str:
-    """Close the gap of ``P 0171``, unless the number is a year or has a unit of its own."""
-    letter, digits = match[1], match[2].upper().replace("O", "0")
-    following = _following(match)
-    is_year = letter not in "Pp" and digits.isdigit() and 1950 <= int(digits) <= 2099
-    has_unit = bool(following) and find_unit(following.strip(",.;")) is not None
-    return match[0] if is_year or has_unit else letter + match[2]
-
-
-def _following(match: re.Match[str]) -> str:
-    behind = _NEXT_WORD.match(match.string, match.end())
-    return behind[1] if behind else ""
-
-
-def _join_type(match: re.Match[str], doubts: list[Doubt]) -> str:
-    """Close the gap of ``B1234 13`` where nothing follows that the 13 could belong to."""
-    code, loose = match[1], match[2]
-    if _AFTER_TYPE.match(match.string, match.end()):
-        return f"{code}-{loose}"
-    if find_unit(_following(match).strip(",.;")) is None and loose.upper() in FAILURE_TYPES:
-        doubts.append(
-            Doubt(match[0], f"may carry a failure type; write {code.upper()}-{loose.upper()} if so")
-        )
-    return match[0]
-
-
-def _codes_in_run(
-    run: re.Match[str], before: str, doubts: list[Doubt]
-) -> tuple[list[TroubleCode], str]:
-    """Codes of one written run, and the plain words in it (``ABS/C0035``); none if in doubt."""
-    codes: list[TroubleCode] = []
-    words: list[str] = []
-    upper = run[0].upper()
-    for typed, piece in zip(re.split(r"[/&+]", run[0]), re.split(r"[/&+]", upper), strict=True):
-        found = _codes_of_piece(piece, codes[-1].code[0] if codes else "")
-        codes += found
-        if not found:
-            words.append(typed)
-    reason = _why_not(upper, codes, [word for word in words if not word.isalpha()])
-    if not reason and codes and _PART_WORD.search(before):
-        reason = "is called a number of another kind; not taken as a code"
-    if reason:
-        doubts.append(Doubt(run[0], reason))
-        return [], ""
-    return codes, "/".join(words)
-
-
-def _codes_of_piece(piece: str, letter: str) -> list[TroubleCode]:
-    single = _PIECE.fullmatch(piece)
-    if single and _SURE.match(piece):
-        return [TroubleCode(code=_proper(single["code"]), failure_type=single["type"])]
-    if letter and _DIGITS.fullmatch(piece):
-        return [TroubleCode(code=letter + _proper(piece))]
-    raw = _RAW.fullmatch(piece)
-    if raw and raw[2]:
-        return [_from_bytes(int(raw[1], 16), raw[2])]
-    span = _RANGE.fullmatch(piece)
-    if span and span["letter"] in ("", piece[0]):
-        return _range(_proper(span["first"]), _proper(span["last"]))
-    return []
-
-
-def _proper(code: str) -> str:
-    return re.sub(_DASHES, "", code).replace("O", "0")
-
-
-def _range(first: str, last: str) -> list[TroubleCode]:
-    """Codes from first to last; counted in tens where both ends are plain numbers."""
-    digits = first[1:]
-    base = 10 if (digits + last).isdigit() else 16
-    numbers = range(int(digits, base), int(last, base) + 1)
-    if not 1 < len(numbers) <= _LONGEST_RANGE:
+    def _whole(self, piece: str, place: Place) -> list[_Found]:
+        """Read a code that is written whole, or the two ends of a range."""
+        typed = as_typed(piece)
+        if typed:
+            if typed.slip:
+                self._doubt(place, f"is read as {typed}")
+            return [_Found(typed.as_code(), place)]
+        raw = _RAW.fullmatch(piece)
+        if raw and raw[2]:
+            return [_Found(_from_bytes(int(raw[1], 16), raw[2]), place)]
+        span = _RANGE.fullmatch(piece)
+        if span and span["letter"] in ("", piece[0]):
+            first, last = as_typed(span["first"]), as_typed(piece[0] + span["last"])
+            if first and last and first.code < last.code:
+                middle = place.start + len(span["first"])
+                ends = (Place(place.start, middle), Place(middle + 1, place.end))
+                found = [
+                    _Found(each.as_code(), end)
+                    for each, end in zip((first, last), ends, strict=True)
+                ]
+                self._between(*found, named=False)
+                return found
         return []
-    form = "04d" if base == 10 else "04X"
-    return [TroubleCode(code=f"{first[0]}{number:{form}}") for number in numbers]
+
+    def _short(self, piece: str, place: Place, last: _Found, joint: str) -> list[_Found] | None:
+        """Read what is told short behind a code (``P0171/174``); None if it was asked about."""
+        code, digits = last.code.code, repaired(piece)
+        joined = joint in {"/", "&", "+"}
+        if not _SHORT.fullmatch(piece) or (not joined and self._has_unit(place.end)):
+            return []
+        if code[0] == "C" and joined and len(piece) <= len("16"):
+            raise _Refused("may be a connector and its pin; write the code apart if it is one")
+        meant = code[: -len(digits)] + digits
+        if _is_plain_short(code, digits, joined=joined or joint in _TO) and (
+            joined or len(piece) > len("17") or joint in _TO
+        ):
+            if piece != digits:
+                self._doubt(place, f"is read as {meant}")
+            return [_Found(TroubleCode(code=meant), place)]
+        if not joined:
+            return []
+        other = f", {code}-{digits} if that" if digits in FAILURE_TYPES else ""
+        self._doubt(place, f"is told short; write {meant} if it is a code{other}")
+        return None
+
+    def _between(self, first: _Found, last: _Found, *, named: bool) -> list[_Found]:
+        """Codes between the ends of a range that is named one; else ask about them."""
+        base = 10 if (first.code.code[1:] + last.code.code[1:]).isdigit() else 16
+        numbers = range(int(first.code.code[1:], base) + 1, int(last.code.code[1:], base))
+        if not numbers or first.code.system_letter != last.code.system_letter:
+            return []
+        place = Place(first.place.start, last.place.end)
+        whole = last.place.end - last.place.start >= len("P0171")
+        if not (named and whole and len(numbers) <= _LONGEST_RANGE - 2):
+            self._doubt(place, "is read as its ends; write the codes between if they were there")
+            return []
+        form = "04d" if base == len("0123456789") else "04X"
+        codes = (f"{first.code.system_letter}{number:{form}}" for number in numbers)
+        return [_Found(TroubleCode(code=code), place) for code in codes]
+
+    def _with_loose_type(self, found: list[_Found]) -> list[_Found]:
+        """Take the failure type of ``B1201 1B``, if it can be nothing else."""
+        code, place = found[-1]
+        loose = _LOOSE_TYPE.match(self.plain, place.end)
+        if not loose or code.failure_type or loose[1] not in FAILURE_TYPES:
+            return found
+        if self._has_unit(loose.end()):
+            return found
+        kind, whole = loose[1], Place(place.start, loose.end())
+        of_the_bus = code.system_letter == "U" and FAILURE_CATEGORIES[kind[0]] == "bus message"
+        if kind == "00" or not kind.isdigit() or of_the_bus:
+            return [*found[:-1], _Found(replace(code, failure_type=kind), whole)]
+        self._doubt(whole, f"may carry a failure type; write {code.code}-{kind} if so")
+        return found
+
+    def _has_unit(self, end: int) -> bool:
+        behind = _NEXT_WORD.match(self.text, end)
+        return behind is not None and find_unit(behind[1].strip(",.;")) is not None
+
+    def _why_not(self, run: re.Match[str], *, holds_codes: bool) -> str:
+        """Say why a run that resembles a code is not taken; empty if it resembles none."""
+        bare = run[0].replace(" ", "")
+        if VIN_PATTERN.fullmatch(bare):
+            return ""
+        if why := _resembles(bare):
+            return why
+        before = self.plain[max(0, run.start() - _NEAR) : run.start()]
+        alone = self.plain[run.start() - 1 : run.start()] in {"", " ", "\n", "(", '"'}
+        introduced = _INTRODUCED.search(before) and not _OF_ANOTHER_KIND.search(before)
+        if (_BARE.fullmatch(bare) and alone and not self._has_unit(run.end())) or (
+            introduced and _BARE_SHORT.fullmatch(bare)
+        ):
+            code = f"{bare:0>4}"
+            return f"lacks its letter; write P{code}, C{code}, B{code} or U{code} if it is a code"
+        if holds_codes or _INSIDE.search(bare):
+            return "only holds something like a code; not taken. Write the code apart if it is one"
+        return ""
 
 
-_SEVEN = re.compile(r"(?P<code>[PCBU][0-3O][0-9A-FO]{3})(?P<type>[0-9A-F]{2})")
-_SHORT = re.compile(r"P(?P<digits>[0-9]{3})")
-_IMPOSSIBLE = re.compile(r"P[4-9][0-9]{3}")
+_SHORT = re.compile(f"(?={DIGIT}*[0-9]){DIGIT}{{1,4}}")
+_TO = frozenset(["TO", "THRU", "THROUGH", "-"])
 
 
-def _why_not(upper: str, codes: list[TroubleCode], leftover: list[str]) -> str:
-    """Say why a run that resembles a code is not taken; empty if it is, or resembles none."""
-    why = ""
-    if not leftover or VIN_PATTERN.fullmatch(upper):
-        return why
-    seven, short = _SEVEN.fullmatch(upper), _SHORT.fullmatch(upper)
-    if seven:
-        code = f"{_proper(seven['code'])}-{seven['type']}"
-        why = f"is not taken; write {code} if it is a code"
-    elif _RAW.fullmatch(upper):
-        why = f"may be raw bytes; write {parse_code(upper)} if it is a code"
-    elif short:
-        why = f"is a digit short; write P0{short['digits']} if that is meant"
-    elif _IMPOSSIBLE.fullmatch(upper):
-        why = "has a digit that no code has after its letter; not taken"
-    elif _RANGE.fullmatch(upper):
-        why = f"is no range of 2 to {_LONGEST_RANGE} codes; write the ones that were there"
-    elif codes or _INSIDE.search(upper):
-        why = "only holds something like a code; not taken. Write the code apart if it is one"
-    return why
+def _is_plain_short(code: str, digits: str, *, joined: bool) -> bool:
+    """Whether digits behind a code are those of another: as many of them as differ, counting on."""
+    meant = code[: -len(digits)] + digits
+    if not CODE_PATTERN.fullmatch(meant):
+        return False
+    if len(digits) == len("0171"):
+        is_year = _YEAR.fullmatch(f"C {digits}")
+        return joined or digits[0] == "0" or (digits[:2] == code[1:3] and not is_year)
+    if len(digits) == len("171"):
+        return digits[0] == code[2] and (joined or digits.isdigit())
+    return len(digits) == len("71") and digits.isdigit() and code[-2:] < digits
+
+
+# What resembles a code, letters that look like digits put right, and what is the matter with it.
+_RESEMBLE = tuple(
+    (re.compile(pattern), why)
+    for pattern, why in (
+        (r"P[0-9O]{3}", "is a digit short; write P0{repaired} if that is meant"),
+        (
+            rf"[{LETTERS}][4-9][0-9]{{3}}",
+            "has a digit that no code has after its letter; not taken",
+        ),
+        (
+            r"[AD-OQ-TV-Z]0[0-9]{3}",
+            "begins with a letter that no code has; write P{digits}, C{digits}, B{digits} or"
+            " U{digits} if it is one",
+        ),
+        (
+            rf"(?=.(?:.?[0-9]){{2}})[{LETTERS}](?=[^A-NPR-Y]*$)(?:[^\W_]){{4}}",
+            "looks like a code with a slip; write it out if it is one",
+        ),
+        (
+            rf"[{LETTERS}]0[0-9O]{{4}}|[{LETTERS}]{{2}}[0-3][0-9]{{3,4}}",
+            "has a digit or letter too many; write it out if it is a code",
+        ),
+        (
+            rf"[{LETTERS}][0-3O][0-9A-FO]{{3}}[0-9A-F]{{2}}",
+            "is not taken; write it with a dash before its failure type if it is a code",
+        ),
+        (r"0X[0-9A-F]{4}", "may be raw bytes; write the code out if it is one"),
+    )
+)
+
+
+def _resembles(bare: str) -> str:
+    """Say what is the matter with what is nearly a code; empty if it is not."""
+    for pattern, why in _RESEMBLE:
+        if pattern.fullmatch(bare):
+            return why.format(bare, digits=bare[1:], repaired=repaired(bare[1:]))
+    return ""
+
+
+_BARE, _BARE_SHORT = re.compile("0[0-9]{3}"), re.compile("[0-9]{3,4}")
+_INSIDE = re.compile(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
+_SAID = {
+    word: digit
+    for digit, words in enumerate(
+        (
+            "ZERO NULL NOUGHT OH O",
+            "ONE",
+            "TWO",
+            "THREE",
+            "FOUR",
+            "FIVE",
+            "SIX",
+            "SEVEN",
+            "EIGHT",
+            "NINE",
+        )
+    )
+    for word in words.split()
+}
+_SAID_DIGIT = f"(?:{'|'.join(_SAID)}|[0-9]{{1,3}})"
+_SPOKEN = re.compile(
+    rf"{_START}(?:P|PEE)[\s-]+(?P<digits>{_SAID_DIGIT}(?:[\s-]+{_SAID_DIGIT}){{1,3}}){_END}"
+)
 
 
 @dataclass(frozen=True, slots=True)

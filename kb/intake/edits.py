@@ -42,8 +42,14 @@ _STEP = re.compile(r"(?P<name>[a-z_]+)(?P<place>\[[0-9]{1,9}\])?")
 _PATH = re.compile(r"[a-z_]+(?:\[[0-9]{1,9}\])?(?:\.[a-z_]+(?:\[[0-9]{1,9}\])?)*")
 KEPT = ("number", "uid")
 """What a job keeps for life."""
-GIVEN = "confirmations"
-"""Field of what somebody vouched for: it is given again, never edited."""
+GIVEN = {
+    "confirmations": (
+        "is never edited; give it again: kb --who INITIALS next-test JOB --confirm STEP"
+    ),
+    "entries": "is kept as it was typed; correct what was lifted from it, or add a line",
+    "said": "tells where in an entry it was said; that is never edited",
+}
+"""Fields of what somebody vouched for or typed, and why they are never edited."""
 _DERIVED = ("quantity", "relation", "value", "upper", "condition")
 """What is read from a reading's `typed` again when that is edited."""
 Parsers = Mapping[Any, Callable[[str], object]]
@@ -92,12 +98,9 @@ def edited(job: Job, edits: Iterable[str], *, today: date, vehicles: Sequence[Ve
             raise unknown_key(path, text, columns())
         if path in KEPT:
             raise InvalidField(path, text, "cannot be changed; a job keeps it for life")
-        if path.partition("[")[0] == GIVEN:
-            raise InvalidField(
-                path,
-                text,
-                "is never edited; give it again: kb --who INITIALS next-test JOB --confirm STEP",
-            )
+        for step in steps(path):
+            if step in GIVEN:
+                raise InvalidField(path, text, GIVEN[str(step)])
         _set(record, path, _value(path, text.strip(), parsers))
     return job_from_record(record)
 

@@ -1,11 +1,11 @@
-"""Verbs and phrases for causes, fixes and outcomes: common practice of the trade, no source."""
+"""Verbs and phrases for causes, fixes and contacts: common practice of the trade, no source."""
 
 import re
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import TypeVar
 
-from kb.case import Action, FailureMode, Outcome
+from kb.case import Action, FailureMode
 
 Word = TypeVar("Word", bound=StrEnum)
 
@@ -64,14 +64,20 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REMOVED: "removed?|took out|disconnected|isolated",
     Action.OTHER: "other",
 }
-_OUTCOMES: Mapping[Outcome, str] = {
-    Outcome.COMEBACK: (
-        "comeback|came back|come back|back again|back with|returned|same fault|same again"
-        "|failed again"
-    ),
-    Outcome.HELD: "held|holding|still (?:ok|okay|fine|good|dry|out)|all good|cured",
-    Outcome.OTHER_REASON: "other reason|other|something else|in for|here for|service|mot|tyres",
-}
+HEARD = re.compile(
+    r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
+    r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
+    r"(?:held|hold|holding|c[ao]me back|returned|been back)"
+    r"|back (?:again|with|for|in for)|(?:in|here|came|came in) for|other reason|mot|tyres)\b)",
+    re.IGNORECASE,
+)
+"""How a contact begins."""
+BEHIND = re.compile(
+    r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
+    r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
+    re.IGNORECASE,
+)
+"""Where, behind the name of the part to which something was done, something else begins."""
 
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
@@ -81,7 +87,7 @@ def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     }
 
 
-MODES, ACTIONS, OUTCOMES = _table(_MODES), _table(_ACTIONS), _table(_OUTCOMES)
+MODES, ACTIONS = _table(_MODES), _table(_ACTIONS)
 
 
 def leading(text: str, patterns: Mapping[Word, re.Pattern[str]]) -> tuple[Word, str] | None:

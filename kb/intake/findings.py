@@ -5,9 +5,10 @@ are.
 """
 
 import re
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any
+from typing import Any, NamedTuple
 
 from kb.case import (
     Action,
@@ -21,9 +22,11 @@ from kb.case import (
     TroubleCode,
 )
 from kb.errors import InvalidField
+from kb.intake.account import Account, Lift, account
 from kb.intake.codes import find_codes
-from kb.intake.finding_words import ACTIONS, OUTCOMES, failure_mode, leading
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.finding_words import ACTIONS, BEHIND, HEARD, failure_mode, leading
+from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.positions import find_position
 from kb.intake.readings import find_readings
 
@@ -31,22 +34,9 @@ _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
     r"|beside|next to|along|across|through)\s)"
 )
-_FILLER = re.compile(
-    r"^(?:the|a|an|was|is|had|has|of|due to|because of|and)(?:\s+|$)"
-    r"|(?<!\s)\s+(?:was|is|had|has|been|due to|of|with|in|and|the)$"
-)
-_NOT_CURED = re.compile(
-    r"\b(?:no (?:change|cure|fix|good|better|help|joy|difference)"
-    r"|not (?:cured|fixed|it|ok|okay|right)"
-    r"|did(?:n['’]?t| not) (?:help|cure|fix|hold|work)|still (?:there|on|dead|the same|same|faulty)"
-    r"|same (?:again|fault))\b|^no$",
-    re.IGNORECASE,
-)
-_CURED = re.compile(
-    r"\b(?:cured|fixed(?: it)?|sorted|ok|okay|all good|(?:lamp|light) out"
-    r"|(?:fault|code)s? gone|no (?:codes?|faults?|lamp)|works(?: again)?|good|yes)\b",
-    re.IGNORECASE,
-)
+_BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
+_BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
+_PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
     r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
@@ -75,7 +65,10 @@ _LOOSE = " \t\n,;:.-–—()"
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
-    """What a line told of a job: its parts, the words left over, and what was doubtful."""
+    """What a line told of a job: its parts, the words left over, and what was doubtful.
+
+    `places` has for each list, by its name, where in the line each of its parts was told.
+    """
 
     codes: tuple[TroubleCode, ...]
     readings: tuple[Reading, ...]
@@ -84,6 +77,15 @@ class Findings:
     contacts: tuple[Contact, ...]
     rest: str
     doubts: tuple[Doubt, ...]
+    places: Mapping[str, tuple[Place, ...]]
+    account: Account
+
+
+class _Piece(NamedTuple):
+    """A part of a line between two semicolons or line ends, without the blanks around it."""
+
+    text: str
+    place: Place
 
 
 def find_findings(text: str, today: date) -> Findings:
@@ -91,14 +93,10 @@ def find_findings(text: str, today: date) -> Findings:
 
     A piece that begins with what was done is an attempt, one that begins with how a fix fared is
     a contact, one that tells a test, a colon and what was seen is a test. Codes and readings are
-    lifted out of all others, and the words left over are kept as they are.
+    lifted out of all others, and the words left over are kept as they are; so are those of a piece
+    that only begins like an attempt or a contact, with a doubt.
 
     A contact that names no day is of today.
-
-    Raises
-    ------
-    InvalidField
-        If an attempt does not say to what it was done, or a contact names a day that is none.
 
     Examples
     --------
@@ -108,27 +106,82 @@ def find_findings(text: str, today: date) -> Findings:
     (['B1234-13'], ['4.1 V'])
     >>> [attempt.label for attempt in found.attempts], found.rest
     (['cleaned door plug'], '')
+    >>> [line[start:end] for start, end in found.places["attempts"]]
+    ['cleaned door plug, no change']
     """
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
-    plain: list[str] = []
-    for piece in (part.strip() for part in re.split("[;\n]", text)):
-        if leading(piece, ACTIONS):
-            told["attempts"].append(parse_attempt(piece))
-        elif leading(piece, OUTCOMES):
-            told["contacts"].append(parse_contact(piece, today))
-        elif _tells_test(piece):
-            told["tests"].append(parse_test(piece))
-        elif piece:
-            plain.append(piece)
-    codes = find_codes("; ".join(plain))
-    readings = find_readings(codes.rest)
+    places: dict[str, list[Place]] = {name: [] for name in told}
+    doubts: list[Doubt] = []
+    for piece in _with_outcomes(text, _pieces(text)):
+        try:
+            part = _part(piece.text, today)
+        except InvalidField as error:
+            doubts.append(Doubt(piece.text, f"{error.cure}: kept as words", piece.place))
+            continue
+        if part is not None:
+            name, fact = part
+            told[name].append(fact)
+            places[name].append(piece.place)
+    told_whole = [place for found in places.values() for place in found]
+    codes = find_codes(blanked(text, told_whole))
+    readings = find_readings(text, taken=merged([*told_whole, *codes.lifted]))
+    told |= {"codes": list(codes.codes), "readings": list(readings.readings)}
+    places |= {"codes": list(codes.places), "readings": list(readings.places)}
+    doubts += [*codes.doubtful, *readings.doubtful]
+    lifted = (lift for name in told for lift in map(Lift, told[name], places[name]))
     return Findings(
-        codes=codes.codes,
-        readings=readings.readings,
         rest=readings.rest,
-        doubts=(*codes.doubtful, *readings.doubtful),
-        **{name: tuple(items) for name, items in told.items()},
+        doubts=tuple(doubts),
+        places={name: tuple(found) for name, found in places.items()},
+        account=account(text, lifted, doubts, codes.lifted, every_word=True),
+        **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _pieces(text: str) -> Iterator[_Piece]:
+    for match in re.finditer("[^;\n]+", text):
+        if said := match.group().strip():
+            start = match.start() + match.group().index(said[0])
+            yield _Piece(said, Place(start, start + len(said)))
+
+
+def _with_outcomes(text: str, pieces: Iterable[_Piece]) -> list[_Piece]:
+    """Join a piece that tells nothing but an outcome to the attempt before it that tells none."""
+    whole: list[_Piece] = []
+    for piece in pieces:
+        if whole and _tells_only_outcome(piece.text) and _is_untold(whole[-1].text):
+            place = Place(whole[-1].place.start, piece.place.end)
+            whole[-1] = _Piece(text[place.start : place.end], place)
+        else:
+            whole.append(piece)
+    return whole
+
+
+def _tells_only_outcome(piece: str) -> bool:
+    if HEARD.match(piece) or judge_attempt(piece) is None or _tells_test(piece):
+        return False
+    return not (_attempt(piece) or find_codes(piece).codes or find_readings(piece).readings)
+
+
+def _is_untold(piece: str) -> bool:
+    attempt = _attempt(piece)
+    return attempt is not None and attempt.cured is None
+
+
+def _attempt(piece: str) -> Attempt | None:
+    try:
+        return parse_attempt(piece)
+    except InvalidField:
+        return None
+
+
+def _part(piece: str, today: date) -> tuple[str, Any] | None:
+    """Read a piece as a part of a job, and name the list it belongs to; None if it is none."""
+    if leading(piece, ACTIONS):
+        return "attempts", parse_attempt(piece)
+    if HEARD.match(piece):
+        return "contacts", parse_contact(piece, today)
+    return ("tests", parse_test(piece)) if _tells_test(piece) else None
 
 
 def _tells_test(piece: str) -> bool:
@@ -184,7 +237,8 @@ def parse_attempt(text: str) -> Attempt:
 
     As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or ``repaired
     door loom, cured, road test ok`` with how that was made sure: a road test, a self-test passed, a
-    code that did not return, a reading back in its band, or whatever follows ``verified``.
+    code that did not return, a reading back in its band, or whatever follows ``verified``. Whether
+    it cured is judged by `kb.intake.outcomes.judge_attempt`.
 
     Raises
     ------
@@ -207,14 +261,15 @@ def parse_attempt(text: str) -> Attempt:
         known = ", ".join(Action)
         raise InvalidField("attempt", text, f"must begin with what was done: {known}")
     action, rest = begun
-    what, *more = re.split(r"[,;:(]| (?:with|and|but|using|-|–) ", rest, maxsplit=1)
+    what = BEHIND.split(rest.strip(), maxsplit=1)[0]
+    behind = line.partition(what)[2] if what else ""
     component = _bare(find_position(what)[1])
     if not component:
         raise InvalidField("attempt", text, f"does not say what was {action}")
     attempt = Attempt(
         action=action,
         component=component,
-        cured=_cured(" ".join(more)),
+        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
         minutes=minutes,
         verified=verified and verified.strip(_LOOSE),
     )
@@ -247,13 +302,13 @@ def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
     As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
-    without a day it is of today.
+    without a day it is of today. How the fix fared is judged by
+    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
 
     Raises
     ------
     InvalidField
-        If it says neither that the fix held, nor that the complaint came back, nor that the
-        vehicle came for another reason.
+        If it is empty, or names a day that is none.
 
     Examples
     --------
@@ -265,10 +320,9 @@ def parse_contact(text: str, today: date) -> Contact:
     day, rest = _lift(_DAY, line)
     job, rest = _lift(_JOB, rest)
     km, rest = _lift(_KM, rest)
-    said = re.sub(r"\bno comeback\b", Outcome.HELD, rest, flags=re.IGNORECASE)
-    outcome = next((word for word, form in OUTCOMES.items() if form.search(said)), None)
-    if outcome is None:
-        raise InvalidField("contact", text, f"must say one of: {', '.join(Outcome)}")
+    if not line:
+        raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
+    outcome = judge_contact(rest)
     words = rest.strip(_LOOSE)
     return Contact(
         on=_day("contact.on", day) if day else today,
@@ -277,12 +331,6 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
-
-
-def _cured(text: str) -> bool | None:
-    if _NOT_CURED.search(text.strip()):
-        return False
-    return True if _CURED.search(text) else None
 
 
 def _lift_minutes(text: str) -> tuple[str, int | None]:
@@ -307,10 +355,21 @@ def _day(field: str, text: str) -> date:
 
 def _bare(text: str) -> str:
     """Take articles and little words off both ends."""
-    bare = text.strip(_LOOSE)
-    while (less := _FILLER.sub("", bare).strip(_LOOSE)) != bare:
-        bare = less
-    return bare
+    words = [word for word in text.split() if word.strip(_LOOSE)]
+    known = [word.strip(_LOOSE).casefold() for word in words]
+    start, end = 0, len(words)
+    while start < end and (step := _fillers(known[start : start + 2], _BEFORE)):
+        start += step
+    while start + 1 < end and (step := _fillers(known[max(start, end - 2) : end][::-1], _BEHIND)):
+        end -= step
+    return " ".join(words[start:end]).strip(_LOOSE)
+
+
+def _fillers(words: list[str], little: frozenset[str]) -> int:
+    """Return how many of the next words, outermost first, say nothing by themselves."""
+    if tuple(words) in _PAIRS or tuple(words[::-1]) in _PAIRS:
+        return 2
+    return int(words[0] in little)
 
 
 def _same(one: str, other: str) -> bool:

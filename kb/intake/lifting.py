@@ -1,7 +1,7 @@
 """What the parsers share that lift codes and readings out of running text."""
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple, TypeVar
 
@@ -52,6 +52,39 @@ def cut(text: str, lifted: Sequence[Lifted]) -> str:
     for (_, done, words), end in zip(lifted, ends, strict=True):
         rest = _join(_join(rest, words) if words else rest, text[done:end])
     return rest.strip(_LOOSE)
+
+
+def blanked(text: str, places: Iterable[Place]) -> str:
+    """Put blanks in the stead of what stands at some places; the length stays the same.
+
+    Examples
+    --------
+    >>> blanked("P0171, 4.1 V", [Place(0, 5)])
+    '     , 4.1 V'
+    """
+    pieces: list[str] = []
+    done = 0
+    for start, end in sorted(places):
+        pieces += text[done:start], " " * (end - max(start, done))
+        done = max(done, end)
+    return "".join((*pieces, text[done:]))
+
+
+def merged(spans: Iterable[tuple[int, int]]) -> list[Place]:
+    """Bring stretches of a text in order; those that overlap become one.
+
+    Examples
+    --------
+    >>> merged([(4, 9), (0, 2), (7, 12)])
+    [Place(start=0, end=2), Place(start=4, end=12)]
+    """
+    whole: list[Place] = []
+    for start, end in sorted(spans):
+        if whole and start < whole[-1].end:
+            whole[-1] = Place(whole[-1].start, max(end, whole[-1].end))
+        else:
+            whole.append(Place(start, end))
+    return whole
 
 
 def known_phrases(words: Sequence[str], meanings: Mapping[tuple[str, ...], T]) -> Iterator[str | T]:

@@ -14,7 +14,7 @@ from itertools import islice
 from typing import NamedTuple
 
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
-from kb.intake.lifting import Doubt
+from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
 from kb.intake.reading_words import trimmed
 from kb.intake.values import VALUE, prepare
@@ -50,7 +50,7 @@ _BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit
 _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
 _MEASURED = re.compile(
-    r"(?:voltage|volts|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
+    r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
 )
 _WARNING_LAMP = re.compile(
     r"\b(?:airbag|srs|abs|esp|esc|engine|eml|mil|cel|oil|battery|charge|charging|temp|temperature|glow"
@@ -64,7 +64,10 @@ _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
 _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
+_UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
+_COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
+_LETTER = re.compile(r"[^\W\d_]")
 _MARK = re.compile(r"[;,\n]")
 _ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
@@ -109,10 +112,14 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if word == "p" and place and self.bare[place - 1] in _UNDER_PRESSURE:
+            return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
         if word in _COMPLAINT:
-            return after is not None and is_pair(word, is_item_word(after, self._wording) or after)
+            return after is not None and any(
+                is_pair(word, each) for each in (after, *self._meant(after))
+            )
         if word in {"high", "low"} and after not in _OF_HIGH:
             return False
         if word == "idle" and after not in {None, "speed"}:
@@ -120,6 +127,12 @@ class _Words:
         if len(word) == 1 and place and self.bare[place - 1] == "can":
             return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
+
+    def _meant(self, word: str) -> tuple[str, ...]:
+        """Words of the tables that a word stands for."""
+        meant = self._wording.shorthand.get(word, ())
+        spelt = is_item_word(word, self._wording)
+        return (*meant, spelt) if spelt else tuple(meant)
 
     def leading_position(self) -> int:
         """Count the words of a position at the start, if no item follows them."""
@@ -138,6 +151,10 @@ class _Words:
             or (word in {"v", "a"} and before.isdigit())
             or (word.isdigit() and after == "v")
         )
+
+    def is_counted(self, place: int) -> bool:
+        """Whether a number is part of a name: ``cell 42``, ``track 1``."""
+        return place > 0 and self.bare[place - 1] in _COUNTED
 
     def is_link(self, place: int) -> bool:
         return self.bare[place] in LINKS | ARTICLES
@@ -177,6 +194,8 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     value begins at `end`. It has no words where nothing before the value names an item or a
     position.
     """
+    if not _LETTER.search(plain, start, end):
+        return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
     start = _last_words(plain, start, finish)
@@ -233,7 +252,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
             break
         elif words.is_known(place):
             known, first = True, place
-        elif not (known and _NUMBER.fullmatch(words.bare[place])):
+        elif not (_NUMBER.fullmatch(words.bare[place]) and (known or words.is_counted(place))):
             break
     if placed or (known and words.says_enough(first, last)):
         return first
@@ -247,6 +266,8 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
     """Take unknown words in front of what is known to be of the item."""
     most = _MOST_BEFORE_A_VAGUE_ONE if known else _MOST_UNKNOWN
     begin = first
+    if known and begin - 1 > floor and _NUMBER.fullmatch(words.bare[begin - 1]):
+        begin -= 2 if words.is_noun(begin - 2) else 0  # "squib 1 res"
     while begin > floor and first - begin < most and words.is_noun(begin - 1):
         begin -= 1
     while begin > floor and words.is_position(begin - 1):
@@ -265,6 +286,8 @@ def item_after(
     With `linked` a link stands before them, as in ``4.1 V at motor feed``: unknown ones may be it.
     None if no part or reading of the tables follows at once.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
     words = _Words(region, wording)
     stop = place = 0
@@ -292,6 +315,8 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
 
     None if there is none, or if it is that of an item behind it.
     """
+    if not _LETTER.search(plain, start, end):
+        return None
     words = _Words(plain[start : _first_words(plain, start, end)], wording)
     count = words.leading_position()
     if not count:
@@ -300,25 +325,30 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
 
 
-def without_unit(text: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
+def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
-    The text is what is left of a line when its readings are lifted out; with `beside` there were
+    The text is a line with blanks in the stead of its readings; with `beside` there were
     any, and then a number and a position at its end may be one more.
     """
-    plain = prepare(text)
     content_ends = len(plain.rstrip(" .,;"))
     values = [match.span() for match in VALUE.finditer(plain)]
     marks = [match.span() for match in _MARK.finditer(plain)]
     for match in _BARE.finditer(plain):
         if match.start() < _end_before(values, match.start()):
             continue
-        named = item_before(plain, _end_before(marks, match.start()), match.start(), wording)
+        floor = max(_end_before(marks, match.start()), match.start() - _FURTHEST)
+        if not (_LETTER.search(plain, floor, match.start()) or beside):
+            continue
+        named = item_before(plain, floor, match.start(), wording)
         behind = position_after(plain, match.end(), len(plain), wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
-            yield Doubt(text[named.start : match.end()], _UNIT.format(match[0]))
+            place = Place(named.start, match.end())
         elif behind and behind.end >= content_ends:
-            yield Doubt(text[match.start() : behind.end], _UNIT.format(match[0]))
+            place = Place(match.start(), behind.end)
+        else:
+            continue
+        yield Doubt(plain[slice(*place)], _UNIT.format(match[0]), place)
 
 
 def _end_before(spans: Sequence[tuple[int, int]], place: int) -> int:

@@ -38,7 +38,7 @@ _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNO
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
-    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|stuck|constant|down"
+    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|stuck|constant|down|holds|held|drops|dropped|rises|falls|good to"
     r"|up)(?![\w/]))\Z",
     re.IGNORECASE,
 )
@@ -100,6 +100,8 @@ def unlink(words: str) -> str:
 
 def item_and_position(words: str) -> tuple[str, str | None]:
     """Split an item's words into the item, in lower case, and its position."""
+    if not words:
+        return "", None
     position, rest = find_position(trim(unlink(words.strip(" ,;:()"))).strip())
     plain = " ".join(word for word in rest.split() if word not in {"the", "a", "an"})
     return unlink(plain).strip(" ,;:-=()"), position

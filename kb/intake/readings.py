@@ -1,16 +1,21 @@
 """Readings: an item, where it sits, and the value measured, lifted out of what people write."""
 
 import re
-from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from bisect import bisect_left, bisect_right
+from collections.abc import Mapping, Sequence
+from contextlib import suppress
+from dataclasses import dataclass, fields, replace
 from enum import StrEnum
 from itertools import pairwise
-from typing import Any
+from typing import Any, NamedTuple
 
-from kb.case import Quantity, Reading, Relation, Stage
+import msgspec
+
+from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
+from kb.intake.company import Company, Kind, Qualifier, Said, kinds, said
 from kb.intake.items import trade_wording
-from kb.intake.lifting import Doubt, Lifted, cut
+from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
     NamedSpan,
@@ -27,8 +32,10 @@ from kb.intake.reading_words import (
     lift_stage,
     stage_at,
 )
-from kb.intake.stated import is_measured, objection
+from kb.intake.marks import Mark, marks_in
+from kb.intake.stated import is_measured, objection, objection_at
 from kb.intake.units import find_unit
+from kb.intake.usual_units import usual_quantities, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
 from kb.intake.wording import Wording
 
@@ -70,7 +77,12 @@ def parse_reading(text: str) -> Reading:
     against = objection(match)
     if against:
         raise InvalidField("reading", text, against)
-    before, after = head[: match.start()], head[match.end() :].strip(" ,;:()")
+    lead = Company(head, alone=True).before(0, match.start())
+    own = said(lead)
+    front = lead[0].start if lead else match.start()
+    if not item_and_position(head[:front])[0]:
+        own, front = said([]), match.start()  # "idle 900 rpm", "cranking 9.2 V"
+    before, after = head[:front], head[match.end() :].strip(" ,;:()")
     item, position = item_and_position(before)
     if not item:
         item, after_position, after = *item_and_position(after), ""
@@ -85,10 +97,13 @@ def parse_reading(text: str) -> Reading:
             after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
-    said = (re.sub(r"^(?:at|when|with|while)\s+", "", after), condition.strip())
+    behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
+    position = " ".join(filter(None, (own.position, position))) or None
     value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
-    when = " ".join(filter(None, said)) or None
-    return _reading(value, stage, item=item, position=position, condition=when, method=method)
+    when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
+    return _reading(
+        value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
+    )
 
 
 def _extended(
@@ -104,7 +119,7 @@ def _from_number(text: str) -> str:
     return found[0] if found else text
 
 
-def _reading(value: Value, stage: Stage | None, **told: Any) -> Reading:
+def _reading(value: Value, *, stage: Stage | None, **told: Any) -> Reading:
     return Reading(
         quantity=value.quantity,
         typed=value.typed,
@@ -167,6 +182,11 @@ def _checked(name: str, given: object) -> object:
         except ValueError:
             choices = ", ".join(_KINDS[name])
             raise InvalidField(name, given, f"must be one of: {choices}") from None
+    if name == "said":
+        try:
+            return msgspec.convert(given, SaidAt)
+        except msgspec.ValidationError as error:
+            raise InvalidField(name, given, f"does not fit: {error}") from error
     if name == "proved_good":
         wanted: tuple[type, ...] = (bool,)
     elif name in ("value", "upper"):
@@ -180,11 +200,15 @@ def _checked(name: str, given: object) -> object:
 
 @dataclass(frozen=True, slots=True)
 class ReadingsFound:
-    """Readings lifted out of a text, the text without them, and values that were not taken."""
+    """Readings lifted out of a text, the text without them, and values that were not taken.
+
+    `places` tell where each reading stands, its item and condition included.
+    """
 
     readings: tuple[Reading, ...]
     rest: str
     doubtful: tuple[Doubt, ...] = ()
+    places: tuple[Place, ...] = ()
 
 
 _CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
@@ -196,21 +220,49 @@ _MUST_HAVE_ITEM = {
     Quantity.PRESSURE,
     None,
 }
-_CONDITION = re.compile(
-    r"\s*(?:@\s*(?P<at>[^,;\n]{1,60})|\(?(?:at\s+|with\s+)?(?P<state>(?:hot |cold |warm )?idle"
-    r"|(?:key|ignition|ign|engine|lights?) (?:on|off|running)"
-    r"|(?:under|no|off|on|full|part) load|cranking"
-    r"|after [0-9]+ ?(?:s|sec|min|mins|minutes|h|hours)|cold|hot"
-    r"|[0-9][0-9.,]*\s?(?:rpm|km/h|mph|°\s?C))\b\)?)",
-    re.IGNORECASE,
-)
+_AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
 _LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
+_GOES_ON = re.compile(
+    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
+    r"|against|vs|versus|→|->|=>)"
+    r"(?![\w])[\s,]*)*(?:to)?",
+    re.IGNORECASE,
+)
+_SLASH = re.compile(r"\s?/\s?")
+_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
+_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
+"""A pasted table of numbers: of nothing that is known, so it stays as it is."""
+_LETTER = re.compile(r"[^\W\d_]")
+_FAR = 200
+_LOOSE = " \t\n,;:/&()="
+_AHEAD = 8
+"""Marks behind a number among which its unit is sought."""
+_NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
+_REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_VAGUE = frozenset(
+    [
+        "resistance",
+        "voltage",
+        "current",
+        "sensor",
+        "reading",
+        "value",
+        "circuit",
+        "test",
+        "tests",
+        "high",
+        "low",
+    ]
+)
 _BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
-def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
+def find_readings(
+    text: str, wording: Wording | None = None, taken: Sequence[Place] = ()
+) -> ReadingsFound:
     """Lift readings out of a line of shop talk.
 
     The item of a reading is what the words just before its value name (or after it: ``4.1 V at
@@ -219,8 +271,9 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     distances, times and the weather, told and not measured, stay in the text, and so do values with
     no item or with more than one meaning, which become doubts.
 
-    Codes should have been lifted before (`kb.intake.codes.find_codes`). The wording knows the
-    shop's own words for items; without it there are the trade's alone.
+    Codes should have been lifted before: what they took (`kb.intake.codes.CodesFound.lifted`) is
+    looked through and is not in the rest, either. The wording knows the shop's own words for items;
+    without it there are the trade's alone.
 
     Examples
     --------
@@ -235,48 +288,22 @@ def find_readings(text: str, wording: Wording | None = None) -> ReadingsFound:
     >>> find_readings("shakes at 2000 rpm").readings
     ()
     """
-    known = wording or trade_wording()
-    plain = prepare(text)
-    readings: list[Reading] = []
-    doubts: list[Doubt] = []
-    lifted: list[Lifted] = []
-    for start, end in _clauses(plain):
-        free = start
-        matches = [match for match in VALUE.finditer(plain, start, end) if not is_rating(match)]
-        ends = [*(match.start() for match in matches[1:]), end]
-        items_follow = bool(matches) and _items_follow(matches, start, end, known)
-        for match, limit in zip(matches, ends, strict=False):
-            if match.start() < free:
-                continue
-            named = item_before(plain, free, match.start(), known)
-            begin, free = named.start, match.end()
-            is_next = limit == end or items_follow
-            told = _CONDITION.match(plain, match.end(), end)
-            follows = item_after(plain, match.end(), limit, known) if is_next and not told else None
-            typed = text[slice(*match.span())]
-            try:
-                last = readings[-1] if readings else None
-                found = _reading_at(
-                    match, typed, named.words, follows, last, known, limit=limit, end=end
-                )
-            except InvalidField as refused:
-                doubts.append(Doubt(typed, refused.cure))
-                continue
-            if found is None:
-                continue
-            reading, free = found
-            if readings and _BETWEEN.fullmatch(plain, lifted[-1].end, begin):
-                begin = lifted[-1].end
-            readings.append(reading)
-            lifted.append(Lifted(begin, free))
-    rest = cut(text, lifted) if lifted else text.strip()
-    return ReadingsFound(
-        tuple(readings), rest, (*doubts, *without_unit(rest, known, beside=bool(readings)))
-    )
+    search = _Search(text, wording or trade_wording(), taken)
+    for start, end in search.clauses:
+        search.read_clause(start, end)
+    return search.found(taken)
 
 
-def _clauses(plain: str) -> list[tuple[int, int]]:
-    cuts = [(0, 0), *(match.span() for match in _CLAUSE.finditer(plain)), (len(plain),) * 2]
+def _clauses(plain: str, whole: Sequence[Place]) -> list[tuple[int, int]]:
+    """Stretches in which values and their items stand together; rows of numbers stay whole."""
+    starts = [place.start for place in whole]
+
+    def parts(start: int) -> bool:
+        row = bisect_right(starts, start) - 1
+        return row < 0 or start >= whole[row].end
+
+    spans = (match.span() for match in _CLAUSE.finditer(plain))
+    cuts = [(0, 0), *(span for span in spans if parts(span[0])), (len(plain),) * 2]
     return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
 
 
@@ -292,64 +319,456 @@ def _quantity_of(match: re.Match[str]) -> Quantity | None:
     return unit.quantity if unit else None
 
 
-def _reading_at(
-    match: re.Match[str],
-    typed: str,
-    words: str,
-    follows: NamedSpan | None,
-    last: Reading | None,
-    wording: Wording,
-    *,
-    limit: int,
-    end: int,
-) -> tuple[Reading, int] | None:
-    """Make the reading of one match and say where it stops; None if it is only told.
+@dataclass(slots=True)
+class _Told:
+    """What the words beside one mark tell of it."""
 
-    `words` stand before it, and `follows` after it if that may be an item; `limit` is where the
-    next value begins, `end` where the clause ends.
+    mark: Mark
+    lead: list[Qualifier]
+    trail: list[Qualifier]
+    shared: list[Qualifier]
+    limit: int
+    free: int = 0
 
-    Raises
-    ------
-    InvalidField
-        If it was measured, but cannot be taken.
-    """
-    plain, stop = match.string, match.end()
-    item, position = item_and_position(words)
-    dropped = _DROP.match(plain, stop, limit)
-    if dropped and item and "drop" not in item:
-        item, stop = f"{item} drop", dropped.end()
-    behind = position_after(plain, stop, limit, wording) if position is None else None
-    if behind:
-        position, stop = find_position(behind.words)[0], behind.end
-    if not item and follows:
-        item, after_position = item_and_position(follows.words)
-        position, stop = position or after_position, follows.end
-    if not item and position and last:
-        item = last.item  # "LF pretensioner 2.7 ohm, RF 2.2 ohm"
-    told = _CONDITION.match(plain, stop, end)
-    link = None if told else _LINK.match(plain, stop, limit)
-    place = item_after(plain, link.end(), limit, wording, linked=True) if link else None
-    if link and place and _ONLY_MEASURED.fullmatch(item):
-        item, position = _extended(item, position, link, place)
-        stop = place.end
-    elif place and not item:
-        item, position = item_and_position(place.words)
-        stop = place.end
-    if not is_measured(match, item):
-        return None
-    against = objection(match)
-    if against or not item:
-        if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
+    @property
+    def start(self) -> int:
+        """Where the mark begins with the qualifiers in front of it."""
+        return self.lead[0].start if self.lead else self.mark.start
+
+
+class _Last(NamedTuple):
+    """What was read, or offered, before."""
+
+    item: str
+    position: str | None
+    unit: str | None
+    quantity: Quantity | None
+    end: int
+
+
+class _Search:
+    """What was found in a line up to a place."""
+
+    def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
+        self._text, self._wording = text, wording
+        plain = prepare(blanked(text, taken))
+        tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
+        self._plain = blanked(plain, tables)
+        self._company = Company(self._plain)
+        self._marks = marks_in(self._plain, self._company)
+        self._starts = [mark.start for mark in self._marks]
+        self._readings: list[Reading] = []
+        self._places: list[Place] = []
+        self._lifted: list[Place] = []
+        self._doubts: list[Doubt] = []
+        self._asked: list[Place] = []
+        self._last: _Last | None = None
+        self._clause = 0
+        self._tail: _Last | None = None
+        self._row: list[str | None] = []
+        """Positions of the last readings of one item: those of a pair may be told once."""
+        rows = [mark for mark in self._marks if mark.row]
+        self.clauses = _clauses(
+            self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
+        )
+
+    def found(self, taken: Sequence[Place]) -> ReadingsFound:
+        """Return what was found, and ask about numbers left over that belong to an item."""
+        left = blanked(self._plain, [*self._lifted, *self._asked])
+        asked = without_unit(left, self._wording, beside=bool(self._readings))
+        rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
+        doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
+        return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
+
+    def read_clause(self, start: int, end: int) -> None:
+        """Read the values of one clause."""
+        first, behind = bisect_left(self._starts, start), bisect_left(self._starts, end)
+        marks = self._marks[first:behind]
+        if not marks:
+            self._share(start, end)
+            return
+        self._clause = len(self._readings)
+        values = [mark.match for mark in marks if mark.match]
+        follow = bool(values) and _items_follow(values, start, end, self._wording)
+        free = start
+        told = self._told(marks, start, end)
+        self._tail = self._named_behind(told, start, end)
+        for place, each in enumerate(told):
+            if each.mark.start < free:
+                continue
+            each.free = free
+            try:
+                free = self._read(
+                    each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1
+                )
+            except InvalidField as refused:
+                self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
+                free = each.mark.end
+
+    def _named_behind(self, told: Sequence[_Told], start: int, end: int) -> _Last | None:
+        """Find the item told once, behind the last of several values of a clause."""
+        if len(told) == 1 and told[0].mark.match:
             return None
-        raise InvalidField("reading", typed, against or "names no item; write what was measured")
-    value = read_match(match, typed, degrees_of(match, item))
-    stage, stop = stage_at(plain, stop, end)
-    told = _CONDITION.match(plain, stop, end)
-    condition = None
-    if told:
-        condition, said = lift_stage((told["at"] or told["state"]).strip())
-        stage, stop = stage or said, told.end()
-    if stage is None:
-        stage, stop = stage_at(plain, stop, end)
-    told_of = {"item": item, "position": position, "condition": condition or None}
-    return _reading(value, stage, **told_of), stop
+        last = told[-1]
+        stop = max([last.mark.end, *(each.end for each in last.trail)])
+        behind = item_after(self._plain, stop, end, self._wording)
+        item = item_and_position(behind.words)[0] if behind else ""
+        before = item_before(self._plain, start, self._front(told[0]), self._wording)
+        if not behind or not item or item_and_position(before.words)[0]:
+            return None
+        return _Last(item, None, None, None, behind.end)
+
+    def _share(self, start: int, end: int) -> None:
+        """Tell the values of the clause before what a clause of nothing else says of them."""
+        chain = self._company.after(start, end)
+        if not chain or self._plain[chain[-1].end : end].strip(_LOOSE) or not self._readings:
+            return
+        if self._plain[self._lifted[-1].end : start].strip(_LOOSE):
+            return
+        condition = said(chain).condition
+        for place in range(self._clause, len(self._readings)):
+            if condition and self._readings[place].condition is None:
+                self._readings[place] = replace(self._readings[place], condition=condition)
+                self._lifted[-1] = Place(self._lifted[-1].start, chain[-1].end)
+
+    def _doubt(self, place: Place, why: str) -> None:
+        self._doubts.append(Doubt(self._text[slice(*place)], why, place))
+        self._asked.append(place)
+
+    def _told(self, marks: Sequence[Mark], start: int, end: int) -> list[_Told]:
+        """Give each mark the qualifiers beside it; one between two marks belongs to one of them."""
+        told: list[_Told] = []
+        for place, mark in enumerate(marks):
+            floor = marks[place - 1].end if place else start
+            limit = marks[place + 1].start if place + 1 < len(marks) else end
+            lead = self._company.before(floor, mark.start)
+            told.append(_Told(mark, lead, self._company.after(mark.end, limit), [], limit))
+        if len(told) > 1:
+            of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
+            for one, other in pairwise(told):
+                both = [each for each in one.trail if each in other.lead]
+                if both and not kinds(both) & of_first and kinds(both) & of_last:
+                    other.lead = [each for each in other.lead if each not in both]
+                else:
+                    one.trail = [each for each in one.trail if each not in both]
+            own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
+            own |= kinds(told[-1].lead)
+            own |= _NEVER_SHARED
+            common = [each for each in told[-1].trail if not kinds([each]) & own]
+            for each in told[:-1]:
+                each.shared = common
+        return told
+
+    def _read(self, told: _Told, ahead: Sequence[_Told], end: int, *, follow: bool) -> int:
+        """Read one mark and say where it stops.
+
+        Raises
+        ------
+        InvalidField
+            If it was measured, but cannot be taken.
+        """
+        mark = told.mark
+        match = mark.match
+        if not match and not self._last and not self._tail and not self._says(told):
+            return told.free
+        named = self._named(told)
+        stop = mark.end
+        item, position = item_and_position(named.words)
+        dropped = _DROP.match(self._plain, stop, told.limit)
+        if dropped and item and "drop" not in item:
+            item, stop = f"{item} drop", dropped.end()
+        if position is None and not told.trail:
+            behind = position_after(self._plain, stop, told.limit, self._wording)
+            if behind and not self._leads_next(behind, ahead):
+                position, stop = find_position(behind.words)[0], behind.end
+        if not item and match and follow and not told.trail:
+            follows = item_after(self._plain, stop, told.limit, self._wording)
+            if follows:
+                item, after_position = item_and_position(follows.words)
+                position, stop = position or after_position, follows.end
+        link = None if told.trail else _LINK.match(self._plain, stop, told.limit)
+        place = (
+            link
+            and match
+            and item_after(self._plain, link.end(), told.limit, self._wording, linked=True)
+        )
+        if link and place and _ONLY_MEASURED.fullmatch(item):
+            item, position = _extended(item, position, link, place)
+            stop = place.end
+        elif place and not item:
+            item, position = item_and_position(place.words)
+            stop = place.end
+        trail = told.trail if stop == mark.end else self._company.after(stop, told.limit)
+        own = said([*told.lead, *trail, *told.shared])
+        stop = max([stop, *(each.end for each in trail)])
+        position = " ".join(filter(None, (own.position, position)))
+        begin = named.start
+        if _is_vague(item, self._wording):
+            item = ""
+        beside = self._beside(told, named, position=position, qualified=bool(told.lead or trail))
+        if not item and beside:
+            item = beside.item
+            position = position or mark.position(item) or self._position_in_pair(told, ahead)
+            position = position or beside.position
+            begin = min(begin, told.start)
+        elif not item and self._tail:
+            item = self._tail.item
+            begin = min(begin, told.start)
+            if told.limit == end:
+                stop = max(stop, self._tail.end)
+        position = position or mark.position(item)
+        if not item and told.lead and _is_idle(self._plain[mark.start : mark.end], told.lead):
+            item, begin = "idle", told.lead[-1].start
+            own = said([*told.lead[:-1], *trail, *told.shared])
+        if not item and position and "sensor" in position.split():
+            item = "lambda sensor"  # only those are counted by bank and sensor
+        if (
+            not item
+            and not match
+            and _of_battery(self._plain[mark.start : mark.end], own.condition)
+        ):
+            item, begin = "battery", told.start
+        if match and match["unit"] in {"in", '"'} and self._usual_at(item, match) == "inHg":
+            mark, match = replace(mark, end=match.end("number")), None
+        if match and not is_measured(match, item, usual=self._is_usual(match, item)):
+            return mark.end
+        warm = Quantity.TEMPERATURE in usual_quantities(item, self._wording)
+        if match and (degrees_of(match, item) or (_is_degrees(match) and warm)):
+            mark, match = replace(mark, end=match.end("number")), None
+        at_ease = mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        against = None
+        if not at_ease:
+            against = objection(match) if match else objection_at(self._plain, mark.start, mark.end)
+        if match and (against or not item):
+            if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
+                return mark.end
+            raise InvalidField("reading", match[0], against or self._whose(told, own))
+        at = _AT_SIGN.match(self._plain, stop, end)
+        condition, stage = own.condition, own.stage or mark.stage
+        if at:
+            words, told_stage = lift_stage(at["at"].strip())
+            condition, stage, stop = words or condition, stage or told_stage, at.end()
+        told_stage, stop = stage_at(self._plain, stop, end)
+        facts = {
+            "item": item,
+            "position": position or None,
+            "condition": condition,
+            "stage": stage or told_stage,
+        }
+        if match:
+            typed = self._text[mark.start : mark.end]
+            value = read_match(match, typed)
+            unit = match["unit"] or match["high_unit"]
+            exact = not (match["above"] or match["below"])
+            self._take(_reading(value, **facts), Place(begin, stop), unit if exact else None)
+            return stop
+        return self._number(mark, facts, Place(begin, stop), ahead, beside, against, told.free)
+
+    def _says(self, told: _Told) -> bool:
+        """Whether there are words in front of a mark at all."""
+        return (
+            bool(told.lead or told.trail)
+            or _LETTER.search(self._plain, max(told.free, told.mark.start - _FAR), told.mark.start)
+            is not None
+        )
+
+    def _named(self, told: _Told) -> NamedSpan:
+        """Find the item in front of a mark, its qualifiers and its number aside."""
+        named = item_before(self._plain, told.free, self._front(told), self._wording)
+        firm = kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        if (
+            told.lead
+            and not firm
+            and not named.words
+            and self._plain[told.free : told.start].strip(_LOOSE)
+        ):
+            told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
+            named = item_before(self._plain, told.free, self._front(told), self._wording)
+        return named
+
+    def _front(self, told: _Told) -> int:
+        return (
+            told.mark.index_start
+            if told.mark.index_start is not None and not told.lead
+            else told.start
+        )
+
+    def _leads_next(self, behind: NamedSpan, ahead: Sequence[_Told]) -> bool:
+        """Whether a position stands before the next value of a row that has one before each."""
+        return False
+
+    def _beside(
+        self, told: _Told, named: NamedSpan, *, position: str | None, qualified: bool
+    ) -> _Last | None:
+        """Return the reading before, if a mark that names no item can be of its item."""
+        last = self._last
+        if last is None:
+            return None
+        match = told.mark.match
+        if match and not match["over"] and _quantity_of(match) is not last.quantity:
+            if not (last.quantity is Quantity.TEMPERATURE and _is_degrees(match)):
+                return None
+        between = self._plain[last.end : min(named.start, self._front(told))]
+        linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
+        counted = told.mark.number is not None or told.mark.stage or between.strip() == "/"
+        return last if linked and (position or qualified or linked[0] or counted) else None
+
+    def _is_usual(self, match: re.Match[str], item: str) -> bool:
+        """Whether a value is of the quantity that its item is usually measured in."""
+        usual = usual_quantities(item, self._wording)
+        return _quantity_of(match) in usual or (
+            _is_degrees(match) and Quantity.TEMPERATURE in usual
+        )
+
+    def _usual_at(self, item: str, match: re.Match[str]) -> str | None:
+        return usual_unit(item, _first_number(match["number"]), self._wording)
+
+    def _whose(self, told: _Told, own: Said) -> str:
+        """Ask of what a value is; volts of a state can only be the battery's."""
+        match = told.mark.match
+        if match and _quantity_of(match) is Quantity.VOLTAGE and _BATTERY_LIKE.fullmatch(match[0]):
+            item = "charging" if own.condition and "running" in own.condition else "battery"
+            state = f" @ {own.condition}" if own.condition else ""
+            return f"names no item; write “{item} {match[0]}{state}” if that was measured"
+        return "names no item; write what was measured"
+
+    def _position_in_pair(self, told: _Told, ahead: Sequence[_Told]) -> str | None:
+        """Return the position of ``2.0 / 14`` behind two values that have theirs."""
+        first, second = (self._row[-2:] + [None, None])[:2]
+        if ahead and _SLASH.fullmatch(self._plain, told.mark.end, ahead[0].start):
+            return first
+        before = bisect_left(self._starts, told.mark.start) - 1
+        if before >= 0 and _SLASH.fullmatch(self._plain, self._marks[before].end, told.mark.start):
+            return first  # the second of the two before, now that the first was read
+        return None
+
+    def _number(
+        self,
+        mark: Mark,
+        facts: dict[str, Any],
+        place: Place,
+        ahead: Sequence[_Told],
+        beside: _Last | None,
+        against: str | None,
+        free: int,
+    ) -> int:
+        """Read a number that has no unit of its own: take its company's, or offer the usual one."""
+        item = facts["item"]
+        number = self._plain[mark.start : mark.end]
+        unit = self._unit_ahead(ahead) if item else None
+        last = self._last
+        if (
+            not unit
+            and last
+            and _uncounted(item) == _uncounted(last.item)
+            and (beside or facts["position"])
+        ):
+            unit = last.unit
+        usual = usual_unit(item, _first_number(number), self._wording) if item else None
+        if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
+            unit = None
+        if not (unit or usual):
+            if not mark.match:
+                return free
+            raise InvalidField("reading", number, "has degrees of no scale; write °C or °F")
+        if not against and not facts["position"] and self._is_one_of_two(mark):
+            against = "is one of several values; write each by itself, with its position"
+        if against:
+            raise InvalidField("reading", number, against)
+        typed = f"{number} {unit or usual}"
+        value = parse_value(typed)
+        reading = _reading(value, **facts)
+        if unit:
+            self._take(reading, place, unit)
+            return place.end
+        self._doubt(place, f"has no unit; write {_offer(reading, number)}")
+        self._row.append(reading.position)
+        self._last = _Last(item, facts["position"], None, value.quantity, place.end)
+        return place.end
+
+    def _is_one_of_two(self, mark: Mark) -> bool:
+        place = bisect_left(self._starts, mark.start) + 1
+        return place < len(self._marks) and (
+            _SLASH.fullmatch(self._plain, mark.end, self._marks[place].start) is not None
+        )
+
+    def _unit_ahead(self, ahead: Sequence[_Told]) -> str | None:
+        """Return the unit that is told once, behind the last of several values of one item."""
+        for one in ahead:
+            floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
+            floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
+            between = self._plain[floor : self._front(one)].strip(_LOOSE)
+            if between not in {"", "of", "to", "→", "->", "=>"} and (
+                find_position(between)[0] is None or find_position(between)[1]
+            ):
+                return None
+            match = one.mark.match
+            if match and not match["over"]:
+                told_of_all = not (match["above"] or match["below"] or match["rkm"])
+                return match["unit"] or match["high_unit"] if told_of_all else None
+        return None
+
+    def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
+        begin = place.start
+        if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
+            begin = self._lifted[-1].end
+        self._readings.append(reading)
+        self._places.append(place)
+        self._row.append(reading.position)
+        self._lifted.append(Place(begin, place.end))
+        if unit or self._last is None:
+            self._last = _Last(reading.item, reading.position, unit, reading.quantity, place.end)
+        else:
+            self._last = self._last._replace(position=reading.position, end=place.end)
+
+
+def _is_degrees(match: re.Match[str]) -> bool:
+    return bool(match["unit"]) and match["unit"].lower().rstrip(".") in _DEGREES
+
+
+def _is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
+    """Whether ``idle`` in front of a value is what was measured."""
+    return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
+
+
+def _of_battery(number: str, condition: str | None) -> bool:
+    """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
+    state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
+    return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+
+
+def _offer(reading: Reading, number: str) -> str:
+    """Write a reading out for whoever typed a number alone, where it can be read back."""
+    offer = written(reading)
+    with suppress(InvalidField):
+        again = parse_reading(offer)
+        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
+            return f"“{offer}” if that was measured"
+    return f"{number} ohm, {number} V ... if it was measured"
+
+
+def _uncounted(item: str) -> str:
+    """Return an item without its number: ``cell 42`` and ``cell 43`` have one unit."""
+    return re.sub(r"\s*[0-9]+$", "", item)
+
+
+def _first_number(text: str) -> float:
+    return float(re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0].replace(",", "."))
+
+
+def _is_vague(item: str, wording: Wording) -> bool:
+    """Whether words tell how something was measured, not what: ``res``, ``snsr``."""
+    return bool(item) and _VAGUE.issuperset(wording.tokens(item))
+
+
+def written(reading: Reading) -> str:
+    """Write a reading as `parse_reading` reads it back.
+
+    Examples
+    --------
+    >>> written(parse_reading("LF pad 3 mm @ cold"))
+    'pad left front 3 mm @ cold'
+    """
+    told = " ".join(filter(None, (reading.item, reading.position, reading.typed)))
+    after = " after the fix" if reading.stage is Stage.AFTER_FIX else ""
+    return f"{told} @ {reading.condition}{after}" if reading.condition else told + after

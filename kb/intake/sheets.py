@@ -237,8 +237,8 @@ def _codes(path: str, text: str) -> tuple[TroubleCode, ...]:
     with suppress(InvalidField):
         return tuple(parse_code(part) for part in text.split(","))
     found = find_codes(text)
-    if found.doubtful:
-        raise InvalidField(path, text, f"is unclear: {found.doubtful[0]}")
+    if found.refused:
+        raise InvalidField(path, text, f"is unclear: {found.refused[0]}")
     if not found.codes:
         raise InvalidField(path, text, "holds no trouble code; write it as P0171")
     return found.codes

@@ -9,7 +9,9 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
+from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.lifting import Place
 from kb.intake.privacy import personal_data
 from kb.intake.readings import find_readings
 from kb.intake.systems import guess_system
@@ -60,10 +62,11 @@ _LONGEST_UNLESS = 8
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a line was understood as, and what was doubtful in it."""
+    """What a line was understood as, what was doubtful in it, and what became of its words."""
 
     complaint: Complaint
     notices: tuple[str, ...] = ()
+    account: Account = NOTHING_TYPED
 
 
 def understand(
@@ -105,7 +108,7 @@ def understand(
     [('motor feed', '4.1 V')]
     """
     lifted_codes = find_codes(text)
-    lifted_readings = find_readings(lifted_codes.rest, wording)
+    lifted_readings = find_readings(text, wording, lifted_codes.lifted)
     words, known = lifted_readings.rest, wording or Wording.default()
     match = parse_vehicle(vehicle or _tag_in(words, vehicles), vehicles, models)
     all_codes = (*codes, *(code for code in lifted_codes.codes if not _is_told(code, codes)))
@@ -125,8 +128,15 @@ def understand(
         conditions=conditions or ", ".join(conditions_in(words)) or None,
         system=system or guess_system(" ".join(known.tokens(words)), all_codes),
     )
-    doubts = (*lifted_codes.doubtful, *lifted_readings.doubtful, *match.doubts)
-    return Understood(complaint, (*map(str, doubts), *personal_data(text)))
+    asked = (*lifted_codes.doubtful, *lifted_readings.doubtful)
+    lifted = (
+        *map(Lift, lifted_codes.codes, lifted_codes.places),
+        *map(Lift, lifted_readings.readings, lifted_readings.places),
+        *(_said(words, text) for words in (*conditions_in(words), _tag_in(words, vehicles))),
+    )
+    told = account(text, lifted, asked, lifted_codes.lifted)
+    notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
+    return Understood(complaint, notices, told)
 
 
 def conditions_in(text: str) -> Iterator[str]:
@@ -143,6 +153,11 @@ def conditions_in(text: str) -> Iterator[str]:
         if phrase.casefold() not in seen and not _is_denied(text, match.start()):
             seen.add(phrase.casefold())
             yield phrase
+
+
+def _said(words: str, text: str) -> Lift:
+    start = max(0, text.casefold().find(words.casefold()))
+    return Lift(words, Place(start, start + len(words)))
 
 
 def _is_denied(text: str, start: int) -> bool:

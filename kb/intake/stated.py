@@ -10,7 +10,8 @@ from kb.intake.units import find_unit
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
 # ... and these, unless the words before say that they were read.
 _READ_OFF = {
-    Quantity.ROTATION: r"(?:idle|(?:idle|engine|cranking) speed|rpm|revs)",
+    Quantity.TORQUE: r".*\b(?:turning|breakaway|preload|steering|sensor|drag)\b.*",
+    Quantity.ROTATION: r"(?:.*\bslip|idle|(?:idle|engine|cranking) speed|rpm|revs)",
     Quantity.SPEED: r".*\b(?:sensor|signal|wheel speed)\b.*",
     Quantity.TEMPERATURE: (
         r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
@@ -37,14 +38,16 @@ _NEAR = 24
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
-        (r"[0-9]\s*[/,&]", "is one of several values; write each by itself, with its position"),
+        (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
         (
             r"\b(?:no|not|without|never|lost|loses?)",
             "says what is not there; write what was measured",
         ),
         (
-            r"\b(?:needs?|wants?|should (?:be|read)|spec|specified|min|minimum|max|maximum|expect"
-            r"|expected|nominal|target|rated|ought to be|supposed to be|limit|normally)(?: is)?:?",
+            r"(?:\b(?:needs?|wants?|should(?: be| read)?|spec|specified|mini?|minimum|maxi?|maximum"
+            r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally|marked"
+            r"|tol|tolerance|req|requires?|label|says|zamiast|instead of|ok (?:below|under)"
+            r"|outside|ambient|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
             "says what should be; write what was measured",
         ),
     )
@@ -52,6 +55,10 @@ _OBJECTIONS_BEFORE = tuple(
 _OBJECTIONS_AFTER = tuple(
     (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
+        (
+            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b",
+            "says what it is made for; write what was measured",
+        ),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift|out"
@@ -67,21 +74,33 @@ def objection(match: re.Match[str]) -> str | None:
 
     The match is of `kb.intake.values.VALUE`, in its whole text.
     """
-    before = match.string[max(0, match.start() - _NEAR) : match.start()]
-    for pattern, why in _OBJECTIONS_BEFORE:
-        if pattern.search(before):
-            return why
+    if match["low"] and match["low"].isdigit() and match["high"].isdigit():
+        glued = match.string[match.end("low") : match.start("high")] == "-"
+        if glued and int(match["low"]) > int(match["high"]):
+            return "runs down as no range does; write each value by itself"
+    return objection_at(match.string, match.start(), match.end())
+
+
+def objection_at(plain: str, start: int, end: int) -> str | None:
+    """Say as `objection` why what stands at a place is no reading."""
+    before = plain[max(0, start - _NEAR) : start]
+    last = before.rstrip(" \t:<>=")[-1:]
+    if last.isalpha() or last in {"/", "&"}:
+        for pattern, why in _OBJECTIONS_BEFORE:
+            if pattern.search(before):
+                return why
     for pattern, why in _OBJECTIONS_AFTER:
-        if pattern.match(match.string, match.end()):
+        if pattern.match(plain, end):
             return why
     return None
 
 
-def is_measured(match: re.Match[str], item: str) -> bool:
+def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool:
     """Whether a value in running text was measured, as far as its kind and its item tell.
 
     False for speeds, distances, times and the weather that are only told. The match is of
     `kb.intake.values.VALUE`, in its whole text; the words that would be its item may be empty.
+    `usual` says that the item is usually measured in a unit of that quantity.
     """
     if match["over"]:
         shouted = match.string.isupper() and not _ON_THE_METER.fullmatch(match["over"])
@@ -95,11 +114,11 @@ def is_measured(match: re.Match[str], item: str) -> bool:
     is_apart = match[0][-len(unit_text) - 1].isspace()
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
     is_told = (
-        unit.symbol in _TOLD_UNITS
+        (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
         or (len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CFcf")
         or _TOLD_BEFORE.search(before)
         or _NUMBERED.search(before)
     )
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
     says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
-    return not is_told and bool(says_measured)
+    return not is_told and (bool(says_measured) or usual)

@@ -8,7 +8,7 @@ Every line is tested against that library. Conversions are done in decimal arith
 import re
 from dataclasses import dataclass
 from decimal import Context, Decimal
-from functools import cache
+from functools import cache, lru_cache
 
 from kb.case import Quantity
 
@@ -90,7 +90,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("km", _Q.LENGTH, "1e3"), "kms kilometre kilometres"),
     (_unit("in", _Q.LENGTH, "0.0254"), 'inch inches "'),
     (_unit("thou", _Q.LENGTH, "0.0000254"), ""),
-    (_unit("mile", _Q.LENGTH, "1609.344"), "miles"),
+    (_unit("mile", _Q.LENGTH, "1609.344"), "miles mi"),
     (_unit("m/s", _Q.SPEED), ""),
     (_unit("km/h", _Q.SPEED, "1", "3.6"), "kmh kph"),
     (_unit("mph", _Q.SPEED, "0.44704"), ""),
@@ -102,6 +102,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("in-lb", _Q.TORQUE, "0.1129848290276167"), "inlb inlbs in-lbs lb-in"),
     (_unit("°", _Q.ANGLE), "deg degs degree degrees"),
     (_unit("%", _Q.PROPORTION), "percent pct"),
+    (_unit("ppm", _Q.PROPORTION, "1e-4"), ""),
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),
 )
 
@@ -139,6 +140,7 @@ def _loose_spellings() -> dict[str, Unit]:
     return table
 
 
+@lru_cache(maxsize=4096)
 def find_unit(text: str) -> Unit | None:
     """Look a unit up by what people write: ``kohm``, ``MΩ``, ``deg C``, ``ft lb``.
 

@@ -37,7 +37,7 @@ _SPACED_UNITS = (
 _UNIT = (
     "(?:"
     + "|".join((*_SPACED_UNITS, *(re.escape(text) for text in spellings() if text)))
-    + ")(?![A-Za-z0-9µΩ°])"
+    + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
     r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?circuit)?|o/c|infinit[ey]|infinity|inf|∞"

@@ -97,6 +97,8 @@ def _after_handover(
     back: list[Moment] = [(other.opened, other.odometer_km) for other in again]
     heard: list[Moment] = [(repair.closed, repair.odometer_km)]
     for each in repair.contacts:
+        if each.outcome is Outcome.NOT_TOLD:
+            continue
         (back if each.outcome is Outcome.COMEBACK else heard).append((each.on, each.odometer_km))
     if repair.seen is not None:
         heard.append((repair.seen, repair.seen_km))

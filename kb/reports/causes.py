@@ -6,8 +6,9 @@ from rich.text import Text
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
-from kb.reports.labels import complaint, day, job_list, measured, percent, plural, shortened
-from kb.services.ask import CausesAnswer, LastProof, LikelyCause
+from kb.reports.job import kept_lines
+from kb.reports.labels import day, facts, job_list, measured, percent, plural, shortened
+from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only."""
@@ -22,7 +23,7 @@ LONGEST_PROOF = 64
 LONGEST_WHY = 74
 """Characters of why a cause is thought likely on the first screen: one line."""
 LONGEST_COMPLAINT = 140
-"""Characters of the complaint on the first screen: two lines."""
+"""Characters of what was asked, and of what was understood, on the first screen: two lines."""
 
 
 def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
@@ -36,7 +37,6 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     )
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail
-    asked = complaint(answer.complaint)
     rows = [
         row
         for place, likely in enumerate(answer.causes)
@@ -46,7 +46,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         *layout.cautions(answer.cautions),
         layout.labelled(
             [
-                ("Asked", Text(asked if detail else shortened(asked, LONGEST_COMPLAINT))),
+                *asked_rows(answer, None if detail else LONGEST_COMPLAINT),
                 *(("", Text(showing_line(each))) for each in _telling(answer, detail)),
             ]
         ),
@@ -55,6 +55,21 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         layout.labelled([*rows, *_rest(answer, detail)]),
         *([] if rows else [Text(layout.NOTHING_FOUND)]),
     )
+
+
+def asked_rows(answer: CausesAnswer | SimilarAnswer, most: int | None = None) -> list[layout.Row]:
+    """Return the words asked with, what was understood of them, and what stays words only.
+
+    At most so many characters each, if told.
+    """
+    understood = facts(answer.complaint, answer.account)
+    told = [understood and f"understood: {understood}", *kept_lines(answer.account)]
+    rows = {"Asked": " ".join(answer.typed.split()), "": "; ".join(filter(None, told))}
+    return [
+        (label, Text(shortened(text, most) if most else text))
+        for label, text in rows.items()
+        if text
+    ]
 
 
 def showing_line(showing: ReadingEvidence) -> str:

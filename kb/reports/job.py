@@ -14,12 +14,14 @@ from kb.case import (
     Contact,
     DiagnosticTest,
     Job,
+    JobEntry,
     Link,
     Reading,
     Stage,
     TroubleCode,
     Vehicle,
 )
+from kb.intake.account import Account, Lift
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
@@ -63,7 +65,7 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _grid(_rows(job if verbatim else words.shown_job(job))),
+        _grid(sheet_rows(job if verbatim else words.shown_job(job))),
         *layout.notices(unvouched_line(name) for name in sheet.unvouched),
         *layout.notices([DONE] if sheet.dangerous else []),
     )
@@ -83,15 +85,31 @@ def unvouched_line(test: str) -> str:
 def render_draft(draft: Draft) -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one."""
     if draft.base is None:
-        heading, rows = "Understood as a new job", _rows(draft.job)
+        heading, rows = "Understood as a new job", sheet_rows(draft.job)
     else:
         heading, rows = f"Understood for job {draft.job.number}", _changed_rows(draft)
     return layout.page(
         *layout.cautions(draft.cautions),
         Text(heading, style="bold"),
-        _grid(rows),
+        _grid([*rows, *(account_rows(draft.account) if draft.account else ())]),
         *layout.notices(draft.notices),
     )
+
+
+def account_rows(told: Account) -> Iterator[layout.Row]:
+    """Yield what was understood of a line, in the order it was typed, and what stays words."""
+    if told.lifted:
+        yield "Understood", Text("; ".join(map(_lifted, told.lifted)))
+    yield from layout.listed("", kept_lines(told))
+
+
+def kept_lines(told: Account) -> list[str]:
+    """Return what of a line may be a fact, but stays words, in one line, or none."""
+    return [f"kept as words only: {'; '.join(map(_lifted, told.kept))}"] if told.kept else []
+
+
+def _lifted(lift: Lift) -> str:
+    return lift.fact if isinstance(lift.fact, str) else item_line(lift.fact)
 
 
 def render_list(jobs: JobList) -> RenderableType:
@@ -104,7 +122,7 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Vehicle", ratio=2)
     table.add_column("Complaint, and what it was", ratio=5)
     for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
-        what = Text(shortened(" ".join(job.complaint.split()), 70))
+        what = Text(shortened(" ".join(job.complaint_as_typed.split()), 70))
         what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
@@ -133,12 +151,12 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _rows(job: Job) -> Iterator[layout.Row]:
+def sheet_rows(job: Job) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {
         "Vehicle": _joined(_vehicle(job.vehicle), km),
-        "Complaint": job.complaint,
+        "Complaint": job.complaint_as_typed,
         "System": job.system,
         "Conditions": job.conditions,
         "Technician": job.technician,
@@ -156,6 +174,13 @@ def _rows(job: Job) -> Iterator[layout.Row]:
         yield "Occurred", Text("never reproduced here")
     if job.notes:
         yield "Notes", Text(job.notes)
+    yield from typed_rows(job)
+
+
+def typed_rows(job: Job) -> list[layout.Row]:
+    """Return what was typed on a job, but for its complaint and its notes."""
+    shown = (job.complaint_as_typed, job.notes)
+    return layout.listed("Typed", [_entry(each) for each in job.entries if each.text not in shown])
 
 
 def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
@@ -173,7 +198,7 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
             yield LABELS[change.field], Text(_from_to(change))
-        elif root not in added and not (root == "cause" and base.cause is None):
+        elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
             yield "", Text(_difference(change))
 
 
@@ -212,7 +237,7 @@ def _test(test: DiagnosticTest) -> str:
 
 
 def _attempt(attempt: Attempt) -> str:
-    cured = {True: "cured", False: "did not cure", None: None}[attempt.cured]
+    cured = {True: "cured", False: "did not cure", None: "not told whether it cured"}[attempt.cured]
     return _joined(
         attempt.label,
         cured,
@@ -232,6 +257,12 @@ def _contact(contact: Contact) -> str:
         f"as job {contact.job}" if contact.job else None,
         contact.words and f"“{contact.words}”",
     )
+
+
+def _entry(entry: JobEntry) -> str:
+    at = f"{entry.at.astimezone():%Y-%m-%d %H:%M} " if entry.at else ""
+    who = f"{at}{entry.by or ''}".rstrip()
+    return f"{who}: {entry.text}" if who else entry.text
 
 
 def _link(link: Link) -> str:
@@ -294,7 +325,8 @@ def _value(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     if isinstance(value, dict):
-        return _joined(*(f"{key} {_value(part)}" for key, part in value.items() if part))
+        told = (f"{key} {_value(part)}" for key, part in value.items() if part and key != "said")
+        return _joined(*told)
     if isinstance(value, list | tuple):
         return "; ".join(map(_value, value))
     return str(value)

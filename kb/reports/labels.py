@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from datetime import date
 from math import floor, log10
 
-from kb.case import Complaint, Quantity, Reading
+from kb.case import Complaint, Quantity, Reading, TroubleCode
+from kb.intake.account import Account
 from kb.intake.units import format_value
 
 
@@ -106,12 +107,16 @@ def reading(taken: Reading) -> str:
 
 
 def complaint(asked: Complaint) -> str:
-    """Return in one line what was understood of a complaint."""
-    parts = [
-        " ".join(asked.text.split()),
-        *map(str, asked.codes),
-        *map(reading, asked.readings),
-    ]
+    """Return in one line a complaint, and what was understood of it."""
+    return " · ".join(filter(None, (" ".join(asked.text.split()), facts(asked))))
+
+
+def facts(asked: Complaint, told: Account | None = None) -> str:
+    """Return in one line what was understood of a complaint, in the order it was typed."""
+    typed = [lift.fact for lift in told.lifted] if told else []
+    every: tuple[TroubleCode | Reading, ...] = (*asked.codes, *asked.readings)
+    lifted = sorted(every, key=lambda fact: typed.index(fact) if fact in typed else -1)
+    parts = [reading(fact) if isinstance(fact, Reading) else str(fact) for fact in lifted]
     if asked.vehicle.make or asked.vehicle.model:
         parts.append(asked.vehicle.label)
     if asked.conditions and asked.conditions.casefold() not in asked.text.casefold():

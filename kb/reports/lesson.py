@@ -128,7 +128,7 @@ def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
 def _story(job: Job) -> RenderableType:
     found = [reading for reading in job.readings if reading.stage is not Stage.AFTER_FIX]
     after = [reading for reading in job.readings if reading.stage is Stage.AFTER_FIX]
-    rows: list[layout.Row] = [("Complaint", Text(f"“{' '.join(job.complaint.split())}”"))]
+    rows: list[layout.Row] = [("Complaint", Text(f"“{' '.join(job.complaint_as_typed.split())}”"))]
     parts = {"Codes": job.codes, "Found": found, "Tests": job.tests, "Tried": job.attempts}
     for label, items in parts.items():
         rows += layout.listed(label, map(item_line, items))

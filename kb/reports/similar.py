@@ -6,7 +6,8 @@ from rich.text import Text
 from kb.recall.recall import SignalShare
 from kb.recall.why import Why
 from kb.reports import layout
-from kb.reports.labels import complaint, day, percent, plural
+from kb.reports.causes import asked_rows
+from kb.reports.labels import day, percent, plural
 from kb.services.ask import Match, SimilarAnswer
 
 
@@ -18,7 +19,7 @@ def render(answer: SimilarAnswer) -> RenderableType:
     )
     return layout.page(
         *layout.cautions(answer.cautions),
-        layout.labelled([("Asked", Text(complaint(answer.complaint)))]),
+        layout.labelled(asked_rows(answer)),
         *layout.notices(answer.notices),
         *([Text(heading, style="bold")] if answer.matches else []),
         layout.labelled([row for match in answer.matches for row in _rows(match)]),

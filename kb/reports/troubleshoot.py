@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -10,7 +11,7 @@ from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
 from kb.reports.causes import showing_line
-from kb.reports.job import item_line, state
+from kb.reports.job import item_line, state, typed_rows
 from kb.reports.labels import complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
@@ -68,7 +69,8 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
     """Everything that was seen until now, for whoever takes the job up."""
     job = _words(working).shown_job(working.job)
     who = f" ({job.technician})" if job.technician else ""
-    yield "Asked", Text(complaint(Complaint.of(job)) + who)
+    asked = replace(Complaint.of(job), text=job.complaint_as_typed)
+    yield "Asked", Text(complaint(asked) + who)
     off = [each for each in working.readings if each.side is not Side.WITHIN]
     yield from (("", Text(line)) for line in dict.fromkeys(map(showing_line, off)))
     parts = {
@@ -81,6 +83,7 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
         yield from layout.listed(label, map(item_line, items))
     if job.notes:
         yield "Notes", Text(job.notes)
+    yield from typed_rows(job)
 
 
 def _words(working: WorkingJob) -> JobWords:

@@ -89,7 +89,7 @@ class Situation:
     places : tuple of str
         Where causes sit.
     said : tuple of str
-        Everything else in words: complaint, conditions, tests, notes.
+        Everything else in words: complaint, conditions, tests, notes, entries.
     """
 
     systems: tuple[System, ...] = ()
@@ -115,6 +115,7 @@ class Situation:
                     job.cause.words if job.cause else None,
                     job.proved_by,
                     job.notes,
+                    *(each.text for each in job.entries),
                 ),
             )
             | cls.of_causes(() if job.cause is None else (job.cause,))

@@ -55,6 +55,7 @@ def judged(
     igniter_job: bool,
     wording: Wording | None = None,
     live: Collection[float] = (),
+    values: bool = True,
 ) -> Shown | Withheld:
     """Judge whether a shop's own words may be shown as advice, proof, test or outcome.
 
@@ -70,6 +71,8 @@ def judged(
     live : Collection[float]
         Values that the job's readings by scan tool had, see `live_values`: told again without a
         word of how they were taken, they are these.
+    values : bool
+        Whether a value without a word of how it was taken is withheld, too.
 
     Returns
     -------
@@ -95,7 +98,9 @@ def judged(
             told.heading = clauses[place - 1].by_scan_tool or told.load
         dangers = list(dangers_in(clause, told))
         if dangers and not is_allowed(clause, dangers, told, following):
-            return _withheld(dangers)
+            found = _withheld(dangers)
+            if values or found.reason is not Reason.VALUE:
+                return found
         hear(told, clause)
     return Shown()
 
@@ -144,13 +149,13 @@ def _speaks_of_igniter(text: str, wording: Wording) -> bool:
 
 
 def dangerous_step(
-    text: str, *, igniter_job: bool, wording: Wording | None = None
+    text: str, *, igniter_job: bool, wording: Wording | None = None, values: bool = True
 ) -> Danger | None:
     """Name what is dangerous in a test, proof, outcome or way of reading just typed.
 
     Parameters
     ----------
-    text, igniter_job, wording
+    text, igniter_job, wording, values
         As for `judged`.
 
     Examples
@@ -158,7 +163,7 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    verdict = judged(text, igniter_job=igniter_job, wording=wording)
+    verdict = judged(text, igniter_job=igniter_job, wording=wording, values=values)
     return Danger(verdict.words, verdict.reason) if isinstance(verdict, Withheld) else None
 
 

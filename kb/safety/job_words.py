@@ -8,12 +8,11 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Attempt, Cause, DiagnosticTest, Job, Reading, System
+from kb.case import Attempt, Cause, DiagnosticTest, EntryKind, Job, JobEntry, Reading, System
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import Danger, dangerous_step, live_values, screen, withheld_line
-from kb.safety.igniter_acts import Reason
 
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
@@ -55,9 +54,8 @@ class JobWords:
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        danger = dangerous_step(text, igniter_job=self.igniter_job)
-        stands = danger is None or danger.reason is Reason.VALUE
-        return text if stands else withheld_line(self.number)
+        danger = dangerous_step(text, igniter_job=self.igniter_job, values=False)
+        return text if danger is None else withheld_line(self.number)
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -89,10 +87,16 @@ class JobWords:
             attempts=tuple(map(self._attempt, job.attempts)),
             contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
             notes=self._shown(job.notes),
+            entries=tuple(map(self._entry, job.entries)),
         )
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)
+
+    def _entry(self, entry: JobEntry) -> JobEntry:
+        """Return an entry fit to be shown: a complaint may tell values, as its readings do."""
+        fit = self.named if entry.kind is EntryKind.COMPLAINT else self.shown
+        return replace(entry, text=fit(entry.text))
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
@@ -143,9 +147,16 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     wording = wording or trade_wording()
     igniter_job = is_igniter_job(job, wording)
     known = set(_sentences(base)) if base else set()
-    new = (text for text in _sentences(job) if text not in known)
-    found = (dangerous_step(text, igniter_job=igniter_job, wording=wording) for text in new)
-    return [danger for danger in found if danger and danger.reason is not Reason.VALUE]
+    new = [text for text in _sentences(job) if text not in known]
+    whole = [each.text for each in (job.entries[len(base.entries) :] if base else job.entries)]
+    for texts in (new, whole):  # whole entries tell of what was left as words only
+        found = (
+            dangerous_step(text, igniter_job=igniter_job, wording=wording, values=False)
+            for text in texts
+        )
+        if dangers := [danger for danger in found if danger]:
+            return dangers
+    return []
 
 
 def danger_line(danger: Danger) -> str:

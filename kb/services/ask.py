@@ -12,9 +12,10 @@ from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
+from kb.intake.account import Account
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
-from kb.intake.shoptalk import understand
+from kb.intake.shoptalk import Understood, understand
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
@@ -81,8 +82,13 @@ class Match:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SimilarAnswer:
-    """Similar past jobs, nearest first, under the cautions that come before them."""
+    """Similar past jobs, nearest first, under the cautions that come before them.
 
+    `typed` are the words asked with, `account` tells what became of them.
+    """
+
+    typed: str
+    account: Account
     complaint: Complaint
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
@@ -141,9 +147,12 @@ class CausesAnswer:
     """Causes, likeliest first, under the cautions.
 
     The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
-    `readings` tells how the readings asked with compare with good ones here.
+    `typed` are the words asked with, `account` tells what became of them; `readings` how the
+    readings asked with compare with good ones here.
     """
 
+    typed: str
+    account: Account
     complaint: Complaint
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
@@ -175,6 +184,8 @@ def similar(
         neighbours = asked.diagnosis.recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
     return SimilarAnswer(
+        typed=asked.typed,
+        account=asked.account,
         complaint=asked.complaint,
         cautions=_cautions(
             asked,
@@ -234,6 +245,8 @@ def causes(
         proving = {job.number: job for job in work.jobs.get_many(chain(*last.values()))}
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
+        typed=asked.typed,
+        account=asked.account,
         complaint=asked.complaint,
         cautions=_cautions(
             asked,
@@ -271,6 +284,8 @@ class _Inquiry:
     """
 
     known: Knowledge
+    typed: str
+    account: Account
     diagnosis: Diagnosis
     notices: tuple[str, ...]
     named: tuple[Job, ...]
@@ -289,7 +304,7 @@ def _inquire(
 ) -> _Inquiry:
     known = shop_knowledge(work, address, settings, progress)
     job = None if question.job is None else work.jobs.get(question.job)
-    complaint, notices = _understood(work, question, job, known)
+    complaint, understood = _understood(work, question, job, known)
     diagnosis = diagnose(
         complaint,
         known,
@@ -300,18 +315,20 @@ def _inquire(
     recalled = diagnosis.recalled
     named = _named_outright(work, recalled)
     said = (
-        *notices,
+        *understood.notices,
         *_not_known(recalled),
         *_of_the_store(recalled, settings),
         *([] if known.index.kept else [Notice.INDEX_NOT_KEPT]),
         *(_had_it(each) for each in named),
     )
-    return _Inquiry(known, diagnosis, said, named)
+    before = job.complaint_as_typed if job else None
+    typed = "\n".join(filter(None, (before, question.text)))
+    return _Inquiry(known, typed, understood.account, diagnosis, said, named)
 
 
 def _understood(
     work: UnitOfWork, question: Question, job: Job | None, known: Knowledge
-) -> tuple[Complaint, tuple[str, ...]]:
+) -> tuple[Complaint, Understood]:
     """Turn what was typed, and the job it belongs to, into one complaint."""
     before = Complaint() if job is None else Complaint.so_far(job)
     understood = understand(
@@ -338,7 +355,7 @@ def _understood(
         raise InvalidField(
             "complaint", question.text, "says nothing; give words, --code, --reading or --job"
         )
-    return complaint, understood.notices
+    return complaint, understood
 
 
 def _not_known(recalled: Recalled) -> tuple[str, ...]:
@@ -419,7 +436,7 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         vehicle=job.vehicle.label,
         opened=job.opened,
         odometer_km=job.odometer_km,
-        complaint=words.named(job.complaint),
+        complaint=words.named(job.complaint_as_typed),
         cause=words.shown_cause(job.cause).label if job.cause else "",
         fix=fix and words.shown(fix),
         proved_by=job.proved_by and words.shown(job.proved_by),

@@ -4,10 +4,11 @@ from dataclasses import dataclass, fields, replace
 from datetime import date
 from typing import Any
 
-from kb.case import Action, Attempt, Cause, Job, LinkKind, Proof
+from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
+from kb.intake.outcomes import untold
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, spelt_otherwise
 from kb.services.weights import Weights, weights_in
@@ -91,12 +92,19 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
+    typed = {
+        EntryKind.ATTEMPT: told.fix,
+        EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else None,
+        EntryKind.PROOF: told.proved_by,
+    }
+    entries = (JobEntry(kind=kind, text=text) for kind, text in typed.items() if text)
     return replace(
         base,
+        entries=(*base.entries, *entries),
         closed=told.closed or today,
         cause=None if told.without_cause else cause,
         proved_by=told.proved_by or base.proved_by,
-        attempts=_final_attempts(base.attempts, told),
+        attempts=_final_attempts(base, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
 
@@ -106,8 +114,9 @@ def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[Pr
     return proofs(replace(job, cause=cause), trade_wording(), settings.readings)
 
 
-def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attempt, ...]:
+def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     """Add the fix told at closing, or tell more of the last one."""
+    attempts = base.attempts
     details = {
         "cured": told.cured,
         "verified": told.verified,
@@ -117,9 +126,8 @@ def _final_attempts(attempts: tuple[Attempt, ...], told: Closing) -> tuple[Attem
     }
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
-        final = parse_attempt(told.fix)
-        final = replace(final, cured=final.cured is not False)  # said at closing, so it cured
-        return (*attempts, replace(final, **known))
+        said = SaidAt(entry=len(base.entries), start=0, end=len(told.fix))
+        return (*attempts, replace(parse_attempt(told.fix), said=said, **known))
     if not known:
         return attempts
     if not attempts:
@@ -160,8 +168,8 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
         return ["Without a cause this job is never recalled; it may be given later."]
     if not job.attempts:
         missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif job.attempts[-1].cured is None:
-        missing.append("Whether the last fix cured is not recorded: --cured or --not-cured.")
+    elif open_end := untold(job.attempts[-1]):
+        missing.append(open_end)
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")
     wanted = proofs_wanted(job, job.cause, settings)

@@ -1,6 +1,7 @@
 """What a trouble code says by its structure, and what it turned out to be in this shop."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 
 from kb.case import Job, System, TroubleCode
@@ -47,7 +48,7 @@ class CodesAnswer:
 def explain_codes(address: str, text: str) -> CodesAnswer:
     """Tell what trouble codes mean by the standard's structure and by the shop's jobs.
 
-    As ``P0171``, ``po171/p0174``, ``P0301-P0304``, ``b1234 13``.
+    As ``P0171``, ``po171/p0174``, ``P0301 to P0304``, ``b1234 13``.
     """
     found = _find(text)
     asked = found.codes
@@ -80,7 +81,9 @@ def _sheet(
 
 
 def _find(text: str) -> CodesFound:
-    """Lift the codes out of what was typed; an error says how to write one."""
+    """Read the one code that was typed, or lift out several; an error says how to write one."""
+    with suppress(InvalidField):
+        return CodesFound((parse_code(text),), "")
     found = find_codes(text)
     if found.codes:
         return found

@@ -123,7 +123,7 @@ def export_file(
     """Write the jobs of a store to a file, in order of number.
 
     JSON Lines hold everything and come back exactly; CSV the same, but for texts of nothing but
-    blanks.
+    blanks and the places where codes were said.
 
     An existing file is replaced once the new one is whole. With `for_people` what may put a meter,
     lamp or voltage on an igniter is left out: somebody reads it as it goes.

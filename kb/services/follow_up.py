@@ -9,7 +9,7 @@ from kb.errors import InvalidField
 from kb.rates.due import due, weighed
 from kb.rates.shrinkage import neutral
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.job_words import FIT
+from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
 from kb.services.record import Draft, with_part
@@ -86,7 +86,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
             ToAsk(
                 job=each.job,
                 car=" ".join(filter(None, (job.vehicle.ref, job.vehicle.label))),
-                complaint=job.complaint,
+                complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
                 cause=FIT.named(job.cause.label) if job.cause else "",
                 fix=FIT.named(each.fix),
                 closed=job.closed or today,

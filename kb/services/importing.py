@@ -243,8 +243,12 @@ def _settled(job: Job, numbers: Numbers) -> Job:
 
 
 def _says_the_same(told: Job, stored: Job) -> bool:
-    """Whether a stored job says what a file says; its vehicle may be known better by now."""
-    return replace(told, vehicle=stored.vehicle) == stored and all(
+    """Whether a stored job says what a file says; its vehicle may be known better by now.
+
+    A file written before entries were kept says nothing of them.
+    """
+    entries = told.entries or stored.entries
+    return replace(told, vehicle=stored.vehicle, entries=entries) == stored and all(
         getattr(told.vehicle, part.name) in {None, getattr(stored.vehicle, part.name)}
         for part in fields(Vehicle)
     )
@@ -260,6 +264,7 @@ def _free_text(job: Job) -> str:
         *(test.seen for test in job.tests),
         *(attempt.words for attempt in job.attempts),
         *(contact.words for contact in job.contacts),
+        *(entry.text for entry in job.entries),
     )
     return "\n".join(text for text in texts if text)
 

@@ -7,7 +7,7 @@ stored: a first call returns a `Draft`, and `keep` stores it.
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 import msgspec
@@ -16,17 +16,23 @@ from kb.case import (
     Attempt,
     Contact,
     DiagnosticTest,
+    EntryKind,
     Job,
+    JobEntry,
     Reading,
+    SaidAt,
     TroubleCode,
     Vehicle,
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
+from kb.intake.account import Account, Lift, account, placed
 from kb.intake.codes import parse_code
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
+from kb.intake.lifting import Place
+from kb.intake.outcomes import untold
 from kb.intake.privacy import personal_data
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
@@ -44,11 +50,11 @@ from kb.troubleshooting.locks import unvouched
 
 Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 _LISTS = {
-    TroubleCode: "codes",
-    Reading: "readings",
-    DiagnosticTest: "tests",
-    Attempt: "attempts",
-    Contact: "contacts",
+    TroubleCode: ("codes", EntryKind.CODE),
+    Reading: ("readings", EntryKind.READING),
+    DiagnosticTest: ("tests", EntryKind.TEST),
+    Attempt: ("attempts", EntryKind.ATTEMPT),
+    Contact: ("contacts", EntryKind.CONTACT),
 }
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""
@@ -70,6 +76,8 @@ class Draft:
         What comes before any word of the job.
     dangers : tuple of Danger
         Steps told in it that nobody should repeat: stored only as what happened.
+    account : Account or None
+        What became of the words of the line that was typed, if it was one.
     """
 
     job: Job
@@ -77,6 +85,7 @@ class Draft:
     notices: tuple[str, ...]
     cautions: tuple[str, ...] = ()
     dangers: tuple[Danger, ...] = ()
+    account: Account | None = None
 
     @property
     def changes(self) -> tuple[Difference, ...]:
@@ -86,11 +95,12 @@ class Draft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recorded:
-    """A job as it was stored, and what was changed in it."""
+    """A job as it was stored, what was changed in it, and what became of the words typed."""
 
     job: Job
     changes: tuple[Difference, ...]
     notices: tuple[str, ...]
+    account: Account | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -129,13 +139,27 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     KbError
         If the store cannot be opened, or something told cannot be understood.
     """
+    codes = [
+        replace(parse_code(text), said=_whole(place, text))
+        for place, text in enumerate(told.codes, 1)
+    ]
+    readings = [
+        replace(parse_reading(text), said=_whole(place, text))
+        for place, text in enumerate(told.readings, 1 + len(codes))
+    ]
+    words = [
+        (EntryKind.COMPLAINT, told.text),
+        *((EntryKind.CODE, text) for text in told.codes),
+        *((EntryKind.READING, text) for text in told.readings),
+        *([(EntryKind.NOTE, told.notes)] if told.notes and told.notes.strip() else []),
+    ]
     with UnitOfWork(open_store(address), read_only=True) as work:
         known = work.jobs.vehicles()
         tag = next((car.ref for car in known if same_text(car.ref, told.ref)), None)
         understood = understand(
             told.text,
-            codes=tuple(parse_code(code) for code in told.codes),
-            readings=tuple(parse_reading(reading) for reading in told.readings),
+            codes=codes,
+            readings=readings,
             vehicle=" ".join(filter(None, (tag, told.vehicle))),
             vehicles=known,
             models=work.models.all(),
@@ -152,18 +176,19 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             conditions=complaint.conditions,
             odometer_km=told.odometer_km,
             technician=told.technician or who,
-            codes=complaint.codes,
-            readings=complaint.readings,
+            codes=placed(complaint.codes, understood.account, 0),
+            readings=placed(complaint.readings, understood.account, 0),
             notes=told.notes,
+            entries=tuple(JobEntry(kind=kind, text=text) for kind, text in words),
         )
         earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
-    return draft_of(job, None, (*understood.notices, *earlier))
+    return draft_of(job, None, (*understood.notices, *earlier), understood.account)
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     """Draft a job with what one line of shop talk tells of it; see `find_findings`.
 
-    Words that are no code, reading, test, attempt or contact are added to the notes.
+    The line itself is kept as it was typed, with its words that are none of these.
 
     Raises
     ------
@@ -173,29 +198,35 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     found = find_findings(text, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        job = _told(base, found)
-        if job == base:
+        if not (found.account.lifted or any(map(str.isalnum, found.rest))):
             raise InvalidField("line", text, "tells nothing to add")
+        job = _told(base, text, found)
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
-    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing))
+    notices = (*map(str, found.doubts), *early, *spelt, *nothing)
+    return draft_of(job, base, notices, found.account)
 
 
-def _told(base: Job, found: Findings) -> Job:
-    return replace(
-        base,
-        codes=base.codes + found.codes,
-        readings=base.readings + found.readings,
-        tests=base.tests + found.tests,
-        attempts=base.attempts + found.attempts,
-        contacts=base.contacts + found.contacts,
-        notes="\n".join(filter(None, (base.notes, found.rest))) or None,
-    )
+def _told(base: Job, text: str, found: Findings) -> Job:
+    longer: dict[str, Any] = {
+        name: getattr(base, name) + placed(getattr(found, name), found.account, len(base.entries))
+        for name, _ in _LISTS.values()
+    }
+    return replace(with_entry(base, EntryKind.LINE, text), **longer)
 
 
-def add_part(address: str, number: int, part: Part) -> Draft:
-    """Draft a job with one part more.
+def with_entry(job: Job, kind: EntryKind, text: str) -> Job:
+    """Return a job that keeps one text more as it was typed."""
+    return replace(job, entries=(*job.entries, JobEntry(kind=kind, text=text)))
+
+
+def _whole(entry: int, text: str) -> SaidAt:
+    return SaidAt(entry=entry, start=0, end=len(text))
+
+
+def add_part(address: str, number: int, part: Part, typed: str | None = None) -> Draft:
+    """Draft a job with one part more, read from what was typed.
 
     Raises
     ------
@@ -203,21 +234,28 @@ def add_part(address: str, number: int, part: Part) -> Draft:
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return with_part(work, work.jobs.get(number), part)
+        return with_part(work, work.jobs.get(number), part, typed)
 
 
-def with_part(work: UnitOfWork, base: Job, part: Part) -> Draft:
-    """Draft a stored job with one part more."""
-    field = _LISTS[type(part)]
+def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None) -> Draft:
+    """Draft a stored job with one part more, read from what was typed."""
+    field, kind = _LISTS[type(part)]
+    told, job = None, base
+    if typed is not None:
+        told = account(typed, [Lift(part, Place(0, len(typed)))], [])
+        part = replace(part, said=_whole(len(base.entries), typed))
+        job = with_entry(base, kind, typed)
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
-    job = replace(base, **longer)
+    job = replace(job, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
     spelt = spelt_otherwise(work, job, base)
-    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part])))
+    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part])), told)
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
     """Draft a job with some of its fields set; see `kb.intake.edits.edited`.
+
+    A complaint told anew is a further entry; the one before is kept.
 
     Raises
     ------
@@ -227,6 +265,8 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
+        if job.complaint != base.complaint:
+            job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
         same_car = len(work.jobs.of_vehicle(base.vehicle))
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
@@ -254,22 +294,34 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         raise Dangerous(f"{told} If it was done all the same, store it with --happened.")
     with UnitOfWork(open_store(address), who=who) as work:
         if draft.base is None:
-            stored = work.jobs.add(draft.job)
+            stored = work.jobs.add(_signed(draft, who))
         else:
             if work.jobs.get(_number(draft.base)) != draft.base:
                 raise Conflict(
                     f"job: {draft.base.number} was changed by somebody else meanwhile; "
                     f"look with 'kb job show {draft.base.number}' and do it again"
                 )
-            stored = work.jobs.replace(draft.job)
+            stored = work.jobs.replace(_signed(draft, who))
         work.commit()
-    return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
+    return Recorded(job=stored, changes=draft.changes, notices=draft.notices, account=draft.account)
 
 
-def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
+def _signed(draft: Draft, who: str | None) -> Job:
+    """Return the job of a draft, its new entries with who typed them, and when they are stored."""
+    old = len(draft.base.entries) if draft.base else 0
+    new = (replace(each, at=datetime.now(UTC), by=who) for each in draft.job.entries[old:])
+    return replace(draft.job, entries=(*draft.job.entries[:old], *new))
+
+
+def draft_of(
+    job: Job, base: Job | None, notices: Iterable[str] = (), told: Account | None = None
+) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
-    told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
-    personal = (warning for text in _texts(told) for warning in personal_data(text))
+    new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
+    known: tuple[Part, ...] = (*base.attempts, *base.contacts) if base else ()
+    parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
+    open_ends = (untold(part) for part in parts if part not in known)
+    personal = (warning for text in _texts(new) for warning in personal_data(text))
     loose = Counter(unvouched(job, trade_wording()))
     if base:
         loose -= Counter(unvouched(base, trade_wording()))
@@ -280,9 +332,10 @@ def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *unsafe, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unsafe, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
+        account=told,
     )
 
 
@@ -360,7 +413,7 @@ def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:
     """Point to what the same car is here for, or was here for lately."""
     told = []
     for job in jobs:
-        what = f"job {job.number}: {_short(job.complaint)}"
+        what = f"job {job.number}: {_short(job.complaint_as_typed)}"
         if job.closed is None:
             told.append(f"{_tag(job.vehicle)} is here already, {what}")
         elif timedelta() <= opened - job.closed <= RECENT:

@@ -11,8 +11,10 @@ from kb.case import (
     Complaint,
     Confirmation,
     DiagnosticTest,
+    EntryKind,
     Job,
     Precondition,
+    SaidAt,
     System,
 )
 from kb.diagnosis.causes import CauseChance
@@ -24,7 +26,7 @@ from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_knowledge
-from kb.services.record import Draft, draft_of
+from kb.services.record import Draft, draft_of, with_entry
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.history import Change
@@ -225,7 +227,12 @@ def done(
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
     branch = _branch(step, told.saw)
-    job = working.job
+    base = job = working.job
+    kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
+    said = None
+    if told.words:
+        said = SaidAt(entry=len(job.entries), start=0, end=len(told.words))
+        job = with_entry(job, kind, told.words)
     if step.kind is Kind.TEST:
         made = DiagnosticTest(
             name=step.title,
@@ -233,8 +240,9 @@ def done(
             minutes=told.minutes,
             points_to=branch.points_to,
             clears=branch.clears,
+            said=said,
         )
-        return draft_of(replace(job, tests=(*job.tests, made)), job)
+        return draft_of(replace(job, tests=(*job.tests, made)), base)
     action, component = step.title.split(" ", 1)
     attempt = Attempt(
         action=Action(action),
@@ -242,8 +250,9 @@ def done(
         words=told.words,
         cured=branch is step.branches[0],
         minutes=told.minutes,
+        said=said,
     )
-    return draft_of(replace(job, attempts=(*job.attempts, attempt)), job)
+    return draft_of(replace(job, attempts=(*job.attempts, attempt)), base)
 
 
 def set_circuit(address: str, number: int, text: str) -> Draft:

@@ -1,7 +1,8 @@
 """Values of `kb.case` to rows and back, without loss.
 
-A column is named as the field it holds. A cause inside another value is spread over columns with
-the field's name in front; a tuple of texts or words is a JSON list; the lists of a job are tables.
+A column is named as the field it holds. A cause inside another value, or the place where it was
+said, is spread over columns with the field's name in front; a tuple of texts or words is a JSON
+list; the lists of a job are tables.
 """
 
 import hashlib
@@ -12,7 +13,7 @@ from typing import Any
 from sqlalchemy import Table
 
 from kb.bounds import field_types
-from kb.case import Cause, Job, Vehicle
+from kb.case import Cause, Job, SaidAt, Vehicle
 from kb.errors import Conflict
 from kb.store.tables import LISTS
 
@@ -40,9 +41,11 @@ PARTS = tuple(
 )
 JOB_FIELDS = tuple(name for name in field_types(Job) if name != "vehicle" and name not in LISTS)
 VEHICLE_FIELDS = tuple(field_types(Vehicle))
-_CAUSE_FIELDS = tuple(field_types(Cause))
-_CAUSE_COLUMNS = {
-    prefix: tuple(f"{prefix}_{name}" for name in _CAUSE_FIELDS) for prefix in ("cause", "supposed")
+_INNER: Mapping[str, Callable[..., Any]] = {"cause": Cause, "supposed": Cause, "said": SaidAt}
+"""Fields that hold a value of several columns."""
+_INNER_COLUMNS = {
+    prefix: {f"{prefix}_{name}": name for name in field_types(kind)}
+    for prefix, kind in _INNER.items()
 }
 _LISTS: Mapping[str, Callable[[str], str]] = {
     name: field.kind
@@ -117,11 +120,11 @@ def _spread(values: Row) -> Row:
     for name in _LISTS:
         if name in values:
             values[name] = list(values[name])
-    for prefix, columns in _CAUSE_COLUMNS.items():
+    for prefix, columns in _INNER_COLUMNS.items():
         if prefix in values:
-            cause = values.pop(prefix)
-            for column, name in zip(columns, _CAUSE_FIELDS, strict=True):
-                values[column] = cause and getattr(cause, name)
+            inner = values.pop(prefix)
+            for column, name in columns.items():
+                values[column] = inner and getattr(inner, name)
     return values
 
 
@@ -129,11 +132,9 @@ def _gathered(values: Row) -> Row:
     for name, kind in _LISTS.items():
         if name in values:
             values[name] = tuple(map(kind, values[name]))
-    for prefix, columns in _CAUSE_COLUMNS.items():
-        if columns[0] in values:
-            cause = [values.pop(column) for column in columns]
-            known = cause[0] is not None
-            values[prefix] = (
-                Cause(**dict(zip(_CAUSE_FIELDS, cause, strict=True))) if known else None
-            )
+    for prefix, columns in _INNER_COLUMNS.items():
+        if next(iter(columns)) in values:
+            inner = {name: values.pop(column) for column, name in columns.items()}
+            known = next(iter(inner.values())) is not None
+            values[prefix] = _INNER[prefix](**inner) if known else None
     return values

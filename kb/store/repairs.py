@@ -10,7 +10,7 @@ from typing import Any, NamedTuple
 
 from sqlalchemy import func, select
 
-from kb.case import Action, Attempt, Cause, FailureMode, Heard, RepairRecord, Tried
+from kb.case import Action, Attempt, Cause, FailureMode, Heard, Outcome, RepairRecord, Tried
 from kb.store.mapping import cause_digest
 from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
@@ -73,7 +73,9 @@ class Repairs(InTransaction):
         """
         later = JOBS.alias()
         judged = select(CONTACTS.c.job_number).where(
-            CONTACTS.c.job_number == JOBS.c.number, CONTACTS.c.job == later.c.number
+            CONTACTS.c.job_number == JOBS.c.number,
+            CONTACTS.c.job == later.c.number,
+            CONTACTS.c.outcome != Outcome.NOT_TOLD,
         )
         told: tuple[Any, ...] = (
             *(JOBS.c.number, JOBS.c.closed),

@@ -1,9 +1,9 @@
 """The tables, made from the vocabulary. What a case may not hold, the database refuses as well.
 
 A column is named as the field of `kb.case` that it holds, and has the field's bounds (`kb.bounds`)
-as its type and its constraint; a cause inside another value is spread over columns with the
-field's name in front. Each of a job's lists is a table, whose rows are keyed by the job's number
-and their place in the list, so order is kept.
+as its type and its constraint; a cause inside another value, or the place where it was said, is
+spread over columns with the field's name in front. Each of a job's lists is a table, whose rows are
+keyed by the job's number and their place in the list, so order is kept.
 """
 
 import math
@@ -46,7 +46,7 @@ from kb.bounds import (
     TextBounds,
     field_types,
 )
-from kb.case import Cause, Job, Relation, Vehicle, VehicleModel
+from kb.case import Cause, Job, Relation, SaidAt, Vehicle, VehicleModel
 
 
 class UtcTime(TypeDecorator[datetime]):
@@ -84,6 +84,7 @@ _TYPES: dict[Any, TypeEngine[Any]] = {
 }
 Options = Mapping[str, dict[str, Any]]
 _NONE: Options = {}
+_SAID = tuple(f"said_{name}" for name in field_types(SaidAt))
 _LONGEST_CHOICE = 40
 """Characters of an enumeration's longest word, with room for longer ones to come."""
 
@@ -140,6 +141,8 @@ def _held(
         if field.kind is Cause:
             yield from _held(Cause, prefix=column)
             yield from _whole_cause(column)
+        elif field.kind is SaidAt:  # slices of a text, which cannot go wrong
+            yield from _held(SaidAt, prefix=column, unchecked=_SAID)
         elif not is_dataclass(field.kind):
             holds = _type_of(field, looked_up=column in options)
             told: dict[str, Any] = {"nullable": field.optional or bool(prefix)}
@@ -241,6 +244,7 @@ LISTS = {
     "contacts": CONTACTS,
     "circuit": _list("circuit", name="links"),
     "confirmations": _list("confirmations"),
+    "entries": _list("entries"),
 }
 """A job's field -> the table of its list."""
 # One row a field of a job that changed, or (without a job) a shop word or vehicle.

@@ -1,8 +1,9 @@
-"""How well what people type is understood: outcomes, contacts and codes of lines from workshops.
+"""How well what people type is understood: outcomes, contacts, codes, and whole entries.
 
 Run by hand: ``python tests/benchmarks/front_door.py``. The lines in ``front_door/`` were written
-without sight of the parsers, each with its right understanding; two more files there, readings and
-entries, wait for their measure.
+without sight of the parsers, each with its right understanding. Whole entries are compared as
+`front_door_entries` says; ``--amiss`` prints what of them is lost or wrong. Readings have
+`front_door_readings`.
 """
 
 import json
@@ -15,9 +16,11 @@ from typing import Any
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
+from kb.case import Outcome
 from kb.errors import KbError
 from kb.intake.codes import find_codes
 from kb.intake.findings import find_findings, parse_attempt, parse_contact
+from tests.benchmarks.front_door_entries import measure
 
 LINES = Path(__file__).with_name("front_door")
 TODAY = date(2026, 11, 26)
@@ -39,11 +42,12 @@ def cured(text: str) -> bool | None:
 
 
 def outcome(text: str) -> str | None:
-    """Return what is understood of a contact."""
+    """Return what is understood of a contact: held, comeback, or nothing told of the fix."""
     try:
-        return parse_contact(text, TODAY).outcome.value
+        heard = parse_contact(text, TODAY).outcome
     except KbError:
         return None
+    return None if heard in (Outcome.NOT_TOLD, Outcome.OTHER_REASON) else heard.value
 
 
 def main() -> None:
@@ -58,6 +62,7 @@ def main() -> None:
         total += 1
         right += set(map(str, find_codes(line["text"]).codes)) == set(line["codes"])
     print(f"codes     {right} of {total} lines wholly right")
+    measure(lines("entries"), amiss="--amiss" in sys.argv)
 
 
 def _print(name: str, pairs: Counter[tuple[Any, Any]], worst: int, what: str) -> None:

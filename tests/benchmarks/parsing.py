@@ -13,6 +13,7 @@ from datetime import date
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.findings import find_findings, parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.privacy import personal_data
 from kb.intake.readings import find_readings, parse_reading
 from kb.intake.shoptalk import conditions_in, understand
@@ -76,6 +77,14 @@ SHAPES = (
     "1 km ",
     "cyl 3 ",
     "1 mph at ",
+    "the ",
+    "in ",
+    "not ",
+    "still ",
+    "ok then ",
+    "no change; ",
+    "replaced x; ok; ",
+    "? ",
 )
 PARSERS: dict[str, Callable[[str], object]] = {
     "understand": understand,
@@ -91,6 +100,8 @@ PARSERS: dict[str, Callable[[str], object]] = {
     "parse_attempt": parse_attempt,
     "parse_test": parse_test,
     "parse_contact": lambda text: parse_contact(text, date(2026, 3, 2)),
+    "judge_attempt": judge_attempt,
+    "judge_contact": judge_contact,
     "parse_vehicle": parse_vehicle,
 }
 STEPS = 4

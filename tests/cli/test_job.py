@@ -9,7 +9,7 @@ from click.testing import CliRunner, Result
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from kb.case import Proof
+from kb.case import Outcome, Proof
 from kb.cli.main import kb
 from kb.services.lookup import show_job
 
@@ -208,6 +208,34 @@ def test_a_bare_close_lists_shows_and_asks(empty_store: str) -> None:
     assert job.proved_by == "lamp out"
     assert job.attempts[0].proofs == (Proof.SELF_TEST,)
     assert "proof is missing: terminals checked" in output
+
+
+@pytest.mark.parametrize(("key", "cured"), [("y", True), ("n", False), ("", None)])
+def test_whether_it_cured_is_asked_and_may_not_be_known(
+    empty_store: str, key: str, cured: bool | None
+) -> None:
+    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    proofs = "n\nn\nn\n" if cured else ""
+    keys = f"corroded seat plug\ncleaned seat plug\n{key}\n\n{proofs}y\ny\n"
+    output = ok(type_at(empty_store, "job", "close", "1", keys=keys))
+    assert "Did it cure? (y, n, not known)" in output
+    assert ("Not told whether it cured: cleaned seat plug" in output) is (cured is None)
+    assert show_job(empty_store, 1).job.attempts[0].cured is cured
+
+
+def test_a_fix_told_at_closing_without_its_outcome_is_not_told(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "lamp on"))
+    words = ["close", "1", "worn plug", "--fix", "replaced plug"]
+    assert "Not told whether it cured: replaced plug" in ok(run(empty_store, "job", *words))
+    assert "not told whether it cured" in ok(run(empty_store, "job", "show", "1"))
+
+
+def test_a_contact_that_does_not_tell_keeps_its_words(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "lamp on"))
+    ok(run(empty_store, "job", "close", "1", "worn plug", "--fix", "replaced plug, cured"))
+    told = ok(run(empty_store, "job", "add", "contact", "1", "rang, no answer"))
+    assert "Not told whether the fix held: rang, no answer" in told
+    assert show_job(empty_store, 1).job.contacts[0].outcome is Outcome.NOT_TOLD
 
 
 def test_an_empty_cause_closes_without_one(empty_store: str) -> None:

@@ -107,7 +107,7 @@ def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     assert LAMP in run(shop, "job", "show", "20", "--verbatim").output
     assert "A dangerous step was in fact done on this car" in run(shop, "job", "show", "20").output
     history = run(shop, "job", "history", "20").output
-    assert "notes: [not shown" in history
+    assert "entries[0]: [not shown" in history
     assert "squib" not in history
 
 

@@ -104,10 +104,9 @@ def test_a_refusal_names_the_cure(text: str, cure: str) -> None:
         ("codes P0171, P0174 and P0300", "P0171 P0174 P0300", ""),
         ("C0035/0040", "C0035 C0040", ""),
         ("ABS/C0035", "C0035", "ABS"),
-        ("P0301-P0304", "P0301 P0302 P0303 P0304", ""),
-        ("P0301-0303", "P0301 P0302 P0303", ""),
+        ("P0301 to P0304", "P0301 P0302 P0303 P0304", ""),
         ("P0309 to P0311 misfires", "P0309 P0310 P0311", "misfires"),
-        ("P030E-P0310", "P030E P030F P0310", ""),
+        ("P030E thru P0310", "P030E P030F P0310", ""),
         ("P0301-13", "P0301-13", ""),
         ("P0301 10 times", "P0301", "10 times"),
         ("P0171 12.6V", "P0171", "12.6V"),
@@ -118,7 +117,6 @@ def test_a_refusal_names_the_cure(text: str, cure: str) -> None:
         ("Lamp on, P0AA6. Was dry.", "P0AA6", "Lamp on. Was dry."),
         ("fault code: P0171", "P0171", ""),
         ("P0171-misfire", "P0171", "misfire"),
-        ("PO171 and PO300", "P0171 P0300", ""),
         ("P 0171 lean", "P0171", "lean"),
         ("raw 0x012700", "P0127-00", "raw"),
         ("P0171 current draw 4 A", "P0171", "current draw 4 A"),
@@ -138,13 +136,18 @@ def test_codes_in_talk(text: str, expected: str, rest: str) -> None:
         "part number P1234",
         "campaign B2131",
         "recall no. C0123 done",
-        "B123413",
+        "B123456",
         "B1234-13C",
         "0x0143",
         "P171",
         "P4171",
         "C0035/40",
-        "P0300-P0399",
+        "page B1234",
+        "no P0300",
+        "connector C0912",
+        "0335",
+        "X0171",
+        "P00420",
     ],
 )
 def test_what_only_looks_like_a_code_is_reported(text: str) -> None:
@@ -159,6 +162,89 @@ def test_what_only_looks_like_a_code_is_reported(text: str) -> None:
 def test_what_is_no_code_passes_in_silence(text: str) -> None:
     found = find_codes(text)
     assert (found.codes, found.rest, found.doubtful) == ((), text, ())
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("P0l71", "P0171"),
+        ("PO3OO stored", "P0300"),
+        ("P0S07", "P0507"),
+        ("81201-1B in srs", "B1201-1B"),
+        ("U3OO3-I6", "U3003-16"),
+        ("PP0420", "P0420"),
+        ("P 0 3 0 0", "P0300"),
+        ("P01 71", "P0171"),
+        ("P-03-35", "P0335"),
+        ("P0AA6-526", "P0AA6"),
+    ],
+)
+def test_a_slip_is_put_right_and_said(text: str, expected: str) -> None:
+    found = find_codes(text)
+    assert [str(code) for code in found.codes] == [expected]
+    assert [doubt.why for doubt in found.doubtful] == [f"is read as {expected}"]
+    assert found.refused == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "expected", "asked"),
+    [
+        ("P0016/17/18", "P0016 P0017 P0018", 0),
+        ("P0171/174", "P0171 P0174", 0),
+        ("P0300, 0301 and 0304", "P0300 P0301 P0304", 0),
+        ("P0300 301 303", "P0300 P0301 P0303", 0),
+        ("P0335 900 ohm", "P0335", 0),
+        ("P0171, 2004", "P0171", 0),
+        ("B0028/1B", "B0028-1B", 0),
+        ("P0562/16", "P0562", 1),
+        ("P0171/2", "P0171", 1),
+        ("P0301-P0304", "P0301 P0304", 1),
+        ("P0011 thru 14", "P0011 P0014", 1),
+        ("U0100 87", "U0100-87", 0),
+        ("P0562 16", "P0562", 1),
+        ("P0299 12V", "P0299", 0),
+        ("P0171P0174", "P0171 P0174", 0),
+        ("codeP0420cat", "P0420", 0),
+        ("COILS and COIL2 at POS12", "", 0),
+        ("B1S2 dead", "", 0),
+        ("pee oh three oh four", "", 1),
+    ],
+)
+def test_codes_in_company(text: str, expected: str, asked: int) -> None:
+    found = find_codes(text)
+    assert [str(code) for code in found.codes] == expected.split()
+    assert len(found.doubtful) == asked
+
+
+SLIPS = {"0": "0Oo", "1": "1IilL", "5": "5Ss"}
+
+
+@given(codes, st.data())
+def test_a_slip_keeps_its_place_and_its_code(code: TroubleCode, data: st.DataObject) -> None:
+    name, at = str(code), data.draw(st.integers(1, 4))
+    slip = name[:at] + data.draw(st.sampled_from(SLIPS.get(name[at], name[at]))) + name[at + 1 :]
+    found = find_codes(f"lamp on, {slip} at idle")
+    for each, (start, end) in zip(found.codes, found.places, strict=True):
+        assert (str(each), start, end) == (name, 9, 9 + len(name))
+    assert found.codes or found.doubtful or sum(map(str.isdigit, slip[1:5])) < len("17")
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            ["P0171", "B1234-13", "U0100", "87", "174", "/17", "-P0175", "to", "codes:", "P0l71"]
+        )
+    )
+)
+def test_places_cut_out_what_was_typed(words: list[str]) -> None:
+    text = " ".join(words)
+    found = find_codes(text)
+    assert len(found.places) == len(found.codes)
+    for code, (start, end) in zip(found.codes, found.places, strict=True):
+        typed = text[start:end]
+        if len(typed.split()) == 1 and typed[0] == "P":
+            assert parse_code(typed).code == code.code
+    assert all(text[slice(*doubt.place)] == doubt.text for doubt in found.doubtful if doubt.place)
 
 
 def test_a_loose_number_that_may_be_a_failure_type_is_asked_about() -> None:

@@ -126,8 +126,13 @@ def test_a_contact_may_tell_day_odometer_and_job() -> None:
     )
 
 
-@pytest.mark.parametrize("text", ["", "rang the customer", "held 2026-02-30"])
-def test_a_contact_that_says_nothing_is_refused(text: str) -> None:
+def test_a_contact_that_does_not_tell_how_the_fix_fared_keeps_its_words() -> None:
+    heard = parse_contact("rang the customer, no answer", TODAY)
+    assert (heard.outcome, heard.words) == (Outcome.NOT_TOLD, "rang the customer, no answer")
+
+
+@pytest.mark.parametrize("text", ["", "held 2026-02-30"])
+def test_a_contact_that_is_none_is_refused(text: str) -> None:
     with pytest.raises(InvalidField, match="contact"):
         parse_contact(text, TODAY)
 
@@ -147,7 +152,7 @@ def test_half_a_test_is_refused(text: str) -> None:
 
 def test_a_line_is_parted_into_what_it_tells() -> None:
     found = find_findings(
-        "b1234 13, motor feed 4.1 V; wiggle test: 4.1 V drops to 0; new door lock, no change; "
+        "b1234-13, motor feed 4.1 V; wiggle test: 4.1 V drops to 0; new door lock, no change; "
         "held; customer waits",
         TODAY,
     )
@@ -159,6 +164,75 @@ def test_a_line_is_parted_into_what_it_tells() -> None:
     ]
     assert [contact.outcome for contact in found.contacts] == [Outcome.HELD]
     assert found.rest == "customer waits"
+
+
+def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
+    line = "new lock; no change; cleaned plug; lamp out; replaced fuse; P0171 back; held"
+    found = find_findings(line, TODAY)
+    told = [(attempt.label, attempt.cured) for attempt in found.attempts]
+    assert told == [("replaced lock", False), ("cleaned plug", True), ("replaced fuse", None)]
+    assert [line[start:end] for start, end in found.places["attempts"]] == [
+        "new lock; no change",
+        "cleaned plug; lamp out",
+        "replaced fuse",
+    ]
+    assert [str(code) for code in found.codes] == ["P0171"]
+    assert [contact.outcome for contact in found.contacts] == [Outcome.HELD]
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "cured"),
+    [
+        ("replaced pump still no pressure", "replaced pump", False),
+        ("new pump. Fixed", "replaced pump", True),
+        ("cleaned no. 2 injector", "cleaned no. 2 injector", None),
+        ("new sensor not tested", "replaced sensor", None),
+        ("new sensor didn't help", "replaced sensor", False),
+    ],
+)
+def test_a_component_ends_where_the_outcome_begins(
+    line: str, label: str, cured: bool | None
+) -> None:
+    attempt = parse_attempt(line)
+    assert (attempt.label, attempt.cured) == (label, cured)
+
+
+@pytest.mark.parametrize("line", ["not held", "hasn't come back", "rang, no answer", "no comeback"])
+def test_what_is_heard_of_a_fix_is_a_contact(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert (len(found.contacts), found.rest) == (1, "")
+
+
+def test_each_part_knows_its_place_in_the_line() -> None:
+    line = " B1234; new lock, no change ;; wiggle test: drops to 0\nheld;lamp on"
+    found = find_findings(line, TODAY)
+    assert {
+        name: [line[start:end] for start, end in places] for name, places in found.places.items()
+    } == {
+        "tests": ["wiggle test: drops to 0"],
+        "attempts": ["new lock, no change"],
+        "contacts": ["held"],
+        "codes": ["B1234"],
+        "readings": [],
+    }
+
+
+@pytest.mark.parametrize("line", ["fixed", "replaced", "held 2026-02-30", "cleaned the"])
+def test_what_only_begins_like_a_part_is_kept_as_words_and_said(line: str) -> None:
+    found = find_findings(f"{line}; lamp on", TODAY)
+    assert found.rest == f"{line}; lamp on"
+    (doubt,) = found.doubts
+    assert (doubt.text, doubt.place) == (line, (0, len(line)))
+
+
+@given(st.lists(st.sampled_from([*"abé ;\n:,", "new lock", "held", "fixed", "test: ok"])))
+def test_places_are_of_the_line_and_in_its_order(pieces: list[str]) -> None:
+    line = "".join(pieces)
+    found = find_findings(line, TODAY)
+    for name, places in found.places.items():
+        assert len(places) == len(getattr(found, name))
+        assert list(places) == sorted(places)
+        assert all(line[start:end].strip() == line[start:end] != "" for start, end in places)
 
 
 @given(st.text())
@@ -180,7 +254,7 @@ def test_any_line_is_read_or_refused(text: str) -> None:
     [
         ("cleaned seat connector, cured, road tested", True, "road tested"),
         ("replaced sensor, fixed, self-test passed, 30 min", True, "self-test passed"),
-        ("cleaned plug; code did not return", None, "code did not return"),
+        ("cleaned plug; code did not return", True, "code did not return"),
         ("repaired loom, ok, reading back in band", True, "reading back in band"),
         (
             "replaced strut, cured, verified by lamp check over a week",

@@ -1,12 +1,14 @@
+import re
 from contextlib import suppress
-from dataclasses import asdict
 
+import msgspec
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
+from kb.intake.lifting import Place
 from kb.intake.readings import complete_reading, find_readings, parse_reading
 from kb.intake.units import format_value
 from kb.intake.wording import Wording
@@ -136,7 +138,7 @@ def test_any_text_is_read_or_refused(text: str) -> None:
         ("bank 1 fuel trim +18 %, bank 2 +2 %", ["fuel trim, bank 1", "fuel trim, bank 2"], ""),
         ("drop 0.2 V on LR, LF is 0.1 V", ["drop, left rear", "drop, left front"], ""),
         ("volt drop 0.9V on B+ lead", ["volt drop on b+ lead"], ""),
-        ("a/c low side 2 bar high side 18 bar", ["a/c low side", "high side"], ""),
+        ("a/c low side 2 bar high side 18 bar", ["a/c, low side", "a/c, high side"], ""),
         ("CAN H 2.6V CAN L 2.4V", ["can h", "can l"], ""),
         ("LF WSS 1k1, LR OL", ["wss, left front", "wss, left rear"], ""),
         ("motor feed 4.1 V ground 0.2 V", ["motor feed", "ground"], ""),
@@ -194,7 +196,8 @@ def test_no_word_of_the_complaint_becomes_an_item(text: str, places: list[str], 
         ("airbag lamp 5.8 ohm", "names no item"),
         ("airbag lamp on, rf pretensoner 6.1", "has no unit"),
         ("door dead, motor feed 4.1", "has no unit"),
-        ("heater cold 5 m ohm", "names no item"),
+        ("heater cold 5 m ohm", "mΩ (milliohm) or MΩ (megohm)"),
+        ("squib ok, res 6R1", "names no item"),
         ("wet below the cooler, it bubbles at 1 bar", "names no item"),
         ("new motor runs at 5 A", "names no item"),
     ],
@@ -205,10 +208,124 @@ def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why:
     assert [why in doubt.why for doubt in found.doubtful] == [True]
 
 
-def test_a_number_beside_a_reading_is_asked_about() -> None:
-    found = find_readings("tyre press 32 psi nsf 28 osf")
-    assert [reading.place for reading in found.readings] == ["tyre press, nearside front"]
-    assert [str(doubt)[:9] for doubt in found.doubtful] == ["“28 osf” "]
+def told(reading: Reading) -> str:
+    """Item, position, value, condition and what was after the fix, in short."""
+    after = "after" if reading.stage is Stage.AFTER_FIX else None
+    parts = (reading.place, reading.typed, reading.condition, after)
+    return "; ".join(filter(None, parts))
+
+
+@pytest.mark.parametrize(
+    ("text", "readings"),
+    [
+        ("battery 12.6 v cranking 8.9 v", "battery; 12.6 v | battery; 8.9 v; cranking"),
+        ("oil pressure 4.5 bar cold 0.6 hot", "oil pressure; 4.5 bar; cold"
+         " | oil pressure; 0.6 bar; hot"),
+        ("comp cyl 2 4 bar dry 4.5 wet", "comp, cylinder 2; 4 bar; dry"
+         " | comp, cylinder 2; 4.5 bar; wet"),
+        ("dpf 9 mbar idle, 120 at 3000 rpm", "dpf; 9 mbar; idle | dpf; 120 mbar; 3000 rpm"),
+        ("boost set 2.1 actual 1.4 bar", "boost, set; 2.1 bar | boost, actual; 1.4 bar"),
+        ("ltft b1 +18% b2 -2%", "ltft, bank 1; +18% | ltft, bank 2; -2%"),
+        ("fuel pressure 350 kPa hot idle", "fuel pressure; 350 kPa; hot idle"),
+        ("drain was 0,6 A now 0,02 A", "drain; 0,6 A | drain; 0,02 A; after"),
+        ("rail from 300 to 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("rail 300 bar → 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("tyre press 32 psi nsf 28 osf", "tyre press, nearside front; 32 psi"
+         " | tyre press, offside front; 28 psi"),
+        ("compressions 12/11/6 bar", "compressions, cylinder 1; 12 bar"
+         " | compressions, cylinder 2; 11 bar | compressions, cylinder 3; 6 bar"),
+        ("vacuum 17 inHg idle", "vacuum; 17 inHg; idle"),
+        ("squib 1 res 6R1", "squib 1 res; 6R1"),
+        ("crank sensor 2k1 cold, OL hot", "crank sensor; 2k1; cold | crank sensor; OL; hot"),
+        ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
+         " | volt drop, negative; 0.7 V; cranking"),
+    ],
+)  # fmt: skip
+def test_values_in_company(text: str, readings: str) -> None:
+    found = find_readings(text)
+    assert " | ".join(map(told, found.readings)) == readings
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "offers"),
+    [
+        ("battery 12.4", ["battery 12.4 V"]),
+        ("9.2 cranking", ["battery 9.2 V @ cranking"]),
+        ("ltft +6 at 2500 rpm", ["ltft +6 % @ 2500 rpm"]),
+        ("vent 18 deg", ["vent 18 °C"]),
+        ("rail set 300 act 92", ["rail set 300 bar", "rail actual 92 bar"]),
+        ("12.1v standing", ["battery 12.1v @ at rest"]),
+        ("comp 175, 170, 95", ["comp cylinder 1 175 psi", "comp cylinder 2 170 psi",
+                               "comp cylinder 3 95 psi"]),
+        ("disc 21.4, min 22", ["disc 21.4 mm"]),
+    ],
+)  # fmt: skip
+def test_a_number_alone_is_offered_with_its_usual_unit(text: str, offers: list[str]) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [re.findall("“(.+)”", doubt.why) for doubt in found.doubtful] == [
+        [offer] for offer in offers
+    ]
+
+
+@pytest.mark.parametrize(
+    "text", ["disc min 22", "spec 4.0 bar pump", "fuse 5 and 22 ok", "3 plugs"]
+)
+def test_limits_and_counts_are_no_readings(text: str) -> None:
+    assert (find_readings(text).readings, find_readings(text).rest) == ((), text)
+
+
+ITEMS = ["battery", "oil pressure", "rail", "coolant temp", "crank sensor", "pads", "ltft"]
+UNITS = ["V", "bar", "psi", "°C", "ohm", "mm", "%", ""]
+STATES = ["cold", "hot", "idle", "cranking", "at 2000 rpm", "LF", "RF", "set", "actual", "before",
+          "now", "was", "min", "and", ",", "/", "to", "lamp on"]  # fmt: skip
+WRITTEN = st.tuples(
+    st.sampled_from(ITEMS + STATES), st.integers(-20, 3000), st.sampled_from(UNITS),
+    st.sampled_from([*STATES, ""]),
+).map(lambda each: " ".join(map(str, filter(None, map(str, each)))))  # fmt: skip
+
+
+@given(st.lists(WRITTEN, max_size=6).map(" ".join))
+def test_every_number_is_lifted_asked_about_or_left(text: str) -> None:
+    found = find_readings(text)
+    taken = [*found.places, *(doubt.place for doubt in found.doubtful if doubt.place)]
+    left = re.findall("[0-9]+", found.rest)
+    for number in re.finditer("[0-9]+", text):
+        held = any(start <= number.start() and number.end() <= end for start, end in taken)
+        assert held or number[0] in left
+    assert len(found.places) == len(found.readings)
+    for reading, (start, end) in zip(found.readings, found.places, strict=True):
+        assert re.findall("[0-9]+", reading.typed)[0] in text[start:end]
+    for doubt in found.doubtful:
+        assert doubt.place is None or text[slice(*doubt.place)] == doubt.text
+
+
+@given(st.lists(WRITTEN, max_size=6).map(" ".join))
+def test_what_is_offered_can_be_read(text: str) -> None:
+    for doubt in find_readings(text).doubtful:
+        for offer in re.findall("write “(.+)”", doubt.why):
+            assert parse_reading(offer).typed in offer
+
+
+@given(
+    st.sampled_from(["battery", "oil pressure", "rail", "crank sensor"]),
+    st.lists(st.sampled_from(["cold", "hot", "idle", "cranking", "running"]), min_size=1, max_size=3,
+             unique=True),
+    st.integers(1, 900),
+)  # fmt: skip
+def test_values_and_states_are_read_back(item: str, states: list[str], least: int) -> None:
+    values = [f"{least + place} bar {state}" for place, state in enumerate(states)]
+    found = find_readings(f"{item} {', '.join(values)}")
+    assert [(each.item, each.typed, each.condition) for each in found.readings] == [
+        (item, f"{least + place} bar", state) for place, state in enumerate(states)
+    ]
+
+
+def test_what_codes_took_is_looked_through() -> None:
+    text = "P0351 stored, coil 0.6 ohm"
+    found = find_readings(text, taken=[Place(0, 12)])
+    assert (found.rest, found.places) == ("", (Place(14, 26),))
 
 
 def test_the_shops_own_name_of_an_item_is_one() -> None:
@@ -272,7 +389,7 @@ def test_what_can_be_read_in_two_ways_is_asked_about(text: str, why: str) -> Non
 
 @given(readings())
 def test_a_whole_record_is_taken_as_it_is(reading: Reading) -> None:
-    assert complete_reading(asdict(reading)) == reading
+    assert complete_reading(msgspec.to_builtins(reading)) == reading
 
 
 @given(numbers(), st.sampled_from(Quantity))

@@ -97,11 +97,16 @@ def _blank_as_none(value: Any) -> Any:
     return replace(value, **blank, **inner)
 
 
+def _codes_said_nowhere(job: Job) -> Job:
+    """Return the job as CSV holds it, whose codes are plain text."""
+    return replace(job, codes=tuple(replace(code, said=None) for code in job.codes))
+
+
 @IN_ONE_FOLDER
 @given(st.lists(jobs(), max_size=3))
 def test_our_own_columns_come_back_the_same(tmp_path: Path, several: list[Job]) -> None:
     lines = list(read_csv(_written(tmp_path, _sheet(several))))
-    assert _jobs(lines) == [_blank_as_none(job) for job in several]
+    assert _jobs(lines) == [_codes_said_nowhere(_blank_as_none(job)) for job in several]
 
 
 @IN_ONE_FOLDER

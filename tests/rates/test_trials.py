@@ -96,6 +96,15 @@ def test_silence_never_makes_a_failure_nor_shortens_a_life(shop: list[JobRepair]
 
 
 @given(shops)
+def test_a_contact_that_does_not_tell_counts_for_nothing(shop: list[JobRepair]) -> None:
+    def told(repair: JobRepair) -> JobRepair:
+        heard = [each for each in repair.contacts if each.outcome is not Outcome.NOT_TOLD]
+        return repair._replace(contacts=tuple(heard))
+
+    assert lives(list(trials(shop))) == lives(list(trials(map(told, shop))))
+
+
+@given(shops)
 def test_the_order_of_repairs_changes_nothing(shop: list[JobRepair]) -> None:
     def told(each: Trial) -> str:
         return repr((each.job, each.tried, each.life))

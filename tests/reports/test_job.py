@@ -6,6 +6,7 @@ from datetime import UTC, date, datetime
 import pytest
 from hypothesis import given, settings
 from rich.console import Console, RenderableType
+from rich.text import Text
 
 from kb.case import (
     Action,
@@ -14,8 +15,10 @@ from kb.case import (
     CodeStatus,
     Contact,
     DiagnosticTest,
+    EntryKind,
     FailureMode,
     Job,
+    JobEntry,
     Outcome,
     Quantity,
     Reading,
@@ -24,7 +27,8 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.reports.job import render_draft, render_history, render_list, render_sheet
+from kb.intake.findings import find_findings
+from kb.reports.job import render_draft, render_history, render_list, render_sheet, sheet_rows
 from kb.reports.store import created_line, status_line, upgrade_line
 from kb.safety.igniter import withheld_line
 from kb.services.lookup import History, JobList, JobSheet
@@ -104,6 +108,35 @@ def test_a_sheet_withholds_a_meter_on_an_igniter(field: str) -> None:
     text = " ".join(printed(render_sheet(JobSheet(job=job, cautions=()))).split())
     assert "multimeter" not in text
     assert withheld_line(12) in text
+
+
+@given(typed=strategies.words(), line=strategies.words(), wide=strategies.texts())
+def test_whatever_was_typed_is_on_the_sheet(typed: str, line: str, wide: str) -> None:
+    entries = (
+        JobEntry(kind=EntryKind.COMPLAINT, text=typed),
+        JobEntry(kind=EntryKind.LINE, text=line),
+    )
+    rows = list(sheet_rows(replace(JOB, entries=entries, notes=wide)))
+    shown = [content.plain for _, content in rows if isinstance(content, Text)]
+    assert typed in shown
+    assert line in shown
+
+
+@pytest.mark.parametrize("kind", [EntryKind.COMPLAINT, EntryKind.LINE])
+def test_a_sheet_withholds_a_meter_in_what_was_typed(kind: EntryKind) -> None:
+    entry = JobEntry(kind=kind, text="igniter 2.1 ohm. Put test lamp across squib")
+    job = replace(JOB, entries=(entry,))
+    text = " ".join(printed(render_sheet(JobSheet(job=job, cautions=(), igniter_job=True))).split())
+    assert "lamp across" not in text
+    assert text.count(withheld_line(12)) == 1
+    assert "lamp across" in printed(render_sheet(JobSheet(job=job, cautions=()), verbatim=True))
+
+
+def test_a_draft_tells_what_was_understood_in_the_order_it_was_typed() -> None:
+    told = find_findings("P0171; earth 0.02 V; B1234-13; customer waits 2 wks", JOB.opened).account
+    text = printed(render_draft(Draft(job=JOB, base=JOB, notices=(), account=told)))
+    assert "Understood  P0171; earth 0.02 V; B1234-13" in text
+    assert "            kept as words only: customer waits 2 wks" in text
 
 
 def test_a_draft_of_a_new_job_tells_what_was_understood() -> None:

@@ -1,10 +1,14 @@
 """Recording: what is told becomes a draft, and only a kept draft is stored."""
 
+import io
+import json
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, given, settings
 
 from kb.case import (
     Action,
@@ -12,18 +16,23 @@ from kb.case import (
     Cause,
     Contact,
     DiagnosticTest,
+    EntryKind,
     FailureMode,
     Job,
+    JobEntry,
     Outcome,
     Proof,
     Quantity,
     Reading,
+    SaidAt,
     System,
     TroubleCode,
     Vehicle,
 )
 from kb.errors import Conflict, InvalidField, NoSuchJob, StoreMissing
+from kb.reports.json import to_json
 from kb.services.closing import Closing, close_job
+from kb.services.exchange import export_file
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
 from kb.services.record import (
     Draft,
@@ -36,6 +45,7 @@ from kb.services.record import (
     open_job,
 )
 from kb.settings import Settings
+from tests.strategies import words
 
 TODAY = date(2026, 3, 2)
 LATER = date(2026, 3, 4)
@@ -62,6 +72,9 @@ def told(draft: Draft) -> str:
 
 def test_a_line_of_shop_talk_becomes_a_job(empty_store: str) -> None:
     draft = open_job(empty_store, Opening(text=TALK, odometer_km=81_000), who="BT", today=TODAY)
+    code, motor_feed = (
+        SaidAt(entry=0, start=start, end=end) for start, end in ((30, 38), (40, 56))
+    )
     assert draft.job == Job(
         vehicle=Vehicle(),
         opened=TODAY,
@@ -70,8 +83,17 @@ def test_a_line_of_shop_talk_becomes_a_job(empty_store: str) -> None:
         conditions="after rain",
         odometer_km=81_000,
         technician="BT",
-        codes=(TroubleCode(code="B1234", failure_type="13"),),
-        readings=(Reading(item="motor feed", quantity=Quantity.VOLTAGE, typed="4.1 V", value=4.1),),
+        codes=(TroubleCode(code="B1234", failure_type="13", said=code),),
+        readings=(
+            Reading(
+                item="motor feed",
+                quantity=Quantity.VOLTAGE,
+                typed="4.1 V",
+                value=4.1,
+                said=motor_feed,
+            ),
+        ),
+        entries=(JobEntry(kind=EntryKind.COMPLAINT, text=TALK),),
     )
 
 
@@ -116,7 +138,9 @@ def test_an_earlier_visit_of_the_car_is_pointed_to(empty_store: str) -> None:
     closed(empty_store)
     now = Opening(text="lamp on again", ref="K001")
     soon = open_job(empty_store, now, today=date(2026, 4, 1))
-    assert "job 1: LR door lock dead after rain (clock spring: worn)" in told(soon)
+    assert "job 1: LR door lock dead after rain, B1234-13, motor fee… (clock spring: worn)" in told(
+        soon
+    )
     assert "kb job add contact 1 comeback" in told(soon)
     assert told(open_job(empty_store, now, today=date(2028, 4, 1))) == ""
     keep(empty_store, soon)
@@ -132,7 +156,7 @@ def test_personal_data_is_pointed_to_wherever_it_was_typed(empty_store: str) -> 
     assert "phone number" in told(add_line(empty_store, 1, "call 07700 900123", today=TODAY))
 
 
-def test_a_line_adds_to_every_list_and_the_rest_to_the_notes(empty_store: str) -> None:
+def test_a_line_adds_to_every_list_and_is_kept_as_it_was_typed(empty_store: str) -> None:
     opened(empty_store, notes="keys at desk")
     line = "U0100, earth 0.02 V; wiggle test: feed jumps; cleaned plug, no change; customer waits"
     job = keep(empty_store, add_line(empty_store, 1, line, today=TODAY)).job
@@ -140,7 +164,63 @@ def test_a_line_adds_to_every_list_and_the_rest_to_the_notes(empty_store: str) -
     assert [reading.value for reading in job.readings] == [4.1, 0.02]
     assert [test.seen for test in job.tests] == ["feed jumps"]
     assert [attempt.cured for attempt in job.attempts] == [False]
-    assert job.notes == "keys at desk\ncustomer waits"
+    assert job.notes == "keys at desk"
+    assert [each.text for each in job.entries] == [TALK, "keys at desk", line]
+    assert {each.by for each in job.entries} == {"BT", None}
+    parts: tuple[Part, ...] = (*job.codes[1:], *job.readings[1:], *job.tests, *job.attempts)
+    assert [part.said and line[part.said.start : part.said.end] for part in parts] == [
+        "U0100",
+        "earth 0.02 V",
+        "wiggle test: feed jumps",
+        "cleaned plug, no change",
+    ]
+
+
+def test_whatever_is_told_beside_the_line_or_at_the_end_is_kept_too(empty_store: str) -> None:
+    opened(empty_store, "lamp on", codes=("p0301 pending",), readings=("battery 12.1 V",))
+    keep(empty_store, add_part(empty_store, 1, TroubleCode(code="U0100"), "u0100 "))
+    closing = Closing(cause="worn plug", fix="new plug, cured", proved_by="runs even")
+    job = keep(empty_store, close_job(empty_store, 1, closing, Settings(), today=LATER)).job
+    assert [(each.kind.value, each.text) for each in job.entries] == [
+        ("complaint", "lamp on"),
+        ("code", "p0301 pending"),
+        ("reading", "battery 12.1 V"),
+        ("code", "u0100 "),
+        ("attempt", "new plug, cured"),
+        ("cause", "worn plug"),
+        ("proof", "runs even"),
+    ]
+    parts: tuple[Part, ...] = (*job.codes, *job.readings, *job.attempts)
+    said = [part.said.entry for part in parts if part.said]
+    assert said == [1, 3, 2, 4]
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@given(typed=words(), line=words(), note=words())
+def test_whatever_is_typed_comes_back_from_store_and_export(
+    empty_store: str, typed: str, line: str, note: str
+) -> None:
+    opening = Opening(text=typed, notes=note)
+    number = keep(empty_store, open_job(empty_store, opening, today=TODAY)).job.number
+    assert number is not None
+    said = [typed, note]
+    with suppress(InvalidField):  # what tells nothing
+        keep(empty_store, add_line(empty_store, number, line, today=TODAY), happened=True)
+        said.append(line)
+    sheet = show_job(empty_store, number)
+    assert [each.text for each in sheet.job.entries] == said
+    shown = json.loads(to_json(sheet))["job"]["entries"]
+    stream = io.StringIO()
+    export_file(empty_store, stream)
+    exported = json.loads(stream.getvalue().splitlines()[-1])["entries"]
+    assert [each["text"] for each in shown] == [each["text"] for each in exported] == said
+
+
+def test_a_complaint_told_anew_is_one_more_entry(empty_store: str) -> None:
+    opened(empty_store)
+    job = keep(empty_store, edit_job(empty_store, 1, ["complaint=lock dead"], today=TODAY)).job
+    assert [each.text for each in job.entries] == [TALK, "lock dead"]
+    assert job.complaint_as_typed == "lock dead"
 
 
 @pytest.mark.parametrize(
@@ -180,6 +260,7 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
         minutes=40,
         parts_cost=3.5,
         verified="road test",
+        cured=True,
     )
     assert job.is_case
     assert job.closed == LATER
@@ -196,13 +277,16 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
             minutes=40,
             parts_cost=3.5,
             verified="road test",
+            said=SaidAt(entry=1, start=0, end=len("cleaned seat connector")),
         ),
     )
     assert job.proved_by == "reading steady with a load"
 
 
-def test_a_fix_told_at_closing_cured_unless_it_is_said_not_to(empty_store: str) -> None:
-    assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is True
+def test_a_fix_told_at_closing_cured_only_if_it_is_said(empty_store: str) -> None:
+    assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is None
+    assert closed(empty_store, fix="cleaned plug, fixed").attempts[-1].cured is True
+    assert closed(empty_store, fix="cleaned plug", cured=True).attempts[-1].cured is True
     assert closed(empty_store, fix="cleaned plug, no change").attempts[-1].cured is False
     assert closed(empty_store, fix="cleaned plug", cured=False).attempts[-1].cured is False
 
@@ -249,7 +333,11 @@ def test_what_would_make_the_case_worth_more_is_pointed_to(empty_store: str) -> 
     bare = told(close_job(empty_store, 1, Closing(cause="worn plug"), Settings(), today=LATER))
     assert "--fix" in bare
     assert "--proved-by" in bare
-    full = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
+    half = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
+    assert "Not told whether it cured: replaced plug." in told(
+        close_job(empty_store, 1, half, Settings(), today=LATER)
+    )
+    full = replace(half, cured=True)
     assert told(close_job(empty_store, 1, full, Settings(), today=LATER)).startswith(
         "Of the repair's proof"
     )

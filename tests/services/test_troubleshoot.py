@@ -5,7 +5,7 @@ from datetime import date, datetime, timedelta
 
 import pytest
 
-from kb.case import DiagnosticTest, Precondition, System
+from kb.case import DiagnosticTest, Precondition, SaidAt, System
 from kb.errors import Conflict, InvalidField, Locked, NoSuchJob, Notice
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
@@ -69,8 +69,10 @@ def test_a_result_is_recorded_under_its_step_and_moves_the_chances(lamp: tuple[s
             seen="the reading jumps at seat connector; 3 to 6 ohm",
             minutes=8,
             points_to=("seat connector",),
+            said=SaidAt(entry=1, start=0, end=len("3 to 6 ohm")),
         ),
     )
+    assert [each.text for each in found.job.entries][1:] == ["3 to 6 ohm"]
     assert found.advice.suspects[0].chance > before
 
 

@@ -102,8 +102,9 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
 
 def test_a_return_is_told_until_somebody_has_judged_it(engine: Engine) -> None:
     judged = Contact(on=DAY + timedelta(days=40), outcome=Outcome.OTHER_REASON, job=2)
+    untold = Contact(on=DAY + timedelta(days=50), outcome=Outcome.NOT_TOLD, job=3)
     again = job("K1", 40, SPRING, odometer_km=84_000, complaint="horn dead")
-    add(engine, job("K1", 0, contacts=(judged,)), again, job("K1", 50, None))
+    add(engine, job("K1", 0, contacts=(judged, untold)), again, job("K1", 50, None))
     with UnitOfWork(engine, read_only=True) as work:
         returns = work.repairs.returns(date.min, date.max)
     assert [(each.case, each.job, each.cause) for each in returns] == [(1, 3, None), (2, 3, None)]

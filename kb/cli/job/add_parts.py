@@ -43,7 +43,7 @@ def _command(
         line = need(" ".join(text), name.capitalize(), lambda line: str(parse(line)) and line)
         details = {field: value for field, value in told.items() if value not in (None, ())}
         part = replace(parse(line), **details)
-        draft = add_part(app.address, number, part)
+        draft = add_part(app.address, number, part, line)
         keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
     run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"
@@ -106,7 +106,7 @@ COMMANDS = (
     _command(
         "contact",
         _contact,
-        "Add what was heard of the vehicle later: held, comeback or other reason.",
+        "Add what was heard of the vehicle later: held, comeback, other reason or not told.",
         "12 held --on 2026-05-02 --km 91000",
         day_option("--on", "The day, as 2026-03-02; else today."),
         click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer then."),

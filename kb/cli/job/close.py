@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from kb.case import Cause, FailureMode, Proof
+from kb.case import Cause, FailureMode, Job, Proof
 from kb.cli.job.asking import (
     ask,
     choice_option,
@@ -26,6 +26,8 @@ from kb.reports.job import render_sheet
 from kb.services.closing import Closing, close_job, proofs_wanted
 from kb.services.lookup import JobSheet, show_job
 from kb.settings import Settings
+
+_CURED = {"y": True, "n": False, "not known": None}
 
 
 @click.command()
@@ -124,25 +126,30 @@ def _told(
 def _asked(told: Closing, sheet: JobSheet, settings: Settings) -> Closing:
     """Show the job, and ask for its end."""
     print_page(render_sheet(sheet))
-    cause = ask(
-        "Cause, as: seat connector under LF seat, high resistance (empty: none)", parse_cause
-    )
-    if cause is None:
+    typed = ask("Cause, as: seat connector under LF seat, high resistance (empty: none)", _cause)
+    if typed is None:
         return replace(told, without_cause=True)
     last = sheet.job.attempts[-1].label if sheet.job.attempts else None
     fix = told.fix or ask(f"Last fix, as: cleaned seat connector (empty: {last or 'none'})", _fix)
     cured = told.cured
     if cured is None and (fix or last):
-        cured = click.confirm("Did it cure?", default=True)
+        cured = _cured(fix, sheet.job)
     return replace(
         told,
-        cause=cause,
+        cause=typed,
         proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, cause, settings) if cured else ()),
+        proofs=told.proofs or (_proofs(sheet, parse_cause(typed), settings) if cured else ()),
         reproduced=_reproduced(told, sheet),
     )
+
+
+def _cured(fix: str | None, job: Job) -> bool | None:
+    """Ask whether the last fix cured; what its own words tell is the default."""
+    last = parse_attempt(fix) if fix else job.attempts[-1]
+    default = next(key for key, cured in _CURED.items() if cured is last.cured)
+    return _CURED[click.prompt("Did it cure?", type=click.Choice(list(_CURED)), default=default)]
 
 
 def _proofs(sheet: JobSheet, cause: Cause, settings: Settings) -> tuple[Proof, ...]:
@@ -157,6 +164,11 @@ def _reproduced(told: Closing, sheet: JobSheet) -> bool | None:
     if told.reproduced is not None or sheet.job.tests or sheet.job.readings:
         return told.reproduced
     return click.confirm("Was the fault ever seen to occur here?", default=True)
+
+
+def _cause(text: str) -> str:
+    parse_cause(text)
+    return text
 
 
 def _fix(text: str) -> str:

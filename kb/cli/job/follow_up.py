@@ -49,7 +49,8 @@ def follow_up(
 
     At a terminal every car is answered with one key: h held, c came back with the same complaint,
     o was here or spoken of for another reason, n nobody reached, q stop. A later visit for
-    something alike is shown, and asked about, never taken for a comeback.
+    something alike is shown, and asked about, never taken for a comeback. An answer in words that
+    does not plainly tell how the fix fared is kept as not told, and counts for nothing.
 
     \b
     Examples:

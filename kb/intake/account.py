@@ -1,0 +1,185 @@
+"""An account of what became of the words of one entry: lifted, kept as words only, or asked about.
+
+Nothing that may be a fact is lost in silence: every number, everything that looks like a code, and
+every phrase that may tell an outcome is in one of the three.
+"""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import Any, NamedTuple, TypeVar
+
+from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
+from kb.intake.lifting import Doubt, Place, blanked, merged
+from kb.intake.units import find_unit
+
+Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
+F = TypeVar("F", TroubleCode, Reading, Any)
+_WORD = re.compile(r"\S+")
+_PIECE = re.compile("[^,;\n]+")
+_LITTLE_WORDS = frozenset(
+    ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
+)
+_DIGIT = re.compile("[0-9]")
+_CODE_LIKE = re.compile(r"[PCBU][OIL]{4}", re.IGNORECASE)
+"""A code of nothing but letters that are mistaken for digits; others have a digit."""
+_NUMERAL = (
+    "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|(?:thir|four|fif|six|seven"
+    "|eigh|nine)teen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|thousand"
+)
+_NUMERALS = re.compile(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
+_THOUSANDS = re.compile("[0-9]{3}")
+_COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
+OUTCOME_LIKE = re.compile(
+    r"\b(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|(?:all |still |not )?(?:good"
+    r"|ok|okay|fine|works|working|gone|cleared|held|holding)(?: now| again)?|still|same"
+    r"|no (?:change|better|diff(?:erence)?|joy|cure|fix|good|help)|not better"
+    r"|(?:came|comes|come|is|was) back|back again|returned|comeback|customer happy)\b",
+    re.IGNORECASE,
+)
+"""What may tell an outcome, though nobody could say which."""
+_LOOSE = " \t\n,;:.!?()[]\"'“”"
+
+
+class Lift(NamedTuple):
+    """A fact and where it was said; a text is a condition, a key tag, or kept as words."""
+
+    fact: Fact | str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class Account:
+    """What became of the words of a text, in the order they were typed.
+
+    `kept` stays words only, though it may be a fact.
+    """
+
+    lifted: tuple[Lift, ...] = ()
+    kept: tuple[Lift, ...] = ()
+    asked: tuple[Doubt, ...] = ()
+
+
+NOTHING_TYPED = Account()
+
+
+def account(
+    text: str,
+    lifted: Iterable[Lift],
+    doubts: Iterable[Doubt],
+    taken: Iterable[Place] = (),
+    *,
+    every_word: bool = False,
+) -> Account:
+    """Tell what became of the words of a text.
+
+    Parameters
+    ----------
+    text : str
+        As it was typed.
+    lifted : iterable of Lift
+        A test, attempt or contact takes the numbers that its fields hold, a code, a reading or a
+        condition all of its place.
+    doubts : iterable of Doubt
+        What was asked about.
+    taken : iterable of Place
+        What else was understood, such as a code told twice.
+    every_word : bool
+        Whether all words left over may be facts, as in a line on what was found and done; else
+        numbers, likely codes and likely outcomes: a complaint is recalled by its words.
+
+    Examples
+    --------
+    >>> code = TroubleCode(code="P0171")
+    >>> [each.fact for each in account("P0171, should be 50", [Lift(code, Place(0, 5))], []).kept]
+    ['50']
+    """
+    facts = sorted((lift for lift in lifted if lift.fact), key=lambda lift: lift.place)
+    asked = tuple(doubts)
+    whole = [lift for lift in facts if isinstance(lift.fact, DiagnosticTest | Attempt | Contact)]
+    covered = [lift.place for lift in facts if lift not in whole]
+    covered += [*taken, *(_place_of(doubt, text) for doubt in asked)]
+    rest = blanked(text, covered)
+    kept = [
+        Place(place.start + start, place.start + end)
+        for fact, place in whole
+        for start, end in likely_facts(rest[slice(*place)])
+        if not _tells(fact, rest[place.start + start : place.start + end])
+    ]
+    covered += (lift.place for lift in whole)
+    if every_word:
+        kept += _words_left(text, covered)
+    else:
+        kept += likely_facts(blanked(text, covered))
+    words = (Lift(text[slice(*place)], place) for place in sorted(kept))
+    return Account(tuple(facts), tuple(words), asked)
+
+
+def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:
+    """Tell those of some facts that an account has where in an entry they were said."""
+    places = {lift.fact: lift.place for lift in reversed(told.lifted)}
+    return tuple(
+        replace(fact, said=SaidAt(entry=entry, start=places[fact].start, end=places[fact].end))
+        if fact in places
+        else fact
+        for fact in facts
+    )
+
+
+def _place_of(doubt: Doubt, text: str) -> Place:
+    start = max(0, text.find(doubt.text))
+    return doubt.place or Place(start, start + (len(doubt.text) if doubt.text in text else 0))
+
+
+def likely_facts(text: str) -> list[Place]:
+    """Find numbers with what they count, likely codes, and phrases that may tell an outcome."""
+    return merged([*_numbers(text), *(match.span() for match in OUTCOME_LIKE.finditer(text))])
+
+
+def _words_left(text: str, covered: Iterable[Place]) -> Iterator[Place]:
+    """What stands between stretches of a text, up to a comma, semicolon or line end."""
+    ends = [(0, 0), *merged(covered), (len(text), len(text))]
+    for (_, start), (end, _) in pairwise(ends):
+        for match in _PIECE.finditer(text, start, max(start, end)):
+            bare = match[0].strip(_LOOSE)
+            begin = match.end() - len(match[0].lstrip(_LOOSE))
+            if not _LITTLE_WORDS.issuperset(re.findall(r"\w+", bare.casefold())):
+                yield Place(begin, begin + len(bare))
+
+
+def _numbers(text: str) -> Iterator[Place]:
+    """Words with digits, thousands parted by a blank together, with the unit behind them."""
+    found: Place | None = None
+    for match in _WORD.finditer(text):
+        bare = match[0].strip(_LOOSE)
+        start = match.end() - len(match[0].lstrip(_LOOSE))
+        word = Place(start, start + len(bare))
+        beside = found is not None and word.start == found.end + 1
+        if found and beside and (_THOUSANDS.fullmatch(bare) or _is_unit(bare)):
+            found = Place(found.start, word.end)
+        else:
+            if found:
+                yield found
+            found = word if _DIGIT.search(bare) or _CODE_LIKE.fullmatch(bare) else None
+    if found:
+        yield found
+    yield from (Place(*match.span()) for match in _NUMERALS.finditer(text))
+
+
+def _is_unit(word: str) -> bool:
+    return word.casefold() in _COUNTED or find_unit(word) is not None
+
+
+def _tells(fact: Fact | str, words: str) -> bool:
+    """Whether the fields of a fact hold a number, or its name has it."""
+    names = f"{getattr(fact, 'component', '')} {getattr(fact, 'name', '')}".casefold()
+    if words.casefold() in names:
+        return True
+    held = {getattr(fact, name, None) for name in ("minutes", "odometer_km", "job", "on")}
+    cost = getattr(fact, "parts_cost", None)
+    told = {str(value) for value in held} | ({f"{cost:g}", f"{cost:.2f}"} if cost else set())
+    digits = re.sub("[^0-9]", "", words)
+    if not digits:
+        return not isinstance(fact, DiagnosticTest) and getattr(fact, "cured", True) is not None
+    return digits in {re.sub("[^0-9]", "", each) for each in told}

@@ -1,0 +1,82 @@
+"""How one trouble code may be typed: signs inside, slips of the finger, suffixes, short forms."""
+
+import re
+from typing import NamedTuple
+
+from kb.case import TroubleCode
+from kb.intake.code_areas import FAILURE_TYPES
+
+LETTERS = "PCBU"
+DIGIT = "[0-9A-FOILS]"
+"""A digit of a code, or the letter that looks like one: O for 0, I or L for 1, S for 5."""
+FIRST_DIGIT = "[0-3OIL]"
+_AS_DIGITS = str.maketrans("OILS", "0115")
+
+_FORM = str.maketrans("abcdefghijklmnopqrstuvwxyz‐‑‒–—−\u00a0", "ABCDEFGHIJKLMNOPQRSTUVWXYZ------ ")
+_ONE = re.compile(
+    rf"(?P<letter>[{LETTERS}])(?P<twice>(?P=letter))?[-._ ]?(?P<digits>{FIRST_DIGIT}{DIGIT}{{3}})"
+    rf"(?:(?P<joint>[-:._ /]|\()?(?P<type>{DIGIT}{{2}})\)?)?(?P<more>[-:.](?:[0-9A-F]{{2}}|[0-9]{{3}}))?"
+)
+_B_AS_8 = re.compile(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
+_PARTED = re.compile(r"P(?:[-._ ]?[0-9O]){4}")
+_TOGETHER = re.compile(r"P[-._ ]?[0-9O]{4}")
+_HEX = re.compile("[0-9A-F]{2}")
+_SENSOR = re.compile(r"B[12]S[1-4].?")  # bank 1 sensor 2
+
+
+class Typed(NamedTuple):
+    """A code as it was meant, and whether it was typed otherwise than codes are written."""
+
+    code: str
+    failure_type: str | None
+    slip: bool
+
+    def as_code(self) -> TroubleCode:
+        """Return the code itself."""
+        return TroubleCode(code=self.code, failure_type=self.failure_type)
+
+    def __str__(self) -> str:
+        return str(self.as_code())
+
+
+def one_form(text: str) -> str:
+    """Bring letters to capitals, dashes and blanks to one sign; the length stays the same."""
+    return text.translate(_FORM)
+
+
+def as_typed(piece: str) -> Typed | None:
+    """Read one code, in the form of `one_form`; None if it is none, or may be another thing.
+
+    Examples
+    --------
+    >>> str(as_typed("P0L71")), str(as_typed("B1201:1B")), str(as_typed("P-01-71"))
+    ('P0171', 'B1201-1B', 'P0171')
+    >>> as_typed("COILS"), as_typed("P0171B")
+    (None, None)
+    """
+    parted, eight = _PARTED.fullmatch(piece), _B_AS_8.fullmatch(piece)
+    slip = bool(eight or (parted and not _TOGETHER.fullmatch(piece)))
+    plain = re.sub("[-._ ]", "", piece) if parted else f"B{piece[1:]}" if eight else piece
+    match = _ONE.fullmatch(plain)
+    if match is None or _SENSOR.fullmatch(plain) or not _is_sure(match["digits"]):
+        return None
+    digits = match["digits"].translate(_AS_DIGITS)
+    kind = match["type"] and match["type"].translate(_AS_DIGITS)
+    if kind and not (_HEX.fullmatch(kind) and (match["joint"] or kind in FAILURE_TYPES)):
+        return None
+    slip = slip or bool(match["twice"] or match["more"])
+    slip = slip or (digits, kind) != (match["digits"], match["type"])
+    return Typed(match["letter"] + digits, kind, slip)
+
+
+def repaired(digits: str) -> str:
+    """Put the letters right that stand for digits."""
+    return digits.translate(_AS_DIGITS)
+
+
+def _is_sure(digits: str) -> bool:
+    """Whether four characters are digits of a code: ``COILS``, ``COIL2``, ``POS12`` are words."""
+    real = sum(char.isdigit() for char in digits)
+    if set("ILS").isdisjoint(digits):
+        return real > 0
+    return real > 1 and not set("OILS").issuperset(digits[:2])

@@ -1,0 +1,159 @@
+"""The values and the bare numbers of a line, and the rows they stand in."""
+
+import re
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from kb.case import Stage
+from kb.intake.company import Company
+from kb.intake.lifting import Place
+from kb.intake.reading_words import is_rating
+from kb.intake.values import VALUE
+
+_PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_NUMBER = re.compile(
+    rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
+    r"(?!/[0-9.,]*[A-Za-z])"
+)
+_IN_A_ROW = re.compile(r"\s?[/,]?\s?")
+_COLON = re.compile(r"\s?[:=]\s?")
+# Units that no quantity of a reading is held in: the number stays in the words.
+_FOREIGN = re.compile(
+    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
+    re.IGNORECASE,
+)
+_TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
+_ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
+_FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+_SHORTEST_ROW = 3
+_MOST_COUNTED = 16
+_NEAR = 12
+_COUNTED = re.compile(
+    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block)[\s.#]*$",
+    re.IGNORECASE,
+)
+_PER_CYLINDER = re.compile(
+    r"\b(?:comp|compressions?|inj|injectors?|leak\w*|return flow|misfires?|glow|plugs?|spark|coils?"
+    r"|kompression|smooth)\b"
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mark:
+    """A value, or a number that has no unit of its own (then without a match).
+
+    `number` counts it in its `row`, or is the number that was written in front of it; that, or
+    *from*, begins at `index_start`.
+    """
+
+    start: int
+    end: int
+    match: re.Match[str] | None = None
+    stage: Stage | None = None
+    number: int | None = None
+    row: Place | None = None
+    index_start: int | None = None
+
+    def position(self, item: str) -> str | None:
+        """Tell where a counted value was taken: at a cylinder, where each has its own."""
+        if self.number is None:
+            return None
+        return f"cylinder {self.number}" if _PER_CYLINDER.search(item) else f"number {self.number}"
+
+
+def marks_in(plain: str, company: Company) -> list[Mark]:
+    """Find the values and bare numbers of a text that `kb.intake.values.prepare` made, in order."""
+    marks: list[Mark] = []
+    end = 0
+    for match in VALUE.finditer(plain):
+        if not company.holds(*match.span()):
+            marks += _numbers(plain, company, end, match.start())
+            is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
+            marks += () if is_size or is_rating(match) else _parts(plain, match, company)
+            end = match.end()
+    marks += _numbers(plain, company, end, len(plain))
+    for place, (one, other) in enumerate(pairwise(marks)):
+        if _ARROW.fullmatch(plain, one.end, other.start):
+            marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
+            marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
+    return _in_rows(plain, marks)
+
+
+def _numbers(plain: str, company: Company, start: int, end: int) -> Iterator[Mark]:
+    for match in _NUMBER.finditer(plain, start, end):
+        before = plain[max(0, match.start() - _NEAR) : match.start()]
+        foreign = _FOREIGN.match(plain, match.end())
+        counted = (
+            before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
+        )
+        if counted or company.holds(*match.span()):
+            continue
+        if foreign and not company.holds(*foreign.span(1)):
+            continue
+        ends = _TO.search(match[0])
+        of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+        if ends and of:
+            middle = match.start() + ends.start(), match.start() + ends.end()
+            yield Mark(
+                start=match.start(), end=middle[0], stage=Stage.AS_FOUND, index_start=of.start()
+            )
+            yield Mark(start=middle[1], end=match.end(), stage=Stage.AFTER_FIX)
+        else:
+            yield Mark(start=match.start(), end=match.end())
+
+
+def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
+    """Part ``from 6.1 to 2.3 bar`` into what was and what is; ``20.9 R`` may be the right one."""
+    if match["unit"] and company.holds(*match.span("unit")):
+        yield Mark(start=match.start("number"), end=match.end("number"))
+        return
+    whole = Mark(start=match.start(), end=match.end(), match=match)
+    second = VALUE.match(plain, match.start("high")) if match["low"] else None
+    of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+    if second and of:
+        first = match.end("low")
+        yield Mark(start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start())
+        yield Mark(start=second.start(), end=second.end(), match=second, stage=Stage.AFTER_FIX)
+    else:
+        yield whole
+
+
+def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
+    """Number what stands in a row, and take off the numbers written in front."""
+    rows: list[list[Mark]] = []
+    for mark in marks:
+        gap = rows and plain[rows[-1][-1].end : mark.start]
+        if rows and (_IN_A_ROW.fullmatch(gap) or (len(rows[-1]) == 1 and _COLON.fullmatch(gap))):
+            rows[-1].append(mark)
+        else:
+            rows.append([mark])
+    return [mark for row in rows for mark in _numbered(plain, row)]
+
+
+def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
+    texts = [plain[mark.start : mark.end] for mark in row]
+    counts = texts[0::2]
+    if len(row) % 2 == 0 and all(map(_is_count, counts)) and _counts_on(counts):
+        values = texts[1::2]
+        apart = _COLON.fullmatch(plain, row[0].end, row[1].start) is not None
+        if len(row) > len("12") or not values[0].isdigit() or apart:
+            for index, mark in zip(row[0::2], row[1::2], strict=True):
+                number = int(plain[index.start : index.end])
+                yield replace(mark, number=number, index_start=index.start)
+            return
+    if len(row) >= _SHORTEST_ROW and any(mark.match is None for mark in row):
+        place = Place(row[0].start, row[-1].end)
+        for number, mark in enumerate(row, 1):
+            yield replace(mark, number=number, row=place)
+        return
+    yield from row
+
+
+def _is_count(text: str) -> bool:
+    return text.isdigit() and len(text) <= len("16") and 0 < int(text) <= _MOST_COUNTED
+
+
+def _counts_on(counts: Sequence[str]) -> bool:
+    return all(int(one) < int(other) for one, other in pairwise(counts))

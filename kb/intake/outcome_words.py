@@ -1,0 +1,212 @@
+"""Words that tell how a fix fared, and the clauses of a text.
+
+The words stand in ``outcome_words.toml`` beside this module, to be read and edited by the trade.
+"""
+
+import re
+import tomllib
+import unicodedata
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from enum import Enum, auto
+from functools import cache
+from pathlib import Path
+
+from kb.intake.lifting import known_phrases
+
+WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
+
+
+class WordRole(Enum):
+    """What a word does in a clause: each is a list of ``outcome_words.toml``, told there."""
+
+    NOT = auto()
+    OR = auto()
+    FAULT = auto()
+    SYMPTOM = auto()
+    PRESENT = auto()
+    BROKEN = auto()
+    LAMP = auto()
+    OUT = auto()
+    LIT = auto()
+    GONE = auto()
+    STOPPED = auto()
+    RETURNED = auto()
+    BACK = auto()
+    CURED = auto()
+    WORKS = auto()
+    FINE = auto()
+    PART = auto()
+    HAPPY = auto()
+    RUNS = auto()
+    CHANGE = auto()
+    BAD = auto()
+    STILL = auto()
+    AGAIN = auto()
+    NOW = auto()
+    ONLY = auto()
+    LIMITED = auto()
+    BETTER = auto()
+    TIMED = auto()
+    TODAY = auto()
+    PAST = auto()
+    WHEN = auto()
+    BUT = auto()
+    THEN = auto()
+    UNTIL = auto()
+    YET = auto()
+    DOUBT = auto()
+    PLAN = auto()
+    HEARSAY = auto()
+    OTHER = auto()
+    ANOTHER = auto()
+    FOUND = auto()
+    ASIDE = auto()
+    LITTLE = auto()
+
+
+Word = WordRole | str
+"""What a word does, or a word that tells nothing."""
+TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
+"""What was wrong with the car."""
+
+_MISTYPED = "mistyped"
+_JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
+_SENTENCE_ENDS = frozenset(".;!?\n")
+_SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
+_TOKEN = re.compile(
+    r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
+    r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
+)
+_CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
+_UNIT = re.compile(
+    "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
+    "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
+    "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
+)
+
+
+def is_strange(word: Word) -> bool:
+    """Whether a word speaks of something else than the state of the car."""
+    return isinstance(word, str) or word is WordRole.PART
+
+
+@dataclass
+class OutcomeClause:
+    """Words of a sentence up to the next joint.
+
+    `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
+    begins; `strange` tells that it speaks of something else as well, as a part or a person;
+    `asked` that the sentence ends in a question mark.
+    """
+
+    joint: Word
+    words: list[Word] = field(default_factory=list)
+    roles: set[WordRole] = field(default_factory=set)
+    strange: bool = False
+    asked: bool = False
+
+    def add(self, word: Word) -> None:
+        """Add a word at the end."""
+        self.words.append(word)
+        if isinstance(word, WordRole):
+            self.roles.add(word)
+        self.strange = self.strange or is_strange(word)
+
+    def has(self, *roles: WordRole) -> bool:
+        """Whether one of some roles is in it."""
+        return not self.roles.isdisjoint(roles)
+
+
+def clauses(text: str) -> list[OutcomeClause]:
+    """Part a text into clauses, and put what words do in the place of the words.
+
+    Examples
+    --------
+    >>> told, *_, turned = clauses("pump ok, but fault remains")
+    >>> told.words[0], told.words[1].name, turned.joint.name, [word.name for word in turned.words]
+    ('pump', 'FINE', 'BUT', ['FAULT', 'BAD'])
+    """
+    slips = _slips()
+    found = [OutcomeClause(".")]
+    sentence = 0
+    for word in known_phrases([slips.get(word, word) for word in plain_words(text)], _table()):
+        if word in _SENTENCE_ENDS:
+            for clause in found[sentence:] if word == "?" else ():
+                clause.asked = True
+            sentence = len(found)
+            found.append(OutcomeClause("."))
+        elif word in _SIGNS:
+            found.append(OutcomeClause(","))
+        elif word in _JOINTS:
+            found.append(OutcomeClause(word))
+        elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
+            found.append(OutcomeClause(WordRole.BUT))
+        elif word is WordRole.HEARSAY:
+            found.append(OutcomeClause(","))
+            found[-1].add(word)
+        else:
+            found[-1].add(word)
+    return found
+
+
+def plain_words(text: str) -> list[str]:
+    """Return words and signs of a text in the form in which the lists have them."""
+    apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
+    bare = "".join(char for char in apart if not unicodedata.combining(char))
+    return [_plain(token) for token in _TOKEN.findall(bare)]
+
+
+def _plain(token: str) -> str:
+    if token[0].isdigit() or token[0] == "#":
+        return "#%" if token[-1] == "%" else "#"
+    word = token.replace("'", "").replace("’", "")
+    if _UNIT.fullmatch(word):
+        return "days"
+    return "code" if _CODE.fullmatch(word) else word
+
+
+@cache
+def _lists() -> Mapping[str, Sequence[str]]:
+    roles = tomllib.loads(WORDS_FILE.read_text("utf-8"))
+    return {
+        name: [phrase for each in phrases.split(",") if (phrase := each.strip())]
+        for name, phrases in roles.items()
+    }
+
+
+@cache
+def _table() -> Mapping[tuple[str, ...], WordRole]:
+    """Return what every phrase does."""
+    return {
+        form: WordRole[name.upper()]
+        for name, phrases in _lists().items()
+        if name != _MISTYPED
+        for phrase in phrases
+        for form in _forms(phrase)
+    }
+
+
+def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
+    """Yield a phrase, and with ``~`` before it the regular forms of its first word."""
+    first, *more = plain_words(phrase.removeprefix("~"))
+    yield (first, *more)
+    if phrase.startswith("~"):
+        stem = first.removesuffix("e")
+        for form in (
+            *(f"{first}s", f"{first}es", f"{stem}ing", f"{stem}ed"),
+            *(f"{first}{first[-1]}ing", f"{first}{first[-1]}ed"),
+        ):
+            yield (form, *more)
+
+
+@cache
+def _slips() -> Mapping[str, str]:
+    """Return the words meant by those with a letter left out, or two exchanged."""
+    known = {word for phrase in _table() for word in phrase}
+    meant = {}
+    for word in _lists()[_MISTYPED]:
+        for place in range(1, len(word)):
+            meant[word[:place] + word[place + 1 :]] = word
+            meant[word[:place] + word[place : place + 2][::-1] + word[place + 2 :]] = word
+    return {slip: word for slip, word in meant.items() if slip not in known}

@@ -1,0 +1,362 @@
+"""How a fix fared, judged from the words of a workshop: it cured, it did not, or it is not told.
+
+A text is read clause by clause. In a clause a word of denial turns the next word of state round
+("not fixed", "no noise"); what is told last of the state counts; and what is not plain, as a
+question, a hope, hearsay, a success in part or for a time, is not told. A word that is in no list
+tells nothing (`kb.intake.outcome_words`).
+"""
+
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from enum import Enum, auto
+from itertools import zip_longest
+
+from kb.case import Attempt, Contact, Outcome
+from kb.intake.outcome_words import TROUBLE, OutcomeClause, Word, WordRole, clauses, is_strange
+
+
+class StateSign(Enum):
+    """What a word, a clause, or a text so far tells of the state of the car."""
+
+    CURED = auto()
+    """Of the whole repair."""
+    WELL = auto()
+    """Something works, or what was wrong is not there."""
+    FAILED = auto()
+    PARTLY = auto()
+    """Better, or well for a time."""
+    NAMED = auto()
+    """What was wrong is named, and nothing told of it."""
+    UNSURE = auto()
+    NOTHING = auto()
+
+
+CURED, WELL, FAILED, PARTLY, NAMED, UNSURE, NOTHING = StateSign
+_GOOD = frozenset({CURED, WELL})
+_NAMES = (*TROUBLE, WordRole.LAMP)
+_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
+_MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
+    WordRole.CURED: (CURED, FAILED),
+    WordRole.WORKS: (WELL, FAILED),
+    WordRole.FINE: (WELL, FAILED),
+    WordRole.HAPPY: (WELL, FAILED),
+    WordRole.RUNS: (WELL, FAILED),
+    WordRole.OUT: (WELL, FAILED),
+    WordRole.GONE: (WELL, FAILED),
+    WordRole.STOPPED: (WELL, FAILED),
+    WordRole.CHANGE: (NOTHING, FAILED),
+    WordRole.BETTER: (PARTLY, FAILED),
+    WordRole.FAULT: (NAMED, WELL),
+    WordRole.SYMPTOM: (NAMED, WELL),
+    WordRole.LAMP: (NAMED, WELL),
+    WordRole.BROKEN: (FAILED, WELL),
+    WordRole.PRESENT: (FAILED, WELL),
+    WordRole.LIT: (FAILED, WELL),
+    WordRole.RETURNED: (FAILED, WELL),
+    WordRole.BACK: (FAILED, WELL),
+    WordRole.LIMITED: (NOTHING, WELL),
+    WordRole.BAD: (FAILED, UNSURE),
+}
+"""What a word of state tells as it stands, and what where it is denied."""
+_ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
+"""What is not so of a fault that was denied just before: "no codes returned"."""
+_STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
+"""Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
+
+
+def judge_attempt(text: str) -> bool | None:
+    """Judge whether a fix cured, by what is said behind it; None if that is not plainly told.
+
+    Examples
+    --------
+    >>> judge_attempt("no longer cuts out"), judge_attempt("ok for a day, then dead again")
+    (True, False)
+    >>> judge_attempt("customer reckons it is fixed"), judge_attempt("fixed?")
+    (None, None)
+    """
+    sign = _followed(text, heard=False).sign
+    if sign in _GOOD:
+        return True
+    return False if sign is FAILED else None
+
+
+def judge_contact(text: str) -> Outcome:
+    """Judge what was heard of a car later; hearsay counts here, for there is nothing else.
+
+    Examples
+    --------
+    >>> str(judge_contact("hasn't come back, all fine")), str(judge_contact("not held"))
+    ('held', 'comeback')
+    >>> str(judge_contact("in for tyres")), str(judge_contact("rang, no answer"))
+    ('other reason', 'not told')
+    """
+    course = _followed(text, heard=True)
+    if course.sign in _GOOD:
+        return Outcome.HELD
+    if course.sign is FAILED:
+        return Outcome.COMEBACK
+    return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
+
+
+def untold(part: Attempt | Contact) -> str | None:
+    """Say that a part does not tell how the fix fared; None if it does."""
+    match part:
+        case Attempt(cured=None):
+            return f"Not told whether it cured: {part.label}. It counts as not told."
+        case Contact(outcome=Outcome.NOT_TOLD):
+            return f"Not told whether the fix held: {part.words or part.on}. It counts as not told."
+    return None
+
+
+@dataclass
+class _Course:
+    """What the clauses so far tell; `heard` that they are of a contact.
+
+    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence;
+    `fresh` tells that its sign was told in the same sentence.
+    """
+
+    heard: bool
+    sign: StateSign = NOTHING
+    timed: bool = False
+    hearsay: bool = False
+    unsure: bool = False
+    aside: bool = False
+    fresh: bool = False
+    other: bool = False
+
+
+def _followed(text: str, *, heard: bool) -> _Course:
+    course = _Course(heard)
+    for clause in clauses(text):
+        _follow(course, clause)
+    if "?" in text and course.sign in _GOOD:
+        course.sign = UNSURE
+    return course
+
+
+def _follow(course: _Course, clause: OutcomeClause) -> None:
+    """Add to a course what one clause more tells."""
+    if clause.joint in (".", WordRole.BUT):
+        course.unsure = course.aside = False
+    if clause.has(WordRole.ANOTHER):
+        course.aside = True
+        course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
+    course.other = course.other or clause.has(WordRole.OTHER)
+    course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
+    course.fresh = course.fresh and clause.joint != "."
+    if clause.has(WordRole.HEARSAY) and course.fresh and not course.heard:
+        course.sign = UNSURE
+    sign = NOTHING if course.aside else _told(clause, heard=course.heard)
+    course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
+    course.sign = _next(course, clause, sign)
+    course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
+    course.timed = sign in _GOOD and _for_a_time(clause)
+
+
+def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
+    """Return what counts after one sign more: the last that is told of the state."""
+    before, contrast = course.sign, clause.joint in (WordRole.BUT, WordRole.THEN)
+    well = before in _GOOD or before is PARTLY
+    if sign is FAILED or (clause.joint is WordRole.UNTIL and well):
+        return FAILED
+    if sign in _GOOD:
+        return _improved(course, clause, sign)
+    if well and sign is NAMED:
+        return FAILED if contrast else UNSURE
+    if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
+        return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
+    kept = sign is NOTHING or before is FAILED or (sign is NAMED and before is UNSURE)
+    return before if kept else sign
+
+
+def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
+    """Return what counts once something good is told."""
+    before = course.sign
+    if before is FAILED:
+        part_only = sign is WELL or clause.has(WordRole.SYMPTOM, WordRole.LAMP)
+        anew = clause.joint != "," or clause.has(WordRole.NOW)
+        if part_only or course.unsure or (course.hearsay and not course.heard):
+            return UNSURE if anew and part_only else FAILED
+    then_well = before is NAMED and clause.joint is WordRole.THEN and sign is WELL
+    if then_well or course.unsure or (course.hearsay and not course.heard):
+        return UNSURE
+    return PARTLY if _for_a_time(clause) and not course.heard else sign
+
+
+def _for_a_time(clause: OutcomeClause) -> bool:
+    return clause.has(WordRole.TIMED) and clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
+
+
+def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
+    """Return what a clause tells by itself."""
+    not_yet = clause.has(WordRole.YET) and clause.has(WordRole.NOT)
+    if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
+        return UNSURE
+    signs = list(_signs(clause, heard=heard))
+    if clause.has(WordRole.PAST, WordRole.PLAN):
+        return UNSURE if FAILED in signs and clause.has(WordRole.PLAN) else NOTHING
+    return _weighed(clause, signs) if signs else NOTHING
+
+
+def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
+    """Return what the signs of a clause tell together."""
+    last = CURED if CURED in signs else signs[-1]
+    part = PARTLY in signs and last is not CURED
+    if clause.has(WordRole.LIMITED) and (part or last in _GOOD or clause.has(WordRole.STILL)):
+        return FAILED
+    if FAILED in signs:
+        return CURED if signs[-1] is CURED else FAILED
+    if part:
+        return FAILED if clause.has(WordRole.ONLY) else PARTLY
+    if clause.has(WordRole.FOUND) and last is WELL:
+        return NOTHING
+    conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
+    only_here = last is WELL and (conditional or clause.has(WordRole.TODAY))
+    only = last in _GOOD and clause.has(WordRole.ONLY)
+    return UNSURE if UNSURE in signs or only_here or only else last
+
+
+@dataclass
+class _Scope:
+    """A clause, and what its words so far leave open.
+
+    `denials` are not used yet; `denied` that what was wrong is not there, `listed` that an "or"
+    follows; `named` that it, or a lamp, was named; `by_denial` that the last sign was turned round;
+    `next` is the word that follows.
+    """
+
+    clause: OutcomeClause
+    heard: bool
+    denials: int = 0
+    denied: bool = False
+    listed: bool = False
+    named: bool = False
+    lamp: bool = False
+    by_denial: bool = False
+    last: Word = ""
+    next: Word = ""
+
+    @property
+    def free(self) -> bool:
+        """Whether a word tells of the state, not of the part whose name follows: "good earth"."""
+        return bool(self.denials) or not is_strange(self.next)
+
+    @property
+    def trouble(self) -> bool:
+        return self.clause.has(*TROUBLE)
+
+
+def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
+    """Yield what each word of state tells, denials reckoned in."""
+    scope, sign = _Scope(clause, heard), NOTHING
+    pairs = zip_longest(clause.words, clause.words[1:], fillvalue=WordRole.LITTLE)
+    for word, scope.next in pairs:
+        if word is WordRole.NOT or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
+            scope.denials += 1
+        elif word is WordRole.OR:
+            scope.listed = scope.denied
+        elif isinstance(word, WordRole) and word in _MEANT and _COUNTS.get(word, _always)(scope):
+            sign = _turned(word, scope)
+            if sign is not NOTHING:
+                yield sign
+        elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
+            yield FAILED
+        if word is not WordRole.LITTLE:
+            scope.last = word
+    if (left := _left_over(scope, sign)) is not NOTHING:
+        yield left
+
+
+def _turned(word: WordRole, scope: _Scope) -> StateSign:
+    """Return what a word tells behind the denials before it, and use them up."""
+    plain, denied = _MEANT[word]
+    here = word in _NAMES
+    more = here and (scope.listed or scope.last is WordRole.RETURNED)
+    absent = scope.denied and (word in _ABSENT or more)
+    sign = UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
+    scope.named = scope.named or here
+    scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
+    if here or word is WordRole.RETURNED:
+        scope.denied = sign is WELL
+    scope.by_denial = bool(scope.denials)
+    scope.denials = 0
+    return sign
+
+
+def _left_over(scope: _Scope, last: StateSign) -> StateSign:
+    """Return what "still", "again", "now" and "not" tell that no word of state has used up."""
+    clause = scope.clause
+    still = clause.has(WordRole.STILL)
+    lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
+    if (last is NAMED and lasts) or (scope.denials and still):
+        return FAILED
+    if scope.denials and last in _GOOD and not scope.by_denial:
+        return UNSURE
+    if last is not NOTHING or clause.has(WordRole.ASIDE):
+        return NOTHING
+    if scope.denials and not clause.strange:
+        answered = not scope.heard or clause.joint in (WordRole.BUT, WordRole.THEN)
+        return WELL if clause.has(WordRole.AGAIN) else FAILED if answered else NOTHING
+    return FAILED if still and not scope.heard else NOTHING
+
+
+def _always(scope: _Scope) -> bool:  # noqa: ARG001 - one of several conditions
+    return True
+
+
+def _free(scope: _Scope) -> bool:
+    return scope.free
+
+
+def _whole(scope: _Scope) -> bool:
+    """Of the car, of what was wrong with it, or of something that is so now or again."""
+    marks = (WordRole.NOW, WordRole.AGAIN, WordRole.STILL, WordRole.RUNS, WordRole.LAMP, *TROUBLE)
+    known = scope.clause.has(*marks) or not scope.clause.strange
+    return bool(scope.denials) or (scope.free and known and not scope.clause.has(WordRole.PART))
+
+
+def _runs(scope: _Scope) -> bool:
+    lasts = scope.clause.has(WordRole.NOW, WordRole.AGAIN)
+    plain = not scope.trouble or scope.last is WordRole.NOW
+    return bool(scope.denials) or (scope.free and lasts and plain)
+
+
+def _is_out(scope: _Scope) -> bool:
+    return scope.lamp or scope.clause.has(WordRole.STILL)
+
+
+def _is_lit(scope: _Scope) -> bool:
+    lit = scope.lamp and (scope.heard or scope.clause.has(WordRole.NOW))
+    lasts = scope.clause.has(WordRole.STILL, WordRole.AGAIN)
+    return lit or lasts or scope.denied or bool(scope.denials)
+
+
+def _came_back(scope: _Scope) -> bool:
+    return scope.trouble or not scope.clause.has(WordRole.OTHER)
+
+
+def _is_back(scope: _Scope) -> bool:
+    clause = scope.clause
+    known = scope.trouble or clause.has(WordRole.LAMP)
+    bare = not clause.strange and (not scope.heard or clause.joint != ".")
+    return _came_back(scope) and (known or bare)
+
+
+_COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
+    WordRole.CURED: _free,
+    WordRole.WORKS: _free,
+    WordRole.BROKEN: lambda scope: scope.free or scope.clause.has(WordRole.AGAIN),
+    WordRole.FINE: _whole,
+    WordRole.RUNS: _runs,
+    WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
+    WordRole.OUT: _is_out,
+    WordRole.LIT: _is_lit,
+    WordRole.PRESENT: lambda scope: scope.named,
+    WordRole.GONE: lambda scope: scope.named or not scope.clause.strange,
+    WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
+    WordRole.RETURNED: _came_back,
+    WordRole.BACK: _is_back,
+    WordRole.LAMP: lambda scope: not scope.denials or scope.last is WordRole.NOT,
+}
+"""Where a word of state is meant of the state."""

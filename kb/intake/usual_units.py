@@ -1,0 +1,87 @@
+"""The unit an item is usually measured in: to be offered where a number was written alone."""
+
+from functools import cache, lru_cache
+from pathlib import Path
+from typing import NamedTuple
+
+from kb.case import Quantity
+from kb.intake.items import item_key
+from kb.intake.units import find_unit
+from kb.intake.wording import Wording
+
+USUAL_UNITS_FILE = Path(__file__).with_name("usual_units.txt")
+_MOST_CACHED = 20_000
+
+
+class _Usual(NamedTuple):
+    unit: str
+    least: float
+    most: float
+
+
+def usual_unit(item: str, number: float, wording: Wording) -> str | None:
+    """Unit in which an item is usually measured and the number makes sense; None if not known.
+
+    The last words of an item tell it where all of them are no item of the table.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> usual_unit("battery", 12.4, wording), usual_unit("compression", 175, wording)
+    ('V', 'psi')
+    >>> usual_unit("door", 3, wording) is None
+    True
+    """
+    for usual in _usual(item, wording):
+        if usual.least <= abs(number) < usual.most:
+            return usual.unit
+    return None
+
+
+def usual_quantities(item: str, wording: Wording) -> set[Quantity]:
+    """Quantities that an item is usually measured in; none if it is not known.
+
+    Examples
+    --------
+    >>> usual_quantities("battery", Wording.default()) == {Quantity.VOLTAGE, Quantity.CURRENT}
+    True
+    """
+    units = (find_unit(usual.unit) for usual in _usual(item, wording))
+    return {unit.quantity for unit in units if unit}
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _usual(item: str, wording: Wording) -> tuple[_Usual, ...]:
+    table = _units(wording)
+    bare = " ".join(name for word in item.split() if (name := word.rstrip("0123456789")))
+    tails = [tail for name in (item, bare) for tail in _tails(name)]
+    keys = (item_key(form, wording) for tail in tails for form in (tail, tail.removesuffix("s")))
+    return next((table[key] for key in keys if key in table), ())
+
+
+def _tails(name: str) -> list[str]:
+    words = name.split()
+    return [" ".join(words[start:]) for start in range(len(words))]
+
+
+@lru_cache(maxsize=4)
+def _units(wording: Wording) -> dict[str, tuple[_Usual, ...]]:
+    table: dict[str, tuple[_Usual, ...]] = {}
+    for usual, names in _lines():
+        for name in names:
+            key = item_key(name, wording)
+            table[key] = (*table.get(key, ()), usual)
+    return table
+
+
+@cache
+def _lines() -> tuple[tuple[_Usual, tuple[str, ...]], ...]:
+    read = []
+    for line in USUAL_UNITS_FILE.read_text(encoding="utf-8").splitlines():
+        if line and not line.startswith("#"):
+            told, _, names = line.partition(" = ")
+            unit, _, ends = told.partition(" ")
+            least, _, most = ends.partition("-")
+            usual = _Usual(unit, float(least or 0), float(most or "inf"))
+            read.append((usual, tuple(names.split(" | "))))
+    return tuple(read)

@@ -1,0 +1,187 @@
+"""Measure whole entries: what of them is lifted, kept as words, asked about, lost, or bent.
+
+The facts of ``front_door/entries.jsonl`` were written by people without sight of the parsers, so
+they are compared by their words: a fact is where its words stand in the entry.
+
+- **Lifted**: something of its kind was lifted from its words, with the right content: the code; the
+  number of the reading; how the attempt fared, or the contact; the minutes, the cost.
+- **Listed**: its words are on the summary as words only, within the words of a test or an attempt
+  there, or, of a complaint, among those it is recalled by (all but its numbers, codes, outcomes).
+- **Asked**: they are in a doubt.
+- **Lost**: nothing of these. Notes, conditions, positions, causes and vehicles are words, which
+  the entry keeps.
+- **Wrong**: lifted, but no fact of that kind stands there, or with other content.
+
+An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
+outcomes, contacts, tests, minutes, costs and odometers are lifted; merely listing one will not do.
+"""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
+from kb.intake.account import Account, Lift, likely_facts
+from kb.intake.findings import find_findings
+from kb.intake.lifting import Place
+from kb.intake.shoptalk import understand
+
+TODAY = date(2026, 11, 26)
+AS_WORDS = {"note", "condition", "position", "cause", "vehicle"}
+SUPPORT: Mapping[type, set[str]] = {
+    TroubleCode: {"code"},
+    Reading: {"reading", "test"},
+    DiagnosticTest: {"test", "reading", "outcome", "cause"},
+    Attempt: {"attempt", "outcome", "cause", "test"},
+    Contact: {"contact", "outcome"},
+    str: {"condition", "note", "position", "outcome", "contact"},
+}
+"""Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
+
+
+@dataclass(frozen=True)
+class Fact:
+    """A fact as a person saw it: its kind, its words and their place, and what it means."""
+
+    kind: str
+    words: str
+    place: Place
+    value: str
+
+
+def facts_of(line: Mapping[str, Any]) -> list[Fact]:
+    """Facts of a line, each with the place of its words."""
+    text = line["text"].casefold()
+    found = []
+    for told in line["facts"]:
+        start = text.find(told["words"].casefold())
+        place = Place(start, start + len(told["words"])) if start >= 0 else Place(0, len(text))
+        found.append(Fact(told["type"], told["words"], place, told["value"].casefold()))
+    return found
+
+
+def numbers(text: str) -> set[float]:
+    """Every number of a text, thousands joined."""
+    joined = re.sub(r"(?<=[0-9])[ ,.](?=[0-9]{3}(?![0-9]))", "", text)
+    return {float(each.replace(",", ".")) for each in re.findall(r"[0-9]+(?:[.,][0-9]+)?", joined)}
+
+
+def fared(value: str) -> bool | None:
+    """How a person says that a fix fared; None if not told, or only for a time or in part."""
+    if re.search(r"not (?:cured|fixed)|no cure|failed|not gone|remains", value):
+        return False
+    if re.search(r"not told|part(?:ly|ial)|unsure|for a|temporar|so far", value):
+        return None
+    return True
+
+
+def overlap(one: Place, other: Place) -> bool:
+    """Whether two places share a character."""
+    return one.start < other.end and other.start < one.end
+
+
+def right(fact: Fact, lift: Lift) -> bool:
+    """Whether something lifted from the words of a fact has its content."""
+    told = lift.fact
+    said = numbers(f"{fact.words} {fact.value}")
+    match told, fact.kind:
+        case TroubleCode(), "code":
+            plain = f"{fact.value} {fact.words}".upper().replace(" ", "")
+            return told.code in plain
+        case Reading(), "reading" | "test":
+            return bool(numbers(told.typed) & said)
+        case Attempt(), "attempt" | "cause" | "test":
+            return True
+        case Attempt(), "outcome":
+            return told.cured is fared(fact.value)
+        case Attempt() | DiagnosticTest() | Contact(), "minutes":
+            return getattr(told, "minutes", None) in numbers(fact.value)
+        case Attempt(), "parts_cost":
+            return told.parts_cost in numbers(fact.value)
+        case Contact(), "contact" | "outcome":
+            held = "comeback" not in fact.value and fared(fact.value)
+            good = told.outcome in (Outcome.HELD, Outcome.OTHER_REASON)
+            return good if held else told.outcome is not Outcome.HELD
+        case Contact(), "odometer":
+            return told.odometer_km in numbers(fact.value)
+        case DiagnosticTest(), _:
+            return fact.kind in SUPPORT[DiagnosticTest]
+    return False
+
+
+def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
+    """Whether what was lifted is no fact, or has other content than it."""
+    here = [each for each in facts if overlap(lift.place, each.place)]
+    kinds = SUPPORT[type(lift.fact)]
+    near = [each for each in here if each.kind in kinds]
+    if not near:
+        return True
+    if isinstance(lift.fact, TroubleCode | Reading):
+        return not any(right(each, lift) for each in near)
+    if isinstance(lift.fact, Attempt):
+        told = [fared(each.value) for each in facts if each.kind in ("outcome", "contact")]
+        bent = lift.fact.cured is True and (True not in told or "cured" in must_not)
+        bent |= lift.fact.cured is False and told != [] and False not in told and None not in told
+        return bent
+    if isinstance(lift.fact, Contact):
+        held = lift.fact.outcome is Outcome.HELD
+        return held and not any(right(each, lift) for each in near)
+    return False
+
+
+def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
+    """Lifted, listed, asked or lost."""
+    here = [lift for lift in told.lifted if overlap(lift.place, fact.place)]
+    if any(right(fact, lift) for lift in here):
+        return "lifted"
+    if any(doubt.place and overlap(doubt.place, fact.place) for doubt in told.asked):
+        return "asked"
+    listed = any(overlap(each.place, fact.place) for each in told.kept)
+    within = any(isinstance(lift.fact, Attempt | DiagnosticTest | Contact | str) for lift in here)
+    as_words = complaint and not likely_facts(text[slice(*fact.place)])
+    if listed or within or as_words or fact.kind in AS_WORDS:
+        return "listed"
+    return "lost"
+
+
+def account_of(line: Mapping[str, Any]) -> Account:
+    """What the program makes of an entry."""
+    if line["kind"] == "complaint":
+        return understand(line["text"]).account
+    return find_findings(line["text"], TODAY).account
+
+
+def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> None:
+    """Print how many facts are lifted, listed, asked and lost, and how many entries are right.
+
+    With `amiss` also each that is lost or wrong.
+    """
+    states: Counter[tuple[str, str]] = Counter()
+    lifted = bent = whole = total = 0
+    for line in entries:
+        told, facts = account_of(line), facts_of(line)
+        complaint = line["kind"] == "complaint"
+        found = [(fact, state(fact, told, line["text"], complaint=complaint)) for fact in facts]
+        mistakes = [lift for lift in told.lifted if wrong(lift, facts, line["must_not"])]
+        states.update((fact.kind, how) for fact, how in found)
+        lifted, bent, total = lifted + len(told.lifted), bent + len(mistakes), total + 1
+        whole += not mistakes and all(
+            how == "lifted" or (fact.kind in AS_WORDS and how != "lost") for fact, how in found
+        )
+        if amiss:
+            for lift in mistakes:
+                print(f"wrong  {line['text']}\n       {lift.fact}")
+            for fact in (fact for fact, how in found if how == "lost"):
+                print(f"lost   {line['text']}\n       {fact.kind}: {fact.words}")
+    lost = sum(count for (_, how), count in states.items() if how == "lost")
+    print(
+        f"entries   {whole} of {total} wholly right; {lost} of {states.total()} facts lost; ",
+        end="",
+    )
+    print(f"{bent} of {lifted} lifted are wrong")
+    for kind in sorted({kind for kind, _ in states}):
+        ways = (f"{states[kind, how]} {how}" for how in ("lifted", "listed", "asked", "lost"))
+        print(f"  {kind:<11}{', '.join(ways)}")

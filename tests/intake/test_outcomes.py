@@ -1,0 +1,196 @@
+"""How a fix fared, as workshops write it. Wordings: common practice, no source."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Contact, Outcome
+from kb.intake.outcomes import judge_attempt, judge_contact, untold
+
+POSITIVES = (
+    "fixed",
+    "all ok",
+    "fault gone",
+    "no more noise",
+    "works again",
+    "lamp out",
+    "no longer cuts out",
+    "can't fault it",
+    "leak cured",
+    "starts every time now",
+    "behoben",
+    "plus de bruit",
+    "działa",
+)
+PRAISE = ("fixed", "cured", "sorted", "ok", "good", "right", "working", "solved", "perfect")
+NEGATIVES = (
+    "no change",
+    "fault remains",
+    "dead again",
+    "still misfires",
+    "not fixed",
+    "same as before",
+    "back after 2 days",
+    "noise came back",
+    "did not last",
+    "never fixed it",
+    "still not right",
+)
+JOINS = (", ", "; ", ". ", " but ", ", but ", ", then ", ". However, ", " until ", " - ", ", yet ")
+DOUBTS = (
+    "hopefully {}",
+    "should be {} now",
+    "not sure if it is {}",
+    "customer reckons it is {}",
+    "told it is {}",
+    "will be {} when the part comes",
+    "{} I think",
+    "seems {}",
+    "if it is {}, close the job",
+    "{}, to be confirmed",
+    "{}, not driven yet",
+    "{}?",
+)
+
+
+@pytest.mark.parametrize("text", POSITIVES)
+def test_a_plain_positive_is_a_cure(text: str) -> None:
+    assert judge_attempt(text) is True
+    assert judge_contact(text) is Outcome.HELD
+
+
+@pytest.mark.parametrize("text", NEGATIVES)
+def test_a_plain_negative_is_none(text: str) -> None:
+    assert judge_attempt(text) is False
+    assert judge_contact(text) is Outcome.COMEBACK
+
+
+@given(st.sampled_from(POSITIVES), st.sampled_from(JOINS), st.sampled_from(NEGATIVES))
+def test_a_plain_negative_behind_any_positive_is_never_a_cure(
+    good: str, join: str, bad: str
+) -> None:
+    assert judge_attempt(good + join + bad) is False
+    assert judge_contact(good + join + bad) is Outcome.COMEBACK
+
+
+@given(
+    st.sampled_from(["not", "never", "still not", "isn't", "was not", "didn't get it", "nicht"]),
+    st.sampled_from(PRAISE),
+)
+def test_denied_praise_is_never_a_cure(denial: str, praise: str) -> None:
+    assert judge_attempt(f"{denial} {praise}") is False
+    assert judge_contact(f"{denial} {praise}") is Outcome.COMEBACK
+
+
+@given(st.sampled_from(["not", "never", "no", "isn't", "kein"]), st.data())
+def test_what_is_denied_twice_is_never_a_cure(denial: str, data: st.DataObject) -> None:
+    praise = data.draw(st.sampled_from(PRAISE))
+    assert judge_attempt(f"{denial} not {praise}") is not True
+
+
+@given(st.sampled_from(DOUBTS), st.sampled_from(PRAISE))
+def test_what_nobody_is_sure_of_is_not_told(doubt: str, praise: str) -> None:
+    assert judge_attempt(doubt.format(praise)) is None
+
+
+@given(st.lists(st.sampled_from([*POSITIVES, *NEGATIVES, "pump", "?"]), max_size=5))
+def test_a_question_is_never_a_cure(pieces: list[str]) -> None:
+    assert judge_attempt(" ".join([*pieces, "?"])) is not True
+    assert judge_contact(" ".join([*pieces, "?"])) is not Outcome.HELD
+
+
+@given(st.lists(st.sampled_from([*POSITIVES, *NEGATIVES, *PRAISE, "?", ",", "pump"]), max_size=8))
+def test_capitals_and_blanks_make_no_difference(pieces: list[str]) -> None:
+    line = " ".join(pieces)
+    assert judge_attempt(f"  {line.upper()} ") is judge_attempt(line)
+    assert judge_contact("  ".join(pieces)) is judge_contact(line)
+
+
+@given(st.text(), st.text("bdfghjklmpqvxz ", max_size=30))
+def test_any_text_is_judged_and_words_of_no_list_tell_nothing(text: str, strange: str) -> None:
+    assert judge_attempt(text) in (True, False, None)
+    assert isinstance(judge_contact(text), Outcome)
+    assert judge_attempt(" ".join(f"{word}zzz" for word in strange.split())) is None
+
+
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("better but still knocks", False),
+        ("works intermittently", False),
+        ("only works when hot", False),
+        ("one side only", False),
+        ("ok for a day then dead again", False),
+        ("worked for 10 minutes then stopped", False),
+        ("good for 200 miles", None),
+        ("fine until it got hot", False),
+        ("good earth found, fault remains", False),
+        ("fault remains, earth good", False),
+        ("good earth found", None),
+        ("still misfires, no codes", False),
+        ("light out but back after 2 days", False),
+        ("no change at first, then bled it again, cured", True),
+        ("not fixed with the sensor, fixed with the wire", True),
+        ("no codes and misfires", None),
+        ("no codes returned", True),
+        ("fault not gone", False),
+        ("stopped leaking", True),
+        ("stopped working", False),
+        ("no fault found", None),
+        ("brake light out", None),
+        ("car gone", None),
+        ("code P0171 gone", True),
+        ("better", None),
+        ("fixd", True),
+        ("stil misfires", False),
+        ("works if you bang it", False),
+        ("fixed bracket", None),
+        ("all ok he says", None),
+        ("earth good now", None),
+        ("codes cleared ok", None),
+        ("coding successful", None),
+        ("no problem, done", None),
+        ("unplugged: fault gone", None),
+        ("no smoke or smell", True),
+        ("fixed it. it was back the next day", False),
+        ("geht nicht", False),
+        ("no fault today", None),
+    ],
+)
+def test_scope_contrast_part_and_time_count(text: str, cured: bool | None) -> None:
+    assert judge_attempt(text) is cured
+
+
+@pytest.mark.parametrize(
+    ("text", "outcome"),
+    [
+        ("hasn't come back, all fine", Outcome.HELD),
+        ("owner says no trouble since", Outcome.HELD),
+        ("in for tyres, still ok", Outcome.HELD),
+        ("not had it again", Outcome.HELD),
+        ("not held", Outcome.COMEBACK),
+        ("rang, not happy, still knocking", Outcome.COMEBACK),
+        ("in for tyres, light on again", Outcome.COMEBACK),
+        ("in for tyres", Outcome.OTHER_REASON),
+        ("came back for his sunglasses", Outcome.OTHER_REASON),
+        ("rang, no answer", Outcome.NOT_TOLD),
+        ("hope it's ok", Outcome.NOT_TOLD),
+        ("if it comes back he will ring", Outcome.NOT_TOLD),
+        ("sold it", Outcome.NOT_TOLD),
+        ("", Outcome.NOT_TOLD),
+    ],
+)
+def test_contacts_are_judged_by_what_is_heard(text: str, outcome: Outcome) -> None:
+    assert judge_contact(text) is outcome
+
+
+def test_what_is_not_told_is_said() -> None:
+    attempt = Attempt(action=Action.REPLACED, component="pump")
+    assert "replaced pump" in (untold(attempt) or "")
+    assert untold(Attempt(action=Action.REPLACED, component="pump", cured=False)) is None
+    day = date(2026, 3, 2)
+    heard = Contact(on=day, outcome=Outcome.NOT_TOLD, words="no answer")
+    assert "no answer" in (untold(heard) or "")
+    assert untold(Contact(on=day, outcome=Outcome.HELD)) is None
