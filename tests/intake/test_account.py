@@ -15,13 +15,9 @@ from kb.intake.lifting import Doubt, Place
 from kb.intake.shoptalk import understand
 from tests.strategies import texts
 
-TALK = st.lists(
-    st.sampled_from(
-        "P0171 p0l71 B1234-13 50 9.2 12.6v 2k1 £38.90 152,300 mi 91 000 km battery cranking cleaned"
-        " plug fixed held still no change LF coil ohm ; , . : and test\n".split(" ")  # noqa: SIM905
-    ),
-    max_size=12,
-).map(" ".join)
+WORDS = """P0171 p0l71 B1234-13 50 9.2 12.6v 2k1 £38.90 152,300 mi 91 000 km battery cranking
+cleaned plug fixed held still no change LF coil ohm ; , . : and test"""
+TALK = st.lists(st.sampled_from([*WORDS.split(), "\n"]), max_size=12).map(" ".join)
 
 
 def covered(told: Account, text: str) -> list[Place]:
