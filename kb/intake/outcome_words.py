@@ -20,6 +20,7 @@ WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
 class WordRole(Enum):
     """What a word does in a clause: each is a list of ``outcome_words.toml``, told there."""
 
+    NO = auto()
     NOT = auto()
     OR = auto()
     FAULT = auto()
@@ -37,6 +38,7 @@ class WordRole(Enum):
     WORKS = auto()
     FINE = auto()
     PART = auto()
+    PERSON = auto()
     HAPPY = auto()
     RUNS = auto()
     CHANGE = auto()
@@ -69,6 +71,7 @@ Word = WordRole | str
 """What a word does, or a word that tells nothing."""
 TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
 """What was wrong with the car."""
+DENIALS = frozenset({WordRole.NO, WordRole.NOT})
 
 _MISTYPED = "mistyped"
 _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
@@ -79,6 +82,7 @@ _TOKEN = re.compile(
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
+_NUMBERS = frozenset({"two", "three", "four", "five", "six", "seven", "eight", "ten", "several"})
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
@@ -140,7 +144,7 @@ def clauses(text: str) -> list[OutcomeClause]:
             found.append(OutcomeClause(","))
         elif word in _JOINTS:
             found.append(OutcomeClause(word))
-        elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
+        elif word is WordRole.YET and not found[-1].has(*DENIALS, WordRole.DOUBT):
             found.append(OutcomeClause(WordRole.BUT))
         elif word is WordRole.HEARSAY:
             found.append(OutcomeClause(","))
@@ -161,6 +165,8 @@ def _plain(token: str) -> str:
     if token[0].isdigit() or token[0] == "#":
         return "#%" if token[-1] == "%" else "#"
     word = token.replace("'", "").replace("’", "")
+    if word in _NUMBERS:
+        return "#"
     if _UNIT.fullmatch(word):
         return "days"
     return "code" if _CODE.fullmatch(word) else word
