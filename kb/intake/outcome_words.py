@@ -50,6 +50,7 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    SPAN = auto()
     TODAY = auto()
     PAST = auto()
     WHEN = auto()
@@ -100,22 +101,28 @@ class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
-    begins; `strange` tells that it speaks of something else as well, as a part or a person;
-    `asked` that the sentence ends in a question mark.
+    begins; `last_strange` is the place of its last word that speaks of something else, as a part or
+    a person; `asked` tells that the sentence ends in a question mark.
     """
 
     joint: Word
     words: list[Word] = field(default_factory=list)
     roles: set[WordRole] = field(default_factory=set)
-    strange: bool = False
+    last_strange: int = -1
     asked: bool = False
 
     def add(self, word: Word) -> None:
         """Add a word at the end."""
+        if is_strange(word):
+            self.last_strange = len(self.words)
         self.words.append(word)
         if isinstance(word, WordRole):
             self.roles.add(word)
-        self.strange = self.strange or is_strange(word)
+
+    @property
+    def strange(self) -> bool:
+        """Whether it speaks of something else as well, as a part or a person."""
+        return self.last_strange >= 0
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
@@ -176,7 +183,7 @@ def _plain(token: str) -> str:
 def _lists() -> Mapping[str, Sequence[str]]:
     roles = tomllib.loads(WORDS_FILE.read_text("utf-8"))
     return {
-        name: [phrase for each in phrases.split(",") if (phrase := each.strip())]
+        name: [phrase for each in phrases.split(",") if (phrase := " ".join(each.split()))]
         for name, phrases in roles.items()
     }
 

@@ -9,7 +9,7 @@ tells nothing (`kb.intake.outcome_words`).
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 from kb.case import Attempt, Contact, Outcome
 from kb.intake.outcome_words import (
@@ -193,7 +193,9 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
 
 
 def _for_a_time(clause: OutcomeClause) -> bool:
-    return clause.has(WordRole.TIMED) and clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
+    well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
+    span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
+    return span or (well and clause.has(WordRole.TIMED))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
@@ -233,8 +235,8 @@ class _Scope:
 
     `denials` are not used yet; `reach` is how many strange words they may pass over to what was
     wrong ("no exhaust leaks", but "did not trace the leak"). `denied` tells that what was wrong is
-    not there, `listed` that an "or" follows; `named` that it, or a lamp, was named; `by_denial` that
-    the last sign was turned round; `next` is the word that follows.
+    not there, `listed` that an "or" follows; `named` that it, or a lamp, was named; `by_denial`
+    that the last sign was turned round; `next` is the word that follows.
     """
 
     clause: OutcomeClause
@@ -246,6 +248,7 @@ class _Scope:
     lamp: bool = False
     by_denial: bool = False
     reach: int = 0
+    place: int = 0
     last: Word = ""
     next: Word = ""
 
@@ -264,7 +267,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
     """Yield what each word of state tells, denials reckoned in."""
     scope, sign = _Scope(clause, heard), NOTHING
     pairs = zip_longest(clause.words, clause.words[1:], fillvalue=WordRole.LITTLE)
-    for word, scope.next in pairs:
+    for scope.place, (word, scope.next) in enumerate(pairs):
         if word in DENIALS or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
             scope.reach = int(word is WordRole.NO)
@@ -329,11 +332,19 @@ def _free(scope: _Scope) -> bool:
     return scope.free
 
 
+def _broke(scope: _Scope) -> bool:
+    """Of the car, not of the part that was the cause, unless it is so again."""
+    lasts = scope.clause.has(WordRole.AGAIN, WordRole.STILL)
+    return lasts or (scope.free and not scope.clause.has(WordRole.PART))
+
+
 def _whole(scope: _Scope) -> bool:
     """Of the car, of what was wrong with it, or of something that is so now or again."""
-    marks = (WordRole.NOW, WordRole.AGAIN, WordRole.STILL, WordRole.RUNS, WordRole.LAMP, *TROUBLE)
-    known = scope.clause.has(*marks) or not scope.clause.strange
-    return bool(scope.denials) or (scope.free and known and not scope.clause.has(WordRole.PART))
+    clause = scope.clause
+    lasts = clause.has(WordRole.NOW, WordRole.AGAIN, WordRole.STILL)
+    known = clause.has(WordRole.RUNS, *_NAMES) and scope.place > clause.last_strange
+    known = known or lasts or not clause.strange
+    return bool(scope.denials) or (scope.free and known and not clause.has(WordRole.PART))
 
 
 def _runs(scope: _Scope) -> bool:
@@ -366,7 +377,7 @@ def _is_back(scope: _Scope) -> bool:
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.CURED: _free,
     WordRole.WORKS: _free,
-    WordRole.BROKEN: lambda scope: scope.free or scope.clause.has(WordRole.AGAIN),
+    WordRole.BROKEN: _broke,
     WordRole.FINE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
