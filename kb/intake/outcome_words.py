@@ -20,6 +20,7 @@ WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
 class WordRole(Enum):
     """What a word does in a clause: each is a list of ``outcome_words.toml``, told there."""
 
+    NO = auto()
     NOT = auto()
     OR = auto()
     FAULT = auto()
@@ -37,6 +38,7 @@ class WordRole(Enum):
     WORKS = auto()
     FINE = auto()
     PART = auto()
+    PERSON = auto()
     HAPPY = auto()
     RUNS = auto()
     CHANGE = auto()
@@ -48,6 +50,7 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    SPAN = auto()
     TODAY = auto()
     PAST = auto()
     WHEN = auto()
@@ -69,6 +72,7 @@ Word = WordRole | str
 """What a word does, or a word that tells nothing."""
 TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
 """What was wrong with the car."""
+DENIALS = frozenset({WordRole.NO, WordRole.NOT})
 
 _MISTYPED = "mistyped"
 _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
@@ -79,6 +83,7 @@ _TOKEN = re.compile(
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
+_NUMBERS = frozenset({"two", "three", "four", "five", "six", "seven", "eight", "ten", "several"})
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
@@ -96,22 +101,28 @@ class OutcomeClause:
     """Words of a sentence up to the next joint.
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
-    begins; `strange` tells that it speaks of something else as well, as a part or a person;
-    `asked` that the sentence ends in a question mark.
+    begins; `last_strange` is the place of its last word that speaks of something else, as a part or
+    a person; `asked` tells that the sentence ends in a question mark.
     """
 
     joint: Word
     words: list[Word] = field(default_factory=list)
     roles: set[WordRole] = field(default_factory=set)
-    strange: bool = False
+    last_strange: int = -1
     asked: bool = False
 
     def add(self, word: Word) -> None:
         """Add a word at the end."""
+        if is_strange(word):
+            self.last_strange = len(self.words)
         self.words.append(word)
         if isinstance(word, WordRole):
             self.roles.add(word)
-        self.strange = self.strange or is_strange(word)
+
+    @property
+    def strange(self) -> bool:
+        """Whether it speaks of something else as well, as a part or a person."""
+        return self.last_strange >= 0
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
@@ -140,7 +151,7 @@ def clauses(text: str) -> list[OutcomeClause]:
             found.append(OutcomeClause(","))
         elif word in _JOINTS:
             found.append(OutcomeClause(word))
-        elif word is WordRole.YET and not found[-1].has(WordRole.NOT, WordRole.DOUBT):
+        elif word is WordRole.YET and not found[-1].has(*DENIALS, WordRole.DOUBT):
             found.append(OutcomeClause(WordRole.BUT))
         elif word is WordRole.HEARSAY:
             found.append(OutcomeClause(","))
@@ -161,6 +172,8 @@ def _plain(token: str) -> str:
     if token[0].isdigit() or token[0] == "#":
         return "#%" if token[-1] == "%" else "#"
     word = token.replace("'", "").replace("’", "")
+    if word in _NUMBERS:
+        return "#"
     if _UNIT.fullmatch(word):
         return "days"
     return "code" if _CODE.fullmatch(word) else word
@@ -170,7 +183,7 @@ def _plain(token: str) -> str:
 def _lists() -> Mapping[str, Sequence[str]]:
     roles = tomllib.loads(WORDS_FILE.read_text("utf-8"))
     return {
-        name: [phrase for each in phrases.split(",") if (phrase := each.strip())]
+        name: [phrase for each in phrases.split(",") if (phrase := " ".join(each.split()))]
         for name, phrases in roles.items()
     }
 

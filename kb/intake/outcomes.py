@@ -9,10 +9,18 @@ tells nothing (`kb.intake.outcome_words`).
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
-from itertools import zip_longest
+from itertools import pairwise, zip_longest
 
 from kb.case import Attempt, Contact, Outcome
-from kb.intake.outcome_words import TROUBLE, OutcomeClause, Word, WordRole, clauses, is_strange
+from kb.intake.outcome_words import (
+    DENIALS,
+    TROUBLE,
+    OutcomeClause,
+    Word,
+    WordRole,
+    clauses,
+    is_strange,
+)
 
 
 class StateSign(Enum):
@@ -185,18 +193,22 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
 
 
 def _for_a_time(clause: OutcomeClause) -> bool:
-    return clause.has(WordRole.TIMED) and clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
+    well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
+    span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
+    return span or (well and clause.has(WordRole.TIMED))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
-    not_yet = clause.has(WordRole.YET) and clause.has(WordRole.NOT)
+    not_yet = clause.has(WordRole.YET) and clause.has(*DENIALS)
     if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
         return UNSURE
     signs = list(_signs(clause, heard=heard))
     if clause.has(WordRole.PAST, WordRole.PLAN):
         return UNSURE if FAILED in signs and clause.has(WordRole.PLAN) else NOTHING
-    return _weighed(clause, signs) if signs else NOTHING
+    told = _weighed(clause, signs) if signs else NOTHING
+    hearsay = told in _GOOD and clause.has(WordRole.PERSON) and not heard
+    return UNSURE if hearsay else told
 
 
 def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
@@ -221,9 +233,10 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
 class _Scope:
     """A clause, and what its words so far leave open.
 
-    `denials` are not used yet; `denied` that what was wrong is not there, `listed` that an "or"
-    follows; `named` that it, or a lamp, was named; `by_denial` that the last sign was turned round;
-    `next` is the word that follows.
+    `denials` are not used yet; `reach` is how many strange words they may pass over to what was
+    wrong ("no exhaust leaks", but "did not trace the leak"). `denied` tells that what was wrong is
+    not there, `listed` that an "or" follows; `named` that it, or a lamp, was named; `by_denial`
+    that the last sign was turned round; `next` is the word that follows.
     """
 
     clause: OutcomeClause
@@ -234,13 +247,16 @@ class _Scope:
     named: bool = False
     lamp: bool = False
     by_denial: bool = False
+    reach: int = 0
+    place: int = 0
     last: Word = ""
     next: Word = ""
 
     @property
     def free(self) -> bool:
         """Whether a word tells of the state, not of the part whose name follows: "good earth"."""
-        return bool(self.denials) or not is_strange(self.next)
+        named = is_strange(self.next) or self.next is WordRole.PERSON
+        return bool(self.denials) or not named
 
     @property
     def trouble(self) -> bool:
@@ -251,9 +267,12 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
     """Yield what each word of state tells, denials reckoned in."""
     scope, sign = _Scope(clause, heard), NOTHING
     pairs = zip_longest(clause.words, clause.words[1:], fillvalue=WordRole.LITTLE)
-    for word, scope.next in pairs:
-        if word is WordRole.NOT or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
+    for scope.place, (word, scope.next) in enumerate(pairs):
+        if word in DENIALS or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
+            scope.reach = int(word is WordRole.NO)
+        elif is_strange(word):
+            scope.reach -= 1
         elif word is WordRole.OR:
             scope.listed = scope.denied
         elif isinstance(word, WordRole) and word in _MEANT and _COUNTS.get(word, _always)(scope):
@@ -274,7 +293,9 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     here = word in _NAMES
     more = here and (scope.listed or scope.last is WordRole.RETURNED)
     absent = scope.denied and (word in _ABSENT or more)
-    sign = UNSURE if scope.denials > 1 else denied if scope.denials or absent else plain
+    far = here and scope.reach < 0
+    turned = (scope.denials and not far) or absent
+    sign = UNSURE if scope.denials > 1 else denied if turned else plain
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:
@@ -293,6 +314,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
         return UNSURE
+    if still and clause.strange and last is NOTHING and not scope.heard:
+        return FAILED
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
@@ -309,11 +332,19 @@ def _free(scope: _Scope) -> bool:
     return scope.free
 
 
+def _broke(scope: _Scope) -> bool:
+    """Of the car, not of the part that was the cause, unless it is so again."""
+    lasts = scope.clause.has(WordRole.AGAIN, WordRole.STILL)
+    return lasts or (scope.free and not scope.clause.has(WordRole.PART))
+
+
 def _whole(scope: _Scope) -> bool:
     """Of the car, of what was wrong with it, or of something that is so now or again."""
-    marks = (WordRole.NOW, WordRole.AGAIN, WordRole.STILL, WordRole.RUNS, WordRole.LAMP, *TROUBLE)
-    known = scope.clause.has(*marks) or not scope.clause.strange
-    return bool(scope.denials) or (scope.free and known and not scope.clause.has(WordRole.PART))
+    clause = scope.clause
+    lasts = clause.has(WordRole.NOW, WordRole.AGAIN, WordRole.STILL)
+    known = clause.has(WordRole.RUNS, *_NAMES) and scope.place > clause.last_strange
+    known = known or lasts or not clause.strange
+    return bool(scope.denials) or (scope.free and known and not clause.has(WordRole.PART))
 
 
 def _runs(scope: _Scope) -> bool:
@@ -346,7 +377,7 @@ def _is_back(scope: _Scope) -> bool:
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.CURED: _free,
     WordRole.WORKS: _free,
-    WordRole.BROKEN: lambda scope: scope.free or scope.clause.has(WordRole.AGAIN),
+    WordRole.BROKEN: _broke,
     WordRole.FINE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
@@ -357,6 +388,6 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
     WordRole.RETURNED: _came_back,
     WordRole.BACK: _is_back,
-    WordRole.LAMP: lambda scope: not scope.denials or scope.last is WordRole.NOT,
+    WordRole.LAMP: lambda scope: not scope.denials or scope.last in DENIALS,
 }
 """Where a word of state is meant of the state."""

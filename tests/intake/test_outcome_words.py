@@ -16,7 +16,7 @@ def test_every_role_has_its_list() -> None:
 
 def test_no_phrase_stands_in_two_lists() -> None:
     phrases = Counter(
-        tuple(plain_words(phrase.strip().removeprefix("~")))
+        tuple(plain_words(" ".join(phrase.split()).removeprefix("~")))
         for name, phrases in LISTS.items()
         if name != "mistyped"
         for phrase in phrases.split(",")

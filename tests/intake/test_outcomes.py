@@ -156,6 +156,9 @@ def test_any_text_is_judged_and_words_of_no_list_tell_nothing(text: str, strange
         ("no smoke or smell", True),
         ("fixed it. it was back the next day", False),
         ("geht nicht", False),
+        ("couldn't locate the leak", None),
+        ("did not resolve the concern", False),
+        ("customer confirms cured", None),
         ("no fault today", None),
     ],
 )
