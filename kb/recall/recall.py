@@ -196,7 +196,11 @@ def compare(
 ) -> Compared:
     """Hold every case against what is asked; the arguments are those of `recall`."""
     tokens = wording.tokens(spoken(asked.complaint))
-    read_as = index.model.read_as(tokens, partial(is_known, wording=wording)) if settings.read_unknown_words else {}
+    read_as = (
+        index.model.read_as(tokens, partial(is_known, wording=wording))
+        if settings.read_unknown_words
+        else {}
+    )
     query = index.model.weigh([*tokens, *read_as.values()])
     tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
     segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]

@@ -175,7 +175,7 @@ class TextModel:
     def read_as(
         self, tokens: Tokens, is_known: Callable[[str], bool], *, shortest: int = 4
     ) -> dict[str, str]:
-        """Return words that nobody knows and that are one edit away from a word seen at least twice.
+        """Return words nobody knows that are one edit away from a word seen at least twice.
 
         An edit is one letter left out, put in, changed, or two neighbours swapped (optimal string
         alignment). Of several such words the first in alphabetical order is taken. What is not
@@ -192,9 +192,7 @@ class TextModel:
         nearest = {
             word: extractOne(word, words, scorer=OSA.distance, score_cutoff=1) for word in unknown
         }
-        return {
-            word: match[0] for word, match in nearest.items() if match and not is_known(word)
-        }
+        return {word: match[0] for word, match in nearest.items() if match and not is_known(word)}
 
 
 @dataclass(frozen=True, slots=True)
