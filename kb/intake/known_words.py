@@ -29,7 +29,12 @@ def is_known(word: str, wording: Wording) -> bool:
     >>> [is_known(word, wording) for word in ("worn", "drained", "pretensioner", "12.4", "brakng")]
     [True, True, True, True, False]
     """
-    return any(map(str.isdigit, word)) or word in _words(wording) or _is_ordinary(word)
+    return any(map(str.isdigit, word)) or is_trade_word(word, wording) or _is_ordinary(word)
+
+
+def is_trade_word(word: str, wording: Wording) -> bool:
+    """Whether a word, in lower case, stands in the tables of the trade or of the shop."""
+    return word in _words(wording)
 
 
 def _is_ordinary(word: str) -> bool:
@@ -50,6 +55,7 @@ def _words(wording: Wording) -> frozenset[str]:
         for each in (name, *others)
     )
     meant = (word for words in wording.shorthand.values() for word in words)
+    foreign = (word for each in wording.sayings.values() for words in each for word in words)
     phrases = (part for pair in wording.phrases.items() for part in pair)
     told = " ".join((*names, *trade_words(), *phrases)).split()
-    return items.words.union(wording.shorthand, meant, told)
+    return items.words.union(wording.shorthand, meant, foreign, told)

@@ -23,7 +23,9 @@ from kb.case import (
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
+from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
+from kb.intake.days import days_to_come
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
@@ -35,6 +37,7 @@ from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.services.doubts import after_a_fix, less_far, tag_or_car
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -130,7 +133,16 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         If the store cannot be opened, or something told cannot be understood.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        known = work.jobs.vehicles()
+        known, models, wording = work.jobs.vehicles(), work.models.all(), shop_wording(work)
+        ref, car, misplaced = tag_or_car(told.ref, told.vehicle, known, models)
+        told = replace(told, ref=ref, vehicle=car)
+        missing = (
+            None
+            if told.codes or told.readings
+            else what_is_missing(told.text, lambda: known, models, wording)
+        )
+        if missing:
+            raise InvalidField("complaint", told.text, missing)
         tag = next((car.ref for car in known if same_text(car.ref, told.ref)), None)
         understood = understand(
             told.text,
@@ -138,10 +150,10 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             readings=tuple(parse_reading(reading) for reading in told.readings),
             vehicle=" ".join(filter(None, (tag, told.vehicle))),
             vehicles=known,
-            models=work.models.all(),
+            models=models,
             conditions=told.conditions,
             system=parse_system(told.system) if told.system else None,
-            wording=shop_wording(work),
+            wording=wording,
         )
         complaint = understood.complaint
         job = Job(
@@ -156,8 +168,9 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             readings=complaint.readings,
             notes=told.notes,
         )
-        earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
-    return draft_of(job, None, (*understood.notices, *earlier))
+        visits = work.jobs.of_vehicle(job.vehicle)
+    earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
+    return draft_of(job, None, (*misplaced, *understood.notices, *earlier), today=today)
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
@@ -179,7 +192,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
-    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing))
+    late = after_a_fix(base, found.readings)
+    return draft_of(job, base, (*map(str, found.doubts), *early, *spelt, *nothing, *late))
 
 
 def _told(base: Job, found: Findings) -> Job:
@@ -213,7 +227,8 @@ def with_part(work: UnitOfWork, base: Job, part: Part) -> Draft:
     job = replace(base, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
     spelt = spelt_otherwise(work, job, base)
-    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part])))
+    late = after_a_fix(base, [part])
+    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part]), *late))
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -266,8 +281,21 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
     return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
 
 
-def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
-    """Draft a job, with a warning of everything in it that looks like personal data."""
+def draft_of(
+    job: Job, base: Job | None, notices: Iterable[str] = (), *, today: date | None = None
+) -> Draft:
+    """Draft a job, with a warning of everything in it that looks like personal data.
+
+    Raises
+    ------
+    InvalidField
+        If it tells a day that is still to come.
+    """
+    today = today or date.today()
+    known = set() if base is None else set(days_to_come(base, today))
+    for field, day in days_to_come(job, today):
+        if (field, day) not in known:
+            raise InvalidField(field, str(day), "is still to come; write the day it was")
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
     loose = Counter(unvouched(job, trade_wording()))
