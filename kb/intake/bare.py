@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from kb.case import Vehicle, VehicleModel
 from kb.intake.known_words import is_trade_word
 from kb.intake.units import find_unit
-from kb.intake.vehicle import is_car
+from kb.intake.vehicle import FUEL_WORDS, is_car
 from kb.intake.wording import Wording
 
 _MOST_WORDS = 6
@@ -39,7 +39,8 @@ def what_is_missing(
             "is a number and nothing else; say what was measured, and what the car does or does "
             "not do"
         )
-    if any(is_trade_word(word.casefold(), wording) for word in words):
+    plain = {word.casefold() for word in words} - FUEL_WORDS.keys()
+    if any(is_trade_word(word, wording) for word in plain):
         return None
     if is_car(text, cars(), models):
         return "names a car and nothing else; say what it does or does not do"
@@ -49,5 +50,5 @@ def what_is_missing(
 def _is_number(word: str) -> bool:
     """Whether a word is a number, perhaps with a unit, or a unit alone."""
     match = _NUMBER.fullmatch(word)
-    unit = match["unit"] if match else word
+    unit = match["unit"] if match else word.strip("/+-=")
     return unit == "" or find_unit(unit) is not None

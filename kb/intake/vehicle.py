@@ -22,7 +22,7 @@ _FUELS = {
     "hybrid": "hybrid hyb hev phev",
     "electric": "electric ev bev",
 }
-_FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
+FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
 _ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
 _BETWEEN_WORDS = re.compile(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
 _FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
@@ -226,8 +226,8 @@ def _lift_engine(words: list[str]) -> str:
         if match and not size:
             size = f"{match[1]}.{match[2]}"
             fuel = fuel or {"p": "petrol", "d": "diesel"}.get(match[3].lower(), "")
-        elif word.casefold() in _FUEL_WORDS and not fuel:
-            fuel = _FUEL_WORDS[word.casefold()]
+        elif word.casefold() in FUEL_WORDS and not fuel:
+            fuel = FUEL_WORDS[word.casefold()]
         else:
             continue
         words.remove(word)
