@@ -255,5 +255,6 @@ def _sayings() -> Mapping[str, Sayings]:
 def _foreign() -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
     """Yield words of other languages, as they are spelt and as they are typed without accents."""
     for written, meant in words_of_languages().items():
-        for spelt in {written, written.translate(_WITH_E), written.translate(_BARE)} - {meant}:
+        spellings = (written, written.translate(_WITH_E), written.translate(_BARE))
+        for spelt in dict.fromkeys(each for each in spellings if each != meant):
             yield tuple(_TOKEN.findall(_even(spelt))), tuple(_TOKEN.findall(_even(meant)))

@@ -1,9 +1,14 @@
 """What should be looked at before a job is stored, by what is known of it and of its car."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from kb.case import Job, Reading, Stage, Vehicle, VehicleModel, same_text
 from kb.intake.vehicle import like_tags, resembles_car
+
+_TAG_LIKE = re.compile(
+    r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])"
+)
 
 
 def tag_or_car(
@@ -24,6 +29,15 @@ def tag_or_car(
     tags = " or ".join(like_tags(ref, known))
     notices = (f"No car has the key tag {ref} yet; if {tags} is meant, give that.",) if tags else ()
     return ref, vehicle, notices
+
+
+def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:
+    """Ask about words of a complaint that may be a key tag of the shop's with a sign mistyped."""
+    tags = {car.ref.casefold() for car in known if car.ref}
+    for word in dict.fromkeys(_TAG_LIKE.findall(text)):
+        like = [] if word.casefold() in tags else like_tags(word, known)
+        if like:
+            yield f"“{word}” is no key tag of the shop's; if {' or '.join(like)} is meant: --ref"
 
 
 def less_far(job: Job, visits: Iterable[Job]) -> Iterator[str]:

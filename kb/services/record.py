@@ -37,7 +37,7 @@ from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
-from kb.services.doubts import after_a_fix, less_far, tag_or_car
+from kb.services.doubts import after_a_fix, less_far, mistyped_tags, tag_or_car
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -170,6 +170,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         )
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
+    misplaced = (*misplaced, *(() if ref or car else mistyped_tags(told.text, known)))
     return draft_of(job, None, (*misplaced, *understood.notices, *earlier), today=today)
 
 

@@ -1,5 +1,8 @@
 """Words of other languages in the trade's tables."""
 
+import os
+import subprocess
+import sys
 from collections import Counter
 from pathlib import Path
 
@@ -82,3 +85,21 @@ def test_a_wording_without_sayings_reads_all_other_text_alike(text: str) -> None
     plain = Wording(WORDING.shorthand)
     if WORDING.sayings.keys().isdisjoint(plain.tokens(text)):
         assert WORDING.tokens(text) == plain.tokens(text)
+
+
+def test_every_process_reads_the_tables_alike() -> None:
+    script = (
+        "from kb.intake.wording import Wording\n"
+        "made = Wording.default()\n"
+        "print(made.shorthand, made.sayings)\n"
+    )
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            check=True,
+            capture_output=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONUTF8": "1"},
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(said) == 1

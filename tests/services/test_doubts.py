@@ -63,6 +63,13 @@ def test_a_tag_like_one_of_the_shop_s_is_asked_about(shop: str) -> None:
     assert "if K025 is meant, give that" in told(draft(shop, ref="K02S"))
 
 
+def test_a_mistyped_tag_in_the_complaint_is_asked_about(shop: str) -> None:
+    assert "“KO25” is no key tag of the shop's; if K025 is meant" in told(
+        draft(shop, "KO25 no crank")
+    )
+    assert "is no key tag" not in told(draft(shop, "K025 no crank, P0335, 12V"))
+
+
 def test_a_mistyped_tag_is_no_make(shop: str) -> None:
     made = draft(shop, vehicle="K02S")
     assert made.job.vehicle.make is None
