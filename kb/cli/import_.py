@@ -28,7 +28,8 @@ def import_(
 ) -> None:
     """Store the jobs of a FILE: JSON Lines, CSV, or TOML with [[job]] tables.
 
-    Importing the same file twice adds nothing. Jobs that cannot be stored are written to a file
+    Importing the same file twice adds nothing. Rows that say the same are jobs of their own, unless
+    they have one number or uid. Jobs that cannot be stored are written to a file
     with line, field, value and reason, and the exit code is then 1. A job whose number is taken
     gets the next free one. `kb schema` describes a line of JSON.
 

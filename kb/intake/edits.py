@@ -23,6 +23,7 @@ from kb.case import (
 )
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
+from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.forms import (
     decoded,
@@ -133,6 +134,8 @@ def _one(path: str, kind: Any, text: str, parsers: Parsers) -> Any:
         value = msgspec.to_builtins(parsers[kind](text))
         known = isinstance(value, dict)
         return {key: each for key, each in value.items() if each is not None} if known else value
+    if path.endswith(ODOMETER):
+        return parse_odometer(text, path).km
     if issubclass(kind, StrEnum):
         return text.casefold()
     if kind is bool and text.casefold() in _TRUTH:

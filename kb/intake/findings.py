@@ -24,6 +24,8 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.costs import lift_cost
+from kb.intake.distances import lift_odometer
 from kb.intake.finding_words import ACTIONS, BEHIND, HEARD, failure_mode, leading
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
@@ -45,7 +47,6 @@ _VERIFIED = re.compile(
     re.IGNORECASE,
 )
 _MINUTES = re.compile(r"(?:[,;]|(?<!\s))\s*\b([0-9]{1,4}) ?min(?:s|utes?)?\b\.?", re.IGNORECASE)
-_KM = re.compile(r"\b(?:at )?([0-9]{1,3}(?:[ ,.]?[0-9]{3}){0,9}) ?km\b", re.IGNORECASE)
 _DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
 _JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
@@ -255,6 +256,7 @@ def parse_attempt(text: str) -> Attempt:
     (True, 'road test ok')
     """
     line, minutes = _lift_minutes(" ".join(text.split()))
+    parts_cost, line = lift_cost(line)
     verified, plain = _lift(_VERIFIED, line)
     begun = leading(plain, ACTIONS)
     if begun is None:
@@ -271,6 +273,7 @@ def parse_attempt(text: str) -> Attempt:
         component=component,
         cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
         minutes=minutes,
+        parts_cost=parts_cost,
         verified=verified and verified.strip(_LOOSE),
     )
     return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
@@ -319,7 +322,7 @@ def parse_contact(text: str, today: date) -> Contact:
     line = " ".join(text.split())
     day, rest = _lift(_DAY, line)
     job, rest = _lift(_JOB, rest)
-    km, rest = _lift(_KM, rest)
+    distance, rest = lift_odometer(rest)
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = judge_contact(rest)
@@ -327,7 +330,7 @@ def parse_contact(text: str, today: date) -> Contact:
     return Contact(
         on=_day("contact.on", day) if day else today,
         outcome=outcome,
-        odometer_km=int(re.sub("[^0-9]", "", km)) if km else None,
+        odometer_km=distance and distance.km,
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )

@@ -23,6 +23,7 @@ import msgspec
 from kb.case import Job, Reading, System, TroubleCode, Vehicle
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.codes import find_codes, parse_code
+from kb.intake.distances import ODOMETER, parse_odometer
 from kb.intake.files import Line, encoding_of, load_toml
 from kb.intake.forms import Record, decoded, holds_list, job_to_record, kind_at, steps, unknown_key
 from kb.intake.readings import parse_reading
@@ -269,6 +270,9 @@ def _truth(path: str, text: str, mapping: SheetMapping) -> bool:  # noqa: ARG001
 
 
 def _whole(path: str, text: str, mapping: SheetMapping) -> int:
+    if path.endswith(ODOMETER):
+        with suppress(InvalidField):
+            return parse_odometer(text).km
     number = _number(path, text, mapping)
     if not number.is_integer():
         raise InvalidField(path, text, "must be a whole number")

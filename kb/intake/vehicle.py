@@ -22,7 +22,7 @@ _FUELS = {
     "hybrid": "hybrid hyb hev phev",
     "electric": "electric ev bev",
 }
-_FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
+FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
 _ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
 _BETWEEN_WORDS = re.compile(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
 _FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
@@ -30,6 +30,9 @@ _TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
 _PLATE_WORDS = {"plate", "reg", "my"}
 _VIN_SHAPE = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{17}")
 _REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
+_TAG_LIKE = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
+_LOOK_ALIKE = str.maketrans("OQDILSBZG", "000115826")
+"""Letters that are read or typed for digits."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +98,9 @@ def parse_vehicle(
     doubts.extend(year_doubt(vehicle, models))
     if engine:
         vehicle = replace(vehicle, engine=_known_engine(engine, vehicle, known, doubts))
+    if words and vehicle == Vehicle() and _TAG_LIKE.fullmatch(words[0]):
+        doubts.append(Doubt(words[0], _no_tag(words[0], known)))
+        del words[0]
     if words and words[0][0].isalpha() and vehicle.make is None and vehicle.model is None:
         doubts.append(Doubt(" ".join(words), "is not on the shop's list; taken as typed"))
         vehicle = replace(vehicle, make=words[0], model=" ".join(words[1:]) or None)
@@ -104,6 +110,46 @@ def parse_vehicle(
     elif words:
         doubts.append(Doubt(" ".join(words), "was not understood and is left out"))
     return VehicleMatch(vehicle, tuple(doubts), named or lines_of(vehicle, models))
+
+
+def is_car(text: str, known: Sequence[Vehicle], models: Sequence[VehicleModel] = ()) -> bool:
+    """Whether a text names a car of the shop's list, and says nothing else.
+
+    A tag or VIN, or make and model roughly spelt with whatever a vehicle is told with; one of the
+    two alone must be spelt as on the list.
+
+    Examples
+    --------
+    >>> shop = [Vehicle(make="Corvane", model="Lido", year=2013, engine="1.4 petrol", ref="K031")]
+    >>> [is_car(text, shop) for text in ("corvne lido 14", "Lido", "k031", "lido dead")]
+    [True, True, True, False]
+    """
+    words = [word for word in _BETWEEN_WORDS.split(text) if word]
+    car = _the_very_car(words, known)
+    if car is not None:
+        return not car.doubts
+    doubts: list[Doubt] = []
+    _lift_engine(words)
+    _lift_year(words, _FOUR_DIGITS)
+    vehicle = _lift_names(words, Vehicle(), [*known, *as_vehicles(models)], doubts)
+    lift_generation(words, vehicle, models)
+    _lift_year(words, _TWO_DIGITS)
+    is_sure = vehicle.make is not None and vehicle.model is not None
+    return not words and (is_sure if doubts else vehicle != Vehicle())
+
+
+def resembles_car(text: str, known: Sequence[Vehicle], models: Sequence[VehicleModel] = ()) -> bool:
+    """Whether a text names a car (`is_car`), or several words with a year or an engine.
+
+    Examples
+    --------
+    >>> [resembles_car(text, ()) for text in ("Zephyra Bolt 2014", "red 7", "2014")]
+    [True, False, False]
+    """
+    words = [word for word in _BETWEEN_WORDS.split(text) if word]
+    return is_car(text, known, models) or (
+        len(words) > 1 and bool(_lift_engine(words) or _lift_year(words, _FOUR_DIGITS))
+    )
 
 
 def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | None:
@@ -138,6 +184,27 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
     return vehicle
 
 
+def like_tags(text: str, known: Iterable[Vehicle]) -> list[str]:
+    """Return the tags that a mistyped one may be: signs that look alike aside, the same.
+
+    Examples
+    --------
+    >>> like_tags("KO3I", [Vehicle(ref="K031"), Vehicle(ref="K032")])
+    ['K031']
+    """
+    looks = text.upper().translate(_LOOK_ALIKE)
+    tags = {car.ref for car in known if car.ref}
+    return sorted(tag for tag in tags if tag.upper().translate(_LOOK_ALIKE) == looks)
+
+
+def _no_tag(text: str, known: Iterable[Vehicle]) -> str:
+    tags = like_tags(text, known)
+    meant = (
+        f"write {' or '.join(tags)} if that is meant" if tags else "a new car's tag goes to --ref"
+    )
+    return f"is no key tag of the shop's, nor a make on its list, and is left out; {meant}"
+
+
 def _year_of_vin(
     vehicle: Vehicle, models: Sequence[VehicleModel], doubts: list[Doubt]
 ) -> int | None:
@@ -159,8 +226,8 @@ def _lift_engine(words: list[str]) -> str:
         if match and not size:
             size = f"{match[1]}.{match[2]}"
             fuel = fuel or {"p": "petrol", "d": "diesel"}.get(match[3].lower(), "")
-        elif word.casefold() in _FUEL_WORDS and not fuel:
-            fuel = _FUEL_WORDS[word.casefold()]
+        elif word.casefold() in FUEL_WORDS and not fuel:
+            fuel = FUEL_WORDS[word.casefold()]
         else:
             continue
         words.remove(word)

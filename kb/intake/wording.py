@@ -1,25 +1,32 @@
 """The words of a complaint: evened out, with the trade's shorthand written out.
 
 What is typed is never changed; words are only for comparing one job with another. The shorthand
-stands in ``shorthand.txt`` beside this module, to be read and edited by the trade.
+stands in ``shorthand.txt`` beside this module, to be read and edited by the trade; words of other
+languages stand in ``languages``, a file each.
 """
 
 import re
 import unicodedata
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from functools import cache
 from pathlib import Path
 from typing import Self
 
 from kb.errors import InvalidField
+from kb.intake.lifting import known_phrases
 
 SHORTHAND_FILE = Path(__file__).with_name("shorthand.txt")
+LANGUAGES = Path(__file__).with_name("languages")
 LEAST_LIKENESS = 0.90
 """Jaro-Winkler likeness from which a word is proposed as what another was meant to be."""
 SHORTEST_SUGGESTED = 4
 """Shorter words are too alike for a proposal to mean anything."""
 
+Sayings = Mapping[tuple[str, ...], tuple[str, ...]]
+"""Several words, as they are written -> the words meant."""
+_WITH_E = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
+_BARE = str.maketrans("äöüàâçéèêëîïôûąćęłńóśźż", "aouaaceeeeiiouacelnoszz")
 _APOSTROPHES = str.maketrans("", "", "'’‘ʼ`´")
 _TOKEN = re.compile(
     r"[pcbu][0-3][0-9a-f]{3}(?:-[0-9a-f]{2})?(?![^\W_])"  # a trouble code
@@ -37,7 +44,8 @@ class Wording:
 
     `shorthand` is what is written -> the words meant, all in lower case, of all meanings together.
     `phrases` are the shop's own names of several words for what is measured -> the name meant; see
-    `kb.intake.items`.
+    `kb.intake.items`. `sayings` are by their first word: several words of another language -> the
+    words meant.
 
     Examples
     --------
@@ -49,6 +57,7 @@ class Wording:
 
     shorthand: Mapping[str, tuple[str, ...]]
     phrases: Mapping[str, str] = field(default_factory=dict)
+    sayings: Mapping[str, Sayings] = field(default_factory=dict)
 
     @classmethod
     def default(cls, extra: Mapping[str, str] | None = None) -> Self:
@@ -63,7 +72,7 @@ class Wording:
         InvalidField
             If an entry is no word, nothing is meant by it, or several things by a name.
         """
-        trade = cls(_table())
+        trade = cls(_table(), sayings=_sayings())
         own, phrases = {}, {}
         for written, meant in (extra or {}).items():
             if is_phrase(written):
@@ -72,7 +81,7 @@ class Wording:
             else:
                 short, words = entry(written, meant)
                 own[short] = tuple(trade.tokens(" ".join(words)))
-        return cls({**trade.shorthand, **own}, phrases)
+        return cls({**trade.shorthand, **own}, phrases, trade.sayings)
 
     def tokens(self, text: str) -> list[str]:
         """Words of a text in their order, in lower case, shorthand written out, repetitions kept.
@@ -83,15 +92,24 @@ class Wording:
         """
         known = self.shorthand.get
         words: list[str] = []
-        for token in _TOKEN.findall(_even(text)):
-            meant = known(token)
+        for token in self._said(_TOKEN.findall(_even(text))):
+            meant = token if isinstance(token, tuple) else known(token)
             if meant:
                 words.extend(meant)
             elif "/" in token or "+" in token:
-                words.extend(self._slash_form(token))
+                words.extend(self._slash_form(str(token)))
             else:
-                words.append(token)
+                words.append(str(token))
         return words
+
+    def _said(self, tokens: list[str]) -> Iterable[str | tuple[str, ...]]:
+        """Put the words meant in place of several words of another language."""
+        if self.sayings.keys().isdisjoint(tokens):
+            return tokens
+        begun = (self.sayings.get(token, {}) for token in set(tokens))
+        return known_phrases(
+            tokens, {words: meant for each in begun for words, meant in each.items()}
+        )
 
     def _slash_form(self, token: str) -> list[str]:
         """Keep ``n/a`` and ``5g/s`` whole; part ``abs/esp`` and ``lf/rf``."""
@@ -105,9 +123,23 @@ class Wording:
 @cache
 def trade_shorthand() -> Mapping[str, str]:
     """Read the trade's table, once: what is written -> what is meant, as the file puts it."""
-    lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
+    return dict(_entries(SHORTHAND_FILE))
+
+
+@cache
+def words_of_languages() -> Mapping[str, str]:
+    """Read the words of other languages, once: what is written -> what is meant."""
+    return {
+        written: meant
+        for file in sorted(LANGUAGES.glob("*.txt"))
+        for written, meant in _entries(file)
+    }
+
+
+def _entries(file: Path) -> Iterator[tuple[str, str]]:
+    lines = file.read_text(encoding="utf-8").splitlines()
     pairs = (line.partition(" = ") for line in lines if line and line[0] != "#")
-    return {written: meant for written, _, meant in pairs}
+    return ((written, meant) for written, _, meant in pairs)
 
 
 def entry(written: str, meant: str) -> tuple[str, tuple[str, ...]]:
@@ -206,4 +238,23 @@ def _even(text: str) -> str:
 
 @cache
 def _table() -> Mapping[str, tuple[str, ...]]:
-    return dict(entry(written, meant) for written, meant in trade_shorthand().items())
+    """Return the trade's shorthand, with single words of other languages; the trade's go before."""
+    trade = dict(entry(written, meant) for written, meant in trade_shorthand().items())
+    return {**{words[0]: meant for words, meant in _foreign() if len(words) == 1}, **trade}
+
+
+@cache
+def _sayings() -> Mapping[str, Sayings]:
+    table: dict[str, dict[tuple[str, ...], tuple[str, ...]]] = {}
+    for words, meant in _foreign():
+        if len(words) > 1:
+            table.setdefault(words[0], {})[words] = meant
+    return table
+
+
+def _foreign() -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Yield words of other languages, as they are spelt and as they are typed without accents."""
+    for written, meant in words_of_languages().items():
+        spellings = (written, written.translate(_WITH_E), written.translate(_BARE))
+        for spelt in dict.fromkeys(each for each in spellings if each != meant):
+            yield tuple(_TOKEN.findall(_even(spelt))), tuple(_TOKEN.findall(_even(meant)))

@@ -3,12 +3,14 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
+from functools import partial
 from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import TroubleCode, Vehicle
+from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.features import Query, blocks
@@ -194,7 +196,11 @@ def compare(
 ) -> Compared:
     """Hold every case against what is asked; the arguments are those of `recall`."""
     tokens = wording.tokens(spoken(asked.complaint))
-    read_as = index.model.read_as(tokens) if settings.read_unknown_words else {}
+    read_as = (
+        index.model.read_as(tokens, partial(is_known, wording=wording))
+        if settings.read_unknown_words
+        else {}
+    )
     query = index.model.weigh([*tokens, *read_as.values()])
     tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
     segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]

@@ -172,11 +172,14 @@ class TextModel:
         """Return for each word whether it was seen in fitting."""
         return look_up(self.words.keys, keys(f"w {token}" for token in tokens))[0]
 
-    def read_as(self, tokens: Tokens, *, shortest: int = 4) -> dict[str, str]:
-        """Return unknown words that are one edit away from a word seen at least twice.
+    def read_as(
+        self, tokens: Tokens, is_known: Callable[[str], bool], *, shortest: int = 4
+    ) -> dict[str, str]:
+        """Return words nobody knows that are one edit away from a word seen at least twice.
 
         An edit is one letter left out, put in, changed, or two neighbours swapped (optimal string
-        alignment). Of several such words the first in alphabetical order is taken.
+        alignment). Of several such words the first in alphabetical order is taken. What is not
+        fitted may be known elsewhere; `is_known` is asked of the words that have such a near one.
         """
         long = [token for token in dict.fromkeys(tokens) if len(token) >= shortest]
         unknown = [word for word, known in zip(long, self.knows(long), strict=True) if not known]
@@ -189,7 +192,7 @@ class TextModel:
         nearest = {
             word: extractOne(word, words, scorer=OSA.distance, score_cutoff=1) for word in unknown
         }
-        return {word: match[0] for word, match in nearest.items() if match}
+        return {word: match[0] for word, match in nearest.items() if match and not is_known(word)}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,9 +1,11 @@
 """Why a past job was recalled or a cause is thought likely, in facts a person can check."""
 
 from dataclasses import dataclass
+from functools import partial
 
 from kb.bands.measured import kind_of
 from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
+from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.recall.features import Query, blocks
 from kb.recall.index import Index, spoken
@@ -105,7 +107,7 @@ def _fact(name: str) -> str:
 
 def _tokens(complaint: Complaint, model: TextModel, wording: Wording) -> list[str]:
     tokens = wording.tokens(spoken(complaint))
-    return [*tokens, *model.read_as(tokens).values()]
+    return [*tokens, *model.read_as(tokens, partial(is_known, wording=wording)).values()]
 
 
 def _words(tokens: list[str], others: list[str], model: TextModel) -> tuple[SharedWord, ...]:

@@ -1,6 +1,6 @@
 """What became of an import, an export and the shop's words, as text."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -19,6 +19,17 @@ def render_import(result: ImportResult) -> RenderableType:
     rows = [("added", f"{plural(result.added, 'job')}{' (dry run: not kept)' * result.dry_run}")]
     if result.already_there:
         rows.append(("already there", plural(result.already_there, "job")))
+    rows += _alike(result)
+    if result.never_recalled:
+        named = ", ".join(map(str, result.never_recalled[:MOST_SHOWN]))
+        more = ", ..." * (len(result.never_recalled) > MOST_SHOWN)
+        told = "with a cause, but no closing day: no question is answered from it"
+        rows.append(
+            (
+                "not recalled",
+                f"{plural(len(result.never_recalled), 'job')} {told} (line {named}{more})",
+            )
+        )
     if result.renumbered:
         told = ", ".join(f"{old} → {new}" for old, new in result.renumbered[:MOST_SHOWN])
         more = ", ..." * (len(result.renumbered) > MOST_SHOWN)
@@ -37,6 +48,18 @@ def render_import(result: ImportResult) -> RenderableType:
         layout.labelled(refused),
         *([Text(f"and {left:,} more")] if left > 0 else []),
     )
+
+
+def _alike(result: ImportResult) -> Iterator[tuple[str, str]]:
+    """Yield what became of rows that say the same as, or begin like, an earlier one."""
+    for label, pairs, what in (
+        ("told again", result.told_again, "of a job that is kept once"),
+        ("alike", result.alike, "kept as jobs of their own; if one job, give both its number"),
+    ):
+        if pairs:
+            named = ", ".join(f"line {line} as {earlier}" for line, earlier in pairs[:MOST_SHOWN])
+            more = ", ..." * (len(pairs) > MOST_SHOWN)
+            yield label, f"{plural(len(pairs), 'row')} {what} ({named}{more})"
 
 
 def render_export(result: ExportResult) -> RenderableType:

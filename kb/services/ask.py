@@ -13,6 +13,7 @@ from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
 from kb.intake.account import Account
+from kb.intake.bare import what_is_missing
 from kb.intake.codes import facts, parse_code
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import Understood, understand
@@ -351,10 +352,14 @@ def _understood(
         system=before.system or now.system,
         tests=before.tests,
     )
-    if not (complaint.text.strip() or complaint.codes or complaint.readings):
-        raise InvalidField(
-            "complaint", question.text, "says nothing; give words, --code, --reading or --job"
+    if not (complaint.codes or complaint.readings):
+        missing = (
+            what_is_missing(complaint.text, work.jobs.vehicles, known.models, known.wording)
+            if complaint.text.strip()
+            else "says nothing; give words, --code, --reading or --job"
         )
+        if missing:
+            raise InvalidField("complaint", complaint.text, missing)
     return complaint, understood
 
 

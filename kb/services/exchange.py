@@ -37,6 +37,15 @@ class ImportResult:
     `already_there` counts jobs that the store holds with the same content; `renumbered` has number
     in the file and in the store of jobs whose number was taken. `rejects_file` is None where there
     are none, and after a dry run.
+
+    Attributes
+    ----------
+    told_again : tuple of tuple of int
+        Lines of rows that say once more what an earlier row says of the same job; its line.
+    alike : tuple of tuple of int
+        Lines of rows that begin like an earlier row and were kept as jobs of their own; its line.
+    never_recalled : tuple of int
+        Lines of jobs that have a cause, but no closing day: no question is answered from them.
     """
 
     path: str
@@ -47,6 +56,9 @@ class ImportResult:
     rejects: tuple[Reject, ...]
     rejects_file: str | None
     notices: tuple[str, ...]
+    told_again: tuple[tuple[int, int], ...] = ()
+    alike: tuple[tuple[int, int], ...] = ()
+    never_recalled: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -70,8 +82,9 @@ def import_file(
     """Store the jobs of a file.
 
     Jobs are known by their uid; one without is given a uid made of its number, day, complaint and
-    vehicle, so that the same file adds nothing a second time. A job whose number another job has
-    is given the next free number, and the contacts of the file that name it are set right.
+    vehicle, so that the same file adds nothing a second time. Rows that say the same are jobs of
+    their own, unless they have a number or uid. A job whose number another job has is given the
+    next free number, and the contacts of the file that name it are set right.
 
     Parameters
     ----------
@@ -90,7 +103,7 @@ def import_file(
     total = 2 * source.count_lines()
     with UnitOfWork(open_store(address), who=who) as work:
         numbers = settle_numbers(work, source.jobs(), lambda line: told(line, total))
-        tally = Tally(numbers)
+        tally = Tally(numbers, date.today())
         for batch in batches(source.jobs()):
             store(work, batch, tally)
             told(total // 2 + batch[-1][0], total)
@@ -103,6 +116,9 @@ def import_file(
         dry_run=dry_run,
         added=tally.added,
         already_there=tally.already_there,
+        told_again=tuple(tally.told_again),
+        alike=tuple(tally.alike),
+        never_recalled=tuple(tally.never_recalled),
         renumbered=tuple(tally.renumbered),
         rejects=tuple(tally.rejects),
         rejects_file=str(kept_in) if kept_in else None,

@@ -4,11 +4,13 @@ A file may be of any length: the first reading settles under which number each j
 the second stores the jobs, in batches, and sets right the links between them.
 """
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections import ChainMap
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
+from datetime import date
 from itertools import count, islice
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, Self, TypeVar
 from uuid import UUID, uuid5
 
 import msgspec
@@ -16,11 +18,13 @@ import msgspec
 from kb.bounds import LARGEST_INTEGER
 from kb.case import Job, Vehicle
 from kb.errors import InvalidField, KbError, Notice
+from kb.intake.days import days_to_come
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import job_from_record
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
+from kb.store.history import differences
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import unvouched
 
@@ -84,12 +88,50 @@ class Source:
 
 
 @dataclass(slots=True)
+class Rows:
+    """Which rows of a file are of one job: those of one uid, or of one number and the same story.
+
+    Rows that tell the same, but have neither number nor uid, are jobs of their own. The first
+    reading finds which uids several rows have (`times`); in the second their first line is kept.
+    """
+
+    times: dict[str, int] = field(default_factory=dict)
+    first_lines: dict[str, int] = field(default_factory=dict)
+
+    def uid_of(self, job: Job, seen: Container[str] = ()) -> str:
+        """Return the uid of the next row: its own, or one made of what tells it from any other.
+
+        In the first reading, `seen` has the uids of all rows before.
+        """
+        uid = _uid_of(job)
+        if uid in seen:
+            self.times.setdefault(uid, 1)
+        if uid not in self.times:
+            return uid
+        self.times[uid] += 1
+        if _says_which(job) or self.times[uid] == 1:
+            return uid
+        return uuid5(_UID_SPACE, f"{uid} {self.times[uid]}").hex
+
+    def again(self) -> Self:
+        """Return these rows for the second reading."""
+        return type(self)(dict.fromkeys(self.times, 0))
+
+    def earlier(self, line: int, job: Job) -> int | None:
+        """Return the line of the first row that tells the same; None where this is the first."""
+        uid = _uid_of(job)
+        first = self.first_lines.setdefault(uid, line) if uid in self.times else line
+        return None if first == line else first
+
+
+@dataclass(slots=True)
 class Numbers:
     """Under which number of the store each job of a file is, or will be, kept."""
 
     by_uid: dict[str, int] = field(default_factory=dict)
     by_number: dict[int, int] = field(default_factory=dict)
     """Number in the file -> number in the store."""
+    rows: Rows = field(default_factory=Rows)
 
     def settle(self, uid: str, in_file: int | None, in_store: int) -> None:
         """Note the number of one job."""
@@ -100,11 +142,27 @@ class Numbers:
 
 @dataclass(slots=True)
 class Tally:
-    """What has become of a file's jobs so far."""
+    """What has become of a file's jobs so far; lists of a single number are of lines.
+
+    Attributes
+    ----------
+    told_again : list of tuple of int
+        Lines that say all of a job that an earlier line says, and the earlier line.
+    alike : list of tuple of int
+        Lines that begin like an earlier one and were kept as jobs of their own; likewise.
+    never_recalled : list of int
+        Jobs with a cause and no closing day: no question is answered from them.
+    """
 
     numbers: Numbers
+    today: date
     added: int = 0
     already_there: int = 0
+    told_again: list[tuple[int, int]] = field(default_factory=list)
+    alike: list[tuple[int, int]] = field(default_factory=list)
+    never_recalled: list[int] = field(default_factory=list)
+    in_future: list[int] = field(default_factory=list)
+    same_number: list[int] = field(default_factory=list)
     renumbered: list[tuple[int, int]] = field(default_factory=list)
     rejects: list[Reject] = field(default_factory=list)
     personal: list[int] = field(default_factory=list)
@@ -113,11 +171,19 @@ class Tally:
     with_attempts: int = 0
     with_failed_attempts: int = 0
 
-    def add(self, line: int, job: Job, stored: Job) -> None:
-        """Note that a job was stored."""
+    def add(self, line: int, job: Job, stored: Job, earlier: int | None) -> None:
+        """Note that a job was stored, though perhaps an earlier line begins like its own."""
         self.added += 1
         if job.number is not None and stored.number != job.number:
             self.renumbered.append((job.number, self.numbers.by_uid[str(stored.uid)]))
+            if self.numbers.by_number[job.number] != stored.number:
+                self.same_number.append(line)
+        if earlier is not None:
+            self.alike.append((line, earlier))
+        if job.cause is not None and job.closed is None:
+            self.never_recalled.append(line)
+        if any(days_to_come(job, self.today)):
+            self.in_future.append(line)
         if personal_data(_free_text(job)):
             self.personal.append(line)
         if unvouched(job, trade_wording()):
@@ -152,6 +218,13 @@ class Tally:
                 f"Tests on restraints or high voltage in {_jobs(self.unvouched)} were done without "
                 "a confirmation of what makes them safe; kb job show says so."
             )
+        if self.in_future:
+            yield f"Days that are still to come in {_jobs(self.in_future)}: check them."
+        if self.same_number:
+            yield (
+                f"A number that another row has, too, in {_jobs(self.same_number)}: they tell of "
+                "another car, day or complaint, and were kept as jobs of their own."
+            )
         if self.links_elsewhere:
             yield (
                 f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
@@ -173,7 +246,11 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
     used: set[int] = set()
     waiting: dict[str, int | None] = {}
     for batch in batches(jobs):
-        good = {_uid_of(job): job for _, job in batch if isinstance(job, Job)}
+        good: dict[str, Job] = {}
+        seen = ChainMap[str, Any](good, numbers.by_uid, waiting)
+        for _, job in batch:
+            if isinstance(job, Job):
+                good[numbers.rows.uid_of(job, seen)] = job
         held = work.jobs.numbers_of(good)
         taken = work.jobs.uids_of(job.number for job in good.values() if job.number is not None)
         for uid, job in good.items():
@@ -186,6 +263,7 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
                 numbers.settle(uid, job.number, job.number)
                 used.add(job.number)
         told(batch[-1][0])
+    numbers.rows = numbers.rows.again()
     for number, (uid, in_file) in zip(_free(work, used), waiting.items(), strict=False):
         numbers.settle(uid, in_file, number)
     return numbers
@@ -208,19 +286,39 @@ def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
         if isinstance(job, KbError):
             tally.refuse(line, job)
             continue
-        told = good[line]
+        told, earlier = good[line], tally.numbers.rows.earlier(line, job)
         try:
             stored = known.get(told.uid)
             if stored is None:
                 known[told.uid] = work.jobs.add(told)
-                tally.add(line, job, known[told.uid])
-            elif _says_the_same(told, stored):
-                tally.already_there += 1
+                tally.add(line, job, known[told.uid], earlier)
+            elif not _says_the_same(told, stored):
+                raise _contradiction(told, stored, earlier if _says_which(job) else None)
+            elif earlier is not None and _says_which(job):
+                tally.told_again.append((line, earlier))
             else:
-                cure = f"is job {stored.number} of the store, with other content; edit that job"
-                raise InvalidField("uid", told.uid, cure)
+                tally.already_there += 1
         except KbError as error:
             tally.refuse(line, error)
+
+
+def _contradiction(told: Job, stored: Job, earlier: int | None) -> InvalidField:
+    """Say in what a row differs from its job, as the store or an earlier row has it."""
+    if earlier is None:
+        cure = f"is job {stored.number} of the store, with other content; edit that job"
+        return InvalidField("uid", told.uid, cure)
+    first, *others = (
+        each
+        for each in differences(stored, told)
+        if each.new is not None or not each.field.startswith("vehicle.")
+    )
+    more = f", and {len(others)} fields more differ" if others else ""
+    return InvalidField(
+        first.field,
+        first.new,
+        f"is another than on line {earlier}, which says {first.old}{more}; both are of "
+        f"job {stored.number}, kept as line {earlier} has it; make the rows agree or edit it",
+    )
 
 
 def _uid_of(job: Job) -> str:
@@ -231,6 +329,11 @@ def _uid_of(job: Job) -> str:
     return uuid5(_UID_SPACE, msgspec.json.encode(told).decode()).hex
 
 
+def _says_which(job: Job) -> bool:
+    """Whether a row says by a number or uid which job it is of."""
+    return job.uid is not None or job.number is not None
+
+
 def _settled(job: Job, numbers: Numbers) -> Job:
     """Give the job its number in the store, and its contacts those of the jobs they name."""
     known = numbers.by_number
@@ -238,7 +341,7 @@ def _settled(job: Job, numbers: Numbers) -> Job:
         replace(contact, job=known.get(contact.job, contact.job)) if contact.job else contact
         for contact in job.contacts
     )
-    uid = _uid_of(job)
+    uid = numbers.rows.uid_of(job)
     return replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
 
 

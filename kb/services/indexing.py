@@ -103,6 +103,6 @@ def fit_index(
 def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:
     """Tell one store, wording and program from another."""
     moment = work.changes.moment(sequence)
-    read = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()))
+    read = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
     words = blake2b(repr(read).encode(), digest_size=8).hexdigest()
     return f"{__version__} {words} {moment.isoformat() if moment else 'empty'}"

@@ -27,7 +27,9 @@ from kb.case import (
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.account import Account, Lift, account, placed
+from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
+from kb.intake.days import days_to_come
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
@@ -41,6 +43,7 @@ from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.services.doubts import after_a_fix, less_far, mistyped_tags, tag_or_car
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.history import Difference, differences
@@ -154,7 +157,16 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         *([(EntryKind.NOTE, told.notes)] if told.notes and told.notes.strip() else []),
     ]
     with UnitOfWork(open_store(address), read_only=True) as work:
-        known = work.jobs.vehicles()
+        known, models, wording = work.jobs.vehicles(), work.models.all(), shop_wording(work)
+        ref, car, misplaced = tag_or_car(told.ref, told.vehicle, known, models)
+        told = replace(told, ref=ref, vehicle=car)
+        missing = (
+            None
+            if told.codes or told.readings
+            else what_is_missing(told.text, lambda: known, models, wording)
+        )
+        if missing:
+            raise InvalidField("complaint", told.text, missing)
         tag = next((car.ref for car in known if same_text(car.ref, told.ref)), None)
         understood = understand(
             told.text,
@@ -162,10 +174,10 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             readings=readings,
             vehicle=" ".join(filter(None, (tag, told.vehicle))),
             vehicles=known,
-            models=work.models.all(),
+            models=models,
             conditions=told.conditions,
             system=parse_system(told.system) if told.system else None,
-            wording=shop_wording(work),
+            wording=wording,
         )
         complaint = understood.complaint
         job = Job(
@@ -181,8 +193,11 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             notes=told.notes,
             entries=tuple(JobEntry(kind=kind, text=text) for kind, text in words),
         )
-        earlier = _earlier_visits(work.jobs.of_vehicle(job.vehicle), job.opened)
-    return draft_of(job, None, (*understood.notices, *earlier), understood.account)
+        visits = work.jobs.of_vehicle(job.vehicle)
+    earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
+    misplaced = (*misplaced, *(() if ref or car else mistyped_tags(told.text, known)))
+    notices = (*misplaced, *understood.notices, *earlier)
+    return draft_of(job, None, notices, understood.account, today=today)
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
@@ -204,7 +219,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
-    notices = (*map(str, found.doubts), *early, *spelt, *nothing)
+    late = after_a_fix(base, found.readings)
+    notices = (*map(str, found.doubts), *early, *spelt, *nothing, *late)
     return draft_of(job, base, notices, found.account)
 
 
@@ -249,7 +265,8 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
     job = replace(job, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
     spelt = spelt_otherwise(work, job, base)
-    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part])), told)
+    late = after_a_fix(base, [part])
+    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part]), *late), told)
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -314,9 +331,25 @@ def _signed(draft: Draft, who: str | None) -> Job:
 
 
 def draft_of(
-    job: Job, base: Job | None, notices: Iterable[str] = (), told: Account | None = None
+    job: Job,
+    base: Job | None,
+    notices: Iterable[str] = (),
+    told: Account | None = None,
+    *,
+    today: date | None = None,
 ) -> Draft:
-    """Draft a job, with a warning of everything in it that looks like personal data."""
+    """Draft a job, with a warning of everything in it that looks like personal data.
+
+    Raises
+    ------
+    InvalidField
+        If it tells a day that is still to come.
+    """
+    today = today or date.today()
+    to_come = set() if base is None else set(days_to_come(base, today))
+    for field, day in days_to_come(job, today):
+        if (field, day) not in to_come:
+            raise InvalidField(field, str(day), "is still to come; write the day it was")
     new = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     known: tuple[Part, ...] = (*base.attempts, *base.contacts) if base else ()
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand
+from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand, words_of_languages
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -23,7 +23,7 @@ def list_words(address: str, *, with_trade: bool = False) -> list[Shorthand]:
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         own = work.words.all()
-    trade = trade_shorthand() if with_trade else {}
+    trade = {**words_of_languages(), **trade_shorthand()} if with_trade else {}
     words = [Shorthand(short=short, meanings=meant, is_own=True) for short, meant in own.items()]
     words += [
         Shorthand(short=short, meanings=tuple(meant.split(" | ")), is_own=False)

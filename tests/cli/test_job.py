@@ -2,6 +2,7 @@
 
 import json
 import shlex
+from datetime import date
 from io import BytesIO
 
 import pytest
@@ -88,12 +89,12 @@ def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
 def test_a_cause_may_be_told_by_options(empty_store: str) -> None:
     ok(run(empty_store, "job", "open", "airbag lamp on"))
     line = '--component "seat connector" --mode "High resistance" --location "under seat"'
-    more = '--position "left front" --closed 2099-01-01'
+    more = f'--position "left front" --closed {date.today()}'
     ok(run(empty_store, "job", "close", "1", *shlex.split(f"{line} {more}")))
     job = show_job(empty_store, 1).job
     assert job.cause is not None
     assert job.cause.key == ("seat connector", "under seat", "high resistance")
-    assert str(job.closed) == "2099-01-01"
+    assert job.closed == date.today()
 
 
 def test_an_edit_is_shown_and_remembered(empty_store: str) -> None:
@@ -135,7 +136,7 @@ def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
         (["list", "--system", "plumbing"], "must be one of"),
         (["open", "no crank", "--code", "nonsense"], "code"),
         (["open", "no crank", "--reading", "battery 12"], "unit"),
-        (["open", "no crank", "--km", "far"], "is no whole number"),
+        (["open", "no crank", "--km", "far"], "is no distance"),
         (["open", "no crank", "--km", "9" * 20], "odometer_km"),
         (["add", "1", "U0100"], "there is no job 1"),
         (["add", "attempt", "1", "prayed"], "must begin with what was done"),
@@ -181,7 +182,7 @@ def test_what_is_called_wrongly_is_exit_code_2(empty_store: str, words: list[str
 def test_a_bare_open_asks_until_it_can_read_the_answer(empty_store: str) -> None:
     keys = "\nno crank, P0335\nK001\nCorvane Lido 2015\nfar\n81 000 km\nwhen cold\nMK\ny\n"
     output = ok(type_at(empty_store, "job", "open", keys=keys))
-    assert "'far' is no whole number" in output
+    assert "'far' is no distance" in output
     job = show_job(empty_store, 1).job
     assert (job.complaint, job.odometer_km, job.technician) == ("no crank", 81_000, "MK")
     assert (job.vehicle.ref, job.vehicle.model, job.conditions) == ("K001", "Lido", "when cold")

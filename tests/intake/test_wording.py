@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 from rapidfuzz.distance import JaroWinkler
 
 from kb.errors import InvalidField
-from kb.intake.wording import SHORTHAND_FILE, Wording, entry, suggest
+from kb.intake.wording import SHORTHAND_FILE, Wording, entry, suggest, trade_shorthand
 
 WORDING = Wording.default()
 TABLE = WORDING.shorthand
@@ -81,7 +81,9 @@ def test_no_meaning_is_itself_shorthand() -> None:
 
 def test_no_entry_of_the_table_is_lost_or_written_twice() -> None:
     lines = SHORTHAND_FILE.read_text(encoding="utf-8").splitlines()
-    assert len([line for line in lines if " = " in line and line[0] != "#"]) == len(TABLE) >= 200
+    entries = [line for line in lines if " = " in line and line[0] != "#"]
+    assert len(entries) == len(trade_shorthand()) >= 200
+    assert {entry(short, meant)[0] for short, meant in trade_shorthand().items()} <= TABLE.keys()
 
 
 def test_the_shops_own_entries_go_first() -> None:

@@ -16,6 +16,10 @@ CORPUS = [LAMP, LAMP_SEAT, NOISE]
 words = st.lists(st.text("abcdeé1-", min_size=1, max_size=8), max_size=8)
 
 
+def nobody_knows(word: str) -> bool:
+    return False
+
+
 def test_character_features_stay_inside_words() -> None:
     features = set(text.character_features(["ab", "cd"]))
     assert "c  ab" in features
@@ -65,15 +69,22 @@ def test_a_misspelt_word_still_finds_its_row_by_characters() -> None:
 
 def test_an_unknown_word_is_read_as_the_known_one_an_edit_away() -> None:
     model, _ = text.fit([["sensor", "lamp"], ["sensor", "relay"]])
-    assert model.read_as(["sesnor", "sensors", "sensor", "lmap"]) == {
+    assert model.read_as(["sesnor", "sensors", "sensor", "lmap"], nobody_knows) == {
         "sesnor": "sensor",
         "sensors": "sensor",
     }
 
 
+def test_a_word_that_is_known_elsewhere_is_no_slip() -> None:
+    model, _ = text.fit([["horn", "rain"], ["horn", "rain"]])
+    assert model.read_as(["worn", "drain", "hron"], {"worn", "drain"}.__contains__) == {
+        "hron": "horn"
+    }
+
+
 def test_a_word_seen_once_is_never_read_into_another() -> None:
     model, _ = text.fit([["relay"], ["sensor"]])
-    assert model.read_as(["relaay"]) == {}
+    assert model.read_as(["relaay"], nobody_knows) == {}
 
 
 @given(st.lists(words, max_size=6), words)

@@ -48,6 +48,9 @@ def test_everything_that_happened_is_told() -> None:
                 renumbered=((1, 4),),
                 rejects=rejects,
                 notices=("Look at line 3.",),
+                told_again=((5, 4),),
+                alike=((7, 2), (8, 2)),
+                never_recalled=tuple(range(20, 31)),
             )
         )
     )
@@ -55,6 +58,11 @@ def test_everything_that_happened_is_told() -> None:
         "1 job (dry run: not kept)",
         "already there  2 jobs",
         "1 job: 1 → 4",
+        "told again     1 row of a job that is kept once (line 5 as 4)",
+        "alike          2 rows kept as jobs of their own",
+        "(line 7 as 2, line 8 as 2)",
+        "not recalled   11 jobs with a cause, but no closing day",
+        "28, 29, ...)",
         "refused        13 jobs",
         "Note: Look at line 3.",
         "line 10  vehicle.year: “1066” must lie in 1900 to 2100",

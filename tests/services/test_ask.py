@@ -226,3 +226,29 @@ def test_what_names_a_cause_is_told_with_how_much_it_counts(small_store: str) ->
     assert likely.by_name > 1.5
     plain = causes(small_store, Question(text="horn dead"), SETTINGS).causes[0]
     assert plain.named_by == ()
+
+
+@pytest.mark.parametrize("text", ["12.6 V", "42", "Lido"])
+def test_a_number_or_a_car_alone_is_no_question(small_store: str, text: str) -> None:
+    with pytest.raises(InvalidField, match="and nothing else"):
+        causes(small_store, Question(text=text), SETTINGS)
+    assert causes(small_store, Question(text=text, codes=("B1234",)), SETTINGS).cases
+
+
+def test_only_a_vehicle_is_no_question(small_store: str) -> None:
+    with pytest.raises(InvalidField, match="says nothing"):
+        similar(small_store, Question(vehicle="corvane lido"), SETTINGS)
+
+
+def test_words_that_plain_english_has_are_not_read_as_others(small_store: str) -> None:
+    change(
+        small_store,
+        case(11, LIDO, "horn dead in rain", System.BODY_ELECTRICS, LATCH),
+        case(12, LIDO, "horn dead in rain", System.BODY_ELECTRICS, LATCH),
+    )
+    told = "\n".join(
+        similar(small_store, Question(text="thorn in the train, hron"), SETTINGS).notices
+    )
+    assert "'hron'; read as 'horn'" in told
+    assert "thorn" not in told
+    assert "train" not in told

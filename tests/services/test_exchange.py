@@ -13,7 +13,7 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from kb.case import Action, Attempt, Contact, Job, Outcome, System, Vehicle
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
 from kb.errors import KbError, Notice, StoreMissing, UnreadableFile
 from kb.intake.forms import job_to_record
 from kb.services.demo import seed_files
@@ -101,11 +101,64 @@ def test_the_same_file_adds_nothing_a_second_time(
     path = _written(tmp_path, *several, *(several if twice else ()))
     first = import_file(store, path)
     lines = len(several) * (2 if twice else 1)
-    assert first.added + first.already_there + len(first.rejects) == lines
+    assert first.added + len(first.told_again) + len(first.rejects) == lines
     before = _exported(store)
     second = import_file(store, path)
     assert second.added == 0
     assert _exported(store) == before
+
+
+def test_rows_alike_are_two_jobs_unless_they_say_otherwise(
+    tmp_path: Path, empty_store: str
+) -> None:
+    numbered = replace(JOB, number=7)
+    path = _written(tmp_path, JOB, JOB, replace(JOB, notes="again"), numbered, numbered)
+    result = import_file(empty_store, path)
+    assert result.added == 4
+    assert result.alike == ((2, 1), (3, 1))
+    assert result.told_again == ((5, 4),)
+    assert (result.already_there, result.rejects) == (0, ())
+    again = import_file(empty_store, path)
+    assert (again.added, again.already_there, again.told_again) == (0, 4, ((5, 4),))
+
+
+def test_rows_alike_are_counted_over_batches(tmp_path: Path, empty_store: str) -> None:
+    others = [replace(JOB, number=number) for number in range(1, 701)]
+    path = _written(tmp_path, JOB, *others, JOB, others[0])
+    result = import_file(empty_store, path)
+    assert (result.added, result.alike, result.told_again) == (702, ((702, 1),), ((703, 2),))
+    assert import_file(empty_store, path).added == 0
+
+
+def test_rows_of_one_job_that_contradict_each_other_are_shown(
+    tmp_path: Path, empty_store: str
+) -> None:
+    first = replace(JOB, number=7, closed=date(2026, 3, 3), odometer_km=81000)
+    path = _written(tmp_path, first, replace(first, closed=date(2026, 3, 4)))
+    result = import_file(empty_store, path)
+    (reject,) = result.rejects
+    assert (result.added, reject.line, reject.field, reject.value) == (1, 2, "closed", "2026-03-04")
+    assert "on line 1, which says 2026-03-03" in reject.reason
+
+
+def test_one_number_on_rows_of_different_jobs_is_told(tmp_path: Path, empty_store: str) -> None:
+    path = _written(tmp_path, replace(JOB, number=7), replace(JOB, number=7, complaint="no crank"))
+    result = import_file(empty_store, path)
+    assert result.renumbered == ((7, 8),)
+    assert "A number that another row has, too, in 1 of the jobs (line 2)" in result.notices[0]
+
+
+def test_causes_that_will_never_be_recalled_are_named(tmp_path: Path, empty_store: str) -> None:
+    cause = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+    closed = replace(JOB, number=1, closed=date(2026, 3, 3), cause=cause)
+    path = _written(tmp_path, closed, replace(JOB, number=2, cause=cause), replace(JOB, number=3))
+    assert import_file(empty_store, path).never_recalled == (2,)
+
+
+def test_days_to_come_are_told(tmp_path: Path, empty_store: str) -> None:
+    path = _written(tmp_path, JOB, replace(JOB, opened=date(2099, 1, 1)))
+    (notice,) = import_file(empty_store, path).notices
+    assert notice == "Days that are still to come in 1 of the jobs (line 2): check them."
 
 
 def test_the_demonstration_shop_comes_in_whole(tmp_path: Path, empty_store: str) -> None:

@@ -11,6 +11,7 @@ from kb.cli.main import App
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
+from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft
 from kb.safety.job_words import danger_line
@@ -95,9 +96,17 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
     return keep(app.address, draft, who=app.who, happened=happened)
 
 
+def odometer(text: str) -> int:
+    """Read a distance in km; of miles it is told what they are."""
+    told = parse_odometer(text)
+    if told.miles is not None:
+        click.echo(f"{told.miles:,} miles are {told.km:,} km.", err=True)
+    return told.km
+
+
 def whole_number(text: str) -> int:
-    """Read a whole number, thousands perhaps parted, perhaps with its unit behind."""
-    digits = text.lower().removesuffix("km").replace(",", "").replace(" ", "").lstrip("#")
+    """Read a whole number, thousands perhaps parted."""
+    digits = text.replace(",", "").replace(" ", "").lstrip("#")
     if not (digits.isascii() and digits.isdigit()):
         raise InvalidField("number", text, "is no whole number")
     return int(digits)

@@ -5,7 +5,14 @@ from datetime import date
 import click
 
 from kb.case import Outcome
-from kb.cli.job.asking import happened_option, keep_asking, keep_shown, parsed, whole_number
+from kb.cli.job.asking import (
+    happened_option,
+    keep_asking,
+    keep_shown,
+    odometer,
+    parsed,
+    whole_number,
+)
 from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, json_option, print_page, show
@@ -22,7 +29,7 @@ SKIP, STOP = "n", "q"
 @click.argument("number", callback=parsed(whole_number), required=False, metavar="[JOB]")
 @click.argument("words", nargs=-1, metavar="[ANSWER]...")
 @day_option("--on", "Day the car was heard of, as 2026-03-02; else the visit's day, else today.")
-@click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer then.")
+@click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer then.")
 @click.option("--job", callback=parsed(whole_number), help="The later visit's own job.")
 @click.option(
     "--limit", "-n", type=click.IntRange(min=1), default=20, show_default=True, help="How many."

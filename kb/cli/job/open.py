@@ -9,9 +9,9 @@ import click
 from kb.cli.job.asking import (
     ask,
     keep_shown,
+    odometer,
     parsed,
     recording_options,
-    whole_number,
 )
 from kb.cli.main import App
 from kb.cli.options import day_option
@@ -25,7 +25,7 @@ from kb.services.record import Opening, open_job
 @click.option("--ref", metavar="TAG", help="Key tag, for a car that is new to the store.")
 @click.option("--code", "-c", "codes", multiple=True, help="Trouble code; may be repeated.")
 @click.option("--reading", "-r", "readings", multiple=True, help="What was measured; repeatable.")
-@click.option("--km", "odometer_km", callback=parsed(whole_number), help="Odometer.")
+@click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer; also 50k miles.")
 @click.option("--system", "-s", help="As restraints, brakes, cooling.")
 @click.option("--conditions", help="When it shows.")
 @click.option("--technician", metavar="INITIALS", help="Who works on it; else --who.")
@@ -66,7 +66,7 @@ def _asked(told: Opening, who: str | None) -> Opening:
         text=ask("Complaint", str, need=True) or "",
         ref=told.ref or ask("Key tag", str),
         vehicle=told.vehicle or ask("Make, model, year, engine (empty: as known by the tag)", str),
-        odometer_km=told.odometer_km or ask("Odometer, km", whole_number),
+        odometer_km=told.odometer_km or ask("Odometer, km", odometer),
         conditions=told.conditions or ask("When does it show", str),
         technician=told.technician or (None if who else ask("Your initials", str)),
     )

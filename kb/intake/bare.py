@@ -1,0 +1,54 @@
+"""What says nothing of what is wrong: a number and nothing else, or a car and nothing else."""
+
+import re
+from collections.abc import Callable, Sequence
+
+from kb.case import Vehicle, VehicleModel
+from kb.intake.known_words import is_trade_word
+from kb.intake.units import find_unit
+from kb.intake.vehicle import FUEL_WORDS, is_car
+from kb.intake.wording import Wording
+
+_MOST_WORDS = 6
+_WORD = re.compile(r"[^\s,;]+")
+_NUMBER = re.compile(r"[-+±~<>=]*[0-9](?:[0-9.,:/'-]*[0-9])?(?P<unit>[^0-9]*)")
+
+
+def what_is_missing(
+    text: str,
+    cars: Callable[[], Sequence[Vehicle]],
+    models: Sequence[VehicleModel],
+    wording: Wording,
+) -> str | None:
+    """Say what a complaint lacks that is a number, or a car, and nothing else; None if it is more.
+
+    The shop's `cars` are only asked for where no word is the trade's.
+
+    Examples
+    --------
+    >>> what_is_missing("12.6 V", list, (), Wording.default())
+    'is a number and nothing else; say what was measured, and what the car does or does not do'
+    >>> what_is_missing("starts at 12.6 V", list, (), Wording.default()) is None
+    True
+    """
+    words = [word.strip(".!?()") for word in _WORD.findall(text)]
+    if not words or len(words) > _MOST_WORDS:
+        return None
+    if all(map(_is_number, words)) and any(map(str.isdigit, text)):
+        return (
+            "is a number and nothing else; say what was measured, and what the car does or does "
+            "not do"
+        )
+    plain = {word.casefold() for word in words} - FUEL_WORDS.keys()
+    if any(is_trade_word(word, wording) for word in plain):
+        return None
+    if is_car(text, cars(), models):
+        return "names a car and nothing else; say what it does or does not do"
+    return None
+
+
+def _is_number(word: str) -> bool:
+    """Whether a word is a number, perhaps with a unit, or a unit alone."""
+    match = _NUMBER.fullmatch(word)
+    unit = match["unit"] if match else word.strip("/+-=")
+    return unit == "" or find_unit(unit) is not None

@@ -1,0 +1,70 @@
+"""What should be looked at before a job is stored, by what is known of it and of its car."""
+
+import re
+from collections.abc import Iterable, Iterator, Sequence
+
+from kb.case import Job, Reading, Stage, Vehicle, VehicleModel, same_text
+from kb.intake.vehicle import like_tags, resembles_car
+
+_TAG_LIKE = re.compile(
+    r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])"
+)
+
+
+def tag_or_car(
+    ref: str | None,
+    vehicle: str | None,
+    known: Sequence[Vehicle],
+    models: Sequence[VehicleModel],
+) -> tuple[str | None, str | None, tuple[str, ...]]:
+    """Return key tag and car as they were meant, where a car may stand in place of the tag.
+
+    With what to say of it, and of a new tag that is like one of the shop's.
+    """
+    if ref is None or any(same_text(car.ref, ref) for car in known):
+        return ref, vehicle, ()
+    if resembles_car(ref, known, models):
+        notice = f"“{ref}” names a car and was not taken as its key tag; --ref gives the tag."
+        return None, vehicle or ref, (notice,)
+    tags = " or ".join(like_tags(ref, known))
+    notices = (f"No car has the key tag {ref} yet; if {tags} is meant, give that.",) if tags else ()
+    return ref, vehicle, notices
+
+
+def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:
+    """Ask about words of a complaint that may be a key tag of the shop's with a sign mistyped."""
+    tags = {car.ref.casefold() for car in known if car.ref}
+    for word in dict.fromkeys(_TAG_LIKE.findall(text)):
+        like = [] if word.casefold() in tags else like_tags(word, known)
+        if like:
+            yield f"“{word}” is no key tag of the shop's; if {' or '.join(like)} is meant: --ref"
+
+
+def less_far(job: Job, visits: Iterable[Job]) -> Iterator[str]:
+    """Say that a car has gone less far than it had on an earlier visit."""
+    before = [
+        (each.odometer_km, each.opened, each.number)
+        for each in visits
+        if each.odometer_km is not None and each.opened <= job.opened
+    ]
+    if not before or job.odometer_km is None:
+        return
+    km, day, number = max(before)
+    if job.odometer_km < km:
+        yield (
+            f"{job.odometer_km:,} km is less than the {km:,} km of job {number} on {day}; check "
+            "the distance, or the car."
+        )
+
+
+def after_a_fix(job: Job, parts: Iterable[object]) -> Iterator[str]:
+    """Ask of readings that are kept as found whether they were taken after a fix of the job."""
+    as_found = [
+        each for each in parts if isinstance(each, Reading) and each.stage is Stage.AS_FOUND
+    ]
+    if as_found and job.attempts:
+        yield (
+            f"Kept as found, though {job.attempts[-1].label} was tried before. If it was measured "
+            f"after that: kb job edit {job.number} --set "
+            f'"readings[{len(job.readings)}].stage={Stage.AFTER_FIX}"'
+        )

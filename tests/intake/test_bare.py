@@ -1,0 +1,77 @@
+"""A number and nothing else, a car and nothing else."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Vehicle, VehicleModel
+from kb.intake.bare import what_is_missing
+from kb.intake.items import trade_wording
+
+WORDING = trade_wording()
+CARS = [
+    Vehicle(make="Corvane", model="Lido", year=2013, engine="1.4 petrol", ref="K031"),
+    Vehicle(make="Bramwick", model="Dray", year=2015, engine="2.2 diesel", ref="K025"),
+]
+MODELS = [VehicleModel(make="Sunato", model="Kiri", generation="mk2", first_year=2017)]
+
+
+def missing(text: str) -> str | None:
+    return what_is_missing(text, lambda: CARS, MODELS, WORDING)
+
+
+@given(
+    st.floats(-1e6, 1e6).map("{:g}".format) | st.integers(0, 10**6).map(str),
+    st.sampled_from(["", "V", " V", " ohm", "A", " bar", "%", " psi"]),
+)
+def test_a_number_is_no_complaint(number: str, unit: str) -> None:
+    if "e" not in number:
+        assert "is a number and nothing else" in str(missing(f"{number}{unit}"))
+
+
+@pytest.mark.parametrize("text", ["12.6 / 8.9 V", "12,6", "~5 ohm, 7 ohm", "+6", "8.9V."])
+def test_nor_are_several(text: str) -> None:
+    assert "is a number and nothing else" in str(missing(text))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "K031",
+        "corvane lido",
+        "corvne lido 14",
+        "Bramwick Dray 2.2 diesel",
+        "lido",
+        "sunato kiri mk2",
+    ],
+)
+def test_nor_is_a_car(text: str) -> None:
+    assert "names a car and nothing else" in str(missing(text))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "",
+        "no start",
+        "K031 no start",
+        "lido dead",
+        "cranks at 8.9 V",
+        "9.2 cranking",
+        "drips",
+        "corvane lido smells",
+        "abs",
+        "P0171",
+        "4wd",
+        "Zephyra 2014",
+    ],
+)
+def test_everything_else_says_something(text: str) -> None:
+    assert missing(text) is None
+
+
+def test_the_shop_s_cars_are_asked_for_only_where_no_word_is_the_trade_s() -> None:
+    def never() -> list[Vehicle]:
+        raise AssertionError
+
+    assert what_is_missing("airbag lamp on", never, (), WORDING) is None

@@ -1,0 +1,33 @@
+"""What parts cost, told among the words of a fix."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.intake.costs import lift_cost
+from kb.intake.findings import parse_attempt
+
+
+@given(st.integers(0, 10_000_000), st.sampled_from(["parts ", "parts cost ", "part: ", "Parts: "]))
+def test_what_a_page_prints_is_read_again(cents: int, word: str) -> None:
+    cost = cents / 100
+    assert lift_cost(f"cured, {word}{cost:,.2f}, 90 min") == (cost, "cured, 90 min")
+
+
+@pytest.mark.parametrize(
+    "text", ["replaced 2 parts", "parts 38 days late", "cured, parts 4 V", "spare parts 3 km off"]
+)
+def test_what_is_no_cost_stays(text: str) -> None:
+    assert lift_cost(text) == (None, text)
+
+
+def test_a_fix_with_its_cost() -> None:
+    attempt = parse_attempt("replaced door loom, cured, parts 38, 90 min")
+    assert (attempt.parts_cost, attempt.minutes, attempt.cured) == (38, 90, True)
+    assert attempt.component == "door loom"
+
+
+@given(st.text(max_size=60))
+def test_any_text_is_read_in_one_go(text: str) -> None:
+    cost, rest = lift_cost(text)
+    assert (cost is None) == (rest == text)

@@ -1,0 +1,67 @@
+"""What an odometer shows, however it is typed."""
+
+from contextlib import suppress
+from datetime import date
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Job, Vehicle
+from kb.errors import InvalidField
+from kb.intake.distances import Distance, lift_odometer, parse_odometer
+from kb.intake.edits import edited
+
+GAPS = st.sampled_from(["", ",", ".", " ", "'", "\u00a0", "\u202f"])
+KM = st.sampled_from(["", "km", " km", " KM", "kms", " kilometres"])
+MILES = st.sampled_from([" mi", "mi", " miles", " Miles", " mls"])
+
+
+def grouped(number: int, gap: str) -> str:
+    return f"{number:,}".replace(",", gap)
+
+
+@given(st.integers(0, 2_000_000), GAPS, KM)
+def test_thousands_may_be_parted(km: int, gap: str, unit: str) -> None:
+    assert parse_odometer(grouped(km, gap) + unit) == Distance(km)
+
+
+@given(st.integers(0, 2_000_000), GAPS, MILES)
+def test_miles_become_km(miles: int, gap: str, unit: str) -> None:
+    told = parse_odometer(grouped(miles, gap) + unit)
+    assert told.miles == miles
+    assert abs(told.km - miles * 1.609344) <= 0.5
+
+
+@given(st.integers(0, 2_000), st.sampled_from(["k", " k", "K", "k km"]))
+def test_a_k_is_a_thousand(thousands: int, unit: str) -> None:
+    assert parse_odometer(f"{thousands}{unit}") == Distance(thousands * 1000)
+
+
+@pytest.mark.parametrize("text", ["80.5", "80.00", "0,125", "1.234,567", "far", "", "-1", "80 0"])
+def test_what_is_no_whole_distance_is_refused(text: str) -> None:
+    with pytest.raises(InvalidField, match="is no distance"):
+        parse_odometer(text)
+
+
+@given(st.text(max_size=30))
+def test_any_text_is_read_or_refused(text: str) -> None:
+    with suppress(InvalidField):
+        assert parse_odometer(text).km >= 0
+
+
+@given(st.integers(1_000, 900_000), GAPS, st.sampled_from([" km", "km"]))
+def test_a_distance_with_its_unit_is_lifted_whole(km: int, gap: str, unit: str) -> None:
+    told, rest = lift_odometer(f"came back at {grouped(km, gap)}{unit}, dead")
+    assert (told, rest) == (Distance(km), "came back, dead")
+
+
+@pytest.mark.parametrize("text", ["held", "as job 214", "12.6 V", "2026-05-02"])
+def test_without_a_unit_nothing_is_lifted(text: str) -> None:
+    assert lift_odometer(text) == (None, text)
+
+
+def test_an_edit_reads_it_alike() -> None:
+    job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank")
+    assert edited(job, ["odometer_km=80.000"], today=job.opened).odometer_km == 80_000
+    assert edited(job, ["odometer_km=75000 mi"], today=job.opened).odometer_km == 120_701

@@ -1,0 +1,114 @@
+"""What is no slip of another word."""
+
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.intake.items import trade_wording
+from kb.intake.known_words import is_known
+from kb.intake.wording import Wording, trade_shorthand
+
+WORDING = trade_wording()
+ORDINARY = [
+    "worn",
+    "drain",
+    "drained",
+    "drains",
+    "gear",
+    "gears",
+    "might",
+    "brakes",
+    "braking",
+    "squeals",
+    "judders",
+    "wobbles",
+    "kerb",
+    "tyres",
+    "leaking",
+    "steam",
+    "burnt",
+    "fed",
+    "glows",
+    "hesitates",
+    "stalls",
+    "surging",
+    "seeps",
+    "damp",
+    "corroded",
+    "rattles",
+    "after",
+    "cold",
+    "when",
+    "only",
+    "both",
+    "again",
+    "under",
+    "heater",
+    "whines",
+    "sooty",
+    "wets",
+    "lever",
+]
+"""Plain English as a dictionary has it; from memory."""
+SLIPS = [
+    "brakng",
+    "batery",
+    "coolent",
+    "intermitent",
+    "alternater",
+    "steerin",
+    "vibrats",
+    "sqeals",
+    "hesitats",
+    "ovreheats",
+    "flikcers",
+    "corodded",
+    "whel",
+    "pumpp",
+    "swtich",
+]
+
+
+@pytest.mark.parametrize("word", ORDINARY)
+def test_ordinary_words_and_their_forms_are_known(word: str) -> None:
+    assert is_known(word, WORDING)
+
+
+@pytest.mark.parametrize("word", SLIPS)
+def test_slips_are_not(word: str) -> None:
+    assert not is_known(word, WORDING)
+
+
+@pytest.mark.parametrize("short", sorted(trade_shorthand()))
+def test_the_trade_s_shorthand_and_what_it_means_are_known(short: str) -> None:
+    assert is_known(short, WORDING)
+    assert all(is_known(word, WORDING) for word in WORDING.tokens(short))
+
+
+def test_the_shop_s_own_words_and_names_are_known() -> None:
+    shop = Wording.default({"sqib": "igniter zorblet", "belt tensyoner": "pretensioner"})
+    for word in ("sqib", "zorblet", "tensyoner"):
+        assert is_known(word, shop)
+        assert not is_known(word, WORDING)
+
+
+@given(st.integers(0, 10**6), st.sampled_from(["", ".4", "v", "k", "/16"]))
+def test_a_number_is_never_a_slip_of_another(number: int, end: str) -> None:
+    assert is_known(f"{number}{end}", WORDING)
+
+
+def test_the_list_of_ordinary_words_is_read_only_for_a_strange_word() -> None:
+    script = (
+        "import sys\n"
+        "from kb.intake.items import trade_wording\n"
+        "from kb.intake.known_words import is_known\n"
+        "print(is_known('pretensioner', trade_wording()), 'simplemma' in sys.modules)\n"
+        "print(is_known('drizzled', trade_wording()), 'simplemma' in sys.modules)\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], check=True, capture_output=True, text=True
+    )
+    assert done.stdout.split() == ["True", "False", "True", "True"]

@@ -1,0 +1,105 @@
+"""Words of other languages in the trade's tables."""
+
+import os
+import subprocess
+import sys
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from simplemma import is_known as is_ordinary
+
+from kb.intake.items import trade_wording
+from kb.intake.wording import LANGUAGES, Wording, entry, trade_shorthand, words_of_languages
+
+WORDING = trade_wording()
+ALSO_ENGLISH = {
+    "lima", "blinker", "kaputt", "fusible", "ampoule", "roue", "roues", "bruit", "bruits", "gauche",
+}  # fmt: skip
+"""What an English dictionary has, too, but no workshop says, or says for the same thing."""
+SAID = """
+Batterie leer, Anlasser dreht nicht = flat battery starter does not crank
+Lichtmaschine lädt nicht = alternator does not charge
+Tuerschloss hinten links funktioniert nicht = door lock left rear does not work
+Raddrehzahlsensor: Übergangswiderstand = wheel speed sensor high resistance
+Geräusch bei Kälte, Kühlmittel undicht = noise when cold coolant leaking
+Öldruck Kraftstoffpumpe Sicherung = oil pressure fuel pump fuse
+Kontrollleuchte sporadisch nach Regen = warning lamp intermittent after rain
+Wackelkontakt am Massepunkt = intermittent loose contact am ground point
+demarreur ne marche pas = starter does not work
+l'alternateur ne charge plus = alternator does not charge
+fuite d'huile, pression d'huile = oil leak oil pressure
+capteur de vitesse de roue avant gauche = wheel speed sensor left front
+serrure de porte, faux contact = door lock intermittent loose contact
+voyant allumé sous la pluie = warning lamp on in rain
+pompe à carburant, fusible, bruit = fuel pump fuse noise
+rozrusznik nie kręci, akumulator rozladowany = starter does not crank flat battery
+czujnik prędkości koła, zły styk = wheel speed sensor bad contact
+zamek drzwi nie działa po deszczu = door lock does not work after rain
+cieknie płyn chłodniczy = leaks coolant
+ciśnienie oleju, pompa paliwa, bezpiecznik = oil pressure fuel pump fuse
+hałas, szyba, hamulec = noise window brake
+"""
+"""As people there write; from memory."""
+
+
+def evened(short: str) -> str:
+    return entry(short, short)[0]
+
+
+def _files() -> list[Path]:
+    return sorted(LANGUAGES.glob("*.txt"))
+
+
+@pytest.mark.parametrize("line", SAID.strip().splitlines())
+def test_what_is_said_in_another_language_becomes_the_trade_s_words(line: str) -> None:
+    said, meant = line.split(" = ")
+    assert WORDING.tokens(said) == meant.split()
+
+
+@pytest.mark.parametrize("file", _files(), ids=lambda file: file.stem)
+def test_every_line_is_one_entry(file: Path) -> None:
+    lines = [line for line in file.read_text("utf-8").splitlines() if line and line[0] != "#"]
+    assert all(line.count(" = ") == 1 and line == line.casefold().strip() for line in lines)
+    assert max(Counter(line.split(" = ")[0] for line in lines).values()) == 1
+
+
+def test_no_single_word_is_english() -> None:
+    """Nor is it as it is typed without accents."""
+    foreign = WORDING.shorthand.keys() - {evened(short) for short in trade_shorthand()}
+    assert {word for word in foreign if is_ordinary(word, lang="en")} <= ALSO_ENGLISH
+
+
+@pytest.mark.parametrize("written", sorted(words_of_languages()))
+def test_what_is_meant_is_english_of_the_trade(written: str) -> None:
+    meant = words_of_languages()[written]
+    told = [word for word in meant.split() if word != "|"]
+    assert WORDING.tokens(" ".join(told)) == told
+    assert WORDING.tokens(written) == told
+
+
+@given(st.text())
+def test_a_wording_without_sayings_reads_all_other_text_alike(text: str) -> None:
+    plain = Wording(WORDING.shorthand)
+    if WORDING.sayings.keys().isdisjoint(plain.tokens(text)):
+        assert WORDING.tokens(text) == plain.tokens(text)
+
+
+def test_every_process_reads_the_tables_alike() -> None:
+    script = (
+        "from kb.intake.wording import Wording\n"
+        "made = Wording.default()\n"
+        "print(made.shorthand, made.sayings)\n"
+    )
+    said = {
+        subprocess.run(
+            [sys.executable, "-c", script],
+            check=True,
+            capture_output=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "PYTHONUTF8": "1"},
+        ).stdout
+        for seed in ("1", "2")
+    }
+    assert len(said) == 1

@@ -1,0 +1,114 @@
+"""What is noticed before a job is stored."""
+
+from datetime import date, timedelta
+
+import pytest
+
+from kb.case import Job, Stage
+from kb.errors import InvalidField
+from kb.intake.findings import parse_contact
+from kb.intake.readings import parse_reading
+from kb.services.closing import Closing, close_job
+from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
+from kb.settings import Settings
+
+TODAY = date(2026, 3, 2)
+FUTURE = date.today() + timedelta(days=2)
+
+
+def draft(address: str, text: str = "no crank", **given: object) -> Draft:
+    return open_job(address, Opening(text=text, **given), today=TODAY)  # type: ignore[arg-type]
+
+
+def opened(address: str, text: str = "no crank", **given: object) -> Job:
+    return keep(address, draft(address, text, **given)).job
+
+
+def told(made: Draft) -> str:
+    return "\n".join(made.notices)
+
+
+@pytest.fixture
+def shop(empty_store: str) -> str:
+    opened(empty_store, ref="K025", vehicle="Corvane Lido 2015", odometer_km=81_000)
+    return empty_store
+
+
+@pytest.mark.parametrize("text", ["12.6 V", "42", "corvane lido 2015", "K025"])
+def test_a_number_or_a_car_alone_opens_no_job(shop: str, text: str) -> None:
+    with pytest.raises(InvalidField, match="and nothing else"):
+        draft(shop, text)
+
+
+def test_with_a_code_it_does(shop: str) -> None:
+    assert draft(shop, "corvane lido", codes=("P0335",)).job.complaint == "corvane lido"
+
+
+@pytest.mark.parametrize("ref", ["corvane lido 2016", "Lido", "corvne lido", "Zephyra Bolt 2014"])
+def test_a_car_in_place_of_the_key_tag_is_taken_as_the_car(shop: str, ref: str) -> None:
+    made = draft(shop, ref=ref)
+    assert made.job.vehicle.ref is None
+    assert made.job.vehicle.model in {"Lido", "Bolt"}
+    assert "names a car and was not taken as its key tag" in told(made)
+
+
+@pytest.mark.parametrize("ref", ["K077", "red 7", "12", "K025", "k025"])
+def test_a_tag_is_a_tag(shop: str, ref: str) -> None:
+    made = draft(shop, ref=ref)
+    assert made.job.vehicle.ref == ("K025" if ref == "k025" else ref)
+    assert "names a car" not in told(made)
+
+
+def test_a_tag_like_one_of_the_shop_s_is_asked_about(shop: str) -> None:
+    assert "if K025 is meant, give that" in told(draft(shop, ref="K02S"))
+
+
+def test_a_mistyped_tag_in_the_complaint_is_asked_about(shop: str) -> None:
+    assert "“KO25” is no key tag of the shop's; if K025 is meant" in told(
+        draft(shop, "KO25 no crank")
+    )
+    assert "is no key tag" not in told(draft(shop, "K025 no crank, P0335, 12V"))
+
+
+def test_a_mistyped_tag_is_no_make(shop: str) -> None:
+    made = draft(shop, vehicle="K02S")
+    assert made.job.vehicle.make is None
+    assert "“K02S” is no key tag of the shop's" in told(made)
+    assert "write K025 if that is meant" in told(made)
+
+
+def test_an_odometer_below_the_last_one_is_said(shop: str) -> None:
+    assert "80,000 km is less than the 81,000 km of job 1" in told(
+        draft(shop, ref="K025", odometer_km=80_000)
+    )
+    assert "is less than" not in told(draft(shop, ref="K025", odometer_km=81_000))
+    assert "is less than" not in told(draft(shop, ref="K026", odometer_km=80_000))
+
+
+def test_days_to_come_are_refused_wherever_they_are_told(shop: str) -> None:
+    closing = Closing(cause="worn starter", closed=FUTURE)
+    contact = parse_contact(f"held {FUTURE}", TODAY)
+    with pytest.raises(InvalidField, match="is still to come"):
+        draft(shop, opened=FUTURE)
+    with pytest.raises(InvalidField, match="is still to come"):
+        close_job(shop, 1, closing, Settings(), today=TODAY)
+    with pytest.raises(InvalidField, match="is still to come"):
+        add_part(shop, 1, contact)
+    with pytest.raises(InvalidField, match="is still to come"):
+        add_line(shop, 1, f"held {FUTURE}", today=TODAY)
+    with pytest.raises(InvalidField, match="is still to come"):
+        edit_job(shop, 1, [f"opened={FUTURE}"], today=TODAY)
+
+
+def test_a_reading_typed_after_a_fix_is_asked_about(shop: str) -> None:
+    before = add_line(shop, 1, "battery 12.1 V", today=TODAY)
+    assert "Kept as found" not in told(before)
+    keep(shop, add_line(shop, 1, "replaced battery, cured", today=TODAY))
+    after = add_line(shop, 1, "battery 12.7 V", today=TODAY)
+    assert "Kept as found, though replaced battery was tried before" in told(after)
+    assert '--set "readings[0].stage=after the fix"' in told(after)
+    mended = edit_job(
+        shop, keep(shop, after).job.number or 0, ["readings[0].stage=after the fix"], today=TODAY
+    )
+    assert mended.job.readings[0].stage is Stage.AFTER_FIX
+    assert "Kept as found" in told(add_part(shop, 1, parse_reading("battery 12.8 V")))
