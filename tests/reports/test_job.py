@@ -84,7 +84,8 @@ def test_a_sheet_tells_everything_under_its_cautions() -> None:
     assert text.startswith("CAUTION  Can fire.")
     for line in (
         "Job 12, closed 2026-03-04, opened 2026-03-02",
-        "Corvane Lido 2015, K001, 81,000 km",
+        " 1  Vehicle     Corvane Lido 2015, K001",
+        " 2  Odometer    81,000 km",
         "airbag lamp on",
         "B1234-1B stored",
         "wiggle test: jumps, clears mat, 10 min",

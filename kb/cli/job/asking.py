@@ -1,6 +1,6 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from enum import StrEnum
 from typing import Any, TypeVar
 
@@ -13,6 +13,7 @@ from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports import layout
 from kb.reports.job import render_draft
+from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line
 from kb.services.record import Draft, Recorded, keep
 
@@ -85,14 +86,19 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
     """
     happened = click.get_current_context().meta.get(HAPPENED, False)
     if draft.dangers and ask and not happened:
-        for danger in draft.dangers:
-            line = Text(danger_line(danger), "bold")
-            print_page(layout.labelled([("DANGER", line)], style="bold red"))
-        happened = click.confirm("Was that in fact done? Store it as what happened", default=False)
+        happened = confirmed_danger(draft.dangers)
         if not happened:
             click.echo("Nothing was stored.")
             return None
     return keep(app.address, draft, who=app.who, happened=happened)
+
+
+def confirmed_danger(dangers: Sequence[Danger]) -> bool:
+    """Name dangerous steps, and ask whether they were in fact done."""
+    for danger in dangers:
+        line = Text(danger_line(danger), "bold")
+        print_page(layout.labelled([("DANGER", line)], style="bold red"))
+    return click.confirm("Was that in fact done? Store it as what happened", default=False)
 
 
 def whole_number(text: str) -> int:
