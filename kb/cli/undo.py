@@ -18,9 +18,7 @@ from kb.services.mending import last_entries, take_back, taking_back
 @happened_option
 @json_option
 @click.pass_obj
-def undo(
-    app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_json: bool
-) -> None:
+def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_json: bool) -> None:
     """Take back the last entry on a job: everything that one command stored.
 
     It is the last one with your initials (--who, KB_WHO) that still stands, so calling it again

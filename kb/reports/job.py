@@ -1,6 +1,7 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from typing import Any
 
 import msgspec
@@ -132,7 +133,9 @@ def render_history(history: History) -> RenderableType:
     return layout.page(
         *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
-        layout.labelled([(_moment(each), Text(change_line(each, words))) for each in history.changes]),
+        layout.labelled(
+            [(_moment(each), Text(change_line(each, words))) for each in history.changes]
+        ),
     )
 
 
@@ -330,7 +333,8 @@ def _from_to(change: Change | Difference, before: JobWords | None = None) -> str
 def _said(field: str, value: Any) -> str:
     """Return a JSON value of a field; a whole part of a job as its page has it."""
     if isinstance(value, dict) and (kind := kind_at(field)) in _LINES:
-        return item_line(msgspec.convert(value, kind))
+        with suppress(msgspec.ValidationError):  # an older program may have written it
+            return item_line(msgspec.convert(value, kind))
     return _value(value)
 
 

@@ -1,6 +1,6 @@
 """Entries of the history, as they are shown before they are taken back."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from rich.console import RenderableType
 from rich.text import Text
@@ -8,9 +8,10 @@ from rich.text import Text
 from kb.case import Job
 from kb.reports import layout
 from kb.reports.job import car, change_line, state
-from kb.reports.labels import plural, shortened
-from kb.safety.job_words import JobWords
-from kb.services.mending import UNDONE, Entries, TakenBack, TakingBack
+from kb.reports.labels import percent, plural, shortened
+from kb.safety.job_words import FIT, JobWords
+from kb.services.closing import Choice
+from kb.services.mending import Entries, TakenBack, TakingBack
 from kb.store.history import ADDED, TAKEN_BACK, ChangeSet
 
 MOST_JOBS = 5
@@ -75,6 +76,16 @@ def _lines(entry: ChangeSet, job: Job) -> Iterator[str]:
             yield change_line(each, words)
     if len(changes) > MOST_CHANGES:
         yield f"and {plural(len(changes) - MOST_CHANGES, 'change')} more"
+
+
+def render_choices(title: str, offered: Sequence[Choice]) -> RenderableType:
+    """Lay out causes to choose from by number."""
+    rows = []
+    for number, each in enumerate(offered, start=1):
+        chance = f"{percent(each.chance):<4} " if each.chance is not None else ""
+        jobs = f"  {plural(each.jobs, 'job')}" if each.jobs else ""
+        rows.append((f"{number:>2}", Text(f"{chance}{FIT.named(each.cause.label)}{jobs}")))
+    return layout.page(Text(title, style="bold"), layout.labelled(rows))
 
 
 def taken_back_line(done: TakenBack) -> str:

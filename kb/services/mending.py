@@ -13,8 +13,9 @@ from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import danger_line
 from kb.services.record import Draft, draft_of
+from kb.settings import MendingSettings
 from kb.store.database import open_store
-from kb.store.history import ADDED, TAKEN_BACK, ChangeSet
+from kb.store.history import ADDED, TAKEN_BACK, ChangeSet, Difference
 from kb.store.unit_of_work import UnitOfWork
 
 KEPT_FOR_GOOD = "entries"
@@ -127,6 +128,49 @@ def take_back(
         by = work.changes.entries(limit=1)[0].sequence
         work.commit()
     return TakenBack(entry=taking.entry.sequence, by=by, jobs=tuple(numbers))
+
+
+def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> str | None:
+    """Say which car a closed, void or old job is, before a draft is written to it.
+
+    None where it is a new or a fresh open job, or nothing but contacts are added to a closed one:
+    those are what closed jobs are written to for.
+    """
+    base = draft.base
+    if base is None:
+        return None
+    closed = base.closed is not None and base.void is None
+    if closed and all(map(_is_new_contact, draft.changes)):
+        return None
+    return standing(base, settings, today=today)
+
+
+def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:
+    """Say which car a closed, void or old job is, and how old it is; None for a fresh open one."""
+    if job.void is not None:
+        state = f"is void, opened {job.opened}{_ago(job.opened, today)}"
+    elif job.closed is not None:
+        state = f"was closed on {job.closed}{_ago(job.closed, today)}"
+    elif (today - job.opened).days >= settings.old_days:
+        state = f"is open since {job.opened}{_ago(job.opened, today)}"
+    else:
+        return None
+    car = " ".join(filter(None, (job.vehicle.ref, job.vehicle.label)))
+    return f"Job {job.number}, {car}, {state}."
+
+
+def _is_new_contact(change: Difference) -> bool:
+    return change.old is None and change.field.partition("[")[0] in {"contacts", KEPT_FOR_GOOD}
+
+
+def _ago(day: date, today: date) -> str:
+    """Say how long ago a day was, roughly; nothing for the last few."""
+    days = (today - day).days
+    for size, name in ((365, "year"), (30, "month"), (7, "week")):
+        if days >= size:
+            count = days // size
+            return f", {count} {name}{'s' if count > 1 else ''} ago"
+    return ""
 
 
 def void_job(address: str, number: int, why: str) -> Draft:
@@ -314,9 +358,7 @@ def _about_more_than_the_car(entry: ChangeSet, job: Job) -> bool:
     return any(not each.field.startswith("vehicle.") for each in entry.of(job.number or 0))
 
 
-def _refused(
-    later: Sequence[ChangeSet], entry: ChangeSet, job: Job, field: str
-) -> Conflict:
+def _refused(later: Sequence[ChangeSet], entry: ChangeSet, job: Job, field: str) -> Conflict:
     root = field.partition("[")[0].partition(".")[0]
     by = next(
         (each for each in later if any(c.field.startswith(root) for c in each.of(job.number or 0))),

@@ -100,7 +100,9 @@ class Repairs(InTransaction):
         if self._connection.execute(failed).first() is not None:
             return False
         return (
-            self._connection.execute(select(func.count()).select_from(counting.subquery())).scalar_one()
+            self._connection.execute(
+                select(func.count()).select_from(counting.subquery())
+            ).scalar_one()
             >= least
         )
 

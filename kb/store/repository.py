@@ -227,8 +227,9 @@ class Jobs(Recording):
     ) -> list[Job]:
         """List jobs, the last opened first.
 
-        `state` is as `Job.state` tells it; void jobs are only listed by it. The words of `vehicle` must all occur in the vehicle's
-        details, its ref and vin included; a code without a failure type fits with any.
+        `state` is as `Job.state` tells it; void jobs are only listed by it. The words of `vehicle`
+        must all occur in the vehicle's details, its ref and vin included; a code without a failure
+        type fits with any.
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
