@@ -10,7 +10,7 @@ from kb.reports import layout
 from kb.reports.job import car, change_line, state
 from kb.reports.labels import percent, plural, shortened
 from kb.safety.job_words import FIT, JobWords
-from kb.services.closing import Choice
+from kb.services.closing import CauseChoice
 from kb.services.mending import Entries, TakenBack, TakingBack
 from kb.store.history import ADDED, TAKEN_BACK, ChangeSet
 
@@ -78,7 +78,7 @@ def _lines(entry: ChangeSet, job: Job) -> Iterator[str]:
         yield f"and {plural(len(changes) - MOST_CHANGES, 'change')} more"
 
 
-def render_choices(title: str, offered: Sequence[Choice]) -> RenderableType:
+def render_choices(title: str, offered: Sequence[CauseChoice]) -> RenderableType:
     """Lay out causes to choose from by number."""
     rows = []
     for number, each in enumerate(offered, start=1):

@@ -110,7 +110,7 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choice:
+class CauseChoice:
     """A cause that a job may be closed with: how many past jobs had it, and its chance here."""
 
     cause: Cause
@@ -119,18 +119,18 @@ class Choice:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Choices:
+class CauseChoices:
     """What an open job may be closed with: its suspects, and every cause of the shop."""
 
-    suspects: tuple[Choice, ...]
-    shop: tuple[Choice, ...]
+    suspects: tuple[CauseChoice, ...]
+    shop: tuple[CauseChoice, ...]
     wording: Wording
 
-    def like(self, told: Cause) -> tuple[Choice, ...]:
+    def like(self, told: Cause) -> tuple[CauseChoice, ...]:
         """Causes of the shop that one told anew may be; see `near_causes`."""
         known = ((each.cause, each.jobs) for each in self.shop)
         near = near_causes(told, known, self.wording)
-        return tuple(Choice(cause=cause, jobs=jobs) for cause, jobs in near)
+        return tuple(CauseChoice(cause=cause, jobs=jobs) for cause, jobs in near)
 
 
 def choices(
@@ -140,7 +140,7 @@ def choices(
     *,
     now: datetime,
     progress: Progress | None = None,
-) -> Choices:
+) -> CauseChoices:
     """Rank what an open job may be closed with, by all that was seen on it.
 
     Raises
@@ -150,18 +150,18 @@ def choices(
     """
     working = working_job(address, number, settings, who=None, now=now, progress=progress)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        shop = tuple(Choice(cause=cause, jobs=jobs) for cause, jobs in work.repairs.causes())
+        shop = tuple(CauseChoice(cause=cause, jobs=jobs) for cause, jobs in work.repairs.causes())
         wording = shop_wording(work)
     jobs_of = {each.cause.key: each.jobs for each in shop}
     suspects = tuple(
-        Choice(
+        CauseChoice(
             cause=replace(each.cause, position=None, words=None),
             jobs=jobs_of.get(each.cause.key, 0),
             chance=each.chance,
         )
         for each in working.advice.suspects
     )
-    return Choices(suspects=suspects, shop=shop, wording=wording)
+    return CauseChoices(suspects=suspects, shop=shop, wording=wording)
 
 
 def as_shop_names(told: Cause, known: Cause) -> Cause:

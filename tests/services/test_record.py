@@ -177,6 +177,7 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
         "seat connector under LF seat, high resistance",
         proved_by="reading steady with a load",
         fix="cleaned seat connector",
+        cured=True,
         minutes=40,
         parts_cost=3.5,
         verified="road test",
@@ -201,8 +202,12 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
     assert job.proved_by == "reading steady with a load"
 
 
-def test_a_fix_told_at_closing_cured_unless_it_is_said_not_to(empty_store: str) -> None:
-    assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is True
+def test_whether_a_fix_told_at_closing_cured_is_what_was_told_and_no_more(
+    empty_store: str,
+) -> None:
+    assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is None
+    assert closed(empty_store, fix="cleaned plug, cured").attempts[-1].cured is True
+    assert closed(empty_store, fix="cleaned plug", cured=True).attempts[-1].cured is True
     assert closed(empty_store, fix="cleaned plug, no change").attempts[-1].cured is False
     assert closed(empty_store, fix="cleaned plug", cured=False).attempts[-1].cured is False
 
@@ -249,7 +254,7 @@ def test_what_would_make_the_case_worth_more_is_pointed_to(empty_store: str) -> 
     bare = told(close_job(empty_store, 1, Closing(cause="worn plug"), Settings(), today=LATER))
     assert "--fix" in bare
     assert "--proved-by" in bare
-    full = Closing(cause="worn plug", fix="replaced plug", proved_by="new one works")
+    full = Closing(cause="worn plug", fix="replaced plug, cured", proved_by="new one works")
     assert told(close_job(empty_store, 1, full, Settings(), today=LATER)).startswith(
         "Of the repair's proof"
     )

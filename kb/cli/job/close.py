@@ -30,8 +30,8 @@ from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT
 from kb.services.closing import (
-    Choice,
-    Choices,
+    CauseChoice,
+    CauseChoices,
     Closing,
     as_shop_names,
     choices,
@@ -102,7 +102,7 @@ def close(
     \b
     Examples:
       kb job close 12 "seat connector under LF seat, high resistance" \\
-         --proved-by "steady with substitute load" --fix "cleaned seat connector, cured"
+         --proved-by "steady with a load" --fix "cleaned seat connector, cured"
       kb job close 12 --component "clock spring" --mode open --location column
       kb job close 12 --no-cause
     """
@@ -181,7 +181,7 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
     )
 
 
-def _choices(app: App, sheet: JobSheet) -> Choices:
+def _choices(app: App, sheet: JobSheet) -> CauseChoices:
     with counting("Reading past jobs") as progress:
         return choices(
             app.address,
@@ -192,7 +192,7 @@ def _choices(app: App, sheet: JobSheet) -> Choices:
         )
 
 
-def _cause(found: Choices, now: Cause | None, told: str | None) -> Cause | None:
+def _cause(found: CauseChoices, now: Cause | None, told: str | None) -> Cause | None:
     """Ask for the cause: the number of a suspect, or words; empty for what it is now."""
     if found.suspects:
         print_page(render_choices("Suspects, by the shop's names for them", found.suspects))
@@ -211,7 +211,7 @@ def _cause(found: Choices, now: Cause | None, told: str | None) -> Cause | None:
     return _as_the_shop_says(found, cause)
 
 
-def _as_the_shop_says(found: Choices, told: Cause) -> Cause:
+def _as_the_shop_says(found: CauseChoices, told: Cause) -> Cause:
     """Ask whether a new cause is one the shop has under another name."""
     near = found.like(told)
     if not near:
@@ -225,7 +225,7 @@ def _as_the_shop_says(found: Choices, told: Cause) -> Cause:
     return ask("Its number", meant, hint="(empty: no, a new one)") or told
 
 
-def _numbered(offered: Sequence[Choice], text: str) -> Cause:
+def _numbered(offered: Sequence[CauseChoice], text: str) -> Cause:
     if not (text.isdecimal() and 1 <= int(text) <= len(offered)):
         raise InvalidField("number", text, f"is none of 1 to {len(offered)}")
     return offered[int(text) - 1].cause
