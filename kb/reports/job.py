@@ -120,7 +120,9 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Complaint, and what it was", ratio=5)
     for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
         what = Text(shortened(" ".join(job.complaint.split()), 70))
-        what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
+        what.append(
+            f"\n{job.cause.label if job.cause and not job.void else job.state}", style="dim"
+        )
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
     counted = f"{plural(len(jobs.jobs), 'job')} of {jobs.total:,}, the last opened first"

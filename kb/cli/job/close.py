@@ -19,7 +19,7 @@ from kb.cli.job.asking import (
 )
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
-from kb.cli.job.typed import desk_of, typing
+from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
 from kb.cli.options import day_option
@@ -40,6 +40,8 @@ from kb.services.closing import (
 )
 from kb.services.lookup import JobSheet, show_job
 from kb.settings import Settings
+
+CAUSE, SUSPECTS = "Cause", "Suspects, by the shop's names for them"
 
 
 @click.command()
@@ -149,22 +151,23 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
     if sheet.job.closed is not None:
         return told  # refused by the service, which says why
     found = _choices(app, sheet)
+    cautions = () if bare else sheet.cautions
     if bare:
         print_page(render_sheet(sheet))
     elif isinstance(told.cause, str) and not told.cause.isdecimal():
         told = replace(told, cause=parse_cause(told.cause))
     if isinstance(told.cause, Cause):
-        return replace(told, cause=_as_the_shop_says(found, told.cause))
-    cause = _cause(found, sheet.job.cause, told.cause)
+        return replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
+    cause = _cause(found, sheet.job.cause, told.cause, cautions)
     if not bare:
         return replace(told, cause=cause)
     if cause is None:
         return replace(told, without_cause=True)
     last = sheet.job.attempts[-1] if sheet.job.attempts else None
     fix = told.fix or ask(
-        "Last fix, as: cleaned seat connector",
+        "Last fix",
         _fix,
-        hint=f"(empty: {last.label if last else 'none'})",
+        hint=f"(as: cleaned seat plug; empty: {last.label if last else 'none'})",
     )
     cured = told.cured
     attempt = parse_attempt(fix) if fix else last
@@ -192,10 +195,12 @@ def _choices(app: App, sheet: JobSheet) -> CauseChoices:
         )
 
 
-def _cause(found: CauseChoices, now: Cause | None, told: str | None) -> Cause | None:
+def _cause(
+    found: CauseChoices, now: Cause | None, told: str | None, cautions: Sequence[str]
+) -> Cause | None:
     """Ask for the cause: the number of a suspect, or words; empty for what it is now."""
     if found.suspects:
-        print_page(render_choices("Suspects, by the shop's names for them", found.suspects))
+        print_page(render_choices(SUSPECTS, found.suspects, cautions))
 
     def meant(text: str) -> Cause:
         return _numbered(found.suspects, text) if text.isdecimal() else parse_cause(text)
@@ -203,21 +208,23 @@ def _cause(found: CauseChoices, now: Cause | None, told: str | None) -> Cause | 
     if told is not None:
         return meant(told)
     by_number = "its number, or " if found.suspects else ""
-    empty = f"(empty: {FIT.named(now.label)})" if now else "(empty: none found)"
-    label = f"Cause: {by_number}as: seat connector under LF seat, high resistance"
-    cause = ask(label, meant, hint=empty)
+    empty = "as it is" if now else "none"
+    cause = ask(
+        CAUSE, meant, hint=f"({by_number}as: seat plug under LF seat, open; empty: {empty})"
+    )
     if cause is None:
         return now
-    return _as_the_shop_says(found, cause)
+    typed_now().answered(CAUSE, cause.words or cause.label)  # a number may be another's by then
+    return _as_the_shop_says(found, cause, ())
 
 
-def _as_the_shop_says(found: CauseChoices, told: Cause) -> Cause:
+def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str]) -> Cause:
     """Ask whether a new cause is one the shop has under another name."""
     near = found.like(told)
     if not near:
         return told
     title = f"No job yet has “{FIT.named(told.label)}”. Is it one of these?"
-    print_page(render_choices(title, near))
+    print_page(render_choices(title, near, cautions))
 
     def meant(text: str) -> Cause:
         return as_shop_names(told, _numbered(near, text))

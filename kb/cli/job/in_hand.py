@@ -19,10 +19,18 @@ def job_meant(app: App, number: int | None) -> int:
     Without a number it is the job in hand, if it is open; one taken on an earlier day only if
     somebody says so. Without a terminal the number has to be given.
     """
-    if number is None and at_terminal() and NUMBER not in typed_now().offered:
-        number = _in_hand(app)
+    typed = typed_now()
+    if number is None and at_terminal():
+        kept = typed.offered.pop(NUMBER, None)
+        number = _in_hand(app) if kept is None else _named(app, int(kept))
     number = need(number, NUMBER, whole_number)
-    typed_now().note(NUMBER, number)
+    typed.note(NUMBER, number)
+    return number
+
+
+def _named(app: App, number: int) -> int:
+    """Say which car the job is that answers were kept for."""
+    click.echo(f"This is for job {number}, {car(show_job(app.address, number).job.vehicle)}")
     return number
 
 

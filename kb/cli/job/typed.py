@@ -80,18 +80,25 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[Typed]:
     meta, desk = click.get_current_context().meta, desk_of(app)
     above = meta.get(_META)
     typed = meta[_META] = Typed(offered=_offered(desk, command) if bare else {})
-    going_on = bool(typed.offered)
     try:
         yield typed
+    except (click.Abort, KeyboardInterrupt):
+        click.echo(err=True)  # behind the question that was left
+        raise
     finally:
         meta[_META] = above
-        if typed.stored:
-            if going_on or not bare:
-                desk.forget(command)
-        elif typed.wanted and (left := typed.left()):
-            kept = desk.keep(command, left, datetime.now().astimezone())
-            said = f"is kept: kb job {command} goes on with it" if kept else "could not be kept"
-            click.echo(f"\nWhat you typed {said}.", err=True)
+        _put_away(desk, command, typed, bare=bare)
+
+
+def _put_away(desk: Desk, command: str, typed: Typed, *, bare: bool) -> None:
+    """Keep what is not stored; what was stored of answers offered again is kept no more."""
+    if typed.stored:
+        if bare:
+            desk.forget(command)
+    elif typed.wanted and (left := typed.left()):
+        kept = desk.keep(command, left, datetime.now().astimezone())
+        said = f"is kept: kb job {command} goes on with it" if kept else "could not be kept"
+        click.echo(f"What you typed {said}.", err=True)
 
 
 def _offered(desk: Desk, command: str) -> dict[str, str]:
