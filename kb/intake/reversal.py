@@ -76,8 +76,8 @@ def _at(record: Any, path: str) -> Any:
 def _told(value: Any) -> Any:
     """Return a value without its fields that tell nothing: later programs may have more of them."""
     if isinstance(value, dict):
-        return {key: _told(part) for key, part in value.items() if part not in (None, [])}
-    return [_told(part) for part in value] if isinstance(value, list) else value
+        return {key: _told(part) for key, part in value.items() if part not in (None, [], ())}
+    return [_told(part) for part in value] if isinstance(value, list | tuple) else value
 
 
 def _put(record: Any, path: str, value: Any) -> None:
