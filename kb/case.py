@@ -478,7 +478,8 @@ class Job(Bounded):
     the one that was left on the car. `circuit` runs from the control unit to the component.
     `entries` are the words everything was told in; `complaint` is what is left of its entry
     without what was lifted.
-    `reproduced` is False for a fault that was never seen to occur here.
+    `reproduced` is False for a fault that was never seen to occur here. `void` says why the job
+    counts nowhere, though it can still be read; None for one that counts.
     """
 
     vehicle: Vehicle
@@ -503,6 +504,7 @@ class Job(Bounded):
     confirmations: tuple[Confirmation, ...] = ()
     reproduced: bool | None = None
     entries: tuple[JobEntry, ...] = ()
+    void: FilledText | None = None
 
     def _check_together(self) -> None:
         if self.closed is not None and self.closed < self.opened:
@@ -510,12 +512,14 @@ class Job(Bounded):
 
     @property
     def is_case(self) -> bool:
-        """Closed with a cause: may be recalled and counted."""
-        return self.closed is not None and self.cause is not None
+        """Closed with a cause, and not void: may be recalled and counted."""
+        return self.closed is not None and self.cause is not None and self.void is None
 
     @property
     def state(self) -> str:
-        """``open``, ``closed`` or ``closed without a cause``."""
+        """``open``, ``closed``, ``closed without a cause`` or ``void``."""
+        if self.void is not None:
+            return "void"
         if self.closed is None:
             return "open"
         return "closed" if self.cause else "closed without a cause"

@@ -25,6 +25,10 @@ class Locked(KbError):
     """A step that must not be done before somebody has confirmed what makes it safe."""
 
 
+class NotAgreed(KbError):
+    """Something that somebody has to agree to, and nobody was there to be asked."""
+
+
 class Dangerous(KbError):
     """A step that may hurt somebody; it is stored only as what happened."""
 

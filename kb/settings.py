@@ -253,6 +253,14 @@ class TroubleshootingSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MendingSettings:
+    """When writing to a job is asked about first."""
+
+    old_days: int = 90
+    """A job opened so many days ago is old: whoever writes to it says that it is the one."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All settings together."""
 
@@ -263,3 +271,4 @@ class Settings:
     readings: ReadingSettings = field(default_factory=ReadingSettings)
     recurrence: RecurrenceSettings = field(default_factory=RecurrenceSettings)
     troubleshooting: TroubleshootingSettings = field(default_factory=TroubleshootingSettings)
+    mending: MendingSettings = field(default_factory=MendingSettings)

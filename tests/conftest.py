@@ -34,7 +34,10 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
     """Keep the user's data, cache and environment out of the tests."""
     home = tmp_path_factory.mktemp("home")
     with pytest.MonkeyPatch.context() as patch:
-        for name in ("XDG_DATA_HOME", "XDG_CACHE_HOME", "HOME", "LOCALAPPDATA"):
+        for name in (
+            *("XDG_DATA_HOME", "XDG_CACHE_HOME", "XDG_STATE_HOME"),
+            *("HOME", "LOCALAPPDATA"),
+        ):
             patch.setenv(name, str(home))
         for name in ("KB_STORE", "KB_WHO"):
             patch.delenv(name, raising=False)

@@ -20,6 +20,7 @@ COMMANDS = {
     "reading": "kb.cli.reading:reading",
     "next-test": "kb.cli.next_test:next_test",
     "job": "kb.cli.job:job",
+    "undo": "kb.cli.undo:undo",
     "code": "kb.cli.code:code",
     "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",

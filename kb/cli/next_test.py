@@ -7,7 +7,8 @@ from typing import Any
 import click
 from rich.text import Text
 
-from kb.cli.job.asking import happened_option, keep_shown, need, number_argument, whole_number
+from kb.cli.job.asking import happened_option, keep_shown, number_argument
+from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, print_page, show
 
@@ -19,6 +20,7 @@ from kb.cli.output import counting, json_option, print_page, show
 @click.option("--words", help="The same in your own words.")
 @click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
 @click.option("--confirm", metavar="STEP", help="What locks this step is so; needs --who.")
+@click.option("--yes", "-y", is_flag=True, help="Store on a job even if it is old.")
 @click.option("--detail", "-d", is_flag=True, help="All suspects, all outcomes, job numbers.")
 @happened_option
 @json_option
@@ -32,6 +34,7 @@ def next_test(
     words: str | None,
     minutes: int | None,
     confirm: str | None,
+    yes: bool,
     detail: bool,
     as_json: bool,
 ) -> None:
@@ -52,7 +55,7 @@ def next_test(
     from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
     from kb.services import troubleshoot as working  # noqa: PLC0415
 
-    number = need(number, "Job number", whole_number)
+    number = job_meant(app, number)
     if (did is None) != (saw is None) or (did is not None and confirm is not None):
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
@@ -62,12 +65,14 @@ def next_test(
     before = None
     if confirm is not None:
         draft = working.confirm(app.address, number, confirm, settings, by=app.who, now=now)
-        keep_shown(app, draft, done="Confirmed on job {number}.", yes=True, as_json=as_json)
+        keep_shown(
+            app, draft, done="Confirmed on job {number}.", ask=False, yes=yes, as_json=as_json
+        )
     elif did is not None and saw is not None:
         before = working.working_job(app.address, number, settings, **presence).advice
         told = working.Done(step=did, saw=saw, words=words, minutes=minutes)
         draft = working.done(app.address, number, told, settings, **presence)
-        keep_shown(app, draft, done="Added to job {number}.", yes=True, as_json=as_json)
+        keep_shown(app, draft, done="Added to job {number}.", ask=False, yes=yes, as_json=as_json)
     if as_json and (confirm is not None or did is not None):
         return
     with counting("Reading past jobs") as progress:

@@ -1,8 +1,10 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import suppress
 from typing import Any
 
+import msgspec
 from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
@@ -22,6 +24,8 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.account import Account, Lift
+from kb.intake.forms import kind_at
+from kb.intake.parts import numbered_parts
 from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
@@ -29,7 +33,7 @@ from kb.safety.igniter import live_values
 from kb.safety.job_words import JobWords
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
-from kb.store.history import ADDED, Change, Difference
+from kb.store.history import ADDED, TAKEN_BACK, Change, Difference
 
 LISTS = {
     "codes": "Codes",
@@ -51,8 +55,12 @@ LABELS = {
     "proved_by": "Proved by",
     "notes": "Notes",
     "reproduced": "Reproduced",
+    "void": "Void",
 }
 LABEL_WIDTH = 10
+NUMBER_WIDTH = 4
+Fact = tuple[str, str, str]
+"""Field of a job, its label, and what is known."""
 
 
 def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
@@ -65,9 +73,14 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _grid(sheet_rows(job if verbatim else words.shown_job(job))),
+        _numbered(job if verbatim else words.shown_job(job)),
         *layout.notices(unvouched_line(name) for name in sheet.unvouched),
         *layout.notices([DONE] if sheet.dangerous else []),
+        Text(
+            f"To change what has a number: kb job edit {job.number} NUMBER TEXT; to take it out: "
+            f"kb job remove {job.number} NUMBER; the last entry: kb undo",
+            style="dim",
+        ),
     )
 
 
@@ -85,9 +98,11 @@ def unvouched_line(test: str) -> str:
 def render_draft(draft: Draft) -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one."""
     if draft.base is None:
-        heading, rows = "Understood as a new job", sheet_rows(draft.job)
+        rows: Iterable[layout.Row] = [(label, Text(text)) for _, label, text in sheet_facts(draft.job)]
+        heading = "Understood as a new job"
     else:
-        heading, rows = f"Understood for job {draft.job.number}", _changed_rows(draft)
+        rows = _changed_rows(draft)
+        heading = f"Understood for job {draft.job.number}, {car(draft.base.vehicle)}"
     return layout.page(
         *layout.cautions(draft.cautions),
         Text(heading, style="bold"),
@@ -123,7 +138,9 @@ def render_list(jobs: JobList) -> RenderableType:
     table.add_column("Complaint, and what it was", ratio=5)
     for job in (JobWords.of(each).shown_job(each) for each in jobs.jobs):
         what = Text(shortened(" ".join(job.complaint_as_typed.split()), 70))
-        what.append(f"\n{job.cause.label if job.cause else job.state}", style="dim")
+        what.append(
+            f"\n{job.cause.label if job.cause and not job.void else job.state}", style="dim"
+        )
         tag = f"{job.vehicle.ref} " if job.vehicle.ref else ""
         table.add_row(str(job.number), day(job.opened), f"{tag}{job.vehicle.label}", what)
     counted = f"{plural(len(jobs.jobs), 'job')} of {jobs.total:,}, the last opened first"
@@ -136,12 +153,17 @@ def render_history(history: History) -> RenderableType:
     return layout.page(
         *layout.cautions(history.cautions),
         Text(f"Job {history.job}, {plural(len(history.changes), 'change')}", style="bold"),
-        layout.labelled([(_moment(each), Text(_change(each, words))) for each in history.changes]),
+        layout.labelled(
+            [(_moment(each), Text(change_line(each, words))) for each in history.changes]
+        ),
     )
 
 
 def state(job: Job) -> str:
     """Return the state of a job with its days."""
+    if job.void is not None:
+        until = f", closed {day(job.closed)}" if job.closed else ""
+        return f"VOID: it counts nowhere; opened {day(job.opened)}{until}"
     if job.closed is None:
         return f"open since {day(job.opened)}"
     return f"{job.state} {day(job.closed)}, opened {day(job.opened)}"
@@ -151,41 +173,59 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def sheet_rows(job: Job) -> Iterator[layout.Row]:
-    """Yield every field that is known, in the order of the work."""
+def _numbered(job: Job) -> RenderableType:
+    """Lay out every fact with the number by which it is changed."""
+    number_of = {part.field: part.number for part in numbered_parts(job)}
+    rows = (
+        (f"{number_of.get(field, ''):>2}  {label}", Text(text))
+        for field, label, text in sheet_facts(job)
+    )
+    return layout.labelled(rows, width=LABEL_WIDTH + NUMBER_WIDTH)
+
+
+def sheet_facts(job: Job) -> Iterator[Fact]:
+    """Yield every fact that is known, in the order of the work."""
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
-    texts = {
-        "Vehicle": _joined(_vehicle(job.vehicle), km),
-        "Complaint": job.complaint_as_typed,
-        "System": job.system,
-        "Conditions": job.conditions,
-        "Technician": job.technician,
-    }
-    yield from ((label, Text(text)) for label, text in texts.items() if text)
-    for name in ("codes", "readings", "circuit", "tests", "confirmations"):
-        yield from layout.listed(LISTS[name], [item_line(item) for item in getattr(job, name)])
+    yield "vehicle", "Vehicle", _vehicle(job.vehicle)
+    yield from _known(job, odometer_km=km, complaint=job.complaint_as_typed)
+    yield from _known(job, "system", "conditions", "technician")
+    yield from _items(job, "codes", "readings", "circuit", "tests", "confirmations")
     if job.cause is not None:
-        yield "Cause", Text(cause_line(job.cause))
-    if job.proved_by:
-        yield "Proved by", Text(job.proved_by)
-    for name in ("attempts", "contacts"):
-        yield from layout.listed(LISTS[name], [item_line(item) for item in getattr(job, name)])
-    if job.reproduced is False:
-        yield "Occurred", Text("never reproduced here")
-    if job.notes:
-        yield "Notes", Text(job.notes)
-    yield from typed_rows(job)
+        yield "cause", "Cause", cause_line(job.cause)
+    yield from _known(job, "proved_by")
+    yield from _items(job, "attempts", "contacts")
+    if job.reproduced is not None:
+        seen = "seen to occur here" if job.reproduced else "never reproduced here"
+        yield "reproduced", "Occurred", seen
+    yield from _known(job, "notes", "void")
+    typed = enumerate(typed_lines(job))
+    yield from (("entries", "" if place else "Typed", text) for place, text in typed)
 
 
-def typed_rows(job: Job) -> list[layout.Row]:
+def typed_lines(job: Job) -> list[str]:
     """Return what was typed on a job, but for its complaint and its notes."""
     shown = (job.complaint_as_typed, job.notes)
-    return layout.listed("Typed", [_entry(each) for each in job.entries if each.text not in shown])
+    return [_entry(each) for each in job.entries if each.text not in shown]
+
+
+def _known(job: Job, *names: str, **said: str | None) -> Iterator[Fact]:
+    texts = {name: getattr(job, name) for name in names} | said
+    yield from ((name, LABELS[name], text) for name, text in texts.items() if text is not None)
+
+
+def _items(job: Job, *names: str) -> Iterator[Fact]:
+    for name in names:
+        for place, item in enumerate(getattr(job, name)):
+            yield f"{name}[{place}]", "" if place else LISTS[name], item_line(item)
 
 
 def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
-    """Yield what a draft adds or changes; added parts in the words they are shown with."""
+    """Yield what a draft adds or changes; added parts in the words they are shown with.
+
+    What somebody wrote before is masked where nobody should repeat it.
+    """
     job, base = draft.job, draft.base or draft.job
+    before = JobWords.of(base)
     added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(job, name))]
     for name in added:
         new = getattr(job, name)[len(getattr(base, name)) :]
@@ -197,9 +237,9 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
         if ".proofs[" in change.field:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
-            yield LABELS[change.field], Text(_from_to(change))
+            yield LABELS[change.field], Text(_from_to(change, before))
         elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
-            yield "", Text(_difference(change))
+            yield "", Text(f"{change.field}: {_from_to(change, before)}")
 
 
 def _is_longer(old: Sequence[Any], new: Sequence[Any]) -> bool:
@@ -215,6 +255,11 @@ def cause_line(cause: Cause) -> str:
     """Return a cause in one line, with its position and the words it was told in."""
     label = f"{cause.label} ({cause.position})" if cause.position else cause.label
     return f"{label} “{cause.words}”" if cause.words else label
+
+
+def car(vehicle: Vehicle) -> str:
+    """Name a car: its key tag, and what it is."""
+    return " ".join(filter(None, (vehicle.ref, vehicle.label)))
 
 
 def _vehicle(vehicle: Vehicle) -> str:
@@ -300,22 +345,31 @@ def _moment(change: Change) -> str:
     return f"{change.at.astimezone():%Y-%m-%d %H:%M} {change.who or ''}".rstrip()
 
 
-def _change(change: Change, words: JobWords) -> str:
+def change_line(change: Change, words: JobWords) -> str:
     """Return a change in one line; what was confirmed is in the program's own words."""
     if change.field == ADDED:
         return "stored"
+    if change.field == TAKEN_BACK:
+        return f"took entry {change.new} back"
     told = _from_to(change)
     own = change.field.startswith("confirmations")
     return f"{change.field}: {words.named(told) if own else words.shown(told)}"
 
 
-def _difference(change: Change | Difference) -> str:
-    return f"{change.field}: {_from_to(change)}"
+def _from_to(change: Change | Difference, before: JobWords | None = None) -> str:
+    new = _said(change.field, change.new)
+    if change.old is None:
+        return new
+    old = _said(change.field, change.old)
+    return f"{before.shown(old) if before else old} → {new}"
 
 
-def _from_to(change: Change | Difference) -> str:
-    new = _value(change.new)
-    return new if change.old is None else f"{_value(change.old)} → {new}"
+def _said(field: str, value: Any) -> str:
+    """Return a JSON value of a field; a whole part of a job as its page has it."""
+    if isinstance(value, dict) and (kind := kind_at(field)) in _LINES:
+        with suppress(msgspec.ValidationError):  # an older program may have written it
+            return item_line(msgspec.convert(value, kind))
+    return _value(value)
 
 
 def _value(value: Any) -> str:

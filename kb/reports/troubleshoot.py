@@ -11,7 +11,7 @@ from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
 from kb.reports.causes import showing_line
-from kb.reports.job import item_line, state, typed_rows
+from kb.reports.job import item_line, state, typed_lines
 from kb.reports.labels import complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
@@ -83,7 +83,7 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
         yield from layout.listed(label, map(item_line, items))
     if job.notes:
         yield "Notes", Text(job.notes)
-    yield from typed_rows(job)
+    yield from layout.listed("Typed", typed_lines(job))
 
 
 def _words(working: WorkingJob) -> JobWords:

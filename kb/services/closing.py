@@ -1,16 +1,22 @@
 """Closing a job: its cause, its last fix, and what proves that it worked."""
 
+from collections.abc import Iterator
 from dataclasses import dataclass, fields, replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
+from kb.intake.causes import near_causes
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
+from kb.intake.wording import Wording
+from kb.progress import Progress
+from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, spelt_otherwise
+from kb.services.troubleshoot import working_job
 from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -29,12 +35,14 @@ class Closing:
     ----------
     cause : str, Cause or None
         A cause, or what was typed of it, as ``seat connector under LF seat, high resistance``.
+    cause_as_typed : str or None
+        What was typed of a cause that is told as such.
     without_cause : bool
         Close although the cause was not found.
     fix : str or None
         The fix left on the car, as ``cleaned seat connector``; without it the last attempt is.
     cured : bool or None
-        Whether the complaint was gone at handover; belongs to that fix.
+        Whether the complaint was gone at handover; belongs to that fix. None is not known.
     proofs : tuple of Proof
         What was done to make sure of it.
     reproduced : bool or None
@@ -42,6 +50,7 @@ class Closing:
     """
 
     cause: str | Cause | None = None
+    cause_as_typed: str | None = None
     without_cause: bool = False
     proved_by: str | None = None
     fix: str | None = None
@@ -75,7 +84,8 @@ def close_job(
         base = work.jobs.get(number)
         job = _ended(base, told, today)
         lasting = _lasting_way(work, address, job, settings)
-        notices = (*spelt_otherwise(work, job, base), *_left_open(job, settings), *lasting)
+        spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
+        notices = (*spelt, *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     draft = draft_of(job, base, notices)
     drafted = {field.name: getattr(draft, field.name) for field in fields(draft)}
@@ -86,7 +96,8 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
     if base.closed is not None:
         number = base.number
         raise Conflict(
-            f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}'"
+            f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}', "
+            f"or open it again with 'kb job reopen {number}'"
         )
     cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
     cause = cause or base.cause
@@ -94,7 +105,7 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")
     typed = {
         EntryKind.ATTEMPT: told.fix,
-        EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else None,
+        EntryKind.CAUSE: told.cause if isinstance(told.cause, str) else told.cause_as_typed,
         EntryKind.PROOF: told.proved_by,
     }
     entries = (JobEntry(kind=kind, text=text) for kind, text in typed.items() if text)
@@ -107,6 +118,78 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
         attempts=_final_attempts(base, told),
         reproduced=base.reproduced if told.reproduced is None else told.reproduced,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseChoice:
+    """A cause that a job may be closed with: how many past jobs had it, and its chance here."""
+
+    cause: Cause
+    jobs: int
+    chance: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CauseChoices:
+    """What an open job may be closed with: its suspects, and every cause of the shop."""
+
+    suspects: tuple[CauseChoice, ...]
+    shop: tuple[CauseChoice, ...]
+    wording: Wording
+
+    def like(self, told: Cause) -> tuple[CauseChoice, ...]:
+        """Causes of the shop that one told anew may be; see `near_causes`."""
+        known = ((each.cause, each.jobs) for each in self.shop)
+        near = near_causes(told, known, self.wording)
+        return tuple(CauseChoice(cause=cause, jobs=jobs) for cause, jobs in near)
+
+
+def choices(
+    address: str,
+    number: int,
+    settings: Settings,
+    *,
+    now: datetime,
+    progress: Progress | None = None,
+) -> CauseChoices:
+    """Rank what an open job may be closed with, by all that was seen on it.
+
+    Raises
+    ------
+    KbError
+        If there is no such job, or it is closed.
+    """
+    working = working_job(address, number, settings, who=None, now=now, progress=progress)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        shop = tuple(CauseChoice(cause=cause, jobs=jobs) for cause, jobs in work.repairs.causes())
+        wording = shop_wording(work)
+    jobs_of = {each.cause.key: each.jobs for each in shop}
+    suspects = tuple(
+        CauseChoice(
+            cause=replace(each.cause, position=None, words=None),
+            jobs=jobs_of.get(each.cause.key, 0),
+            chance=each.chance,
+        )
+        for each in working.advice.suspects
+    )
+    return CauseChoices(suspects=suspects, shop=shop, wording=wording)
+
+
+def as_shop_names(told: Cause, known: Cause) -> Cause:
+    """Return a told cause under the name the shop has for it, its own position and words kept."""
+    return replace(known, position=told.position or known.position, words=told.words)
+
+
+def _near(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Ask about a cause that no job has, but that is near some that jobs have."""
+    if job.cause is None or job.cause == base.cause:
+        return
+    near = near_causes(job.cause, work.repairs.causes(), shop_wording(work), limit=2)
+    if near:
+        meant = " or ".join(
+            f"“{cause.label}” ({jobs} {'job' if jobs == 1 else 'jobs'})" for cause, jobs in near
+        )
+        yield f"No job yet has the cause “{job.cause.label}”; is it {meant}?"
 
 
 def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[ProofLine, ...]:

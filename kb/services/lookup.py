@@ -5,6 +5,7 @@ from datetime import date
 
 from kb.case import Job
 from kb.intake.codes import parse_code
+from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import dangers_of, is_igniter_job
@@ -40,8 +41,8 @@ class JobList:
 class JobSheet:
     """All that is known of one job, under its cautions, and whether it concerns an igniter.
 
-    `unvouched` are tests that wanted a confirmation and had none; `dangerous` tells that a step
-    was done that nobody should repeat.
+    `parts` number what is on its page. `unvouched` are tests that wanted a confirmation and had
+    none; `dangerous` tells that a step was done that nobody should repeat.
     """
 
     cautions: tuple[str, ...]
@@ -49,6 +50,7 @@ class JobSheet:
     igniter_job: bool = False
     unvouched: tuple[str, ...] = ()
     dangerous: bool = False
+    parts: tuple[NumberedPart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,6 +105,7 @@ def show_job(address: str, number: int) -> JobSheet:
         job=job,
         unvouched=unvouched(job, wording),
         dangerous=bool(dangers_of(job, wording=wording)),
+        parts=numbered_parts(job),
     )
 
 

@@ -4,7 +4,7 @@ import hashlib
 import os
 from pathlib import Path
 
-from platformdirs import user_cache_dir, user_data_dir
+from platformdirs import user_cache_dir, user_data_dir, user_state_dir
 from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
@@ -92,6 +92,12 @@ def shown(address: str) -> str:
     harmless = {key: value for key, value in url.query.items() if "pass" not in key}
     url = url.set(query=harmless)
     return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)
+
+
+def desk_file(address: str, who: str | None) -> Path:
+    """File for what one person has on the desk in one store; private to the user."""
+    key = f"{shown(address)}\n{(who or '').casefold()}"
+    return Path(user_state_dir(APP)) / f"{hashlib.sha256(key.encode()).hexdigest()[:16]}.json"
 
 
 def index_folder(address: str) -> Path:

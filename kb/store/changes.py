@@ -1,11 +1,12 @@
 """The change history as stored: every edit is a row, and none is ever taken away."""
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
 from sqlalchemy import func, select
 
-from kb.store.history import Change
+from kb.store.history import TAKEN_BACK, Change, ChangeSet
 from kb.store.tables import CHANGES
 from kb.store.transaction import InTransaction, Transaction
 
@@ -16,17 +17,64 @@ class Changes(InTransaction):
     def __init__(self, transaction: Transaction, who: str | None) -> None:
         super().__init__(transaction)
         self._who = who
+        self._at = datetime.now(UTC)
 
     def note(self, job: int | None, field: str, old: Any = None, new: Any = None) -> None:
-        """Write down that a field of a job (or, without a job, a shop word or vehicle) changed."""
+        """Write down that a field of a job (or, without a job, a shop word or vehicle) changed.
+
+        All that one unit of work notes has the same moment: it is one entry.
+        """
         row = {"job": job, "field": field, "old": old, "new": new, "who": self._who}
-        self._transaction.put(CHANGES, [row | {"at": datetime.now(UTC)}])
+        self._transaction.put(CHANGES, [row | {"at": self._at}])
 
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""
         query = select(*CHANGES.columns).where(CHANGES.c.job == job)
         rows = self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings()
         return [Change(**row) for row in rows]
+
+    def entries(
+        self, *, job: int | None = None, who: str | None = None, limit: int | None = None
+    ) -> list[ChangeSet]:
+        """Entries that changed a job, the newest first; of one job, or of one person's alone."""
+        undone = self._undone()
+        first = func.min(CHANGES.c.sequence)
+        heads = select(first, CHANGES.c.at).where(CHANGES.c.job.is_not(None))
+        if job is not None:
+            heads = heads.where(CHANGES.c.job == job)
+        if who is not None:
+            heads = heads.where(func.lower(CHANGES.c.who) == who.lower())
+        heads = heads.group_by(CHANGES.c.at).order_by(first.desc()).limit(limit)
+        moments = [row[1] for row in self._connection.execute(heads)]
+        query = select(*CHANGES.columns).where(CHANGES.c.at.in_(moments))
+        changes: dict[datetime, list[Change]] = {}
+        for row in self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings():
+            changes.setdefault(row["at"], []).append(Change(**row))
+        made = [ChangeSet(changes=tuple(each)) for each in changes.values()]
+        made.sort(key=lambda each: each.sequence, reverse=True)
+        return [replace(each, undone_by=undone.get(each.sequence)) for each in made]
+
+    def entry(self, sequence: int) -> ChangeSet | None:
+        """The entry whose first change has that sequence; None if none has."""
+        moment = self.moment(sequence)
+        query = select(*CHANGES.columns).where(CHANGES.c.at == moment)
+        rows = self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings()
+        made = ChangeSet(changes=tuple(Change(**row) for row in rows)) if moment else None
+        if made is None or made.sequence != sequence:
+            return None
+        return replace(made, undone_by=self._undone().get(sequence))
+
+    def _undone(self) -> dict[int, int]:
+        """Every entry that is taken back now, with the entry that did it."""
+        query = select(CHANGES.c.at, CHANGES.c.new).where(CHANGES.c.field == TAKEN_BACK)
+        told = {row.at: row.new for row in self._connection.execute(query)}
+        first = select(func.min(CHANGES.c.sequence), CHANGES.c.at).where(CHANGES.c.at.in_(told))
+        undoing = self._connection.execute(first.group_by(CHANGES.c.at)).all()
+        undone: dict[int, int] = {}
+        for sequence, at in sorted(undoing, reverse=True):  # a later one may take back an earlier
+            if sequence not in undone:
+                undone[told[at]] = sequence
+        return undone
 
     def last(self) -> int:
         """Sequence of the last change; 0 in an empty store."""

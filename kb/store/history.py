@@ -11,6 +11,8 @@ from kb.case import Job
 
 ADDED = "added"
 """Field of the change that marks a job's first storing."""
+TAKEN_BACK = "undo"
+"""Field of the change that names the entry which was taken back by it and those beside it."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -28,6 +30,46 @@ class Change:
     field: str
     old: Any
     new: Any
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ChangeSet:
+    """One entry of the history: what one command stored, or nothing of it. Never empty.
+
+    `undone_by` is the entry that took it back, and was not itself taken back.
+    """
+
+    changes: tuple[Change, ...]
+    undone_by: int | None = None
+
+    @property
+    def sequence(self) -> int:
+        """Number of the entry: that of its first change."""
+        return self.changes[0].sequence
+
+    @property
+    def at(self) -> datetime:
+        """When it was stored."""
+        return self.changes[0].at
+
+    @property
+    def who(self) -> str | None:
+        """Initials of who stored it."""
+        return self.changes[0].who
+
+    @property
+    def jobs(self) -> tuple[int, ...]:
+        """Numbers of the jobs it changed, in the order it did."""
+        return tuple(dict.fromkeys(each.job for each in self.changes if each.job is not None))
+
+    @property
+    def takes_back(self) -> int | None:
+        """Number of the entry that it took back; None if it is no such entry."""
+        return next((each.new for each in self.changes if each.field == TAKEN_BACK), None)
+
+    def of(self, job: int) -> tuple[Change, ...]:
+        """Its changes of one job."""
+        return tuple(each for each in self.changes if each.job == job)
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from sqlalchemy import func, select
 
 from kb.case import Action, Attempt, Cause, FailureMode, Heard, Outcome, RepairRecord, Tried
 from kb.store.mapping import cause_digest
-from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
+from kb.store.tables import ATTEMPTS, CONTACTS, COUNTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
 
 StoredRepair = RepairRecord
@@ -63,7 +63,7 @@ class Repairs(InTransaction):
 
     def of_causes_closed(self, first: date, last: date) -> list[StoredRepair]:
         """Read the cases of every cause that a case closed in these days had, by number."""
-        recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last))
+        recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last), COUNTS)
         return self._read(JOBS.c.cause_digest.in_(recent))
 
     def returns(self, first: date, last: date) -> list[StoredReturn]:
@@ -87,7 +87,7 @@ class Repairs(InTransaction):
             .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
             .where(IS_CASE, JOBS.c.closed.between(first, last), ~judged.exists())
             .where(later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
-            .where(later.c.system == JOBS.c.system)
+            .where(later.c.system == JOBS.c.system, later.c.void.is_(None))
             .order_by(JOBS.c.number, later.c.number)
         )
         return [
@@ -97,11 +97,14 @@ class Repairs(InTransaction):
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
-        failed = select(ATTEMPTS.c.job_number).where(ATTEMPTS.c.cured.is_(False)).limit(1)
+        counting = select(ATTEMPTS.c.job_number).join(JOBS).where(COUNTS)
+        failed = counting.where(ATTEMPTS.c.cured.is_(False)).limit(1)
         if self._connection.execute(failed).first() is not None:
             return False
         return (
-            self._connection.execute(select(func.count()).select_from(ATTEMPTS)).scalar_one()
+            self._connection.execute(
+                select(func.count()).select_from(counting.subquery())
+            ).scalar_one()
             >= least
         )
 
@@ -175,6 +178,6 @@ def _visits(wanted: Any) -> Any:
     return (
         select(JOBS.c.number, func.max(later.c.opened), func.max(later.c.odometer_km))
         .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-        .where(IS_CASE, later.c.opened > JOBS.c.closed, *wanted)
+        .where(IS_CASE, later.c.opened > JOBS.c.closed, later.c.void.is_(None), *wanted)
         .group_by(JOBS.c.number)
     )

@@ -32,16 +32,19 @@ from kb.store.mapping import (
     part_of,
     part_rows,
 )
-from kb.store.tables import ATTEMPTS, CODES, IS_CASE, JOBS, READINGS, VEHICLES
+from kb.store.tables import ATTEMPTS, CODES, COUNTS, IS_CASE, JOBS, READINGS, VEHICLES
 from kb.store.transaction import Transaction
 
 BATCH = 1000
 """How many jobs are read at once: bounds memory and the length of one statement."""
 
 _STATES = {
-    "open": JOBS.c.closed.is_(None),
+    "open": JOBS.c.closed.is_(None) & COUNTS,
     "closed": IS_CASE,
-    "closed without a cause": JOBS.c.closed.is_not(None) & ~IS_CASE,
+    "closed without a cause": JOBS.c.closed.is_not(None)
+    & JOBS.c.cause_component.is_(None)
+    & COUNTS,
+    "void": ~COUNTS,
 }
 _JOB_COLUMNS = [
     column for column in JOBS.columns if column.name not in {"vehicle_id", "cause_digest"}
@@ -192,7 +195,8 @@ class Jobs(Recording):
 
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
-        query = select(READINGS.c.item, func.count()).where(READINGS.c.quantity == quantity)
+        query = select(READINGS.c.item, func.count()).join(JOBS).where(COUNTS)
+        query = query.where(READINGS.c.quantity == quantity)
         rows = self._connection.execute(query.group_by(READINGS.c.item))
         return {row[0]: row[1] for row in rows}
 
@@ -207,7 +211,8 @@ class Jobs(Recording):
         if value is not None:
             low, high = sorted((value * 0.999, value * 1.001))
             wanted.append(READINGS.c.value.between(low, high))
-        query = select(READINGS.c.job_number).where(READINGS.c.quantity == quantity, or_(*wanted))
+        query = select(READINGS.c.job_number).join(JOBS).where(COUNTS)
+        query = query.where(READINGS.c.quantity == quantity, or_(*wanted))
         return self.get_many(self._numbers(query.distinct().order_by(READINGS.c.job_number)))
 
     def select(
@@ -222,8 +227,9 @@ class Jobs(Recording):
     ) -> list[Job]:
         """List jobs, the last opened first.
 
-        `state` is as `Job.state` tells it; the words of `vehicle` must all occur in the vehicle's
-        details, its ref and vin included; a code without a failure type fits with any.
+        `state` is as `Job.state` tells it; void jobs are only listed by it. The words of `vehicle`
+        must all occur in the vehicle's details, its ref and vin included; a code without a failure
+        type fits with any.
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
@@ -247,14 +253,14 @@ class Jobs(Recording):
         return self._last_opened(wanted, limit), self._count(count)
 
     def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
-        """Jobs of one car, by its ref, else its vin, in order of opening; none without either."""
+        """Jobs of one car that count, by its ref, else its vin, in order of opening."""
         if vehicle.ref is not None:
             same = VEHICLES.c.ref == vehicle.ref
         elif vehicle.vin is not None:
             same = VEHICLES.c.vin == vehicle.vin
         else:
             return []
-        query = select(JOBS.c.number).join(VEHICLES).where(same)
+        query = select(JOBS.c.number).join(VEHICLES).where(same, COUNTS)
         return self.get_many(self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number)))
 
     def vehicles(self) -> list[Vehicle]:
@@ -265,14 +271,16 @@ class Jobs(Recording):
     def codes_like(self, family: str) -> list[tuple[str, int]]:
         """Codes that begin so, with how many jobs each, the most frequent first."""
         count = func.count(CODES.c.job_number.distinct())
-        query = select(CODES.c.code, count).where(CODES.c.code.startswith(family, autoescape=True))
+        begins = CODES.c.code.startswith(family, autoescape=True)
+        query = select(CODES.c.code, count).join(JOBS).where(begins, COUNTS)
         rows = self._connection.execute(query.group_by(CODES.c.code))
         return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
 
     def components(self) -> list[str]:
         """Every component that a cause or an attempt names, each spelling once."""
-        causes = select(JOBS.c.cause_component).where(JOBS.c.cause_component.is_not(None))
-        either: CompoundSelect[Any] = union(causes, select(ATTEMPTS.c.component))
+        causes = select(JOBS.c.cause_component).where(JOBS.c.cause_component.is_not(None), COUNTS)
+        attempts = select(ATTEMPTS.c.component).join(JOBS).where(COUNTS)
+        either: CompoundSelect[Any] = union(causes, attempts)
         return sorted(self._connection.scalars(either))
 
     def count(self) -> int:
@@ -371,9 +379,7 @@ def _wanted(
     since: date | None = None,
 ) -> list[Any]:
     """Conditions on jobs and their vehicles; see `Jobs.select`."""
-    wanted: list[Any] = []
-    if state is not None:
-        wanted.append(_STATES[state])
+    wanted: list[Any] = [COUNTS if state is None else _STATES[state]]
     if vehicle is not None:
         check_text("vehicle", vehicle)
         wanted += [

@@ -211,7 +211,9 @@ JOBS = Table(
     CheckConstraint("closed >= opened", name="closed_after_opened"),
     CheckConstraint("(cause_component IS NULL) = (cause_digest IS NULL)", name="cause_digest"),
 )
-IS_CASE = JOBS.c.closed.is_not(None) & JOBS.c.cause_component.is_not(None)
+COUNTS = JOBS.c.void.is_(None)
+"""Whether a job, of a row, counts at all."""
+IS_CASE = JOBS.c.closed.is_not(None) & JOBS.c.cause_component.is_not(None) & COUNTS
 """`Job.is_case`, of a row."""
 CODES = _list(
     "codes",

@@ -3,7 +3,7 @@
 from alembic import op
 
 revision = "0006"
-down_revision = "0004"
+down_revision = "0005"
 branch_labels = None
 depends_on = None
 

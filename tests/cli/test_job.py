@@ -269,7 +269,10 @@ def test_pages_fit_80_columns_and_cautions_come_first(demo_store: str) -> None:
     assert ok(run(demo_store, "job", "show", "1003")).startswith("CAUTION")
 
 
-COMMANDS = ["open", "add", "circuit", "work", "close", "show", "list", "edit", "history"]
+COMMANDS = [
+    *("open", "use", "add", "circuit", "work", "close", "reopen"),
+    *("show", "list", "edit", "remove", "void", "history"),
+]
 OPTIONS = [
     "--set",
     "--km",
@@ -282,6 +285,8 @@ OPTIONS = [
     "--supposed",
     "--proof",
     "--never-reproduced",
+    "--why",
+    "--back",
 ]
 PART_COMMANDS = ["line", "code", "reading", "test", "attempt", "contact"]
 

@@ -69,6 +69,12 @@ def run(address: str, *words: str, keys: str = "") -> Result:
         ["job", "edit", "20", "--set", "odometer_km=80000", "--yes"],
         ["job", "circuit", "20", "airbag ECU, seat plug, pretensioner", "--yes"],
         ["job", "close", "20", "seat connector, open", "--yes"],
+        ["job", "edit", "20", "2", "airbag lamp on", "--yes"],
+        ["job", "remove", "20", "3", "--yes"],
+        ["job", "void", "20", "--why", "told twice", "--yes"],
+        ["job", "reopen", "1", "--yes"],
+        ["undo", "--list"],
+        ["undo", "1", "--yes"],
     ],
 )
 def test_the_caution_comes_before_the_first_word_of_a_job(shop: str, words: Sequence[str]) -> None:
@@ -116,7 +122,7 @@ def test_at_a_terminal_somebody_has_to_say_that_it_happened(
     shop: str, monkeypatch: pytest.MonkeyPatch, key: str, stored: bool
 ) -> None:
     monkeypatch.setattr("kb.cli.job.asking.at_terminal", lambda: True)
-    result = run(shop, "job", "add", "20", LAMP, keys=key)
+    result = run(shop, "job", "add", "20", LAMP, keys=f"y\n{key}")  # yes, the old job is meant
     assert "DANGER" in result.output
     assert (LAMP in run(shop, "job", "show", "20", "--verbatim").output) is stored
 

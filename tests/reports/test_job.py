@@ -28,7 +28,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.findings import find_findings
-from kb.reports.job import render_draft, render_history, render_list, render_sheet, sheet_rows
+from kb.reports.job import render_draft, render_history, render_list, render_sheet, sheet_facts
 from kb.reports.store import created_line, status_line, upgrade_line
 from kb.safety.igniter import withheld_line
 from kb.services.lookup import History, JobList, JobSheet
@@ -88,7 +88,8 @@ def test_a_sheet_tells_everything_under_its_cautions() -> None:
     assert text.startswith("CAUTION  Can fire.")
     for line in (
         "Job 12, closed 2026-03-04, opened 2026-03-02",
-        "Corvane Lido 2015, K001, 81,000 km",
+        " 1  Vehicle     Corvane Lido 2015, K001",
+        " 2  Odometer    81,000 km",
         "airbag lamp on",
         "B1234-1B stored",
         "wiggle test: jumps, clears mat, 10 min",
@@ -116,8 +117,7 @@ def test_whatever_was_typed_is_on_the_sheet(typed: str, line: str, wide: str) ->
         JobEntry(kind=EntryKind.COMPLAINT, text=typed),
         JobEntry(kind=EntryKind.LINE, text=line),
     )
-    rows = list(sheet_rows(replace(JOB, entries=entries, notes=wide)))
-    shown = [content.plain for _, content in rows if isinstance(content, Text)]
+    shown = [text for _, _, text in sheet_facts(replace(JOB, entries=entries, notes=wide))]
     assert typed in shown
     assert line in shown
 

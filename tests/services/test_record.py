@@ -257,6 +257,7 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
         "seat connector under LF seat, high resistance",
         proved_by="reading steady with a load",
         fix="cleaned seat connector",
+        cured=True,
         minutes=40,
         parts_cost=3.5,
         verified="road test",
@@ -283,9 +284,11 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
     assert job.proved_by == "reading steady with a load"
 
 
-def test_a_fix_told_at_closing_cured_only_if_it_is_said(empty_store: str) -> None:
+def test_whether_a_fix_told_at_closing_cured_is_what_was_told_and_no_more(
+    empty_store: str,
+) -> None:
     assert closed(empty_store, fix="cleaned plug").attempts[-1].cured is None
-    assert closed(empty_store, fix="cleaned plug, fixed").attempts[-1].cured is True
+    assert closed(empty_store, fix="cleaned plug, cured").attempts[-1].cured is True
     assert closed(empty_store, fix="cleaned plug", cured=True).attempts[-1].cured is True
     assert closed(empty_store, fix="cleaned plug, no change").attempts[-1].cured is False
     assert closed(empty_store, fix="cleaned plug", cured=False).attempts[-1].cured is False

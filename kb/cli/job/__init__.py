@@ -4,10 +4,11 @@ import click
 
 from kb.cli.job.add import add
 from kb.cli.job.close import close
-from kb.cli.job.edit import edit
+from kb.cli.job.edit import edit, remove
 from kb.cli.job.follow_up import follow_up
 from kb.cli.job.look import history, list_, show
 from kb.cli.job.open import open_
+from kb.cli.job.void import reopen, use, void
 from kb.cli.job.work import circuit, work
 
 
@@ -26,5 +27,7 @@ def job() -> None:
     """
 
 
-for command in (open_, add, circuit, work, close, show, list_, edit, follow_up, history):
+for command in (open_, use, add, circuit, work, close, reopen, show, list_, edit, remove):
+    job.add_command(command)
+for command in (void, follow_up, history):
     job.add_command(command)

@@ -1,33 +1,54 @@
 """`kb job add`: a line of shop talk, or one part of a job with all its details."""
 
 from datetime import date
+from difflib import get_close_matches
 from typing import Any
 
 import click
 
 from kb.cli.job import add_parts
 from kb.cli.job.asking import (
+    job_and_words,
     keep_shown,
     need,
-    number_argument,
     recording_options,
-    whole_number,
 )
+from kb.cli.job.in_hand import job_meant
+from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal
+from kb.intake.units import find_unit
 from kb.services.record import add_line
+
+WHAT = "What to add"
+_LIKE_A_PART = 0.8
+"""Likeness from which a word is taken for a misspelt part: reading, test."""
 
 
 class AddGroup(click.Group):
-    """Takes a job number for a command name: what follows is a line of shop talk."""
+    """Takes a job number, or words, for a command name: then it is a line of shop talk."""
 
     def resolve_command(
         self, ctx: click.Context, args: list[str]
     ) -> tuple[str | None, click.Command | None, list[str]]:
-        """Send ``12 motor feed 4.1 V`` to the command ``line``."""
-        if args and args[0].lstrip("#").isdigit():
+        """Send ``12 motor feed 4.1 V`` to the command ``line``; without a number, the words."""
+        first, *rest = args
+        if first.lstrip("#").isdigit():
+            if rest and _is_unit(rest[0]):
+                raise click.UsageError(
+                    f"Is {first} {rest[0]} a value, or {first} a job? Put the line in quotes: "
+                    f'kb job add JOB "{first} {rest[0]} ..."'
+                )
             return super().resolve_command(ctx, ["line", *args])
-        return super().resolve_command(ctx, args)
+        near = get_close_matches(first, self.commands, n=1, cutoff=_LIKE_A_PART)
+        if first in self.commands or near or not at_terminal():
+            return super().resolve_command(ctx, args)
+        return super().resolve_command(ctx, ["line", *args])
+
+
+def _is_unit(word: str) -> bool:
+    """Whether a word is nothing but a unit; a lone small letter may be a word."""
+    return find_unit(word) is not None and (len(word) > 1 or not word.islower() or word == "v")
 
 
 @click.group(cls=AddGroup, invoke_without_command=True, subcommand_metavar="JOB TEXT... | PART ...")
@@ -38,6 +59,8 @@ def add(ctx: click.Context) -> Any:
     With a job number and a line of shop talk, pieces parted by semicolons: codes and readings are
     lifted out; a piece that begins with what was done (cleaned, replaced) is a fix; a test is
     written "wiggle test: reading jumps"; "held" or "came back" tells how a fix fared.
+
+    Without a number, at a terminal, it is for the job in hand (see kb job use), whose car is told.
 
     \b
     Examples:
@@ -53,8 +76,7 @@ def add(ctx: click.Context) -> Any:
 
 
 @click.command()
-@number_argument
-@click.argument("text", nargs=-1, metavar="[TEXT]...")
+@job_and_words("[TEXT]...")
 @recording_options
 @click.pass_obj
 def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json: bool) -> None:
@@ -64,10 +86,12 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
     Example:
       kb job add line 12 "motor feed 4.1 V; cleaned door plug, no change"
     """
-    number = need(number, "Job number", whole_number)
-    told = need(" ".join(text), "What to add", str)
-    draft = add_line(app.address, number, told, today=date.today())
-    keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
+    with typing(app, "add", bare=not text) as typed:
+        number = job_meant(app, number)
+        told = need(" ".join(text), WHAT, str)
+        typed.note(WHAT, told)
+        draft = add_line(app.address, number, told, today=date.today())
+        keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
 
 for command in (line, *add_parts.COMMANDS):

@@ -10,14 +10,16 @@ import click
 from kb.case import CodeStatus, Contact, Stage
 from kb.cli.job.asking import (
     choice_option,
+    job_and_words,
     keep_shown,
     need,
-    number_argument,
     odometer,
     parsed,
     recording_options,
     whole_number,
 )
+from kb.cli.job.in_hand import job_meant
+from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.options import Option, day_option
 from kb.intake.codes import parse_code
@@ -40,17 +42,19 @@ def _command(
         as_json: bool,
         **told: Any,
     ) -> None:
-        number = need(number, "Job number", whole_number)
-        line = need(" ".join(text), name.capitalize(), lambda line: str(parse(line)) and line)
-        details = {field: value for field, value in told.items() if value not in (None, ())}
-        part = replace(parse(line), **details)
-        draft = add_part(app.address, number, part, line)
-        keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
+        with typing(app, f"add {name}", bare=not text) as typed:
+            number = job_meant(app, number)
+            question = name.capitalize()
+            line = need(" ".join(text), question, lambda line: str(parse(line)) and line)
+            typed.note(question, line)
+            details = {field: value for field, value in told.items() if value not in (None, ())}
+            part = replace(parse(line), **details)
+            draft = add_part(app.address, number, part, line)
+            keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
     run.__doc__ = f"{about}\n\n\b\nExample:\n  kb job add {name} {example}\n"
     command: Any = click.pass_obj(run)
-    text_argument = click.argument("text", nargs=-1, metavar="[TEXT]...")
-    for option in reversed((number_argument, text_argument, *options, recording_options)):
+    for option in reversed((job_and_words("[TEXT]..."), *options, recording_options)):
         command = option(command)
     made: click.Command = click.command(name)(command)
     return made

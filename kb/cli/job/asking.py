@@ -1,40 +1,84 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
+from datetime import date
 from enum import StrEnum
 from typing import Any, TypeVar
 
 import click
 from rich.text import Text
 
+from kb.case import Job
+from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
-from kb.errors import InvalidField
+from kb.errors import InvalidField, NotAgreed
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft
+from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line
+from kb.services.mending import doubtful_target, standing
 from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
-
+NUMBER = "Job number"
+"""The question for a job."""
+_FIRST_WORD = "kb.first_word"
 
 HAPPENED = "kb.happened"
 """Where a command notes that a dangerous step was in fact done."""
 
 
-def ask(label: str, parse: Callable[[str], T], *, need: bool = False) -> T | None:
-    """Ask until the answer can be read; an empty one is None, unless it is needed."""
+def ask(
+    label: str, parse: Callable[[str], T], *, need: bool = False, hint: str | None = None
+) -> T | None:
+    """Ask until the answer can be read; an empty one is None, unless it is needed.
+
+    An answer that was given before and not stored is offered again. The hint stands behind the
+    label, and is no part of the question.
+    """
+    typed = typed_now()
     while True:
-        text = click.prompt(label, default="", show_default=False).strip()
+        before = typed.offered.get(label, "")
+        shown = f"{label} {hint}" if hint and not before else label
+        text = click.prompt(shown, default=before, show_default=bool(before)).strip()
+        if before and text == EMPTY:
+            text = ""
+            typed.offered.pop(label)
         if not text and not need:
+            typed.given.pop(label, None)
             return None
         try:
             if text:
-                return parse(text)
+                answer = parse(text)
+                typed.answered(label, text)
+                return answer
         except InvalidField as error:
             click.echo(f"  {error}")
+
+
+def ask_whether(question: str, *, default: bool) -> bool:
+    """Ask what is so or not; an answer given before and not stored is the one Enter takes."""
+    typed = typed_now()
+    before = {"yes": True, "no": False}.get(typed.offered.get(question, ""), default)
+    answer = click.confirm(question, default=before)
+    typed.answered(question, "yes" if answer else "no")
+    return answer
+
+
+def ask_outcome(question: str) -> bool | None:
+    """Ask what may be so, not so, or not known; only what is told counts as told."""
+    answer = ask(question, _outcome, hint="(y yes, n no, Enter: not known)")
+    return None if answer is None else answer == "yes"
+
+
+def _outcome(text: str) -> str:
+    said = {"y": "yes", "yes": "yes", "n": "no", "no": "no"}.get(text.casefold())
+    if said is None:
+        raise InvalidField("answer", text, "is none of: y, n, or nothing for not known")
+    return said
 
 
 def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
@@ -48,32 +92,66 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
     return answer
 
 
-def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -> bool:
+def keep_shown(
+    app: App, draft: Draft, *, done: str, yes: bool, as_json: bool, ask: bool = True
+) -> Recorded | None:
     """Show what was understood, store it, at a terminal only when agreed, and say so.
 
     Parameters
     ----------
     done : str
         What to say, with a place for the job's ``{number}``.
+    yes : bool
+        Ask nothing.
+    ask : bool
+        If False, ask only where the job is closed or old.
 
     Returns
     -------
-    bool
-        Whether it was stored.
+    Recorded or None
+        None if it was not stored.
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
     if not as_json:
         print_page(render_draft(draft))
     asked = at_terminal() and not yes and not as_json
-    if asked and not draft.dangers and not click.confirm("Store it?", default=True):
+    if not yes and not _is_meant(app, draft, asked=asked, always=ask):
         click.echo("Nothing was stored.")
-        return False
-    recorded = keep_asking(app, draft, ask=asked)
+        typed_now().wanted = True
+        return None
+    recorded = keep_asking(app, draft, ask=asked and ask)
     if recorded is None:
-        return False
+        typed_now().wanted = True
+        return None
+    typed_now().settled()
     show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
-    return True
+    return recorded
+
+
+def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
+    """Ask whether to store a draft; where its job is closed or old, whether that is the one.
+
+    A fresh one is asked about only if `always`; one with dangerous steps is asked about later.
+
+    Raises
+    ------
+    NotAgreed
+        If it is, and nobody can be asked.
+    """
+    doubtful = doubtful_target(draft, app.settings.mending, today=date.today())
+    if doubtful and not asked:
+        raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
+    if doubtful:
+        return click.confirm(f"{doubtful} Store it there?", default=False)
+    plain = not always or not asked or bool(draft.dangers)
+    return plain or click.confirm("Store it?", default=True)
+
+
+def may_write(app: App, job: Job) -> bool:
+    """Ask, where a job is old, whether it is the one that is meant."""
+    old = standing(job, app.settings.mending, today=date.today())
+    return old is None or click.confirm(f"{old} Is that the one?", default=False)
 
 
 def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
@@ -86,10 +164,7 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
     """
     happened = click.get_current_context().meta.get(HAPPENED, False)
     if draft.dangers and ask and not happened:
-        for danger in draft.dangers:
-            line = Text(danger_line(danger), "bold")
-            print_page(layout.labelled([("DANGER", line)], style="bold red"))
-        happened = click.confirm("Was that in fact done? Store it as what happened", default=False)
+        happened = confirmed_danger(draft.dangers)
         if not happened:
             click.echo("Nothing was stored.")
             return None
@@ -102,6 +177,14 @@ def odometer(text: str) -> int:
     if told.miles is not None:
         click.echo(f"{told.miles:,} miles are {told.km:,} km.", err=True)
     return told.km
+
+
+def confirmed_danger(dangers: Sequence[Danger]) -> bool:
+    """Name dangerous steps, and ask whether they were in fact done."""
+    for danger in dangers:
+        line = Text(danger_line(danger), "bold")
+        print_page(layout.labelled([("DANGER", line)], style="bold red"))
+    return click.confirm("Was that in fact done? Store it as what happened", default=False)
 
 
 def whole_number(text: str) -> int:
@@ -154,6 +237,33 @@ def happened_option(command: Callable[..., Any]) -> Callable[..., Any]:
         callback=note,
         help="A dangerous step told here was in fact done: store it as what happened.",
     )(command)
+
+
+def job_and_words(metavar: str) -> Option:
+    """Make the arguments of a command that takes a job and words.
+
+    Where the first is no job number, it is one of the words, and the number None.
+    """
+
+    def number_or_word(ctx: click.Context, param: click.Parameter, value: str | None) -> int | None:
+        is_word = value is not None and not value.lstrip("#").isdecimal() and at_terminal()
+        if is_word:
+            ctx.meta[_FIRST_WORD] = value
+        number: int | None = None if is_word else read(ctx, param, value)
+        return number
+
+    def all_words(
+        ctx: click.Context,
+        param: click.Parameter,  # noqa: ARG001
+        value: tuple[str, ...],
+    ) -> tuple[str, ...]:
+        first = ctx.meta.pop(_FIRST_WORD, None)
+        return value if first is None else (first, *value)
+
+    read = parsed(whole_number)
+    number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")
+    words = click.argument("text", callback=all_words, nargs=-1, metavar=metavar)
+    return lambda command: number(words(command))
 
 
 number_argument = click.argument(

@@ -1,38 +1,51 @@
 """`kb job close`."""
 
+from collections.abc import Sequence
 from dataclasses import replace
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 import click
 
-from kb.case import Cause, FailureMode, Job, Proof
+from kb.case import Cause, FailureMode, Proof
 from kb.cli.job.asking import (
     ask,
+    ask_outcome,
+    ask_whether,
     choice_option,
+    job_and_words,
     keep_shown,
-    need,
-    number_argument,
     recording_options,
-    whole_number,
 )
+from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
+from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, print_page
+from kb.cli.output import at_terminal, counting, print_page
+from kb.errors import InvalidField
 from kb.intake.findings import parse_attempt, parse_cause
 from kb.reports.job import render_sheet
-from kb.services.closing import Closing, close_job, proofs_wanted
+from kb.reports.mending import render_choices
+from kb.safety.job_words import FIT
+from kb.services.closing import (
+    CauseChoice,
+    CauseChoices,
+    Closing,
+    as_shop_names,
+    choices,
+    close_job,
+    proofs_wanted,
+)
 from kb.services.lookup import JobSheet, show_job
 from kb.settings import Settings
 
-_CURED = {"y": True, "n": False, "not known": None}
+CAUSE, SUSPECTS = "Cause", "Suspects, by the shop's names for them"
 
 
 @click.command()
-@number_argument
-@click.argument("words", nargs=-1, metavar="[CAUSE]...")
+@job_and_words("[CAUSE]...")
 @click.option("--component", help="What failed, instead of CAUSE.")
 @choice_option("--mode", FailureMode, "How it failed")
 @click.option("--location", help="Where such components sit: under seat.")
@@ -72,7 +85,7 @@ def close(
     app: App,
     /,
     number: int | None,
-    words: tuple[str, ...],
+    text: tuple[str, ...],
     learn: bool | None,
     yes: bool,
     as_json: bool,
@@ -80,24 +93,32 @@ def close(
 ) -> None:
     """Close a job with its cause: what failed, where such parts sit, how it failed.
 
+    Called bare at a terminal it shows the suspects of the job, by the shop's own names: a number
+    and Enter tell the cause. A cause told anew that is near one of the shop is asked about. Whether
+    the fix cured counts as not known unless it is told. Ctrl-C loses nothing: a bare kb job close
+    goes on with what was typed.
+
     Closed jobs with a cause are what later questions are answered from. Once the shop has grown
     by a fifth, closing a job is when the weights are learnt again (see kb weights).
 
     \b
     Examples:
       kb job close 12 "seat connector under LF seat, high resistance" \\
-         --proved-by "steady with substitute load" --fix "cleaned seat connector"
+         --proved-by "steady with a load" --fix "cleaned seat connector, cured"
       kb job close 12 --component "clock spring" --mode open --location column
       kb job close 12 --no-cause
     """
-    closing = _told(" ".join(words), **told)
-    if number is None and at_terminal():
-        print_open_jobs(app)
-    number = need(number, "Job number", whole_number)
-    if closing.cause is None and not closing.without_cause and at_terminal():
-        closing = _asked(closing, show_job(app.address, number), app.settings)
-    draft = close_job(app.address, number, closing, app.settings, today=date.today())
-    if keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json):
+    closing = _told(" ".join(text), **told)
+    bare = closing.cause is None and not closing.without_cause
+    with typing(app, "close", bare=bare):
+        if number is None and at_terminal() and desk_of(app).in_hand() is None:
+            print_open_jobs(app)
+        number = job_meant(app, number)
+        if at_terminal() and not yes and not as_json and not closing.without_cause:
+            closing = _asked(app, closing, show_job(app.address, number), bare=bare)
+        draft = close_job(app.address, number, closing, app.settings, today=date.today())
+        kept = keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
+    if kept is not None:
         learn_if_due(app, draft.weights, wanted=learn, ask=not yes, quiet=as_json)
 
 
@@ -111,6 +132,8 @@ def _told(
 ) -> Closing:
     """Put together what the options told of the cause."""
     if component is None and mode is None and location is None and position is None:
+        if text.isdecimal() and not at_terminal():
+            raise InvalidField("cause", text, "is a number; suspects have one at a terminal only")
         return Closing(cause=text or None, **told)
     if text or component is None or mode is None:
         raise click.UsageError("Give the cause as text, or with --component and --mode.")
@@ -123,52 +146,115 @@ def _told(
     return Closing(cause=cause, **told)
 
 
-def _asked(told: Closing, sheet: JobSheet, settings: Settings) -> Closing:
-    """Show the job, and ask for its end."""
-    print_page(render_sheet(sheet))
-    typed = ask("Cause, as: seat connector under LF seat, high resistance (empty: none)", _cause)
-    if typed is None:
+def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
+    """Ask for the cause, by number where it can be; called bare, for the rest of the end, too."""
+    if sheet.job.closed is not None:
+        return told  # refused by the service, which says why
+    found = _choices(app, sheet)
+    cautions = () if bare else sheet.cautions
+    if bare:
+        print_page(render_sheet(sheet))
+    elif isinstance(told.cause, str) and not told.cause.isdecimal():
+        told = replace(told, cause=parse_cause(told.cause), cause_as_typed=told.cause)
+    if isinstance(told.cause, Cause):
+        return replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
+    told = _with_cause(told, found, sheet.job.cause, cautions)
+    if not bare:
+        return told
+    cause = told.cause
+    if not isinstance(cause, Cause):
         return replace(told, without_cause=True)
-    last = sheet.job.attempts[-1].label if sheet.job.attempts else None
-    fix = told.fix or ask(f"Last fix, as: cleaned seat connector (empty: {last or 'none'})", _fix)
+    last = sheet.job.attempts[-1] if sheet.job.attempts else None
+    fix = told.fix or ask(
+        "Last fix",
+        _fix,
+        hint=f"(as: cleaned seat plug; empty: {last.label if last else 'none'})",
+    )
     cured = told.cured
-    if cured is None and (fix or last):
-        cured = _cured(fix, sheet.job)
+    attempt = parse_attempt(fix) if fix else last
+    if cured is None and attempt is not None:
+        cured = attempt.cured if attempt.cured is not None else ask_outcome("Did it cure it?")
     return replace(
         told,
-        cause=typed,
         proved_by=told.proved_by or ask("What proved the cause", str),
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, parse_cause(typed), settings) if cured else ()),
+        proofs=told.proofs or (_proofs(sheet, cause, app.settings) if cured else ()),
         reproduced=_reproduced(told, sheet),
     )
 
 
-def _cured(fix: str | None, job: Job) -> bool | None:
-    """Ask whether the last fix cured; what its own words tell is the default."""
-    last = parse_attempt(fix) if fix else job.attempts[-1]
-    default = next(key for key, cured in _CURED.items() if cured is last.cured)
-    return _CURED[click.prompt("Did it cure?", type=click.Choice(list(_CURED)), default=default)]
+def _choices(app: App, sheet: JobSheet) -> CauseChoices:
+    with counting("Reading past jobs") as progress:
+        return choices(
+            app.address,
+            sheet.job.number or 0,
+            app.settings,
+            now=datetime.now().astimezone(),
+            progress=progress,
+        )
+
+
+def _with_cause(
+    told: Closing, found: CauseChoices, now: Cause | None, cautions: Sequence[str]
+) -> Closing:
+    """Ask for the cause: the number of a suspect, or words; empty for what it is now."""
+    if found.suspects:
+        print_page(render_choices(SUSPECTS, found.suspects, cautions))
+
+    def meant(text: str) -> Cause:
+        return _numbered(found.suspects, text) if text.isdecimal() else parse_cause(text)
+
+    if isinstance(told.cause, str):
+        return replace(told, cause=meant(told.cause))
+    by_number = "its number, or " if found.suspects else ""
+    empty = "as it is" if now else "none"
+    cause = ask(
+        CAUSE, meant, hint=f"({by_number}as: seat plug under LF seat, open; empty: {empty})"
+    )
+    if cause is None:
+        return replace(told, cause=now)
+    typed = typed_now().given.get(CAUSE, "")
+    typed_now().answered(CAUSE, cause.words or cause.label)  # a number may be another's by then
+    return replace(
+        told,
+        cause=_as_the_shop_says(found, cause, ()),
+        cause_as_typed=None if typed.isdecimal() else typed or None,
+    )
+
+
+def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str]) -> Cause:
+    """Ask whether a new cause is one the shop has under another name."""
+    near = found.like(told)
+    if not near:
+        return told
+    title = f"No job yet has “{FIT.named(told.label)}”. Is it one of these?"
+    print_page(render_choices(title, near, cautions))
+
+    def meant(text: str) -> Cause:
+        return as_shop_names(told, _numbered(near, text))
+
+    return ask("Its number", meant, hint="(empty: no, a new one)") or told
+
+
+def _numbered(offered: Sequence[CauseChoice], text: str) -> Cause:
+    if not (text.isdecimal() and 1 <= int(text) <= len(offered)):
+        raise InvalidField("number", text, f"is none of 1 to {len(offered)}")
+    return offered[int(text) - 1].cause
 
 
 def _proofs(sheet: JobSheet, cause: Cause, settings: Settings) -> tuple[Proof, ...]:
     """Ask for each proof that the job asks for and that nothing shows yet."""
     lines = proofs_wanted(sheet.job, cause, settings)
     missing = [line.proof for line in lines if not line.shown]
-    return tuple(proof for proof in missing if click.confirm(f"{proof}?", default=False))
+    return tuple(proof for proof in missing if ask_whether(f"{proof}?", default=False))
 
 
 def _reproduced(told: Closing, sheet: JobSheet) -> bool | None:
     """Ask, where nothing was seen to go wrong on the car, whether the fault ever showed."""
     if told.reproduced is not None or sheet.job.tests or sheet.job.readings:
         return told.reproduced
-    return click.confirm("Was the fault ever seen to occur here?", default=True)
-
-
-def _cause(text: str) -> str:
-    parse_cause(text)
-    return text
+    return ask_whether("Was the fault ever seen to occur here?", default=True)
 
 
 def _fix(text: str) -> str:

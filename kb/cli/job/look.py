@@ -5,7 +5,8 @@ from typing import Any
 
 import click
 
-from kb.cli.job.asking import need, number_argument, whole_number
+from kb.cli.job.asking import number_argument
+from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
 from kb.cli.options import since_option
 from kb.cli.output import json_option, print_page
@@ -13,7 +14,7 @@ from kb.cli.output import show as show_result
 from kb.reports.job import render_history, render_list, render_sheet
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
 
-STATES = ("open", "closed", "closed without a cause")
+STATES = ("open", "closed", "closed without a cause", "void")
 
 
 @click.command()
@@ -22,7 +23,7 @@ STATES = ("open", "closed", "closed without a cause")
 @json_option
 @click.pass_obj
 def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
-    """Show all that is known of a job.
+    """Show all that is known of a job, each thing with the number by which it is changed.
 
     What may put a meter, lamp or voltage on an igniter is not shown unless --verbatim is given.
     JSON is for machines and has everything.
@@ -33,7 +34,7 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
       kb job show 12 --verbatim
       kb job show 12 --json
     """
-    number = need(number, "Job number", whole_number)
+    number = job_meant(app, number)
     render = partial(render_sheet, verbatim=verbatim)
     show_result(show_job(app.address, number), render, as_json=as_json)
 
@@ -51,7 +52,7 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
 @json_option
 @click.pass_obj
 def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
-    """List jobs, the last opened first.
+    """List jobs, the last opened first; void ones only with --state void.
 
     \b
     Examples:
@@ -76,7 +77,7 @@ def history(app: App, number: int | None, as_json: bool) -> None:
     Example:
       kb job history 12
     """
-    number = need(number, "Job number", whole_number)
+    number = job_meant(app, number)
     show_result(job_history(app.address, number), render_history, as_json=as_json)
 
 

@@ -13,10 +13,23 @@ from kb.cli.job.asking import (
     parsed,
     recording_options,
 )
+from kb.cli.job.typed import desk_of, typing
 from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal
 from kb.services.record import Opening, open_job
+
+COMPLAINT, TAG, CAR = "Complaint", "Key tag", "Make, model, year, engine"
+ODOMETER, CONDITIONS, INITIALS = "Odometer, km", "When does it show", "Your initials"
+QUESTIONS = {
+    COMPLAINT: "text",
+    TAG: "ref",
+    CAR: "vehicle",
+    ODOMETER: "odometer_km",
+    CONDITIONS: "conditions",
+    INITIALS: "technician",
+}
+"""What is asked, and which field of an `Opening` the answer is."""
 
 
 @click.command("open")
@@ -36,6 +49,9 @@ from kb.services.record import Opening, open_job
 def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told: Any) -> None:
     """Open a job. Codes, readings and conditions may stand in the complaint itself.
 
+    It is then the job in hand, which is meant where no number is given (see kb job use). What was
+    typed and not stored, be it left with Ctrl-C, is offered again by a bare kb job open.
+
     \b
     Examples:
       kb job open "LR door lock dead after rain, B1234-13, motor feed 4.1 V"
@@ -44,18 +60,19 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
       kb job open                    (asks for everything)
     """
     opening = Opening(text=" ".join(words), **told)
-    if not opening.text.strip():
-        if not at_terminal():
-            raise click.UsageError('Say what the complaint is: kb job open "no crank"')
-        opening = _asked(opening, app.who)
-    draft = open_job(app.address, opening, who=app.who, today=date.today())
-    keep_shown(
-        app,
-        draft,
-        done="Stored as job {number}. Past jobs like it: kb causes --job {number}",
-        yes=yes,
-        as_json=as_json,
-    )
+    bare = not opening.text.strip()
+    if bare and not at_terminal():
+        raise click.UsageError('Say what the complaint is: kb job open "no crank"')
+    with typing(app, "open", bare=bare) as typed:
+        for question, field in QUESTIONS.items():
+            typed.note(question, getattr(opening, field))
+        if bare:
+            opening = _asked(opening, app.who)
+        draft = open_job(app.address, opening, who=app.who, today=date.today())
+        done = "Stored as job {number}. Past jobs like it: kb causes --job {number}"
+        stored = keep_shown(app, draft, done=done, yes=yes, as_json=as_json)
+    if stored is not None:
+        desk_of(app).take(stored.job.number, date.today())
 
 
 def _asked(told: Opening, who: str | None) -> Opening:
@@ -63,10 +80,10 @@ def _asked(told: Opening, who: str | None) -> Opening:
     click.echo("Codes and readings may stand in the complaint. Empty: not known.")
     return replace(
         told,
-        text=ask("Complaint", str, need=True) or "",
-        ref=told.ref or ask("Key tag", str),
-        vehicle=told.vehicle or ask("Make, model, year, engine (empty: as known by the tag)", str),
-        odometer_km=told.odometer_km or ask("Odometer, km", odometer),
-        conditions=told.conditions or ask("When does it show", str),
-        technician=told.technician or (None if who else ask("Your initials", str)),
+        text=ask(COMPLAINT, str, need=True) or "",
+        ref=told.ref or ask(TAG, str),
+        vehicle=told.vehicle or ask(CAR, str, hint="(empty: as known by the tag)"),
+        odometer_km=told.odometer_km or ask(ODOMETER, odometer),
+        conditions=told.conditions or ask(CONDITIONS, str),
+        technician=told.technician or (None if who else ask(INITIALS, str)),
     )

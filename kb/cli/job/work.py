@@ -11,21 +11,26 @@ from rich.text import Text
 from kb.case import DiagnosticTest
 from kb.cli.job.asking import (
     ask,
+    job_and_words,
     keep_asking,
     keep_shown,
+    may_write,
     need,
     number_argument,
     recording_options,
     whole_number,
 )
 from kb.cli.job.close import close
+from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
+from kb.cli.job.typed import Typed, desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting, print_first, print_page, print_rest
 from kb.errors import InvalidField, KbError
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render
 from kb.services import troubleshoot as working
+from kb.services.lookup import show_job
 from kb.services.record import Draft, add_line
 from kb.troubleshooting.steps import Step
 
@@ -33,6 +38,8 @@ WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
     "d: detail · m: more lines · q: leave"
 )
+STEP, TOLD = "Step", "What was found or done, as in kb job add"
+CIRCUIT = "Circuit from the control unit on, * for shorting bars"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 
@@ -44,7 +51,8 @@ def work(ctx: click.Context, number: int | None) -> None:
     """Work through an open job: what is known, what to do next, what it showed.
 
     Shows everything seen so far on one page, so that anybody can take the job up, and asks what
-    was done. Every answer is stored at once; leave at any time. Scripts use "kb next-test".
+    was done. Every answer is stored at once; leave at any time. Answers to a question that was
+    left halfway are offered again. Scripts use "kb next-test".
 
     \b
     Example:
@@ -53,11 +61,19 @@ def work(ctx: click.Context, number: int | None) -> None:
     app: App = ctx.obj
     if not at_terminal():
         raise click.UsageError("This is a conversation; without a terminal use: kb next-test JOB")
-    if number is None:
+    if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
-    number = need(number, "Job number", whole_number)
+    number = job_meant(app, number)
+    if not may_write(app, show_job(app.address, number).job):
+        return
     if app.who is None:
         app = replace(app, who=ask("Your initials", str, need=True))
+    with typing(app, f"work {number}", bare=True) as typed:
+        _converse(ctx, app, number, typed)
+
+
+def _converse(ctx: click.Context, app: App, number: int, typed: Typed) -> None:
+    """Show, ask and store, until somebody leaves or closes."""
     detail, before = False, None
     while True:
         found = _look(app, number)
@@ -65,7 +81,7 @@ def work(ctx: click.Context, number: int | None) -> None:
             print_page(Text(proved(before, found.advice), "bold green"))
         rest = print_first(render(found, detail=detail), BELOW)
         before, detail = None, False
-        answer = _answer()
+        answer = _halfway(typed, found) or _answer()
         while answer == "m":
             print_rest(rest)
             answer = _answer()
@@ -73,7 +89,7 @@ def work(ctx: click.Context, number: int | None) -> None:
             click.echo(f"Left as it is. Taken up again with: kb job work {number}")
             return
         if answer == "x":
-            ctx.invoke(close, number=number, words=(), yes=False, as_json=False)
+            ctx.invoke(close, number=number, text=(), yes=False, as_json=False)
             return
         detail = answer == "d"
         try:
@@ -82,6 +98,19 @@ def work(ctx: click.Context, number: int | None) -> None:
             click.echo(f"  {error}")
             changed = False
         before = found.advice if changed else None
+        if changed:
+            typed.settled()
+
+
+def _halfway(typed: Typed, found: working.WorkingJob) -> str | None:
+    """Return the way to the question that was left halfway, if it can still be asked."""
+    if TOLD in typed.offered:
+        return "t"
+    if CIRCUIT in typed.offered:
+        return "c"
+    step = typed.offered.pop(STEP, None)
+    titles = [each.title for each in found.advice.steps]
+    return str(titles.index(step) + 1) if step in titles else None
 
 
 def _answer() -> str:
@@ -99,14 +128,14 @@ def _look(app: App, number: int) -> working.WorkingJob:
 def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool:
     """Do what was answered; whether the job was changed."""
     if answer == "t":
-        text = ask("What was found or done, as in kb job add", str)
+        text = ask(TOLD, str)
         if not text:
             return False
         draft = _told_more(add_line(app.address, number, text, today=date.today()))
         keep_shown(app, draft, done="Added to job {number}.", yes=False, as_json=False)
         return True
     if answer == "c":
-        text = ask("Circuit from the control unit on, * for shorting bars", str)
+        text = ask(CIRCUIT, str)
         if text:
             return keep_asking(app, working.set_circuit(app.address, number, text)) is not None
         return False
@@ -138,6 +167,7 @@ def _asked_of(test: DiagnosticTest) -> DiagnosticTest:
 
 def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     """Ask what a step showed; first what locks it. Its cautions stand above either question."""
+    typed_now().note(STEP, step.title)
     above = layout.page(*layout.cautions((*cautions, *step.cautions)))
     if step.locks:
         print_page(above)
@@ -181,8 +211,7 @@ def _letter(letters: list[str], text: str) -> str:
 
 
 @click.command()
-@number_argument
-@click.argument("text", nargs=-1, metavar="[CIRCUIT]...")
+@job_and_words("[CIRCUIT]...")
 @recording_options
 @click.pass_obj
 def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json: bool) -> None:
@@ -197,7 +226,7 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
       kb job circuit 12 "airbag ECU, harness, seat connector*, pretensioner"
       kb job circuit 12 "door module, loom, motor plug, lock: component"
     """
-    number = need(number, "Job number", whole_number)
+    number = job_meant(app, number)
     told = need(" ".join(text), "Circuit", str)
     draft = working.set_circuit(app.address, number, told)
     keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)

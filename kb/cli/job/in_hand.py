@@ -1,0 +1,57 @@
+"""Which job is meant: the number that was given, else the job in hand, else the answer."""
+
+from datetime import date
+
+import click
+
+from kb.cli.job.asking import NUMBER, need, whole_number
+from kb.cli.job.typed import desk_of, typed_now
+from kb.cli.main import App
+from kb.cli.output import at_terminal
+from kb.errors import NoSuchJob
+from kb.reports.job import car
+from kb.services.lookup import show_job
+
+
+def job_meant(app: App, number: int | None) -> int:
+    """Return the job that is meant, and say which car it is where its number was not given.
+
+    Without a number it is the job in hand, if it is open; one taken on an earlier day only if
+    somebody says so. Without a terminal the number has to be given.
+    """
+    typed = typed_now()
+    if number is None and at_terminal():
+        kept = typed.offered.pop(NUMBER, None)
+        number = _in_hand(app) if kept is None else _named(app, int(kept))
+    number = need(number, NUMBER, whole_number)
+    typed.note(NUMBER, number)
+    return number
+
+
+def _named(app: App, number: int) -> int:
+    """Say which car the job is that answers were kept for."""
+    click.echo(f"This is for job {number}, {car(show_job(app.address, number).job.vehicle)}")
+    return number
+
+
+def _in_hand(app: App) -> int | None:
+    desk = desk_of(app)
+    held = desk.in_hand()
+    if held is None:
+        return None
+    try:
+        job = show_job(app.address, held.job).job
+    except NoSuchJob:
+        desk.take(None, date.today())
+        return None
+    if job.state != "open":
+        return None
+    name = f"job {held.job}, {car(job.vehicle)}"
+    if held.since != date.today():
+        if not click.confirm(f"Is it still {name}?", default=False):
+            desk.take(None, date.today())
+            return None
+        desk.take(held.job, date.today())
+    else:
+        click.echo(f"This is for {name}; another: kb job use NUMBER", err=True)
+    return held.job

@@ -1,0 +1,116 @@
+"""What is typed and not stored yet: kept when somebody is called away, and offered again."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass, field
+from datetime import datetime
+
+import click
+
+from kb.cli.main import App
+from kb.cli.output import at_terminal
+from kb.store.address import desk_file
+from kb.store.desk import Desk
+
+_META = "kb.typed"
+EMPTY = "-"
+"""What empties an answer that is offered again."""
+
+
+@dataclass(slots=True)
+class Typed:
+    """The answers to one command: those offered again, and those given now.
+
+    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep.
+    """
+
+    offered: dict[str, str] = field(default_factory=dict)
+    given: dict[str, str] = field(default_factory=dict)
+    stored: bool = False
+    wanted: bool = False
+
+    def note(self, question: str, answer: str | int | None) -> None:
+        """Take an answer that was given with the command itself."""
+        if answer not in (None, ""):
+            self.given[question] = str(answer)
+
+    def answered(self, question: str, answer: str) -> None:
+        """Take an answer to a question."""
+        self.given[question] = answer
+        self.offered.pop(question, None)
+        self.stored, self.wanted = False, True
+
+    def left(self) -> dict[str, str]:
+        """Return what would be lost, in the order it was given."""
+        return self.given | self.offered
+
+    def settled(self) -> None:
+        """Everything is stored."""
+        self.given.clear()
+        self.offered.clear()
+        self.stored, self.wanted = True, False
+
+
+def desk_of(app: App) -> Desk:
+    """Return the desk of whoever is at the keyboard."""
+    return Desk(desk_file(app.address, app.who))
+
+
+def typed_now() -> Typed:
+    """Return the answers of the command that runs; an idle one where nothing is kept."""
+    context = click.get_current_context(silent=True)
+    found: Typed | None = context.meta.get(_META) if context else None
+    return found or Typed()
+
+
+@contextmanager
+def typing(app: App, command: str, *, bare: bool) -> Iterator[Typed]:
+    """Keep what is typed to a command until it is stored, whatever comes between.
+
+    Parameters
+    ----------
+    command : str
+        As behind ``kb job``.
+    bare : bool
+        Whether it was called without an answer: then those kept before are offered.
+    """
+    if not at_terminal():
+        yield Typed()
+        return
+    meta, desk = click.get_current_context().meta, desk_of(app)
+    above = meta.get(_META)
+    typed = meta[_META] = Typed(offered=_offered(desk, command) if bare else {})
+    try:
+        yield typed
+    except (click.Abort, KeyboardInterrupt):
+        click.echo(err=True)  # behind the question that was left
+        raise
+    finally:
+        meta[_META] = above
+        _put_away(desk, command, typed, bare=bare)
+
+
+def _put_away(desk: Desk, command: str, typed: Typed, *, bare: bool) -> None:
+    """Keep what is not stored; what was stored of answers offered again is kept no more."""
+    if typed.stored:
+        if bare:
+            desk.forget(command)
+    elif typed.wanted and (left := typed.left()):
+        kept = desk.keep(command, left, datetime.now().astimezone())
+        said = f"is kept: kb job {command} goes on with it" if kept else "could not be kept"
+        click.echo(f"What you typed {said}.", err=True)
+
+
+def _offered(desk: Desk, command: str) -> dict[str, str]:
+    """Show what was kept, and ask whether to go on with it; if not, it is gone."""
+    kept = desk.unstored(command)
+    if kept is None:
+        return {}
+    click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
+    for question, answer in kept.answers.items():
+        click.echo(f"  {question}: {answer}")
+    if click.confirm("Go on with what you had typed?", default=True):
+        click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
+        return dict(kept.answers)
+    desk.forget(command)
+    return {}

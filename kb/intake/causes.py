@@ -1,0 +1,69 @@
+"""Causes that are told anew, held against those the shop has already."""
+
+from collections.abc import Iterable
+
+from kb.case import Cause, even
+from kb.intake.items import item_key
+from kb.intake.wording import Wording
+
+LEAST_LIKENESS = 0.88
+"""Of two components, or of two places, from which they may be the same; found by trying."""
+ONE_PLACE_TOLD = 0.95
+"""Likeness of two places of which only one is told."""
+
+
+def near_causes(
+    told: Cause, known: Iterable[tuple[Cause, int]], wording: Wording, *, limit: int = 3
+) -> list[tuple[Cause, int]]:
+    """Causes of the shop that one told anew may be: like components in like places.
+
+    Parameters
+    ----------
+    known : iterable of (Cause, int)
+        Every cause of the shop, with how many jobs it has.
+
+    Returns
+    -------
+    list of (Cause, int)
+        Those that failed the same way first, then the likest, then those with the most jobs; none
+        if the shop has the very cause, or nothing like it.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> worn, plug = FailureMode.WORN, FailureMode.HIGH_RESISTANCE
+    >>> known = [(Cause(component="seat connector", location="under seat", failure_mode=plug), 23),
+    ...          (Cause(component="wheel bearing", failure_mode=worn), 4)]
+    >>> told = Cause(component="seat conector", failure_mode=plug)
+    >>> [(cause.label, jobs) for cause, jobs in near_causes(told, known, Wording.default())]
+    [('seat connector, under seat: high resistance', 23)]
+    """
+    found = []
+    for cause, jobs in known:
+        if cause.key == told.key:
+            return []
+        part = _part_likeness(told.component, cause.component, wording)
+        place = _place_likeness(told.location, cause.location)
+        if min(part, place) >= LEAST_LIKENESS:
+            other_way = cause.failure_mode is not told.failure_mode
+            found.append(((other_way, -part * place, -jobs), (cause, jobs)))
+    return [each for _, each in sorted(found, key=lambda each: each[0])[:limit]]
+
+
+def _part_likeness(one: str, other: str, wording: Wording) -> float:
+    if item_key(one, wording) == item_key(other, wording):
+        return 1.0
+    return _likeness(one, other)
+
+
+def _place_likeness(one: str | None, other: str | None) -> float:
+    if not one or not other:
+        return 1.0 if one == other else ONE_PLACE_TOLD
+    return _likeness(one, other)
+
+
+def _likeness(one: str, other: str) -> float:
+    """Likeness of two names, 0 to 1, whichever word of them comes first."""
+    from rapidfuzz import fuzz  # noqa: PLC0415  only a proposal needs it, not every start
+
+    return fuzz.token_sort_ratio(even(one), even(other)) / 100

@@ -1,0 +1,375 @@
+"""Mending what was recorded: taking entries back, void jobs, reopening, parts by number."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from datetime import date
+
+from kb.case import Job
+from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
+from kb.intake.edits import edited
+from kb.intake.items import trade_wording
+from kb.intake.parts import field_of
+from kb.intake.reversal import ChangedSince, reversed_job
+from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import danger_line
+from kb.services.record import Draft, draft_of
+from kb.settings import MendingSettings
+from kb.store.database import open_store
+from kb.store.history import ADDED, TAKEN_BACK, ChangeSet, Difference
+from kb.store.unit_of_work import UnitOfWork
+
+KEPT_FOR_GOOD = "entries"
+"""Field of the words everything was told in: they stay, whatever is taken back."""
+UNDONE = "taken back"
+"""Why a job is void whose opening was taken back."""
+RECENT_ENTRIES = 200
+"""Among so many entries of a person the last one is sought that still stands."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Entries:
+    """The last entries of a store, the newest first, with the jobs they changed, by number."""
+
+    cautions: tuple[str, ...]
+    entries: tuple[ChangeSet, ...]
+    jobs: dict[int, Job]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakingBack:
+    """An entry that would be taken back, and every job of it as it would then be."""
+
+    cautions: tuple[str, ...]
+    entry: ChangeSet
+    drafts: tuple[Draft, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakenBack:
+    """An entry that was taken back, by which entry, and the numbers of its jobs."""
+
+    entry: int
+    by: int
+    jobs: tuple[int, ...]
+
+
+def last_entries(
+    address: str, *, job: int | None = None, who: str | None = None, limit: int = 10
+) -> Entries:
+    """List the last entries that changed a job; of one job, or of one person's alone.
+
+    Raises
+    ------
+    KbError
+        If the store cannot be opened, or there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        if job is not None:
+            work.jobs.get(job)
+        found = work.changes.entries(job=job, who=who, limit=limit)
+        numbers = dict.fromkeys(number for each in found for number in each.jobs)
+        jobs = work.jobs.get_many(numbers)
+    return Entries(
+        cautions=cautions_of(Situation.of_jobs(jobs), trade_wording()),
+        entries=tuple(found),
+        jobs=dict(zip(numbers, jobs, strict=True)),
+    )
+
+
+def taking_back(address: str, *, who: str | None, entry: int | None = None) -> TakingBack:
+    """Draft that an entry is taken back: by default the last of this person that still stands.
+
+    A job that the entry opened becomes void; every other field is as it was before. The words that
+    were typed stay on the job for good.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such entry.
+    Conflict
+        If it was taken back already, or what it changed was changed since.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        meant = _last(work, who) if entry is None else _entry(work, entry)
+        jobs = work.jobs.get_many(meant.jobs)
+        drafts = tuple(_before(work, meant, job) for job in jobs)
+    both = [job for draft in drafts for job in (draft.job, draft.base or draft.job)]
+    return TakingBack(
+        cautions=cautions_of(Situation.of_jobs(both), trade_wording()), entry=meant, drafts=drafts
+    )
+
+
+def take_back(
+    address: str, taking: TakingBack, *, who: str | None, happened: bool = False
+) -> TakenBack:
+    """Take an entry back; that is an entry of its own, and can be taken back in turn.
+
+    Raises
+    ------
+    Dangerous
+        If that brings back dangerous steps, and nobody said that they were done.
+    Conflict
+        If one of the jobs was changed since the draft was made.
+    """
+    dangers = [danger for draft in taking.drafts for danger in draft.dangers]
+    if dangers and not happened:
+        told = "; ".join(map(danger_line, dangers))
+        raise Dangerous(f"{told} If it was done all the same, bring it back with --happened.")
+    bases = [draft.base for draft in taking.drafts]
+    numbers = [draft.job.number or 0 for draft in taking.drafts]
+    with UnitOfWork(open_store(address), who=who) as work:
+        if work.jobs.get_many(numbers) != bases:
+            raise Conflict(
+                f"entry: {taking.entry.sequence}: a job of it was changed meanwhile; do it again"
+            )
+        for draft, number in zip(taking.drafts, numbers, strict=True):
+            work.jobs.replace(draft.job)
+            work.changes.note(number, TAKEN_BACK, None, taking.entry.sequence)
+        by = work.changes.entries(limit=1)[0].sequence
+        work.commit()
+    return TakenBack(entry=taking.entry.sequence, by=by, jobs=tuple(numbers))
+
+
+def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> str | None:
+    """Say which car a closed, void or old job is, before a draft is written to it.
+
+    None where it is a new or a fresh open job, or nothing but contacts are added to a closed one:
+    those are what closed jobs are written to for.
+    """
+    base = draft.base
+    if base is None:
+        return None
+    closed = base.closed is not None and base.void is None
+    if closed and all(map(_is_new_contact, draft.changes)):
+        return None
+    return standing(base, settings, today=today)
+
+
+def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:
+    """Say which car a closed, void or old job is, and how old it is; None for a fresh open one."""
+    if job.void is not None:
+        state = f"is void, opened {job.opened}{_ago(job.opened, today)}"
+    elif job.closed is not None:
+        state = f"was closed on {job.closed}{_ago(job.closed, today)}"
+    elif (today - job.opened).days >= settings.old_days:
+        state = f"is open since {job.opened}{_ago(job.opened, today)}"
+    else:
+        return None
+    car = " ".join(filter(None, (job.vehicle.ref, job.vehicle.label)))
+    return f"Job {job.number}, {car}, {state}."
+
+
+def _is_new_contact(change: Difference) -> bool:
+    return change.old is None and change.field.partition("[")[0] in {"contacts", KEPT_FOR_GOOD}
+
+
+def _ago(day: date, today: date) -> str:
+    """Say how long ago a day was, roughly; nothing for the last few."""
+    days = (today - day).days
+    for size, name in ((365, "year"), (30, "month"), (7, "week")):
+        if days >= size:
+            count = days // size
+            return f", {count} {name}{'s' if count > 1 else ''} ago"
+    return ""
+
+
+def void_job(address: str, number: int, why: str) -> Draft:
+    """Draft a job as void: it can be read, and counts nowhere.
+
+    Raises
+    ------
+    InvalidField
+        If no reason is given, or it is void already.
+    """
+    base = _job(address, number)
+    if base.void is not None:
+        raise InvalidField("job", number, f"is void already: {base.void}")
+    if not why.strip():
+        raise InvalidField("why", why, "is empty; say why the job is void")
+    return draft_of(replace(base, void=why.strip()), base)
+
+
+def bring_back(address: str, number: int) -> Draft:
+    """Draft a void job as one that counts again.
+
+    Raises
+    ------
+    InvalidField
+        If it is not void.
+    """
+    base = _job(address, number)
+    if base.void is None:
+        raise InvalidField("job", number, "is not void; nothing is to be brought back")
+    return draft_of(replace(base, void=None), base)
+
+
+def reopen_job(address: str, number: int) -> Draft:
+    """Draft a closed job as open: its day of closing goes; cause, proof and fixes stay on it.
+
+    Raises
+    ------
+    InvalidField
+        If it is open.
+    """
+    base = _job(address, number)
+    if base.closed is None:
+        raise InvalidField("job", number, "is open; nothing is to be reopened")
+    notices = []
+    if base.cause is not None:
+        notices.append(
+            f"The cause stays on the job, {base.cause.label}, but is not recalled until the job is "
+            f"closed again; take it off with kb job edit {number} --set cause="
+        )
+    notices.append(
+        "A car that came back is a new job, and not this one: kb job open, then "
+        f"kb job add contact {number} comeback --job NEW"
+    )
+    return draft_of(replace(base, closed=None), base, notices)
+
+
+def edit_part(
+    address: str, number: int, part: int, text: str, edits: Iterable[str] = (), *, today: date
+) -> Draft:
+    """Draft a job with one part changed, named by its number on the page.
+
+    Parameters
+    ----------
+    text : str
+        The part anew, as it is told elsewhere; empty to leave it.
+    edits : iterable of str
+        Fields of the part, as ``cured=no``.
+
+    Raises
+    ------
+    KbError
+        If there is no such job or part, or what is told does not fit.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+        field = field_of(base, part)
+        told = [f"{field}={text}"] if text.strip() else []
+        told += [f"{field}.{each.strip()}" for each in edits]
+        job = edited(base, told, today=today, vehicles=work.jobs.vehicles())
+    return draft_of(job, base)
+
+
+def remove_part(address: str, number: int, part: int) -> Draft:
+    """Draft a job without one part, named by its number on the page.
+
+    Raises
+    ------
+    KbError
+        If there is no such job or part, or a job cannot be without it.
+    """
+    base = _job(address, number)
+    field = field_of(base, part)
+    name, _, place = field.partition("[")
+    if name == "vehicle":
+        raise InvalidField("vehicle", base.vehicle.label, f"stays; kb job edit {number} {part} CAR")
+    if name == "complaint":
+        raise InvalidField(
+            "complaint", base.complaint, f"is what a job is opened with; kb job void {number}"
+        )
+    if place:
+        items = list(getattr(base, name))
+        del items[int(place.removesuffix("]"))]
+        return draft_of(_with(base, name, tuple(items)), base)
+    return draft_of(_with(base, name, None), base)
+
+
+def _with(job: Job, name: str, value: object) -> Job:
+    changed: dict[str, object] = {name: value}
+    return replace(job, **changed)  # type: ignore[arg-type]
+
+
+def _job(address: str, number: int) -> Job:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return work.jobs.get(number)
+
+
+def _last(work: UnitOfWork, who: str | None) -> ChangeSet:
+    found = work.changes.entries(who=who, limit=RECENT_ENTRIES)
+    mine = (each for each in found if (each.who is None) == (who is None))
+    standing = (each for each in mine if each.undone_by is None and each.takes_back is None)
+    entry = next(standing, None)
+    if entry is None:
+        whose = f"entry of {who}" if who else "entry without initials"
+        raise NoSuchJob(
+            f"entry: no {whose} is left to be taken back; see kb undo --list, then kb undo ENTRY"
+        )
+    return entry
+
+
+def _entry(work: UnitOfWork, sequence: int) -> ChangeSet:
+    found = work.changes.entry(sequence)
+    if found is None or not found.jobs:
+        raise NoSuchJob(f"entry: there is none {sequence} that changed a job; see kb undo --list")
+    if found.undone_by is not None:
+        raise Conflict(
+            f"entry: {sequence} was taken back already, by entry {found.undone_by}; "
+            f"bring it back with kb undo {found.undone_by}"
+        )
+    return found
+
+
+def _before(work: UnitOfWork, entry: ChangeSet, job: Job) -> Draft:
+    """Draft a job as it was before an entry."""
+    changes = entry.of(job.number or 0)
+    fields = [each for each in changes if _is_taken_back(each.field)]
+    later = _later(work, entry, job)
+    try:
+        before = reversed_job(job, fields)
+    except ChangedSince as changed:
+        raise _refused(later, entry, job, changed.field) from changed
+    if any(each.field == ADDED for each in changes):
+        grown = [each for each in later if _about_more_than_the_car(each, job)]
+        if grown:
+            raise _refused(grown, entry, job, grown[-1].of(job.number or 0)[0].field)
+        before = replace(before, void=job.void or UNDONE)
+    given = set(before.confirmations) - set(job.confirmations)
+    if given:
+        raise InvalidField(
+            "confirmations",
+            str(next(iter(given)).what),
+            "is never brought back: give it again, kb --who INITIALS next-test JOB --confirm STEP",
+        )
+    return draft_of(before, job)
+
+
+def _is_taken_back(field: str) -> bool:
+    return field not in {ADDED, TAKEN_BACK} and field.partition("[")[0] != KEPT_FOR_GOOD
+
+
+def _later(work: UnitOfWork, entry: ChangeSet, job: Job) -> list[ChangeSet]:
+    """Entries of a job after one of its entries that still stand, the newest first.
+
+    What was stored and taken back since is as if it had never been.
+    """
+    return [
+        each
+        for each in work.changes.entries(job=job.number)
+        if each.sequence > entry.sequence
+        and each.undone_by is None
+        and (each.takes_back is None or each.takes_back < entry.sequence)
+    ]
+
+
+def _about_more_than_the_car(entry: ChangeSet, job: Job) -> bool:
+    return any(not each.field.startswith("vehicle.") for each in entry.of(job.number or 0))
+
+
+def _refused(later: Sequence[ChangeSet], entry: ChangeSet, job: Job, field: str) -> Conflict:
+    root = field.partition("[")[0].partition(".")[0]
+    by = next(
+        (each for each in later if any(c.field.startswith(root) for c in each.of(job.number or 0))),
+        later[0] if later else None,
+    )
+    said = f"job {job.number}: {field} was changed since entry {entry.sequence}"
+    if by is None:
+        return Conflict(f"{said}; mend it by hand: kb job edit {job.number}")
+    whose = f" by {by.who}" if by.who else ""
+    return Conflict(
+        f"{said}{whose} ({by.at.astimezone():%Y-%m-%d %H:%M}); look with kb job history "
+        f"{job.number}, take that back first with kb undo {by.sequence}, or mend it by hand with "
+        f"kb job edit {job.number}"
+    )

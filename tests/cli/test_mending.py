@@ -1,0 +1,165 @@
+"""Slips made on purpose, in a real terminal of 80 by 24 and in scripts: nothing is lost."""
+
+import json
+from collections.abc import Sequence
+
+import pytest
+
+from kb.services.lookup import show_job
+from kb.services.mending import last_entries
+from tests.cli.terminal import COLUMNS, Terminal
+from tests.cli.test_job import ok, run
+from tests.recall.shop import CASES
+
+CTRL_C = "^C"
+Keys = Sequence[tuple[str, str]]
+OPENING: Keys = (
+    ("Complaint", "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"),
+    ("Key tag", "K900"),
+    ("Make, model", "corvane lido 2016"),
+    ("Odometer", "81000"),
+    ("When does it show", "after rain"),
+    ("Store it?", "y"),
+)
+
+
+def go(store: str, *words: str, keys: Keys = (), code: int | None = 0) -> str:
+    """Run a command at a terminal: a key for each text, when it comes; what was shown."""
+    with Terminal(*words, store=store) as screen:
+        for text, key in keys:
+            screen.expect(text)
+            if key == CTRL_C:
+                screen.press_ctrl_c()
+            else:
+                screen.answer(key)
+    assert screen.code == code, screen.shown
+    assert "Traceback" not in screen.shown
+    return screen.shown
+
+
+def left_at(place: int) -> Keys:
+    """The answers to an opening up to a place, and Ctrl-C there."""
+    return (*OPENING[:place], (OPENING[place][0], CTRL_C))
+
+
+@pytest.mark.parametrize("place", range(len(OPENING)))
+def test_no_answer_to_an_opening_is_lost_by_ctrl_c(empty_store: str, place: int) -> None:
+    shown = go(empty_store, "job", "open", keys=left_at(place), code=1)
+    assert ("kb job open goes on with it" in shown) is (place > 0)
+    assert last_entries(empty_store).entries == ()
+    if not place:
+        return
+    again: Keys = (("Go on with what you had typed?", ""),)
+    again += tuple((text, "") for text, _ in OPENING[:place])
+    go(empty_store, "job", "open", keys=(*again, *OPENING[place:]))
+    job = show_job(empty_store, 1).job
+    assert (job.complaint, job.vehicle.ref) == ("airbag lamp on since the seat was moved", "K900")
+    assert (job.odometer_km, job.conditions, len(job.readings)) == (81_000, "after rain", 1)
+    assert "Not stored yet" not in go(
+        empty_store, "job", "open", keys=(("Complaint", CTRL_C),), code=1
+    )
+
+
+def test_a_no_keeps_what_was_typed_and_an_answer_can_be_put_right(empty_store: str) -> None:
+    keys = (*OPENING[:-1], ("Store it?", "n"))
+    assert "is kept" in go(empty_store, "job", "open", keys=keys)
+    keys = (
+        ("Go on", "y"),
+        ("Complaint [", ""),
+        ("Key tag [K900]", "K901"),  # the wrong car
+        ("Make, model", "corvane lido 2017"),
+        ("Odometer, km [81000]", "-"),  # the wrong value
+        ("When does it show [", ""),
+        ("Store it?", "y"),
+    )
+    go(empty_store, "job", "open", keys=keys)
+    job = show_job(empty_store, 1).job
+    assert (job.vehicle.ref, job.vehicle.year, job.odometer_km) == ("K901", 2017, None)
+
+
+def test_a_job_from_open_to_close_with_slips(small_store: str) -> None:
+    go(small_store, "job", "open", keys=OPENING)
+    number = max(case.number or 0 for case in CASES) + 1
+    car = f"job {number}, K900 Corvane Lido 2016"
+
+    # the wrong job: a stranger's, closed long ago
+    stranger = str(CASES[0].number)
+    asked = go(small_store, "job", "add", stranger, "battery 9.1 V", keys=(("there? [y/N]", ""),))
+    for words in (f"Job {stranger}", CASES[0].vehicle.label, "was closed on", "Nothing was stored"):
+        assert words in asked
+    assert show_job(small_store, CASES[0].number or 0).job.readings == CASES[0].readings
+
+    # told again without a number it goes to the job in hand, whose car is told
+    keys = (("Go on", "n"), ("What to add", "battery 9.1 V"), ("Store it?", "y"))
+    assert car in go(small_store, "job", "add", keys=keys)
+    assert len(show_job(small_store, number).job.readings) == 2
+
+    # the wrong value: taken back, and told anew without a number
+    shown = go(small_store, "undo", keys=(("Take it back?", "y"),))
+    assert f"J{car[1:]}" in shown
+    assert "battery 9.1 V" in shown
+    shown = go(small_store, "job", "add", "battery 12.1 V", keys=(("Store it?", "y"),))
+    assert f"This is for {car}" in shown
+
+    # by its number on the page; empty answers leave everything as it is
+    go(small_store, "job", "edit", keys=(("Number of what", ""),))
+    part = next(
+        each.number for each in show_job(small_store, number).parts if each.field == "readings[1]"
+    )
+    keys = (("Number of what", str(part)), ("anew", "battery 12.4 V"), ("Store it?", "y"))
+    go(small_store, "job", "edit", keys=keys)
+    assert show_job(small_store, number).job.readings[1].value == 12.4
+
+    # a digit and Enter tell the cause; Ctrl-C at the next question, and on it goes
+    keys = (("Cause (", "1"), ("Last fix", "replaced seat connector"), ("cure it?", CTRL_C))
+    shown = go(small_store, "job", "close", keys=keys, code=1)
+    assert "kb job close goes on with it" in shown
+    keys = (("Go on", ""), ("Cause [", ""), ("Last fix [", ""), ("cure it?", ""), ("proved", ""))
+    go(small_store, "job", "close", keys=(*keys, ("Store it?", "y")))
+    job = show_job(small_store, number).job
+    assert job.is_case
+    assert job.cause is not None
+    assert job.cause.key in {case.cause.key for case in CASES if case.cause}
+    assert job.attempts[-1].cured is None  # nobody said so
+
+
+def test_work_goes_on_where_it_was_left(small_store: str) -> None:
+    go(small_store, "job", "open", keys=OPENING)
+    number = str(max(case.number or 0 for case in CASES) + 1)
+    keys = (("q: leave", "t"), ("What was found", "cleaned seat plug, no change"))
+    go(small_store, "job", "work", keys=(*keys, ("Store it?", CTRL_C)), code=1)
+    keys = (("Go on", ""), ("What was found", ""), ("Store it?", "y"), ("q: leave", "q"))
+    go(small_store, "job", "work", number, keys=keys)
+    assert show_job(small_store, int(number)).job.attempts[0].cured is False
+
+
+def test_prompts_fit_the_terminal(small_store: str) -> None:
+    go(small_store, "job", "open", keys=OPENING)
+    shown = go(small_store, "job", "close", keys=(("Cause (", CTRL_C),), code=1)
+    asked = [line for line in shown.splitlines() if "%" not in line or "━" not in line]
+    assert max(len(line.split("^C")[0]) for line in asked) <= COLUMNS
+
+
+def test_a_script_must_say_which_job_and_that_it_means_a_closed_one(small_store: str) -> None:
+    number = str(CASES[0].number)
+    assert run(small_store, "job", "add", "battery 9.1 V").exit_code == 2
+    refused = run(small_store, "job", "edit", number, "--set", "notes=x")
+    assert refused.exit_code == 1
+    assert "say --yes" in " ".join(refused.output.split())
+    ok(run(small_store, "job", "edit", number, "--set", "notes=x", "--yes"))
+    ok(run(small_store, "job", "add", "contact", number, "held"))  # what one writes to closed jobs
+    refused = run(small_store, "undo")
+    assert refused.exit_code == 1
+    assert "--yes" in refused.output
+    done = json.loads(ok(run(small_store, "undo", "--yes", "--json")))
+    assert done["jobs"] == [CASES[0].number]
+    listed = json.loads(ok(run(small_store, "undo", "--list", "--json")))
+    assert listed["entries"][1]["undone_by"] == done["by"]
+    assert run(small_store, "job", "close", number, "1").exit_code == 1
+
+
+def test_a_value_is_not_taken_for_a_job(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "no crank"))
+    refused = run(empty_store, "job", "add", "1", "V", "at", "the", "lamp")
+    assert refused.exit_code == 2
+    assert "a value, or 1 a job?" in refused.output

@@ -1,0 +1,206 @@
+"""Taking back, void jobs, reopening, parts by number: nothing is lost, nobody is overwritten."""
+
+from dataclasses import replace
+from datetime import date, datetime, timedelta
+
+import pytest
+
+from kb.case import Contact, Outcome
+from kb.errors import Conflict, InvalidField, NoSuchJob
+from kb.services.ask import Question, causes
+from kb.services.closing import Closing, choices, close_job
+from kb.services.lookup import Selection, list_jobs, show_job
+from kb.services.mending import (
+    UNDONE,
+    bring_back,
+    doubtful_target,
+    edit_part,
+    last_entries,
+    remove_part,
+    reopen_job,
+    take_back,
+    taking_back,
+    void_job,
+)
+from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
+from kb.settings import MendingSettings, Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+TODAY = date(2026, 3, 2)
+
+
+def opened(address: str, text: str = "no crank, P0335", who: str = "BT", **told: str) -> int:
+    draft = open_job(address, Opening(text=text, **told), today=TODAY)
+    return keep(address, draft, who=who).job.number or 0
+
+
+def undo(address: str, entry: int | None = None, who: str | None = "BT") -> int:
+    taking = taking_back(address, who=who, entry=entry)
+    return take_back(address, taking, who=who).by
+
+
+def test_the_last_entry_is_taken_back_whole_and_brought_back(empty_store: str) -> None:
+    number = opened(empty_store)
+    before = show_job(empty_store, number).job
+    line = "battery 12.1 V; cleaned earth strap, no change"
+    after = keep(empty_store, add_line(empty_store, number, line, today=TODAY), who="BT").job
+    by = undo(empty_store)
+    assert show_job(empty_store, number).job == before
+    undo(empty_store, by)
+    assert show_job(empty_store, number).job == after
+
+
+def test_called_again_it_goes_further_back(empty_store: str) -> None:
+    number = opened(empty_store)
+    states = [show_job(empty_store, number).job]
+    for km in (81_000, 82_000):
+        keep(
+            empty_store, edit_job(empty_store, number, [f"odometer_km={km}"], today=TODAY), who="BT"
+        )
+        states.append(show_job(empty_store, number).job)
+    for state in states[-2::-1]:
+        undo(empty_store)
+        assert show_job(empty_store, number).job == state
+    undo(empty_store)  # the opening itself
+    assert show_job(empty_store, number).job == replace(states[0], void=UNDONE)
+    with pytest.raises(NoSuchJob, match="kb undo --list"):
+        undo(empty_store)
+
+
+def test_only_ones_own_entries_are_taken_back_unless_named(empty_store: str) -> None:
+    number = opened(empty_store)
+    draft = edit_job(empty_store, number, ["notes=keys at desk"], today=TODAY)
+    keep(empty_store, draft, who="MK")
+    entry = last_entries(empty_store).entries[0]
+    assert (entry.who, entry.jobs) == ("MK", (number,))
+    with pytest.raises(
+        Conflict, match=rf"notes was changed since.*by MK.*kb undo {entry.sequence}"
+    ):
+        undo(empty_store)  # the opening, on which MK has built
+    undo(empty_store, entry.sequence)
+    undo(empty_store)
+    assert show_job(empty_store, number).job.void == UNDONE
+
+
+def test_what_somebody_changed_since_is_refused_with_the_cure(empty_store: str) -> None:
+    number = opened(empty_store)
+    keep(empty_store, edit_job(empty_store, number, ["technician=MK"], today=TODAY), who="BT")
+    keep(empty_store, edit_job(empty_store, number, ["technician=JO"], today=TODAY), who="JO")
+    with pytest.raises(Conflict, match=r"technician was changed since entry .* by JO"):
+        undo(empty_store)
+    assert show_job(empty_store, number).job.technician == "JO"
+
+
+def test_a_change_between_showing_and_taking_back_is_refused(empty_store: str) -> None:
+    number = opened(empty_store)
+    taking = taking_back(empty_store, who="BT")
+    keep(empty_store, edit_job(empty_store, number, ["notes=x"], today=TODAY), who="JO")
+    with pytest.raises(Conflict, match="meanwhile"):
+        take_back(empty_store, taking, who="BT")
+
+
+def test_what_is_taken_back_already_is_said(empty_store: str) -> None:
+    opened(empty_store)
+    entry = last_entries(empty_store).entries[0].sequence
+    by = undo(empty_store)
+    with pytest.raises(Conflict, match=rf"already, by entry {by}"):
+        undo(empty_store, entry)
+    with pytest.raises(NoSuchJob, match="77"):
+        undo(empty_store, 77)
+
+
+def test_a_corrected_car_is_put_back_on_all_of_its_jobs(empty_store: str) -> None:
+    one = opened(empty_store, ref="K001", vehicle="Corvane Lido 2015")
+    two = opened(empty_store, ref="K001")
+    keep(empty_store, edit_job(empty_store, two, ["vehicle.year=2016"], today=TODAY), who="BT")
+    undo(empty_store)
+    assert [show_job(empty_store, job).job.vehicle.year for job in (one, two)] == [2015, 2015]
+
+
+def test_a_void_job_counts_nowhere_and_comes_back(small_store: str) -> None:
+    question = Question(text="airbag lamp on since the seat was moved")
+    asked = causes(small_store, question, Settings())
+    numbers = [case.number or 0 for case in CASES]
+    for number in numbers:
+        keep(small_store, void_job(small_store, number, "told twice"))
+    assert list_jobs(small_store, Selection()).jobs == ()
+    assert len(list_jobs(small_store, Selection(state="void")).jobs) == len(CASES)
+    assert causes(small_store, question, Settings()).causes == ()
+    with UnitOfWork(open_store(small_store), read_only=True) as work:
+        assert work.jobs.count_cases() == 0
+        assert work.repairs.all() == []
+        assert work.repairs.causes() == []
+        assert work.jobs.components() == []
+    with pytest.raises(InvalidField, match="void already"):
+        void_job(small_store, numbers[0], "again")
+    for number in numbers:
+        keep(small_store, bring_back(small_store, number))
+    assert causes(small_store, question, Settings()).causes == asked.causes
+
+
+def test_a_reopened_job_keeps_its_cause_for_the_next_end(empty_store: str) -> None:
+    number = opened(empty_store)
+    closing = Closing(cause="worn starter", fix="replaced starter")
+    keep(empty_store, close_job(empty_store, number, closing, Settings(), today=TODAY))
+    with pytest.raises(Conflict, match="kb job reopen"):
+        close_job(empty_store, number, closing, Settings(), today=TODAY)
+    keep(empty_store, reopen_job(empty_store, number))
+    job = show_job(empty_store, number).job
+    assert (job.state, job.is_case, job.cause and job.cause.component) == ("open", False, "starter")
+    with pytest.raises(InvalidField, match="is open"):
+        reopen_job(empty_store, number)
+    draft = close_job(empty_store, number, Closing(), Settings(), today=TODAY)
+    assert draft.job.is_case
+    assert draft.job.attempts[-1].cured is None  # nobody said that it cured
+
+
+def test_parts_are_changed_and_taken_out_by_the_number_on_the_page(empty_store: str) -> None:
+    number = opened(empty_store, "no crank, P0335, battery 12.1 V")
+    fields = {part.field: part.number for part in show_job(empty_store, number).parts}
+    reading, code = fields["readings[0]"], fields["codes[0]"]
+    draft = edit_part(empty_store, number, reading, "battery 9.1 V", today=TODAY)
+    assert draft.job.readings[0].value == 9.1
+    draft = edit_part(empty_store, number, reading, "", ["proved_good=no"], today=TODAY)
+    assert draft.job.readings[0].proved_good is False
+    assert remove_part(empty_store, number, code).job.codes == ()
+    with pytest.raises(InvalidField, match="is none of 1 to"):
+        remove_part(empty_store, number, 99)
+    with pytest.raises(InvalidField, match="kb job void"):
+        remove_part(empty_store, number, fields["complaint"])
+
+
+def test_closed_void_and_old_jobs_are_named_before_they_are_written_to(small_store: str) -> None:
+    base = CASES[0]
+    number = base.number or 0
+    closed = base.closed or TODAY
+
+    def named(draft: Draft, today: date) -> str | None:
+        return doubtful_target(draft, MendingSettings(), today=today)
+
+    edit = edit_job(small_store, number, ["notes=x"], today=TODAY)
+    said = named(edit, closed + timedelta(days=1500)) or ""
+    for words in (f"Job {number}", base.vehicle.label, f"was closed on {closed}", "4 years ago"):
+        assert words in said
+    contact = Contact(on=TODAY, outcome=Outcome.HELD)
+    assert named(add_part(small_store, number, contact), TODAY) is None
+    fresh = opened(small_store)
+    draft = edit_job(small_store, fresh, ["notes=x"], today=TODAY)
+    assert named(draft, TODAY + timedelta(days=89)) is None
+    assert "3 months ago" in (named(draft, TODAY + timedelta(days=90)) or "")
+
+
+def test_a_new_cause_near_one_of_the_shop_is_asked_about(small_store: str) -> None:
+    number = opened(small_store, "airbag lamp on since the seat was moved")
+    known = CASES[0].cause
+    assert known is not None
+    misspelt = replace(known, component=f"{known.component}r")
+    closing = Closing(cause=misspelt, proved_by="x")
+    draft = close_job(small_store, number, closing, Settings(), today=TODAY)
+    assert any(f"is it “{known.label}”" in notice for notice in draft.notices)
+    now = datetime.now().astimezone()
+    found = choices(small_store, number, Settings(), now=now)
+    assert found.like(misspelt)[0].cause.key == known.key
+    assert found.like(known) == ()
+    assert all(each.jobs for each in found.suspects)
