@@ -27,7 +27,7 @@ from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Lists, Places
 from kb.settings import Settings
 
-FORMAT = 10
+FORMAT = 11
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"

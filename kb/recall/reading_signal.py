@@ -151,8 +151,11 @@ class ReadingColumns:
 
         Its shape is (size,).
         """
+        mean = np.full(self.size, np.nan, dtype=np.float32)
+        if not asked:
+            return mean
         total = np.zeros(self.size, dtype=np.float64)
-        count = np.zeros(self.size, dtype=np.int64)
+        count = np.zeros(self.size, dtype=np.int32)
         for reading in asked:
             wanted = np.uint64(key(_subject(kind_of(reading, wording))))
             first = np.searchsorted(self.keys, wanted, "left")
@@ -162,8 +165,8 @@ class ReadingColumns:
             rows, best = greatest(self.rows[first:last], alike)
             total[rows] += best
             count[rows] += 1
-        mean = np.full(self.size, np.nan, dtype=np.float32)
-        np.divide(total, count, out=mean, where=count > 0, casting="same_kind")
+        some = np.flatnonzero(count)
+        mean[some] = total[some] / count[some]
         return mean
 
 

@@ -3,7 +3,9 @@
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
-from typing import TypeVar
+from functools import partial
+from math import isnan
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,8 +32,7 @@ DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignalShare:
+class SignalShare(NamedTuple):
     """What one signal said of one match: similarity 0 to 1, and the log-odds it added."""
 
     signal: str
@@ -53,8 +54,7 @@ class Neighbour:
     parts: tuple[SignalShare, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LinearChance:
+class LinearChance(NamedTuple):
     """A cause that the linear model thinks of: its chance, and the newest job that had it."""
 
     cause: int
@@ -237,16 +237,27 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
         least = np.partition(chances[likely], -settings.neighbours)[-settings.neighbours]
         likely = likely[chances[likely] >= least]
     places = likely[np.lexsort((-numbers[likely], -chances[likely]))][: settings.neighbours]
+    shares = [
+        map(partial(SignalShare, name), values[places].tolist(), added[name][places].tolist())
+        for name, values in similarities.items()
+    ]
+    told = (numbers[places], found.causes[worth[places]], chances[places])
     return tuple(
         Neighbour(
-            number=int(numbers[place]),
-            cause=int(found.causes[worth[place]]),
-            chance=float(chances[place]),
-            vote=_vote(float(chances[place]), settings.vote_power),
-            parts=_parts(int(place), similarities, added),
+            number=number,
+            cause=cause,
+            chance=chance,
+            vote=_vote(chance, settings.vote_power),
+            parts=tuple(sorted((s for s in said if not isnan(s.similarity)), key=_most_first)),
         )
-        for place in places
+        for number, cause, chance, *said in zip(
+            *(each.tolist() for each in told), *shares, strict=True
+        )
     )
+
+
+def _most_first(share: SignalShare) -> float:
+    return -share.added
 
 
 def _vote(chance: float, power: float) -> float:
@@ -270,15 +281,8 @@ def _linear_chances(
     total = float(chances[kept].sum())
     if not total:
         return ()
-    return tuple(
-        LinearChance(cause=cause, chance=chance / total, job=job)
-        for cause, chance, job in zip(
-            index.linear.causes[kept].tolist(),
-            chances[kept].tolist(),
-            found.newest[places[kept]].tolist(),
-            strict=True,
-        )
-    )
+    told = (index.linear.causes[kept], chances[kept] / total, found.newest[places[kept]])
+    return tuple(map(LinearChance, *(each.tolist() for each in told)))
 
 
 def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[NamedCause, ...]:
@@ -290,11 +294,8 @@ def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[Nam
     most = min(MOST_NAMED, len(causes))
     least = np.partition(likenesses, -most)[-most] if most else 0.0
     chosen = np.flatnonzero(viewed | (likenesses >= least))
-    named = zip(
-        causes[chosen].tolist(), likenesses[chosen].tolist(), newest[chosen].tolist(), strict=True
-    )
-    told = {cause: NamedCause(cause=cause, likeness=like, job=job) for cause, like, job in named}
-    return tuple(told.values())
+    told = map(NamedCause, *(each[chosen].tolist() for each in (causes, likenesses, newest)))
+    return tuple({each.cause: each for each in told}.values())
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:
@@ -381,17 +382,3 @@ def _direct_evidence(
     with np.errstate(invalid="ignore"):
         enough = [similarities[name] >= settings.least_similarity[name] for name in DIRECT]
     return np.asarray(np.any(enough, axis=0))
-
-
-def _parts(
-    row: int, similarities: dict[str, Floats], added: dict[str, Floats]
-) -> tuple[SignalShare, ...]:
-    present = [name for name, values in similarities.items() if not np.isnan(values[row])]
-    return tuple(
-        SignalShare(
-            signal=name,
-            similarity=float(similarities[name][row]),
-            added=float(added[name][row]),
-        )
-        for name in sorted(present, key=lambda name: -added[name][row])
-    )
