@@ -15,9 +15,6 @@ from kb.store.mapping import cause_digest
 from kb.store.tables import ATTEMPTS, CONTACTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
 
-StoredRepair = RepairRecord
-"""One case: its `cause` is a `cause_digest`, its `car` the key of a vehicle."""
-
 
 class StoredReturn(NamedTuple):
     """A later job of a case's car about the same system."""
@@ -32,17 +29,20 @@ class StoredReturn(NamedTuple):
 
 
 class Repairs(InTransaction):
-    """The cases of a store as fix rates need them."""
+    """The cases of a store as fix rates need them.
 
-    def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
+    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle.
+    """
+
+    def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[RepairRecord]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
         digests = [cause_digest(key) for key in keys]
-        found: dict[str, list[StoredRepair]] = {digest: [] for digest in digests}
+        found: dict[str, list[RepairRecord]] = {digest: [] for digest in digests}
         for repair in self._read(JOBS.c.cause_digest.in_(digests)):
             found[repair.cause].append(repair)
         return found
 
-    def all(self) -> list[StoredRepair]:
+    def all(self) -> list[RepairRecord]:
         """Read every case, in order of number."""
         return self._read()
 
@@ -61,7 +61,7 @@ class Repairs(InTransaction):
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
-    def of_causes_closed(self, first: date, last: date) -> list[StoredRepair]:
+    def of_causes_closed(self, first: date, last: date) -> list[RepairRecord]:
         """Read the cases of every cause that a case closed in these days had, by number."""
         recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last))
         return self._read(JOBS.c.cause_digest.in_(recent))
@@ -103,7 +103,7 @@ class Repairs(InTransaction):
             >= least
         )
 
-    def _read(self, *wanted: Any) -> list[StoredRepair]:
+    def _read(self, *wanted: Any) -> list[RepairRecord]:
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
@@ -117,7 +117,7 @@ class Repairs(InTransaction):
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         return [
-            StoredRepair._make(
+            RepairRecord._make(
                 (
                     *row,
                     attempts.get(row[0], ()),
