@@ -76,10 +76,10 @@ class Width:
 
         Negative below the middle; -inf for what has no logarithm.
         """
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore"):
             points = np.log(np.maximum(values, 0.0)) if self.logarithmic else values
-        gaps = np.asarray(points - self.middle, dtype=np.float64)
-        return np.where(gaps < 0, gaps / self.below, gaps / self.above)
+            gaps = np.asarray(points - self.middle, dtype=np.float64)
+            return np.where(gaps < 0, gaps / self.below, gaps / self.above)
 
 
 @dataclass(frozen=True, slots=True)
