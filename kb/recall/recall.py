@@ -10,7 +10,7 @@ from typing import NamedTuple, TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import TroubleCode, Vehicle
+from kb.case import TroubleCode
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.features import Query, blocks
@@ -123,6 +123,7 @@ def recall(
     found = compare(
         asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
     )
+    segments = (index.base, index.recent)
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
@@ -132,11 +133,12 @@ def recall(
         strange_codes=tuple(
             code
             for code in asked.complaint.codes
-            if not any(segment.codes.holds(code) for segment in (index.base, index.recent))
+            if not any(each.codes.holds(code) for each in segments)
         ),
         cases=int(found.times_seen.sum()),
         causes_seen_once=int((found.times_seen == 1).sum()),
-        new_model=_is_new_model(asked.complaint.vehicle, index),
+        new_model=asked.complaint.vehicle.model is not None
+        and not any(each.vehicles.holds_model(asked.complaint.vehicle) for each in segments),
         linear_chances=linear_chances,
         named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
@@ -264,11 +266,6 @@ def _vote(chance: float, power: float) -> float:
     """Return the odds to a power, so that votes go on growing where chances come close to 1."""
     kept = min(chance, SUREST)
     return float((kept / (1 - kept)) ** power)
-
-
-def _is_new_model(vehicle: Vehicle, index: Index) -> bool:
-    segments = (index.base, index.recent)
-    return vehicle.model is not None and not any(s.vehicles.holds_model(vehicle) for s in segments)
 
 
 def _linear_chances(

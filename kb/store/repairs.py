@@ -4,7 +4,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -48,11 +48,7 @@ class Repairs(InTransaction):
 
     def causes(self) -> list[tuple[Cause, int]]:
         """Every different cause, without position and words, with how many cases it has."""
-        named: tuple[Any, ...] = (
-            JOBS.c.cause_component,
-            JOBS.c.cause_location,
-            JOBS.c.cause_failure_mode,
-        )
+        named = JOBS.c["cause_component", "cause_location", "cause_failure_mode"].values()
         query = (
             select(func.count(), *(func.min(column) for column in named[:2]), named[2])
             .where(IS_CASE)
@@ -98,10 +94,8 @@ class Repairs(InTransaction):
         failed = select(ATTEMPTS.c.job_number).where(ATTEMPTS.c.cured.is_(False)).limit(1)
         if self._connection.execute(failed).first() is not None:
             return False
-        return (
-            self._connection.execute(select(func.count()).select_from(ATTEMPTS)).scalar_one()
-            >= least
-        )
+        every = select(func.count()).select_from(ATTEMPTS)
+        return self._connection.execute(every).scalar_one() >= least
 
     def _read(self, *wanted: Any) -> list[RepairRecord]:
         attempts: dict[int, list[Tried]] = defaultdict(list)
@@ -116,45 +110,27 @@ class Repairs(InTransaction):
             contacts[number].append(Heard(*told))
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
-        return [
-            RepairRecord._make(
-                (
-                    *row,
-                    attempts.get(row[0], ()),
-                    contacts.get(row[0], ()),
-                    *visits.get(row[0], _NONE),
-                )
-            )
-            for row in self._connection.execute(query)
-        ]
+        found = []
+        for row in self._connection.execute(query):
+            parts = attempts.get(row[0], ()), contacts.get(row[0], ()), *visits.get(row[0], _NONE)
+            found.append(RepairRecord._make((*row, *parts)))
+        return found
 
 
-_JOB: tuple[Any, ...] = (
-    JOBS.c.number,
-    JOBS.c.cause_digest,
-    JOBS.c.cause_position,
-    JOBS.c.vehicle_id,
-    JOBS.c.opened,
-    JOBS.c.closed,
-    JOBS.c.odometer_km,
-    JOBS.c.system,
-    JOBS.c.proved_by,
-    JOBS.c.reproduced,
-)
-_ATTEMPT: tuple[Any, ...] = (
-    ATTEMPTS.c.action,
-    ATTEMPTS.c.component,
-    ATTEMPTS.c.words,
-    ATTEMPTS.c.minutes,
-    ATTEMPTS.c.parts_cost,
-    ATTEMPTS.c.cured,
-)
-_CONTACT: tuple[Any, ...] = (
-    CONTACTS.c.on,
-    CONTACTS.c.outcome,
-    CONTACTS.c.odometer_km,
-    CONTACTS.c.job,
-)
+_JOB = JOBS.c[
+    "number",
+    "cause_digest",
+    "cause_position",
+    "vehicle_id",
+    "opened",
+    "closed",
+    "odometer_km",
+    "system",
+    "proved_by",
+    "reproduced",
+]
+_ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
+_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
 _NONE: tuple[date | None, int | None] = (None, None)
 
 
@@ -162,7 +138,7 @@ def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
     return Cause(component=component, location=location, failure_mode=how)
 
 
-def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:
+def _parts(table: Any, columns: Any, wanted: Any) -> Any:
     query = select(table.c.job_number, *columns).join(JOBS, JOBS.c.number == table.c.job_number)
     return query.where(IS_CASE, *wanted).order_by(table.c.job_number, table.c.place)
 
