@@ -176,13 +176,11 @@ def chance_better(one: Posterior, other: Posterior) -> float:
     >>> round(chance_better(Posterior(3, 1), Posterior(1, 3)), 4)
     0.95
     """
-    from scipy.special import betainc, betaincinv, roots_legendre  # noqa: PLC0415  slow to import
-
     if one.variance < other.variance:
         return 1 - chance_better(other, one)
-    nodes, weights = roots_legendre(_NODES)
-    points = betaincinv(other.a, other.b, (nodes + 1) / 2)
-    return float(np.clip(1 - weights @ betainc(one.a, one.b, points) / 2, 0, 1))
+    nodes, weights = np.polynomial.legendre.leggauss(_NODES)
+    points = (beta.quantile(chance, other.a, other.b) for chance in ((nodes + 1) / 2).tolist())
+    return float(np.clip(1 - weights @ [beta.cdf(x, one.a, one.b) for x in points] / 2, 0, 1))
 
 
 def standing(belief: Posterior) -> float:
