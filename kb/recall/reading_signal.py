@@ -122,13 +122,8 @@ class WidthColumns:
         place = int(np.searchsorted(self.keys, wanted))
         if place == len(self.keys) or self.keys[place] != wanted:
             return None
-        return Width(
-            middle=float(self.middle[place]),
-            below=float(self.below[place]),
-            above=float(self.above[place]),
-            logarithmic=bool(self.logarithmic[place]),
-            good=int(self.good[place]),
-        )
+        columns = (self.middle, self.below, self.above, self.logarithmic, self.good)
+        return Width(*(column[place].item() for column in columns))
 
 
 @dataclass(frozen=True, slots=True)

@@ -146,13 +146,15 @@ def own_outcomes(
     ranked = sorted(groups, key=lambda left: (-len(groups[left]), sorted(left)))
     found = [
         PossibleOutcome(
-            seen=_in_words(groups[left][0].test),
+            seen=f"it points to {' or '.join(test.points_to)}"
+            if test.points_to
+            else f"it clears {' and '.join(test.clears)}",
             left=left,
-            points_to=groups[left][0].test.points_to,
-            clears=groups[left][0].test.clears,
+            points_to=test.points_to,
+            clears=test.clears,
             past=tuple(groups[left]),
         )
-        for left in ranked
+        for left, test in ((left, groups[left][0].test) for left in ranked)
     ]
     blamed = frozenset().union(*(each.left for each in found if each.points_to))
     suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
@@ -160,12 +162,6 @@ def own_outcomes(
     if suspects and rest not in groups:
         found.append(PossibleOutcome(seen="none of that", left=rest, clears=suspects))
     return tuple(found)
-
-
-def _in_words(test: DiagnosticTest) -> str:
-    if test.points_to:
-        return f"it points to {' or '.join(test.points_to)}"
-    return f"it clears {' and '.join(test.clears)}"
 
 
 def everything_of(causes: Sequence[Cause]) -> Left:
