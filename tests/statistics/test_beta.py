@@ -80,3 +80,19 @@ def test_ends_are_exact() -> None:
 @given(st.floats(0, 1), shapes, shapes)
 def test_quantile_ends_for_any_probability(p: float, a: float, b: float) -> None:
     assert 0 <= beta.quantile(p, a, b) <= 1
+
+
+def test_a_quantile_asks_the_distribution_a_few_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's steps double the digits each; halving would ask 50 times (counted, no source)."""
+    shapes = [(1, 1), (3, 1), (2.5, 7.5), (0.5, 0.5), (40, 4), (300, 20), (1, 9)]
+    asked, plain = [], beta.cdf
+
+    def counted(x: float, a: float, b: float) -> float:
+        asked.append(x)
+        return plain(x, a, b)
+
+    monkeypatch.setattr(beta, "cdf", counted)
+    for a, b in shapes:
+        for chance in (0.025, 0.2, 0.5, 0.8, 0.975):
+            beta.quantile(chance, a, b)
+    assert len(asked) / (5 * len(shapes)) <= 8
