@@ -33,8 +33,9 @@ every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
 """Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
 and word pairs'."""
-ROWS_AT_ONCE = 4_000
-"""Texts whose n-grams are counted together, to keep memory small."""
+ROWS_AT_ONCE, ENTRIES_AT_ONCE = 4_000, 1_000_000
+"""Texts whose n-grams are counted together, and entries that are weighed together, to keep memory
+small."""
 MOST_TIMES = 65_535
 """A term that a text holds oftener counts as this often: what two bytes hold."""
 
@@ -340,16 +341,19 @@ class _Counts:
 
     def scales(self, idf: Floats, share: float) -> Floats:
         """Return what brings each row to the length that is the block's share."""
-        weights = (1 + np.log(self.times, dtype=np.float32)) * idf[self.terms]
-        squares = np.bincount(self.rows, weights=weights * weights, minlength=self.size)
+        squares = np.zeros(self.size)
+        for first in range(0, len(self.terms), ENTRIES_AT_ONCE):
+            some = slice(first, first + ENTRIES_AT_ONCE)
+            weights = (1 + np.log(self.times[some], dtype=np.float32)) * idf[self.terms[some]]
+            squares += np.bincount(self.rows[some], weights=weights**2, minlength=self.size)
         with np.errstate(divide="ignore"):
             scales = np.sqrt(share / squares)
         return np.where(squares > 0, scales, 0.0).astype(np.float32)
 
     def lists(self, least: int = 1) -> "_Lists":
         """List the rows of each term by how often they hold it, if that is at least so often."""
-        order = np.lexsort((self.times, self.terms))
-        order = order[self.times[order] >= least]
+        some = np.flatnonzero(self.times >= least)
+        order = some[np.lexsort((self.times[some], self.terms[some]))]
         terms, times = self.terms[order], self.times[order]
         new = (terms[1:] != terms[:-1]) | (times[1:] != times[:-1])
         first = np.flatnonzero(np.append(True, new)[: len(terms)])
