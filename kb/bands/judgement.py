@@ -12,7 +12,7 @@ from enum import StrEnum
 from kb.bands.bands import Band, BandLevel
 from kb.bands.levels import deciding, draw_bands
 from kb.bands.limits import Limit, Worse, find_limit
-from kb.bands.measured import Taken, kind_of, near
+from kb.bands.measured import Taken, ends_of, kind_of, near
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
 from kb.case import Quantity, Reading, Relation, Stage, Vehicle
@@ -208,7 +208,8 @@ def _decide(
     settings: ReadingSettings,
 ) -> _Decision:
     if reading.relation is Relation.OVER_RANGE:
-        return _beyond(reading.quantity, worse)
+        unclear = Finding.OPEN if reading.quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
+        return Finding.GOOD if worse is Worse.LOW else unclear, VerdictReason.BEYOND, None
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
     if not own.band.speaks:
@@ -248,16 +249,9 @@ def _with_twin(decision: _Decision, twin: BandOpinion | None) -> _Decision:
     )
 
 
-def _beyond(quantity: Quantity, worse: Worse) -> _Decision:
-    if worse is Worse.LOW:
-        return Finding.GOOD, VerdictReason.BEYOND, None
-    finding = Finding.OPEN if quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
-    return finding, VerdictReason.BEYOND, None
-
-
 def _bounded(reading: Reading, band: Band) -> _Decision:
     """Judge a bound or a range: it tells something only where all it allows lies on one side."""
-    low, high = _ends(reading)
+    low, high = ends_of(reading)
     sides = (band.apart(low), band.apart(high)) if band.speaks else (math.nan, math.nan)
     if all(abs(side) <= _AT_THE_EDGE for side in sides):
         return Finding.GOOD, VerdictReason.INSIDE, band.level
@@ -268,19 +262,10 @@ def _bounded(reading: Reading, band: Band) -> _Decision:
     return Finding.CANNOT_TELL, VerdictReason.ACROSS, band.level
 
 
-def _ends(reading: Reading) -> tuple[float, float]:
-    assert reading.value is not None  # noqa: S101 - only a reading beyond range has none
-    if reading.relation is Relation.ABOVE:
-        return reading.value, math.inf
-    if reading.relation is Relation.BELOW:
-        return -math.inf, reading.value
-    return reading.value, reading.value if reading.upper is None else reading.upper
-
-
 def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
     if limit is None or not limit.says_a_figure:
         return Finding.CANNOT_TELL, VerdictReason.SILENT, None
-    sides = {limit.side_of(end) for end in _ends(reading)}
+    sides = {limit.side_of(end) for end in ends_of(reading)}
     if len(sides) > 1:
         return Finding.CANNOT_TELL, VerdictReason.ACROSS, None
     (side,) = sides
@@ -293,13 +278,18 @@ def _past(
     reading: Reading, mine: Iterable[Taken], band: Band, settings: ReadingSettings
 ) -> tuple[PastReading, ...]:
     """Return past readings near the same value, as found ones and proved ones only."""
+
+    def far(each: Taken) -> tuple[float, int]:
+        values = reading.value, each.reading.value
+        points = [band.scale.to(value) for value in values if value is not None]
+        return abs(points[0] - points[-1]) if points else 0.0, -(each.job or 0)
+
     found = [
-        (_gap(reading, each.reading, band), -(each.job or 0), each)
+        each
         for each in mine
         if each.reading.stage is not Stage.AFTER_FIX
         and _is_near(reading, each.reading, band, settings)
     ]
-    ranked = sorted(found, key=lambda each: each[:2])
     return tuple(
         PastReading(
             job=each.job,
@@ -309,7 +299,7 @@ def _past(
             cause=each.cause if each.reading.proved_good is False else None,
             told_missing=is_told_missing(each.reading),
         )
-        for _, _, each in ranked[:MOST_PAST]
+        for each in sorted(found, key=far)[:MOST_PAST]
     )
 
 
@@ -324,9 +314,3 @@ def _is_near(one: Reading, other: Reading, band: Band, settings: ReadingSettings
     if not here and not there:
         return near(one.value, other.value, settings.near)
     return abs(here - there) <= settings.near * max(abs(here), _WIDE)
-
-
-def _gap(one: Reading, other: Reading, band: Band) -> float:
-    if one.value is None or other.value is None:
-        return 0.0
-    return abs(band.scale.to(one.value) - band.scale.to(other.value))

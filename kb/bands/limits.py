@@ -6,7 +6,9 @@ from dataclasses import dataclass, fields
 from enum import StrEnum
 from functools import cache
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
+
+import msgspec
 
 from kb.bands.measured import item_words
 from kb.case import Quantity, Reading, Vehicle, same_text
@@ -15,7 +17,6 @@ from kb.intake.values import parse_value
 from kb.intake.wording import Wording
 
 LIMITS_FILE = Path(__file__).with_name("limits.toml")
-Kind = TypeVar("Kind", bound=StrEnum)
 
 
 class Worse(StrEnum):
@@ -111,53 +112,29 @@ def _fits(limit: Limit, vehicle: Vehicle) -> bool:
 
 
 def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
-    strange = sorted(set(row) - _KEYS)
-    if strange:
+    """Make a line of what is written: its fields' kinds, and values with their unit."""
+    if strange := sorted(set(row) - _KEYS):
         raise InvalidField(strange[0], row[strange[0]], f"is not known; use {sorted(_KEYS)}")
-    items = _texts("items", row.get("items"))
-    if not items:
-        raise InvalidField("items", None, 'must name what is measured, as ["charging voltage"]')
-    if not str(row.get("source", "")).strip():
-        raise InvalidField("source", row.get("source"), "is missing; say where the figure stands")
-    quantity = _word("quantity", row.get("quantity"), Quantity)
-    return Limit(
-        items=items,
-        quantity=quantity,
-        source=str(row["source"]),
-        worse=_word("worse", row.get("worse", Worse.BOTH), Worse),
-        least=_value("least", row.get("least"), quantity),
-        most=_value("most", row.get("most"), quantity),
-        condition=_text("condition", row.get("condition")),
-        unless=_texts("unless", row.get("unless", [])),
-        make=_text("make", row.get("make")),
-        model=_text("model", row.get("model")),
-        own=own,
-    )
-
-
-def _text(field: str, given: object) -> str | None:
-    if given is None or isinstance(given, str):
-        return given
-    raise InvalidField(field, given, "must be a text in quotes")
-
-
-def _texts(field: str, given: object) -> tuple[str, ...]:
-    if isinstance(given, list) and all(isinstance(each, str) for each in given):
-        return tuple(given)
-    raise InvalidField(field, given, 'must be a list of texts, as ["charging voltage"]')
-
-
-def _word(field: str, given: object, kind: type[Kind]) -> Kind:
+    for name in ("items", "quantity", "source"):
+        if not row.get(name) or not str(row[name]).strip():
+            raise InvalidField(name, row.get(name), "is missing; a line needs it")
+    fields: dict[str, Any] = {"own": own, **row}
+    for name in ("least", "most"):
+        if name in row:
+            fields[name] = _value(name, row[name], str(row["quantity"]))
     try:
-        return kind(str(given))
-    except ValueError:
-        raise InvalidField(field, given, f"must be one of: {', '.join(kind)}") from None
+        return msgspec.convert(fields, Limit)
+    except msgspec.ValidationError as error:
+        said, _, where = str(error).partition(" - at `$.")
+        name = where.partition("[")[0].rstrip("`")
+        cures = {"quantity": f"must be one of: {', '.join(Quantity)}"}
+        cures["worse"] = f"must be one of: {', '.join(Worse)}"
+        raise InvalidField(name, row.get(name), cures.get(name, f"does not fit: {said}")) from None
 
 
-def _value(field: str, given: object, quantity: Quantity) -> float | None:
-    if given is None:
-        return None
+def _value(field: str, given: object, quantity: str) -> float | None:
+    kind = Quantity(quantity) if quantity in set(Quantity) else None
     try:
-        return parse_value(str(given), quantity).value
+        return parse_value(str(given), kind).value
     except InvalidField as refused:
         raise InvalidField(field, given, refused.cure) from None

@@ -65,6 +65,16 @@ def kind_of(reading: Reading, wording: Wording) -> Kind:
     return item_words(told if named else reading.item, wording), reading.quantity
 
 
+def ends_of(reading: Reading) -> tuple[float, float]:
+    """Return between which values the true one lies, for a reading within its instrument."""
+    assert reading.value is not None  # noqa: S101 - only a reading beyond range has none
+    if reading.relation is Relation.ABOVE:
+        return reading.value, math.inf
+    if reading.relation is Relation.BELOW:
+        return -math.inf, reading.value
+    return reading.value, reading.value if reading.upper is None else reading.upper
+
+
 def goods(taken: Iterable[Taken]) -> list[tuple[Taken, float]]:
     """Return the readings that count as good numbers, with them."""
     return [(each, value) for each in taken if (value := each.good_number) is not None]

@@ -10,6 +10,7 @@ import click
 from rich.console import Console, RenderableType
 
 from kb.errors import UnreadableFile
+from kb.files import write_whole
 from kb.progress import untold
 from kb.reports.json import to_json
 
@@ -38,7 +39,7 @@ def write_page(path: Path, html: str) -> None:
         If it cannot be written there.
     """
     try:
-        path.write_text(html, encoding="utf-8")
+        write_whole(path, html.encode())
     except OSError as error:
         raise UnreadableFile(
             f"page: {path} cannot be written ({error.strerror}); choose another place"

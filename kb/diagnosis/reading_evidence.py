@@ -3,14 +3,13 @@
 The bands are those of the index, over all makes; `kb.bands.judgement` judges one reading closely.
 """
 
-import math
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from kb.bands.measured import kind_of
-from kb.case import Complaint, Job, Reading, Relation
+from kb.bands.measured import ends_of, kind_of
+from kb.case import Complaint, Job, Reading
 from kb.intake.wording import Wording
 from kb.recall.index import Index
 from kb.recall.reading_signal import Width
@@ -109,19 +108,9 @@ def _side(reading: Reading, index: Index, width: Width | None) -> Side | None:
         return Side.NOTHING
     if width is None or reading.value is None:
         return None
-    least, most = _places(reading, reading.value, width)
+    least, most = map(width.places, ends_of(reading))
     if least > 1:
         return Side.ABOVE
     if most < -1:
         return Side.BELOW
     return Side.WITHIN if least >= -1 and most <= 1 else None
-
-
-def _places(reading: Reading, value: float, width: Width) -> tuple[float, float]:
-    """Return between which places, in half-widths from the middle, the true value lies."""
-    start, end = width.places(value), width.places(reading.upper or value)
-    if reading.relation is Relation.ABOVE:
-        return start, math.inf
-    if reading.relation is Relation.BELOW:
-        return -math.inf, start
-    return start, end

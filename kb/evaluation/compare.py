@@ -18,25 +18,8 @@ class Standing(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Comparison:
-    """One way of ranking (`ours`) held against another on the same questions.
-
-    `ours_only` and `theirs_only` count the questions that one of the two alone had right. The
-    difference is the share ours had right less theirs; it lies from `low` to `high` with the stated
-    confidence.
-    """
-
-    ours_only: int
-    theirs_only: int
-    difference: float
-    low: float
-    high: float
-    verdict: Standing
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LossComparison:
-    """The losses of one way of ranking held against those of another; below 0 is better.
+    """The losses of one way of ranking (`ours`) held against those of another; below 0 is better.
 
     The difference is ours' mean loss less theirs'; it lies from `low` to `high` with the stated
     confidence.
@@ -46,6 +29,17 @@ class LossComparison:
     low: float
     high: float
     verdict: Standing
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comparison(LossComparison):
+    """One way held against another by the share of questions that each had right.
+
+    `ours_only` and `theirs_only` count the questions that one of the two alone had right.
+    """
+
+    ours_only: int
+    theirs_only: int
 
 
 LEAST_FOR_LOSSES = 20

@@ -5,18 +5,8 @@ from dataclasses import dataclass
 from typing import Self
 
 from kb.diagnosis.causes import Ranking
-from kb.evaluation.metrics import (
-    Bin,
-    Rank,
-    area_under_curve,
-    brier_score,
-    calibration_luck,
-    calibration_table,
-    expected_calibration_error,
-    log_loss,
-    mean_reciprocal_rank,
-    success_at,
-)
+from kb.evaluation import metrics
+from kb.evaluation.metrics import Bin, Rank
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,19 +113,19 @@ def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
     came_true = [right for _, right in named]
     return Figures(
         questions=len(pairs),
-        first=success_at(ranks, 1),
-        first_three=success_at(ranks, 3),
-        first_five=success_at(ranks, 5),
-        reciprocal_rank=mean_reciprocal_rank(ranks),
-        log_loss=log_loss(to_truth),
+        first=metrics.success_at(ranks, 1),
+        first_three=metrics.success_at(ranks, 3),
+        first_five=metrics.success_at(ranks, 5),
+        reciprocal_rank=metrics.mean_reciprocal_rank(ranks),
+        log_loss=metrics.log_loss(to_truth),
         brier=sum(
-            brier_score((*answer.chances.values(), answer.not_seen_before), chance)
+            metrics.brier_score((*answer.chances.values(), answer.not_seen_before), chance)
             for (answer, _), chance in zip(pairs, to_truth, strict=True)
         )
         / len(pairs),
-        calibration_error=expected_calibration_error(chances, came_true) if named else None,
-        calibration_luck=calibration_luck(chances) if named else None,
-        calibration=calibration_table(chances, came_true),
+        calibration_error=metrics.expected_calibration_error(chances, came_true) if named else None,
+        calibration_luck=metrics.calibration_luck(chances) if named else None,
+        calibration=metrics.calibration_table(chances, came_true),
         not_seen_before=_unseen(pairs),
     )
 
@@ -148,7 +138,7 @@ def rank_of(truth: Truth, answer: Answer) -> Rank:
 
 def loss_of(truth: Truth, answer: Answer) -> float:
     """Return the log loss of one answer."""
-    return log_loss([_chance_of(truth, answer)])
+    return metrics.log_loss([_chance_of(truth, answer)])
 
 
 def _chance_of(truth: Truth, answer: Answer) -> float:
@@ -161,7 +151,7 @@ def _unseen(pairs: Sequence[tuple[Answer, Truth]]) -> Unseen:
     return Unseen(
         when_new=_mean([answer.not_seen_before for answer, truth in pairs if truth.new]),
         when_known=_mean([answer.not_seen_before for answer, truth in pairs if not truth.new]),
-        area=area_under_curve(said, new),
+        area=metrics.area_under_curve(said, new),
     )
 
 

@@ -25,9 +25,9 @@ from numpy.typing import NDArray
 
 from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
-from kb.diagnosis.diagnose import Knowledge, diagnose, query_of
-from kb.evaluation.figures import Answer, Truth, figures
-from kb.evaluation.replay import blocks_in_time, grown_index
+from kb.diagnosis.diagnose import query_of
+from kb.evaluation.figures import figures
+from kb.evaluation.replay import TOOL, in_time_order
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.features import Query
@@ -168,19 +168,16 @@ def is_better(
         models=models,
         progress=progress,
     )
-    answers: tuple[list[Answer], list[Answer]] = [], []
-    truths = []
-    index: Index | None = None
-    for known, asked in blocks_in_time(ordered, 1, since):
-        index = grown_index(index, known, wording, settings)
-        seen = {key(cause_key(job)) for job in known}
-        for job in asked:
-            cause, complaint = key(cause_key(job)), Complaint.of(job)
-            truths.append(Truth(cause=cause, new=cause not in seen))
-            for told, each in zip(answers, (settings, learnt), strict=True):
-                past = Knowledge(wording=wording, index=index, models=models, settings=each)
-                told.append(Answer.of(diagnose(complaint, past, on=job.opened).ranking))
-    before, after = (figures(told, truths) for told in answers)
+    others = {"learnt": learnt}
+    asked = list(
+        in_time_order(
+            ordered, wording, settings, others=others, models=models, least_known=1, since=since
+        )
+    )
+    truths = [each.truth for each in asked]
+    before, after = (
+        figures([each.answers[name] for each in asked], truths) for name in (TOOL, *others)
+    )
     return WeightsTrial(
         questions=len(truths),
         with_defaults=before.log_loss,

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.case import Complaint, Job, VehicleModel
@@ -17,6 +17,7 @@ from kb.settings import Settings
 
 TOOL = "this program"
 """What the tool is called beside the plain ways."""
+NO_OTHERS: Mapping[str, Settings] = {}
 BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
 REFIT_GROWTH = 0.1
@@ -50,6 +51,7 @@ def in_time_order(
     settings: Settings,
     baselines: Sequence[Baseline] = (),
     *,
+    others: Mapping[str, Settings] = NO_OTHERS,
     models: Sequence[VehicleModel] = (),
     least_known: int,
     since: date | None = None,
@@ -63,7 +65,8 @@ def in_time_order(
 
     Nothing is asked until `least_known` cases are known, and none opened before `since`. The plain
     ways are fitted again for every block; Good-Turing's share of causes seen once is left for a
-    cause not seen before, as they have no word for it themselves.
+    cause not seen before, as they have no word for it themselves. With `others` the tool is asked
+    under other weights as well, of the same index.
     """
     blocks = list(blocks_in_time(cases, least_known, since))
     total, done = sum(len(asked) for _, asked in blocks), 0
@@ -80,6 +83,10 @@ def in_time_order(
             cause = key(cause_key(job))
             found = diagnose(complaints[place], past, on=job.opened)
             answers = {TOOL: Answer.of(found.ranking)}
+            for name, weights in others.items():
+                reweighed = replace(past, settings=weights)
+                ranking = diagnose(complaints[place], reweighed, on=job.opened).ranking
+                answers[name] = Answer.of(ranking)
             answers |= {name: Answer.leaving(said[place], left) for name, said in plain}
             done += 1
             if progress is not None:

@@ -9,7 +9,6 @@ import numpy as np
 
 from kb.case import RepairRecord, System
 from kb.rates.shrinkage import Key, WiderHistory
-from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
 from kb.settings import FollowUpSettings
 
@@ -95,12 +94,10 @@ def _to_ask(
         return False
     if trial.tried is not repair.attempts[-1] or trial.tried.cured is False:
         return False
-    return trial.life is None or _unsure(trial.life, days, horizon, settings)
-
-
-def _unsure(life: Lifetime, days: int, horizon: int, settings: FollowUpSettings) -> bool:
-    """Whether it was good when last heard of, and that was before the horizon and not just now."""
-    return not life.failed and life.time < horizon and days - life.time >= settings.first_days
+    life = trial.life  # good when last heard of, before the horizon and not just now
+    return life is None or (
+        not life.failed and life.time < horizon and days - life.time >= settings.first_days
+    )
 
 
 def _unheard(left: Sequence[float], edges: Sequence[float], since: float, until: float) -> float:

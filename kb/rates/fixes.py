@@ -191,28 +191,13 @@ def _fix(
     horizon = horizon_of(clock, settings)
     lives = [trial.life for trial in tried if trial.life is not None]
     belief = (history or neutral(horizon)).posterior(key, lives)
-    curve = FixCurve(
-        steps=product_limit(lives),
-        lost=tuple(sorted(life.time for life in lives if not life.failed)),
-        end=max((life.time for life in lives), default=0),
-    )
-    return Fix(rate=_rate(tried, lives, belief, horizon, settings), curve=curve)
-
-
-def _rate(
-    trials: Sequence[Trial],
-    lives: Sequence[Lifetime],
-    belief: Posterior,
-    horizon: float,
-    settings: RateSettings,
-) -> FixRate:
-    cured = [trial.life for trial in trials if trial.life is not None and trial.tried.cured]
+    cured = [trial.life for trial in tried if trial.life is not None and trial.tried.cured]
     seen = survival_at(lives, horizon, settings.confidence)
     known = seen.failed + seen.beyond
     good = [life.time for life in cured if not life.failed and life.time < horizon]
-    attempts = [trial.tried for trial in trials]
-    held = [each.tried for each in trials if each.life and each.life.outlasts(horizon)]
-    return FixRate(
+    attempts = [trial.tried for trial in tried]
+    held = [each.tried for each in tried if each.life and each.life.outlasts(horizon)]
+    rate = FixRate(
         action=attempts[0].action,
         component=usual(attempt.component for attempt in attempts) or "",
         words=usual(attempt.words for attempt in attempts),
@@ -222,7 +207,7 @@ def _rate(
         comebacks=sum(life.failed and life.time <= horizon for life in cured),
         still_good=sum(time > 0 for time in good),
         unheard=sum(time == 0 for time in good),
-        unknown=len(trials) - len(lives),
+        unknown=len(tried) - len(lives),
         rate=belief.mean if known >= settings.least_known else None,
         interval=seen.interval,
         belief=belief,
@@ -230,10 +215,16 @@ def _rate(
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
-        jobs=tuple(dict.fromkeys(trial.job for trial in trials)),
+        jobs=tuple(dict.fromkeys(trial.job for trial in tried)),
         notices=tuple(_notices(cured, len(lives), known, settings)),
-        never_reproduced=trials[0].never_reproduced,
+        never_reproduced=tried[0].never_reproduced,
     )
+    curve = FixCurve(
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in lives if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+    return Fix(rate=rate, curve=curve)
 
 
 def _notices(

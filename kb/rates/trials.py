@@ -11,6 +11,7 @@ from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from operator import itemgetter
 from statistics import median
 
 from kb.case import Outcome, RepairRecord, Tried, same_text
@@ -103,15 +104,11 @@ def _after_handover(
     if repair.seen is not None:
         heard.append((repair.seen, repair.seen_km))
     if back:
-        return Lifetime(_passed(repair, min(back, key=_day), pace), failed=True)
-    last = max(heard, key=_day)
+        return Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True)
+    last = max(heard, key=itemgetter(0))
     if silence and (silence.today - last[0]).days >= silence.days:
         last = (silence.today, None)
     return Lifetime(_passed(repair, last, pace), failed=False)
-
-
-def _day(moment: Moment) -> date:
-    return moment[0]
 
 
 def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:

@@ -23,7 +23,9 @@ def parts(similarities: Mapping[str, Floats], weights: Mapping[str, Weight]) -> 
     parts have the same shapes and are 0 there.
     """
     return {
-        name: np.nan_to_num(weights[name].slope * (values - weights[name].neutral), nan=0.0)
+        name: np.where(
+            np.isnan(values), np.float32(0), weights[name].slope * (values - weights[name].neutral)
+        )
         for name, values in similarities.items()
     }
 

@@ -27,7 +27,7 @@ from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Lists, Places
 from kb.settings import Settings
 
-FORMAT = 10
+FORMAT = 11
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -36,7 +36,6 @@ FILE = "cases.index"
 KEPT = ("model", "widths", "agreement", "linear", "base")
 """Parts of an index that are kept on disk; the rest is made at each question."""
 
-DEFAULTS = Settings()
 T = TypeVar("T")
 H = TypeVar("H", bound=Hashable)
 
@@ -136,7 +135,7 @@ class Index:
         cls,
         cases: Sequence[Job],
         wording: Wording,
-        settings: Settings = DEFAULTS,
+        settings: Settings = Settings(),  # noqa: B008  it cannot change
         *,
         sequence: int = 0,
         mark: str = "",

@@ -7,6 +7,7 @@ as the words of complaints are.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 import numpy as np
 
@@ -19,14 +20,13 @@ from kb.recall.text_signal import Postings, TextModel, post
 
 @dataclass(frozen=True, slots=True)
 class Names:
-    """The words of causes, one row a cause; `causes` are their keys, each once, shape (n,)."""
+    """The words of causes, one row a cause; `causes` are their keys, ascending, shape (n,)."""
 
     causes: Keys
     words: Postings
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class NamedCause:
+class NamedCause(NamedTuple):
     """A cause that a complaint names, how much like its words the complaint is, and a job.
 
     `likeness` is a cosine, 0 to 1; `job` is the newest job that had the cause.
@@ -44,9 +44,10 @@ def words_of(cause: Cause, wording: Wording) -> list[str]:
 
 def build(causes: Mapping[int, Cause], wording: Wording, model: TextModel) -> Names:
     """Lay out the words of causes, given by key."""
+    ordered = sorted(causes)
     return Names(
-        causes=np.fromiter(causes, dtype=np.uint64, count=len(causes)),
-        words=post([words_of(cause, wording) for cause in causes.values()], model),
+        causes=np.array(ordered, dtype=np.uint64),
+        words=post([words_of(causes[key], wording) for key in ordered], model),
     )
 
 

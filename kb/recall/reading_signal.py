@@ -76,10 +76,10 @@ class Width:
 
         Negative below the middle; -inf for what has no logarithm.
         """
-        with np.errstate(divide="ignore"):
+        with np.errstate(divide="ignore", invalid="ignore"):
             points = np.log(np.maximum(values, 0.0)) if self.logarithmic else values
-        gaps = np.asarray(points - self.middle, dtype=np.float64)
-        return np.where(gaps < 0, gaps / self.below, gaps / self.above)
+            gaps = np.asarray(points - self.middle, dtype=np.float64)
+            return np.where(gaps < 0, gaps / self.below, gaps / self.above)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,13 +122,8 @@ class WidthColumns:
         place = int(np.searchsorted(self.keys, wanted))
         if place == len(self.keys) or self.keys[place] != wanted:
             return None
-        return Width(
-            middle=float(self.middle[place]),
-            below=float(self.below[place]),
-            above=float(self.above[place]),
-            logarithmic=bool(self.logarithmic[place]),
-            good=int(self.good[place]),
-        )
+        columns = (self.middle, self.below, self.above, self.logarithmic, self.good)
+        return Width(*(column[place].item() for column in columns))
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,8 +146,11 @@ class ReadingColumns:
 
         Its shape is (size,).
         """
+        mean = np.full(self.size, np.nan, dtype=np.float32)
+        if not asked:
+            return mean
         total = np.zeros(self.size, dtype=np.float64)
-        count = np.zeros(self.size, dtype=np.int64)
+        count = np.zeros(self.size, dtype=np.int32)
         for reading in asked:
             wanted = np.uint64(key(_subject(kind_of(reading, wording))))
             first = np.searchsorted(self.keys, wanted, "left")
@@ -162,8 +160,8 @@ class ReadingColumns:
             rows, best = greatest(self.rows[first:last], alike)
             total[rows] += best
             count[rows] += 1
-        mean = np.full(self.size, np.nan, dtype=np.float32)
-        np.divide(total, count, out=mean, where=count > 0, casting="same_kind")
+        some = np.flatnonzero(count)
+        mean[some] = total[some] / count[some]
         return mean
 
 

@@ -4,12 +4,13 @@ from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
-from typing import TypeVar
+from math import isnan
+from typing import NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import TroubleCode, Vehicle
+from kb.case import TroubleCode
 from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
@@ -32,8 +33,7 @@ DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SignalShare:
+class SignalShare(NamedTuple):
     """What one signal said of one match: similarity 0 to 1, and the log-odds it added."""
 
     signal: str
@@ -55,8 +55,7 @@ class Neighbour:
     parts: tuple[SignalShare, ...]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LinearChance:
+class LinearChance(NamedTuple):
     """A cause that the linear model thinks of: its chance, and the newest job that had it."""
 
     cause: int
@@ -125,6 +124,7 @@ def recall(
     found = compare(
         asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
     )
+    segments = (index.base, index.recent)
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
@@ -134,11 +134,12 @@ def recall(
         strange_codes=tuple(
             code
             for code in asked.complaint.codes
-            if not any(segment.codes.holds(code) for segment in (index.base, index.recent))
+            if not any(each.codes.holds(code) for each in segments)
         ),
         cases=int(found.times_seen.sum()),
         causes_seen_once=int((found.times_seen == 1).sum()),
-        new_model=_is_new_model(asked.complaint.vehicle, index),
+        new_model=asked.complaint.vehicle.model is not None
+        and not any(each.vehicles.holds_model(asked.complaint.vehicle) for each in segments),
         linear_chances=linear_chances,
         named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
@@ -243,27 +244,33 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
         least = np.partition(chances[likely], -settings.neighbours)[-settings.neighbours]
         likely = likely[chances[likely] >= least]
     places = likely[np.lexsort((-numbers[likely], -chances[likely]))][: settings.neighbours]
+    shares = [
+        map(partial(SignalShare, name), values[places].tolist(), added[name][places].tolist())
+        for name, values in similarities.items()
+    ]
+    told = (numbers[places], found.causes[worth[places]], chances[places])
     return tuple(
         Neighbour(
-            number=int(numbers[place]),
-            cause=int(found.causes[worth[place]]),
-            chance=float(chances[place]),
-            vote=_vote(float(chances[place]), settings.vote_power),
-            parts=_parts(int(place), similarities, added),
+            number=number,
+            cause=cause,
+            chance=chance,
+            vote=_vote(chance, settings.vote_power),
+            parts=tuple(sorted((s for s in said if not isnan(s.similarity)), key=_most_first)),
         )
-        for place in places
+        for number, cause, chance, *said in zip(
+            *(each.tolist() for each in told), *shares, strict=True
+        )
     )
+
+
+def _most_first(share: SignalShare) -> float:
+    return -share.added
 
 
 def _vote(chance: float, power: float) -> float:
     """Return the odds to a power, so that votes go on growing where chances come close to 1."""
     kept = min(chance, SUREST)
     return float((kept / (1 - kept)) ** power)
-
-
-def _is_new_model(vehicle: Vehicle, index: Index) -> bool:
-    segments = (index.base, index.recent)
-    return vehicle.model is not None and not any(s.vehicles.holds_model(vehicle) for s in segments)
 
 
 def _linear_chances(
@@ -276,15 +283,8 @@ def _linear_chances(
     total = float(chances[kept].sum())
     if not total:
         return ()
-    return tuple(
-        LinearChance(cause=cause, chance=chance / total, job=job)
-        for cause, chance, job in zip(
-            index.linear.causes[kept].tolist(),
-            chances[kept].tolist(),
-            found.newest[places[kept]].tolist(),
-            strict=True,
-        )
-    )
+    told = (index.linear.causes[kept], chances[kept] / total, found.newest[places[kept]])
+    return tuple(map(LinearChance, *(each.tolist() for each in told)))
 
 
 def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[NamedCause, ...]:
@@ -296,11 +296,8 @@ def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[Nam
     most = min(MOST_NAMED, len(causes))
     least = np.partition(likenesses, -most)[-most] if most else 0.0
     chosen = np.flatnonzero(viewed | (likenesses >= least))
-    named = zip(
-        causes[chosen].tolist(), likenesses[chosen].tolist(), newest[chosen].tolist(), strict=True
-    )
-    told = {cause: NamedCause(cause=cause, likeness=like, job=job) for cause, like, job in named}
-    return tuple(told.values())
+    told = map(NamedCause, *(each[chosen].tolist() for each in (causes, likenesses, newest)))
+    return tuple({each.cause: each for each in told}.values())
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:
@@ -387,17 +384,3 @@ def _direct_evidence(
     with np.errstate(invalid="ignore"):
         enough = [similarities[name] >= settings.least_similarity[name] for name in DIRECT]
     return np.asarray(np.any(enough, axis=0))
-
-
-def _parts(
-    row: int, similarities: dict[str, Floats], added: dict[str, Floats]
-) -> tuple[SignalShare, ...]:
-    present = [name for name, values in similarities.items() if not np.isnan(values[row])]
-    return tuple(
-        SignalShare(
-            signal=name,
-            similarity=float(similarities[name][row]),
-            added=float(added[name][row]),
-        )
-        for name in sorted(present, key=lambda name: -added[name][row])
-    )

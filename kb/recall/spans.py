@@ -12,19 +12,20 @@ Floats = NDArray[np.float32]
 Places = NDArray[np.int32]
 N = TypeVar("N", bound=np.generic)
 
-AT_ONCE = 4_096
-"""Runs that are summed together: their values stay in the processor's cache."""
+LONG = 256
+"""Runs this long on average are put together from slices, shorter ones entry by entry: about where
+both take the same time."""
 
 
 @dataclass(frozen=True, slots=True)
 class Spans:
     """Some runs: from `starts` up to, not including, `ends`, one a run."""
 
-    starts: Places
-    ends: Places
+    starts: NDArray[np.integer[Any]]
+    ends: NDArray[np.integer[Any]]
 
     @property
-    def lengths(self) -> Places:
+    def lengths(self) -> NDArray[np.integer[Any]]:
         """How many entries each run has."""
         return self.ends - self.starts
 
@@ -37,6 +38,8 @@ class Spans:
 
     def of(self, array: NDArray[N]) -> NDArray[N]:
         """Return what an array holds there, run after run."""
+        if int(self.lengths.sum()) < LONG * len(self.starts):
+            return np.take(array, self.entries())
         runs = zip(self.starts.tolist(), self.ends.tolist(), strict=True)
         return np.concatenate([array[:0], *(array[start:end] for start, end in runs)])
 
@@ -46,9 +49,12 @@ class Spans:
 
     def sums(self, values: Floats, members: Places) -> Floats:
         """Return for each run the sum of its members' values."""
-        lengths = self.lengths
-        starts = np.concatenate([[0], np.cumsum(lengths)])
-        return sums(values, self.of(members), starts)
+        total = np.zeros(len(self.starts), dtype=np.float32)
+        filled = np.flatnonzero(self.lengths)
+        if len(filled):
+            first = np.cumsum(self.lengths)[filled] - self.lengths[filled]
+            total[filled] = np.add.reduceat(np.take(values, self.of(members)), first)
+        return total
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,32 +69,51 @@ class Lists:
     starts: Places
     members: Places
 
-    def find(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """Return which of some terms have a list, and which list each of these has."""
-        found, places = look_up(self.keys, terms)
-        return np.flatnonzero(found), places[found]
 
-    def spans(self, places: NDArray[np.intp]) -> Spans:
-        """Return where in `members` some lists lie."""
-        return Spans(self.starts[places], self.starts[places + 1])
+@dataclass(frozen=True, slots=True)
+class Holders:
+    """Lists of members that hold a term, each list with what the term is worth to its members.
+
+    `keys` are those of the terms, ascending, shape (n_lists,); a term that is worth more to some
+    members than to others has several lists, one after the other. List i, worth ``worth[i]``, owns
+    entries ``starts[i]`` to ``starts[i + 1]`` of `members`.
+    """
+
+    keys: Keys
+    starts: Places
+    members: Places
+    worth: Floats
+
+    def spread(self, terms: Keys, weights: Floats, size: int) -> Floats:
+        """Return what each of `size` members gets of weighted terms, shape (size,)."""
+        of_term, lists = self._of(terms)
+        total = np.zeros(size, dtype=np.float32)
+        self.runs(lists).spread(weights[of_term] * self.worth[lists], self.members, total)
+        return total
+
+    def gather(self, terms: Keys, of_members: Floats) -> Floats:
+        """Return what each term gets of its members, each taken times its worth, shape (n,)."""
+        of_term, lists = self._of(terms)
+        total = np.zeros(len(terms), dtype=np.float32)
+        gathered = self.runs(lists).sums(of_members, self.members)
+        np.add.at(total, of_term, self.worth[lists] * gathered)
+        return total
 
     def with_member(self, member: int) -> Keys:
         """Return the terms whose lists hold a member."""
         entries = np.flatnonzero(self.members == member)
         return distinct(self.keys[np.searchsorted(self.starts, entries, side="right") - 1])
 
+    def runs(self, lists: NDArray[np.integer[Any]]) -> Spans:
+        """Return where in `members` some lists lie."""
+        return Spans(self.starts[lists], self.starts[lists + 1])
 
-def sums(values: Floats, members: Places, starts: NDArray[Any]) -> Floats:
-    """Return for every i the sum of the values of ``members[starts[i]:starts[i + 1]]``."""
-    total = np.zeros(len(starts) - 1, dtype=np.float32)
-    for first in range(0, len(total), AT_ONCE):
-        some = starts[first : first + AT_ONCE + 1]
-        filled = some[1:] > some[:-1]
-        if filled.any():
-            taken = np.take(values, members[some[0] : some[-1]])
-            into = total[first : first + AT_ONCE]
-            into[filled] = np.add.reduceat(taken, some[:-1][filled] - some[0])
-    return total
+    def _of(self, terms: Keys) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
+        """Return for every list of some terms the term's place, and the list's."""
+        found = Spans(
+            np.searchsorted(self.keys, terms), np.searchsorted(self.keys, terms, side="right")
+        )
+        return np.repeat(np.arange(len(terms)), found.lengths), found.entries()
 
 
 def greatest(rows: Places, values: NDArray[np.float64]) -> tuple[Places, NDArray[np.float64]]:

@@ -22,7 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.recall.hashing import Keys, key, keys
-from kb.recall.spans import Floats, Lists, Places, Spans, distinct, look_up, sums
+from kb.recall.spans import Floats, Holders, Places, Spans, distinct, look_up
 
 Tokens = Sequence[str]
 Features = Callable[[Tokens], Iterator[str]]
@@ -33,8 +33,9 @@ every text, longer ones do not outlast a misspelling."""
 CHARACTER_SHARE = 0.3
 """Share of the character n-grams in the cosine, unless settings say another; the rest is the words'
 and word pairs'."""
-ROWS_AT_ONCE = 4_000
-"""Texts whose n-grams are counted together, to keep memory small."""
+ROWS_AT_ONCE, ENTRIES_AT_ONCE = 4_000, 1_000_000
+"""Texts whose n-grams are counted together, and entries that are weighed together, to keep memory
+small."""
 MOST_TIMES = 65_535
 """A term that a text holds oftener counts as this often: what two bytes hold."""
 
@@ -196,158 +197,80 @@ class TextModel:
 
 
 @dataclass(frozen=True, slots=True)
-class Repeats:
-    """Rows that hold a term more than once, and how often: one of `times` an entry of the lists."""
-
-    rows: Lists
-    times: NDArray[np.uint16]
-
-    def find(
-        self, terms: Keys, chosen: NDArray[np.bool_] | None = None
-    ) -> tuple[NDArray[np.intp], NDArray[np.intp], Floats]:
-        """Return, an entry each, the place in `terms`, the row, and how often it is there.
-
-        Only of the rows that are `chosen`, shape (n_rows,), if they are given.
-        """
-        found, places = self.rows.find(terms)
-        spans = self.rows.spans(places)
-        place, rows = np.repeat(found, spans.lengths), spans.of(self.rows.members)
-        times = spans.of(self.times)
-        if chosen is not None:
-            kept = np.flatnonzero(np.take(chosen, rows))
-            place, rows, times = place[kept], rows[kept], times[kept]
-        return place, rows.astype(np.intp), times.astype(np.float32)
-
-
-@dataclass(frozen=True, slots=True)
-class WordPostings:
-    """Words and word pairs: the rows of each.
-
-    `rows` has each row once, `idf` is by term; `scales`, shape (n_rows,), bring the block to the
-    length that is its share of the cosine.
-    """
-
-    rows: Lists
-    idf: Floats
-    repeated: Repeats
-    scales: Floats
-
-    def scores(self, terms: Keys, weights: Floats) -> Floats:
-        """Return what the block adds to the cosine of every row with a query vector."""
-        found, places = self.rows.find(terms)
-        terms, worth = terms[found], weights[found] * self.idf[places]
-        scores = np.zeros(len(self.scales), dtype=np.float32)
-        self.rows.spans(places).spread(worth, self.rows.members, scores)
-        place, rows, times = self.repeated.find(terms)
-        np.add.at(scores, rows, worth[place] * np.log(times))
-        return scores * self.scales
-
-    def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
-        """Return what each term adds to the sum of the rows' scores, each taken times its worth."""
-        scaled = of_rows * self.scales
-        added = np.zeros(len(terms), dtype=np.float32)
-        found, places = self.rows.find(terms)
-        added[found] = self.rows.spans(places).sums(scaled, self.rows.members)
-        place, rows, times = self.repeated.find(terms, scaled != 0)
-        np.add.at(added, place, scaled[rows] * np.log(times))
-        return added * weights * Terms(self.rows.keys, self.idf).worth(terms, 0.0)
-
-    def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Return for each term whether any of the chosen rows holds it."""
-        held = np.zeros(len(terms), dtype=np.bool_)
-        found, places = self.rows.find(terms)
-        held[found] = self.rows.spans(places).sums(rows.astype(np.float32), self.rows.members) > 0
-        return held
-
-
-@dataclass(frozen=True, slots=True)
-class GramPostings:
-    """Character n-grams: the words that hold each, and the words of each row.
-
-    `words` are by their place in the vocabulary, a word as often as it holds the n-gram, and `idf`
-    is by n-gram. Row i has the words ``starts[i]`` to ``starts[i + 1]`` of `text`; `vocabulary` is
-    the number of different ones. `scales` are as in `WordPostings`.
-    """
-
-    words: Lists
-    idf: Floats
-    starts: Places
-    text: Places
-    vocabulary: int
-    repeated: Repeats
-    scales: Floats
-
-    def scores(self, terms: Keys, weights: Floats) -> Floats:
-        """Return what the block adds to the cosine of every row with a query vector."""
-        found, places = self.words.find(terms)
-        terms, worth = terms[found], weights[found] * self.idf[places]
-        of_words = np.zeros(self.vocabulary, dtype=np.float32)
-        self.words.spans(places).spread(worth, self.words.members, of_words)
-        scores = sums(of_words, self.text, self.starts)
-        place, rows, times = self.repeated.find(terms)
-        np.add.at(scores, rows, worth[place] * (1 + np.log(times) - times))
-        return scores * self.scales
-
-    def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
-        """Return what each term adds to the sum of the rows' scores, each taken times its worth."""
-        scaled = of_rows * self.scales
-        some = np.flatnonzero(scaled)
-        of_words = np.zeros(self.vocabulary, dtype=np.float32)
-        Spans(self.starts[some], self.starts[some + 1]).spread(scaled[some], self.text, of_words)
-        added = np.zeros(len(terms), dtype=np.float32)
-        found, places = self.words.find(terms)
-        added[found] = self.words.spans(places).sums(of_words, self.words.members)
-        place, rows, times = self.repeated.find(terms, scaled != 0)
-        np.add.at(added, place, scaled[rows] * (1 + np.log(times) - times))
-        return added * weights * Terms(self.words.keys, self.idf).worth(terms, 0.0)
-
-    def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
-        """Return for each term whether any of the chosen rows holds it."""
-        heard = np.zeros(self.vocabulary, dtype=np.float32)
-        heard[self.text[np.repeat(rows, np.diff(self.starts))]] = 1
-        held = np.zeros(len(terms), dtype=np.bool_)
-        found, places = self.words.find(terms)
-        held[found] = self.words.spans(places).sums(heard, self.words.members) > 0
-        return held
-
-
-@dataclass(frozen=True, slots=True)
 class Postings:
     """Texts as columns, one row a text, under a `TextModel`.
 
     A row weighs a term by ``(1 + ln(times)) * idf``, times the row's scale in the block.
+
+    Attributes
+    ----------
+    words : Holders
+        The rows that hold each word and word pair, by how often they do.
+    grams : Holders
+        The words, by their place in the vocabulary, that hold each n-gram, by how often they do.
+    repeated : Holders
+        The rows that hold an n-gram more than once, by how often they do: its worth there less
+        that of the row's words one by one.
+    single, word, times : ndarray of int32 and float32, shape (n_single,)
+        Which lists of `words` are of a word alone, of which one by its place in the vocabulary,
+        and how often their rows hold it.
+    starts : ndarray of int32, shape (n_rows + 1,)
+        Row i has the words ``starts[i]`` to ``starts[i + 1]`` of `text`.
+    text : ndarray of int32
+        Words by their place in the vocabulary.
+    vocabulary : int
+        The number of different words.
+    word_scales, gram_scales : ndarray of float32, shape (n_rows,)
+        What brings each block of a row to the length that is its share of the cosine; 0 for a row
+        without text.
     """
 
-    words: WordPostings
-    grams: GramPostings
+    words: Holders
+    grams: Holders
+    repeated: Holders
+    single: Places
+    word: Places
+    times: Floats
+    starts: Places
+    text: Places
+    vocabulary: int
+    word_scales: Floats
+    gram_scales: Floats
 
     def __len__(self) -> int:
-        return len(self.words.scales)
-
-    @property
-    def present(self) -> NDArray[np.bool_]:
-        """Whether each row has any text, shape (n_rows,)."""
-        return np.diff(self.grams.starts) > 0
+        return len(self.word_scales)
 
     def cosines(self, terms: Keys, weights: Floats) -> Floats:
         """Return each row's cosine with a vector of `TextModel.weigh`; nan without text."""
-        scores = self.words.scores(terms, weights) + self.grams.scores(terms, weights)
-        scores[~self.present] = np.nan
-        return np.asarray(np.minimum(scores, 1.0))
+        of_grams = self.repeated.spread(terms, weights, len(self))
+        of_lists = self.grams.spread(terms, weights, self.vocabulary)[self.word] * self.times
+        some = np.flatnonzero(of_lists)  # few words have an n-gram of those asked
+        self.words.runs(self.single[some]).spread(of_lists[some], self.words.members, of_grams)
+        scores = self.words.spread(terms, weights, len(self)) * self.word_scales
+        scores += of_grams * self.gram_scales
+        scores[self.word_scales == 0] = np.nan
+        np.minimum(scores, 1, out=scores)
+        return scores
 
     def along(self, terms: Keys, weights: Floats, of_rows: Floats) -> Floats:
         """Return what each term of a query adds to the sum of cosines, each times its worth.
 
         `of_rows`, shape (n_rows,), is what the cosine with each row is worth.
         """
-        of_words = self.words.along(terms, weights, of_rows)
-        return of_words + self.grams.along(terms, weights, of_rows)
+        of_grams = of_rows * self.gram_scales
+        some = np.flatnonzero(of_grams)
+        of_vocabulary = np.zeros(self.vocabulary, dtype=np.float32)
+        spans = Spans(self.starts[some], self.starts[some + 1])
+        spans.spread(of_grams[some], self.text, of_vocabulary)
+        added = self.words.gather(terms, of_rows * self.word_scales)
+        added += self.grams.gather(terms, of_vocabulary) + self.repeated.gather(terms, of_grams)
+        return added * weights
 
     def row(self, row: int) -> tuple[Keys, Floats]:
         """Return the terms of one row and their weights, as `TextModel.weigh` gave them."""
-        text = self.grams.text[self.grams.starts[row] : self.grams.starts[row + 1]]
-        grams = [self.grams.words.with_member(word) for word in distinct(text)]
-        terms = distinct(np.concatenate([self.words.rows.with_member(row), *grams]))
+        text = self.text[self.starts[row] : self.starts[row + 1]]
+        grams = [self.grams.with_member(word) for word in distinct(text)]
+        terms = distinct(np.concatenate([self.words.with_member(row), *grams]))
         chosen = np.zeros(len(self), dtype=np.float32)
         chosen[row] = 1
         return terms, self.along(terms, np.ones(len(terms), dtype=np.float32), chosen)
@@ -355,9 +278,12 @@ class Postings:
     def holds(self, terms: Keys, rows: NDArray[np.bool_]) -> NDArray[np.bool_]:
         """Return for each term whether any of the chosen rows, shape (n_rows,), holds it."""
         if rows.all():  # most often, and a term without a row has no list
-            in_words, _ = look_up(self.words.rows.keys, terms)
-            return in_words | look_up(self.grams.words.keys, terms)[0]
-        return self.words.holds(terms, rows) | self.grams.holds(terms, rows)
+            in_words, _ = look_up(self.words.keys, terms)
+            return in_words | look_up(self.grams.keys, terms)[0]
+        heard = np.zeros(self.vocabulary, dtype=np.float32)
+        heard[self.text[np.repeat(rows, np.diff(self.starts))]] = 1
+        held = self.words.gather(terms, rows.astype(np.float32)) + self.grams.gather(terms, heard)
+        return held > 0
 
 
 def fit(
@@ -418,20 +344,40 @@ class _Counts:
 
     def scales(self, idf: Floats, share: float) -> Floats:
         """Return what brings each row to the length that is the block's share."""
-        weights = (1 + np.log(self.times, dtype=np.float32)) * idf[self.terms]
-        squares = np.bincount(self.rows, weights=weights * weights, minlength=self.size)
+        squares = np.zeros(self.size)
+        for first in range(0, len(self.terms), ENTRIES_AT_ONCE):
+            some = slice(first, first + ENTRIES_AT_ONCE)
+            weights = (1 + np.log(self.times[some], dtype=np.float32)) * idf[self.terms[some]]
+            squares += np.bincount(self.rows[some], weights=weights**2, minlength=self.size)
         with np.errstate(divide="ignore"):
             scales = np.sqrt(share / squares)
         return np.where(squares > 0, scales, 0.0).astype(np.float32)
 
-    def lists(self) -> Lists:
-        return Lists(self.keys, _starts(self.terms, len(self.keys)), self.rows)
+    def lists(self, least: int = 1) -> "_Lists":
+        """List the rows of each term by how often they hold it, if that is at least so often."""
+        some = np.flatnonzero(self.times >= least)
+        order = some[np.lexsort((self.times[some], self.terms[some]))]
+        terms, times = self.terms[order], self.times[order]
+        new = (terms[1:] != terms[:-1]) | (times[1:] != times[:-1])
+        first = np.flatnonzero(np.append(True, new)[: len(terms)])
+        starts = np.append(first, len(terms)).astype(np.int32)
+        return _Lists(self.keys, terms[first], times[first], starts, self.rows[order])
 
-    def repeated(self) -> Repeats:
-        more = np.flatnonzero(self.times > 1)
-        places, terms = np.unique(self.terms[more], return_inverse=True)
-        lists = Lists(self.keys[places], _starts(terms, len(places)), self.rows[more])
-        return Repeats(lists, self.times[more])
+
+@dataclass(frozen=True, slots=True)
+class _Lists:
+    """Rows by term and by how often they hold it: list i is of the term ``keys[terms[i]]``."""
+
+    keys: Keys
+    terms: Places
+    times: NDArray[np.uint16]
+    starts: Places
+    rows: Places
+
+    def holders(self, idf: Floats, counts: Callable[[Floats], Floats]) -> Holders:
+        """Give each list its worth: the term's idf, times what so many times count."""
+        worth = idf[self.terms] * counts(self.times.astype(np.float32))
+        return Holders(self.keys[self.terms], self.starts, self.rows, worth)
 
 
 @dataclass(frozen=True, slots=True)
@@ -443,7 +389,8 @@ class _Counted:
     text: Places
     words: _Counts
     grams: _Counts
-    holders: Lists
+    inside: _Counts
+    """The n-grams of words: these are the rows."""
 
     @classmethod
     def of(cls, texts: Sequence[Tokens]) -> "_Counted":
@@ -452,36 +399,37 @@ class _Counted:
         text = np.array([vocabulary.setdefault(w, len(vocabulary)) for w in flat], dtype=np.int32)
         starts = np.cumsum([0, *map(len, texts)], dtype=np.int32)
         names = list(vocabulary)
-        holders = _holders(names)
+        inside = _count_inside(names)
         return cls(
             vocabulary=names,
             starts=starts,
             text=text,
             words=_count_words(names, text, starts),
-            grams=_count_grams(holders, text, starts),
-            holders=holders,
+            grams=_count_grams(inside, text, starts),
+            inside=inside,
         )
 
     def posted(self, model: TextModel) -> Postings:
         """Post the texts under a model, which may be fitted on them."""
         word_idf = model.words.worth(self.words.keys, model.strange)
         gram_idf = model.grams.worth(self.grams.keys, model.strange)
+        words = self.words.lists()
+        word_of = np.full(len(self.words.keys), -1, dtype=np.int32)
+        own = look_up(self.words.keys, keys(f"w {word}" for word in self.vocabulary))[1]
+        word_of[own] = np.arange(len(own))
+        single = np.flatnonzero(word_of[words.terms] >= 0).astype(np.int32)
         return Postings(
-            words=WordPostings(
-                rows=self.words.lists(),
-                idf=word_idf,
-                repeated=self.words.repeated(),
-                scales=self.words.scales(word_idf, 1 - model.character_share),
-            ),
-            grams=GramPostings(
-                words=self.holders,
-                idf=gram_idf,
-                starts=self.starts,
-                text=self.text,
-                vocabulary=len(self.vocabulary),
-                repeated=self.grams.repeated(),
-                scales=self.grams.scales(gram_idf, model.character_share),
-            ),
+            words=words.holders(word_idf, lambda times: 1 + np.log(times)),
+            grams=self.inside.lists().holders(gram_idf, lambda times: times),
+            repeated=self.grams.lists(2).holders(gram_idf, lambda times: 1 + np.log(times) - times),
+            single=single,
+            word=word_of[words.terms[single]],
+            times=words.times[single].astype(np.float32),
+            starts=self.starts,
+            text=self.text,
+            vocabulary=len(self.vocabulary),
+            word_scales=self.words.scales(word_idf, 1 - model.character_share),
+            gram_scales=self.grams.scales(gram_idf, model.character_share),
         )
 
     def common_words(self, least: int = 2) -> NDArray[np.uint8]:
@@ -492,14 +440,13 @@ class _Counted:
         return np.frombuffer("\n".join(words).encode(), dtype=np.uint8)
 
 
-def _holders(vocabulary: Sequence[str]) -> Lists:
-    """Return the words that hold each character n-gram."""
+def _count_inside(vocabulary: Sequence[str]) -> _Counts:
+    """Count the character n-grams of each word."""
     grams: dict[str, int] = {}
     cut = [[grams.setdefault(gram, len(grams)) for gram in _grams(word)] for word in vocabulary]
-    words = np.repeat(np.arange(len(cut), dtype=np.int32), [len(each) for each in cut])
+    words = np.repeat(np.arange(len(cut)), [len(each) for each in cut])
     names, terms = _by_key(keys(grams), np.fromiter(chain.from_iterable(cut), dtype=np.int64))
-    order = np.argsort(terms, kind="stable")
-    return Lists(names, _starts(terms, len(names)), words[order])
+    return _counts(names, terms, words, len(cut))
 
 
 def _count_words(vocabulary: Sequence[str], text: Places, starts: Places) -> _Counts:
@@ -521,13 +468,14 @@ def _count_words(vocabulary: Sequence[str], text: Places, starts: Places) -> _Co
     return _counts(names, terms, np.concatenate([rows, rows[1:][inside]]), size)
 
 
-def _count_grams(holders: Lists, text: Places, starts: Places) -> _Counts:
-    """Count character n-grams, some thousand rows at a time."""
+def _count_grams(inside: _Counts, text: Places, starts: Places) -> _Counts:
+    """Count the character n-grams of rows by those of their words, some thousand rows at a time."""
     size = len(starts) - 1
-    owners = np.repeat(np.arange(len(holders.keys), dtype=np.int32), np.diff(holders.starts))
-    order = np.argsort(holders.members, kind="stable")
-    grams = owners[order]
-    first = _starts(holders.members[order], int(text.max(initial=-1)) + 1)
+    order = np.argsort(inside.rows, kind="stable")
+    grams, owners = (
+        np.repeat(each[order], inside.times[order]) for each in (inside.terms, inside.rows)
+    )
+    first = _starts(owners, inside.size)
     parts = []
     for start in range(0, max(size, 1), ROWS_AT_ONCE):
         end = min(start + ROWS_AT_ONCE, size)
@@ -535,11 +483,11 @@ def _count_grams(holders: Lists, text: Places, starts: Places) -> _Counts:
         spans = Spans(first[words], first[words + 1])
         rows = np.repeat(np.arange(end - start), np.diff(starts[start : end + 1]))
         part = _counts(
-            holders.keys, grams[spans.entries()], np.repeat(rows, spans.lengths), end - start
+            inside.keys, grams[spans.entries()], np.repeat(rows, spans.lengths), end - start
         )
         parts.append((part.terms, (part.rows + start).astype(np.int32), part.times))
     return _Counts(
-        keys=holders.keys,
+        keys=inside.keys,
         terms=np.concatenate([terms for terms, _, _ in parts]),
         rows=np.concatenate([rows for _, rows, _ in parts]),
         times=np.concatenate([times for _, _, times in parts]),

@@ -75,11 +75,9 @@ class VehicleColumns:
 
 def build(rows: Sequence[Vehicle]) -> VehicleColumns:
     """Lay the vehicles of many jobs out as columns."""
+    facts = {fact: keys(_name(vehicle, fact) for vehicle in rows) for fact in FACT_WEIGHTS}
     return VehicleColumns(
-        make=keys(_name(vehicle, "make") for vehicle in rows),
-        model=keys(_name(vehicle, "model") for vehicle in rows),
-        engine=keys(_name(vehicle, "engine") for vehicle in rows),
-        year=np.array([vehicle.year or 0 for vehicle in rows], dtype=np.int16),
+        **facts, year=np.array([vehicle.year or 0 for vehicle in rows], dtype=np.int16)
     )
 
 

@@ -5,7 +5,7 @@ from kb.evaluation.replay import TOOL
 from kb.reports import evaluate as words
 from kb.reports.labels import percent
 from kb.reports.page import Axis, Bar, Chart, bars, document, heading, paragraph, table
-from kb.services.evaluate import Evaluation, QuestionKind
+from kb.services.evaluate import Evaluation, Way
 
 LARGEST_DOT = 9.0
 """Radius in pixels of the bin with the most chances."""
@@ -24,7 +24,10 @@ def to_page(evaluation: Evaluation) -> str:
         *(paragraph(line) for line in words.asked_lines(whole)),
         *notices,
         heading("First cause right"),
-        _first_right(whole),
+        bars(
+            "Share of questions with the true cause first, by way of ranking",
+            [_bar(way.name, way, whole.questions) for way in whole.ways],
+        ),
         table(words.WAYS, (words.way_row(way) for way in whole.ways)),
         *(paragraph(line) for line in words.verdict_lines(whole)),
         heading("Do the chances hold?"),
@@ -32,7 +35,13 @@ def to_page(evaluation: Evaluation) -> str:
         *(paragraph(line) for line in words.calibration_lines(told)),
         table(words.BINS, (words.bin_row(each) for each in told.calibration), words=0),
         heading("By kind of question"),
-        _by_kind(evaluation),
+        bars(
+            "Share of questions with the true cause first, by kind of question",
+            [
+                _bar(f"{each.name} ({each.questions})", each.way(TOOL), each.questions)
+                for each in evaluation.strata
+            ],
+        ),
         table(words.strata_columns(evaluation), words.strata_rows(evaluation)),
         paragraph(
             (f"They: {evaluation.rival}. " if evaluation.rival else "") + words.LUCK, soft=True
@@ -41,28 +50,8 @@ def to_page(evaluation: Evaluation) -> str:
     )
 
 
-def _first_right(whole: QuestionKind) -> str:
-    rows = [
-        _bar(way.name, way.figures.first, whole.questions, "main" if way.name == TOOL else "other")
-        for way in whole.ways
-    ]
-    return bars("Share of questions with the true cause first, by way of ranking", rows)
-
-
-def _by_kind(evaluation: Evaluation) -> str:
-    rows = [
-        _bar(
-            f"{stratum.name} ({stratum.questions})",
-            stratum.way(TOOL).figures.first,
-            stratum.questions,
-            "main",
-        )
-        for stratum in evaluation.strata
-    ]
-    return bars("Share of questions with the true cause first, by kind of question", rows)
-
-
-def _bar(label: str, share: float, questions: int, style: str) -> Bar:
+def _bar(label: str, way: Way, questions: int) -> Bar:
+    share, style = way.figures.first, "main" if way.name == TOOL else "other"
     low, high = share_interval(round(share * questions), questions)
     return Bar(label, share, percent(share), low, high, style)
 

@@ -30,19 +30,11 @@ def to_html(answer: FixesAnswer) -> str:
 
 def _table(answer: FixesAnswer) -> str:
     header = ("fix", "cured", "tried", "held", "came back", "not heard of", "rate", "interval")
-    rows = [
-        (
-            each.rate.label,
-            f"{each.rate.cured_at_handover}",
-            f"{each.rate.tried}",
-            f"{each.rate.held}",
-            f"{each.rate.comebacks}",
-            f"{each.rate.unheard}",
-            "too few" if each.rate.rate is None else percent(each.rate.rate),
-            between(each.rate.interval),
-        )
-        for each in answer.fixes
-    ]
+    rows = []
+    for own in (each.rate for each in answer.fixes):
+        counted = (own.cured_at_handover, own.tried, own.held, own.comebacks, own.unheard)
+        share = "too few" if own.rate is None else percent(own.rate)
+        rows.append((own.label, *map(str, counted), share, between(own.interval)))
     return page.table(header, rows)
 
 

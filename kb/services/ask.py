@@ -7,7 +7,7 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Cause, Complaint, Job
+from kb.case import Cause, Complaint, Job, RepairRecord
 from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
@@ -27,7 +27,6 @@ from kb.safety.job_words import FIT, JobWords
 from kb.services.knowledge import CauseRepairs, fit_rate, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
-from kb.store.repairs import StoredRepair
 from kb.store.unit_of_work import UnitOfWork
 
 MOST_MODELS = 3
@@ -476,7 +475,7 @@ def _likely(
     )
 
 
-def _last_told(repairs: Sequence[StoredRepair]) -> list[int]:
+def _last_told(repairs: Sequence[RepairRecord]) -> list[int]:
     """Return the numbers of the jobs, closed last, that tell what proved the cause."""
     told = [each for each in repairs if each.proved_by]
     told.sort(key=lambda each: (each.closed, each.number), reverse=True)

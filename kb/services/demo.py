@@ -2,10 +2,10 @@
 
 from hashlib import sha256
 from pathlib import Path
-from tempfile import TemporaryDirectory
 
 from platformdirs import user_data_dir
 
+from kb.files import replacing
 from kb.intake.files import read_models
 from kb.progress import Progress, counted
 from kb.store.address import APP
@@ -47,17 +47,15 @@ def _folder() -> Path:
 
 
 def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
-    """Fill a draft and move it into place, so that a half-made store is never asked."""
+    """Fill a store beside its place, so that a half-made one is never asked."""
     from kb.services.exchange import import_file  # noqa: PLC0415  only when there is none yet
 
     store.parent.mkdir(parents=True, exist_ok=True)
-    with TemporaryDirectory(dir=store.parent) as folder:
-        draft = Path(folder) / "draft.sqlite"
-        create_store(str(draft)).dispose()
-        with UnitOfWork(open_store(str(draft))) as work:
+    with replacing(store) as part:
+        create_store(str(part))
+        with UnitOfWork(open_store(str(part))) as work:
             for model in read_models(vehicles_file()):
                 work.models.add(model)
             work.commit()
         for file in counted(files, len(files), progress):
-            import_file(str(draft), file)
-        draft.replace(store)
+            import_file(str(part), file)

@@ -21,7 +21,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 2
+FORMAT = 3
 """To be counted up when what is learnt, or how, changes."""
 
 

@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
+from kb.case import RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
@@ -12,7 +13,6 @@ from kb.services.indexing import current_index, shop_wording
 from kb.services.weights import shop_settings
 from kb.settings import Settings
 from kb.store.mapping import cause_digest
-from kb.store.repairs import StoredRepair
 from kb.store.unit_of_work import UnitOfWork
 
 CauseKey = tuple[str, str, str]
@@ -44,7 +44,7 @@ def shop_knowledge(
 class CauseRepairs:
     """Every case of one cause, and how well each fix tried on them worked, the best first."""
 
-    repairs: tuple[StoredRepair, ...]
+    repairs: tuple[RepairRecord, ...]
     rates: tuple[FixRate, ...]
 
 

@@ -7,6 +7,8 @@ _CONTINUATIONS = 20_000
 _NEWTON_STEPS, _HALVINGS = 100, 60
 """Newton's steps mostly end within ten; so many halvings bring any bracket to the last digit."""
 _NARROW = 1e-15
+_STILL = 1e-12
+"""Share of the point below which a step tells of rounding only: `cdf` is right to fewer digits."""
 _EPSILON = 1.2e-16
 """About half the distance from 1 to the next number."""
 _LEFT_OUT, _OF_SPREAD = 1e-11, 0.4
@@ -73,10 +75,9 @@ def quantile(probability: float, a: float, b: float) -> float:
             low = x
         slope = _weight(x, 1 - x, a, b) / (x * (1 - x)) if 0 < x < 1 else 0.0
         guess = x - error / slope if slope > 0 and step < _NEWTON_STEPS else low
-        following = guess if low < guess < high else (low + high) / 2
-        if abs(following - x) <= 2 * _EPSILON * x or high - low < _NARROW:
+        if abs(guess - x) <= _STILL * x or high - low < _NARROW:
             break
-        x = following
+        x = guess if low < guess < high else (low + high) / 2
     return x
 
 

@@ -4,7 +4,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from datetime import date
 from typing import Any, NamedTuple
 
@@ -14,9 +14,6 @@ from kb.case import Action, Attempt, Cause, FailureMode, Heard, Outcome, RepairR
 from kb.store.mapping import cause_digest
 from kb.store.tables import ATTEMPTS, CONTACTS, COUNTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
-
-StoredRepair = RepairRecord
-"""One case: its `cause` is a `cause_digest`, its `car` the key of a vehicle."""
 
 
 class StoredReturn(NamedTuple):
@@ -32,27 +29,26 @@ class StoredReturn(NamedTuple):
 
 
 class Repairs(InTransaction):
-    """The cases of a store as fix rates need them."""
+    """The cases of a store as fix rates need them.
 
-    def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[StoredRepair]]:
+    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle.
+    """
+
+    def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[RepairRecord]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
         digests = [cause_digest(key) for key in keys]
-        found: dict[str, list[StoredRepair]] = {digest: [] for digest in digests}
+        found: dict[str, list[RepairRecord]] = {digest: [] for digest in digests}
         for repair in self._read(JOBS.c.cause_digest.in_(digests)):
             found[repair.cause].append(repair)
         return found
 
-    def all(self) -> list[StoredRepair]:
+    def all(self) -> list[RepairRecord]:
         """Read every case, in order of number."""
         return self._read()
 
     def causes(self) -> list[tuple[Cause, int]]:
         """Every different cause, without position and words, with how many cases it has."""
-        named: tuple[Any, ...] = (
-            JOBS.c.cause_component,
-            JOBS.c.cause_location,
-            JOBS.c.cause_failure_mode,
-        )
+        named = JOBS.c["cause_component", "cause_location", "cause_failure_mode"].values()
         query = (
             select(func.count(), *(func.min(column) for column in named[:2]), named[2])
             .where(IS_CASE)
@@ -61,7 +57,7 @@ class Repairs(InTransaction):
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
-    def of_causes_closed(self, first: date, last: date) -> list[StoredRepair]:
+    def of_causes_closed(self, first: date, last: date) -> list[RepairRecord]:
         """Read the cases of every cause that a case closed in these days had, by number."""
         recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last), COUNTS)
         return self._read(JOBS.c.cause_digest.in_(recent))
@@ -101,14 +97,10 @@ class Repairs(InTransaction):
         failed = counting.where(ATTEMPTS.c.cured.is_(False)).limit(1)
         if self._connection.execute(failed).first() is not None:
             return False
-        return (
-            self._connection.execute(
-                select(func.count()).select_from(counting.subquery())
-            ).scalar_one()
-            >= least
-        )
+        every = select(func.count()).select_from(counting.subquery())
+        return self._connection.execute(every).scalar_one() >= least
 
-    def _read(self, *wanted: Any) -> list[StoredRepair]:
+    def _read(self, *wanted: Any) -> list[RepairRecord]:
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
@@ -121,45 +113,27 @@ class Repairs(InTransaction):
             contacts[number].append(Heard(*told))
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
-        return [
-            StoredRepair._make(
-                (
-                    *row,
-                    attempts.get(row[0], ()),
-                    contacts.get(row[0], ()),
-                    *visits.get(row[0], _NONE),
-                )
-            )
-            for row in self._connection.execute(query)
-        ]
+        found = []
+        for row in self._connection.execute(query):
+            parts = attempts.get(row[0], ()), contacts.get(row[0], ()), *visits.get(row[0], _NONE)
+            found.append(RepairRecord._make((*row, *parts)))
+        return found
 
 
-_JOB: tuple[Any, ...] = (
-    JOBS.c.number,
-    JOBS.c.cause_digest,
-    JOBS.c.cause_position,
-    JOBS.c.vehicle_id,
-    JOBS.c.opened,
-    JOBS.c.closed,
-    JOBS.c.odometer_km,
-    JOBS.c.system,
-    JOBS.c.proved_by,
-    JOBS.c.reproduced,
-)
-_ATTEMPT: tuple[Any, ...] = (
-    ATTEMPTS.c.action,
-    ATTEMPTS.c.component,
-    ATTEMPTS.c.words,
-    ATTEMPTS.c.minutes,
-    ATTEMPTS.c.parts_cost,
-    ATTEMPTS.c.cured,
-)
-_CONTACT: tuple[Any, ...] = (
-    CONTACTS.c.on,
-    CONTACTS.c.outcome,
-    CONTACTS.c.odometer_km,
-    CONTACTS.c.job,
-)
+_JOB = JOBS.c[
+    "number",
+    "cause_digest",
+    "cause_position",
+    "vehicle_id",
+    "opened",
+    "closed",
+    "odometer_km",
+    "system",
+    "proved_by",
+    "reproduced",
+]
+_ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
+_CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
 _NONE: tuple[date | None, int | None] = (None, None)
 
 
@@ -167,7 +141,7 @@ def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
     return Cause(component=component, location=location, failure_mode=how)
 
 
-def _parts(table: Any, columns: Sequence[Any], wanted: Any) -> Any:
+def _parts(table: Any, columns: Any, wanted: Any) -> Any:
     query = select(table.c.job_number, *columns).join(JOBS, JOBS.c.number == table.c.job_number)
     return query.where(IS_CASE, *wanted).order_by(table.c.job_number, table.c.place)
 

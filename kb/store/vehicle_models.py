@@ -11,6 +11,7 @@ from kb.store.changes import Recording
 from kb.store.tables import VEHICLE_MODELS
 
 _FIELDS = tuple(field.name for field in fields(VehicleModel))
+_QUERY = select(*VEHICLE_MODELS.c[_FIELDS])
 
 
 class VehicleModels(Recording):
@@ -18,8 +19,7 @@ class VehicleModels(Recording):
 
     def all(self) -> list[VehicleModel]:
         """Every line, by make and model in order of the alphabet, then by first year."""
-        columns = [VEHICLE_MODELS.c[name] for name in _FIELDS]
-        models = [_model(row) for row in self._connection.execute(select(*columns))]
+        models = [_model(row) for row in self._connection.execute(_QUERY)]
         return sorted(models, key=lambda m: (m.key[:2], m.first_year or 0, m.key[2]))
 
     def add(self, model: VehicleModel) -> None:
@@ -48,9 +48,8 @@ class VehicleModels(Recording):
         self._changes.note(None, f"vehicles.{_key(model)}", _row(before), None)
 
     def _find(self, model: VehicleModel) -> VehicleModel | None:
-        columns = [VEHICLE_MODELS.c[name] for name in _FIELDS]
-        query = select(*columns).where(VEHICLE_MODELS.c.key == _key(model))
-        row = self._connection.execute(query).first()
+        same = VEHICLE_MODELS.c.key == _key(model)
+        row = self._connection.execute(_QUERY.where(same)).first()
         return None if row is None else _model(row)
 
     def _delete(self, model: VehicleModel) -> None:

@@ -47,10 +47,6 @@ class Chain:
             if link.kind in kinds and self.suspects[place]
         ]
 
-    def here(self, place: int) -> frozenset[int]:
-        """Suspects in one link."""
-        return self.suspects[place]
-
     def before(self, place: int) -> frozenset[int]:
         """Suspects between the control unit and a link, the link itself left out."""
         return self._joined(other for other in range(len(self.links)) if self._lies(other, place))

@@ -133,27 +133,6 @@ def repair_order(problem: Problem) -> tuple[RepairAction, ...]:
     return tuple(repair for repair, _ in steps)
 
 
-def cost_of_order(problem: Problem, order: Sequence[RepairAction]) -> float:
-    """Expected cost of repairs done one after the other until one cures, else of giving up.
-
-    Examples
-    --------
-    >>> plug, unit = RepairAction("plug", 30, (1, 0)), RepairAction("unit", 120, (0, 1))
-    >>> cost_of_order(Problem((0.3, 0.7), (plug, unit), (), 600), (plug, unit))
-    114.0
-    """
-    cost, weights = 0.0, problem.weights
-    for repair in order:
-        cost += sum(weights) * repair.cost
-        weights = _failed(weights, repair)
-    return cost + sum(weights) * problem.giving_up
-
-
-def repair_cost(problem: Problem) -> float:
-    """Expected cost with repairs alone: ECR, formula (5) of Heckerman, Breese & Rommelse."""
-    return _repair_cost(problem.weights, problem.repairs, problem.giving_up)
-
-
 def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...]:
     """Everything that can be done next, the least expected cost first.
 
@@ -195,19 +174,17 @@ def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...
     found += [
         Choice(Kind.TEST, test.name, search.after(weights, repairs, tests, test, look_ahead - 1))
         for test in tests
-        if tells(problem, test)
+        if tells(weights, test)
     ]
     order = list(Kind)[::-1]
     return tuple(sorted(found, key=lambda each: (each.expected, order.index(each.kind))))
 
 
-def tells(problem: Problem, test: Test) -> bool:
-    """Whether a test can change what is believed."""
-    return _tells(problem.weights, test)
-
-
 def expected_cost(problem: Problem, look_ahead: int = LOOK_AHEAD) -> float:
-    """Least expected cost when at most so many tests are made before repairs in order."""
+    """Least expected cost when at most so many tests are made before repairs in order.
+
+    With none it is that of repairs alone: ECR, formula (5) of Heckerman, Breese & Rommelse.
+    """
     search = _Search(problem.giving_up)
     return search.expected(problem.weights, problem.repairs, problem.tests, look_ahead)
 
@@ -231,7 +208,7 @@ class _Search:
             return least
         total = sum(weights)
         for test in tests:
-            if total * test.cost < least and _tells(weights, test):
+            if total * test.cost < least and tells(weights, test):
                 least = min(least, self.after(weights, repairs, tests, test, look_ahead - 1))
         return least
 
@@ -285,7 +262,8 @@ def _times(weights: Weights, factors: Weights) -> Weights:
     return tuple(map(mul, weights, factors))
 
 
-def _tells(weights: Weights, test: Test) -> bool:
+def tells(weights: Weights, test: Test) -> bool:
+    """Whether a test can change what is believed."""
     held = [place for place, weight in enumerate(weights) if weight > _NOTHING]
     return any(
         abs(outcome[place] - outcome[held[0]]) > _NOTHING

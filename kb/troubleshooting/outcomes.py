@@ -71,14 +71,16 @@ def general_outcomes(
     if general.paired and general.together and not twins:
         return []
     if general.paired and not general.together:
-        places = [place for place in places if chain.here(place) & twins]
+        places = [place for place in places if chain.suspects[place] & twins]
     if not general.together:
         return [
             (chain.links[place].name, _at(general, chain, place, everything)) for place in places
         ]
     here, elsewhere = general.outcome
-    found = [_outcome(here.seen, chain, place, chain.here(place)) for place in places]
-    held = frozenset().union(*(chain.here(place) for place in places)) if places else frozenset()
+    found = [_outcome(here.seen, chain, place, chain.suspects[place]) for place in places]
+    held = (
+        frozenset().union(*(chain.suspects[place] for place in places)) if places else frozenset()
+    )
     looked_at = tuple(chain.links[place].name for place in places)
     nothing = PossibleOutcome(seen=elsewhere.seen, left=everything - held, clears=looked_at)
     return [(None, (*found, nothing))] if places else []
@@ -109,13 +111,13 @@ def _at(
 def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
     match leaves:
         case Leaves.HERE:
-            return chain.here(place)
+            return chain.suspects[place]
         case Leaves.ELSEWHERE:
-            return everything - chain.here(place)
+            return everything - chain.suspects[place]
         case Leaves.FROM_HERE:
             return everything - chain.before(place)
         case Leaves.BEFORE_HERE:
-            return everything - chain.here(place) - chain.beyond(place)
+            return everything - chain.suspects[place] - chain.beyond(place)
 
 
 def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome:
@@ -123,7 +125,7 @@ def _outcome(seen: str, chain: Chain, place: int, left: Left) -> PossibleOutcome
     named = {each: link.name for each, link in enumerate(chain.links) if chain.suspects[each]}
     blamed = tuple(name for each, name in named.items() if chain.suspects[each] <= left)
     cleared = tuple(name for each, name in named.items() if not chain.suspects[each] & left)
-    alone = left == chain.here(place)
+    alone = left == chain.suspects[place]
     return PossibleOutcome(
         seen=seen.replace("{here}", chain.links[place].name),
         left=left,
@@ -144,13 +146,15 @@ def own_outcomes(
     ranked = sorted(groups, key=lambda left: (-len(groups[left]), sorted(left)))
     found = [
         PossibleOutcome(
-            seen=_in_words(groups[left][0].test),
+            seen=f"it points to {' or '.join(test.points_to)}"
+            if test.points_to
+            else f"it clears {' and '.join(test.clears)}",
             left=left,
-            points_to=groups[left][0].test.points_to,
-            clears=groups[left][0].test.clears,
+            points_to=test.points_to,
+            clears=test.clears,
             past=tuple(groups[left]),
         )
-        for left in ranked
+        for left, test in ((left, groups[left][0].test) for left in ranked)
     ]
     blamed = frozenset().union(*(each.left for each in found if each.points_to))
     suspects = tuple(dict.fromkeys(name for each in found for name in each.points_to))
@@ -158,12 +162,6 @@ def own_outcomes(
     if suspects and rest not in groups:
         found.append(PossibleOutcome(seen="none of that", left=rest, clears=suspects))
     return tuple(found)
-
-
-def _in_words(test: DiagnosticTest) -> str:
-    if test.points_to:
-        return f"it points to {' or '.join(test.points_to)}"
-    return f"it clears {' and '.join(test.clears)}"
 
 
 def everything_of(causes: Sequence[Cause]) -> Left:

@@ -220,23 +220,14 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
+    plan = _Plan(problem, causes, minutes, guard)
     steps = tuple(
-        _test_step(
-            choice,
-            tests[choice.name],
-            problem,
-            causes,
-            minutes,
-            guard,
-            locks(choice.name, tests[choice.name]),
-        )
+        plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
-        else _fix_step(
-            choice, remedies[choice.name], problem, causes, minutes, guard, locks(choice.name, None)
-        )
+        else plan.fix(choice, remedies[choice.name], locks(choice.name, None))
         for choice in ranked[:best]
     )
-    alone = _order_minutes(problem, minutes)
+    alone = plan.order_minutes(problem)
     return Advice(
         suspects=_suspects(held, weights, chain),
         none_of_them=weights[-1],
@@ -304,15 +295,6 @@ def _done(candidate: Candidate, job: Job) -> bool:
     )
 
 
-def _order_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
-    """Expected minutes of the repairs in their order, and of what follows them."""
-    total = 0.0
-    for repair in repair_order(problem):
-        total += sum(problem.weights) * minutes[repair.name]
-        problem = problem.failed(repair)
-    return total + sum(problem.weights) * minutes[_AFRESH]
-
-
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:
     """Mean of a value of the repairs, each counted by the chance that it cures."""
     chances = [
@@ -323,96 +305,88 @@ def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence
     return sum(v * c for v, c in zip(values, chances, strict=True)) / total if total else 0.0
 
 
-def _test_step(
-    choice: Choice,
-    candidate: Candidate,
-    problem: Problem,
-    causes: Sequence[Cause],
-    minutes: Mapping[str, float],
-    guard: Guard,
-    locks: tuple[Precondition, ...],
-) -> Step:
-    test = next(each for each in problem.tests if each.name == choice.name)
-    after = [problem.seen(test, k) for k in range(len(test.outcomes))]
-    left = test.cost + sum(_best_minutes(each, minutes) for each in after)
-    general = candidate.general
-    return Step(
-        kind=Kind.TEST,
-        title=candidate.title,
-        how=general.how if general else None,
-        minutes=candidate.minutes,
-        minutes_known=candidate.own_minutes,
-        minutes_left=left,
-        locks=locks,
-        cautions=general.cautions if general else (),
-        branches=tuple(
-            _branch(outcome, each, causes, guard)
-            for outcome, each in zip(candidate.outcomes, after, strict=True)
-        ),
-        spoke_for=candidate.said.spoke_for,
-        heard=candidate.said.spoke_for + candidate.said.against,
-    )
+@dataclass(frozen=True, slots=True)
+class _Plan:
+    """What is to be decided, and the minutes of whatever may be done, by name."""
 
+    problem: Problem
+    causes: Sequence[Cause]
+    minutes: Mapping[str, float]
+    guard: Guard
 
-def _fix_step(
-    choice: Choice,
-    remedy: Remedy,
-    problem: Problem,
-    causes: Sequence[Cause],
-    minutes: Mapping[str, float],
-    guard: Guard,
-    locks: tuple[Precondition, ...],
-) -> Step:
-    repair = remedy.repair
-    failed = problem.failed(repair)
-    cured = 1 - sum(failed.weights)
-    return Step(
-        kind=Kind.REPAIR,
-        title=choice.name,
-        how=None,
-        minutes=remedy.minutes,
-        minutes_known=remedy.tried,
-        minutes_left=remedy.minutes + _best_minutes(failed, minutes),
-        locks=locks,
-        cautions=(),
-        branches=(
-            Branch(seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"),
-            replace(
-                _branch(PossibleOutcome(seen="it is not", left=frozenset()), failed, causes, guard),
-                chance=1 - cured,
+    def test(self, choice: Choice, candidate: Candidate, locks: tuple[Precondition, ...]) -> Step:
+        """Lay out a test as the next step."""
+        test = next(each for each in self.problem.tests if each.name == choice.name)
+        after = [self.problem.seen(test, k) for k in range(len(test.outcomes))]
+        general = candidate.general
+        return Step(
+            kind=Kind.TEST,
+            title=candidate.title,
+            how=general.how if general else None,
+            minutes=candidate.minutes,
+            minutes_known=candidate.own_minutes,
+            minutes_left=test.cost + sum(map(self._best_minutes, after)),
+            locks=locks,
+            cautions=general.cautions if general else (),
+            branches=tuple(map(self._branch, candidate.outcomes, after)),
+            spoke_for=candidate.said.spoke_for,
+            heard=candidate.said.spoke_for + candidate.said.against,
+        )
+
+    def fix(self, choice: Choice, remedy: Remedy, locks: tuple[Precondition, ...]) -> Step:
+        """Lay out a fix as the next step."""
+        failed = self.problem.failed(remedy.repair)
+        cured = 1 - sum(failed.weights)
+        not_cured = self._branch(PossibleOutcome(seen="it is not", left=frozenset()), failed)
+        return Step(
+            kind=Kind.REPAIR,
+            title=choice.name,
+            how=None,
+            minutes=remedy.minutes,
+            minutes_known=remedy.tried,
+            minutes_left=remedy.minutes + self._best_minutes(failed),
+            locks=locks,
+            cautions=(),
+            branches=(
+                Branch(
+                    seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"
+                ),
+                replace(not_cured, chance=1 - cured),
             ),
-        ),
-        cures=cured,
-    )
+            cures=cured,
+        )
 
+    def order_minutes(self, problem: Problem) -> float:
+        """Expected minutes of the repairs in their order, and of what follows them."""
+        total = 0.0
+        for repair in repair_order(problem):
+            total += sum(problem.weights) * self.minutes[repair.name]
+            problem = problem.failed(repair)
+        return total + sum(problem.weights) * self.minutes[_AFRESH]
 
-def _best_minutes(problem: Problem, minutes: Mapping[str, float]) -> float:
-    """Expected minutes when the best by one step is done, then repairs in order."""
-    best = choices(problem, 1)[0]
-    for test in problem.tests:
-        if best.kind is Kind.TEST and test.name == best.name:
-            return sum(problem.weights) * minutes[test.name] + sum(
-                _order_minutes(problem.seen(test, k), minutes) for k in range(len(test.outcomes))
-            )
-    return _order_minutes(problem, minutes)
+    def _best_minutes(self, problem: Problem) -> float:
+        """Expected minutes when the best by one step is done, then repairs in order."""
+        best = choices(problem, 1)[0]
+        for test in problem.tests:
+            if best.kind is Kind.TEST and test.name == best.name:
+                after = (problem.seen(test, k) for k in range(len(test.outcomes)))
+                now = sum(problem.weights) * self.minutes[test.name]
+                return now + sum(map(self.order_minutes, after))
+        return self.order_minutes(problem)
 
-
-def _branch(
-    outcome: PossibleOutcome, after: Problem, causes: Sequence[Cause], guard: Guard
-) -> Branch:
-    total = sum(after.weights)
-    shares = [weight / total if total else 0.0 for weight in after.weights]
-    ranked = sorted(range(len(causes)), key=lambda place: -shares[place])
-    best = choices(after, 1)[0]
-    return Branch(
-        seen=outcome.seen if guard.may_say(outcome.seen) else "as on past jobs",
-        chance=total,
-        leaves=tuple((causes[place], shares[place]) for place in ranked),
-        then=best.name or None,
-        points_to=outcome.points_to,
-        clears=outcome.clears,
-        past=tuple(each.job for each in outcome.past if each.job is not None),
-    )
+    def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
+        total = sum(after.weights)
+        shares = [weight / total if total else 0.0 for weight in after.weights]
+        ranked = sorted(range(len(self.causes)), key=lambda place: -shares[place])
+        return Branch(
+            seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
+            chance=total,
+            leaves=tuple((self.causes[place], shares[place]) for place in ranked),
+            then=choices(after, 1)[0].name or None,
+            points_to=outcome.points_to,
+            clears=outcome.clears,
+            past=tuple(each.job for each in outcome.past if each.job is not None),
+        )
 
 
 def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> tuple[Suspect, ...]:

@@ -143,7 +143,7 @@ def before_repairs(pick: Callable[[Problem, list[Test]], Test]) -> Callable[[Pro
     """Test until one cause is sure enough or nothing is left to test, then mend the likeliest."""
 
     def advice(problem: Problem) -> Choice:
-        left = [test for test in problem.tests if tells(problem, test)]
+        left = [test for test in problem.tests if tells(problem.weights, test)]
         if max(problem.weights) < SURE * sum(problem.weights) and left:
             return Choice(Kind.TEST, pick(problem, left).name, 0)
         return likeliest(problem)

@@ -1,6 +1,6 @@
 """Slow and sure ways to the best plan, written apart from the program's, and random problems."""
 
-from collections.abc import Callable, Collection, Mapping
+from collections.abc import Callable, Collection, Iterable, Mapping
 from functools import cache
 from itertools import permutations
 from random import Random
@@ -145,3 +145,12 @@ def repairs_in_order(problem: Problem) -> Choice:
     """Advise the repair with the best chance over cost, and never a test."""
     order = repair_order(problem)
     return Choice(Kind.REPAIR, order[0].name, 0) if order else Choice(Kind.GIVE_UP, "", 0)
+
+
+def cost_of_order(problem: Problem, order: Iterable[RepairAction]) -> float:
+    """Expected cost of repairs done one after the other until one cures, else of giving up."""
+    cost, left = 0.0, problem
+    for repair in order:
+        cost += sum(left.weights) * repair.cost
+        left = left.failed(repair)
+    return cost + sum(left.weights) * problem.giving_up

@@ -12,13 +12,12 @@ from kb.troubleshooting.decision import (
     RepairAction,
     Test,
     choices,
-    cost_of_order,
     expected_cost,
-    repair_cost,
     repair_order,
 )
 from tests.outside.deciding import (
     best_order,
+    cost_of_order,
     cost_of_policy,
     enumerated_cost,
     exact_cost,
@@ -40,7 +39,7 @@ def test_the_sacso_example_of_a_greedy_order_that_is_not_the_best() -> None:
     )
     problem = Problem((0.20, 0.25, 0.40, 0.15), (first, second, third), (), NEVER)
     assert repair_order(problem) == (second, first, third)
-    assert repair_cost(problem) == pytest.approx(1.50)
+    assert expected_cost(problem, 0) == pytest.approx(1.50)
     assert cost_of_order(problem, (third, first)) == pytest.approx(1.45)
     assert best_order(problem) == pytest.approx(1.45)
 
@@ -56,7 +55,7 @@ def test_heckerman_breese_and_rommelse_order_cost_and_observation() -> None:
     )
     problem = Problem((0.2, 0.5, 0.3), (a, b, c), (), NEVER)
     assert repair_order(problem) == (b, a, c)  # p/C: .025, .020, .0075
-    assert repair_cost(problem) == pytest.approx(20 + 0.5 * 10 + 0.3 * 40)  # (5)
+    assert expected_cost(problem, 0) == pytest.approx(20 + 0.5 * 10 + 0.3 * 40)  # (5)
 
     look = Test("look at c", 3, ((0, 0, 1), (1, 1, 0)))
     watched = replace(problem, tests=(look,))
@@ -87,7 +86,7 @@ def test_chance_over_cost_orders_three_repairs_by_hand() -> None:
     )
     problem = Problem((0.5, 0.3, 0.2), (first, second, third), (), NEVER)
     assert repair_order(problem) == (third, second, first)
-    assert repair_cost(problem) == pytest.approx(8.4)
+    assert expected_cost(problem, 0) == pytest.approx(8.4)
     assert cost_of_order(problem, (first, second, third)) == pytest.approx(10 + 0.5 * 3 + 0.2 * 1)
 
 
@@ -97,9 +96,9 @@ def test_kadane_and_simon_order_is_the_best_of_all_orders() -> None:
     random = Random(1977)
     for _ in range(1200):
         problem = random_problem(random, random.randint(2, 5), 0, sure=True, giving_up=NEVER)
-        assert repair_cost(problem) == pytest.approx(best_order(problem))
+        assert expected_cost(problem, 0) == pytest.approx(best_order(problem))
         order = repair_order(problem)
-        assert repair_cost(problem) == pytest.approx(cost_of_order(problem, order))
+        assert expected_cost(problem, 0) == pytest.approx(cost_of_order(problem, order))
 
 
 def test_the_order_stays_the_best_when_repairs_may_fail() -> None:
@@ -113,7 +112,7 @@ def test_the_order_stays_the_best_when_repairs_may_fail() -> None:
             for order in permutations(problem.repairs, length)
         ]
         best = min(cost_of_order(problem, order) for order in orders)
-        assert repair_cost(problem) == pytest.approx(best)
+        assert expected_cost(problem, 0) == pytest.approx(best)
 
 
 def test_without_tests_the_expected_cost_is_that_of_full_enumeration() -> None:
@@ -133,8 +132,8 @@ def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None
         assert exact_cost(problem) == pytest.approx(best)
         one, two = (choices(problem, deep)[0].expected for deep in (1, 2))
         assert best - 1e-9 <= two <= one + 1e-9
-        assert one <= repair_cost(problem) + 1e-9
-        assert expected_cost(problem, 0) == pytest.approx(repair_cost(problem))
+        assert one <= expected_cost(problem, 0) + 1e-9
+        assert expected_cost(problem, 0) == pytest.approx(expected_cost(problem, 0))
         excess.append(cost_of_policy(problem, lambda p: choices(p)[0]) / best - 1)
         in_order.append(cost_of_policy(problem, repairs_in_order) / best - 1)
     assert min(excess) > -1e-9

@@ -4,13 +4,41 @@ import numpy as np
 import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
-from scipy import integrate, stats
+from numpy.typing import NDArray
+from scipy import integrate, optimize, special, stats
 
 from kb.rates.fixes import chance_better
-from kb.rates.shrinkage import Posterior, neutral
+from kb.rates.shrinkage import Posterior, _frequent, neutral
 from kb.rates.survival import Lifetime
 
 shapes = st.floats(1, 300)
+rows = st.integers(1, 12).flatmap(
+    lambda kinds: st.lists(
+        st.lists(st.floats(1e-6, 1), min_size=kinds, max_size=kinds).map(
+            lambda row: [each / max(row) for each in row]
+        ),
+        min_size=1,
+        max_size=15,
+    )
+)
+
+
+@settings(max_examples=30)
+@given(rows)
+def test_how_frequent_kinds_are_equals_a_general_optimiser(rows: list[list[float]]) -> None:
+    """scipy.optimize.minimize over the logarithms of the shares, which softmax makes sum to one."""
+    likelihood = np.array(rows)
+    kinds = likelihood.shape[1]
+
+    def lost(logits: NDArray[np.float64]) -> float:
+        shares = special.softmax(logits)
+        return -float(np.log(likelihood @ shares).sum() + special.log_softmax(logits).mean())
+
+    best = optimize.minimize(lost, np.zeros(kinds), method="BFGS", options={"gtol": 1e-7})
+    found = _frequent(likelihood)
+    assert found.sum() == pytest.approx(1)
+    assert lost(np.log(found)) <= best.fun + 1e-7
+    assert found == pytest.approx(special.softmax(best.x), abs=2e-3)
 
 
 @settings(max_examples=15)

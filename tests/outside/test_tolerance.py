@@ -83,3 +83,18 @@ def test_smallest_samples_for_order_statistics() -> None:
         assert tolerance.order_rank(least - 1, content, confidence) is None
     assert tolerance.order_ranks(93, 0.95, 0.95) == (1, 93)
     assert tolerance.order_rank(59, 0.95, 0.95) == 59
+
+
+@pytest.mark.parametrize("count", [60, 300, 1500])
+def test_one_sided_factors_of_many_readings_equal_the_noncentral_t(count: int) -> None:
+    """scipy.stats.nct, NIST/SEMATECH e-Handbook of Statistical Methods, 7.2.6.3."""
+    root = math.sqrt(count)
+    wanted = stats.nct.ppf(0.95, count - 1, stats.norm.ppf(0.9) * root) / root
+    assert tolerance.one_sided(count, 0.9, 0.95) == pytest.approx(wanted, rel=1e-6)
+
+
+def test_one_reading_is_enough_where_the_spread_is_known_from_others() -> None:
+    """Howe's factor by its formula, NIST/SEMATECH e-Handbook 7.2.6.3, at one reading."""
+    spread = math.sqrt(20 / stats.chi2.ppf(0.05, 20))
+    wanted = stats.norm.ppf(0.95) * math.sqrt(2) * spread
+    assert tolerance.two_sided(1, 0.9, 0.95, 20) == pytest.approx(wanted, rel=1e-9)

@@ -87,6 +87,20 @@ def test_a_word_seen_once_is_never_read_into_another() -> None:
     assert model.read_as(["relaay"], nobody_knows) == {}
 
 
+@given(st.lists(words, max_size=7), words)
+def test_cosines_are_the_products_of_what_was_weighed(
+    corpus: list[list[str]], query: list[str]
+) -> None:
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(text, "ROWS_AT_ONCE", 2)  # as in a store of many thousand jobs
+        model, postings = text.fit(corpus)
+    asked = dict(zip(*(each.tolist() for each in model.weigh(query)), strict=True))
+    rows = [dict(zip(*(each.tolist() for each in model.weigh(row)), strict=True)) for row in corpus]
+    wanted = [sum(asked.get(term, 0.0) * weight for term, weight in row.items()) for row in rows]
+    cosines = np.nan_to_num(postings.cosines(*model.weigh(query)))
+    np.testing.assert_allclose(cosines, np.minimum(wanted, 1.0), atol=1e-5)
+
+
 @given(st.lists(words, max_size=6), words)
 def test_cosines_lie_between_zero_and_one(corpus: list[list[str]], query: list[str]) -> None:
     model, postings = text.fit(corpus)

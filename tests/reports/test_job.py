@@ -6,7 +6,6 @@ from datetime import UTC, date, datetime
 import pytest
 from hypothesis import given, settings
 from rich.console import Console, RenderableType
-from rich.text import Text
 
 from kb.case import (
     Action,

@@ -95,3 +95,19 @@ def test_one_of_two_is_the_greater(a: float, b: float, c: float, d: float) -> No
     both = beta.chance_greater((a, b), (c, d)) + beta.chance_greater((c, d), (a, b))
     assert both == pytest.approx(1, abs=1e-8)
     assert beta.chance_greater((a, b), (a, b)) == pytest.approx(0.5, abs=1e-8)
+
+
+def test_a_quantile_asks_the_distribution_a_few_times(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Newton's steps double the digits each; halving would ask 50 times (counted, no source)."""
+    shapes = [(1, 1), (3, 1), (2.5, 7.5), (0.5, 0.5), (40, 4), (300, 20), (1, 9)]
+    asked, plain = [], beta.cdf
+
+    def counted(x: float, a: float, b: float) -> float:
+        asked.append(x)
+        return plain(x, a, b)
+
+    monkeypatch.setattr(beta, "cdf", counted)
+    for a, b in shapes:
+        for chance in (0.025, 0.2, 0.5, 0.8, 0.975):
+            beta.quantile(chance, a, b)
+    assert len(asked) / (5 * len(shapes)) <= 8

@@ -57,7 +57,7 @@ def test_a_link_what_lies_before_and_what_behind_never_overlap(
     told = data.draw(st.sampled_from([tuple(circuit), ()]))
     chain = chain_of(causes, told, WORDING)
     for place in range(len(chain.links)):
-        parts = [chain.before(place), chain.here(place), chain.beyond(place)]
+        parts = [chain.before(place), chain.suspects[place], chain.beyond(place)]
         assert sum(map(len, parts)) == len(frozenset().union(*parts))
         if chain.ordered:
             assert frozenset().union(*parts) == chain.on_it
