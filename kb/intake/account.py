@@ -15,6 +15,8 @@ from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
 
 Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
+_WHOLE = DiagnosticTest | Attempt | Contact
+"""Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = re.compile(r"\S+")
 _PIECE = re.compile("[^,;\n]+")
@@ -97,8 +99,8 @@ def account(
     """
     facts = sorted((lift for lift in lifted if lift.fact), key=lambda lift: lift.place)
     asked = tuple(doubts)
-    whole = [lift for lift in facts if isinstance(lift.fact, DiagnosticTest | Attempt | Contact)]
-    covered = [lift.place for lift in facts if lift not in whole]
+    whole = [lift for lift in facts if isinstance(lift.fact, _WHOLE)]
+    covered = [lift.place for lift in facts if not isinstance(lift.fact, _WHOLE)]
     covered += [*taken, *(_place_of(doubt, text) for doubt in asked)]
     rest = blanked(text, covered)
     kept = [

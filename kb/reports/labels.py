@@ -113,9 +113,9 @@ def complaint(asked: Complaint) -> str:
 
 def facts(asked: Complaint, told: Account | None = None) -> str:
     """Return in one line what was understood of a complaint, in the order it was typed."""
-    typed = [lift.fact for lift in told.lifted] if told else []
+    order = {lift.fact: place for place, lift in enumerate(told.lifted)} if told else {}
     every: tuple[TroubleCode | Reading, ...] = (*asked.codes, *asked.readings)
-    lifted = sorted(every, key=lambda fact: typed.index(fact) if fact in typed else -1)
+    lifted = sorted(every, key=lambda fact: order.get(fact, -1))
     parts = [reading(fact) if isinstance(fact, Reading) else str(fact) for fact in lifted]
     if asked.vehicle.make or asked.vehicle.model:
         parts.append(asked.vehicle.label)

@@ -64,9 +64,10 @@ def facts_of(line: Mapping[str, Any]) -> list[Fact]:
 
 
 def numbers(text: str) -> set[float]:
-    """Every number of a text, thousands joined."""
+    """Every number of a text, with thousands joined and without."""
     joined = re.sub(r"(?<=[0-9])[ ,.](?=[0-9]{3}(?![0-9]))", "", text)
-    return {float(each.replace(",", ".")) for each in re.findall(r"[0-9]+(?:[.,][0-9]+)?", joined)}
+    found = re.findall(r"[0-9]+(?:[.,][0-9]+)?", f"{text} | {joined}")
+    return {float(each.replace(",", ".")) for each in found}
 
 
 def fared(value: str) -> bool | None:
@@ -91,8 +92,12 @@ def right(fact: Fact, lift: Lift) -> bool:
         case TroubleCode(), "code":
             plain = f"{fact.value} {fact.words}".upper().replace(" ", "")
             return told.code in plain
+        case Reading(value=None), "reading" | "test":
+            return told.typed.casefold() in fact.words.casefold()
         case Reading(), "reading" | "test":
             return bool(numbers(told.typed) & said)
+        case str(), "condition":
+            return True
         case Attempt(), "attempt" | "cause" | "test":
             return True
         case Attempt(), "outcome":
@@ -160,7 +165,7 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
     With `amiss` also each that is lost or wrong.
     """
     states: Counter[tuple[str, str]] = Counter()
-    lifted = bent = whole = total = 0
+    lifted = bent = whole = sound = total = 0
     for line in entries:
         told, facts = account_of(line), facts_of(line)
         complaint = line["kind"] == "complaint"
@@ -168,6 +173,7 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
         mistakes = [lift for lift in told.lifted if wrong(lift, facts, line["must_not"])]
         states.update((fact.kind, how) for fact, how in found)
         lifted, bent, total = lifted + len(told.lifted), bent + len(mistakes), total + 1
+        sound += not mistakes and all(how != "lost" for _, how in found)
         whole += not mistakes and all(
             how == "lifted" or (fact.kind in AS_WORDS and how != "lost") for fact, how in found
         )
@@ -177,11 +183,8 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
             for fact in (fact for fact, how in found if how == "lost"):
                 print(f"lost   {line['text']}\n       {fact.kind}: {fact.words}")
     lost = sum(count for (_, how), count in states.items() if how == "lost")
-    print(
-        f"entries   {whole} of {total} wholly right; {lost} of {states.total()} facts lost; ",
-        end="",
-    )
-    print(f"{bent} of {lifted} lifted are wrong")
+    print(f"entries   {whole} of {total} wholly right, {sound} with nothing lost or wrong")
+    print(f"  {lost} of {states.total()} facts lost, {bent} of {lifted} lifted are wrong")
     for kind in sorted({kind for kind, _ in states}):
         ways = (f"{states[kind, how]} {how}" for how in ("lifted", "listed", "asked", "lost"))
         print(f"  {kind:<11}{', '.join(ways)}")
