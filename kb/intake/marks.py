@@ -124,7 +124,7 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     """Number what stands in a row, and take off the numbers written in front."""
     rows: list[list[Mark]] = []
     for mark in marks:
-        gap = rows and plain[rows[-1][-1].end : mark.start]
+        gap = plain[rows[-1][-1].end : mark.start] if rows else ""
         if rows and (_IN_A_ROW.fullmatch(gap) or (len(rows[-1]) == 1 and _COLON.fullmatch(gap))):
             rows[-1].append(mark)
         else:

@@ -17,7 +17,7 @@ from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
 from kb.intake.reading_words import trimmed
-from kb.intake.values import VALUE, prepare
+from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 
 LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
