@@ -108,7 +108,7 @@ class _Words:
             return False
         return _is_position(" ".join(self.bare[first : first + length]))
 
-    def is_known(self, place: int) -> bool:
+    def is_known(self, place: int) -> bool:  # noqa: PLR0911 - one line a kind of word
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None

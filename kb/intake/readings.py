@@ -11,7 +11,7 @@ from typing import Any, NamedTuple
 
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
-from kb.intake.company import Company, Kind, Qualifier, Said, kinds, said
+from kb.intake.company import Aspect, Company, Qualifier, Said, kinds, said
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in
@@ -232,7 +232,7 @@ _FAR = 200
 _LOOSE = " \t\n,;:/&()="
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
-_NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
+_NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
 _VAGUE = frozenset(
@@ -579,7 +579,7 @@ class _Search:
 
     def _objection(self, told: _Told, draft: _Draft, match: re.Match[str] | None) -> str | None:
         mark = told.mark
-        if mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}:
+        if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
             return None
         if not draft.position and self._is_one_of_two(mark):
             return "is one of several values; write each by itself, with its position"
@@ -606,7 +606,7 @@ class _Search:
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
         named = item_before(self._plain, told.free, self._front(told), self._wording)
-        firm = kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}
         if (
             told.lead
             and not firm
