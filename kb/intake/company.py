@@ -58,7 +58,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (
         Aspect.SPEED,
-        r"(?:(?:hot|cold|warm|fast|at) )*(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
+        r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
         None,
     ),
     (

@@ -416,7 +416,10 @@ class _Search:
             each.free = free
             try:
                 free = self._read(
-                    each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1
+                    each,
+                    told[place + 1 : place + 1 + _AHEAD],
+                    end,
+                    follow=follow or place == len(told) - 1,
                 )
             except InvalidField as refused:
                 self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
