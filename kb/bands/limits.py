@@ -10,7 +10,7 @@ from typing import Any
 
 import msgspec
 
-from kb.bands.measured import item_words
+from kb.bands.measured import item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
 from kb.intake.values import parse_value
@@ -94,7 +94,7 @@ def find_limit(
     reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], wording: Wording
 ) -> Limit | None:
     """Return the line for a reading: the shop's own first, then the one with most words."""
-    words = item_words(reading.item, wording)
+    words, _ = kind_of(reading, wording)
     found = [
         (limit.own, len(named), limit)
         for limit in limits

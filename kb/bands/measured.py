@@ -121,7 +121,7 @@ def same_item(asked: Reading, recorded: Mapping[str, int], wording: Wording) -> 
     >>> same_item(asked, {"pretensioner circuit": 9, "abs sensor": 4}, Wording.default()).names
     ('pretensioner circuit',)
     """
-    item = item_words(asked.item, wording)
+    item, _ = kind_of(asked, wording)
     placed = item_words(f"{asked.position or ''} {asked.item}", wording)
     words = {name: item_words(name, wording) for name in recorded}
     likeness = {

@@ -15,7 +15,8 @@ _AS_DIGITS = str.maketrans("OILS", "0115")
 _FORM = str.maketrans("abcdefghijklmnopqrstuvwxyz‐‑‒–—−\u00a0", "ABCDEFGHIJKLMNOPQRSTUVWXYZ------ ")
 _ONE = re.compile(
     rf"(?P<letter>[{LETTERS}])(?P<twice>(?P=letter))?[-._ ]?(?P<digits>{FIRST_DIGIT}{DIGIT}{{3}})"
-    rf"(?:(?P<joint>[-:._ /]|\()?(?P<type>{DIGIT}{{2}})\)?)?(?P<more>[-:.](?:[0-9A-F]{{2}}|[0-9]{{3}}))?"
+    rf"(?:(?P<joint>[-:._ /]|\()?(?P<type>{DIGIT}{{2}})\)?)?"
+    r"(?P<more>[-:.](?:[0-9A-F]{2}|[0-9]{3}))?"
 )
 _B_AS_8 = re.compile(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
 _PARTED = re.compile(r"P(?:[-._ ]?[0-9O]){4}")

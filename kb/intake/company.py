@@ -20,7 +20,7 @@ _WORK = (
 )
 
 
-class Kind(Enum):
+class Aspect(Enum):
     """What a qualifier tells; a value has at most one of each kind."""
 
     POWER = auto()
@@ -35,91 +35,101 @@ class Kind(Enum):
     SIDE = auto()
 
 
-# Kind, form, what is understood (None: the words as typed).
-_FORMS: tuple[tuple[Kind, str, str | None], ...] = (
-    (Kind.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
-    (Kind.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
-    (Kind.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
-    (Kind.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
-    (Kind.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
+# Aspect, form, what is understood (None: the words as typed).
+_FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
+    (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
+    (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
+    (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
+    (Aspect.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
+    (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
     (
-        Kind.TIME,
+        Aspect.TIME,
         rf"(?:after|in) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?|hours?|miles|km)",
         None,
     ),
-    (Kind.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
+    (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
     (
-        Kind.POWER,
-        r"(?:on |while |when |przy |beim )?(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)",
+        Aspect.POWER,
+        r"(?:on |while |when |przy |beim )?"
+        r"(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)",
         "cranking",
     ),
-    (Kind.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
-    (Kind.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
+    (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
+    (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (
-        Kind.SPEED,
-        r"(?:(?:hot|cold|warm|fast|at) )*(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
+        Aspect.SPEED,
+        r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
         None,
     ),
     (
-        Kind.POWER,
+        Aspect.POWER,
         r"KOEO|KOER|WOT|(?:key|ignition|ign|engine|eng|lights?)[ -](?:on|off)"
         r"(?:[, ]+(?:engine|eng) off)?",
         None,
     ),
     (
-        Kind.POWER,
+        Aspect.POWER,
         r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floored|full throttle|wide open|overrun"
         r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
         None,
     ),
     (
-        Kind.POWER,
+        Aspect.POWER,
         r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)",
         None,
     ),
     (
-        Kind.LOAD,
+        Aspect.LOAD,
         r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?(?:loads?|loads? on|all on)"
         r"|(?:with|w/) (?:the )?\w+ (?:on|off)|(?:on|off) load",
         None,
     ),
-    (Kind.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
-    (Kind.WETNESS, r"(?:when )?(?:wet|dry)", None),
-    (Kind.WARMTH, r"(?:when )?(?:cold|kalt|froid)|à froid", "cold"),
-    (Kind.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
-    (Kind.WARMTH, r"(?:when )?warm", "warm"),
-    (Kind.OPENING, r"(?:when )?(?:closed|open)", None),
-    (Kind.STAGE, rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?", Stage.AS_FOUND),
+    (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
+    (Aspect.WETNESS, r"(?:when )?(?:wet|dry)", None),
+    (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid)|à froid", "cold"),
+    (Aspect.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
+    (Aspect.WARMTH, r"(?:when )?warm", "warm"),
+    (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
     (
-        Kind.STAGE,
-        rf"now|new(?= \.?[0-9])|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
+        Aspect.STAGE,
+        rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?",
+        Stage.AS_FOUND,
+    ),
+    (
+        Aspect.STAGE,
+        rf"now|new(?= \.?[0-9])"
+        r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
         rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})"
         r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
-    (Kind.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
-    (Kind.LOAD, r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))", None),
+    (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
     (
-        Kind.ROLE,
+        Aspect.LOAD,
+        r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))",
+        None,
+    ),
+    (
+        Aspect.ROLE,
         r"set(?:point)?|desired|des|demanded|commanded|cmd|target|spec'd|soll|wants",
         "set",
     ),
-    (Kind.ROLE, r"actual|act|ist|got|gets", "actual"),
-    (Kind.SIDE, r"l|left", "left"),
-    (Kind.SIDE, r"r|right", "right"),
-    (Kind.SIDE, r"ns", "nearside"),
-    (Kind.SIDE, r"os", "offside"),
-    (Kind.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
-    (Kind.SIDE, r"(?:the )?others?", "others"),
-    (Kind.SIDE, r"low(?: side)?", "low side"),
-    (Kind.SIDE, r"high(?: side)?", "high side"),
-    (Kind.SIDE, r"pos(?:itive)?", "positive"),
-    (Kind.SIDE, r"neg(?:ative)?", "negative"),
-    (Kind.SIDE, r"in(?:let)?", "in"),
-    (Kind.SIDE, r"out(?:let)?", "out"),
-    (Kind.SIDE, r"b1", "bank 1"),
-    (Kind.SIDE, r"b2", "bank 2"),
-    (Kind.SIDE, r"number [0-9]{1,2}", None),
+    (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
+    (Aspect.SIDE, r"l|left", "left"),
+    (Aspect.SIDE, r"r|right", "right"),
+    (Aspect.SIDE, r"ns", "nearside"),
+    (Aspect.SIDE, r"os", "offside"),
+    (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
+    (Aspect.SIDE, r"(?:the )?others?", "others"),
+    (Aspect.SIDE, r"low(?: side)?", "low side"),
+    (Aspect.SIDE, r"high(?: side)?", "high side"),
+    (Aspect.SIDE, r"pos(?:itive)?", "positive"),
+    (Aspect.SIDE, r"neg(?:ative)?", "negative"),
+    (Aspect.SIDE, r"in(?:let)?", "in"),
+    (Aspect.SIDE, r"out(?:let)?", "out"),
+    (Aspect.SIDE, r"b1", "bank 1"),
+    (Aspect.SIDE, r"b2", "bank 2"),
+    (Aspect.SIDE, r"number [0-9]{1,2}", None),
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
@@ -140,7 +150,7 @@ _PAIRS = (
 _QUALIFIER = re.compile(
     r"(?<![\w/.,-])(?:"
     + "|".join(
-        f"(?P<k{place}>(?:{form}){_BESIDE if kind is Kind.SIDE else ''})"
+        f"(?P<k{place}>(?:{form}){_BESIDE if kind is Aspect.SIDE else ''})"
         for place, (kind, form, _) in enumerate(_FORMS)
     )
     + r")(?![\w/])",
@@ -153,7 +163,7 @@ _JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\
 class Qualifier(NamedTuple):
     """A phrase beside a value: what it tells, as understood, and where it stands."""
 
-    kind: Kind
+    kind: Aspect
     words: str
     start: int
     end: int
@@ -214,12 +224,12 @@ def _read(match: re.Match[str]) -> Qualifier:
     return Qualifier(kind, words, *match.span())
 
 
-_STATES = {Kind.POWER, Kind.SPEED, Kind.LOAD}
+_STATES = {Aspect.POWER, Aspect.SPEED, Aspect.LOAD}
 
 
-def kinds(chain: Sequence[Qualifier]) -> set[Kind]:
+def kinds(chain: Sequence[Qualifier]) -> set[Aspect]:
     """Return the kinds of some qualifiers; how it runs, how fast and how hard are one."""
-    return {Kind.POWER if each.kind in _STATES else each.kind for each in chain}
+    return {Aspect.POWER if each.kind in _STATES else each.kind for each in chain}
 
 
 class Said(NamedTuple):
@@ -233,8 +243,8 @@ class Said(NamedTuple):
 def said(chain: Sequence[Qualifier]) -> Said:
     """Bring the qualifiers of one value together."""
     of = {each.kind: each.words for each in chain}
-    stage = of.pop(Kind.STAGE, None)
-    places = [of.pop(kind) for kind in (Kind.SIDE, Kind.ROLE) if kind in of]
+    stage = of.pop(Aspect.STAGE, None)
+    places = [of.pop(kind) for kind in (Aspect.SIDE, Aspect.ROLE) if kind in of]
     return Said(
         ", ".join(of.values()) or None, Stage(stage) if stage else None, " ".join(places) or None
     )

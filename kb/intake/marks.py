@@ -1,6 +1,7 @@
 """The values and the bare numbers of a line, and the rows they stand in."""
 
 import re
+from bisect import bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
@@ -65,15 +66,15 @@ class Mark:
 
 def marks_in(plain: str, company: Company) -> list[Mark]:
     """Find the values and bare numbers of a text that `kb.intake.values.prepare` made, in order."""
-    marks: list[Mark] = []
-    end = 0
-    for match in VALUE.finditer(plain):
-        if not company.holds(*match.span()):
-            marks += _numbers(plain, company, end, match.start())
-            is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
-            marks += () if is_size or is_rating(match) else _parts(plain, match, company)
-            end = match.end()
-    marks += _numbers(plain, company, end, len(plain))
+    values = [match for match in VALUE.finditer(plain) if not company.holds(*match.span())]
+    marks = [mark for match in values for mark in _of_value(plain, match, company)]
+    ends = [(match.start(), match.end()) for match in values]
+    for mark in _numbers(plain, company):
+        before = bisect_right(ends, (mark.start, len(plain))) - 1
+        apart = before < 0 or ends[before][1] <= mark.start
+        if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
+            marks.append(mark)
+    marks.sort(key=lambda mark: mark.start)
     for place, (one, other) in enumerate(pairwise(marks)):
         if _ARROW.fullmatch(plain, one.end, other.start):
             marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
@@ -81,8 +82,13 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     return _in_rows(plain, marks)
 
 
-def _numbers(plain: str, company: Company, start: int, end: int) -> Iterator[Mark]:
-    for match in _NUMBER.finditer(plain, start, end):
+def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
+    is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
+    return iter(()) if is_size or is_rating(match) else _parts(plain, match, company)
+
+
+def _numbers(plain: str, company: Company) -> Iterator[Mark]:
+    for match in _NUMBER.finditer(plain):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = _FOREIGN.match(plain, match.end())
         counted = (
@@ -124,7 +130,7 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     """Number what stands in a row, and take off the numbers written in front."""
     rows: list[list[Mark]] = []
     for mark in marks:
-        gap = rows and plain[rows[-1][-1].end : mark.start]
+        gap = plain[rows[-1][-1].end : mark.start] if rows else ""
         if rows and (_IN_A_ROW.fullmatch(gap) or (len(rows[-1]) == 1 and _COLON.fullmatch(gap))):
             rows[-1].append(mark)
         else:

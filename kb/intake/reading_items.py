@@ -17,7 +17,7 @@ from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
 from kb.intake.reading_words import trimmed
-from kb.intake.values import VALUE, prepare
+from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 
 LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
@@ -108,7 +108,7 @@ class _Words:
             return False
         return _is_position(" ".join(self.bare[first : first + length]))
 
-    def is_known(self, place: int) -> bool:
+    def is_known(self, place: int) -> bool:  # noqa: PLR0911 - one line a kind of word
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None

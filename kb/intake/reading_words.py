@@ -38,7 +38,9 @@ _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNO
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
-    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls|got|gave|gives|has|had|with|about|steady|stuck|constant|down|holds|held|drops|dropped|rises|falls|good to"
+    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
+    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|down|holds|held|drops|dropped|rises"
+    r"|falls|good to"
     r"|up)(?![\w/]))\Z",
     re.IGNORECASE,
 )

@@ -2,7 +2,7 @@
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from enum import StrEnum
@@ -13,9 +13,10 @@ import msgspec
 
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
-from kb.intake.company import Company, Kind, Qualifier, Said, kinds, said
+from kb.intake.company import Aspect, Company, Qualifier, Said, kinds, said
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.marks import Mark, marks_in
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
     NamedSpan,
@@ -32,7 +33,6 @@ from kb.intake.reading_words import (
     lift_stage,
     stage_at,
 )
-from kb.intake.marks import Mark, marks_in
 from kb.intake.stated import is_measured, objection, objection_at
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
@@ -239,7 +239,7 @@ _FAR = 200
 _LOOSE = " \t\n,;:/&()="
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
-_NEVER_SHARED = {Kind.STAGE, Kind.ROLE, Kind.SIDE}
+_NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 _REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
 _VAGUE = frozenset(
@@ -336,6 +336,30 @@ class _Told:
         return self.lead[0].start if self.lead else self.mark.start
 
 
+@dataclass(slots=True)
+class _Draft:
+    """A reading in the making: what was measured, and the stretch it is told in."""
+
+    item: str
+    position: str | None
+    own: Said
+    begin: int
+    stop: int
+    qualified: bool
+    beside: "_Last | None" = None
+    stage: Stage | None = None
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """Return what a reading is made of besides its value."""
+        return {
+            "item": self.item,
+            "position": self.position,
+            "condition": self.own.condition,
+            "stage": self.own.stage,
+        }
+
+
 class _Last(NamedTuple):
     """What was read, or offered, before."""
 
@@ -399,7 +423,10 @@ class _Search:
             each.free = free
             try:
                 free = self._read(
-                    each, told[place + 1 :][:_AHEAD], end, follow=follow or place == len(told) - 1
+                    each,
+                    told[place + 1 : place + 1 + _AHEAD],
+                    end,
+                    follow=follow or place == len(told) - 1,
                 )
             except InvalidField as refused:
                 self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
@@ -467,102 +494,116 @@ class _Search:
         InvalidField
             If it was measured, but cannot be taken.
         """
-        mark = told.mark
-        match = mark.match
+        match = told.mark.match
         if not match and not self._last and not self._tail and not self._says(told):
             return told.free
+        draft = self._around(told, follow=follow)
+        self._complete(told, draft, end)
+        usual = usual_quantities(draft.item, self._wording)
+        if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
+            return told.mark.end
+        if match and self._has_unit_of_another(match, draft.item, usual):
+            match = None
+        against = self._objection(told, draft, match)
+        if match and (against or not draft.item):
+            if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
+                return told.mark.end
+            raise InvalidField("reading", match[0], against or _whose(match, draft.own.condition))
+        self._conclude(draft, end)
+        if match:
+            value = read_match(match, self._text[slice(*match.span())])
+            exact = not (match["above"] or match["below"])
+            unit = match["unit"] or match["high_unit"] if exact else None
+            self._take(_reading(value, **draft.facts), Place(draft.begin, draft.stop), unit)
+            return draft.stop
+        return self._number(told, draft, ahead, against)
+
+    def _around(self, told: _Told, *, follow: bool) -> _Draft:
+        """Bring together what the words in front of a mark and behind it name."""
+        mark, plain, limit = told.mark, self._plain, told.limit
         named = self._named(told)
         stop = mark.end
         item, position = item_and_position(named.words)
-        dropped = _DROP.match(self._plain, stop, told.limit)
+        dropped = _DROP.match(plain, stop, limit)
         if dropped and item and "drop" not in item:
             item, stop = f"{item} drop", dropped.end()
-        if position is None and not told.trail:
-            behind = position_after(self._plain, stop, told.limit, self._wording)
-            if behind and not self._leads_next(behind, ahead):
-                position, stop = find_position(behind.words)[0], behind.end
-        if not item and match and follow and not told.trail:
-            follows = item_after(self._plain, stop, told.limit, self._wording)
-            if follows:
-                item, after_position = item_and_position(follows.words)
-                position, stop = position or after_position, follows.end
-        link = None if told.trail else _LINK.match(self._plain, stop, told.limit)
-        place = (
-            link
-            and match
-            and item_after(self._plain, link.end(), told.limit, self._wording, linked=True)
-        )
+        behind = None if told.trail else position_after(plain, stop, limit, self._wording)
+        if position is None and behind:
+            position, stop = find_position(behind.words)[0], behind.end
+        follows = None
+        if not item and mark.match and follow and not told.trail:
+            follows = item_after(plain, stop, limit, self._wording)
+        if follows:
+            item, after_position = item_and_position(follows.words)
+            position, stop = position or after_position, follows.end
+        link = _LINK.match(plain, stop, limit) if mark.match and not told.trail else None
+        place = item_after(plain, link.end(), limit, self._wording, linked=True) if link else None
         if link and place and _ONLY_MEASURED.fullmatch(item):
             item, position = _extended(item, position, link, place)
             stop = place.end
         elif place and not item:
             item, position = item_and_position(place.words)
             stop = place.end
-        trail = told.trail if stop == mark.end else self._company.after(stop, told.limit)
+        trail = told.trail if stop == mark.end else self._company.after(stop, limit)
         own = said([*told.lead, *trail, *told.shared])
+        position = " ".join(filter(None, (own.position, position))) or None
+        item = "" if _is_vague(item, self._wording) else item
         stop = max([stop, *(each.end for each in trail)])
-        position = " ".join(filter(None, (own.position, position)))
-        begin = named.start
-        if _is_vague(item, self._wording):
-            item = ""
-        beside = self._beside(told, named, position=position, qualified=bool(told.lead or trail))
-        if not item and beside:
-            item = beside.item
-            position = position or mark.position(item) or self._position_in_pair(told, ahead)
-            position = position or beside.position
-            begin = min(begin, told.start)
-        elif not item and self._tail:
-            item = self._tail.item
-            begin = min(begin, told.start)
-            if told.limit == end:
-                stop = max(stop, self._tail.end)
-        position = position or mark.position(item)
-        if not item and told.lead and _is_idle(self._plain[mark.start : mark.end], told.lead):
-            item, begin = "idle", told.lead[-1].start
-            own = said([*told.lead[:-1], *trail, *told.shared])
-        if not item and position and "sensor" in position.split():
-            item = "lambda sensor"  # only those are counted by bank and sensor
-        if (
-            not item
-            and not match
-            and _of_battery(self._plain[mark.start : mark.end], own.condition)
-        ):
-            item, begin = "battery", told.start
-        if match and match["unit"] in {"in", '"'} and self._usual_at(item, match) == "inHg":
-            mark, match = replace(mark, end=match.end("number")), None
-        if match and not is_measured(match, item, usual=self._is_usual(match, item)):
-            return mark.end
-        warm = Quantity.TEMPERATURE in usual_quantities(item, self._wording)
-        if match and (degrees_of(match, item) or (_is_degrees(match) and warm)):
-            mark, match = replace(mark, end=match.end("number")), None
-        at_ease = mark.row or kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
-        against = None
-        if not at_ease:
-            against = objection(match) if match else objection_at(self._plain, mark.start, mark.end)
-        if match and (against or not item):
-            if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
-                return mark.end
-            raise InvalidField("reading", match[0], against or self._whose(told, own))
-        at = _AT_SIGN.match(self._plain, stop, end)
-        condition, stage = own.condition, own.stage or mark.stage
+        draft = _Draft(item, position, own, named.start, stop, bool(told.lead or trail))
+        draft.stage = mark.stage
+        return draft
+
+    def _complete(self, told: _Told, draft: _Draft, end: int) -> None:
+        """Find the item that is not named beside a mark: that of its company, or of its state."""
+        mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
+        draft.beside = self._beside(told, draft)
+        if not draft.item and draft.beside:
+            draft.item = draft.beside.item
+            counted = mark.position(draft.item) or self._position_in_pair(told)
+            draft.position = draft.position or counted or draft.beside.position
+            draft.begin = min(draft.begin, told.start)
+        elif not draft.item and self._tail:
+            draft.item = self._tail.item
+            draft.begin = min(draft.begin, told.start)
+            draft.stop = max(draft.stop, self._tail.end) if told.limit == end else draft.stop
+        draft.position = draft.position or mark.position(draft.item)
+        if draft.item:
+            return
+        if told.lead and _is_idle(number, told.lead):
+            draft.item, draft.begin = "idle", told.lead[-1].start
+            draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
+        elif draft.position and "sensor" in draft.position.split():
+            draft.item = "lambda sensor"  # only those are counted by bank and sensor
+        elif not mark.match and _of_battery(number, draft.own.condition):
+            draft.item, draft.begin = "battery", told.start
+
+    def _has_unit_of_another(
+        self, match: re.Match[str], item: str, usual: Collection[Quantity]
+    ) -> bool:
+        """Whether degrees are told without their scale, or inches of mercury without it."""
+        if degrees_of(match, item) or (_is_degrees(match) and Quantity.TEMPERATURE in usual):
+            return True
+        inches = match["unit"] in {"in", '"'}
+        number = _first_number(match["number"]) if inches else 0.0
+        return inches and usual_unit(item, number, self._wording) == "inHg"
+
+    def _objection(self, told: _Told, draft: _Draft, match: re.Match[str] | None) -> str | None:
+        mark = told.mark
+        if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
+            return None
+        if not draft.position and self._is_one_of_two(mark):
+            return "is one of several values; write each by itself, with its position"
+        return objection(match) if match else objection_at(self._plain, mark.start, mark.end)
+
+    def _conclude(self, draft: _Draft, end: int) -> None:
+        """Read what stands at the end of a reading: free words behind @, and its stage."""
+        condition, stage = draft.own.condition, draft.own.stage
+        at = _AT_SIGN.match(self._plain, draft.stop, end)
         if at:
-            words, told_stage = lift_stage(at["at"].strip())
-            condition, stage, stop = words or condition, stage or told_stage, at.end()
-        told_stage, stop = stage_at(self._plain, stop, end)
-        facts = {
-            "item": item,
-            "position": position or None,
-            "condition": condition,
-            "stage": stage or told_stage,
-        }
-        if match:
-            typed = self._text[mark.start : mark.end]
-            value = read_match(match, typed)
-            unit = match["unit"] or match["high_unit"]
-            exact = not (match["above"] or match["below"])
-            self._take(_reading(value, **facts), Place(begin, stop), unit if exact else None)
-            return stop
-        return self._number(mark, facts, Place(begin, stop), ahead, beside, against, told.free)
+            words, told = lift_stage(at["at"].strip())
+            condition, stage, draft.stop = words or condition, stage or told, at.end()
+        told, draft.stop = stage_at(self._plain, draft.stop, end)
+        draft.own = Said(condition, stage or told or draft.stage, None)
 
     def _says(self, told: _Told) -> bool:
         """Whether there are words in front of a mark at all."""
@@ -575,7 +616,7 @@ class _Search:
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
         named = item_before(self._plain, told.free, self._front(told), self._wording)
-        firm = kinds(told.lead) & {Kind.ROLE, Kind.STAGE}
+        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}
         if (
             told.lead
             and not firm
@@ -593,104 +634,62 @@ class _Search:
             else told.start
         )
 
-    def _leads_next(self, behind: NamedSpan, ahead: Sequence[_Told]) -> bool:
-        """Whether a position stands before the next value of a row that has one before each."""
-        return False
-
-    def _beside(
-        self, told: _Told, named: NamedSpan, *, position: str | None, qualified: bool
-    ) -> _Last | None:
+    def _beside(self, told: _Told, draft: _Draft) -> _Last | None:
         """Return the reading before, if a mark that names no item can be of its item."""
-        last = self._last
+        last, mark = self._last, told.mark
         if last is None:
             return None
-        match = told.mark.match
-        if match and not match["over"] and _quantity_of(match) is not last.quantity:
-            if not (last.quantity is Quantity.TEMPERATURE and _is_degrees(match)):
+        if mark.match and not mark.match["over"]:
+            degrees = last.quantity is Quantity.TEMPERATURE and _is_degrees(mark.match)
+            if _quantity_of(mark.match) is not last.quantity and not degrees:
                 return None
-        between = self._plain[last.end : min(named.start, self._front(told))]
+        between = self._plain[last.end : min(draft.begin, self._front(told))]
         linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
-        counted = told.mark.number is not None or told.mark.stage or between.strip() == "/"
-        return last if linked and (position or qualified or linked[0] or counted) else None
+        counted = mark.number is not None or mark.stage or between.strip() == "/"
+        told_apart = draft.position or draft.qualified or counted
+        return last if linked and (told_apart or linked[0]) else None
 
-    def _is_usual(self, match: re.Match[str], item: str) -> bool:
-        """Whether a value is of the quantity that its item is usually measured in."""
-        usual = usual_quantities(item, self._wording)
-        return _quantity_of(match) in usual or (
-            _is_degrees(match) and Quantity.TEMPERATURE in usual
-        )
+    def _position_in_pair(self, told: _Told) -> str | None:
+        """Return the position of either of ``2.0 / 14`` behind two values that have theirs.
 
-    def _usual_at(self, item: str, match: re.Match[str]) -> str | None:
-        return usual_unit(item, _first_number(match["number"]), self._wording)
-
-    def _whose(self, told: _Told, own: Said) -> str:
-        """Ask of what a value is; volts of a state can only be the battery's."""
-        match = told.mark.match
-        if match and _quantity_of(match) is Quantity.VOLTAGE and _BATTERY_LIKE.fullmatch(match[0]):
-            item = "charging" if own.condition and "running" in own.condition else "battery"
-            state = f" @ {own.condition}" if own.condition else ""
-            return f"names no item; write “{item} {match[0]}{state}” if that was measured"
-        return "names no item; write what was measured"
-
-    def _position_in_pair(self, told: _Told, ahead: Sequence[_Told]) -> str | None:
-        """Return the position of ``2.0 / 14`` behind two values that have theirs."""
-        first, second = (self._row[-2:] + [None, None])[:2]
-        if ahead and _SLASH.fullmatch(self._plain, told.mark.end, ahead[0].start):
-            return first
-        before = bisect_left(self._starts, told.mark.start) - 1
-        if before >= 0 and _SLASH.fullmatch(self._plain, self._marks[before].end, told.mark.start):
-            return first  # the second of the two before, now that the first was read
-        return None
+        For the second of them it is the second, the first having been read meanwhile.
+        """
+        is_paired = self._is_one_of_two(told.mark) and len(self._row) > 1
+        return self._row[-2] if is_paired else None
 
     def _number(
-        self,
-        mark: Mark,
-        facts: dict[str, Any],
-        place: Place,
-        ahead: Sequence[_Told],
-        beside: _Last | None,
-        against: str | None,
-        free: int,
+        self, told: _Told, draft: _Draft, ahead: Sequence[_Told], against: str | None
     ) -> int:
         """Read a number that has no unit of its own: take its company's, or offer the usual one."""
-        item = facts["item"]
-        number = self._plain[mark.start : mark.end]
+        match, last, item = told.mark.match, self._last, draft.item
+        end = match.end("number") if match else told.mark.end
+        number = self._plain[told.mark.start : end]
         unit = self._unit_ahead(ahead) if item else None
-        last = self._last
-        if (
-            not unit
-            and last
-            and _uncounted(item) == _uncounted(last.item)
-            and (beside or facts["position"])
-        ):
+        is_last = last and _uncounted(item) == _uncounted(last.item)
+        if not unit and last and is_last and (draft.beside or draft.position):
             unit = last.unit
         usual = usual_unit(item, _first_number(number), self._wording) if item else None
         if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
             unit = None
-        if not (unit or usual):
-            if not mark.match:
-                return free
-            raise InvalidField("reading", number, "has degrees of no scale; write °C or °F")
-        if not against and not facts["position"] and self._is_one_of_two(mark):
-            against = "is one of several values; write each by itself, with its position"
-        if against:
-            raise InvalidField("reading", number, against)
-        typed = f"{number} {unit or usual}"
-        value = parse_value(typed)
-        reading = _reading(value, **facts)
+        if not (unit or usual or match):
+            return told.free
+        if against or not (unit or usual):
+            raise InvalidField("reading", number, against or "has no scale; write °C or °F")
+        value = parse_value(f"{number} {unit or usual}")
+        reading, place = _reading(value, **draft.facts), Place(draft.begin, draft.stop)
         if unit:
             self._take(reading, place, unit)
-            return place.end
-        self._doubt(place, f"has no unit; write {_offer(reading, number)}")
-        self._row.append(reading.position)
-        self._last = _Last(item, facts["position"], None, value.quantity, place.end)
+        else:
+            self._doubt(place, f"has no unit; write {_offer(reading, number)}")
+            self._row.append(reading.position)
+            self._last = _Last(item, reading.position, None, value.quantity, place.end)
         return place.end
 
     def _is_one_of_two(self, mark: Mark) -> bool:
-        place = bisect_left(self._starts, mark.start) + 1
-        return place < len(self._marks) and (
-            _SLASH.fullmatch(self._plain, mark.end, self._marks[place].start) is not None
-        )
+        """Whether a slash parts a mark from the one before it or behind it."""
+        place = bisect_left(self._starts, mark.start)
+        beside = pairwise(self._marks[max(0, place - 1) : place + 2])
+        return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
 
     def _unit_ahead(self, ahead: Sequence[_Told]) -> str | None:
         """Return the unit that is told once, behind the last of several values of one item."""
@@ -716,10 +715,25 @@ class _Search:
         self._places.append(place)
         self._row.append(reading.position)
         self._lifted.append(Place(begin, place.end))
-        if unit or self._last is None:
-            self._last = _Last(reading.item, reading.position, unit, reading.quantity, place.end)
-        else:
+        if not unit and self._last and self._last.item == reading.item:
             self._last = self._last._replace(position=reading.position, end=place.end)
+        else:
+            self._last = _Last(reading.item, reading.position, unit, reading.quantity, place.end)
+
+
+def _is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
+    """Whether a value is of a quantity that its item is usually measured in."""
+    warm = _is_degrees(match) and Quantity.TEMPERATURE in usual
+    return warm or _quantity_of(match) in usual
+
+
+def _whose(match: re.Match[str], condition: str | None) -> str:
+    """Ask of what a value is; so many volts are most often the battery's."""
+    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
+        item = "charging" if condition and "running" in condition else "battery"
+        state = f" @ {condition}" if condition else ""
+        return f"names no item; write “{item} {match[0]}{state}” if that was measured"
+    return "names no item; write what was measured"
 
 
 def _is_degrees(match: re.Match[str]) -> bool:

@@ -45,8 +45,8 @@ _OBJECTIONS_BEFORE = tuple(
         ),
         (
             r"(?:\b(?:needs?|wants?|should(?: be| read)?|spec|specified|mini?|minimum|maxi?|maximum"
-            r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally|marked"
-            r"|tol|tolerance|req|requires?|label|says|zamiast|instead of|ok (?:below|under)"
+            r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
+            r"|marked|tol|tolerance|req|requires?|label|says|zamiast|instead of|ok (?:below|under)"
             r"|outside|ambient|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
             "says what should be; write what was measured",
         ),

@@ -98,7 +98,8 @@ def unvouched_line(test: str) -> str:
 def render_draft(draft: Draft) -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one."""
     if draft.base is None:
-        rows: Iterable[layout.Row] = [(label, Text(text)) for _, label, text in sheet_facts(draft.job)]
+        facts = sheet_facts(draft.job)
+        rows: Iterable[layout.Row] = ((label, Text(text)) for _, label, text in facts)
         heading = "Understood as a new job"
     else:
         rows = _changed_rows(draft)

@@ -4,7 +4,16 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.bands.measured import Taken, goods, kind_of, near, numbers_of, same_condition, same_item
+from kb.bands.measured import (
+    Kind,
+    Taken,
+    goods,
+    kind_of,
+    near,
+    numbers_of,
+    same_condition,
+    same_item,
+)
 from kb.case import Quantity, Relation
 from tests.bands.circuits import LIDO, WORDS, good, reading
 
@@ -89,3 +98,12 @@ def test_conditions_are_compared_by_their_words() -> None:
 def test_a_value_is_near_itself(value: float, ratio: float) -> None:
     assert near(value, value, ratio)
     assert near(value, -value, ratio) is (value == 0)
+
+
+def test_volts_of_a_battery_while_cranking_are_an_item_of_their_own() -> None:
+    def volts(item: str, condition: str | None = None) -> Kind:
+        told = reading(9.2, item=item, quantity=Quantity.VOLTAGE, condition=condition)
+        return kind_of(told, WORDS)
+
+    assert volts("battery", "cranking") == volts("cranking")
+    assert volts("battery", "warm") == volts("battery") != volts("cranking")

@@ -5,8 +5,9 @@ trade's table, and one word that says more than the quantity must be common to b
 position and condition is compared together, since people do not agree which is which: at least half
 of the expected words must be there. Words of the answer that the line does not have (who answered
 knew what was meant) are not asked for. A reading in a unit that no quantity is held in (ml, g, L)
-is right if its number stays in the words, and so is the distance, which has a field of its own. Near side counts as left, as the lines were answered so. The
-value must be the same in the unit of its quantity, so must relation and stage.
+is right if its number stays in the words, and so is the distance, which has a field of its own.
+Near side counts as left, as the lines were answered so. The value must be the same in the unit of
+its quantity, so must relation and stage.
 """
 
 import re
@@ -16,6 +17,7 @@ from typing import Any
 from kb.case import Reading, Relation, Stage
 from kb.errors import KbError
 from kb.intake.items import item_key, trade_wording
+from kb.intake.lifting import Place
 from kb.intake.readings import ReadingsFound, parse_reading
 from kb.intake.units import find_unit
 from kb.intake.values import parse_value
@@ -27,17 +29,18 @@ _RELATIONS = {
     "OL": Relation.OVER_RANGE,
 }
 _SAME_UNITS = {"mi": "miles", "° BTDC": "°", "V AC": "V", "L/100 km": "?"}
-_GENERAL = set(
-    "voltage resistance current pressure temperature position sensor value test result side level"
-    " speed at the of in number before after on off actual supply circuit".split()
-)
+_SAYS_LITTLE = """
+voltage resistance current pressure temperature position sensor value test result side level speed
+at the of in number before after on off actual supply circuit
+"""
+_GENERAL = set(_SAYS_LITTLE.split())
 # Names of one thing in these lines that the trade's table does not bring together.
 _SAME = {
-    "cyl": "cylinder", "nearside": "left", "offside": "right", "leakdown": "leakage", "app": "pedal",
-    "accelerator": "pedal", "squib": "airbag", "srs": "airbag", "inj": "injector", "batt": "battery",
-    "oxygen": "o2", "lambda": "o2", "stationary": "rest", "standing": "rest", "koeo": "key",
-    "soll": "set", "ist": "actual", "des": "set", "cmd": "set", "leak-off": "leak", "off": "leak",
-    "catalyst": "cat", "others": "other", "retard": "timing", "warm": "hot", "low": "low",
+    "cyl": "cylinder", "nearside": "left", "offside": "right", "leakdown": "leakage",
+    "app": "pedal", "accelerator": "pedal", "squib": "airbag", "srs": "airbag", "inj": "injector",
+    "batt": "battery", "oxygen": "o2", "lambda": "o2", "standing": "rest", "koeo": "key",
+    "soll": "set", "ist": "actual", "des": "set", "cmd": "set", "catalyst": "cat",
+    "others": "other", "retard": "timing", "warm": "hot",
 }  # fmt: skip
 
 
@@ -116,9 +119,9 @@ def unmatched(
     return rest
 
 
-def is_lost(text: str, found: ReadingsFound) -> bool:
+def is_lost(text: str, found: ReadingsFound, codes: Sequence[Place] = ()) -> bool:
     """Whether a number of a line is neither lifted, nor asked about, nor among the words left."""
-    places = [*found.places, *(doubt.place for doubt in found.doubtful if doubt.place)]
+    places = [*codes, *found.places, *(doubt.place for doubt in found.doubtful if doubt.place)]
     left = re.findall("[0-9]+", found.rest)
     for number in re.finditer("[0-9]+", text):
         if not any(start <= number.start() < end for start, end in places):

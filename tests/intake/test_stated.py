@@ -18,7 +18,6 @@ from kb.intake.values import VALUE
         ("charging should be 14.2 V", "what should be"),
         ("block 5 0.8 V low", "may be a difference"),
         ("block 3 falls 0.9 V below the rest", "may be a difference"),
-        ("hall signal 0 V/5 V", "one of several"),
         ("pin 14-0A", "runs down"),
         ("pads 12 mm fitted", "what it is made for"),
         ("rad cap marked 1.4 bar", "what should be"),

@@ -261,7 +261,6 @@ def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:
         minutes=40,
         parts_cost=3.5,
         verified="road test",
-        cured=True,
     )
     assert job.is_case
     assert job.closed == LATER

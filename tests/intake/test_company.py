@@ -1,0 +1,76 @@
+"""What stands beside a value. The words of the trade are common practice, no source."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Stage
+from kb.intake.company import Aspect, Company, said
+
+
+@pytest.mark.parametrize(
+    ("behind", "condition", "stage", "position"),
+    [
+        ("cranking", "cranking", None, None),
+        ("hot idle", "hot idle", None, None),
+        ("at 2,000 rpm", "2,000 rpm", None, None),
+        ("idle cold", "idle cold", None, None),
+        ("after 40 mins", "after 40 mins", None, None),
+        ("at rest", "at rest", None, None),
+        ("after clean", None, Stage.AFTER_FIX, None),
+        ("before", None, Stage.AS_FOUND, None),
+        ("with vac off", "with vac off", None, None),
+        ("squeals", None, None, None),
+    ],
+)
+def test_what_stands_behind_a_value(
+    behind: str, condition: str | None, stage: Stage | None, position: str | None
+) -> None:
+    line = f"5 bar {behind}"
+    told = said(Company(line).after(5, len(line)))
+    assert told == (condition, stage, position)
+
+
+def test_a_side_tells_something_only_beside_its_counterpart() -> None:
+    assert said(Company("feed L 12 R 5").before(0, 7)).position == "left"
+    assert Company("oil 1.5 L low").after(7, 13) == []
+    assert said(Company("feed L 12", alone=True).before(0, 7)).position == "left"
+
+
+def test_a_part_is_no_side() -> None:
+    assert Company("inlet hose 80 outlet hose 35").before(0, 11) == []
+
+
+@given(
+    st.lists(
+        st.sampled_from(
+            [
+                "cold",
+                "hot",
+                "idle",
+                "at",
+                "3000",
+                "rpm",
+                "set",
+                "actual",
+                "now",
+                "5",
+                "bar",
+                "L",
+                "R",
+                ",",
+            ]
+        )
+    )
+)
+def test_chains_lie_beside_their_place_and_tell_each_aspect_once(words: list[str]) -> None:
+    line = " ".join(words)
+    company = Company(line)
+    for place in range(len(line) + 1):
+        for chain in (company.before(0, place), company.after(place, len(line))):
+            aspects = [each.kind for each in chain]
+            assert len(set(aspects)) == len(aspects)
+            assert all(0 <= each.start < each.end <= len(line) for each in chain)
+            assert all(isinstance(each.kind, Aspect) for each in chain)
+        assert all(each.end <= place for each in company.before(0, place))
+        assert all(each.start >= place for each in company.after(place, len(line)))
