@@ -76,6 +76,26 @@ def _print_codes() -> None:
     print(f"codes     {right} of {total} lines wholly right; {wrong} with a code that was not told")
 
 
+def _print_readings() -> None:
+    right = wrong = lifted = lost = total = 0
+    for line in lines("readings"):
+        text = line["text"]
+        codes = find_codes(text)
+        found = find_readings(text, taken=codes.lifted)
+        told = [each for each in line["readings"] if is_held(each)]
+        understood = [*found.readings, *offered(found)]
+        spare = len(unmatched(text, told, understood))
+        total += 1
+        right += spare == len(understood) - len(told) and not unmatched(text, told, found.readings)
+        wrong += sum(is_wrong(text, told, reading) for reading in found.readings)
+        lifted += len(found.readings)
+        lost += is_lost(text, found, codes.places)
+    print(
+        f"readings  {right} of {total} lines wholly right; {wrong} of {lifted} lifted wrongly;"
+        f" {lost} lines with a number lost"
+    )
+
+
 def _print(name: str, pairs: Counter[tuple[Any, Any]], worst: int, what: str) -> None:
     total = sum(pairs.values())
     right = sum(count for (true, said), count in pairs.items() if true == said)
