@@ -108,6 +108,11 @@ class JobWords:
         name = test.name if plain else "a test"
         return replace(speaks, name=name, seen=said)
 
+    def shown_fix(self, attempt: Attempt) -> str:
+        """Return what was done, unless its own words say a dangerous way of doing it."""
+        advisable = is_advisable(attempt.label, attempt.words, igniter_job=self.igniter_job)
+        return self.shown(attempt.label) if advisable else withheld_line(self.number)
+
     def _attempt(self, attempt: Attempt) -> Attempt:
         return replace(
             attempt,
@@ -133,6 +138,23 @@ class JobWords:
 
 FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
+
+
+def is_advisable(label: str, words: str | None, *, igniter_job: bool) -> bool:
+    """Whether a fix may be proposed and rated: nothing in its own words is dangerous.
+
+    Only its own words count. What else was done on its job, dangerous or not, is told on that
+    job's page; whether a new plug held is true all the same, and a rate without it would lean.
+
+    Examples
+    --------
+    >>> is_advisable("replaced seat plug", "new pins, both halves", igniter_job=True)
+    True
+    >>> is_advisable("repaired seat plug", "bridged the pins", igniter_job=True)
+    False
+    """
+    found = (dangerous_step(text, igniter_job=igniter_job) for text in (label, words) if text)
+    return all(danger is None or danger.reason is Reason.VALUE for danger in found)
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
