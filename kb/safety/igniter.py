@@ -13,7 +13,8 @@ from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
-from kb.safety.igniter_clauses import Piece, clauses_of, words_of
+from kb.safety.igniter_clauses import Clause, Piece, clauses_of, words_of
+from kb.safety.igniter_defeats import defeats_in
 from kb.safety.igniter_rule import hear, is_allowed
 from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
 
@@ -90,6 +91,8 @@ def judged(
     for place, clause in enumerate(clauses):
         if clause.first:
             told = told.at_new_sentence()
+            if hidden := list(defeats_in(_sentence_from(clauses, place))):
+                return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
         following = clauses[place + 1] if place + 1 < len(clauses) else None
         if clause.joiner == ":" and place and clauses[place - 1].first:
             told.heading = clauses[place - 1].by_scan_tool or told.load
@@ -98,6 +101,13 @@ def judged(
             return _withheld(dangers)
         hear(told, clause)
     return Shown()
+
+
+def _sentence_from(clauses: Sequence[Clause], begin: int) -> Sequence[Clause]:
+    """Return the clauses of the sentence that begins at a place."""
+    rest = range(begin + 1, len(clauses))
+    end = next((place for place in rest if clauses[place].first), len(clauses))
+    return clauses[begin:end]
 
 
 def concerns_igniter(

@@ -20,6 +20,8 @@ class Reason(StrEnum):
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    DEFEAT = "it hides a fault, and the restraint may fail in a crash"
+    LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
 
 
@@ -122,9 +124,8 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.MEASURE, target.words), Reason.METER
         if told.lamp and clause.pieces[0].role is Role.ONTO:
             yield Piece(Role.INSTRUMENT, target.words), Reason.METER
-    handled = _HANDLING & clause.vocabulary
-    if handled and told.under_power | (Role.LIVE in clause.roles) and _is_on_plug(clause):
-        yield Piece(Role.UNKNOWN, tuple(sorted(handled))), Reason.UNKNOWN
+    if told.under_power | _is_live_work(clause) and _is_on_plug(clause):
+        yield from ((piece, Reason.LIVE) for piece in _handled(clause))
     for at, piece in enumerate(clause.pieces):
         if piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
@@ -134,12 +135,17 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
                 yield Piece(acts_as, piece.words), reason
 
 
-_HANDLING = frozenset(
-    [
-        *("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug"),
-        *("disconnect", "pulled", "swapped", "crossed", "split", "cut", "joined"),
-    ]
-)
+def _is_live_work(clause: Clause) -> bool:
+    return Role.LIVE in clause.roles or "live" in clause.vocabulary
+
+
+def _handled(clause: Clause) -> Iterator[Piece]:
+    """Yield what tells that a plug is opened or closed."""
+    words = clause.words
+    found = ((at, aside(Aside.HANDLING).longest(words, at)) for at in range(len(words)))
+    for at, match in found:
+        if match:
+            yield Piece(Role.UNKNOWN, words[at : at + match[0]])
 
 
 def _is_on_plug(clause: Clause) -> bool:
