@@ -14,7 +14,7 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, words_of
-from kb.safety.igniter_defeats import defeats_in
+from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_rule import hear, is_allowed
 from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
 
@@ -88,16 +88,20 @@ def judged(
         return Shown()
     told = Told(live=frozenset(live))
     clauses = clauses_of(text, wording)
+    undone = False
     for place, clause in enumerate(clauses):
         if clause.first:
             told = told.at_new_sentence()
-            if hidden := list(defeats_in(_sentence_from(clauses, place))):
+            sentence = _sentence_from(clauses, place)
+            undone = is_undone(sentence)
+            if hidden := [] if undone else list(defeats_in(sentence)):
                 return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
         following = clauses[place + 1] if place + 1 < len(clauses) else None
         if clause.joiner == ":" and place and clauses[place - 1].first:
             told.heading = clauses[place - 1].by_scan_tool or told.load
         dangers = list(dangers_in(clause, told))
-        if dangers and not is_allowed(clause, dangers, told, following):
+        found = undone and {reason for _, reason in dangers} == {Reason.BRIDGE}
+        if dangers and not found and not is_allowed(clause, dangers, told, following):
             return _withheld(dangers)
         hear(told, clause)
     return Shown()

@@ -83,6 +83,8 @@ class Told:
         The clause before refuses: *job refused: ...*.
     grip : bool
         The sentence is about how firmly contacts hold.
+    coded : bool
+        A code was spoken of in this sentence.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -104,6 +106,7 @@ class Told:
     scanned: bool = False
     refused: bool = False
     grip: bool = False
+    coded: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -127,12 +130,27 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     if told.under_power | _is_live_work(clause) and _is_on_plug(clause):
         yield from ((piece, Reason.LIVE) for piece in _handled(clause))
     for at, piece in enumerate(clause.pieces):
+        if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
+            continue
         if piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
         elif piece.role in _MAYBE:
             acts_as, reason, does = _MAYBE[piece.role]
             if does(clause, at, told):
                 yield Piece(acts_as, piece.words), reason
+
+
+def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a number is money, or counts something that is no part of the circuit."""
+    pieces = clause.pieces
+    if at + 1 < len(pieces) and pieces[at + 1].role is Role.QUANTITY:
+        return False
+    if words_in(Aside.PRICE) & clause.vocabulary:
+        return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
+    whole = all(word.isdigit() for word in pieces[at].words)
+    bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
+    read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
+    return whole and bare and not read and len(pieces) > 1
 
 
 def _is_live_work(clause: Clause) -> bool:
@@ -207,9 +225,14 @@ def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
     return False
 
 
-def _is_done(clause: Clause, at: int, _: Told) -> bool:
+_GOES_OUT = frozenset(["goes off", "went off", "go off", "gone off"])
+
+
+def _is_done(clause: Clause, at: int, told: Told) -> bool:
     """Whether somebody fires it: *fired the old one*; *has fired* is a finding."""
     pieces = clause.pieces
+    if told.lamp and pieces[at].text in _GOES_OUT:
+        return False
     if aside(Aside.MODAL).any_in(
         [word for piece in pieces[max(0, at - _NEAR) : at] for word in piece.words]
     ):
@@ -365,6 +388,8 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         return False
     if clause.roles & {Role.GRIP, Role.SUBSTITUTE}:
         return False
+    if pieces[at].text == "read" and clause.by_scan_tool:
+        return False
     if at and pieces[at - 1].role in TARGETS:
         return _has_no_matter(pieces[at + 1 :])
     rest = list(pieces[at + 1 :])
@@ -406,7 +431,23 @@ def _is_forced(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_unclear(clause: Clause, at: int, told: Told) -> bool:
     """Whether *put*, *gave*, *tried* ... hides what is done."""
-    return _does_something(clause, at, told) or _is_judged(clause, at, told)
+    return (
+        _does_something(clause, at, told)
+        or _is_judged(clause, at, told)
+        or _is_strange_deed(clause, at, told)
+    )
+
+
+def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an ordinary word acts on an igniter in a way that no list has: *scooped the bag*."""
+    piece = clause.pieces[at]
+    if len(piece.words) > 1 or not piece.text.endswith(("ed", "ing")) or clause.by_scan_tool:
+        return False
+    if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
+        return False
+    if piece.text in words_in(Aside.DEED) or piece.text.endswith("ing"):
+        return False
+    return acts_on(clause.pieces, at, told, bare=True)
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {

@@ -15,6 +15,7 @@ _MARKS = re.compile(
 )
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_NUMBERED = re.compile(r"\bno\.\s?(?=\d)")
 _BARE_VALUE = re.compile(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 1000
@@ -91,7 +92,7 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    evened = _DATE.sub("", even(text))
+    evened = _NUMBERED.sub("no ", _DATE.sub("", even(text)))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")

@@ -16,9 +16,7 @@ _PARTS = frozenset([Role.IGNITER, Role.SHARED, Role.CONTACT, Role.IN_PLACE])
 
 
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
-    """Yield what hides a fault, unless the sentence tells that it was found and undone."""
-    if _is_undone(sentence):
-        return
+    """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence)
     watched = any(Role.SCAN in clause.roles for clause in sentence)
     for clause in sentence:
@@ -31,7 +29,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
                 yield piece
 
 
-def _is_undone(sentence: Sequence[Clause]) -> bool:
+def is_undone(sentence: Sequence[Clause]) -> bool:
     """Whether others did it, and it was put right or refused: *found ..., removed*."""
     words = [word for clause in sentence for word in clause.words]
     found = aside(Aside.FOUND).any_in(words) or aside(Aside.OTHERS).any_in(words)

@@ -42,6 +42,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR})
     told.under_power |= Role.LIVE in said
     told.grip |= Role.GRIP in said
+    told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
     told.refused = aside(Aside.REFUSAL).any_in(clause.words)
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
     negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
@@ -95,9 +96,13 @@ def is_allowed(
         return True
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
+    if _is_stored(clause, dangers, told) or _is_limit(clause, dangers) or _is_damage(clause, dangers):
+        return True
     kinds = {piece.role for piece, _ in dangers}
     if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
         return True
+    if _is_tools_verb(clause, dangers):
+        kinds -= {Role.UNKNOWN}
     if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds):
         return False
     return (
@@ -107,10 +112,43 @@ def is_allowed(
     )
 
 
+def _is_tools_verb(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether all that is unknown is what the scan tool does: *scanner spits out 2.2*."""
+    unknown = [piece for piece, _ in dangers if piece.role is Role.UNKNOWN]
+    places = [at for at, piece in enumerate(clause.pieces) if piece in unknown]
+    return clause.by_scan_tool and all(
+        Role.SCAN in {each.role for each in clause.pieces[max(0, at - 1) : at]} for at in places
+    )
+
+
 def _is_count(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
     """Whether a drag test tells how many pins were loose: *drag test: 2 loose*."""
     whole = all(piece.role is Role.VALUE and piece.text.isdigit() for piece, _ in dangers)
     return told.grip and whole and not clause.roles & {*TARGETS, Role.UNKNOWN}
+
+
+def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
+    """Whether the control unit's own words for a fault are told: *code: resistance too high*."""
+    coded = told.coded or words_in(Aside.CODE_WORDS) & clause.vocabulary
+    worded = words_in(Aside.TOO_MUCH) & clause.vocabulary
+    numbers = (piece for piece, _ in dangers if piece.role is Role.VALUE)
+    names = all(len(word) == 1 and word.isdigit() for piece in numbers for word in piece.words)
+    only = {piece.role for piece, _ in dangers} <= {Role.QUANTITY, Role.VALUE}
+    return bool(coded and worded) and only and names
+
+
+def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
+    roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
+    from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
+    return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
+
+
+def _is_damage(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is told what somebody's probe has done: *terminal spread by a probe*."""
+    only = {piece.role for piece, _ in dangers} == {Role.INSTRUMENT}
+    by = {"by", "from"} & clause.vocabulary and words_in(Aside.DAMAGE) & clause.vocabulary
+    return only and bool(by) and Role.VALUE not in clause.roles
 
 
 def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
