@@ -16,7 +16,7 @@ from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, words_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_rule import hear, is_allowed
-from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
+from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -93,14 +93,14 @@ def judged(
         if clause.first:
             told = told.at_new_sentence()
             sentence = _sentence_from(clauses, place)
-            undone = is_undone(sentence)
+            undone = is_undone(sentence, clauses[place:])
             if hidden := [] if undone else list(defeats_in(sentence)):
                 return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
         following = clauses[place + 1] if place + 1 < len(clauses) else None
         if clause.joiner == ":" and place and clauses[place - 1].first:
             told.heading = clauses[place - 1].by_scan_tool or told.load
         dangers = list(dangers_in(clause, told))
-        found = undone and {reason for _, reason in dangers} == {Reason.BRIDGE}
+        found = undone and not clause.roles & {Role.VALUE, Role.MEASURE, Role.INSTRUMENT}
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             return _withheld(dangers)
         hear(told, clause)

@@ -116,6 +116,7 @@ class Told:
             unit_off=self.unit_off,
             end_off=self.end_off,
             scanned=self.by_scan or self.scanned,
+            load=self.load,
         )
 
 
@@ -168,7 +169,8 @@ def _handled(clause: Clause) -> Iterator[Piece]:
 
 def _is_on_plug(clause: Clause) -> bool:
     """Whether a clause is about the circuit itself, not read by scan tool."""
-    return bool(clause.roles & {*TARGETS, Role.CONTACT}) and Role.SCAN not in clause.roles
+    parts = {*TARGETS, Role.CONTACT, Role.JOINED}
+    return bool(clause.roles & parts) and Role.SCAN not in clause.roles
 
 
 def _is_left_out(clause: Clause) -> bool:
@@ -184,7 +186,9 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
     if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
         return False
     before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
-    is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
+    after = [piece.text for piece in pieces[at + 1 : at + 3]]
+    is_on = after[:1] != ["off"] or after[1:] not in (["the"], ["a"])
+    is_on = is_on and bool(after) and after[0] in {"on", "off", "out", "lit"}
     return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
         pieces, at, told
     )
@@ -317,7 +321,12 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
 
     Without an article only if bare: *zorbed squib*.
     """
-    for piece in pieces[at + 1 : at + 2 + _MOST_BETWEEN]:
+    near = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
+    for place, piece in enumerate(near):
+        if piece.text == "both" and near[place + 1 : place + 2] and (
+            near[place + 1].text in _SIDES
+        ):
+            return False
         if _is_pronoun(piece, told):
             return True
         if piece.role in TARGETS or piece.role is Role.CONTACT:
@@ -326,6 +335,9 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
             return False
         bare |= piece.text in words_in(Aside.ARTICLE)
     return False
+
+
+_SIDES = frozenset(["sides", "ends", "ways", "halves", "circuits"])
 
 
 def _is_pronoun(piece: Piece, told: Told) -> bool:
@@ -441,13 +453,11 @@ def _is_unclear(clause: Clause, at: int, told: Told) -> bool:
 def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
     """Whether an ordinary word acts on an igniter in a way that no list has: *scooped the bag*."""
     piece = clause.pieces[at]
-    if len(piece.words) > 1 or not piece.text.endswith(("ed", "ing")) or clause.by_scan_tool:
+    if not piece.text.endswith("ed") or clause.by_scan_tool:
         return False
     if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
         return False
-    if piece.text in words_in(Aside.DEED) or piece.text.endswith("ing"):
-        return False
-    return acts_on(clause.pieces, at, told, bare=True)
+    return "".join(piece.words) not in words_in(Aside.DEED) and acts_on(clause.pieces, at, told, bare=True)
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {

@@ -235,12 +235,24 @@ def _goes_on(words: Sequence[str], at: int) -> bool:
 
 def _is_count(following: Sequence[str]) -> bool:
     """Whether such things follow as are counted: *pins*, *green pins*."""
+    if following and _is_plural(following[0]):
+        return True
     adjective = following and roles().longest(following[:1], 0) == (1, Role.KNOWN)
     return any(
         aside(Aside.COUNTED).longest(following, at)
         for at in range(len(following) if adjective else 1)
         if at < len(following)
     )
+
+
+def _is_plural(word: str) -> bool:
+    """Whether a word is an ordinary one, and several of it."""
+    many = word.endswith("s") and len(word) > _SHORTEST_PLURAL
+    return many and (roles().longest([word], 0) or (1, Role.UNKNOWN)) in _ORDINARY
+
+
+_SHORTEST_PLURAL = 4
+_ORDINARY = ((1, Role.KNOWN), (1, Role.UNKNOWN))
 
 
 def _is_numbered(words: Sequence[str], at: int) -> bool:

@@ -29,12 +29,20 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
                 yield piece
 
 
-def is_undone(sentence: Sequence[Clause]) -> bool:
-    """Whether others did it, and it was put right or refused: *found ..., removed*."""
-    words = [word for clause in sentence for word in clause.words]
-    found = aside(Aside.FOUND).any_in(words) or aside(Aside.OTHERS).any_in(words)
-    righted = aside(Aside.REFUSAL).any_in(words) or aside(Aside.RIGHTED).any_in(words)
-    return found and righted
+def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
+    """Whether others did it, and it was put right or refused: *found ..., removed*.
+
+    Parameters
+    ----------
+    sentence : sequence of Clause
+        That tells of it.
+    told : sequence of Clause
+        With all that follows: it may be put right in another sentence.
+    """
+    words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
+    found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
+    refused, righted = (aside(each).any_in(rest) for each in (Aside.REFUSAL, Aside.RIGHTED))
+    return (found and (refused or righted)) or (others and refused)
 
 
 def _stays(clause: Clause) -> bool:

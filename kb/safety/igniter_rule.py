@@ -396,7 +396,8 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     if done:
         return len(done) == len(dangers) and {piece.role for piece in done} == {Role.INSTRUMENT}
     acting = [word for word in after if roles().longest([word], 0) not in _SKIPPED]
-    verb_last = never in _VERB_LAST and not before
+    named = all(roles().longest([word], 0) in _NAMED for word in before)
+    verb_last = never in _VERB_LAST and named
     forbidden = words_in(Aside.ACTING) | {piece.words[0] for piece in dangers}
     return bool(acting) and (verb_last or acting[0] in forbidden)
 
@@ -414,4 +415,5 @@ def _tells_danger(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bo
 _MAY = frozenset(["can", "could", "may", "might"])
 _VERB_LAST = frozenset(["niemals", "keinesfalls", "auf keinen fall", "nigdy", "nie", "ne jamais"])
 """In other languages what is forbidden may end the clause."""
+_NAMED = ((1, Role.IGNITER), (1, Role.SHARED), (1, Role.FUNCTION), (1, Role.PLACE))
 _SKIPPED = ((1, Role.ONTO), (1, Role.PLACE), None)
