@@ -93,18 +93,25 @@ def judged(
         if clause.first:
             told = told.at_new_sentence()
             sentence = _sentence_from(clauses, place)
-            undone = is_undone(sentence, clauses[place:])
+            following = _sentence_from(clauses, place + len(sentence))
+            undone = is_undone(sentence, (*sentence, *following))
             if hidden := [] if undone else list(defeats_in(sentence)):
                 return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
         following = clauses[place + 1] if place + 1 < len(clauses) else None
         if clause.joiner == ":" and place and clauses[place - 1].first:
             told.heading = clauses[place - 1].by_scan_tool or told.load
+        if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
+            told.under_power = True
         dangers = list(dangers_in(clause, told))
-        found = undone and not clause.roles & {Role.VALUE, Role.MEASURE, Role.INSTRUMENT}
+        found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             return _withheld(dangers)
         hear(told, clause)
     return Shown()
+
+
+_MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
+_MEANWHILE = frozenset(["while", "whilst"])
 
 
 def _sentence_from(clauses: Sequence[Clause], begin: int) -> Sequence[Clause]:

@@ -130,6 +130,10 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.INSTRUMENT, target.words), Reason.METER
     if told.under_power | _is_live_work(clause) and _is_on_plug(clause):
         yield from ((piece, Reason.LIVE) for piece in _handled(clause))
+    if Role.JOINED in clause.roles and clause.roles & LEADING:
+        yield from (
+            (Piece(Role.UNKNOWN, (word,)), Reason.LIVE) for word in clause.words if word in _OPENING
+        )
     for at, piece in enumerate(clause.pieces):
         if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
             continue
@@ -139,6 +143,10 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             acts_as, reason, does = _MAYBE[piece.role]
             if does(clause, at, told):
                 yield Piece(acts_as, piece.words), reason
+
+
+_OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
+"""Work on a wire that wants both its ends free."""
 
 
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
@@ -151,7 +159,7 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     whole = all(word.isdigit() for word in pieces[at].words)
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
-    return whole and bare and not read and len(pieces) > 1
+    return whole and bare and not read and (told.lamp or len(pieces) > 1)
 
 
 def _is_live_work(clause: Clause) -> bool:
@@ -169,7 +177,7 @@ def _handled(clause: Clause) -> Iterator[Piece]:
 
 def _is_on_plug(clause: Clause) -> bool:
     """Whether a clause is about the circuit itself, not read by scan tool."""
-    parts = {*TARGETS, Role.CONTACT, Role.JOINED}
+    parts = {*TARGETS, Role.CONTACT, Role.JOINED, Role.UNIT}
     return bool(clause.roles & parts) and Role.SCAN not in clause.roles
 
 
@@ -276,7 +284,9 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
     source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
-    return source and bool(said & {*TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
+    return (
+        source and bool(said & {*TARGETS, Role.CONTACT, Role.JOINED}) and Role.ISOLATE not in said
+    )
 
 
 SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
@@ -287,7 +297,9 @@ def _is_applied(clause: Clause, at: int, told: Told) -> bool:
     """Whether an unknown word is what is put on the circuit, or what is done to it."""
     pieces = clause.pieces
     for near in range(at, min(at + _MOST_APART, len(pieces))):
-        if near > at and pieces[near].role in LEADING:
+        if near > at and (
+            pieces[near].role in LEADING or pieces[near].text in words_in(Aside.DEED)
+        ):
             break
         if _leads_to_target(pieces, near, told):
             return True
@@ -323,8 +335,10 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
     """
     near = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
     for place, piece in enumerate(near):
-        if piece.text == "both" and near[place + 1 : place + 2] and (
-            near[place + 1].text in _SIDES
+        if (
+            piece.text == "both"
+            and near[place + 1 : place + 2]
+            and (near[place + 1].text in _SIDES)
         ):
             return False
         if _is_pronoun(piece, told):
@@ -398,7 +412,7 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.JUDGING):
         return False
-    if clause.roles & {Role.GRIP, Role.SUBSTITUTE}:
+    if clause.roles & {Role.GRIP, Role.SUBSTITUTE} or words_in(Aside.LOOKING) & clause.vocabulary:
         return False
     if pieces[at].text == "read" and clause.by_scan_tool:
         return False
@@ -411,7 +425,7 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         return False
     if pieces[at].text == "read":
         codes = {"out", "code", "codes", "again"} & clause.vocabulary
-        return Role.SCAN not in clause.roles and not told.by_scan and not codes
+        return not clause.by_scan_tool and not told.by_scan and not codes
     noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
     return not noun and _has_no_matter(rest[1:])
 
@@ -457,7 +471,9 @@ def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
         return False
     if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
         return False
-    return "".join(piece.words) not in words_in(Aside.DEED) and acts_on(clause.pieces, at, told, bare=True)
+    return "".join(piece.words) not in words_in(Aside.DEED) and acts_on(
+        clause.pieces, at, told, bare=True
+    )
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {

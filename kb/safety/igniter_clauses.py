@@ -185,10 +185,13 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
     at = 0
     while at < len(words):
         size, role = roles().longest(read, at) or (1, _other_role(read, at))
+        if role is Role.JOINED and read[at + size : at + size + 1] in _ARTICLES:
+            size, role = 1, Role.SHARED  # *the bag in the press* is not *with the bag in*
         yield Piece(role, tuple(words[at : at + size]))
         at += size
 
 
+_ARTICLES = (["the"], ["a"], ["an"], ["its"], ["my"])
 _MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
 
 
@@ -205,7 +208,7 @@ def _other_role(words: Sequence[str], at: int) -> Role:
         return Role.QUANTITY
     if at and _NUMBER.fullmatch(words[at - 1]) and word in words_in(Aside.PHYSICAL):
         return Role.KNOWN
-    named = len(word) == 1 or not word.isalpha()  # a part's name, a code
+    named = len(word) <= _SHORTEST_WORD or not word.isalpha()  # a part's name, a code
     return Role.KNOWN if named else Role.UNKNOWN
 
 
@@ -252,6 +255,8 @@ def _is_plural(word: str) -> bool:
 
 
 _SHORTEST_PLURAL = 4
+_SHORTEST_WORD = 2
+"""So short a word that no list has is a name, not a deed."""
 _ORDINARY = ((1, Role.KNOWN), (1, Role.UNKNOWN))
 
 

@@ -12,21 +12,48 @@ from kb.safety.igniter_words import Aside, Role, aside, words_in
 
 _NEAR = 4
 """So many pieces may stand between a verb and the lamp."""
-_PARTS = frozenset([Role.IGNITER, Role.SHARED, Role.CONTACT, Role.IN_PLACE])
+_FAR = 6
+"""So many between what covers it and the lamp."""
 
 
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence)
-    watched = any(Role.SCAN in clause.roles for clause in sentence)
+    tested = any(_is_test(clause) for clause in sentence)
     for clause in sentence:
-        if aside(Aside.FORBID).any_in(clause.words):
+        if _is_forbidden(clause):
             continue
+        if _is_hidden(clause) or _is_coded_out(clause) or _are_lamps_linked(clause):
+            yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
-            if piece.role is Role.DEFEAT or _is_lamp_undone(clause, at) or _is_bar_undone(clause, at):
+            if piece.role is Role.SUBSTITUTE:
+                if stays or (_is_bare(clause, at) and not tested):
+                    yield piece
+            elif (
+                piece.role is Role.DEFEAT
+                or _is_lamp_undone(clause, at)
+                or _is_bar_undone(clause, at)
+            ):
                 yield piece
-            elif piece.role is Role.SUBSTITUTE and (stays or _is_bare(clause, piece) > watched):
-                yield piece
+
+
+def _is_forbidden(clause: Clause) -> bool:
+    """Whether a clause only says that such a thing is not to be done."""
+    words = [word for word in clause.words if word != "no"]
+    return aside(Aside.FORBID).any_in(words) and not aside(Aside.LOOSEN).any_in(words)
+
+
+def _is_hidden(clause: Clause) -> bool:
+    """Whether a code, a fault or the lamp is kept from showing."""
+    shown = (words_in(Aside.CODE_WORDS) | words_in(Aside.LAMPS)) & clause.vocabulary
+    return bool(shown) and aside(Aside.HIDING).any_in(clause.words)
+
+
+def _is_coded_out(clause: Clause) -> bool:
+    """Whether the control unit is told that the car has no such bag."""
+    concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
+    told = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
+    return bool(concerned) and told
 
 
 def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
@@ -37,7 +64,7 @@ def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
     sentence : sequence of Clause
         That tells of it.
     told : sequence of Clause
-        With all that follows: it may be put right in another sentence.
+        With the sentence that follows: it may be put right there.
     """
     words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
     found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
@@ -60,12 +87,21 @@ def _stays(clause: Clause) -> bool:
 _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "there", "as", "that"])
 
 
-def _is_bare(clause: Clause, piece: Piece) -> bool:
-    """Whether a plain resistor, not a load made for testing, stands in the igniter's place."""
-    bare = aside(Aside.BARE).any_in(piece.words) and not words_in(Aside.MADE_FOR_IT) & (
-        clause.vocabulary
-    )
-    return bare and bool(_PARTS & clause.roles)
+def _is_bare(clause: Clause, at: int) -> bool:
+    """Whether it is a plain resistor, neither a load made for testing nor of another part."""
+    other = at > 0 and clause.pieces[at - 1].role is Role.NEIGHBOUR
+    return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
+
+
+def _is_test(clause: Clause) -> bool:
+    """Whether a resistor is said to be one for testing, or the scan tool reads beside it."""
+    return bool(words_in(Aside.MADE_FOR_IT) & clause.vocabulary) or Role.SCAN in clause.roles
+
+
+def _are_lamps_linked(clause: Clause) -> bool:
+    """Whether the warning lamp is made to follow another one."""
+    lamps = sum(not words_in(Aside.LAMPS).isdisjoint(piece.words) for piece in clause.pieces)
+    return lamps > 1 and aside(Aside.LINKING).any_in(clause.words)
 
 
 def _is_lamp_undone(clause: Clause, at: int) -> bool:
@@ -74,14 +110,16 @@ def _is_lamp_undone(clause: Clause, at: int) -> bool:
     words = set(pieces[at].words)
     if not words & words_in(Aside.LAMPS) or words_in(Aside.MENDED) & clause.vocabulary:
         return False
-    before = [p for p in pieces[max(0, at - _NEAR) : at] if p.role is not Role.ONTO]
-    verb = aside(Aside.TAKING).any_in([w for p in before for w in p.words])
-    passive = [w for p in pieces[at : at + _NEAR] for w in p.words if w not in _COPULA]
-    taken = aside(Aside.TAKEN).any_in(passive[:4]) and not verb
-    covered = {Role.ONTO} & {p.role for p in pieces[max(0, at - _NEAR) : at]}
-    return (verb and not _is_condition(pieces, at)) or taken or bool(
-        covered and words_in(Aside.COVERING) & clause.vocabulary
-    )
+    before = pieces[max(0, at - _NEAR) : at]
+    words = [word for p in before if p.role is not Role.ONTO for word in p.words]
+    behind = [w for p in pieces[at : at + _NEAR] for w in p.words if w not in _COPULA]
+    taking = aside(Aside.TAKING).any_in(words)
+    if taking and not _is_condition(pieces, at):
+        return True
+    onto = Role.ONTO in {p.role for p in pieces[max(0, at - _FAR) : at]}
+    covered = onto and words_in(Aside.COVERING) & clause.vocabulary
+    taken = aside(Aside.TAKEN).any_in(behind[:_NEAR]) and not taking
+    return bool(covered or taken)
 
 
 _COPULA = frozenset(["was", "is", "been", "has", "had", "got", "were", "the", "of", "from"])
@@ -98,7 +136,11 @@ def _is_bar_undone(clause: Clause, at: int) -> bool:
     if piece.role is not Role.HARMLESS or not piece.text.startswith(_BARS):
         return False
     words = [word for each in clause.pieces[max(0, at - _NEAR) : at] for word in each.words]
-    return aside(Aside.CUTTING).any_in(words)
+    behind = {each.text for each in clause.pieces[at + 1 : at + 2]}
+    return aside(Aside.CUTTING).any_in(words) or bool(behind & _AWAY and "clipped" in words)
+
+
+_AWAY = frozenset(["off", "out", "away"])
 
 
 _BARS = ("shorting", "short bar", "kurzschluss", "barrette", "lamelle")

@@ -39,7 +39,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.apart = True
     if Role.ISOLATE in said or "off" in clause.words:
         told.unit_off |= Role.UNIT in said
-        told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR})
+        told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
     told.under_power |= Role.LIVE in said
     told.grip |= Role.GRIP in said
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
@@ -60,7 +60,11 @@ def hear(told: Told, clause: Clause) -> None:
         told.by_scan = False
     elif clause.by_scan_tool:
         told.by_scan, told.beside = True, False
-    elif said & OBJECTS and not (Role.VALUE in said and _is_watched(clause, told)):
+    elif (
+        said & OBJECTS
+        and not (told.beside and said <= _OWN_PLUG)
+        and not (Role.VALUE in said and _is_watched(clause, told))
+    ):
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
@@ -96,7 +100,12 @@ def is_allowed(
         return True
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
-    if _is_stored(clause, dangers, told) or _is_limit(clause, dangers) or _is_damage(clause, dangers):
+    if (
+        _is_stored(clause, dangers, told)
+        or _is_limit(clause, dangers)
+        or _is_damage(clause, dangers)
+        or _is_length(clause, dangers)
+    ):
         return True
     kinds = {piece.role for piece, _ in dangers}
     if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
@@ -134,7 +143,8 @@ def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: To
     numbers = (piece for piece, _ in dangers if piece.role is Role.VALUE)
     names = all(len(word) == 1 and word.isdigit() for piece in numbers for word in piece.words)
     only = {piece.role for piece, _ in dangers} <= {Role.QUANTITY, Role.VALUE}
-    return bool(coded and worded) and only and names
+    numbered = told.coded and Role.QUANTITY not in clause.roles
+    return bool((coded and worded) or numbered) and only and names
 
 
 def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
@@ -149,6 +159,12 @@ def _is_damage(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     only = {piece.role for piece, _ in dangers} == {Role.INSTRUMENT}
     by = {"by", "from"} & clause.vocabulary and words_in(Aside.DAMAGE) & clause.vocabulary
     return only and bool(by) and Role.VALUE not in clause.roles
+
+
+def _is_length(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether a length was measured: *buckle measured 10 mm lower*."""
+    only = {piece.role for piece, _ in dangers} == {Role.MEASURE}
+    return only and Role.VALUE not in clause.roles and bool({"mm", "cm"} & clause.vocabulary)
 
 
 def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
@@ -189,10 +205,18 @@ def _is_under_heading(clause: Clause) -> bool:
 
     An igniter may be named only at once: *live data: driver bag 12.7*.
     """
-    other = {Role.WEAK, Role.APART, Role.UNKNOWN}
+    unknown = [piece for piece in clause.pieces if piece.role is Role.UNKNOWN]
+    other = {Role.WEAK, Role.APART}
+    if any(len(piece.text) > _LONGEST_LABEL for piece in unknown):
+        other |= {Role.UNKNOWN}
     if clause.joiner != ":" or Role.CONTACT in clause.roles:
         other |= TARGETS
     return not clause.roles & other and not words_in(Aside.MEANS) & clause.vocabulary
+
+
+_OWN_PLUG = frozenset([Role.CONTACT, Role.KNOWN, Role.FUNCTION, Role.PLACE])
+_LONGEST_LABEL = 4
+"""So long a strange word in a list of live values may be the short name of a circuit."""
 
 
 def _is_known_live(clause: Clause, told: Told) -> bool:
@@ -326,7 +350,7 @@ def _names_target(clause: Clause) -> bool:
 def _is_done_to_it(clause: Clause, told: Told) -> bool:
     """Whether *it* or *them* is what is measured: *meter them while the battery is off*."""
     return any(
-        piece.role in {Role.INSTRUMENT, Role.MEASURE}
+        (piece.role in {Role.INSTRUMENT, Role.MEASURE} or piece.text in words_in(Aside.LIGHT))
         and acts_on(clause.pieces, at, told, bare=False)
         for at, piece in enumerate(clause.pieces)
     )
@@ -354,8 +378,9 @@ def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
     """Whether somebody else did or wanted it, and was refused: *customer asked ..., told no*."""
     if Role.VALUE in clause.roles or not aside(Aside.OTHERS).any_in(clause.words):
         return False
-    refusal = aside(Aside.REFUSAL)
-    return told.refused or (following is not None and refusal.any_in(following.words))
+    if told.refused or following is None:
+        return told.refused
+    return following.words[:1] == ("no",) or aside(Aside.REFUSAL).any_in(following.words)
 
 
 def _is_left_undone(
