@@ -14,15 +14,16 @@ from kb.safety.igniter_words import Aside, Role, aside, words_in
 
 
 class Reason(StrEnum):
-    """Why a sentence is not shown."""
+    """Why a sentence is not shown, the gravest first."""
 
     METER = "a meter, lamp or probe sends current through an igniter and may fire it"
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
-    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
-    DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
+    DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
+    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
 
 
 TARGETS = frozenset([Role.IGNITER, Role.SHARED])
@@ -39,6 +40,7 @@ _GRAVE = {
     Role.VALUE: Reason.VALUE,
 }
 NOUNS = OBJECTS | {Role.NEIGHBOUR, Role.RAIL, Role.PLACE, Role.FUNCTION, Role.ONTO}
+_BLANK = frozenset([*LEADING, Role.UNKNOWN, Role.FUNCTION, Role.PLACE, Role.ONTO, Role.NUMBER])
 _TESTED = TARGETS | {Role.HARNESS, Role.CLOCK_SPRING}
 SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 _MOST_BETWEEN = 3
@@ -143,6 +145,9 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             acts_as, reason, does = _MAYBE[piece.role]
             if does(clause, at, told):
                 yield Piece(acts_as, piece.words), reason
+    if _is_strange(clause):
+        strange = (piece for piece in clause.pieces if piece.role is Role.UNKNOWN)
+        yield from ((piece, Reason.STRANGE) for piece in strange)
 
 
 _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
@@ -160,6 +165,14 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
     return whole and bare and not read and (told.lamp or len(pieces) > 1)
+
+
+def _is_strange(clause: Clause) -> bool:
+    """Whether nothing but unknown words is said of an igniter, or of a plug."""
+    unknown = sum(piece.role is Role.UNKNOWN for piece in clause.pieces)
+    if not unknown or not clause.roles <= _BLANK:
+        return False
+    return bool(clause.roles & TARGETS) or (unknown > 1 and bool(clause.roles & LEADING))
 
 
 def _is_live_work(clause: Clause) -> bool:

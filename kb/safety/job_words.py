@@ -15,6 +15,9 @@ from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import Danger, dangerous_step, live_values, screen, withheld_line
 from kb.safety.igniter_acts import Reason
 
+NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
+"""Reasons not to show what is told, though no dangerous step is."""
+
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
     """Whether anything on record of a job says that it concerns an igniter."""
@@ -56,7 +59,7 @@ class JobWords:
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
         danger = dangerous_step(text, igniter_job=self.igniter_job)
-        stands = danger is None or danger.reason is Reason.VALUE
+        stands = danger is None or danger.reason in NO_STEPS
         return text if stands else withheld_line(self.number)
 
     def shown_cause(self, cause: Cause) -> Cause:
@@ -154,7 +157,7 @@ def is_advisable(label: str, words: str | None, *, igniter_job: bool) -> bool:
     False
     """
     found = (dangerous_step(text, igniter_job=igniter_job) for text in (label, words) if text)
-    return all(danger is None or danger.reason is Reason.VALUE for danger in found)
+    return all(danger is None or danger.reason in NO_STEPS for danger in found)
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
@@ -167,7 +170,7 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     known = set(_sentences(base)) if base else set()
     new = (text for text in _sentences(job) if text not in known)
     found = (dangerous_step(text, igniter_job=igniter_job, wording=wording) for text in new)
-    return [danger for danger in found if danger and danger.reason is not Reason.VALUE]
+    return [danger for danger in found if danger and danger.reason not in NO_STEPS]
 
 
 def danger_line(danger: Danger) -> str:
