@@ -6,14 +6,15 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 ``igniter_words.toml`` beside this module; all of it is common practice, no source.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import zip_longest
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
-from kb.safety.igniter_clauses import Clause, Piece, clauses_of, words_of
+from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_rule import hear, is_allowed
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
@@ -83,23 +84,34 @@ def judged(
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
     'multimeter, read, ol'
     """
+    verdicts = (verdict for _, verdict in _judged(text, igniter_job, wording, live))
+    return next((each for each in verdicts if isinstance(each, Withheld)), Shown())
+
+
+def _judged(
+    text: str, igniter_job: bool, wording: Wording | None, live: Collection[float]
+) -> Iterator[tuple[str, Shown | Withheld]]:
+    """Yield every sentence with its verdict."""
     wording = wording or trade_wording()
     if not igniter_job and not concerns_igniter([text], wording=wording):
-        return Shown()
+        yield text, Shown()
+        return
     told = Told(live=frozenset(live))
-    clauses = clauses_of(text, wording)
-    undone = False
-    for place, clause in enumerate(clauses):
-        if clause.first:
-            told = told.at_new_sentence()
-            sentence = _sentence_from(clauses, place)
-            following = _sentence_from(clauses, place + len(sentence))
-            undone = is_undone(sentence, (*sentence, *following))
-            if hidden := [] if undone else list(defeats_in(sentence)):
-                return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
-        following = clauses[place + 1] if place + 1 < len(clauses) else None
-        if clause.joiner == ":" and place and clauses[place - 1].first:
-            told.heading = clauses[place - 1].by_scan_tool or told.load
+    sentences = sentences_of(text)
+    clauses = [clauses_of(each, wording) for each in sentences]
+    for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
+        told = told.at_new_sentence()
+        yield sentence, _verdict(told_here, told_next, told)
+
+
+def _verdict(sentence: Sequence[Clause], after: Sequence[Clause], told: Told) -> Shown | Withheld:
+    """Judge a sentence by what was told before it, and note what it says."""
+    undone = is_undone(sentence, (*sentence, *after))
+    if hidden := [] if undone else list(defeats_in(sentence)):
+        return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
+    for place, (clause, following) in enumerate(zip_longest(sentence, (*sentence[1:], *after[:1]))):
+        if clause.joiner == ":" and place == 1:
+            told.heading = sentence[0].by_scan_tool or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
             told.under_power = True
         dangers = list(dangers_in(clause, told))
@@ -112,13 +124,6 @@ def judged(
 
 _MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
 _MEANWHILE = frozenset(["while", "whilst"])
-
-
-def _sentence_from(clauses: Sequence[Clause], begin: int) -> Sequence[Clause]:
-    """Return the clauses of the sentence that begins at a place."""
-    rest = range(begin + 1, len(clauses))
-    end = next((place for place in rest if clauses[place].first), len(clauses))
-    return clauses[begin:end]
 
 
 def concerns_igniter(
@@ -236,7 +241,7 @@ def screen(
     wording: Wording | None = None,
     live: Collection[float] = (),
 ) -> str:
-    """Return a shop's own words fit to be shown, or the line that stands in their place.
+    """Return a shop's own words fit to be shown, a line in place of each sentence that is not.
 
     Parameters
     ----------
@@ -255,9 +260,18 @@ def screen(
     'substitute load at the connector'
     >>> screen("checked resistance of LH pretensioner with multimeter").startswith("[not shown")
     True
+    >>> screen("Plug green. Ohmed the squib. New plug fitted.", job=7).split("[")[0]
+    'Plug green. '
     """
-    verdict = judged(text, igniter_job=restraint, wording=wording, live=live)
-    return text if isinstance(verdict, Shown) else withheld_line(job)
+    shown: list[str] = []
+    line = withheld_line(job)
+    for sentence, verdict in _judged(text, restraint, wording, live):
+        if isinstance(verdict, Shown):
+            shown.append(sentence)
+        elif not shown or not shown[-1].startswith(line):
+            ends = sentence[len(sentence.rstrip()) :]
+            shown.append(line + (ends or " "))
+    return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:

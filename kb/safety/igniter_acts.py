@@ -425,9 +425,10 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.JUDGING):
         return False
-    if clause.roles & {Role.GRIP, Role.SUBSTITUTE} or words_in(Aside.LOOKING) & clause.vocabulary:
-        return False
-    if pieces[at].text == "read" and clause.by_scan_tool:
+    told_how = clause.roles & {Role.GRIP, Role.SUBSTITUTE} or (
+        words_in(Aside.LOOKING) & clause.vocabulary
+    )
+    if told_how or (pieces[at].text in _READS and clause.by_scan_tool):
         return False
     if at and pieces[at - 1].role in TARGETS:
         return _has_no_matter(pieces[at + 1 :])
@@ -436,9 +437,9 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         rest.pop(0)
     if not rest or not (rest[0].role in TARGETS or _is_pronoun(rest[0], told)):
         return False
-    if pieces[at].text == "read":
+    if pieces[at].text in _READS:
         codes = {"out", "code", "codes", "again"} & clause.vocabulary
-        return not clause.by_scan_tool and not told.by_scan and not codes
+        return not told.by_scan and not codes
     noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
     return not noun and _has_no_matter(rest[1:])
 
@@ -450,6 +451,7 @@ def _has_no_matter(pieces: Sequence[Piece]) -> bool:
     return all(piece.text in words_in(Aside.VERDICT) for piece in matter)
 
 
+_READS = frozenset(["read", "reads"])
 _LOOKED = frozenset(["for", "against", "on", "in"])
 
 
@@ -484,9 +486,13 @@ def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
         return False
     if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
         return False
-    return "".join(piece.words) not in words_in(Aside.DEED) and acts_on(
-        clause.pieces, at, told, bare=True
-    )
+    if "".join(piece.words) in words_in(Aside.DEED):
+        return False
+    parted = {each.text for each in clause.pieces[at + 1 : at + 2]} & _PARTICLES
+    return acts_on(clause.pieces, at + bool(parted), told, bare=True)
+
+
+_PARTICLES = frozenset(["out", "up", "off", "through", "down", "over", "around"])
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {

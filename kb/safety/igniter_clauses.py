@@ -13,6 +13,7 @@ _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
     r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
+_SENTENCE = re.compile(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
 _NUMBERED = re.compile(r"\bno\.\s?(?=\d)")
@@ -83,6 +84,23 @@ class Clause:
             return False
         others = [word for p in self.pieces if p.role is not Role.SCAN for word in p.words]
         return not aside(Aside.NOT_THE_MEANS).any_in(others)
+
+
+def sentences_of(text: str) -> list[str]:
+    """Part a text at what ends a sentence, each with the marks and blanks behind it.
+
+    Examples
+    --------
+    >>> sentences_of("Looked first. Plug 2.2 mm off, no. 3")
+    ['Looked first. ', 'Plug 2.2 mm off, no. 3']
+    """
+    parts: list[str] = []
+    begin = 0
+    for end in _SENTENCE.finditer(text):
+        if not text[begin : end.start()].casefold().endswith((" no", " nr")):
+            parts.append(text[begin : end.end()])
+            begin = end.end()
+    return [*parts, text[begin:]] if begin < len(text) else parts
 
 
 def words_of(text: str, wording: Wording) -> list[str]:
@@ -185,12 +203,17 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
     at = 0
     while at < len(words):
         size, role = roles().longest(read, at) or (1, _other_role(read, at))
-        if role is Role.JOINED and read[at + size : at + size + 1] in _ARTICLES:
+        if (
+            role is Role.JOINED
+            and read[at] in _BAG
+            and read[at + size : at + size + 1] in _ARTICLES
+        ):
             size, role = 1, Role.SHARED  # *the bag in the press* is not *with the bag in*
         yield Piece(role, tuple(words[at : at + size]))
         at += size
 
 
+_BAG = ("bag", "tensioner")
 _ARTICLES = (["the"], ["a"], ["an"], ["its"], ["my"])
 _MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
 

@@ -107,8 +107,10 @@ def _are_lamps_linked(clause: Clause) -> bool:
 def _is_lamp_undone(clause: Clause, at: int) -> bool:
     """Whether the warning lamp is taken out, cut off, covered, or wired to another."""
     pieces = clause.pieces
-    words = set(pieces[at].words)
-    if not words & words_in(Aside.LAMPS) or words_in(Aside.MENDED) & clause.vocabulary:
+    if (
+        words_in(Aside.LAMPS).isdisjoint(pieces[at].words)
+        or words_in(Aside.MENDED) & clause.vocabulary
+    ):
         return False
     before = pieces[max(0, at - _NEAR) : at]
     words = [word for p in before if p.role is not Role.ONTO for word in p.words]

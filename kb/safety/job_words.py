@@ -105,11 +105,11 @@ class JobWords:
             points_to=tuple(map(self.named, test.points_to)),
             clears=tuple(map(self.named, test.clears)),
         )
-        if (said := self.shown(whole)) == whole:
+        if self.shown(whole) == whole:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
-        return replace(speaks, name=name, seen=said)
+        return replace(speaks, name=name, seen=withheld_line(self.number))
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless its own words say a dangerous way of doing it."""
@@ -135,8 +135,8 @@ class JobWords:
         if reading.method is None:
             return reading
         whole = f"{reading.item}: {reading.method}"
-        said = self.shown(whole)
-        return reading if said == whole else replace(reading, method=said)
+        stands = self.shown(whole) == whole
+        return reading if stands else replace(reading, method=withheld_line(self.number))
 
 
 FIT = JobWords(number=None, igniter_job=False)

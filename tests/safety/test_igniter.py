@@ -166,7 +166,7 @@ def dangerous(draw: st.DrawFn) -> str:
 @given(dangerous(), st.booleans())
 def test_nothing_around_it_releases_a_dangerous_act(text: str, igniter_job: bool) -> None:
     assert not is_shown(text, igniter_job=igniter_job)
-    assert screen(text, restraint=igniter_job) == WITHHELD
+    assert WITHHELD in screen(text, restraint=igniter_job)
     assert not may_be_proposed(text, restraint=igniter_job)
     assert dangerous_step(text, igniter_job=igniter_job)
 
@@ -333,6 +333,12 @@ def test_the_line_tells_where_the_words_can_be_read() -> None:
     assert "kb job" not in WITHHELD
 
 
+def test_only_the_sentence_that_is_not_to_be_repeated_is_replaced() -> None:
+    notes = "Plug green under the seat.\nOhmed the squib 2.3, and 2.4. Read 2.2\nNew plug fitted."
+    shown = f"Plug green under the seat.\n{withheld_line(3)} New plug fitted."
+    assert screen(notes, restraint=True, job=3) == shown
+
+
 def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) -> None:
     # counted in words looked up, never in seconds
     looked_up = 0
@@ -356,7 +362,8 @@ def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) ->
 
 @given(st.text(), st.booleans())
 def test_any_text_is_judged(text: str, igniter_job: bool) -> None:
-    assert screen(text, restraint=igniter_job) in {text, WITHHELD}
+    shown = screen(text, restraint=igniter_job)
+    assert shown == text if is_shown(text, igniter_job=igniter_job) else WITHHELD in shown
 
 
 @given(st.text())
