@@ -1,6 +1,6 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from typing import Any
 
 from rich.console import RenderableType
@@ -63,8 +63,10 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _grid(_rows(job if verbatim else words.shown_job(job))),
-        *layout.notices(unvouched_line(name) for name in sheet.unvouched),
+        _grid(_rows(job if verbatim else words.shown_job(job), sheet.ended)),
+        *layout.notices(
+            unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
+        ),
         *layout.notices([DONE] if sheet.dangerous else []),
     )
 
@@ -75,9 +77,13 @@ DONE = (
 )
 
 
-def unvouched_line(test: str) -> str:
-    """Say that nobody confirmed what makes a test safe."""
-    return f"“{test}” was done without a confirmation of what makes it safe."
+def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
+    """Say that nobody confirmed what makes some steps safe, in one line."""
+    told = list(dict.fromkeys(steps))
+    if told:
+        named = ", ".join(f"“{name}”" for name in told)
+        verb, them = ("was", "it") if len(told) == 1 else ("were", "them")
+        yield f"{named} {verb} done without a confirmation of what makes {them} safe."
 
 
 def render_draft(draft: Draft) -> RenderableType:
@@ -133,7 +139,7 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _rows(job: Job) -> Iterator[layout.Row]:
+def _rows(job: Job, ended: Collection[int] = ()) -> Iterator[layout.Row]:
     """Yield every field that is known, in the order of the work."""
     km = f"{job.odometer_km:,} km" if job.odometer_km is not None else None
     texts = {
@@ -144,8 +150,11 @@ def _rows(job: Job) -> Iterator[layout.Row]:
         "Technician": job.technician,
     }
     yield from ((label, Text(text)) for label, text in texts.items() if text)
-    for name in ("codes", "readings", "circuit", "tests", "confirmations"):
+    for name in ("codes", "readings", "circuit", "tests"):
         yield from layout.listed(LISTS[name], [item_line(item) for item in getattr(job, name)])
+    confirmed = enumerate(map(_confirmation, job.confirmations))
+    lines = [f"{line} (ended)" if place in ended else line for place, line in confirmed]
+    yield from layout.listed(LISTS["confirmations"], lines)
     if job.cause is not None:
         yield "Cause", Text(cause_line(job.cause))
     if job.proved_by:

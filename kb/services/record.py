@@ -4,7 +4,6 @@ What changes a job comes in two steps, so that what was understood can be shown 
 stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
@@ -35,9 +34,11 @@ from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
+from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
-from kb.store.history import Difference, differences
+from kb.store.history import Change, Difference, differences
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import shorted
 from kb.troubleshooting.locks import unvouched
@@ -86,11 +87,15 @@ class Draft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recorded:
-    """A job as it was stored, and what was changed in it."""
+    """A job as it was stored, and what was changed in it.
+
+    `unvouched` are steps among it that wanted a confirmation and had none.
+    """
 
     job: Job
     changes: tuple[Difference, ...]
     notices: tuple[str, ...]
+    unvouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +258,7 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         told = "; ".join(danger_line(danger) for danger in draft.dangers)
         raise Dangerous(f"{told} If it was done all the same, store it with --happened.")
     with UnitOfWork(open_store(address), who=who) as work:
+        before = work.changes.last()
         if draft.base is None:
             stored = work.jobs.add(draft.job)
         else:
@@ -262,25 +268,28 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
                     f"look with 'kb job show {draft.base.number}' and do it again"
                 )
             stored = work.jobs.replace(draft.job)
+        changes = work.changes.of(_number(stored)) if draft.base else []
         work.commit()
-    return Recorded(job=stored, changes=draft.changes, notices=draft.notices)
+    loose = _unvouched(stored, changes, before)
+    return Recorded(job=stored, changes=draft.changes, notices=draft.notices, unvouched=loose)
+
+
+def _unvouched(job: Job, changes: Sequence[Change], before: int) -> tuple[str, ...]:
+    """Return the steps told since a change that wanted a confirmation and had none."""
+    begin = min((each.at for each in changes if each.sequence > before), default=None)
+    steps = [step for step in steps_of(job, changes) if step.at and begin and step.at >= begin]
+    deeds = deeds_of(job, changes)
+    return unvouched(job, steps, deeds, trade_wording(), CONFIRMATION_HOURS)
 
 
 def draft_of(job: Job, base: Job | None, notices: Iterable[str] = ()) -> Draft:
     """Draft a job, with a warning of everything in it that looks like personal data."""
     told = [change.new for change in differences(base, job)] if base else msgspec.to_builtins(job)
     personal = (warning for text in _texts(told) for warning in personal_data(text))
-    loose = Counter(unvouched(job, trade_wording()))
-    if base:
-        loose -= Counter(unvouched(base, trade_wording()))
-    unsafe = (
-        f"“{test}” is stored as done without a confirmation of what makes it safe."
-        for test in loose
-    )
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *unsafe, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
     )

@@ -12,7 +12,7 @@ from kb.cli.options import Option
 from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField
 from kb.reports import layout
-from kb.reports.job import render_draft
+from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.job_words import danger_line
 from kb.services.record import Draft, Recorded, keep
 
@@ -71,7 +71,14 @@ def keep_shown(app: App, draft: Draft, *, done: str, yes: bool, as_json: bool) -
     recorded = keep_asking(app, draft, ask=asked)
     if recorded is None:
         return False
-    show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
+    show(
+        recorded,
+        lambda kept: layout.page(
+            Text(done.format(number=kept.job.number)),
+            *layout.notices(unvouched_lines(kept.unvouched)),
+        ),
+        as_json=as_json,
+    )
     return True
 
 

@@ -35,7 +35,8 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """
     number = need(number, "Job number", whole_number)
     render = partial(render_sheet, verbatim=verbatim)
-    show_result(show_job(app.address, number), render, as_json=as_json)
+    hours = app.settings.troubleshooting.confirmation_hours
+    show_result(show_job(app.address, number, hours=hours), render, as_json=as_json)
 
 
 @click.command("list")
