@@ -6,7 +6,7 @@ from datetime import date, datetime
 from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.systems import parse_system
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
@@ -86,7 +86,7 @@ def list_jobs(address: str, selection: Selection) -> JobList:
         )
         total, wording = work.jobs.count(), shop_wording(work)
     return JobList(
-        cautions=cautions_of(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
+        cautions=cautions_of_list(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
     )
 
 
