@@ -1,5 +1,6 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from typing import Any
 
@@ -284,11 +285,39 @@ def _change(change: Change, words: JobWords) -> str:
         return "stored"
     told = _from_to(change)
     own = change.field.startswith("confirmations")
-    return f"{change.field}: {words.named(told) if own else words.shown(told)}"
+    return f"{field_label(change.field)}: {words.named(told) if own else words.shown(told)}"
 
 
 def _difference(change: Change | Difference) -> str:
     return f"{change.field}: {_from_to(change)}"
+
+
+def field_label(path: str) -> str:
+    """Return a field's path as people say it.
+
+    Examples
+    --------
+    >>> field_label("proved_by"), field_label("tests[1].name"), field_label("readings[0]")
+    ('Proved by', 'Test 2, name', 'Reading 1')
+    """
+    first, *rest = path.split(".")
+    name, _, place = first.partition("[")
+    one = _ONE.get(name) if place else LISTS.get(name)
+    label = LABELS.get(name) or one or name.replace("_", " ").capitalize()
+    numbered = f"{label} {int(place.rstrip(']')) + 1}" if place else label
+    parts = [re.sub(r"\[(\d+)\]", lambda at: f" {int(at[1]) + 1}", each) for each in rest]
+    return ", ".join([numbered, *(each.replace("_", " ") for each in parts)])
+
+
+_ONE = {
+    "codes": "Code",
+    "readings": "Reading",
+    "tests": "Test",
+    "attempts": "Fix",
+    "contacts": "Heard of",
+    "circuit": "Link",
+    "confirmations": "Confirmed",
+}
 
 
 def _from_to(change: Change | Difference) -> str:

@@ -200,7 +200,8 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     -------
     tuple of Hazard
         Those whose caution is always said come first, the gravest of them in front; then by gravity
-        times the strength of the strongest evidence, then in the order of the table. More evidence never takes one away.
+        times the strength of the strongest evidence, then in the order of the table. More evidence
+        never takes one away.
 
     Examples
     --------

@@ -44,11 +44,15 @@ class Withheld:
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """A dangerous step, named at the moment of typing: its words, why, and what to do instead."""
+    """A dangerous step, named at the moment of typing: its words, why, and what to do instead.
+
+    `told` is the sentence that tells of it.
+    """
 
     words: str
     reason: Reason
     instead: str = INSTEAD
+    told: str = ""
 
 
 def judged(
@@ -184,8 +188,10 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    verdict = judged(text, igniter_job=igniter_job, wording=wording)
-    return Danger(verdict.words, verdict.reason) if isinstance(verdict, Withheld) else None
+    for sentence, verdict in _judged(text, igniter_job, wording, ()):
+        if isinstance(verdict, Withheld):
+            return Danger(verdict.words, verdict.reason, told=" ".join(sentence.split()))
+    return None
 
 
 def live_values(readings: Iterable[Reading], wording: Wording | None = None) -> frozenset[float]:

@@ -179,7 +179,7 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
     """Whether a voltage is told across a part that is no igniter: *2.6 V across the fuse*."""
     return (
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
-        and Role.NEIGHBOUR in clause.roles
+        and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
         and not clause.roles & {*TARGETS, Role.CONTACT}
     )
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Attempt, Cause, DiagnosticTest, Job, Reading, System
+from kb.case import Attempt, Cause, DiagnosticTest, Job, Reading, System, Vehicle
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
@@ -84,6 +84,7 @@ class JobWords:
             complaint=self.named(job.complaint),
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
+            vehicle=self._vehicle(job.vehicle),
             readings=tuple(map(self.shown_reading, job.readings)),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
@@ -92,6 +93,18 @@ class JobWords:
             attempts=tuple(map(self._attempt, job.attempts)),
             contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
             notes=self._shown(job.notes),
+        )
+
+    def _vehicle(self, car: Vehicle) -> Vehicle:
+        named = {
+            field: self.named(text)
+            for field, text in (("make", car.make), ("model", car.model), ("engine", car.engine))
+            if text
+        }
+        return (
+            car
+            if all(getattr(car, f) == text for f, text in named.items())
+            else Vehicle(ref=car.ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
         )
 
     def _shown(self, text: str | None) -> str | None:
@@ -175,12 +188,22 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
 
 def danger_line(danger: Danger) -> str:
     """Return in two sentences what is dangerous, why, and what to do instead."""
-    return f"“{danger.words}” is dangerous: {danger.reason}. {danger.instead}"
+    return f"“{_short(danger.told)}” is dangerous: {danger.reason}. {danger.instead}"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _MOST_QUOTED else f"{text[: _MOST_QUOTED - 1]}…"
+
+
+_MOST_QUOTED = 100
+"""So many letters of a dangerous sentence are quoted."""
 
 
 def _sentences(job: Job) -> Iterator[str]:
     """Everything on a job that tells what was done, each part in one sentence."""
     yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes))
+    car = job.vehicle
+    yield from filter(None, (job.technician, car.make, car.model, car.engine))
     for reading in job.readings:
         how = " ".join(filter(None, (reading.method, reading.condition)))
         yield f"{reading.place} {reading.typed} {how}" if how else reading.place
@@ -188,6 +211,7 @@ def _sentences(job: Job) -> Iterator[str]:
     if job.cause is not None:
         yield job.cause.label
     yield from (f"{test.name}: {test.seen}" for test in job.tests)
+    yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
         yield from _attempt(attempt)
     words = [job.cause.words if job.cause else None, *(each.words for each in job.contacts)]

@@ -7,6 +7,7 @@ stored: a first call returns a `Draft`, and `keep` stores it.
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
+from textwrap import fill
 from typing import Any
 
 import msgspec
@@ -32,8 +33,8 @@ from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import Danger
-from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.safety.igniter import Danger, dangerous_step
+from kb.safety.job_words import NO_STEPS, danger_line, dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
@@ -51,6 +52,8 @@ _LISTS = {
     Attempt: "attempts",
     Contact: "contacts",
 }
+WIDTH = 79
+"""Of the lines in which a refusal is told."""
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""
 
@@ -211,6 +214,20 @@ def add_part(address: str, number: int, part: Part) -> Draft:
         return with_part(work, work.jobs.get(number), part)
 
 
+def dangerous_words(address: str, number: int, text: str) -> Danger | None:
+    """Name what is dangerous in words that could not be read as a part of a job.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        igniter_job = is_igniter_job(work.jobs.get(number), trade_wording())
+    danger = dangerous_step(text, igniter_job=igniter_job)
+    return danger if danger and danger.reason not in NO_STEPS else None
+
+
 def with_part(work: UnitOfWork, base: Job, part: Part) -> Draft:
     """Draft a stored job with one part more."""
     field = _LISTS[type(part)]
@@ -255,8 +272,8 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         If the job was changed since the draft was made, or contradicts what the store holds.
     """
     if draft.dangers and not happened:
-        told = "; ".join(danger_line(danger) for danger in draft.dangers)
-        raise Dangerous(f"{told} If it was done all the same, store it with --happened.")
+        told = [*map(danger_line, draft.dangers), "If it was done all the same: --happened."]
+        raise Dangerous("\n".join(fill(line, WIDTH) for line in told))
     with UnitOfWork(open_store(address), who=who) as work:
         before = work.changes.last()
         if draft.base is None:

@@ -121,13 +121,27 @@ def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     refused = run(shop, "job", "add", "20", LAMP, "--yes")
     assert refused.exit_code == 1
     for words in ("test lamp", "is dangerous", "may fire it", "scan tool", "--happened"):
-        assert words in refused.output
+        assert words in " ".join(refused.output.split())
+    assert max(map(len, refused.output.splitlines())) <= 87  # behind "Error: "
     assert run(shop, "job", "add", "20", LAMP, "--yes", "--happened").exit_code == 0
     assert LAMP in run(shop, "job", "show", "20", "--verbatim").output
     assert "A dangerous step was in fact done on this car" in run(shop, "job", "show", "20").output
     history = run(shop, "job", "history", "20").output
-    assert "notes: [not shown" in history
+    assert "Notes: [not shown" in history
     assert "squib" not in history
+
+
+def test_a_danger_is_named_before_a_fix_is_refused_for_its_form(shop: str) -> None:
+    refused = run(shop, "job", "add", "attempt", "20", LAMP, "--yes")
+    assert refused.exit_code == 1
+    assert "is dangerous" in refused.output.partition("must begin")[0]
+
+
+@pytest.mark.parametrize("field", ["technician", "vehicle.engine", "vehicle.model"])
+def test_no_field_takes_a_dangerous_step_unnamed(shop: str, field: str) -> None:
+    refused = run(shop, "job", "edit", "20", "--set", f"{field}={LAMP}", "--yes")
+    assert refused.exit_code == 1
+    assert "is dangerous" in refused.output
 
 
 @pytest.mark.parametrize(("key", "stored"), [("y\n", True), ("n\n", False), ("\n", False)])
