@@ -85,8 +85,8 @@ class Told:
         The clause before refuses: *job refused: ...*.
     grip : bool
         The sentence is about how firmly contacts hold.
-    coded : bool
-        A code was spoken of in this sentence.
+    coded, unit : bool
+        A code, or the control unit, was spoken of in this sentence.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -109,6 +109,7 @@ class Told:
     refused: bool = False
     grip: bool = False
     coded: bool = False
+    unit: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -190,7 +191,7 @@ def _handled(clause: Clause) -> Iterator[Piece]:
 
 def _is_on_plug(clause: Clause) -> bool:
     """Whether a clause is about the circuit itself, not read by scan tool."""
-    parts = {*TARGETS, Role.CONTACT, Role.JOINED, Role.UNIT}
+    parts = {*TARGETS, Role.CONTACT, Role.JOINED, Role.UNIT, Role.CLOCK_SPRING}
     return bool(clause.roles & parts) and Role.SCAN not in clause.roles
 
 
@@ -416,7 +417,10 @@ _GIVEN = frozenset(
     ["clean", "wipe", "tug", "wiggle", "push", "pull", "look", "rub", "spray", "dry", "wobble"]
 )
 _COMPLETING = frozenset(
-    ["off", "out", "back", "apart", "away", "in", "down", "home", "up", "ab", "weg", "raus", "rein"]
+    [
+        *("off", "out", "back", "apart", "away", "in", "down", "home", "up", "together"),
+        *("ab", "weg", "raus", "rein"),
+    ]
 )
 
 

@@ -23,6 +23,7 @@ _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
 _LISTED = (
     frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.FUNCTION, Role.HARNESS]),
+    frozenset([Role.VALUE, Role.QUANTITY, Role.RAIL]),
     frozenset(
         [Role.IGNITER, Role.SHARED, Role.CONTACT, Role.NEIGHBOUR, Role.CLOCK_SPRING, Role.UNIT]
     ),

@@ -7,6 +7,7 @@ common practice, no source.
 
 from collections.abc import Iterator, Sequence
 
+from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, words_in
 
@@ -89,7 +90,7 @@ _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "th
 
 def _is_bare(clause: Clause, at: int) -> bool:
     """Whether it is a plain resistor, neither a load made for testing nor of another part."""
-    other = at > 0 and clause.pieces[at - 1].role is Role.NEIGHBOUR
+    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {*TARGETS, Role.CONTACT}
     return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
 
 
@@ -100,8 +101,16 @@ def _is_test(clause: Clause) -> bool:
 
 def _are_lamps_linked(clause: Clause) -> bool:
     """Whether the warning lamp is made to follow another one."""
-    lamps = sum(not words_in(Aside.LAMPS).isdisjoint(piece.words) for piece in clause.pieces)
+    lamps = sum(any(map(_is_lamp, piece.words)) for piece in clause.pieces)
     return lamps > 1 and aside(Aside.LINKING).any_in(clause.words)
+
+
+def _is_lamp(word: str) -> bool:
+    return word in words_in(Aside.LAMPS) or word.endswith(_LAMP_ENDS)
+
+
+_LAMP_ENDS = ("lampe", "leuchte", "lampje", "lampan", "lampa")
+"""As German, Dutch and Swedish make one word of a lamp and what it is for."""
 
 
 def _is_lamp_undone(clause: Clause, at: int) -> bool:

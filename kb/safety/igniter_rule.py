@@ -5,6 +5,7 @@ it is common practice, no source.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import nan
 
 from kb.safety.igniter_acts import (
@@ -42,6 +43,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
     told.under_power |= Role.LIVE in said
     told.grip |= Role.GRIP in said
+    told.unit |= Role.UNIT in said
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
     told.refused = aside(Aside.REFUSAL).any_in(clause.words)
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
@@ -318,7 +320,9 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     said = clause.roles
     if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
-    if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
+    if Role.NEIGHBOUR in said or (
+        Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
+    ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
     if Role.HARNESS in said:
@@ -367,11 +371,15 @@ def _is_warning(
     """Whether a clause does nothing but forbid: *never put a meter on the squib*."""
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
-    if not goes_on and Role.VALUE not in clause.roles and clause.words[-2:] in _PROHIBITED:
+    if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
         return True
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
+
+
+def _is_prohibited(words: Sequence[str]) -> bool:
+    return any(pair in _PROHIBITED for pair in pairwise(words))
 
 
 def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
