@@ -5,7 +5,7 @@ from typing import Any
 
 from kb.case import Job
 from kb.store.history import Change
-from kb.troubleshooting.locks import Deed, Step, supply_on
+from kb.troubleshooting.locks import Deed, ToldStep, supply_on
 
 
 def deeds_of(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
@@ -13,7 +13,7 @@ def deeds_of(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
     return tuple(_deed(job, change) for change in changes)
 
 
-def steps_of(job: Job, changes: Sequence[Change]) -> tuple[Step, ...]:
+def steps_of(job: Job, changes: Sequence[Change]) -> tuple[ToldStep, ...]:
     """Return the tests of a job, and the fixes that were told one by one.
 
     Fixes that came with a whole job, as an import's do, are history: nobody could confirm here.
@@ -26,11 +26,11 @@ def steps_of(job: Job, changes: Sequence[Change]) -> tuple[Step, ...]:
     return (*tests, *(each for each in fixes if each.at is not None))
 
 
-def _step(place: str, name: str, changes: Sequence[Change], *, fix: bool = False) -> Step:
+def _step(place: str, name: str, changes: Sequence[Change], *, fix: bool = False) -> ToldStep:
     own = [each for each in changes if each.field in (place, f"{place}.name")]
     names = [_name(value) for each in own for value in (each.old, each.new)]
     told = next((each for each in own if each.field == place and each.old is None), None)
-    return Step(
+    return ToldStep(
         names=tuple(dict.fromkeys(filter(None, (*names, name)))),
         fix=fix,
         who=told.who if told else None,

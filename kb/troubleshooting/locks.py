@@ -104,7 +104,7 @@ def unconfirmed(
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class ToldStep:
     """A test or a fix on a job: its names, when it was told and by whom, if that is known.
 
     `names` are all it ever had, the one it has now last: another name makes it no other deed.
@@ -116,13 +116,13 @@ class Step:
     at: datetime | None = None
 
 
-def told_tests(job: Job) -> tuple[Step, ...]:
+def told_tests(job: Job) -> tuple[ToldStep, ...]:
     """Return the tests of a job that came whole: nobody knows who told them, and when."""
-    return tuple(Step(names=(test.name,)) for test in job.tests)
+    return tuple(ToldStep(names=(test.name,)) for test in job.tests)
 
 
 def unvouched(
-    job: Job, steps: Iterable[Step], deeds: Sequence[Deed], wording: Wording, hours: float
+    job: Job, steps: Iterable[ToldStep], deeds: Sequence[Deed], wording: Wording, hours: float
 ) -> tuple[str, ...]:
     """Return the steps that wanted a confirmation and had none when they were told.
 
@@ -134,7 +134,7 @@ def unvouched(
     ----------
     job : Job
         Its confirmations are judged.
-    steps : iterable of Step
+    steps : iterable of ToldStep
     deeds : sequence of Deed
         Everything recorded on the job.
     wording : Wording
@@ -162,16 +162,16 @@ def ended(job: Job, deeds: Sequence[Deed], now: datetime, hours: float) -> tuple
     )
 
 
-def _general_of(step: Step) -> GeneralTest | None:
+def _general_of(step: ToldStep) -> GeneralTest | None:
     return None if step.fix else next(filter(None, map(_general, step.names)), None)
 
 
-def _may_touch(step: Step, general: GeneralTest | None) -> bool:
+def _may_touch(step: ToldStep, general: GeneralTest | None) -> bool:
     return step.fix or (general is not None and bool(general.hands_on or general.needs))
 
 
 def _vouched(
-    needs: Sequence[Precondition], step: Step, job: Job, deeds: Sequence[Deed], hours: float
+    needs: Sequence[Precondition], step: ToldStep, job: Job, deeds: Sequence[Deed], hours: float
 ) -> bool:
     if step.at is None:
         return False

@@ -13,7 +13,7 @@ from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.locks import (
     Deed,
     Presence,
-    Step,
+    ToldStep,
     ended,
     supply_on,
     told_tests,
@@ -142,10 +142,10 @@ def test_initials_are_one_however_they_are_written() -> None:
     assert not is_open(replace(LATER, who="B.T.M."))
 
 
-TOLD = Step(names=(STEP,), who="BT", at=GIVEN + timedelta(minutes=20))
+TOLD = ToldStep(names=(STEP,), who="BT", at=GIVEN + timedelta(minutes=20))
 
 
-def loose(*steps: Step, deeds: tuple[Deed, ...] = ()) -> tuple[str, ...]:
+def loose(*steps: ToldStep, deeds: tuple[Deed, ...] = ()) -> tuple[str, ...]:
     return unvouched(JOB, steps, deeds, Wording.default(), HOURS)
 
 
@@ -159,10 +159,10 @@ def loose(*steps: Step, deeds: tuple[Deed, ...] = ()) -> tuple[str, ...]:
         replace(TOLD, at=GIVEN + timedelta(hours=HOURS, minutes=1)),
         replace(TOLD, names=("substitute load at the connector",)),
         replace(TOLD, names=("terminal drag test, seat connector", "a look"), who="MK"),
-        Step(names=("replaced seat connector",), fix=True, who="BT", at=TOLD.at),
+        ToldStep(names=("replaced seat connector",), fix=True, who="BT", at=TOLD.at),
     ],
 )
-def test_nobody_vouches_for_another_person_step_or_moment(step: Step) -> None:
+def test_nobody_vouches_for_another_person_step_or_moment(step: ToldStep) -> None:
     assert loose(step) == (step.names[-1],)
 
 
@@ -171,7 +171,7 @@ def test_whoever_confirmed_it_vouches_for_one_step_of_that_name() -> None:
     again = replace(TOLD, at=GIVEN + timedelta(minutes=30))
     assert loose(again, deeds=(deed(20, title=STEP),)) == (STEP,)
     assert loose(again, deeds=(deed(25, live=True),)) == (STEP,)
-    assert loose(Step(names=("visual check",), who=None)) == ()
+    assert loose(ToldStep(names=("visual check",), who=None)) == ()
 
 
 def test_of_a_job_that_came_whole_nobody_vouches_for_anything() -> None:
