@@ -177,7 +177,8 @@ def _is_strange(clause: Clause) -> bool:
 
 
 def _is_live_work(clause: Clause) -> bool:
-    return Role.LIVE in clause.roles or "live" in clause.vocabulary
+    adverb = "live" in clause.vocabulary or clause.words[-1] == "hot"
+    return Role.LIVE in clause.roles or adverb
 
 
 def _handled(clause: Clause) -> Iterator[Piece]:
@@ -192,7 +193,8 @@ def _handled(clause: Clause) -> Iterator[Piece]:
 def _is_on_plug(clause: Clause) -> bool:
     """Whether a clause is about the circuit itself, not read by scan tool."""
     parts = {*TARGETS, Role.CONTACT, Role.JOINED, Role.UNIT, Role.CLOCK_SPRING}
-    return bool(clause.roles & parts) and Role.SCAN not in clause.roles
+    named = clause.roles & parts or {"seat", "wheel"} & clause.vocabulary
+    return bool(named) and Role.SCAN not in clause.roles
 
 
 def _is_left_out(clause: Clause) -> bool:
