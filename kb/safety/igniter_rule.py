@@ -171,7 +171,7 @@ def _is_length(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
 
 def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
     """Whether a test without an object heads what is no igniter: *voltage drop: fuse holder*."""
-    if following is None or following.joiner != ":" or clause.roles & OBJECTS:
+    if following is None or following.joiner not in _HEADING or clause.roles & OBJECTS:
         return False
     beside = Role.NEIGHBOUR in following.roles and not following.roles & {*TARGETS, Role.CONTACT}
     return beside and kinds <= {Role.MEASURE, Role.QUANTITY}
@@ -360,6 +360,7 @@ def _is_done_to_it(clause: Clause, told: Told) -> bool:
     )
 
 
+_HEADING = frozenset([":", ","])
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
 _PROHIBITED = frozenset([("not", "allowed"), ("is", "forbidden"), ("is", "prohibited")])
 _LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
