@@ -8,7 +8,6 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from itertools import zip_longest
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
@@ -113,7 +112,8 @@ def _verdict(sentence: Sequence[Clause], after: Sequence[Clause], told: Told) ->
     undone = is_undone(sentence, (*sentence, *after))
     if hidden := [] if undone else list(defeats_in(sentence)):
         return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
-    for place, (clause, following) in enumerate(zip_longest(sentence, (*sentence[1:], *after[:1]))):
+    followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
+    for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
             told.heading = sentence[0].by_scan_tool or told.load
         if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
