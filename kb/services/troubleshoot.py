@@ -24,6 +24,7 @@ from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
+from kb.services.deeds import deeds_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
@@ -33,7 +34,7 @@ from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.locks import Deed, Presence, supply_on
+from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
 from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
 
@@ -142,7 +143,7 @@ def working_job(
         history = work.jobs.with_causes(keys)
         repairs = repairs_of(work, address, keys, settings)
         changes = work.changes.of(number)
-        presence = Presence(who=who, now=now, deeds=_deeds(job, changes))
+        presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
     system_of = {each.number: each.system for each in near}
     usual = [_usual_system(each, system_of) for each in kept]
     systems = [system for system in usual if system is not None]
@@ -269,29 +270,12 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     return draft_of(replace(base, circuit=circuit), base)
 
 
-def _deeds(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
-    """Tell from a job's history what was recorded on it, and when and by whom."""
-    return tuple(_deed(job, change) for change in changes)
-
-
 def _given_here(job: Job, changes: Iterable[Change]) -> Job:
     """Leave out confirmations that nobody gave on this very job: they came with an import."""
     here = {change.field for change in changes}
     given = enumerate(job.confirmations)
     kept = tuple(each for place, each in given if f"confirmations[{place}]" in here)
     return replace(job, confirmations=kept)
-
-
-def _deed(job: Job, change: Change) -> Deed:
-    at, who = change.at, change.who
-    field, _, place = change.field.partition("[")
-    index = int(place.partition("]")[0]) if place else None
-    if field == "tests" and index is not None and index < len(job.tests):
-        test = job.tests[index]
-        return Deed(at=at, who=who, title=test.name, live=supply_on(test))
-    if field == "attempts" and index is not None and index < len(job.attempts):
-        return Deed(at=at, who=who, title=job.attempts[index].label)
-    return Deed(at=at, who=who, live=field == "readings")
 
 
 def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
