@@ -126,7 +126,7 @@ def test_a_job_from_open_to_close_with_slips(small_store: str) -> None:
 def test_work_goes_on_where_it_was_left(small_store: str) -> None:
     go(small_store, "job", "open", keys=OPENING)
     number = str(max(case.number or 0 for case in CASES) + 1)
-    keys = (("q: leave", "t"), ("What was found", "cleaned seat plug, no change"))
+    keys: Keys = (("q: leave", "t"), ("What was found", "cleaned seat plug, no change"))
     go(small_store, "job", "work", keys=(*keys, ("Store it?", CTRL_C)), code=1)
     keys = (("Go on", ""), ("What was found", ""), ("Store it?", "y"), ("q: leave", "q"))
     go(small_store, "job", "work", number, keys=keys)
