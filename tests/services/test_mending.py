@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from typing import Any
 
 import pytest
 
@@ -31,7 +32,7 @@ from tests.recall.shop import CASES
 TODAY = date(2026, 3, 2)
 
 
-def opened(address: str, text: str = "no crank, P0335", who: str = "BT", **told: str) -> int:
+def opened(address: str, text: str = "no crank, P0335", who: str = "BT", **told: Any) -> int:
     draft = open_job(address, Opening(text=text, **told), today=TODAY)
     return keep(address, draft, who=who).job.number or 0
 
