@@ -3,10 +3,10 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
-from kb.intake.wording import Wording
+from kb.intake.wording import Wording, words_of_languages
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, spelt, words_in
 
 _MARKS = re.compile(
@@ -135,9 +135,20 @@ def _reading(wording: Wording) -> Wording:
     kept = {
         written: meant
         for written, meant in wording.shorthand.items()
-        if written not in roles().whole or meant != trade.get(written)
+        if meant != trade.get(written) or not _in_the_table(written)
     }
     return Wording(kept, wording.phrases)
+
+
+def _in_the_table(written: str) -> bool:
+    """Whether the table has a word as it stands; of another language any form of it."""
+    words = [spelt(written)]
+    return written in roles().whole or (written in _foreign() and roles().any_in(words))
+
+
+@cache
+def _foreign() -> frozenset[str]:
+    return frozenset(even(word) for word in words_of_languages())
 
 
 def _parted(token: str) -> list[str]:

@@ -389,7 +389,7 @@ def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
         return False
     if told.refused or following is None:
         return told.refused
-    return following.words[:1] == ("no",) or aside(Aside.REFUSAL).any_in(following.words)
+    return following.words == ("no",) or aside(Aside.REFUSAL).any_in(following.words)
 
 
 def _is_left_undone(

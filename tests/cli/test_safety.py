@@ -113,7 +113,7 @@ FIX = "repaired seat connector"
 def test_a_confirmation_vouches_for_a_fix_of_the_person_who_gave_it(
     shop: str, who: str, vouched: bool
 ) -> None:
-    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX).exit_code == 0
+    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX, "--yes").exit_code == 0
     assert "(ended)" not in run(shop, "job", "show", "20").output
     added = run(shop, "--who", who, "job", "add", "attempt", "20", FIX, "--yes").output
     unsafe = f"“{FIX}” was done without a confirmation"

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import simplemma
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -142,7 +143,10 @@ def recased(text: str, case: str) -> str:
 
 @st.composite
 def misspelt(draw: st.DrawFn, text: str) -> str:
-    """One letter of one long word left out, doubled, exchanged or put in the wrong place."""
+    """One letter of one long word left out, doubled, exchanged or put in the wrong place.
+
+    A slip that is another word of English ("shorter" for "shooter") cannot be known for one.
+    """
     words = text.split()
     long = [at for at, word in enumerate(words) if len(word) >= 6 and word.isalpha()]
     if not long or draw(st.booleans()):
@@ -161,6 +165,7 @@ def misspelt(draw: st.DrawFn, text: str) -> str:
             ]
         )
     )
+    assume(not simplemma.is_known(words[at].casefold(), lang="en"))
     return " ".join(words)
 
 
@@ -183,7 +188,6 @@ def test_nothing_around_it_releases_a_dangerous_act(text: str, igniter_job: bool
     assert not is_shown(text, igniter_job=igniter_job)
     assert WITHHELD in screen(text, restraint=igniter_job)
     assert not may_be_proposed(text, restraint=igniter_job)
-    assert dangerous_step(text, igniter_job=igniter_job)
 
 
 HARMLESS = st.one_of(
@@ -243,7 +247,6 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("9 V battery across the squib", Reason.METER),
         ("yellow plug jumped with a paper clip", Reason.BRIDGE),
         ("fired the old airbag with a battery", Reason.POWER),
-        ("side airbag 2.3", Reason.VALUE),
         ("zorbed the squib", Reason.UNKNOWN),
         ("gewgaw in the airbag plug", Reason.UNKNOWN),
         ("metered the buckle switch, then the squib", Reason.METER),
@@ -288,7 +291,6 @@ def test_an_empty_or_unknown_verb_counts_and_so_does_it(text: str) -> None:
         ("unplugged the bag with the ignition on", Reason.LIVE),
         ("swapped the unit live", Reason.LIVE),
         ("soldered the yellow wires with the bag plugged in", Reason.LIVE),
-        ("krockkudden zorbad", Reason.STRANGE),
     ],
 )
 def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: Reason) -> None:
@@ -296,6 +298,17 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
     assert danger is not None
     assert danger.reason is reason
     assert danger.told == text
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [("side airbag 2.3", Reason.VALUE), ("krockkudden zorbad", Reason.STRANGE)],
+)
+def test_what_is_no_step_is_not_shown_and_not_named(text: str, reason: Reason) -> None:
+    verdict = judged(text, igniter_job=True)
+    assert isinstance(verdict, Withheld)
+    assert verdict.reason is reason
+    assert dangerous_step(text, igniter_job=True) is None
 
 
 @pytest.mark.parametrize(
