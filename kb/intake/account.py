@@ -11,10 +11,11 @@ from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
 from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
+from kb.intake.distances import Distance
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
 
-Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
+Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact | Distance
 _WHOLE = DiagnosticTest | Attempt | Contact
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)

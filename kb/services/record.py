@@ -30,6 +30,7 @@ from kb.intake.account import Account, Lift, account, placed
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.days import days_to_come
+from kb.intake.distances import Distance
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
@@ -186,7 +187,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             complaint=complaint.text if complaint.text.strip() else told.text,
             system=complaint.system,
             conditions=complaint.conditions,
-            odometer_km=told.odometer_km,
+            odometer_km=_odometer(told.odometer_km, understood.odometer),
             technician=told.technician or who,
             codes=placed(complaint.codes, understood.account, 0),
             readings=placed(complaint.readings, understood.account, 0),
@@ -196,7 +197,8 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
     misplaced = (*misplaced, *(() if ref or car else mistyped_tags(told.text, known)))
-    notices = (*misplaced, *understood.notices, *earlier)
+    far = _other_distance(job, understood.odometer)
+    notices = (*misplaced, *understood.notices, *earlier, *far)
     return draft_of(job, None, notices, understood.account, today=today)
 
 
@@ -222,6 +224,16 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     late = after_a_fix(base, found.readings)
     notices = (*map(str, found.doubts), *early, *spelt, *nothing, *late)
     return draft_of(job, base, notices, found.account)
+
+
+def _odometer(known: int | None, told: Distance | None) -> int | None:
+    return known if known is not None or told is None else told.km
+
+
+def _other_distance(job: Job, told: Distance | None) -> Iterator[str]:
+    """Say that the words tell another distance than the job keeps."""
+    if told and job.odometer_km is not None and told.km != job.odometer_km:
+        yield f"The words tell {told.km:,} km; kept are {job.odometer_km:,} km."
 
 
 def _told(base: Job, text: str, found: Findings) -> Job:

@@ -25,6 +25,7 @@ from typing import Any
 
 from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
 from kb.intake.account import Account, Lift, likely_facts
+from kb.intake.distances import Distance
 from kb.intake.findings import find_findings
 from kb.intake.lifting import Place
 from kb.intake.shoptalk import understand
@@ -37,6 +38,7 @@ SUPPORT: Mapping[type, set[str]] = {
     DiagnosticTest: {"test", "reading", "outcome", "cause"},
     Attempt: {"attempt", "outcome", "cause", "test"},
     Contact: {"contact", "outcome"},
+    Distance: {"odometer"},
     str: {"condition", "note", "position", "outcome", "contact"},
 }
 """Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
@@ -110,6 +112,8 @@ def right(fact: Fact, lift: Lift) -> bool:
             held = "comeback" not in fact.value and fared(fact.value)
             good = told.outcome in (Outcome.HELD, Outcome.OTHER_REASON)
             return good if held else told.outcome is not Outcome.HELD
+        case Distance(), "odometer":
+            return not {told.km, told.miles}.isdisjoint(numbers(fact.value))
         case Contact(), "odometer":
             return told.odometer_km in numbers(fact.value)
         case DiagnosticTest(), _:
@@ -124,7 +128,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
     near = [each for each in here if each.kind in kinds]
     if not near:
         return True
-    if isinstance(lift.fact, TroubleCode | Reading):
+    if isinstance(lift.fact, TroubleCode | Reading | Distance):
         return not any(right(each, lift) for each in near)
     if isinstance(lift.fact, Attempt):
         told = [fared(each.value) for each in facts if each.kind in ("outcome", "contact")]
