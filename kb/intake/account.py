@@ -11,11 +11,21 @@ from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
 from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
+from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
 
-Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact | Distance
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """How the last fix of a job fared, told in a line of its own."""
+
+    cured: bool
+
+
+Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact | Distance | Labour | PartsCost | Verdict
 _WHOLE = DiagnosticTest | Attempt | Contact
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)

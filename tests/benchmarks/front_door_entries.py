@@ -24,8 +24,10 @@ from datetime import date
 from typing import Any
 
 from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
-from kb.intake.account import Account, Lift, likely_facts
+from kb.intake.account import Account, Lift, Verdict, likely_facts
+from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.findings import find_findings
 from kb.intake.lifting import Place
 from kb.intake.shoptalk import understand
@@ -39,6 +41,9 @@ SUPPORT: Mapping[type, set[str]] = {
     Attempt: {"attempt", "outcome", "cause", "test"},
     Contact: {"contact", "outcome"},
     Distance: {"odometer"},
+    Labour: {"minutes"},
+    PartsCost: {"parts_cost"},
+    Verdict: {"outcome", "contact"},
     str: {"condition", "note", "position", "outcome", "contact"},
 }
 """Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
@@ -114,6 +119,14 @@ def right(fact: Fact, lift: Lift) -> bool:
             return good if held else told.outcome is not Outcome.HELD
         case Distance(), "odometer":
             return not {told.km, told.miles}.isdisjoint(numbers(fact.value))
+        case Labour(), "minutes":
+            return told.minutes in numbers(fact.value)
+        case PartsCost(), "parts_cost":
+            return told.each in numbers(fact.value)
+        case Verdict(), "outcome":
+            return told.cured is fared(fact.value)
+        case Verdict(), "contact":
+            return told.cured is not ("comeback" in fact.value or "returned" in fact.value)
         case Contact(), "odometer":
             return told.odometer_km in numbers(fact.value)
         case DiagnosticTest(), _:
@@ -128,7 +141,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
     near = [each for each in here if each.kind in kinds]
     if not near:
         return True
-    if isinstance(lift.fact, TroubleCode | Reading | Distance):
+    if isinstance(lift.fact, TroubleCode | Reading | Distance | Labour | PartsCost | Verdict):
         return not any(right(each, lift) for each in near)
     if isinstance(lift.fact, Attempt):
         told = [fared(each.value) for each in facts if each.kind in ("outcome", "contact")]
