@@ -26,7 +26,7 @@ class Verdict:
 
 
 Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact | Distance | Labour | PartsCost | Verdict
-_WHOLE = DiagnosticTest | Attempt | Contact
+_WHOLE = DiagnosticTest | Attempt | Contact | Verdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = re.compile(r"\S+")

@@ -36,7 +36,7 @@ _MEASURED = re.compile(
 )
 _NOT_PAID = re.compile(
     r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking|previous"
-    r"|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|kva|order(?:ed)?)\b[^.;\n]*$",
+    r"|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|kva|sent|order(?:ed)?)\b[^.;\n]*$",
     re.IGNORECASE,
 )
 _COUNT = re.compile(
@@ -87,7 +87,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             if pattern is _PRICE and (amount < _LEAST or _MEASURED.search(lead)):
                 continue
             count = _counted(lead) if match.groupdict().get("each") else 1
-            if count:
+            if count and amount:
                 found.append((PartsCost(amount, count), Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])
 

@@ -169,7 +169,7 @@ ACCESS = re.compile(
 """What is taken off to get at something else."""
 NAMELESS = frozenset(
     "down up out in off on it them this that all both same again back everything one ones home thru"
-    " x and done too".split()
+    " x and done too complaint concern problem issue fault the a an ineffective unsuccessful useless no".split()
 )
 
 
@@ -199,6 +199,13 @@ _NO_PART = re.compile(
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
     re.IGNORECASE,
 )
+_NO_NAME = re.compile(
+    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no|not|until|since|same|stopped|than"
+    r"|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|[.,][0-9]",
+    re.IGNORECASE,
+)
+"""What is in no name of a part."""
+_LONGEST_NAME = 7
 _STATE_BEFORE = re.compile(r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I)
 
 
@@ -210,7 +217,7 @@ def split_behind(text: str) -> str:
     >>> split_behind("door lock, no change")
     'door lock'
     """
-    return BEHIND.split(text.strip(), maxsplit=1)[0].strip()
+    return BEHIND.split(text.rstrip(), maxsplit=1)[0].strip()
 
 
 def behind_part(text: str) -> tuple[Action, str, int] | None:
@@ -225,9 +232,21 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if match is None:
         return None
     what = match["what"].strip()
-    if _NO_PART.match(what) or (not match["verb"] and _STATE_BEFORE.search(what)) or len(what.split()) > 7:
+    is_state = not match["verb"] and _STATE_BEFORE.search(what)
+    if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
         return None
     return _action(match["verb"]), what, match.end()
+
+
+def may_be_part(what: str) -> bool:
+    """Whether some words may name a part: they tell no state, and begin with no little word.
+
+    Examples
+    --------
+    >>> may_be_part("seat plug"), may_be_part("no leak"), may_be_part("0.41")
+    (True, False, False)
+    """
+    return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (_NO_PART.match(what) or _NO_NAME.search(what))
 
 
 def done_alone(text: str) -> tuple[Action, int] | None:

@@ -29,7 +29,7 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, NO_WORK, failure_mode, leading
+from kb.intake.finding_words import ACTIONS, NO_WORK, failure_mode, leading, may_be_part
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, is_within, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
@@ -76,7 +76,7 @@ _COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNOREC
 """How many there were of a part, which is not its name."""
 _AFTER_SUCCESS = re.compile(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
-    r"|no more|stopped|(?:lamp|light|mil|eml) (?:is |now )?out|back to normal|like new|verified)\b",
+    r"|no more|stopped|back to normal|like new|verified)\b",
     re.IGNORECASE,
 )
 _AFTER_FAILURE = re.compile(
@@ -86,6 +86,9 @@ _AFTER_FAILURE = re.compile(
     r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
     re.IGNORECASE,
 )
+_LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
+_IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
 """A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
 _BESIDE = " \t\n,;:-–—"
 _LITTLE = "the a an was is had has been of due to because with and"
@@ -330,9 +333,10 @@ def _subject(clause: str) -> str | None:
     if found := _FOUND_IN.match(clause):
         return found["what"]
     try:
-        return parse_cause(clause).component
+        what = parse_cause(clause).component
     except InvalidField:
         return None
+    return what if may_be_part(what) else None
 
 
 def _tells_only_outcome(piece: str) -> bool:
@@ -423,18 +427,19 @@ def _verdict(
 
     Only what is plainly told of a fix counts; before a further attempt, only that it did not cure.
     """
-    telling = [
-        clause.place for clause in left if judge_attempt(text[slice(*clause.place)]) is not None
-    ]
-    if not telling:
+    if not left:
         return None
-    place = Place(telling[0].start, telling[-1].end)
     said = text[left[0].place.start : left[-1].place.end]
     cured = judge_attempt(said)
-    if cured is None or (cured and has_attempts):
+    if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
         return None
     plain = _AFTER_SUCCESS if cured else _AFTER_FAILURE
-    return (Verdict(cured), place) if plain.search(text[slice(*place)]) else None
+    for clause in left:
+        words = text[slice(*clause.place)]
+        counts = plain.search(words) and not (_IN_PART.search(words) or (has_attempts and _CODE.search(words)))
+        if counts and judge_attempt(words) is cured:
+            return Verdict(cured), clause.place
+    return None
 
 
 def _trimmed(text: str, start: int, end: int) -> Place:

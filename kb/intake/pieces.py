@@ -37,6 +37,11 @@ _JOINT = re.compile(
     re.IGNORECASE,
 )
 _SOFT = re.compile(r"\s(?:and|then|now|so|but|&|\+)\s+|:\s+", re.IGNORECASE)
+_PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_BID = re.compile("check|test|ran", re.IGNORECASE)
+"""What somebody should do, as well as what was done."""
+_DECIMAL = re.compile(r"(?<![0-9])[.,][0-9]|[0-9][.,][0-9]")
+_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=new |recon )", re.IGNORECASE)
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
@@ -129,7 +134,11 @@ def work_in(clause: str) -> Work | None:
     >>> work_in("plugs done"), work_in("needs a rack")
     (Work(action=<Action.REPLACED: 'replaced'>, what='plugs', end=10), None)
     """
-    work = _begun(clause) or _behind(clause)
+    counted = _COUNTED.match(clause)
+    skipped = counted.end() if counted else 0
+    work = _begun(clause[skipped:]) or _behind(clause)
+    if work and counted:
+        work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
         return None
     return None if NO_WORK_BEHIND.match(clause, work.end) else work
@@ -143,7 +152,7 @@ def _begun(clause: str) -> Work | None:
     what = split_behind(rest)
     start = len(clause) - len(rest) + rest.index(what) if what else len(clause)
     is_named = not NAMELESS.issuperset(re.findall(r"[^\W_]+", what.casefold()))
-    return Work(action, what, start + len(what)) if is_named else None
+    return Work(action, what, start + len(what)) if is_named and not _DECIMAL.search(what) else None
 
 
 def _behind(clause: str) -> Work | None:
@@ -176,10 +185,14 @@ def test_in(clause: str) -> Tested | None:
         for before, behind in zip(named, parts[1:], strict=True)
     ):
         return Tested(clause.index(":"))
+    if _PLANNED.match(clause):
+        return None
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= 8):
         return Tested(len(clause))
     if begun := TEST.match(clause):
         seen = SEEN.search(clause, begun.end())
+        if _BID.fullmatch(begun[0]) and not seen:
+            return None
         return Tested(seen.start() if seen else len(clause))
     if told := TESTED.match(clause):
         return Tested(told.end())

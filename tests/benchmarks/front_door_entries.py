@@ -79,7 +79,11 @@ def numbers(text: str) -> set[float]:
 
 def fared(value: str) -> bool | None:
     """How a person says that a fix fared; None if not told, or only for a time or in part."""
-    if re.search(r"not (?:cured|fixed)|no cure|failed|not gone|remains", value):
+    if re.search(
+        r"not (?:cured|fixed)|no cure|failed|not gone|remains|no (?:change|difference|effect)"
+        r"|not help|not the cause|not at fault|not hold",
+        value,
+    ):
         return False
     if re.search(r"not told|part(?:ly|ial)|unsure|for a|temporar|so far", value):
         return None
@@ -162,7 +166,7 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
     if any(doubt.place and overlap(doubt.place, fact.place) for doubt in told.asked):
         return "asked"
     listed = any(overlap(each.place, fact.place) for each in told.kept)
-    within = any(isinstance(lift.fact, Attempt | DiagnosticTest | Contact | str) for lift in here)
+    within = any(isinstance(lift.fact, Attempt | DiagnosticTest | Contact | Verdict | str) for lift in here)
     as_words = complaint and not likely_facts(text[slice(*fact.place)])
     if listed or within or as_words or fact.kind in AS_WORDS:
         return "listed"
