@@ -25,7 +25,17 @@ class Verdict:
     cured: bool
 
 
-Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact | Distance | Labour | PartsCost | Verdict
+Fact = (
+    TroubleCode
+    | Reading
+    | DiagnosticTest
+    | Attempt
+    | Contact
+    | Distance
+    | Labour
+    | PartsCost
+    | Verdict
+)
 _WHOLE = DiagnosticTest | Attempt | Contact | Verdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
@@ -127,6 +137,18 @@ def account(
         kept += likely_facts(blanked(text, covered))
     words = (Lift(text[slice(*place)], place) for place in sorted(kept))
     return Account(tuple(facts), tuple(words), asked)
+
+
+def as_words(told: Account, kinds: tuple[type, ...], text: str) -> Account:
+    """Return an account in which facts of some kinds stay words only."""
+    moved = [
+        Lift(text[slice(*lift.place)], lift.place)
+        for lift in told.lifted
+        if isinstance(lift.fact, kinds)
+    ]
+    lifted = tuple(lift for lift in told.lifted if not isinstance(lift.fact, kinds))
+    kept = sorted((*told.kept, *moved), key=lambda lift: lift.place)
+    return replace(told, lifted=lifted, kept=tuple(kept))
 
 
 def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:

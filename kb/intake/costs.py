@@ -15,10 +15,11 @@ _PARTS = re.compile(
 _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
 _SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)"
-_MONEY = re.compile(
-    rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE
-), re.compile(
-    rf"(?<![\w.,/:]){_AMOUNT}(?:,- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}", re.IGNORECASE
+_MONEY = (
+    re.compile(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
+    re.compile(
+        rf"(?<![\w.,/:]){_AMOUNT}(?:,- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}", re.IGNORECASE
+    ),
 )
 """With the sign or name of a currency, before or behind; the shop's own is meant."""
 _PRICE = re.compile(
@@ -40,7 +41,8 @@ _NOT_PAID = re.compile(
     re.IGNORECASE,
 )
 _COUNT = re.compile(
-    r"(?<![\w.,/])(?P<count>[2-9]|two|three|four|five|six|both|pair)(?: ?x| of| off)? (?=[a-z])", re.I
+    r"(?<![\w.,/])(?P<count>[2-9]|two|three|four|five|six|both|pair)(?: ?x| of| off)? (?=[a-z])",
+    re.I,
 )
 _COUNTS = {"two": 2, "both": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _NEAR = 60
@@ -80,14 +82,16 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
         for match in pattern.finditer(text):
             start = match.start("whole") if pattern is _PRICE else match.start()
             lead = text[max(0, match.start() - _NEAR) : match.start()]
-            is_taken = any(match.end() > place.start and match.start() < place.end for _, place in found)
+            is_taken = any(
+                match.end() > place.start and match.start() < place.end for _, place in found
+            )
             if is_taken or _NOT_PAID.search(lead):
                 continue
             amount = _amount(match)
             if pattern is _PRICE and (amount < _LEAST or _MEASURED.search(lead)):
                 continue
             count = _counted(lead) if match.groupdict().get("each") else 1
-            if count and amount:
+            if count:
                 found.append((PartsCost(amount, count), Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])
 

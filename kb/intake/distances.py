@@ -19,7 +19,9 @@ _UNIT = r"(?:(?P<km>kms?|kilomet(?:er|re)s?)|(?P<miles>mi|mls?|miles?))"
 _ALONE = re.compile(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
 _IN_TEXT = re.compile(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
 _GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
-_SHOWN = rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
+_SHOWN = (
+    rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
+)
 _NAMED = (
     r"\b(?P<named>odometer|odo|mil(?:e)?age|clock|speedo|kilometerstand|km-?stand|przebieg|kilom[eé]trage)"
     r"(?:[ :=]+(?:is|at|now|reads|shows|out|in))*[ :=]+"
@@ -117,7 +119,9 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
             place, distance = Place(start, match.end()), _shown(match)
             named = match.groupdict().get("named")
             told = distance.miles or distance.km
-            driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(text, match.end())
+            driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(
+                text, match.end()
+            )
             is_new = all(place.start >= seen.end or place.end <= seen.start for _, seen in found)
             if is_new and (named or (told >= LEAST and not driven)):
                 found.append((distance, place))

@@ -67,6 +67,8 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
 
 def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
     words = re.findall(r"[^\W\d_]+", f"{before} {behind}")
+    if re.search(r"\b(?:labour|labor|took|dauer|arbeitszeit) $", before, re.IGNORECASE):
+        return True
     if all(word.casefold() in _BESIDE or (word.isupper() and len(word) <= 2) for word in words):
         return True
     if alone or _NOT_LABOUR.search(before) or _LATER.match(behind):
@@ -79,4 +81,8 @@ def _minutes(match: re.Match[str]) -> int:
         return 60 * int(match["hours"]) + int(match["rest"])
     if match["long"]:
         return round(60 * float(match["long"].replace(",", ".")))
-    return _PARTS[match["part"].casefold()] if match["part"] else int(match["minutes"] or match["bare"])
+    return (
+        _PARTS[match["part"].casefold()]
+        if match["part"]
+        else int(match["minutes"] or match["bare"])
+    )

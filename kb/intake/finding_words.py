@@ -22,12 +22,12 @@ _MODES: Mapping[FailureMode, str] = {
         "internal fault|failed internally|internally failed|internal failure|inoperative"
         "|unserviceable|u/s|failed|faulty|defective|dead|burnt out|burned out|blown"
     ),
-    FailureMode.WORN: "worn out|worn|wear|past its limit",
+    FailureMode.WORN: "worn out|worn|wear|past its limit|rough|collapsed|perished|ausgeschlagen|verschlissen|us[ée]",
     FailureMode.LEAKING: "leaking|leaks?|leaky|weeping",
-    FailureMode.SEIZED: "seized|stuck|jammed|sticking|binding",
+    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]|fest",
     FailureMode.BLOCKED: "blocked|clogged|restricted|plugged up",
     FailureMode.CONTAMINATED: (
-        "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted"
+        "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted|rusted|rusty"
     ),
     FailureMode.LOOSE: "loose|unplugged|not seated|backed out|came off|undone",
     FailureMode.OUT_OF_ADJUSTMENT: (
@@ -35,7 +35,7 @@ _MODES: Mapping[FailureMode, str] = {
     ),
     FailureMode.SOFTWARE: "software|not coded|wrong coding|coding",
     FailureMode.MECHANICAL_DAMAGE: (
-        "mechanical damage|damaged|broken|cracked|bent|chafed|torn|snapped|crushed|pinched|split"
+        "mechanical damage|damaged|broken|cracked|bent|chaff?ed|rubbed|torn|snapped|crushed|pinched|split"
     ),
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
@@ -181,7 +181,9 @@ def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
 
 
 MODES, ACTIONS, DONE = _table(_MODES), _table(_ACTIONS), _table(_DONE)
-_WORDS_OF_WORK = "|".join((*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values()))
+_WORDS_OF_WORK = "|".join(
+    (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
+)
 _WORK = re.compile(
     rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
     re.IGNORECASE,
@@ -200,13 +202,15 @@ _NO_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no|not|until|since|same|stopped|than"
-    r"|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|[.,][0-9]",
+    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since|same|stopped|than"
+    r"|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""
 _LONGEST_NAME = 7
-_STATE_BEFORE = re.compile(r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I)
+_STATE_BEFORE = re.compile(
+    r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
+)
 
 
 def split_behind(text: str) -> str:
@@ -246,7 +250,9 @@ def may_be_part(what: str) -> bool:
     >>> may_be_part("seat plug"), may_be_part("no leak"), may_be_part("0.41")
     (True, False, False)
     """
-    return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (_NO_PART.match(what) or _NO_NAME.search(what))
+    return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (
+        _NO_PART.match(what) or _NO_NAME.search(what)
+    )
 
 
 def done_alone(text: str) -> tuple[Action, int] | None:

@@ -56,7 +56,7 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
@@ -71,7 +71,9 @@ _PARTINGS = (
 )
 _FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
-_DONE_NEXT = re.compile(r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I)
+_DONE_NEXT = re.compile(
+    r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
+)
 _COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNORECASE)
 """How many there were of a part, which is not its name."""
 _AFTER_SUCCESS = re.compile(
@@ -152,6 +154,7 @@ def find_findings(text: str, today: date) -> Findings:
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
+    names: list[Place] = []
     for part in parted.parts:
         try:
             fact = _fact(part, text, spent, today)
@@ -165,10 +168,12 @@ def find_findings(text: str, today: date) -> Findings:
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
+        if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
+            names.append(heads[-1])
     told["attempts"] = spent.shared(told["attempts"], places["attempts"])
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
-    codes = find_codes(blanked(text, heads))
+    codes = find_codes(blanked(text, names))
     readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
     told |= {"codes": list(codes.codes), "readings": list(readings.readings)}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
@@ -229,25 +234,33 @@ class _Spent:
         if not attempts:
             return attempts
         starts = [place.start for place in places]
-        minutes, costs = [0] * len(attempts), [0.0] * len(attempts)
-        for labour, place in self.labour:
-            minutes[max(0, bisect_right(starts, place.start) - 1)] += labour.minutes
-        for cost, place in self.costs:
-            costs[max(0, bisect_right(starts, place.start) - 1)] += cost.total
+
+        def sums(told: Iterable[tuple[float, Place]]) -> dict[int, float]:
+            each: dict[int, float] = {}
+            for value, place in told:
+                owner = max(0, bisect_right(starts, place.start) - 1)
+                each[owner] = each.get(owner, 0) + value
+            return each
+
+        took = sums((labour.minutes, place) for labour, place in self.labour)
+        paid = sums((cost.total, place) for cost, place in self.costs)
         return [
-            replace(attempt, minutes=took or None, parts_cost=round(paid, 2) or None)
-            for attempt, took, paid in zip(attempts, minutes, costs, strict=True)
+            replace(
+                attempt,
+                minutes=int(took[owner]) if owner in took else None,
+                parts_cost=round(paid[owner], 2) if owner in paid else None,
+            )
+            for owner, attempt in enumerate(attempts)
         ]
 
     def later(self, verdict: Verdict | None) -> Later | None:
         """Return what is told of the last attempt, where a line tells none."""
-        minutes = sum(labour.minutes for labour, _ in self.labour)
-        paid = round(sum(cost.total for cost, _ in self.costs), 2)
-        told = verdict or minutes or paid
-        return (
-            Later(verdict=verdict, minutes=minutes or None, parts_cost=paid or None)
-            if told
-            else None
+        if not (verdict or self.labour or self.costs):
+            return None
+        return Later(
+            verdict=verdict,
+            minutes=sum(labour.minutes for labour, _ in self.labour) if self.labour else None,
+            parts_cost=round(sum(cost.total for cost, _ in self.costs), 2) if self.costs else None,
         )
 
 
@@ -345,9 +358,7 @@ def _tells_only_outcome(piece: str) -> bool:
     return not (find_codes(piece).codes or find_readings(piece).readings)
 
 
-def _begun(
-    words: str, place: Place, joint: Joint, part: _Part | None, before: str
-) -> _Part | None:
+def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: str) -> _Part | None:
     """Return the part that begins with some words of a clause, if one does."""
     is_new = part is None
     if joint is not Joint.COMMA and is_new and is_heard(words):
@@ -420,9 +431,7 @@ def _component(what: str) -> str:
     return _COUNTED.sub("", bare)
 
 
-def _verdict(
-    text: str, left: Sequence[Clause], has_attempts: bool
-) -> tuple[Verdict, Place] | None:
+def _verdict(text: str, left: Sequence[Clause], has_attempts: bool) -> tuple[Verdict, Place] | None:
     """Read how a fix of an earlier line fared, of the clauses of a line that are no part.
 
     Only what is plainly told of a fix counts; before a further attempt, only that it did not cure.
@@ -436,7 +445,9 @@ def _verdict(
     plain = _AFTER_SUCCESS if cured else _AFTER_FAILURE
     for clause in left:
         words = text[slice(*clause.place)]
-        counts = plain.search(words) and not (_IN_PART.search(words) or (has_attempts and _CODE.search(words)))
+        counts = plain.search(words) and not (
+            _IN_PART.search(words) or (has_attempts and _CODE.search(words))
+        )
         if counts and judge_attempt(words) is cured:
             return Verdict(cured), clause.place
     return None
@@ -516,7 +527,11 @@ def parse_attempt(text: str) -> Attempt:
     if work is None:
         begun = leading(plain, ACTIONS)
         known = ", ".join(Action)
-        why = f"does not say what was {begun[0]}" if begun else f"must begin with what was done: {known}"
+        why = (
+            f"does not say what was {begun[0]}"
+            if begun
+            else f"must begin with what was done: {known}"
+        )
         raise InvalidField("attempt", text, why)
     attempt = _attempt(work, line, line.partition(work.what)[2])
     return replace(attempt, minutes=minutes, parts_cost=parts_cost)

@@ -23,7 +23,10 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.intake.account import Account, Lift
+from kb.intake.account import Account, Lift, Verdict
+from kb.intake.costs import PartsCost
+from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.forms import kind_at
 from kb.intake.parts import numbered_parts
 from kb.reports import layout
@@ -331,6 +334,10 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Contact: _contact,
     Link: _link,
     Confirmation: _confirmation,
+    Distance: lambda told: f"odometer {told.km:,} km",
+    Labour: lambda told: f"{told.minutes:,} min",
+    PartsCost: lambda told: f"parts {told.total:,.2f}",
+    Verdict: lambda told: "cured" if told.cured else "not cured",
 }
 
 
