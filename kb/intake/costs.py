@@ -23,16 +23,24 @@ _MONEY = (
 )
 """With the sign or name of a currency, before or behind; the shop's own is meant."""
 _PRICE = re.compile(
-    r"(?<=[^\W\d_] )(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
-    r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b| [a-z]{3,})(?: ?\+ ?(?:vat|tax))?"
-    r"(?P<each>(?: each| ea\b| apiece| je\b)?)",
+    r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
+    r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
+    r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)[a-z]{2,})"
+    r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
     re.IGNORECASE,
 )
+_BOUGHT = re.compile(
+    r"\b(?:gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?"
+    r"|pumps?|radiators?|thermostats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
+    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?|tyres?) \(?$",
+    re.IGNORECASE,
+)
+"""Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
 _MEASURED = re.compile(
     r"\b(?:volts?|batt?|battery|to|now|was|is|at|gap|toe|camber|castor|co|lambda|reads?|reading|drop"
     r"|idle|pressure|current|rest|crank|cranking|res|resistance|side|boost|others?|delta|set|actual"
-    r"|act|spec|min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry|level|lo|hi|fitted) $",
+    r"|act|spec|min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry|level|lo|hi) \(?$",
     re.IGNORECASE,
 )
 _NOT_PAID = re.compile(
@@ -76,9 +84,9 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     >>> find_costs("estimate £312.60")
     []
     """
-    patterns = (_PARTS, *_MONEY, *((_PRICE,) if is_work(text) else ()))
+    fitted = is_work(text)
     found: list[tuple[PartsCost, Place]] = []
-    for pattern in patterns:
+    for pattern in (_PARTS, *_MONEY, _PRICE):
         for match in pattern.finditer(text):
             start = match.start("whole") if pattern is _PRICE else match.start()
             lead = text[max(0, match.start() - _NEAR) : match.start()]
@@ -88,7 +96,9 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             if is_taken or _NOT_PAID.search(lead):
                 continue
             amount = _amount(match)
-            if pattern is _PRICE and (amount < _LEAST or _MEASURED.search(lead)):
+            if pattern is _PRICE and (
+                amount < _LEAST or _MEASURED.search(lead) or not (fitted or _BOUGHT.search(lead))
+            ):
                 continue
             count = _counted(lead) if match.groupdict().get("each") else 1
             if count:

@@ -54,7 +54,7 @@ _DRIVEN = re.compile(
     re.IGNORECASE,
 )
 _AGO = re.compile(
-    r"[ ,]*(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
+    r" *(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
     re.I,
 )
 _NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}

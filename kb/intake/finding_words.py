@@ -79,7 +79,7 @@ HEARD = re.compile(
 BEHIND = re.compile(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
-    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@"
+    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@|to [0-9.]|[0-9]*[.,][0-9]"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )
@@ -207,6 +207,12 @@ _NO_NAME = re.compile(
     re.IGNORECASE,
 )
 """What is in no name of a part."""
+_SERVICE = re.compile(
+    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
+    r"|diag\w*|inspection|mot)\b",
+    re.IGNORECASE,
+)
+"""What is done, and not fitted."""
 _LONGEST_NAME = 7
 _STATE_BEFORE = re.compile(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
@@ -239,7 +245,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
     if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
         return None
-    return _action(match["verb"]), what, match.end()
+    return _action(match["verb"], what), what, match.end()
 
 
 def may_be_part(what: str) -> bool:
@@ -264,7 +270,9 @@ def done_alone(text: str) -> tuple[Action, int] | None:
     return (begun[0], len(text) - len(begun[1])) if NAMELESS.issuperset(words) else None
 
 
-def _action(verb: str | None) -> Action:
+def _action(verb: str | None, what: str) -> Action:
+    if verb and verb.casefold() == "done" and _SERVICE.search(what):
+        return Action.OTHER
     begun = leading(verb, DONE) if verb else None
     return begun[0] if begun else Action.REPLACED
 

@@ -74,6 +74,9 @@ _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _DONE_NEXT = re.compile(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )
+_PARTICLE = re.compile(
+    r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
+)
 _COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNORECASE)
 """How many there were of a part, which is not its name."""
 _AFTER_SUCCESS = re.compile(
@@ -285,6 +288,11 @@ class _Part:
     place: Place
     work: Work | None = None
 
+    @property
+    def has_seen(self) -> bool:
+        """Whether a test tells what was seen."""
+        return self.place.end > self.head.end
+
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
         self.place = Place(self.place.start, end)
@@ -310,6 +318,8 @@ def _parted(text: str) -> _Parted:
         if part and part.name == "contacts":
             part.reach(clause.place.end)
             continue
+        if part and part.name == "tests" and clause.joint is Joint.STOP and part.has_seen:
+            part = None
         begun = part
         for start, words in beginnings(text, clause.place):
             if part and start < part.head.end:
@@ -367,13 +377,8 @@ def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: s
         if part is None or joint is not Joint.COMMA:
             return _Part("tests", Place(place.start, place.start + seen.end), place)
     work = work_in(words)
-    if work is None and (action := is_nameless_work(words)):
-        if part and part.name == "attempts":
-            return None
-        what = _subject(before)
-        work = Work(action, what, len(words)) if what else None
-        if work:
-            return _Part("attempts", place, place, Work(work.action, work.what, 0))
+    if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
+        return _Part("attempts", place, place, Work(action, what, 0))
     if work is None or is_access(work) or (part and part.name == "attempts" and is_follow_up(work)):
         return None
     return _Part("attempts", Place(place.start, place.start + work.end), place, work)
@@ -427,7 +432,7 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
 
 
 def _component(what: str) -> str:
-    bare = _bare(find_position(what)[1])
+    bare = _bare(find_position(_PARTICLE.sub("", what))[1])
     return _COUNTED.sub("", bare)
 
 

@@ -36,12 +36,17 @@ _JOINT = re.compile(
     r"|,(?![0-9])|\s[-–—]+\s|->|=>|→",
     re.IGNORECASE,
 )
-_SOFT = re.compile(r"\s(?:and|then|now|so|but|&|\+)\s+|:\s+", re.IGNORECASE)
+_SOFT = re.compile(
+    r"\s(?:and|then|now|so|but|&|\+)\s+|:\s+|(?:^|(?<=\s))\([1-9]\)\s+", re.IGNORECASE
+)
 _PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
 _BID = re.compile("check|test|ran", re.IGNORECASE)
 """What somebody should do, as well as what was done."""
-_DECIMAL = re.compile(r"(?<![0-9])[.,][0-9]|[0-9][.,][0-9]")
-_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=new |recon )", re.IGNORECASE)
+_NO_OBJECT = re.compile(
+    r"(?:verified|ineffective|done|fitted|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
+)
+_NAME = re.compile(r"[^\W\d_]/?[^\W\d_]")
+_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])", re.IGNORECASE)
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
@@ -152,7 +157,8 @@ def _begun(clause: str) -> Work | None:
     what = split_behind(rest)
     start = len(clause) - len(rest) + rest.index(what) if what else len(clause)
     is_named = not NAMELESS.issuperset(re.findall(r"[^\W_]+", what.casefold()))
-    return Work(action, what, start + len(what)) if is_named and not _DECIMAL.search(what) else None
+    is_named = is_named and _NAME.search(what) is not None and not _NO_OBJECT.match(what)
+    return Work(action, what, start + len(what)) if is_named else None
 
 
 def _behind(clause: str) -> Work | None:
@@ -179,12 +185,9 @@ def test_in(clause: str) -> Tested | None:
     >>> test_in("drag test bad"), test_in("new lock")
     (Tested(end=9), None)
     """
-    *named, _ = parts = clause.split(":")
-    if any(
-        behind[:1].isspace() and _COLON_TEST.search(before) is not None
-        for before, behind in zip(named, parts[1:], strict=True)
-    ):
-        return Tested(clause.index(":"))
+    for colon in re.finditer(r":(?=\s)", clause):
+        if _COLON_TEST.search(clause, 0, colon.start()):
+            return Tested(colon.start())
     if _PLANNED.match(clause):
         return None
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= 8):

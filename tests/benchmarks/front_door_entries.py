@@ -82,7 +82,7 @@ def numbers(text: str) -> set[float]:
 def fared(value: str) -> bool | None:
     """How a person says that a fix fared; None if not told, or only for a time or in part."""
     if re.search(
-        r"not (?:cured|fixed)|no cure|failed|not gone|remains|no (?:change|difference|effect)"
+        r"not (?:cure|fix)|no cure|failed|not gone|remains|no (?:change|difference|effect)"
         r"|not help|not the cause|not at fault|not hold",
         value,
     ):
