@@ -13,7 +13,7 @@ _TIME = re.compile(
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
     r"|(?<=labour )(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
-    r")\.?",
+    r")(?: gone)?\.?",
     re.IGNORECASE,
 )
 _PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 60}

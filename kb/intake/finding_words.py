@@ -79,7 +79,7 @@ HEARD = re.compile(
 BEHIND = re.compile(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
-    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@|to [0-9.]|[0-9]*[.,][0-9]"
+    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@|to [0-9.]|[0-9]*[.,][0-9]+"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )
@@ -129,6 +129,12 @@ NO_WORK = re.compile(
     re.IGNORECASE,
 )
 """Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
+ELSEWHERE = re.compile(
+    rf"\b(?:{_ELSEWHERE}|tried|borrowed|another|last (?:week|wk|month|year|yr)"
+    r"|(?:mate|friend|neighbou?r|dealer|owner|cust(?:omer)?|he|she|they) (?:had )?(?:fitted|changed"
+    r"|replaced|did|done|tried|put))\b",
+    re.IGNORECASE,
+)
 NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = re.compile(
@@ -162,7 +168,7 @@ SEEN = re.compile(
 )
 """What was seen in a test begins with this."""
 ACCESS = re.compile(
-    r"\b(?:covers?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?|splash guards?|bumpers?"
+    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?|splash guards?|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
     re.IGNORECASE,
 )
@@ -188,6 +194,7 @@ _WORK = re.compile(
     rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
     re.IGNORECASE,
 )
+_ANY_DONE = re.compile(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
 _BEHIND_PART = re.compile(
     rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
     rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
@@ -197,6 +204,7 @@ _NO_PART = re.compile(
     r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
     r"|car|vehicle|customer|cust|water|back|booked|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
+    r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
     r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
     re.IGNORECASE,
@@ -213,6 +221,11 @@ _SERVICE = re.compile(
     re.IGNORECASE,
 )
 """What is done, and not fitted."""
+_OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
+"""Behind this the words before are of who did it: "mate fitted a battery"."""
+_THEN_DONE = re.compile(
+    rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
+)
 _LONGEST_NAME = 7
 _STATE_BEFORE = re.compile(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
@@ -242,10 +255,16 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if match is None:
         return None
     what = match["what"].strip()
+    if _OBJECT.match(text, match.end()) or leading(text, DONE):
+        return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
     if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
         return None
-    return _action(match["verb"], what), what, match.end()
+    action, end = _action(match["verb"], what), match.end()
+    more = _THEN_DONE.match(text, end) if action is Action.REMOVED else None
+    if more:
+        action, end = _action(more["verb"], what), more.end()
+    return action, what, end
 
 
 def may_be_part(what: str) -> bool:
@@ -261,13 +280,18 @@ def may_be_part(what: str) -> bool:
     )
 
 
+def is_nameless(what: str) -> bool:
+    """Whether words behind what was done name no part: "up", "it", "& taped"."""
+    words = re.findall(r"[^\W_]+", _ANY_DONE.sub(" ", what.casefold()))
+    return NAMELESS.issuperset(words)
+
+
 def done_alone(text: str) -> tuple[Action, int] | None:
     """Read what was done where the part is not named: "cleaned", "freed + greased"."""
     begun = leading(text, DONE)
     if begun is None:
         return None
-    words = re.findall(r"[^\W\d_]+", begun[1].casefold())
-    return (begun[0], len(text) - len(begun[1])) if NAMELESS.issuperset(words) else None
+    return (begun[0], len(text) - len(begun[1])) if is_nameless(begun[1]) else None
 
 
 def _action(verb: str | None, what: str) -> Action:

@@ -21,6 +21,7 @@ from kb.case import (
     FailureMode,
     Outcome,
     Reading,
+    Stage,
     TroubleCode,
 )
 from kb.errors import InvalidField
@@ -29,7 +30,7 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, NO_WORK, failure_mode, leading, may_be_part
+from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, leading, may_be_part
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, is_within, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
@@ -46,7 +47,7 @@ from kb.intake.pieces import (
     work_in,
 )
 from kb.intake.positions import find_position
-from kb.intake.readings import find_readings
+from kb.intake.readings import ReadingsFound, find_readings
 
 _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
@@ -70,6 +71,9 @@ _PARTINGS = (
     r"(?<!\s)\s*[;,]\s*",
 )
 _FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
+_FOUND = re.compile(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
+_WORD = re.compile(r"[^\W\d_]{2}")
+_EARLIER = re.compile(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _DONE_NEXT = re.compile(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
@@ -178,7 +182,7 @@ def find_findings(text: str, today: date) -> Findings:
     aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
     codes = find_codes(blanked(text, names))
     readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
-    told |= {"codes": list(codes.codes), "readings": list(readings.readings)}
+    told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
     doubts = [*parted.doubts, *codes.doubtful, *readings.doubtful]
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
@@ -193,6 +197,19 @@ def find_findings(text: str, today: date) -> Findings:
         later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:
+    """Tell of readings that stand behind what was done that they were taken after it."""
+    first = min((place.start for place in attempts), default=len(text))
+    return [
+        replace(reading, stage=Stage.AFTER_FIX)
+        if place.start > first
+        and reading.stage is Stage.AS_FOUND
+        and not _EARLIER.search(text, max(first, place.start - 30), place.end)
+        else reading
+        for reading, place in zip(found.readings, found.places, strict=True)
+    ]
 
 
 def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
@@ -353,12 +370,16 @@ def _joined(text: str, part: _Part | None, said: str) -> _Part | None:
 
 def _subject(clause: str) -> str | None:
     """Name the part a clause speaks of, by how it failed or where something was found."""
-    if found := _FOUND_IN.match(clause):
-        return found["what"]
     try:
-        what = parse_cause(clause).component
+        cause = parse_cause(_FOUND.sub("", clause))
     except InvalidField:
+        cause = None
+    inside = _FOUND_IN.match(clause)
+    if inside and (cause is None or cause.failure_mode is FailureMode.CONTAMINATED):
+        return inside["what"]
+    if cause is None:
         return None
+    what = cause.component
     return what if may_be_part(what) else None
 
 
@@ -393,13 +414,15 @@ def _half(said: str, place: Place) -> Iterator[Doubt]:
             yield Doubt(said, f"{error.cure}: kept as words", place)
 
 
-def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any]:
-    """Read a part of a line as what its list holds."""
+def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any] | None:
+    """Read a part of a line as what its list holds; None of a test that saw codes alone."""
     said = spent.masked[slice(*part.place)]
     if part.name == "contacts":
         return part.name, parse_contact(text[slice(*part.place)], today)
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]
+        if not _WORD.search(blanked(seen, find_codes(seen).lifted)) and find_codes(seen).codes:
+            return None
         minutes = sum(each.minutes for each, place in spent.labour if is_within(place, part.place))
         return part.name, _test(text[slice(*part.place)], name, seen, minutes or None)
     work = part.work
@@ -451,7 +474,9 @@ def _verdict(text: str, left: Sequence[Clause], has_attempts: bool) -> tuple[Ver
     for clause in left:
         words = text[slice(*clause.place)]
         counts = plain.search(words) and not (
-            _IN_PART.search(words) or (has_attempts and _CODE.search(words))
+            _IN_PART.search(words)
+            or ELSEWHERE.search(words)
+            or (has_attempts and _CODE.search(words))
         )
         if counts and judge_attempt(words) is cured:
             return Verdict(cured), clause.place

@@ -17,7 +17,6 @@ from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
     HEARD,
-    NAMELESS,
     NO_WORK,
     NO_WORK_BEHIND,
     SEEN,
@@ -26,7 +25,9 @@ from kb.intake.finding_words import (
     TESTED,
     behind_part,
     done_alone,
+    is_nameless,
     leading,
+    may_be_part,
     split_behind,
 )
 from kb.intake.lifting import Place
@@ -43,10 +44,10 @@ _PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomor
 _BID = re.compile("check|test|ran", re.IGNORECASE)
 """What somebody should do, as well as what was done."""
 _NO_OBJECT = re.compile(
-    r"(?:verified|ineffective|done|fitted|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
+    r"(?:verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
 )
-_NAME = re.compile(r"[^\W\d_]/?[^\W\d_]")
-_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])", re.IGNORECASE)
+_NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
+_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
@@ -156,7 +157,7 @@ def _begun(clause: str) -> Work | None:
     action, rest = begun
     what = split_behind(rest)
     start = len(clause) - len(rest) + rest.index(what) if what else len(clause)
-    is_named = not NAMELESS.issuperset(re.findall(r"[^\W_]+", what.casefold()))
+    is_named = not is_nameless(what)
     is_named = is_named and _NAME.search(what) is not None and not _NO_OBJECT.match(what)
     return Work(action, what, start + len(what)) if is_named else None
 
@@ -197,7 +198,7 @@ def test_in(clause: str) -> Tested | None:
         if _BID.fullmatch(begun[0]) and not seen:
             return None
         return Tested(seen.start() if seen else len(clause))
-    if told := TESTED.match(clause):
+    if (told := TESTED.match(clause)) and may_be_part(told["what"]):
         return Tested(told.end())
     return None
 
