@@ -19,7 +19,7 @@ from kb.intake.units import find_unit
 
 
 @dataclass(frozen=True, slots=True)
-class Verdict:
+class FixVerdict:
     """How the last fix of a job fared, told in a line of its own."""
 
     cured: bool
@@ -34,9 +34,9 @@ Fact = (
     | Distance
     | Labour
     | PartsCost
-    | Verdict
+    | FixVerdict
 )
-_WHOLE = DiagnosticTest | Attempt | Contact | Verdict
+_WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = re.compile(r"\S+")

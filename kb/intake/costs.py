@@ -25,14 +25,16 @@ _MONEY = (
 _PRICE = re.compile(
     r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
-    r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)[a-z]{2,})"
+    r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)"
+    r"[a-z]{2,})"
     r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
     re.IGNORECASE,
 )
 _BOUGHT = re.compile(
     r"\b(?:gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?"
     r"|pumps?|radiators?|thermostats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?|tyres?) \(?$",
+    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?"
+    r"|tyres?) \(?$",
     re.IGNORECASE,
 )
 """Parts whose name before two decimals makes these their price."""
@@ -44,8 +46,9 @@ _MEASURED = re.compile(
     re.IGNORECASE,
 )
 _NOT_PAID = re.compile(
-    r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking|previous"
-    r"|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|kva|sent|order(?:ed)?)\b[^.;\n]*$",
+    r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking"
+    r"|previous|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|sent"
+    r"|order(?:ed)?)\b[^.;\n]*$",
     re.IGNORECASE,
 )
 _COUNT = re.compile(

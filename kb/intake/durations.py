@@ -19,9 +19,47 @@ _TIME = re.compile(
 _PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 60}
 _ENDS = re.compile(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
 _BESIDE = frozenset(
-    "labour labor time total took taken dauer charge charged invoice invoiced extra diag diagnosis"
-    " diagnostics me job cost gone all in on this work arbeit arbeitszeit czas about approx looking"
-    " at it spent too long so far the of".split()
+    [
+        "labour",
+        "labor",
+        "time",
+        "total",
+        "took",
+        "taken",
+        "dauer",
+        "charge",
+        "charged",
+        "invoice",
+        "invoiced",
+        "extra",
+        "diag",
+        "diagnosis",
+        "diagnostics",
+        "me",
+        "job",
+        "cost",
+        "gone",
+        "all",
+        "in",
+        "on",
+        "this",
+        "work",
+        "arbeit",
+        "arbeitszeit",
+        "czas",
+        "about",
+        "approx",
+        "looking",
+        "at",
+        "it",
+        "spent",
+        "too",
+        "long",
+        "so",
+        "far",
+        "the",
+        "of",
+    ]
 )
 _NOT_LABOUR = re.compile(
     r"\b(?:test(?:s|ed)?|holds?|held|wait(?:ed|ing)?|after|for|idled?|idling|runs?|ran|running|soak"

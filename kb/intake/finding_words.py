@@ -22,9 +22,11 @@ _MODES: Mapping[FailureMode, str] = {
         "internal fault|failed internally|internally failed|internal failure|inoperative"
         "|unserviceable|u/s|failed|faulty|defective|dead|burnt out|burned out|blown"
     ),
-    FailureMode.WORN: "worn out|worn|wear|past its limit|rough|collapsed|perished|ausgeschlagen|verschlissen|us[ée]",
+    FailureMode.WORN: (
+        "worn out|worn|wear|past its limit|collapsed|perished|ausgeschlagen|verschlissen|us[ée]"
+    ),
     FailureMode.LEAKING: "leaking|leaks?|leaky|weeping",
-    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]|fest",
+    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]",
     FailureMode.BLOCKED: "blocked|clogged|restricted|plugged up",
     FailureMode.CONTAMINATED: (
         "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted|rusted|rusty"
@@ -35,7 +37,8 @@ _MODES: Mapping[FailureMode, str] = {
     ),
     FailureMode.SOFTWARE: "software|not coded|wrong coding|coding",
     FailureMode.MECHANICAL_DAMAGE: (
-        "mechanical damage|damaged|broken|cracked|bent|chaff?ed|rubbed|torn|snapped|crushed|pinched|split"
+        "mechanical damage|damaged|broken|cracked|bent|chaff?ed|rubbed|torn|snapped|crushed|pinched"
+        "|split"
     ),
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
@@ -70,7 +73,8 @@ HEARD = re.compile(
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|c[ao]me back|returned|been back)"
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
+    r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
+    r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
     r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
@@ -121,7 +125,8 @@ _ELSEWHERE = (
 )
 NO_WORK = re.compile(
     rf"\b(?:{_ELSEWHERE}"
-    r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)|will"
+    r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)"
+    r"|will"
     r"|would|should|could|shall|must|if|advis(?:ory|ing|e)|recommend\w*|suggest\w*|quote|estimate"
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
@@ -138,14 +143,17 @@ ELSEWHERE = re.compile(
 NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = re.compile(
-    r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b|\bsides?\b"
+    r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"|\bsides?\b"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
 TEST = re.compile(
-    r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}(?:test|tests|check)(?![\w-])"
-    r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked|verified"
+    r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
+    r"(?:test|tests|check)(?![\w-])"
+    r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
+    r"|verified"
     r"|viewed|probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
     r"|(?:check|test|scan|looked|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
@@ -162,20 +170,58 @@ TESTED = re.compile(
 SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
-    r"|out of spec|all|i\.?o\.?|confirmed|without|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
+    r"|out of spec|all|i\.?o\.?|confirmed|without"
+    r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
 )
 """What was seen in a test begins with this."""
 ACCESS = re.compile(
-    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?|splash guards?|bumpers?"
+    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?|splash guards?"
+    r"|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
     re.IGNORECASE,
 )
 """What is taken off to get at something else."""
 NAMELESS = frozenset(
-    "down up out in off on it them this that all both same again back everything one ones home thru"
-    " x and done too complaint concern problem issue fault the a an ineffective unsuccessful useless no".split()
+    [
+        "down",
+        "up",
+        "out",
+        "in",
+        "off",
+        "on",
+        "it",
+        "them",
+        "this",
+        "that",
+        "all",
+        "both",
+        "same",
+        "again",
+        "back",
+        "everything",
+        "one",
+        "ones",
+        "home",
+        "thru",
+        "x",
+        "and",
+        "done",
+        "too",
+        "complaint",
+        "concern",
+        "problem",
+        "issue",
+        "fault",
+        "the",
+        "a",
+        "an",
+        "ineffective",
+        "unsuccessful",
+        "useless",
+        "no",
+    ]
 )
 
 
@@ -210,7 +256,8 @@ _NO_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since|same|stopped|than"
+    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since|same"
+    r"|stopped|than"
     r"|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )

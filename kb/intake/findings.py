@@ -25,7 +25,7 @@ from kb.case import (
     TroubleCode,
 )
 from kb.errors import InvalidField
-from kb.intake.account import Account, Lift, Verdict, account
+from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
@@ -34,8 +34,8 @@ from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, l
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, is_within, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
-    Clause,
     Joint,
+    TalkClause,
     Work,
     beginnings,
     clauses,
@@ -57,7 +57,8 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?"
+    r"\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
@@ -109,7 +110,7 @@ _LOOSE = " \t\n,;:.-–—()"
 class Later:
     """What a line that tells no fix says of the last one: how it fared, what it took and cost."""
 
-    verdict: Verdict | None = None
+    verdict: FixVerdict | None = None
     minutes: int | None = None
     parts_cost: float | None = None
 
@@ -118,7 +119,8 @@ class Later:
 class Findings:
     """What a line told of a job: its parts, the words left over, and what was doubtful.
 
-    `odometer` is what it showed; `later` what the line tells of a fix of an earlier line. `places` has for each list, by its name, where in the line each of its parts was told.
+    `odometer` is what it showed; `later` what the line tells of a fix of an earlier line.
+    `places` has for each list, by its name, where in the line each of its parts was told.
     """
 
     codes: tuple[TroubleCode, ...]
@@ -216,7 +218,7 @@ def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
     return (place for found in places.values() for place in found)
 
 
-def _only(verdict: tuple[Verdict, Place] | None) -> Later | None:
+def _only(verdict: tuple[FixVerdict, Place] | None) -> Later | None:
     return Later(verdict=verdict[0]) if verdict else None
 
 
@@ -273,7 +275,7 @@ class _Spent:
             for owner, attempt in enumerate(attempts)
         ]
 
-    def later(self, verdict: Verdict | None) -> Later | None:
+    def later(self, verdict: FixVerdict | None) -> Later | None:
         """Return what is told of the last attempt, where a line tells none."""
         if not (verdict or self.labour or self.costs):
             return None
@@ -285,8 +287,10 @@ class _Spent:
 
 
 def _masked(text: str, places: Iterable[Place]) -> str:
-    """Put a comma and blanks in the stead of what stands at some places; only blanks before what
-    was done: "ring 31.00 fitted"."""
+    """Put a comma and blanks in the stead of what stands at some places.
+
+    Only blanks before what was done: "ring 31.00 fitted".
+    """
     pieces: list[str] = []
     done = 0
     for start, end in places:
@@ -320,7 +324,7 @@ class _Parted:
     """A line parted: its parts, the clauses left over, and what only begins like a part."""
 
     parts: list[_Part]
-    left: list[Clause]
+    left: list[TalkClause]
     doubts: list[Doubt]
 
 
@@ -394,9 +398,9 @@ def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: s
     is_new = part is None
     if joint is not Joint.COMMA and is_new and is_heard(words):
         return _Part("contacts", place, place)
-    if (is_new or (part and part.name == "tests")) and (seen := test_in(words)):
-        if part is None or joint is not Joint.COMMA:
-            return _Part("tests", Place(place.start, place.start + seen.end), place)
+    may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
+    if may_test and (seen := test_in(words)):
+        return _Part("tests", Place(place.start, place.start + seen.end), place)
     work = work_in(words)
     if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
         return _Part("attempts", place, place, Work(action, what, 0))
@@ -459,7 +463,9 @@ def _component(what: str) -> str:
     return _COUNTED.sub("", bare)
 
 
-def _verdict(text: str, left: Sequence[Clause], has_attempts: bool) -> tuple[Verdict, Place] | None:
+def _verdict(
+    text: str, left: Sequence[TalkClause], has_attempts: bool
+) -> tuple[FixVerdict, Place] | None:
     """Read how a fix of an earlier line fared, of the clauses of a line that are no part.
 
     Only what is plainly told of a fix counts; before a further attempt, only that it did not cure.
@@ -479,7 +485,7 @@ def _verdict(text: str, left: Sequence[Clause], has_attempts: bool) -> tuple[Ver
             or (has_attempts and _CODE.search(words))
         )
         if counts and judge_attempt(words) is cured:
-            return Verdict(cured), clause.place
+            return FixVerdict(cured), clause.place
     return None
 
 

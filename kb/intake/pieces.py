@@ -48,6 +48,7 @@ _NO_OBJECT = re.compile(
 )
 _NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_SHORT = 8
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
@@ -57,7 +58,8 @@ _COLON_TEST = re.compile(
     re.IGNORECASE,
 )
 _FOLLOWS = re.compile(
-    r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn|[pcbu][0-9][0-9a-f]{3})",
+    r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
+    r"|[pcbu][0-9][0-9a-f]{3})",
     re.IGNORECASE,
 )
 """To clear these belongs to the fix before it."""
@@ -71,7 +73,7 @@ class Joint(Enum):
     COMMA = auto()
 
 
-class Clause(NamedTuple):
+class TalkClause(NamedTuple):
     """A stretch of a line up to the next joint, and the joint before it."""
 
     place: Place
@@ -94,7 +96,7 @@ class Tested:
     end: int
 
 
-def clauses(text: str) -> Iterator[Clause]:
+def clauses(text: str) -> Iterator[TalkClause]:
     """Part a line into clauses.
 
     Examples
@@ -114,7 +116,7 @@ def clauses(text: str) -> Iterator[Clause]:
         said = text[start:end].strip()
         if said:
             begin = start + text[start:end].index(said[0])
-            yield Clause(Place(begin, begin + len(said)), strongest)
+            yield TalkClause(Place(begin, begin + len(said)), strongest)
             strongest = Joint.COMMA
 
 
@@ -191,7 +193,11 @@ def test_in(clause: str) -> Tested | None:
             return Tested(colon.start())
     if _PLANNED.match(clause):
         return None
-    if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= 8):
+    return _tested(clause)
+
+
+def _tested(clause: str) -> Tested | None:
+    if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
         return Tested(len(clause))
     if begun := TEST.match(clause):
         seen = SEEN.search(clause, begun.end())

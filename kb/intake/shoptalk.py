@@ -50,7 +50,8 @@ _CONDITION = re.compile(
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
     rf"|(?:on|over|under|at|in|during|up) {_ADVERB}(?:{_WHERE}|{_DOING})"
     rf"|(?:cold|hot|warm) (?:re)?starts?|(?:frosty|cold|damp|wet) mornings?|(?:cold|hot|warm) idle"
-    rf"|first thing(?! (?:the|my|is|it|its|that|you|i|we)\b)(?: in the mornings?)?|in the mornings?|overnight|uphill|downhill"
+    rf"|first thing(?! (?:the|my|is|it|its|that|you|i|we)\b)(?: in the mornings?)?"
+    r"|in the mornings?|overnight|uphill|downhill"
     rf")\b",
     re.IGNORECASE,
 )

@@ -23,7 +23,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.intake.account import Account, Lift, Verdict
+from kb.intake.account import Account, FixVerdict, Lift
 from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
@@ -337,7 +337,7 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Distance: lambda told: f"odometer {told.km:,} km",
     Labour: lambda told: f"{told.minutes:,} min",
     PartsCost: lambda told: f"parts {told.total:,.2f}",
-    Verdict: lambda told: "cured" if told.cured else "not cured",
+    FixVerdict: lambda told: "cured" if told.cured else "not cured",
 }
 
 

@@ -26,7 +26,7 @@ from kb.case import (
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
-from kb.intake.account import Account, Lift, Verdict, account, as_words, placed
+from kb.intake.account import Account, FixVerdict, Lift, account, as_words, placed
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.costs import PartsCost
@@ -62,7 +62,7 @@ _LISTS = {
     Attempt: ("attempts", EntryKind.ATTEMPT),
     Contact: ("contacts", EntryKind.CONTACT),
 }
-_OF_A_FIX: dict[str, type] = {"cured": Verdict, "minutes": Labour, "parts_cost": PartsCost}
+_OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
 _SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""

@@ -26,7 +26,7 @@ from datetime import date
 from typing import Any
 
 from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
-from kb.intake.account import Account, Lift, Verdict, likely_facts
+from kb.intake.account import Account, FixVerdict, Lift, likely_facts
 from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
@@ -45,7 +45,7 @@ SUPPORT: Mapping[type, set[str]] = {
     Distance: {"odometer"},
     Labour: {"minutes"},
     PartsCost: {"parts_cost"},
-    Verdict: {"outcome", "contact"},
+    FixVerdict: {"outcome", "contact"},
     str: {"condition", "note", "position", "outcome", "contact"},
 }
 """Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
@@ -135,9 +135,9 @@ def right(fact: Fact, lift: Lift) -> bool:
             return told.minutes in numbers(fact.value)
         case PartsCost(), "parts_cost":
             return told.each in said
-        case Verdict(), "outcome":
+        case FixVerdict(), "outcome":
             return told.cured is fared(fact.value)
-        case Verdict(), "contact":
+        case FixVerdict(), "contact":
             return told.cured is not ("comeback" in fact.value or "returned" in fact.value)
         case Contact(), "odometer":
             return told.odometer_km in numbers(fact.value)
@@ -153,7 +153,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
     near = [each for each in here if each.kind in kinds]
     if not near:
         return True
-    if isinstance(lift.fact, TroubleCode | Reading | Distance | Labour | PartsCost | Verdict):
+    if isinstance(lift.fact, TroubleCode | Reading | Distance | Labour | PartsCost | FixVerdict):
         return not any(right(each, lift) for each in near)
     if isinstance(lift.fact, Attempt):
         told = [fared(each.value) for each in facts if each.kind in ("outcome", "contact")]
@@ -175,7 +175,8 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
         return "asked"
     listed = any(overlap(each.place, fact.place) for each in told.kept)
     within = any(
-        isinstance(lift.fact, Attempt | DiagnosticTest | Contact | Verdict | str) for lift in here
+        isinstance(lift.fact, Attempt | DiagnosticTest | Contact | FixVerdict | str)
+        for lift in here
     )
     as_words = complaint and not likely_facts(text[slice(*fact.place)])
     if listed or within or as_words or fact.kind in AS_WORDS:
