@@ -177,7 +177,8 @@ SEEN = re.compile(
 )
 """What was seen in a test begins with this."""
 ACCESS = re.compile(
-    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?|splash guards?"
+    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
+    r"|splash guards?"
     r"|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
     re.IGNORECASE,
@@ -257,8 +258,7 @@ _NO_PART = re.compile(
 )
 _NO_NAME = re.compile(
     r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since|same"
-    r"|stopped|than"
-    r"|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
+    r"|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""

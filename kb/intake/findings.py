@@ -75,6 +75,10 @@ _FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})
 _FOUND = re.compile(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
 _WORD = re.compile(r"[^\W\d_]{2}")
 _EARLIER = re.compile(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
+_PART_NUMBER = re.compile(
+    r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
+)
+"""Its "no" denies nothing."""
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _DONE_NEXT = re.compile(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
@@ -449,6 +453,7 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
+    behind = _PART_NUMBER.sub(" , ", behind)
     attempt = Attempt(
         action=work.action,
         component=component,
@@ -477,12 +482,12 @@ def _verdict(
     if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
         return None
     plain = _AFTER_SUCCESS if cured else _AFTER_FAILURE
+    other = False
     for clause in left:
         words = text[slice(*clause.place)]
+        other = bool(ELSEWHERE.search(words)) or (other and clause.joint is Joint.COMMA)
         counts = plain.search(words) and not (
-            _IN_PART.search(words)
-            or ELSEWHERE.search(words)
-            or (has_attempts and _CODE.search(words))
+            _IN_PART.search(words) or other or (has_attempts and _CODE.search(words))
         )
         if counts and judge_attempt(words) is cured:
             return FixVerdict(cured), clause.place
