@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 
 from kb.intake.finding_words import is_work
-from kb.intake.lifting import Lifted, Place, cut
+from kb.intake.lifting import Lifted, Place, blanked, cut
 
 _PARTS = re.compile(
     r"(?:[,;]|(?<!\s))\s*\bparts?(?: cost)?:? "
@@ -90,23 +90,20 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     fitted = is_work(text)
     found: list[tuple[PartsCost, Place]] = []
     for pattern in (_PARTS, *_MONEY, _PRICE):
-        for match in pattern.finditer(text):
+        rest = blanked(text, [place for _, place in found])
+        for match in pattern.finditer(rest):
             start = match.start("whole") if pattern is _PRICE else match.start()
             lead = text[max(0, match.start() - _NEAR) : match.start()]
-            is_taken = any(
-                match.end() > place.start and match.start() < place.end for _, place in found
-            )
-            if is_taken or _NOT_PAID.search(lead):
-                continue
-            amount = _amount(match)
-            if pattern is _PRICE and (
-                amount < _LEAST or _MEASURED.search(lead) or not (fitted or _BOUGHT.search(lead))
-            ):
-                continue
+            bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
             count = _counted(lead) if match.groupdict().get("each") else 1
-            if count:
-                found.append((PartsCost(amount, count), Place(start, match.end())))
+            if count and not bare and not _NOT_PAID.search(lead):
+                found.append((PartsCost(_amount(match), count), Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])
+
+
+def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:
+    bought = fitted or _BOUGHT.search(lead) is not None
+    return amount >= _LEAST and bought and not _MEASURED.search(lead)
 
 
 def _counted(lead: str) -> int:

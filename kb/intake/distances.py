@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from kb.errors import InvalidField
-from kb.intake.lifting import Lifted, Place, cut
+from kb.intake.lifting import Lifted, Place, blanked, cut
 
 ODOMETER = "odometer_km"
 """Field of a job, or of a contact, that holds a distance."""
@@ -114,7 +114,8 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
     """
     found: list[tuple[Distance, Place]] = []
     for pattern in (_TOLD, _BARE) if bare else (_TOLD,):
-        for match in pattern.finditer(text):
+        rest = blanked(text, [place for _, place in found])
+        for match in pattern.finditer(rest):
             start = match.end() - len(match[0].lstrip())
             place, distance = Place(start, match.end()), _shown(match)
             named = match.groupdict().get("named")
@@ -122,8 +123,7 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
             driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(
                 text, match.end()
             )
-            is_new = all(place.start >= seen.end or place.end <= seen.start for _, seen in found)
-            if is_new and (named or (told >= LEAST and not driven)):
+            if named or (told >= LEAST and not driven):
                 found.append((distance, place))
     return sorted(found, key=lambda each: each[1])
 

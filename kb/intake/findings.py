@@ -5,7 +5,7 @@ are.
 """
 
 import re
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -31,7 +31,7 @@ from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
 from kb.intake.durations import Labour, find_labour
 from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, leading, may_be_part
-from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, is_within, merged
+from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
     Joint,
@@ -79,6 +79,7 @@ _PART_NUMBER = re.compile(
     r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
 )
 """Its "no" denies nothing."""
+_ASKED = re.compile(r"[\s!]*\?")
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _DONE_NEXT = re.compile(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
@@ -254,6 +255,12 @@ class _Spent:
     def places(self) -> list[Place]:
         """Where all of it stands."""
         return [place for _, place in self.found]
+
+    def minutes_in(self, whole: Place) -> int:
+        """Return the minutes told in a stretch of the line."""
+        starts = [place.start for _, place in self.labour]
+        inside = slice(bisect_left(starts, whole.start), bisect_left(starts, whole.end))
+        return sum(labour.minutes for labour, _ in self.labour[inside])
 
     def shared(self, attempts: list[Attempt], places: list[Place]) -> list[Attempt]:
         """Give each time and cost to the attempt it stands in or behind, else to the first."""
@@ -431,13 +438,14 @@ def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any]
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]
         if not _WORD.search(blanked(seen, find_codes(seen).lifted)) and find_codes(seen).codes:
             return None
-        minutes = sum(each.minutes for each, place in spent.labour if is_within(place, part.place))
+        minutes = spent.minutes_in(part.place)
         return part.name, _test(text[slice(*part.place)], name, seen, minutes or None)
     work = part.work
     if work is None:
         raise InvalidField("attempt", said, "does not say what was done")
     line = _COMMAS.sub(", ", " ".join(said.split()))
-    return part.name, _attempt(work, line, said[work.end :])
+    asked = _ASKED.match(spent.masked, part.place.end)
+    return part.name, _attempt(work, line, said[work.end :] + (asked[0] if asked else ""))
 
 
 def _test(text: str, name: str, seen: str, minutes: int | None = None) -> DiagnosticTest:
@@ -477,7 +485,7 @@ def _verdict(
     """
     if not left:
         return None
-    said = text[left[0].place.start : left[-1].place.end]
+    said = text[left[0].place.start : left[-1].place.end] if has_attempts else text
     cured = judge_attempt(said)
     if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
         return None

@@ -118,8 +118,17 @@ def render_draft(draft: Draft) -> RenderableType:
 def account_rows(told: Account) -> Iterator[layout.Row]:
     """Yield what was understood of a line, in the order it was typed, and what stays words."""
     if told.lifted:
-        yield "Understood", Text("; ".join(map(_lifted, told.lifted)))
+        yield "Understood", Text("; ".join(map(_lifted, _not_told_yet(told.lifted))))
     yield from layout.listed("", kept_lines(told))
+
+
+def _not_told_yet(lifted: Iterable[Lift]) -> Iterator[Lift]:
+    """Leave out the times and costs that stand within a fix, for its line tells them."""
+    end = 0
+    for lift in lifted:
+        if not (isinstance(lift.fact, Labour | PartsCost) and lift.place.end <= end):
+            yield lift
+        end = max(end, lift.place.end)
 
 
 def kept_lines(told: Account) -> list[str]:

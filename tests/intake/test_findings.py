@@ -1,9 +1,11 @@
 """Causes, fixes, tests and contacts in one line. Wordings: common practice, no source."""
 
+import json
 import re
 from contextlib import suppress
 from datetime import date
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -278,7 +280,11 @@ def test_how_a_cure_was_made_sure_is_read(
     ("line", "told"),
     [
         ("pads and discs changed, still pulls", [("replaced pads and discs", False)]),
-        ("earth lead cleaned. new relay, works", [("cleaned earth lead", None), ("replaced relay", True)]),
+        (
+            "earth lead cleaned. new relay, works",
+            [("cleaned earth lead", None), ("replaced relay", True)],
+        ),
+        ("plugs done, fixed?", [("replaced plugs", None)]),
         ("2 new wheel nuts", [("replaced wheel nuts", None)]),
         ("pump in, no leaks", [("replaced pump", True)]),
         ("injector plug corroded, cleaned, no misfire", [("cleaned injector plug", True)]),
@@ -326,6 +332,7 @@ def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:
         ("ok", None),
         ("no leak seen", None),
         ("unsure if fixed", None),
+        ("fixed?", None),
         ("motor dead", None),
     ],
 )
@@ -368,8 +375,8 @@ def test_readings_behind_a_fix_were_taken_after_it() -> None:
     ]
 
 
-PIECES = """plugs done new hose fixed still leaks £8.20 45 min 91,000 km P0171 4.1 V test ok , . ; - and
-then not needs a held no change cleaned ( ) : pump in"""
+PIECES = """plugs done new hose fixed still leaks £8.20 45 min 91,000 km P0171 4.1 V test ok , . ;
+- and then not needs a held no change cleaned ( ) : pump in"""
 TALK = st.lists(st.sampled_from(PIECES.split()), max_size=14).map(" ".join)
 
 
@@ -392,3 +399,18 @@ def test_parts_of_a_kind_do_not_overlap(line: str) -> None:
     found = find_findings(line, TODAY)
     whole = sorted(p for name in ("tests", "attempts", "contacts") for p in found.places[name])
     assert all(one.end <= other.start for one, other in pairwise(whole))
+
+
+OUTCOMES = Path(__file__).parents[1] / "benchmarks" / "front_door" / "outcomes.jsonl"
+
+
+@pytest.mark.parametrize("form", ["plugs done, {}", "coil replaced. {}", "new pump - {}", "{}"])
+def test_what_failed_or_is_not_told_is_no_cure_behind_plain_talk(form: str) -> None:
+    lines = [json.loads(line) for line in OUTCOMES.read_text("utf-8").splitlines()]
+    assert lines
+    for line in lines:
+        found = find_findings(form.format(line["text"]), TODAY)
+        cured = [attempt.cured for attempt in found.attempts]
+        if found.later and found.later.verdict:
+            cured.append(found.later.verdict.cured)
+        assert line["cured"] is True or True not in cured, line["text"]
