@@ -180,13 +180,13 @@ def is_access(work: Work) -> bool:
     return work.action in (Action.REMOVED, Action.RESEATED) and bool(ACCESS.search(work.what))
 
 
-def test_in(clause: str) -> Tested | None:
+def tested_in(clause: str) -> Tested | None:
     """Read what was tested, if a clause begins with that.
 
     Examples
     --------
-    >>> test_in("drag test bad"), test_in("new lock")
-    (Tested(end=9), None)
+    >>> tested_in("drag test bad"), tested_in("new lock")
+    (Tested(end=10), None)
     """
     for colon in re.finditer(r":(?=\s)", clause):
         if _COLON_TEST.search(clause, 0, colon.start()):
