@@ -39,11 +39,11 @@ from kb.intake.pieces import (
     Work,
     beginnings,
     clauses,
+    find_test,
     is_access,
     is_follow_up,
     is_heard,
     is_nameless_work,
-    tested_in,
     work_in,
 )
 from kb.intake.positions import find_position
@@ -399,7 +399,7 @@ def _subject(clause: str) -> str | None:
 
 
 def _tells_only_outcome(piece: str) -> bool:
-    if is_heard(piece) or judge_attempt(piece) is None or tested_in(piece) or work_in(piece):
+    if is_heard(piece) or judge_attempt(piece) is None or find_test(piece) or work_in(piece):
         return False
     return not (find_codes(piece).codes or find_readings(piece).readings)
 
@@ -410,7 +410,7 @@ def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: s
     if joint is not Joint.COMMA and is_new and is_heard(words):
         return _Part("contacts", place, place)
     may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
-    if may_test and (seen := tested_in(words)):
+    if may_test and (seen := find_test(words)):
         return _Part("tests", Place(place.start, place.start + seen.end), place)
     work = work_in(words)
     if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):

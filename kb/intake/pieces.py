@@ -180,12 +180,12 @@ def is_access(work: Work) -> bool:
     return work.action in (Action.REMOVED, Action.RESEATED) and bool(ACCESS.search(work.what))
 
 
-def tested_in(clause: str) -> Tested | None:
+def find_test(clause: str) -> Tested | None:
     """Read what was tested, if a clause begins with that.
 
     Examples
     --------
-    >>> tested_in("drag test bad"), tested_in("new lock")
+    >>> find_test("drag test bad"), find_test("new lock")
     (Tested(end=10), None)
     """
     for colon in re.finditer(r":(?=\s)", clause):

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action
-from kb.intake.pieces import clauses, is_access, is_follow_up, tested_in, work_in
+from kb.intake.pieces import clauses, find_test, is_access, is_follow_up, work_in
 from tests.strategies import texts
 
 
@@ -54,4 +54,4 @@ def test_what_belongs_to_another_fix_or_is_only_in_the_way() -> None:
 
 @given(st.sampled_from(["check the fuse", "next: check it", "then swap alternator"]))
 def test_what_is_still_to_do_is_no_test(clause: str) -> None:
-    assert tested_in(clause) is None
+    assert find_test(clause) is None
