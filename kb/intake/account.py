@@ -11,11 +11,32 @@ from itertools import pairwise
 from typing import Any, NamedTuple, TypeVar
 
 from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
+from kb.intake.costs import PartsCost
+from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
 
-Fact = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
-_WHOLE = DiagnosticTest | Attempt | Contact
+
+@dataclass(frozen=True, slots=True)
+class FixVerdict:
+    """How the last fix of a job fared, told in a line of its own."""
+
+    cured: bool
+
+
+Fact = (
+    TroubleCode
+    | Reading
+    | DiagnosticTest
+    | Attempt
+    | Contact
+    | Distance
+    | Labour
+    | PartsCost
+    | FixVerdict
+)
+_WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = re.compile(r"\S+")
@@ -116,6 +137,18 @@ def account(
         kept += likely_facts(blanked(text, covered))
     words = (Lift(text[slice(*place)], place) for place in sorted(kept))
     return Account(tuple(facts), tuple(words), asked)
+
+
+def as_words(told: Account, kinds: tuple[type, ...], text: str) -> Account:
+    """Return an account in which facts of some kinds stay words only."""
+    moved = [
+        Lift(text[slice(*lift.place)], lift.place)
+        for lift in told.lifted
+        if isinstance(lift.fact, kinds)
+    ]
+    lifted = tuple(lift for lift in told.lifted if not isinstance(lift.fact, kinds))
+    kept = sorted((*told.kept, *moved), key=lambda lift: lift.place)
+    return replace(told, lifted=lifted, kept=tuple(kept))
 
 
 def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:

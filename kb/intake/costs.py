@@ -1,15 +1,120 @@
-"""What parts cost, told among the words of a fix, as the pages print it: ``parts 38.00``."""
+"""What parts cost, told among the words of a fix: ``parts 38.00``, ``€34.50``, ``gasket 22.80``."""
 
 import re
+from dataclasses import dataclass
 
-from kb.intake.lifting import Lifted, cut
+from kb.intake.finding_words import is_work
+from kb.intake.lifting import Lifted, Place, blanked, cut
 
-_COST = re.compile(
+_PARTS = re.compile(
     r"(?:[,;]|(?<!\s))\s*\bparts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
     re.IGNORECASE,
 )
+_AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
+_SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
+_BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)"
+_MONEY = (
+    re.compile(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
+    re.compile(
+        rf"(?<![\w.,/:]){_AMOUNT}(?:,- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}", re.IGNORECASE
+    ),
+)
+"""With the sign or name of a currency, before or behind; the shop's own is meant."""
+_PRICE = re.compile(
+    r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
+    r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
+    r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)"
+    r"[a-z]{2,})"
+    r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
+    re.IGNORECASE,
+)
+_BOUGHT = re.compile(
+    r"\b(?:gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?"
+    r"|pumps?|radiators?|thermostats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
+    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?"
+    r"|tyres?) \(?$",
+    re.IGNORECASE,
+)
+"""Parts whose name before two decimals makes these their price."""
+"""Two decimals and no unit, behind the name of a part."""
+_MEASURED = re.compile(
+    r"\b(?:volts?|batt?|battery|to|now|was|is|at|gap|toe|camber|castor|co|lambda|reads?|reading|drop"
+    r"|idle|pressure|current|rest|crank|cranking|res|resistance|side|boost|others?|delta|set|actual"
+    r"|act|spec|min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry|level|lo|hi) \(?$",
+    re.IGNORECASE,
+)
+_NOT_PAID = re.compile(
+    r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking"
+    r"|previous|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|sent"
+    r"|order(?:ed)?)\b[^.;\n]*$",
+    re.IGNORECASE,
+)
+_COUNT = re.compile(
+    r"(?<![\w.,/])(?P<count>[2-9]|two|three|four|five|six|both|pair)(?: ?x| of| off)? (?=[a-z])",
+    re.I,
+)
+_COUNTS = {"two": 2, "both": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6}
+_NEAR = 60
+_LEAST = 5
+
+
+@dataclass(frozen=True, slots=True)
+class PartsCost:
+    """What one part cost, in the currency of the shop, and how many there were of it."""
+
+    each: float
+    count: int = 1
+
+    @property
+    def total(self) -> float:
+        """What all of them cost."""
+        return round(self.each * self.count, 2)
+
+
+def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
+    """Find what parts cost: with a currency, behind the word parts, or bare behind a part fitted.
+
+    Estimates, quotes and what is only ordered are none, and nor is a price of each of nobody knows
+    how many.
+
+    Examples
+    --------
+    >>> found = find_costs("fitted gasket 22.80 + seals 6.40, 1.2 hr")
+    >>> [cost.total for cost, _ in found]
+    [22.8, 6.4]
+    >>> find_costs("estimate £312.60")
+    []
+    """
+    fitted = is_work(text)
+    found: list[tuple[PartsCost, Place]] = []
+    for pattern in (_PARTS, *_MONEY, _PRICE):
+        rest = blanked(text, [place for _, place in found])
+        for match in pattern.finditer(rest):
+            start = match.start("whole") if pattern is _PRICE else match.start()
+            lead = text[max(0, match.start() - _NEAR) : match.start()]
+            bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
+            count = _counted(lead) if match.groupdict().get("each") else 1
+            if count and not bare and not _NOT_PAID.search(lead):
+                found.append((PartsCost(_amount(match), count), Place(start, match.end())))
+    return sorted(found, key=lambda each: each[1])
+
+
+def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:
+    bought = fitted or _BOUGHT.search(lead) is not None
+    return amount >= _LEAST and bought and not _MEASURED.search(lead)
+
+
+def _counted(lead: str) -> int:
+    counts = _COUNT.findall(lead)
+    if not counts:
+        return 0
+    return _COUNTS.get(counts[-1].casefold()) or int(counts[-1])
+
+
+def _amount(match: re.Match[str]) -> float:
+    return float(f"{re.sub('[^0-9]', '', match['whole'])}.{match['cents'] or 0}")
 
 
 def lift_cost(text: str) -> tuple[float | None, str]:
@@ -22,8 +127,8 @@ def lift_cost(text: str) -> tuple[float | None, str]:
     >>> lift_cost("replaced 2 parts, 38 left")
     (None, 'replaced 2 parts, 38 left')
     """
-    match = _COST.search(text)
-    if match is None:
+    found = find_costs(text)
+    if not found:
         return None, text
-    cost = float(f"{match['whole'].replace(',', '')}.{match['cents'] or 0}")
-    return cost, cut(text, [Lifted(*match.span())])
+    total = round(sum(cost.total for cost, _ in found), 2)
+    return total, cut(text, [Lifted(*place) for _, place in found])

@@ -4,7 +4,7 @@ import re
 from typing import NamedTuple
 
 from kb.errors import InvalidField
-from kb.intake.lifting import Lifted, cut
+from kb.intake.lifting import Lifted, Place, blanked, cut
 
 ODOMETER = "odometer_km"
 """Field of a job, or of a contact, that holds a distance."""
@@ -18,6 +18,50 @@ _NUMBER = (
 _UNIT = r"(?:(?P<km>kms?|kilomet(?:er|re)s?)|(?P<miles>mi|mls?|miles?))"
 _ALONE = re.compile(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
 _IN_TEXT = re.compile(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
+_GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
+_SHOWN = (
+    rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
+)
+_NAMED = (
+    r"\b(?P<named>odometer|odo|mil(?:e)?age|clock|speedo|kilometerstand|km-?stand|przebieg|kilom[eé]trage)"
+    r"(?:[ :=]+(?:is|at|now|reads|shows|out|in))*[ :=]+"
+)
+_MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|miles?\b))"
+_TOLD = re.compile(
+    rf"(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
+    r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
+    r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b",
+    re.IGNORECASE,
+)
+"""With its unit, or the name of what shows it; nobody drives up in metres."""
+_TENS = "twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety"
+_ONES = (
+    "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
+    "|sixteen|seventeen|eighteen|nineteen"
+)
+_BARE = re.compile(
+    rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})k(?![\w-])"
+    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?=\s*(?:[.;)\n]|,\s|$))"
+    rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b",
+    re.IGNORECASE,
+)
+"""Without a unit: what else would a customer's car have so many of?"""
+_DRIVEN = re.compile(
+    r"\b(?:after|for|ran|runs?|drove|drives?|driven|driving|rode|test(?:ed|s)?|every|per|within|last"
+    r"|next|another|since|covered|travelled|range|nach|alle|jede[nr]?|po|co|apr[eè]s"
+    r"|quote|cash|paid|cost)"
+    r"(?: (?:the|about|approx|around|roughly|last|first|only|\w+ for))*[ ~]+$",
+    re.IGNORECASE,
+)
+_AGO = re.compile(
+    r" *(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
+    re.I,
+)
+_NUMBERS = {word: place for place, word in enumerate(_ONES.split("|"), 1)}
+_NUMBERS |= {word: 10 * place for place, word in enumerate(_TENS.split("|"), 2)}
+_A_DAY = 1000
+LEAST = 5000
+"""What is less, and does not name the odometer, is a distance driven."""
 
 
 class Distance(NamedTuple):
@@ -49,6 +93,66 @@ def parse_odometer(text: str, field: str = "odometer") -> Distance:
     if match is None:
         raise InvalidField(field, text, "is no distance; write 81000, 81.000 km or 50k miles")
     return _distance(match)
+
+
+def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Place]]:
+    """Find what the odometer shows, as people write it among other words, and where.
+
+    A distance driven ("ran 4 miles", "every 50 km", "10k ago") is none.
+
+    Parameters
+    ----------
+    bare : bool
+        Whether a number may do without a unit, as when a car is brought in: ``91k``, ``141000``.
+
+    Examples
+    --------
+    >>> [distance.km for distance, _ in find_odometers("80.000 km, cuts out after 10 km")]
+    [80000]
+    >>> find_odometers("rattles, 91k", bare=True)
+    [(Distance(km=91000, miles=None), Place(start=9, end=12))]
+    """
+    found: list[tuple[Distance, Place]] = []
+    for pattern in (_TOLD, _BARE) if bare else (_TOLD,):
+        rest = blanked(text, [place for _, place in found])
+        for match in pattern.finditer(rest):
+            start = match.end() - len(match[0].lstrip())
+            place, distance = Place(start, match.end()), _shown(match)
+            named = match.groupdict().get("named")
+            told = distance.miles or distance.km
+            driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(
+                text, match.end()
+            )
+            if named or (told >= LEAST and not driven):
+                found.append((distance, place))
+    return sorted(found, key=lambda each: each[1])
+
+
+def shown_at_once(found: list[tuple[Distance, Place]]) -> list[tuple[Distance, Place]]:
+    """Return what odometers showed, if one car may have shown all of it on one day; else nothing.
+
+    Examples
+    --------
+    >>> shown_at_once(find_odometers("one has 88,150 mi, the other 31k mi"))
+    []
+    """
+    distances = [distance.km for distance, _ in found]
+    return found if distances and max(distances) - min(distances) <= _A_DAY else []
+
+
+def _shown(match: re.Match[str]) -> Distance:
+    told = match.groupdict()
+    if told.get("full"):
+        value = int(re.sub("[^0-9]", "", match["full"]))
+    elif told.get("metres"):
+        value = int(match["metres"])
+    elif thousands := told.get("short") or told.get("thousand"):
+        value = round(float(thousands.replace(",", ".")) * 1000)
+    else:
+        words = (told.get(name) for name in ("tens", "ones", "low"))
+        value = 1000 * sum(_NUMBERS[word.casefold()] for word in words if word)
+    in_miles = told.get("miles") or told.get("metres")
+    return Distance(round(value * KM_A_MILE), value) if in_miles else Distance(value)
 
 
 def lift_odometer(text: str) -> tuple[Distance | None, str]:

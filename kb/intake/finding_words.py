@@ -22,12 +22,14 @@ _MODES: Mapping[FailureMode, str] = {
         "internal fault|failed internally|internally failed|internal failure|inoperative"
         "|unserviceable|u/s|failed|faulty|defective|dead|burnt out|burned out|blown"
     ),
-    FailureMode.WORN: "worn out|worn|wear|past its limit",
+    FailureMode.WORN: (
+        "worn out|worn|wear|past its limit|collapsed|perished|ausgeschlagen|verschlissen|us[ée]"
+    ),
     FailureMode.LEAKING: "leaking|leaks?|leaky|weeping",
-    FailureMode.SEIZED: "seized|stuck|jammed|sticking|binding",
+    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]",
     FailureMode.BLOCKED: "blocked|clogged|restricted|plugged up",
     FailureMode.CONTAMINATED: (
-        "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted"
+        "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted|rusted|rusty"
     ),
     FailureMode.LOOSE: "loose|unplugged|not seated|backed out|came off|undone",
     FailureMode.OUT_OF_ADJUSTMENT: (
@@ -35,15 +37,17 @@ _MODES: Mapping[FailureMode, str] = {
     ),
     FailureMode.SOFTWARE: "software|not coded|wrong coding|coding",
     FailureMode.MECHANICAL_DAMAGE: (
-        "mechanical damage|damaged|broken|cracked|bent|chafed|torn|snapped|crushed|pinched|split"
+        "mechanical damage|damaged|broken|cracked|bent|chaff?ed|rubbed|torn|snapped|crushed|pinched"
+        "|split"
     ),
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
 }
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
-        "replaced?|renew(?:ed)?|swapped|swap|fitted (?:a )?new|fit(?:ted)? new|new|changed"
-        "|exchanged|rplcd|repl"
+        "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
+        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd|repl"
+        "|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
@@ -68,16 +72,158 @@ HEARD = re.compile(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|c[ao]me back|returned|been back)"
-    r"|back (?:again|with|for|in for)|(?:in|here|came|came in) for|other reason|mot|tyres)\b)",
+    r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
+    r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
+    r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
+    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called"
+    r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
 )
 """How a contact begins."""
 BEHIND = re.compile(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
+    r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
+    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@|to [0-9.]|[0-9]*[.,][0-9]+"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )
 """Where, behind the name of the part to which something was done, something else begins."""
+
+
+_DONE: Mapping[Action, str] = {
+    Action.REPLACED: (
+        "done|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "|rplcd|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?|chang[ée]e?s?"
+        "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
+    ),
+    Action.REPAIRED: (
+        "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
+        "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|sealed|taped(?: up)?|repariert"
+        "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
+    ),
+    Action.CLEANED: (
+        "cleaned(?: out| up| down)?|dried(?: out)?|polished|flushed|blown (?:out|thr(?:u|ough))"
+        "|gereinigt|nettoy[ée]e?s?|wyczyszczon[yaeo]"
+    ),
+    Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
+    Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
+    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt",
+    Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
+    Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
+    Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
+    Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
+    Action.REPROGRAMMED: (
+        "re-?programmed|programmed|updated|flashed|re-?flashed|re-?coded|coded|initialised|adapted"
+    ),
+    Action.REMOVED: "removed",
+}
+"""What was done, told behind the part it was done to, or alone."""
+_ELSEWHERE = (
+    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the )?(?:cust(?:omer)?|owner)|himself"
+    r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
+    r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
+)
+NO_WORK = re.compile(
+    rf"\b(?:{_ELSEWHERE}"
+    r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)"
+    r"|will"
+    r"|would|should|could|shall|must|if|advis(?:ory|ing|e)|recommend\w*|suggest\w*|quote|estimate"
+    r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
+    r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
+    r"|perhaps|possibly|might|may)\b|n['’]t\b|\?",
+    re.IGNORECASE,
+)
+"""Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
+ELSEWHERE = re.compile(
+    rf"\b(?:{_ELSEWHERE}|tried|borrowed|another|last (?:week|wk|month|year|yr)"
+    r"|(?:mate|friend|neighbou?r|dealer|owner|cust(?:omer)?|he|she|they) (?:had )?(?:fitted|changed"
+    r"|replaced|did|done|tried|put))\b",
+    re.IGNORECASE,
+)
+NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
+"""The same, told behind the part."""
+SWAPPED = re.compile(
+    r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"|\bsides?\b"
+    r"|\bround\b|\bover\b|\band\b)",
+    re.IGNORECASE,
+)
+"""Two parts changed places, or one lent: a test."""
+TEST = re.compile(
+    r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
+    r"(?:test|tests|check)(?![\w-])"
+    r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
+    r"|verified"
+    r"|viewed|probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
+    r"|(?:check|test|scan|looked|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
+    r"|no dtc['’]?s?|drove|ran)(?!\w))",
+    re.IGNORECASE,
+)
+"""How a test begins."""
+TESTED = re.compile(
+    r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
+    r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
+    r"|angesehen|test)(?![\w-])",
+    re.IGNORECASE,
+)
+"""A test told behind what was tested."""
+SEEN = re.compile(
+    r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
+    r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
+    r"|out of spec|all|i\.?o\.?|confirmed|without"
+    r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
+    r")(?!\w)",
+    re.IGNORECASE,
+)
+"""What was seen in a test begins with this."""
+ACCESS = re.compile(
+    r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
+    r"|splash guards?"
+    r"|bumpers?"
+    r"|wheels?|glove ?box|dash|seats?)\b",
+    re.IGNORECASE,
+)
+"""What is taken off to get at something else."""
+NAMELESS = frozenset(
+    [
+        "down",
+        "up",
+        "out",
+        "in",
+        "off",
+        "on",
+        "it",
+        "them",
+        "this",
+        "that",
+        "all",
+        "both",
+        "same",
+        "again",
+        "back",
+        "everything",
+        "one",
+        "ones",
+        "home",
+        "thru",
+        "x",
+        "and",
+        "done",
+        "too",
+        "complaint",
+        "concern",
+        "problem",
+        "issue",
+        "fault",
+        "the",
+        "a",
+        "an",
+        "ineffective",
+        "unsuccessful",
+        "useless",
+        "no",
+    ]
+)
 
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
@@ -87,7 +233,124 @@ def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     }
 
 
-MODES, ACTIONS = _table(_MODES), _table(_ACTIONS)
+MODES, ACTIONS, DONE = _table(_MODES), _table(_ACTIONS), _table(_DONE)
+_WORDS_OF_WORK = "|".join(
+    (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
+)
+_WORK = re.compile(
+    rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
+    re.IGNORECASE,
+)
+_ANY_DONE = re.compile(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
+_BEHIND_PART = re.compile(
+    rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
+    rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
+    re.IGNORECASE,
+)
+_NO_PART = re.compile(
+    r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"|car|vehicle|customer|cust|water|back|booked|came|towed|plugged|tow|checked|brought|dropped|drove"
+    r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
+    r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
+    r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
+    r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
+    re.IGNORECASE,
+)
+_NO_NAME = re.compile(
+    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
+    r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
+    re.IGNORECASE,
+)
+"""What is in no name of a part."""
+_SERVICE = re.compile(
+    r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
+    r"|diag\w*|inspection|mot)\b",
+    re.IGNORECASE,
+)
+"""What is done, and not fitted."""
+_OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
+"""Behind this the words before are of who did it: "mate fitted a battery"."""
+_THEN_DONE = re.compile(
+    rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
+)
+_LONGEST_NAME = 7
+_STATE_BEFORE = re.compile(
+    r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
+)
+
+
+def split_behind(text: str) -> str:
+    """Return the words for a part that stand at the beginning of a text.
+
+    Examples
+    --------
+    >>> split_behind("door lock, no change")
+    'door lock'
+    """
+    return BEHIND.split(text.rstrip(), maxsplit=1)[0].strip()
+
+
+def behind_part(text: str) -> tuple[Action, str, int] | None:
+    """Read what was done behind the part it was done to: the action, the part, and its end.
+
+    Examples
+    --------
+    >>> behind_part("pads and discs changed, ok")
+    (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
+    """
+    match = _BEHIND_PART.match(text)
+    if match is None:
+        return None
+    what = match["what"].strip()
+    if _OBJECT.match(text, match.end()) or leading(text, DONE):
+        return None
+    is_state = not match["verb"] and _STATE_BEFORE.search(what)
+    if is_state or not may_be_part(what) or len(what.split()) > _LONGEST_NAME:
+        return None
+    action, end = _action(match["verb"], what), match.end()
+    more = _THEN_DONE.match(text, end) if action is Action.REMOVED else None
+    if more:
+        action, end = _action(more["verb"], what), more.end()
+    return action, what, end
+
+
+def may_be_part(what: str) -> bool:
+    """Whether some words may name a part: they tell no state, and begin with no little word.
+
+    Examples
+    --------
+    >>> may_be_part("seat plug"), may_be_part("no leak"), may_be_part("0.41")
+    (True, False, False)
+    """
+    return bool(re.search(r"[^\W\d_]/?[^\W\d_]", what)) and not (
+        _NO_PART.match(what) or _NO_NAME.search(what)
+    )
+
+
+def is_nameless(what: str) -> bool:
+    """Whether words behind what was done name no part: "up", "it", "& taped"."""
+    words = re.findall(r"[^\W_]+", _ANY_DONE.sub(" ", what.casefold()))
+    return NAMELESS.issuperset(words)
+
+
+def done_alone(text: str) -> tuple[Action, int] | None:
+    """Read what was done where the part is not named: "cleaned", "freed + greased"."""
+    begun = leading(text, DONE)
+    if begun is None:
+        return None
+    return (begun[0], len(text) - len(begun[1])) if is_nameless(begun[1]) else None
+
+
+def _action(verb: str | None, what: str) -> Action:
+    if verb and verb.casefold() == "done" and _SERVICE.search(what):
+        return Action.OTHER
+    begun = leading(verb, DONE) if verb else None
+    return begun[0] if begun else Action.REPLACED
+
+
+def is_work(text: str) -> bool:
+    """Whether a text has a word for what was done, or for a part."""
+    return _WORK.search(text) is not None
 
 
 def leading(text: str, patterns: Mapping[Word, re.Pattern[str]]) -> tuple[Word, str] | None:

@@ -5,10 +5,12 @@ are.
 """
 
 import re
-from collections.abc import Iterable, Iterator, Mapping
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Any, NamedTuple
+from itertools import zip_longest
+from typing import Any, Self
 
 from kb.case import (
     Action,
@@ -19,18 +21,33 @@ from kb.case import (
     FailureMode,
     Outcome,
     Reading,
+    Stage,
     TroubleCode,
 )
 from kb.errors import InvalidField
-from kb.intake.account import Account, Lift, account
+from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
-from kb.intake.costs import lift_cost
-from kb.intake.distances import lift_odometer
-from kb.intake.finding_words import ACTIONS, BEHIND, HEARD, failure_mode, leading
+from kb.intake.costs import PartsCost, find_costs, lift_cost
+from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
+from kb.intake.durations import Labour, find_labour
+from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, leading, may_be_part
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
+from kb.intake.pieces import (
+    Joint,
+    TalkClause,
+    Work,
+    beginnings,
+    clauses,
+    find_test,
+    is_access,
+    is_follow_up,
+    is_heard,
+    is_nameless_work,
+    work_in,
+)
 from kb.intake.positions import find_position
-from kb.intake.readings import find_readings
+from kb.intake.readings import ReadingsFound, find_readings
 
 _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
@@ -40,13 +57,13 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?"
+    r"\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_MINUTES = re.compile(r"(?:[,;]|(?<!\s))\s*\b([0-9]{1,4}) ?min(?:s|utes?)?\b\.?", re.IGNORECASE)
 _DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
 _JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
@@ -54,20 +71,60 @@ _PARTINGS = (
     r"(?<!\s)\s+(?:->|=>|→|-|–)\s+",
     r"(?<!\s)\s*[;,]\s*",
 )
-_TESTING = re.compile(
-    r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
-    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b",
+_FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
+_FOUND = re.compile(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
+_WORD = re.compile(r"[^\W\d_]{2}")
+_EARLIER = re.compile(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
+_PART_NUMBER = re.compile(
+    r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
+)
+"""Its "no" denies nothing."""
+_ASKED = re.compile(r"[\s!]*\?")
+_COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
+_DONE_NEXT = re.compile(
+    r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
+)
+_PARTICLE = re.compile(
+    r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
+)
+_COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNORECASE)
+"""How many there were of a part, which is not its name."""
+_AFTER_SUCCESS = re.compile(
+    r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
+    r"|no more|stopped|back to normal|like new|verified)\b",
     re.IGNORECASE,
 )
+_AFTER_FAILURE = re.compile(
+    r"\b(?:still|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
+    r"|unchanged|no (?:change|better|diff\w*|joy|cure|fix|improvement|good|help|luck|effect)"
+    r"|not (?:fixed|cured|better|sorted|right|it)|did(?:n['’]?t| not) (?:help|work|cure|fix)"
+    r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
+    re.IGNORECASE,
+)
+_LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
+_IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
+"""A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
+_BESIDE = " \t\n,;:-–—"
 _LITTLE = "the a an was is had has been of due to because with and"
 _LITTLE_WORDS = frozenset(_LITTLE.split())
 _LOOSE = " \t\n,;:.-–—()"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Later:
+    """What a line that tells no fix says of the last one: how it fared, what it took and cost."""
+
+    verdict: FixVerdict | None = None
+    minutes: int | None = None
+    parts_cost: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Findings:
     """What a line told of a job: its parts, the words left over, and what was doubtful.
 
+    `odometer` is what it showed; `later` what the line tells of a fix of an earlier line.
     `places` has for each list, by its name, where in the line each of its parts was told.
     """
 
@@ -80,118 +137,373 @@ class Findings:
     doubts: tuple[Doubt, ...]
     places: Mapping[str, tuple[Place, ...]]
     account: Account
-
-
-class _Piece(NamedTuple):
-    """A part of a line between two semicolons or line ends, without the blanks around it."""
-
-    text: str
-    place: Place
+    odometer: Distance | None = None
+    later: Later | None = None
 
 
 def find_findings(text: str, today: date) -> Findings:
-    """Read a line of shop talk about a job: pieces parted by semicolons or line ends.
+    """Read a line of shop talk about a job, clause by clause; see `kb.intake.pieces`.
 
-    A piece that begins with what was done is an attempt, one that begins with how a fix fared is
-    a contact, one that tells a test, a colon and what was seen is a test. Codes and readings are
-    lifted out of all others, and the words left over are kept as they are; so are those of a piece
-    that only begins like an attempt or a contact, with a doubt.
+    A clause that begins with what was done, or with a part and what was done to it, is an attempt,
+    one that begins with how a fix fared is a contact, one that tells what was tested and what was
+    seen is a test; the clauses behind belong to it up to the next one, and past a semicolon only if
+    they tell nothing but how an attempt fared. Times, costs and odometers are lifted out, and codes
+    and readings too. Words left over are kept as they are.
 
     A contact that names no day is of today.
 
     Examples
     --------
-    >>> line = "B1234-13, motor feed 4.1 V; cleaned door plug, no change"
+    >>> line = "B1234-13, motor feed 4.1 V; door plug cleaned, no change"
     >>> found = find_findings(line, date(2026, 3, 2))
     >>> [str(code) for code in found.codes], [reading.typed for reading in found.readings]
     (['B1234-13'], ['4.1 V'])
     >>> [attempt.label for attempt in found.attempts], found.rest
     (['cleaned door plug'], '')
     >>> [line[start:end] for start, end in found.places["attempts"]]
-    ['cleaned door plug, no change']
+    ['door plug cleaned, no change']
     """
+    spent = _Spent.of(text)
+    parted = _parted(spent.masked)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
-    doubts: list[Doubt] = []
-    for piece in _with_outcomes(text, _pieces(text)):
+    heads: list[Place] = []
+    names: list[Place] = []
+    for part in parted.parts:
         try:
-            part = _part(piece.text, today)
+            fact = _fact(part, text, spent, today)
         except InvalidField as error:
-            doubts.append(Doubt(piece.text, f"{error.cure}: kept as words", piece.place))
+            said = text[slice(*part.place)]
+            parted.doubts.append(Doubt(said, f"{error.cure}: kept as words", part.place))
             continue
-        if part is not None:
-            name, fact = part
-            told[name].append(fact)
-            places[name].append(piece.place)
-    told_whole = [place for found in places.values() for place in found]
-    codes = find_codes(blanked(text, told_whole))
-    readings = find_readings(text, taken=merged([*told_whole, *codes.lifted]))
-    told |= {"codes": list(codes.codes), "readings": list(readings.readings)}
+        if fact is None:
+            continue
+        name, value = fact
+        told[name].append(value)
+        places[name].append(part.place)
+        heads.append(part.head if name == "attempts" else part.place)
+        if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
+            names.append(heads[-1])
+    told["attempts"] = spent.shared(told["attempts"], places["attempts"])
+    verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
+    aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
+    codes = find_codes(blanked(text, names))
+    readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
+    told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
-    doubts += [*codes.doubtful, *readings.doubtful]
-    lifted = (lift for name in told for lift in map(Lift, told[name], places[name]))
+    doubts = [*parted.doubts, *codes.doubtful, *readings.doubtful]
+    lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
+    lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
+    lifted += [Lift(*verdict)] if verdict else []
     return Findings(
-        rest=readings.rest,
+        rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
         account=account(text, lifted, doubts, codes.lifted, every_word=True),
+        odometer=min((distance for distance, _ in spent.odometers), default=None),
+        later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
     )
 
 
-def _pieces(text: str) -> Iterator[_Piece]:
-    for match in re.finditer("[^;\n]+", text):
-        if said := match.group().strip():
-            start = match.start() + match.group().index(said[0])
-            yield _Piece(said, Place(start, start + len(said)))
+def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:
+    """Tell of readings that stand behind what was done that they were taken after it."""
+    first = min((place.start for place in attempts), default=len(text))
+    return [
+        replace(reading, stage=Stage.AFTER_FIX)
+        if place.start > first
+        and reading.stage is Stage.AS_FOUND
+        and not _EARLIER.search(text, max(first, place.start - 30), place.end)
+        else reading
+        for reading, place in zip(found.readings, found.places, strict=True)
+    ]
 
 
-def _with_outcomes(text: str, pieces: Iterable[_Piece]) -> list[_Piece]:
-    """Join a piece that tells nothing but an outcome to the attempt before it that tells none."""
-    whole: list[_Piece] = []
-    for piece in pieces:
-        if whole and _tells_only_outcome(piece.text) and _is_untold(whole[-1].text):
-            place = Place(whole[-1].place.start, piece.place.end)
-            whole[-1] = _Piece(text[place.start : place.end], place)
-        else:
-            whole.append(piece)
-    return whole
+def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
+    return (place for found in places.values() for place in found)
+
+
+def _only(verdict: tuple[FixVerdict, Place] | None) -> Later | None:
+    return Later(verdict=verdict[0]) if verdict else None
+
+
+@dataclass(frozen=True, slots=True)
+class _Spent:
+    """Times, costs and odometers of a line, and the line with a comma in the stead of each."""
+
+    labour: list[tuple[Labour, Place]]
+    costs: list[tuple[PartsCost, Place]]
+    odometers: list[tuple[Distance, Place]]
+    masked: str
+
+    @classmethod
+    def of(cls, text: str) -> Self:
+        """Find them, each in what the others leave."""
+        costs = find_costs(text)
+        rest = _masked(text, [place for _, place in costs])
+        odometers = shown_at_once(find_odometers(rest))
+        rest = _masked(rest, [place for _, place in odometers])
+        labour = find_labour(rest)
+        return cls(labour, costs, odometers, _masked(rest, [place for _, place in labour]))
+
+    @property
+    def found(self) -> list[tuple[Labour | PartsCost | Distance, Place]]:
+        """All of it, with the places."""
+        return [*self.labour, *self.costs, *self.odometers]
+
+    @property
+    def places(self) -> list[Place]:
+        """Where all of it stands."""
+        return [place for _, place in self.found]
+
+    def minutes_in(self, whole: Place) -> int:
+        """Return the minutes told in a stretch of the line."""
+        starts = [place.start for _, place in self.labour]
+        inside = slice(bisect_left(starts, whole.start), bisect_left(starts, whole.end))
+        return sum(labour.minutes for labour, _ in self.labour[inside])
+
+    def shared(self, attempts: list[Attempt], places: list[Place]) -> list[Attempt]:
+        """Give each time and cost to the attempt it stands in or behind, else to the first."""
+        if not attempts:
+            return attempts
+        starts = [place.start for place in places]
+
+        def sums(told: Iterable[tuple[float, Place]]) -> dict[int, float]:
+            each: dict[int, float] = {}
+            for value, place in told:
+                owner = max(0, bisect_right(starts, place.start) - 1)
+                each[owner] = each.get(owner, 0) + value
+            return each
+
+        took = sums((labour.minutes, place) for labour, place in self.labour)
+        paid = sums((cost.total, place) for cost, place in self.costs)
+        return [
+            replace(
+                attempt,
+                minutes=int(took[owner]) if owner in took else None,
+                parts_cost=round(paid[owner], 2) if owner in paid else None,
+            )
+            for owner, attempt in enumerate(attempts)
+        ]
+
+    def later(self, verdict: FixVerdict | None) -> Later | None:
+        """Return what is told of the last attempt, where a line tells none."""
+        if not (verdict or self.labour or self.costs):
+            return None
+        return Later(
+            verdict=verdict,
+            minutes=sum(labour.minutes for labour, _ in self.labour) if self.labour else None,
+            parts_cost=round(sum(cost.total for cost, _ in self.costs), 2) if self.costs else None,
+        )
+
+
+def _masked(text: str, places: Iterable[Place]) -> str:
+    """Put a comma and blanks in the stead of what stands at some places.
+
+    Only blanks before what was done: "ring 31.00 fitted".
+    """
+    pieces: list[str] = []
+    done = 0
+    for start, end in places:
+        joined = _DONE_NEXT.match(text, end)
+        pieces += text[done:start], (" " if joined else ",") + " " * (end - start - 1)
+        done = end
+    return "".join((*pieces, text[done:]))
+
+
+@dataclass(slots=True)
+class _Part:
+    """A part of a line: which list it is for, its head, all of it, and what was done in it."""
+
+    name: str
+    head: Place
+    place: Place
+    work: Work | None = None
+
+    @property
+    def has_seen(self) -> bool:
+        """Whether a test tells what was seen."""
+        return self.place.end > self.head.end
+
+    def reach(self, end: int) -> None:
+        """Take in what stands up to an end."""
+        self.place = Place(self.place.start, end)
+
+
+@dataclass(slots=True)
+class _Parted:
+    """A line parted: its parts, the clauses left over, and what only begins like a part."""
+
+    parts: list[_Part]
+    left: list[TalkClause]
+    doubts: list[Doubt]
+
+
+def _parted(text: str) -> _Parted:
+    parted = _Parted([], [], [])
+    part: _Part | None = None
+    before = ""
+    for clause in clauses(text):
+        said = text[slice(*clause.place)]
+        if clause.joint is Joint.STRONG:
+            part, before = _joined(text, part, said), ""
+        if part and part.name == "contacts":
+            part.reach(clause.place.end)
+            continue
+        if part and part.name == "tests" and clause.joint is Joint.STOP and part.has_seen:
+            part = None
+        begun = part
+        for start, words in beginnings(text, clause.place):
+            if part and start < part.head.end:
+                continue
+            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
+            if new:
+                if part and part is not begun:
+                    part.reach(min(part.place.end, start))
+                parted.parts.append(new)
+                part = new
+        if part is None:
+            parted.left.append(clause)
+            parted.doubts += _half(said, clause.place)
+        elif part is begun:
+            part.reach(clause.place.end)
+        before = said
+    for each, following in zip_longest(parted.parts, parted.parts[1:]):
+        end = min(each.place.end, following.place.start) if following else each.place.end
+        each.place = _trimmed(text, each.place.start, end)
+    return parted
+
+
+def _joined(text: str, part: _Part | None, said: str) -> _Part | None:
+    """Return the attempt before a semicolon, if what follows tells only how it fared."""
+    if part is None or part.name != "attempts" or not _tells_only_outcome(said):
+        return None
+    work = part.work
+    told = text[part.place.start + (work.end if work else 0) : part.place.end]
+    return part if judge_attempt(told) is None else None
+
+
+def _subject(clause: str) -> str | None:
+    """Name the part a clause speaks of, by how it failed or where something was found."""
+    try:
+        cause = parse_cause(_FOUND.sub("", clause))
+    except InvalidField:
+        cause = None
+    inside = _FOUND_IN.match(clause)
+    if inside and (cause is None or cause.failure_mode is FailureMode.CONTAMINATED):
+        return inside["what"]
+    if cause is None:
+        return None
+    what = cause.component
+    return what if may_be_part(what) else None
 
 
 def _tells_only_outcome(piece: str) -> bool:
-    if HEARD.match(piece) or judge_attempt(piece) is None or _tells_test(piece):
+    if is_heard(piece) or judge_attempt(piece) is None or find_test(piece) or work_in(piece):
         return False
-    return not (_attempt(piece) or find_codes(piece).codes or find_readings(piece).readings)
+    return not (find_codes(piece).codes or find_readings(piece).readings)
 
 
-def _is_untold(piece: str) -> bool:
-    attempt = _attempt(piece)
-    return attempt is not None and attempt.cured is None
-
-
-def _attempt(piece: str) -> Attempt | None:
-    try:
-        return parse_attempt(piece)
-    except InvalidField:
+def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: str) -> _Part | None:
+    """Return the part that begins with some words of a clause, if one does."""
+    is_new = part is None
+    if joint is not Joint.COMMA and is_new and is_heard(words):
+        return _Part("contacts", place, place)
+    may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
+    if may_test and (seen := find_test(words)):
+        return _Part("tests", Place(place.start, place.start + seen.end), place)
+    work = work_in(words)
+    if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
+        return _Part("attempts", place, place, Work(action, what, 0))
+    if work is None or is_access(work) or (part and part.name == "attempts" and is_follow_up(work)):
         return None
+    return _Part("attempts", Place(place.start, place.start + work.end), place, work)
 
 
-def _part(piece: str, today: date) -> tuple[str, Any] | None:
-    """Read a piece as a part of a job, and name the list it belongs to; None if it is none."""
-    if leading(piece, ACTIONS):
-        return "attempts", parse_attempt(piece)
-    if HEARD.match(piece):
-        return "contacts", parse_contact(piece, today)
-    return ("tests", parse_test(piece)) if _tells_test(piece) else None
+def _half(said: str, place: Place) -> Iterator[Doubt]:
+    """Ask about a clause that begins with what was done, and does not say to what."""
+    if leading(said, ACTIONS) and judge_attempt(said) is None and not NO_WORK.search(said):
+        try:
+            parse_attempt(said)
+        except InvalidField as error:
+            yield Doubt(said, f"{error.cure}: kept as words", place)
 
 
-def _tells_test(piece: str) -> bool:
-    """Whether a piece names a test, and behind the next colon what was seen."""
-    *named, _ = parts = piece.split(":")
-    return any(
-        behind[:1].isspace() and _TESTING.search(before) is not None
-        for before, behind in zip(named, parts[1:], strict=True)
+def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any] | None:
+    """Read a part of a line as what its list holds; None of a test that saw codes alone."""
+    said = spent.masked[slice(*part.place)]
+    if part.name == "contacts":
+        return part.name, parse_contact(text[slice(*part.place)], today)
+    if part.name == "tests":
+        name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]
+        if not _WORD.search(blanked(seen, find_codes(seen).lifted)) and find_codes(seen).codes:
+            return None
+        minutes = spent.minutes_in(part.place)
+        return part.name, _test(text[slice(*part.place)], name, seen, minutes or None)
+    work = part.work
+    if work is None:
+        raise InvalidField("attempt", said, "does not say what was done")
+    line = _COMMAS.sub(", ", " ".join(said.split()))
+    asked = _ASKED.match(spent.masked, part.place.end)
+    return part.name, _attempt(work, line, said[work.end :] + (asked[0] if asked else ""))
+
+
+def _test(text: str, name: str, seen: str, minutes: int | None = None) -> DiagnosticTest:
+    name, seen = name.strip(_LOOSE), _COMMAS.sub(", ", " ".join(seen.split())).strip(_BESIDE)
+    if not (name and seen):
+        raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
+    return DiagnosticTest(name=name, seen=seen, minutes=minutes)
+
+
+def _attempt(work: Work, line: str, behind: str) -> Attempt:
+    """Read an attempt of what was done, all that was said of it, and what was said behind it."""
+    component = _component(work.what)
+    if not component:
+        raise InvalidField("attempt", line, f"does not say what was {work.action}")
+    verified, plain = _lift(_VERIFIED, line)
+    behind = _PART_NUMBER.sub(" , ", behind)
+    attempt = Attempt(
+        action=work.action,
+        component=component,
+        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
+        verified=verified and verified.strip(_LOOSE),
     )
+    return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+
+
+def _component(what: str) -> str:
+    bare = _bare(find_position(_PARTICLE.sub("", what))[1])
+    return _COUNTED.sub("", bare)
+
+
+def _verdict(
+    text: str, left: Sequence[TalkClause], has_attempts: bool
+) -> tuple[FixVerdict, Place] | None:
+    """Read how a fix of an earlier line fared, of the clauses of a line that are no part.
+
+    Only what is plainly told of a fix counts; before a further attempt, only that it did not cure.
+    """
+    if not left:
+        return None
+    said = text[left[0].place.start : left[-1].place.end] if has_attempts else text
+    cured = judge_attempt(said)
+    if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
+        return None
+    plain = _AFTER_SUCCESS if cured else _AFTER_FAILURE
+    other = False
+    for clause in left:
+        words = text[slice(*clause.place)]
+        other = bool(ELSEWHERE.search(words)) or (other and clause.joint is Joint.COMMA)
+        counts = plain.search(words) and not (
+            _IN_PART.search(words) or other or (has_attempts and _CODE.search(words))
+        )
+        if counts and judge_attempt(words) is cured:
+            return FixVerdict(cured), clause.place
+    return None
+
+
+def _trimmed(text: str, start: int, end: int) -> Place:
+    return Place(start, start + len(text[start:end].rstrip(_LOOSE + "&+")) or end)
 
 
 def parse_cause(text: str) -> Cause:
@@ -255,28 +567,23 @@ def parse_attempt(text: str) -> Attempt:
     >>> attempt.cured, attempt.verified
     (True, 'road test ok')
     """
-    line, minutes = _lift_minutes(" ".join(text.split()))
-    parts_cost, line = lift_cost(line)
-    verified, plain = _lift(_VERIFIED, line)
-    begun = leading(plain, ACTIONS)
-    if begun is None:
+    line = " ".join(text.split())
+    labour = find_labour(line)
+    minutes = sum(each.minutes for each, _ in labour) or None
+    parts_cost, line = lift_cost(cut(line, [Lifted(*place) for _, place in labour]))
+    plain = _lift(_VERIFIED, line)[1]
+    work = work_in(plain)
+    if work is None:
+        begun = leading(plain, ACTIONS)
         known = ", ".join(Action)
-        raise InvalidField("attempt", text, f"must begin with what was done: {known}")
-    action, rest = begun
-    what = BEHIND.split(rest.strip(), maxsplit=1)[0]
-    behind = line.partition(what)[2] if what else ""
-    component = _bare(find_position(what)[1])
-    if not component:
-        raise InvalidField("attempt", text, f"does not say what was {action}")
-    attempt = Attempt(
-        action=action,
-        component=component,
-        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
-        minutes=minutes,
-        parts_cost=parts_cost,
-        verified=verified and verified.strip(_LOOSE),
-    )
-    return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+        why = (
+            f"does not say what was {begun[0]}"
+            if begun
+            else f"must begin with what was done: {known}"
+        )
+        raise InvalidField("attempt", text, why)
+    attempt = _attempt(work, line, line.partition(work.what)[2])
+    return replace(attempt, minutes=minutes, parts_cost=parts_cost)
 
 
 def parse_test(text: str) -> DiagnosticTest:
@@ -293,7 +600,9 @@ def parse_test(text: str) -> DiagnosticTest:
     >>> test.name, test.seen, test.minutes
     ('wiggle test with live reading', 'value jumps', 10)
     """
-    line, minutes = _lift_minutes(text)
+    labour = find_labour(text)
+    minutes = sum(each.minutes for each, _ in labour) or None
+    line = cut(text, [Lifted(*place) for _, place in labour])
     for parting in _PARTINGS:
         name, *seen = re.split(parting, line.strip(), maxsplit=1)
         if seen and name.strip(_LOOSE) and seen[0].strip(_LOOSE):
@@ -334,11 +643,6 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
-
-
-def _lift_minutes(text: str) -> tuple[str, int | None]:
-    minutes, rest = _lift(_MINUTES, text)
-    return rest, int(minutes) if minutes else None
 
 
 def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:

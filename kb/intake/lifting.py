@@ -87,6 +87,11 @@ def merged(spans: Iterable[tuple[int, int]]) -> list[Place]:
     return whole
 
 
+def is_within(place: Place, whole: Place) -> bool:
+    """Whether one place lies in another."""
+    return whole.start <= place.start and place.end <= whole.end
+
+
 def known_phrases(words: Sequence[str], meanings: Mapping[tuple[str, ...], T]) -> Iterator[str | T]:
     """Yield what the longest phrases that are known mean, and the other words, in their order.
 

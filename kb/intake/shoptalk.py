@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
-from kb.intake.lifting import Place
+from kb.intake.distances import Distance, find_odometers, shown_at_once
+from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.privacy import personal_data
 from kb.intake.readings import find_readings
 from kb.intake.systems import guess_system
@@ -49,7 +50,8 @@ _CONDITION = re.compile(
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
     rf"|(?:on|over|under|at|in|during|up) {_ADVERB}(?:{_WHERE}|{_DOING})"
     rf"|(?:cold|hot|warm) (?:re)?starts?|(?:frosty|cold|damp|wet) mornings?|(?:cold|hot|warm) idle"
-    rf"|first thing(?: in the mornings?)?|in the mornings?|overnight|uphill|downhill"
+    rf"|first thing(?! (?:the|my|is|it|its|that|you|i|we)\b)(?: in the mornings?)?"
+    r"|in the mornings?|overnight|uphill|downhill"
     rf")\b",
     re.IGNORECASE,
 )
@@ -62,11 +64,15 @@ _LONGEST_UNLESS = 8
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a line was understood as, what was doubtful in it, and what became of its words."""
+    """What a line was understood as, what was doubtful in it, and what became of its words.
+
+    `odometer` is what it showed when the car came in: the least where several are told of one day.
+    """
 
     complaint: Complaint
     notices: tuple[str, ...] = ()
     account: Account = NOTHING_TYPED
+    odometer: Distance | None = None
 
 
 def understand(
@@ -128,15 +134,24 @@ def understand(
         conditions=conditions or ", ".join(conditions_in(words)) or None,
         system=system or guess_system(" ".join(known.tokens(words)), all_codes),
     )
-    asked = (*lifted_codes.doubtful, *lifted_readings.doubtful)
+    taken = merged([*lifted_codes.lifted, *lifted_readings.places])
+    odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True))
+    at = [place for _, place in odometers]
+    asked = tuple(
+        doubt
+        for doubt in (*lifted_codes.doubtful, *lifted_readings.doubtful)
+        if doubt.place is None or not any(is_within(doubt.place, place) for place in at)
+    )
     lifted = (
         *map(Lift, lifted_codes.codes, lifted_codes.places),
         *map(Lift, lifted_readings.readings, lifted_readings.places),
+        *(Lift(distance, place) for distance, place in odometers),
         *(_said(words, text) for words in (*conditions_in(words), _tag_in(words, vehicles))),
     )
     told = account(text, lifted, asked, lifted_codes.lifted)
     notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
-    return Understood(complaint, notices, told)
+    odometer = min((distance for distance, _ in odometers), default=None)
+    return Understood(complaint, notices, told, odometer)
 
 
 def conditions_in(text: str) -> Iterator[str]:

@@ -24,7 +24,10 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.intake.account import Account, Lift
+from kb.intake.account import Account, FixVerdict, Lift
+from kb.intake.costs import PartsCost
+from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.forms import kind_at
 from kb.intake.parts import numbered_parts
 from kb.reports import layout
@@ -122,8 +125,17 @@ def render_draft(draft: Draft) -> RenderableType:
 def account_rows(told: Account) -> Iterator[layout.Row]:
     """Yield what was understood of a line, in the order it was typed, and what stays words."""
     if told.lifted:
-        yield "Understood", Text("; ".join(map(_lifted, told.lifted)))
+        yield "Understood", Text("; ".join(map(_lifted, _not_told_yet(told.lifted))))
     yield from layout.listed("", kept_lines(told))
+
+
+def _not_told_yet(lifted: Iterable[Lift]) -> Iterator[Lift]:
+    """Leave out the times and costs that stand within a fix, for its line tells them."""
+    end = 0
+    for lift in lifted:
+        if not (isinstance(lift.fact, Labour | PartsCost) and lift.place.end <= end):
+            yield lift
+        end = max(end, lift.place.end)
 
 
 def kept_lines(told: Account) -> list[str]:
@@ -342,6 +354,10 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Contact: _contact,
     Link: _link,
     Confirmation: _confirmation,
+    Distance: lambda told: f"odometer {told.km:,} km",
+    Labour: lambda told: f"{told.minutes:,} min",
+    PartsCost: lambda told: f"parts {told.total:,.2f}",
+    FixVerdict: lambda told: "cured" if told.cured else "not cured",
 }
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from textwrap import fill
-from typing import Any
+from typing import Any, NamedTuple
 
 import msgspec
 
@@ -26,10 +26,13 @@ from kb.case import (
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
-from kb.intake.account import Account, Lift, account, placed
+from kb.intake.account import Account, FixVerdict, Lift, account, as_words, placed
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
+from kb.intake.costs import PartsCost
 from kb.intake.days import days_to_come
+from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
@@ -63,6 +66,8 @@ _LISTS = {
 }
 WIDTH = 79
 """Of the lines in which a refusal is told."""
+_OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
+_SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""
 
@@ -194,7 +199,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
             complaint=complaint.text if complaint.text.strip() else told.text,
             system=complaint.system,
             conditions=complaint.conditions,
-            odometer_km=told.odometer_km,
+            odometer_km=_odometer(told.odometer_km, understood.odometer),
             technician=told.technician or who,
             codes=placed(complaint.codes, understood.account, 0),
             readings=placed(complaint.readings, understood.account, 0),
@@ -204,7 +209,8 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
     misplaced = (*misplaced, *(() if ref or car else mistyped_tags(told.text, known)))
-    notices = (*misplaced, *understood.notices, *earlier)
+    far = _other_distance(job, understood.odometer)
+    notices = (*misplaced, *understood.notices, *earlier, *far)
     return draft_of(job, None, notices, understood.account, today=today)
 
 
@@ -223,13 +229,64 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         base = work.jobs.get(number)
         if not (found.account.lifted or any(map(str.isalnum, found.rest))):
             raise InvalidField("line", text, "tells nothing to add")
-        job = _told(base, text, found)
+        taken = _taken(base, text, found)
+        job = _told(taken.job, text, found)
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
-    notices = (*map(str, found.doubts), *early, *spelt, *nothing, *late)
-    return draft_of(job, base, notices, found.account)
+    far = _other_distance(job, found.odometer)
+    notices = (*taken.notices, *map(str, found.doubts), *far, *early, *spelt, *nothing, *late)
+    return draft_of(job, base, notices, taken.account)
+
+
+class _Taken(NamedTuple):
+    """A job with what a line tells of its last attempt, and of its odometer."""
+
+    job: Job
+    notices: tuple[str, ...]
+    account: Account
+
+
+def _taken(base: Job, text: str, found: Findings) -> _Taken:
+    """Give what a line tells of an earlier fix to the last attempt, if it does not tell it yet.
+
+    What nobody can be sure of stays words: an outcome where the last attempt has one.
+    """
+    job = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
+    later = found.later
+    if later is None:
+        return _Taken(job, (), found.account)
+    last = base.attempts[-1] if base.attempts else None
+    told: dict[str, Any] = {
+        "cured": later.verdict and later.verdict.cured,
+        "minutes": later.minutes,
+        "parts_cost": later.parts_cost,
+    }
+    takes = {
+        name: value
+        for name, value in told.items()
+        if value is not None and last is not None and getattr(last, name) is None
+    }
+    spare = tuple(
+        kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
+    )
+    if last is not None and takes:
+        job = replace(job, attempts=(*base.attempts[:-1], replace(last, **takes)))
+    notices = tuple(
+        f"Takes as the {_SAYS[name]} of: {last.label}" for name in takes if last is not None
+    )
+    return _Taken(job, notices, as_words(found.account, spare, text))
+
+
+def _odometer(known: int | None, told: Distance | None) -> int | None:
+    return known if known is not None or told is None else told.km
+
+
+def _other_distance(job: Job, told: Distance | None) -> Iterator[str]:
+    """Say that the words tell another distance than the job keeps."""
+    if told and job.odometer_km is not None and told.km != job.odometer_km:
+        yield f"The words tell {told.km:,} km; kept are {job.odometer_km:,} km."
 
 
 def _told(base: Job, text: str, found: Findings) -> Job:

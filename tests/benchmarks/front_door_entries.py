@@ -14,6 +14,8 @@ they are compared by their words: a fact is where its words stand in the entry.
 
 An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
 outcomes, contacts, tests, minutes, costs and odometers are lifted; merely listing one will not do.
+A second figure takes as right too what has no place in a job by design, and stays words: what a
+complaint tells of fixes, tests and contacts before this job, and an outcome that is not told.
 """
 
 import re
@@ -24,7 +26,10 @@ from datetime import date
 from typing import Any
 
 from kb.case import Attempt, Contact, DiagnosticTest, Outcome, Reading, TroubleCode
-from kb.intake.account import Account, Lift, likely_facts
+from kb.intake.account import Account, FixVerdict, Lift, likely_facts
+from kb.intake.costs import PartsCost
+from kb.intake.distances import Distance
+from kb.intake.durations import Labour
 from kb.intake.findings import find_findings
 from kb.intake.lifting import Place
 from kb.intake.shoptalk import understand
@@ -37,6 +42,10 @@ SUPPORT: Mapping[type, set[str]] = {
     DiagnosticTest: {"test", "reading", "outcome", "cause"},
     Attempt: {"attempt", "outcome", "cause", "test"},
     Contact: {"contact", "outcome"},
+    Distance: {"odometer"},
+    Labour: {"minutes"},
+    PartsCost: {"parts_cost"},
+    FixVerdict: {"outcome", "contact"},
     str: {"condition", "note", "position", "outcome", "contact"},
 }
 """Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
@@ -72,11 +81,21 @@ def numbers(text: str) -> set[float]:
 
 def fared(value: str) -> bool | None:
     """How a person says that a fix fared; None if not told, or only for a time or in part."""
-    if re.search(r"not (?:cured|fixed)|no cure|failed|not gone|remains", value):
+    if re.search(
+        r"not (?:cure|fix)|no cure|failed|not gone|remains|no (?:change|difference|effect)"
+        r"|not help|not the cause|not at fault|not hold",
+        value,
+    ):
         return False
     if re.search(r"not told|part(?:ly|ial)|unsure|for a|temporar|so far", value):
         return None
     return True
+
+
+def is_only_words(fact: Fact, *, complaint: bool) -> bool:
+    """Whether a fact is to stay words: no job has a place for it."""
+    before = complaint and fact.kind in {"attempt", "outcome", "contact", "test"}
+    return before or (fact.kind == "outcome" and fared(fact.value) is None)
 
 
 def overlap(one: Place, other: Place) -> bool:
@@ -107,9 +126,19 @@ def right(fact: Fact, lift: Lift) -> bool:
         case Attempt(), "parts_cost":
             return told.parts_cost in numbers(fact.value)
         case Contact(), "contact" | "outcome":
-            held = "comeback" not in fact.value and fared(fact.value)
+            held = re.search(r"\bheld\b|cured|fixed|gone", fact.value) and fared(fact.value)
             good = told.outcome in (Outcome.HELD, Outcome.OTHER_REASON)
             return good if held else told.outcome is not Outcome.HELD
+        case Distance(), "odometer":
+            return not {told.km, told.miles}.isdisjoint(numbers(fact.value))
+        case Labour(), "minutes":
+            return told.minutes in numbers(fact.value)
+        case PartsCost(), "parts_cost":
+            return told.each in said
+        case FixVerdict(), "outcome":
+            return told.cured is fared(fact.value)
+        case FixVerdict(), "contact":
+            return told.cured is not ("comeback" in fact.value or "returned" in fact.value)
         case Contact(), "odometer":
             return told.odometer_km in numbers(fact.value)
         case DiagnosticTest(), _:
@@ -124,7 +153,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
     near = [each for each in here if each.kind in kinds]
     if not near:
         return True
-    if isinstance(lift.fact, TroubleCode | Reading):
+    if isinstance(lift.fact, TroubleCode | Reading | Distance | Labour | PartsCost | FixVerdict):
         return not any(right(each, lift) for each in near)
     if isinstance(lift.fact, Attempt):
         told = [fared(each.value) for each in facts if each.kind in ("outcome", "contact")]
@@ -145,7 +174,10 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
     if any(doubt.place and overlap(doubt.place, fact.place) for doubt in told.asked):
         return "asked"
     listed = any(overlap(each.place, fact.place) for each in told.kept)
-    within = any(isinstance(lift.fact, Attempt | DiagnosticTest | Contact | str) for lift in here)
+    within = any(
+        isinstance(lift.fact, Attempt | DiagnosticTest | Contact | FixVerdict | str)
+        for lift in here
+    )
     as_words = complaint and not likely_facts(text[slice(*fact.place)])
     if listed or within or as_words or fact.kind in AS_WORDS:
         return "listed"
@@ -165,7 +197,7 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
     With `amiss` also each that is lost or wrong.
     """
     states: Counter[tuple[str, str]] = Counter()
-    lifted = bent = whole = sound = total = 0
+    lifted = bent = whole = fit = sound = total = 0
     for line in entries:
         told, facts = account_of(line), facts_of(line)
         complaint = line["kind"] == "complaint"
@@ -177,6 +209,14 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
         whole += not mistakes and all(
             how == "lifted" or (fact.kind in AS_WORDS and how != "lost") for fact, how in found
         )
+        fit += not mistakes and all(
+            how == "lifted"
+            or (
+                how != "lost"
+                and (fact.kind in AS_WORDS or is_only_words(fact, complaint=complaint))
+            )
+            for fact, how in found
+        )
         if amiss:
             for lift in mistakes:
                 print(f"wrong  {line['text']}\n       {lift.fact}")
@@ -184,6 +224,7 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
                 print(f"lost   {line['text']}\n       {fact.kind}: {fact.words}")
     lost = sum(count for (_, how), count in states.items() if how == "lost")
     print(f"entries   {whole} of {total} wholly right, {sound} with nothing lost or wrong")
+    print(f"  {fit} right with what is to stay words")
     print(f"  {lost} of {states.total()} facts lost, {bent} of {lifted} lifted are wrong")
     for kind in sorted({kind for kind, _ in states}):
         ways = (f"{states[kind, how]} {how}" for how in ("lifted", "listed", "asked", "lost"))

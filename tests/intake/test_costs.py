@@ -4,7 +4,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.intake.costs import lift_cost
+from kb.intake.costs import find_costs, lift_cost
 from kb.intake.findings import parse_attempt
 
 
@@ -31,3 +31,36 @@ def test_a_fix_with_its_cost() -> None:
 def test_any_text_is_read_in_one_go(text: str) -> None:
     cost, rest = lift_cost(text)
     assert (cost is None) == (rest == text)
+
+
+@pytest.mark.parametrize(
+    ("text", "total"),
+    [
+        ("new boot €34.50", 34.5),
+        ("bearing £89", 89),
+        ("pads 212 eur", 212),
+        ("water pump 214,00 EUR", 214),
+        ("fitted gasket 22.80 + seals 6.40", 29.2),
+        ("2 tyres fitted £62 each", 124),
+        ("replaced pump 187,-", 187),
+    ],
+)
+def test_costs_are_read_as_people_write_them(text: str, total: float) -> None:
+    assert round(sum(cost.total for cost, _ in find_costs(text)), 2) == total
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "estimate £312.60",
+        "ok up to 400 eur",
+        "other garage charged £89",
+        "new battery 12.65",
+        "new sensor, gap 0.70",
+        "pump ordered £120",
+        "fitted pads £20 each",
+        "new fuse 14.20 volts",
+    ],
+)
+def test_what_was_not_paid_for_parts_is_no_cost(text: str) -> None:
+    assert find_costs(text) == []

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from kb.case import Job, Vehicle
 from kb.errors import InvalidField
-from kb.intake.distances import Distance, lift_odometer, parse_odometer
+from kb.intake.distances import Distance, find_odometers, lift_odometer, parse_odometer
 from kb.intake.edits import edited
 
 GAPS = st.sampled_from(["", ",", ".", " ", "'", "\u00a0", "\u202f"])
@@ -65,3 +65,36 @@ def test_an_edit_reads_it_alike() -> None:
     job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank")
     assert edited(job, ["odometer_km=80.000"], today=job.opened).odometer_km == 80_000
     assert edited(job, ["odometer_km=75000 mi"], today=job.opened).odometer_km == 120_701
+
+
+@pytest.mark.parametrize(
+    ("text", "km"),
+    [
+        ("80.000 km, cuts out", 80_000),
+        ("rattles, 91k", 91_000),
+        ("clonk, 141000", 141_000),
+        ("mileage 112,406. needs a ride", 112_406),
+        ("185 tkm", 185_000),
+        ("it has done fifty one thousand", 51_000),
+    ],
+)
+def test_an_odometer_is_found_among_words(text: str, km: int) -> None:
+    ((distance, place),) = find_odometers(text, bare=True)
+    assert distance.km == km
+    assert text[slice(*place)].strip() == text[slice(*place)]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "ran 4 miles then died",
+        "15 mi road test",
+        "every 5000 km",
+        "gearbox serviced 10k ago",
+        "above 2500 rpm",
+        "2 l/1000 km",
+        "phone 07700 900812",
+    ],
+)
+def test_a_distance_driven_is_no_odometer(text: str) -> None:
+    assert find_odometers(text, bare=True) == []

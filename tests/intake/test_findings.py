@@ -1,14 +1,19 @@
 """Causes, fixes, tests and contacts in one line. Wordings: common practice, no source."""
 
+import json
+import re
 from contextlib import suppress
 from datetime import date
+from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
+from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome, Stage
 from kb.errors import InvalidField
+from kb.intake.codes import find_codes
 from kb.intake.findings import (
     find_findings,
     parse_attempt,
@@ -217,7 +222,7 @@ def test_each_part_knows_its_place_in_the_line() -> None:
     }
 
 
-@pytest.mark.parametrize("line", ["fixed", "replaced", "held 2026-02-30", "cleaned the"])
+@pytest.mark.parametrize("line", ["replaced", "held 2026-02-30", "cleaned the"])
 def test_what_only_begins_like_a_part_is_kept_as_words_and_said(line: str) -> None:
     found = find_findings(f"{line}; lamp on", TODAY)
     assert found.rest == f"{line}; lamp on"
@@ -269,3 +274,143 @@ def test_how_a_cure_was_made_sure_is_read(
 ) -> None:
     attempt = parse_attempt(text)
     assert (attempt.cured, attempt.verified) == (cured, verified)
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("pads and discs changed, still pulls", [("replaced pads and discs", False)]),
+        (
+            "earth lead cleaned. new relay, works",
+            [("cleaned earth lead", None), ("replaced relay", True)],
+        ),
+        ("plugs done, fixed?", [("replaced plugs", None)]),
+        ("2 new wheel nuts", [("replaced wheel nuts", None)]),
+        ("pump in, no leaks", [("replaced pump", True)]),
+        ("injector plug corroded, cleaned, no misfire", [("cleaned injector plug", True)]),
+        ("new coil, no change, plug worn, replaced, runs well now",
+         [("replaced coil", False), ("replaced plug", True)]),
+        ("valve removed and cleaned, refitted", [("cleaned valve", None)]),
+        ("replaced sensor, codes cleared, lamp out", [("replaced sensor", True)]),
+        ("replaced starter pt no P0234-771 £189", [("replaced starter", None)]),
+        ("removed door trim, replaced lock", [("replaced lock", None)]),
+        ("removed covers, looked, no leak seen, refitted covers", []),
+    ],
+)  # fmt: skip
+def test_attempts_are_read_in_plain_talk(line: str, told: list[tuple[str, bool | None]]) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.label, each.cured) for each in found.attempts] == told
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "needs a rack",
+        "customer declined new rack",
+        "new rack quoted 640",
+        "had new plugs 2 months ago at other garage",
+        "pump ordered",
+        "will replace the lock tomorrow",
+        "should have replaced the relay",
+        "if the new pump does not do it then ecu",
+        "mate fitted a battery last week, no better",
+        "no fault found",
+    ],
+)
+def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert (found.attempts, found.later) == ((), None)
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("still misfires", False),
+        ("no better", False),
+        ("sorted, was the plug behind the glovebox", True),
+        ("gone at idle, at speed not", None),
+        ("ok", None),
+        ("no leak seen", None),
+        ("unsure if fixed", None),
+        ("fixed?", None),
+        ("motor dead", None),
+    ],
+)
+def test_an_outcome_alone_is_of_an_earlier_fix_if_it_speaks_of_one(
+    line: str, cured: bool | None
+) -> None:
+    later = find_findings(line, TODAY).later
+    assert (later and later.verdict and later.verdict.cured) == cured
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        ("drag test bad", "drag test", "bad"),
+        ("checked earths: ok", "checked earths", "ok"),
+        ("Checked timing marks, 1 tooth out", "Checked timing marks", "1 tooth out"),
+        (
+            "swapped coil 2 with 3 - misfire moved to 3",
+            "swapped coil 2 with 3",
+            "misfire moved to 3",
+        ),
+    ],
+)
+def test_tests_are_read_in_plain_talk(line: str, name: str, seen: str) -> None:
+    (test,) = find_findings(line, TODAY).tests
+    assert (test.name, test.seen) == (name, seen)
+
+
+def test_times_and_costs_go_to_the_fix_they_stand_behind() -> None:
+    found = find_findings("new hose £8.20, 1h20; gasket renewed 22.80 + seals 6.40, 45 min", TODAY)
+    told = [(each.label, each.minutes, each.parts_cost) for each in found.attempts]
+    assert told == [("replaced hose", 80, 8.2), ("replaced gasket", 45, 29.2)]
+
+
+def test_readings_behind_a_fix_were_taken_after_it() -> None:
+    found = find_findings("motor feed 9.1 V, new fuse, motor feed 12.4 V", TODAY)
+    assert [(each.value, each.stage) for each in found.readings] == [
+        (9.1, Stage.AS_FOUND),
+        (12.4, Stage.AFTER_FIX),
+    ]
+
+
+PIECES = """plugs done new hose fixed still leaks £8.20 45 min 91,000 km P0171 4.1 V test ok , . ;
+- and then not needs a held no change cleaned ( ) : pump in"""
+TALK = st.lists(st.sampled_from(PIECES.split()), max_size=14).map(" ".join)
+
+
+@given(TALK)
+def test_each_letter_of_a_line_is_in_a_part_or_in_the_rest(line: str) -> None:
+    found = find_findings(line, TODAY)
+    parts = [place for places in found.places.values() for place in places]
+    lifts = [lift.place for lift in found.account.lifted]
+    kept = [lift.place for lift in found.account.kept]
+    asked = [doubt.place for doubt in found.account.asked if doubt.place]
+    seen = [*parts, *lifts, *kept, *asked, *find_codes(line).lifted]
+    little = {"a", "and", "then", "not", "no", "in"}
+    for match in re.finditer(r"[^\W_]{2,}", line):
+        inside = any(start <= match.start() and match.end() <= end for start, end in seen)
+        assert inside or match[0] in little, (line, match[0])
+
+
+@given(TALK)
+def test_parts_of_a_kind_do_not_overlap(line: str) -> None:
+    found = find_findings(line, TODAY)
+    whole = sorted(p for name in ("tests", "attempts", "contacts") for p in found.places[name])
+    assert all(one.end <= other.start for one, other in pairwise(whole))
+
+
+OUTCOMES = Path(__file__).parents[1] / "benchmarks" / "front_door" / "outcomes.jsonl"
+
+
+@pytest.mark.parametrize("form", ["plugs done, {}", "coil replaced. {}", "new pump - {}", "{}"])
+def test_what_failed_or_is_not_told_is_no_cure_behind_plain_talk(form: str) -> None:
+    lines = [json.loads(line) for line in OUTCOMES.read_text("utf-8").splitlines()]
+    assert lines
+    for line in lines:
+        found = find_findings(form.format(line["text"]), TODAY)
+        cured = [attempt.cured for attempt in found.attempts]
+        if found.later and found.later.verdict:
+            cured.append(found.later.verdict.cured)
+        assert line["cured"] is True or True not in cured, line["text"]

@@ -440,3 +440,36 @@ def test_a_line_that_tells_nothing_is_refused(empty_store: str) -> None:
     opened(empty_store)
     with pytest.raises(InvalidField, match="tells nothing"):
         add_line(empty_store, 1, " ; ", today=TODAY)
+
+
+@pytest.mark.parametrize(("line", "cured"), [("no better", False), ("sorted", True)])
+def test_an_outcome_told_alone_goes_to_the_last_fix_if_that_has_none(
+    empty_store: str, line: str, cured: bool
+) -> None:
+    number = opened(empty_store).number or 0
+    keep(empty_store, add_line(empty_store, number, "replaced coil", today=TODAY))
+    draft = add_line(empty_store, number, line, today=TODAY)
+    assert "Takes as the outcome of: replaced coil" in told(draft)
+    assert [attempt.cured for attempt in keep(empty_store, draft).job.attempts] == [cured]
+    again = add_line(empty_store, number, "fixed" if not cured else "still misfires", today=TODAY)
+    assert [attempt.cured for attempt in again.job.attempts] == [cured]
+    assert again.account is not None
+    assert [lift.fact for lift in again.account.kept] != []
+
+
+def test_a_time_and_a_cost_told_alone_go_to_the_last_fix(empty_store: str) -> None:
+    number = opened(empty_store).number or 0
+    keep(empty_store, add_line(empty_store, number, "replaced coil", today=TODAY))
+    job = keep(empty_store, add_line(empty_store, number, "45 min, £41.20", today=TODAY)).job
+    assert [(each.minutes, each.parts_cost) for each in job.attempts] == [(45, 41.2)]
+
+
+def test_an_odometer_among_the_words_is_the_jobs_where_it_has_none(empty_store: str) -> None:
+    job = opened(empty_store, "rattles when cold, 91k")
+    assert (job.odometer_km, job.complaint) == (91_000, "rattles when cold, 91k")
+    draft = open_job(empty_store, Opening(text="rattles, 91k", odometer_km=90_000), today=TODAY)
+    assert draft.job.odometer_km == 90_000
+    assert "91,000 km" in told(draft)
+    line = add_line(empty_store, job.number or 0, "new chain, 92,000 km", today=TODAY)
+    assert line.job.odometer_km == 91_000
+    assert "92,000 km" in told(line)

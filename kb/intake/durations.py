@@ -1,0 +1,126 @@
+"""How long work took, told among other words: ``45 min``, ``1h20``, ``2.1 hrs``, ``3,5 h``."""
+
+import re
+from dataclasses import dataclass
+
+from kb.intake.finding_words import is_work
+from kb.intake.lifting import Place
+
+_TIME = re.compile(
+    r"(?<![\w.,/:])(?:"
+    r"(?P<hours>[0-9]{1,2}) ?h(?:rs?|ours?)? ?(?P<rest>[0-5][0-9])(?: ?m(?:ins?)?)?\b"
+    r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
+    r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
+    r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
+    r"|(?<=labour )(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
+    r")(?: gone)?\.?",
+    re.IGNORECASE,
+)
+_PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 60}
+_ENDS = re.compile(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
+_BESIDE = frozenset(
+    [
+        "labour",
+        "labor",
+        "time",
+        "total",
+        "took",
+        "taken",
+        "dauer",
+        "charge",
+        "charged",
+        "invoice",
+        "invoiced",
+        "extra",
+        "diag",
+        "diagnosis",
+        "diagnostics",
+        "me",
+        "job",
+        "cost",
+        "gone",
+        "all",
+        "in",
+        "on",
+        "this",
+        "work",
+        "arbeit",
+        "arbeitszeit",
+        "czas",
+        "about",
+        "approx",
+        "looking",
+        "at",
+        "it",
+        "spent",
+        "too",
+        "long",
+        "so",
+        "far",
+        "the",
+        "of",
+    ]
+)
+_NOT_LABOUR = re.compile(
+    r"\b(?:test(?:s|ed)?|holds?|held|wait(?:ed|ing)?|after|for|idled?|idling|runs?|ran|running|soak"
+    r"|soaked|drove|drive|left|within|every|over|disconnect\w*|cool\w*|dry|dried|\w*balanced|parked"
+    r"|lost|had|until|under|since|charg(?:ed|ing)|stood|warm(?:ed)?|water)\b",
+    re.IGNORECASE,
+)
+_LATER = re.compile(
+    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|of\b|at\b|till|until|bef)", re.I
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Labour:
+    """How many minutes some work took."""
+
+    minutes: int
+
+
+def find_labour(text: str) -> list[tuple[Labour, Place]]:
+    """Find how long work took: times that stand alone, or behind what was done.
+
+    A time that something was tested, run, left or waited for is none.
+
+    Examples
+    --------
+    >>> [(labour.minutes, tuple(place)) for labour, place in find_labour("new hose, 1h20")]
+    [(80, (10, 14))]
+    >>> find_labour("ran 20 min, then died")
+    []
+    """
+    ends = [0, *(end for match in _ENDS.finditer(text) for end in match.span()), len(text)]
+    found, piece = [], 0
+    for match in _TIME.finditer(text):
+        while ends[piece + 1] <= match.start():
+            piece += 1
+        stop = max(ends[piece + 1], match.end())
+        before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
+        if _is_labour(before, behind, alone=bool(match["short"])):
+            found.append((Labour(_minutes(match)), Place(*match.span())))
+    return found
+
+
+def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
+    words = re.findall(r"[^\W\d_]+", f"{before} {behind}")
+    if re.search(r"\b(?:labour|labor|took|dauer|arbeitszeit) $", before, re.IGNORECASE):
+        return True
+    if all(word.casefold() in _BESIDE or (word.isupper() and len(word) <= 2) for word in words):
+        return True
+    if alone or _NOT_LABOUR.search(before) or _LATER.match(behind):
+        return False
+    return is_work(before)
+
+
+def _minutes(match: re.Match[str]) -> int:
+    if match["hours"]:
+        return 60 * int(match["hours"]) + int(match["rest"])
+    if match["long"]:
+        return round(60 * float(match["long"].replace(",", ".")))
+    return (
+        _PARTS[match["part"].casefold()]
+        if match["part"]
+        else int(match["minutes"] or match["bare"])
+    )

@@ -1,0 +1,220 @@
+"""A line of shop talk parted into clauses, and these into what each begins to tell.
+
+A semicolon or line end parts always; a comma, full stop, dash or arrow parts clauses that may tell
+of the same fix; "and", "then", "+" and a colon part only before work that is told anew, for
+"pads and discs" is one part.
+"""
+
+import re
+from collections.abc import Iterator
+from dataclasses import dataclass
+from enum import Enum, auto
+from itertools import pairwise
+from typing import NamedTuple
+
+from kb.case import Action
+from kb.intake.finding_words import (
+    ACCESS,
+    ACTIONS,
+    HEARD,
+    NO_WORK,
+    NO_WORK_BEHIND,
+    SEEN,
+    SWAPPED,
+    TEST,
+    TESTED,
+    behind_part,
+    done_alone,
+    is_nameless,
+    leading,
+    may_be_part,
+    split_behind,
+)
+from kb.intake.lifting import Place
+
+_JOINT = re.compile(
+    r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)\.(?=\s|$)|[!?]+)"
+    r"|,(?![0-9])|\s[-–—]+\s|->|=>|→",
+    re.IGNORECASE,
+)
+_SOFT = re.compile(
+    r"\s(?:and|then|now|so|but|&|\+)\s+|:\s+|(?:^|(?<=\s))\([1-9]\)\s+", re.IGNORECASE
+)
+_PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_BID = re.compile("check|test|ran", re.IGNORECASE)
+"""What somebody should do, as well as what was done."""
+_NO_OBJECT = re.compile(
+    r"(?:verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
+)
+_NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
+_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_SHORT = 8
+_REACH = 160
+"""What a clause begins to tell is told within so many characters."""
+_NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
+_COLON_TEST = re.compile(
+    r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
+    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b",
+    re.IGNORECASE,
+)
+_FOLLOWS = re.compile(
+    r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
+    r"|[pcbu][0-9][0-9a-f]{3})",
+    re.IGNORECASE,
+)
+"""To clear these belongs to the fix before it."""
+
+
+class Joint(Enum):
+    """What stands before a clause, from the strongest."""
+
+    STRONG = auto()
+    STOP = auto()
+    COMMA = auto()
+
+
+class TalkClause(NamedTuple):
+    """A stretch of a line up to the next joint, and the joint before it."""
+
+    place: Place
+    joint: Joint
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What a clause says was done: the words for the part, and where they end in the clause."""
+
+    action: Action
+    what: str
+    end: int
+
+
+@dataclass(frozen=True, slots=True)
+class Tested:
+    """What a clause says was tested: its end in the clause, what was seen perhaps behind it."""
+
+    end: int
+
+
+def clauses(text: str) -> Iterator[TalkClause]:
+    """Part a line into clauses.
+
+    Examples
+    --------
+    >>> line = "plugs done, no change; new coil and lead"
+    >>> [(line[slice(*each.place)], each.joint.name) for each in clauses(line)]
+    [('plugs done', 'STRONG'), ('no change', 'COMMA'), ('new coil and lead', 'STRONG')]
+    """
+    cuts = [(match.span(), _joint(match)) for match in _JOINT.finditer(text)]
+    if _NUMBERED.match(text.lstrip()):
+        cuts += [(match.span(), Joint.STRONG) for match in _NUMBERED.finditer(text)]
+        cuts.sort(key=lambda each: each[0])
+    ends = [((0, 0), Joint.STRONG), *cuts, ((len(text), len(text)), Joint.STRONG)]
+    strongest = Joint.STRONG
+    for ((_, start), joint), ((end, _), _) in pairwise(ends):
+        strongest = min(strongest, joint, key=lambda each: each.value)
+        said = text[start:end].strip()
+        if said:
+            begin = start + text[start:end].index(said[0])
+            yield TalkClause(Place(begin, begin + len(said)), strongest)
+            strongest = Joint.COMMA
+
+
+def beginnings(text: str, clause: Place) -> Iterator[tuple[int, str]]:
+    """Yield where in a clause something may begin, and the words there."""
+    soft = (match.end() for match in _SOFT.finditer(text, clause.start, clause.end))
+    for start in (clause.start, *soft):
+        if start < clause.end:
+            yield start, text[start : min(clause.end, start + _REACH)]
+
+
+def _joint(match: re.Match[str]) -> Joint:
+    return Joint.STRONG if match["strong"] else Joint.STOP if match["stop"] else Joint.COMMA
+
+
+def work_in(clause: str) -> Work | None:
+    """Read what was done to what, if a clause begins with it, or with the part it was done to.
+
+    Plans, advice, hearsay and what another garage did are none.
+
+    Examples
+    --------
+    >>> work_in("plugs done"), work_in("needs a rack")
+    (Work(action=<Action.REPLACED: 'replaced'>, what='plugs', end=10), None)
+    """
+    counted = _COUNTED.match(clause)
+    skipped = counted.end() if counted else 0
+    work = _begun(clause[skipped:]) or _behind(clause)
+    if work and counted:
+        work = Work(work.action, work.what, work.end + skipped)
+    if work is None or NO_WORK.search(clause, 0, work.end):
+        return None
+    return None if NO_WORK_BEHIND.match(clause, work.end) else work
+
+
+def _begun(clause: str) -> Work | None:
+    begun = leading(clause, ACTIONS)
+    if begun is None:
+        return None
+    action, rest = begun
+    what = split_behind(rest)
+    start = len(clause) - len(rest) + rest.index(what) if what else len(clause)
+    is_named = not is_nameless(what)
+    is_named = is_named and _NAME.search(what) is not None and not _NO_OBJECT.match(what)
+    return Work(action, what, start + len(what)) if is_named else None
+
+
+def _behind(clause: str) -> Work | None:
+    told = behind_part(clause)
+    return Work(*told) if told else None
+
+
+def is_follow_up(work: Work) -> bool:
+    """Whether some work belongs to the fix before it, as clearing the codes does."""
+    clears = work.action in (Action.CLEARED, Action.REPROGRAMMED, Action.ADJUSTED)
+    return clears and _FOLLOWS.match(work.what.strip()) is not None
+
+
+def is_access(work: Work) -> bool:
+    """Whether something was only taken off, or put back, to get at something else."""
+    return work.action in (Action.REMOVED, Action.RESEATED) and bool(ACCESS.search(work.what))
+
+
+def find_test(clause: str) -> Tested | None:
+    """Read what was tested, if a clause begins with that.
+
+    Examples
+    --------
+    >>> find_test("drag test bad"), find_test("new lock")
+    (Tested(end=10), None)
+    """
+    for colon in re.finditer(r":(?=\s)", clause):
+        if _COLON_TEST.search(clause, 0, colon.start()):
+            return Tested(colon.start())
+    if _PLANNED.match(clause):
+        return None
+    return _tested(clause)
+
+
+def _tested(clause: str) -> Tested | None:
+    if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
+        return Tested(len(clause))
+    if begun := TEST.match(clause):
+        seen = SEEN.search(clause, begun.end())
+        if _BID.fullmatch(begun[0]) and not seen:
+            return None
+        return Tested(seen.start() if seen else len(clause))
+    if (told := TESTED.match(clause)) and may_be_part(told["what"]):
+        return Tested(told.end())
+    return None
+
+
+def is_heard(clause: str) -> bool:
+    """Whether a clause begins like what was heard of a car later."""
+    return HEARD.match(clause) is not None
+
+
+def is_nameless_work(clause: str) -> Action | None:
+    """Return what was done, if a clause says that alone: "cleaned", "freed + greased"."""
+    told = done_alone(clause)
+    return told[0] if told and not NO_WORK.search(clause) else None

@@ -1,0 +1,57 @@
+"""A line parted into clauses, and what each begins to tell: common practice, no source."""
+
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action
+from kb.intake.pieces import clauses, find_test, is_access, is_follow_up, work_in
+from tests.strategies import texts
+
+
+@given(texts())
+def test_clauses_are_of_the_line_in_order_and_leave_only_what_parts_them(text: str) -> None:
+    places = [clause.place for clause in clauses(text)]
+    assert all(one.end <= other.start for one, other in pairwise(places))
+    assert all(text[start:end] == text[start:end].strip() != "" for start, end in places)
+    covered = {place for start, end in places for place in range(start, end)}
+    left = [char for place, char in enumerate(text) if place not in covered]
+    assert not any(char.isalpha() for char in left)
+
+
+@pytest.mark.parametrize(
+    ("clause", "action", "what"),
+    [
+        ("plugs done", Action.REPLACED, "plugs"),
+        ("coolant hose now replaced", Action.REPLACED, "coolant hose"),
+        ("campaign done", Action.OTHER, "campaign"),
+        ("new coil", Action.REPLACED, "coil"),
+        ("ball joint in", Action.REPLACED, "ball joint"),
+    ],
+)
+def test_work_is_told_before_or_behind_its_part(clause: str, action: Action, what: str) -> None:
+    work = work_in(clause)
+    assert work is not None
+    assert (work.action, work.what) == (action, what)
+
+
+@pytest.mark.parametrize(
+    "clause", ["needs new coil", "water in", "misfire gone", "coil ordered", "no fault done", ""]
+)
+def test_what_is_no_work(clause: str) -> None:
+    assert work_in(clause) is None
+
+
+def test_what_belongs_to_another_fix_or_is_only_in_the_way() -> None:
+    cleared, trim = work_in("codes cleared") or work_in("cleared codes"), work_in("removed trim")
+    assert cleared is not None
+    assert trim is not None
+    assert is_follow_up(cleared)
+    assert is_access(trim)
+
+
+@given(st.sampled_from(["check the fuse", "next: check it", "then swap alternator"]))
+def test_what_is_still_to_do_is_no_test(clause: str) -> None:
+    assert find_test(clause) is None
