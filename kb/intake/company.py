@@ -30,6 +30,7 @@ class Aspect(Enum):
     OPENING = auto()
     SPEED = auto()
     TIME = auto()
+    WORK = auto()
     STAGE = auto()
     ROLE = auto()
     SIDE = auto()
@@ -51,11 +52,12 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.POWER,
         r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)",
+        r"(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
         "cranking",
     ),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
+    (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.SPEED,
         r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
@@ -99,10 +101,12 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         Aspect.STAGE,
         rf"now|new(?= \.?[0-9])"
         r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
-        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})"
+        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
         r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
+    (Aspect.WORK, rf"(?:after|post|since)[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
+    (Aspect.WORK, r"(?:with |w/ ?)(?:the |a )?new [a-z]+", None),
     (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
     (
         Aspect.LOAD,
@@ -119,6 +123,9 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SIDE, r"r|right", "right"),
     (Aspect.SIDE, r"ns", "nearside"),
     (Aspect.SIDE, r"os", "offside"),
+    (Aspect.SIDE, r"both(?: sides| ends)?", "both"),
+    (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
+    (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
     (Aspect.SIDE, r"(?:the )?others?", "others"),
     (Aspect.SIDE, r"low(?: side)?", "low side"),
@@ -243,7 +250,7 @@ class Said(NamedTuple):
 def said(chain: Sequence[Qualifier]) -> Said:
     """Bring the qualifiers of one value together."""
     of = {each.kind: each.words for each in chain}
-    stage = of.pop(Aspect.STAGE, None)
+    stage = of.pop(Aspect.STAGE, Stage.AFTER_FIX if Aspect.WORK in of else None)
     places = [of.pop(kind) for kind in (Aspect.SIDE, Aspect.ROLE) if kind in of]
     return Said(
         ", ".join(of.values()) or None, Stage(stage) if stage else None, " ".join(places) or None

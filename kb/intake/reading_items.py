@@ -27,7 +27,7 @@ says said found find has have had with got get gets measured measure measures ch
 customer then after before when while is was are were it there no not only just by for via goes
 went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
 reading this that which still so also if as be been or i we he she they his her its my over above
-under below against vs versus than like dead broken inop
+under below against vs versus than like dead broken inop done thru through instead
 """
 STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
 # How a car feels, when it does so, and what the customer does with it: never an item by itself.
@@ -65,6 +65,7 @@ _BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
+_WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
 _COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")
@@ -124,7 +125,7 @@ class _Words:
             return False
         if word == "idle" and after not in {None, "speed"}:
             return False
-        if len(word) == 1 and place and self.bare[place - 1] == "can":
+        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
             return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
 

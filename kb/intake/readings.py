@@ -33,7 +33,7 @@ from kb.intake.reading_words import (
     lift_stage,
     stage_at,
 )
-from kb.intake.stated import is_measured, objection, objection_at
+from kb.intake.stated import is_measured, objection, objection_at, runs_down
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
@@ -307,6 +307,12 @@ def _clauses(plain: str, whole: Sequence[Place]) -> list[tuple[int, int]]:
     return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
 
 
+def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
+    """Leave out marks that what was taken stands within: a number and a unit that met by it."""
+    starts = sorted(place.start for place in taken)
+    return [mark for mark in marks if bisect_left(starts, mark.start) == bisect_left(starts, mark.end)]
+
+
 def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
     """Whether the values of a clause stand before their items: ``2k1 coil 12.6 V battery``."""
     plain = matches[0].string
@@ -379,7 +385,7 @@ class _Search:
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         self._plain = blanked(plain, tables)
         self._company = Company(self._plain)
-        self._marks = marks_in(self._plain, self._company)
+        self._marks = _apart_from(taken, marks_in(self._plain, self._company))
         self._starts = [mark.start for mark in self._marks]
         self._readings: list[Reading] = []
         self._places: list[Place] = []
@@ -500,10 +506,10 @@ class _Search:
         draft = self._around(told, follow=follow)
         self._complete(told, draft, end)
         usual = usual_quantities(draft.item, self._wording)
-        if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
-            return told.mark.end
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
+        if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
+            return told.mark.end
         against = self._objection(told, draft, match)
         if match and (against or not draft.item):
             if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
@@ -527,11 +533,12 @@ class _Search:
         dropped = _DROP.match(plain, stop, limit)
         if dropped and item and "drop" not in item:
             item, stop = f"{item} drop", dropped.end()
-        behind = None if told.trail else position_after(plain, stop, limit, self._wording)
+        has_side = told.trail or Aspect.SIDE in kinds(told.lead)
+        behind = None if has_side else position_after(plain, stop, limit, self._wording)
         if position is None and behind:
             position, stop = find_position(behind.words)[0], behind.end
         follows = None
-        if not item and mark.match and follow and not told.trail:
+        if mark.match and follow and not told.trail and self._names_only_a_stranger(named, item):
             follows = item_after(plain, stop, limit, self._wording)
         if follows:
             item, after_position = item_and_position(follows.words)
@@ -552,6 +559,11 @@ class _Search:
         draft = _Draft(item, position, own, named.start, stop, bool(told.lead or trail))
         draft.stage = mark.stage
         return draft
+
+    def _names_only_a_stranger(self, named: NamedSpan, item: str) -> bool:
+        """Whether nothing is named in front, or what no table knows: ``lpg at 1.1 bar reducer``."""
+        at = self._plain[named.start + len(named.words) : named.end].strip()
+        return not item or (at == "at" and usual_unit(item, 1.0, self._wording) is None)
 
     def _complete(self, told: _Told, draft: _Draft, end: int) -> None:
         """Find the item that is not named beside a mark: that of its company, or of its state."""
@@ -591,9 +603,13 @@ class _Search:
         mark = told.mark
         if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
             return None
-        if not draft.position and self._is_one_of_two(mark):
-            return "is one of several values; write each by itself, with its position"
-        return objection(match) if match else objection_at(self._plain, mark.start, mark.end)
+        floor = self._end_before(mark)
+        if self._is_one_of_two(mark):
+            if not draft.position:
+                return "is one of several values; write each by itself, with its position"
+            floor = mark.start
+        against = objection_at(self._plain, mark.start, mark.end, floor)
+        return against or (runs_down(match) if match else None)
 
     def _conclude(self, draft: _Draft, end: int) -> None:
         """Read what stands at the end of a reading: free words behind @, and its stage."""
@@ -664,7 +680,7 @@ class _Search:
         match, last, item = told.mark.match, self._last, draft.item
         end = match.end("number") if match else told.mark.end
         number = self._plain[told.mark.start : end]
-        unit = self._unit_ahead(ahead) if item else None
+        unit = self._unit_ahead(ahead, item) if item else None
         is_last = last and _uncounted(item) == _uncounted(last.item)
         if not unit and last and is_last and (draft.beside or draft.position):
             unit = last.unit
@@ -691,10 +707,15 @@ class _Search:
         beside = pairwise(self._marks[max(0, place - 1) : place + 2])
         return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
 
-    def _unit_ahead(self, ahead: Sequence[_Told]) -> str | None:
+    def _end_before(self, mark: Mark) -> int:
+        """Where the mark before one ends; 0 if there is none."""
+        place = bisect_left(self._starts, mark.start)
+        return self._marks[place - 1].end if place else 0
+
+    def _unit_ahead(self, ahead: Sequence[_Told], item: str) -> str | None:
         """Return the unit that is told once, behind the last of several values of one item."""
         for one in ahead:
-            floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
+            floor = self._end_before(one.mark)
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._front(one)].strip(_LOOSE)
             if between not in {"", "of", "to", "→", "->", "=>"} and (
@@ -703,8 +724,11 @@ class _Search:
                 return None
             match = one.mark.match
             if match and not match["over"]:
+                usual = _is_usual(match, usual_quantities(item, self._wording))
                 told_of_all = not (match["above"] or match["below"] or match["rkm"])
-                return match["unit"] or match["high_unit"] if told_of_all else None
+                if not (told_of_all and is_measured(match, item, usual=usual)):
+                    return None
+                return match["unit"] or match["high_unit"]
         return None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:

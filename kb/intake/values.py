@@ -33,6 +33,7 @@ _SPACED_UNITS = (
     r"(?:in|mm)\.?\s?Hg",
     r"(?:km|kg)\s?/\s?hr?",
     r"g\s?/\s?s(?:ec)?",
+    r"(?:deg(?:rees)?|°)\s?BTDC",
 )
 _UNIT = (
     "(?:"
@@ -48,7 +49,7 @@ _RELATIONS = {
     Relation.BELOW: r"<=?|≤|under|below|less than|at most|up to",
 }
 _ROUGHLY = r"(?:~|≈|approx\.?|about|around|roughly|circa|ca\.)"
-_TO = r"(?:-|to\b|\.\.+|…)"
+_TO = r"(?:(?<!\s)-|-(?=\s)|to\b|\.\.+|…)"  # "2 -1 %" tells two numbers
 
 _GAP = r"\s{0,3}"
 
