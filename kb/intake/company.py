@@ -140,7 +140,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
     r"|cranking|when|static|running)\b))"
 )
 _PAIRS = (

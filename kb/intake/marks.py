@@ -18,6 +18,7 @@ _NUMBER = re.compile(
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
+_SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
 # Units that no quantity of a reading is held in: the number stays in the words.
 _FOREIGN = re.compile(
@@ -28,6 +29,11 @@ _FOREIGN = re.compile(
 _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+# "BT 28/2 12.4V": a day, where a value with its own unit follows.
+_DAY = re.compile(
+    r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
+)
+_PART_NUMBER = re.compile(r"-(?:[0-9]{3}|[A-Z]+[0-9])", re.IGNORECASE)  # "4R-8810-C"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
@@ -67,11 +73,12 @@ class Mark:
 def marks_in(plain: str, company: Company) -> list[Mark]:
     """Find the values and bare numbers of a text that `kb.intake.values.prepare` made, in order."""
     values = [match for match in VALUE.finditer(plain) if not company.holds(*match.span())]
+    days = _days_before(plain, values)
     marks = [mark for match in values for mark in _of_value(plain, match, company)]
     ends = [(match.start(), match.end()) for match in values]
     for mark in _numbers(plain, company):
         before = bisect_right(ends, (mark.start, len(plain))) - 1
-        apart = before < 0 or ends[before][1] <= mark.start
+        apart = (before < 0 or ends[before][1] <= mark.start) and mark.start not in days
         if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
             marks.append(mark)
     marks.sort(key=lambda mark: mark.start)
@@ -82,9 +89,21 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     return _in_rows(plain, marks)
 
 
+def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
+    """Where the numbers of days begin that stand just before a value with its own unit."""
+    begins = {match.start() for match in values if match["unit"] or match["high_unit"]}
+    found: set[int] = set()
+    for day in _DAY.finditer(plain):
+        space = _SPACE.match(plain, day.end())
+        if space and space.end() in begins:
+            found.update(range(*day.span()))
+    return found
+
+
 def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
-    return iter(()) if is_size or is_rating(match) else _parts(plain, match, company)
+    is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
+    return iter(()) if is_name else _parts(plain, match, company)
 
 
 def _numbers(plain: str, company: Company) -> Iterator[Mark]:

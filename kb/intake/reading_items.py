@@ -113,6 +113,8 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if place and word == "test" and is_pair(self.bare[place - 1], word):
+            return True
         if word == "p" and place and self.bare[place - 1] in _UNDER_PRESSURE:
             return True
         if word in _LAMPS:
@@ -231,10 +233,18 @@ def _floor(bare: Sequence[str]) -> int:
     for place in reversed(range(len(bare))):
         links = bare[place] in LINKS or (bare[place] in ARTICLES and bare[place - 1] in LINKS)
         measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
+        if _joins_wires(bare, place):
+            continue
         if (bare[place] in STOP and not (links and measured)) or len(bare) - place > _MOST_WORDS:
             break
         begin = place
     return begin
+
+
+def _joins_wires(bare: Sequence[str], place: int) -> bool:
+    """Whether ``to`` stands between the two wires of a bus: ``can hi to lo``."""
+    beside = bare[max(0, place - 1) : place + 2]
+    return beside[1:2] == ["to"] and _WIRES.issuperset([beside[0], beside[-1]])
 
 
 def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
@@ -326,15 +336,18 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
 
 
-def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
+def without_unit(
+    plain: str, wording: Wording, taken: Sequence[Place] = (), *, beside: bool = False
+) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
-    The text is a line with blanks in the stead of its readings; with `beside` there were
-    any, and then a number and a position at its end may be one more.
+    The text is a line with blanks in the stead of what was `taken`, in order; with `beside` there
+    were readings, and then a number and a position at its end may be one more.
     """
     content_ends = len(plain.rstrip(" .,;"))
     values = [match.span() for match in VALUE.finditer(plain)]
-    marks = [match.span() for match in _MARK.finditer(plain)]
+    marks = sorted([*(match.span() for match in _MARK.finditer(plain)), *taken])
+    begins = [place.start for place in taken]
     for match in _BARE.finditer(plain):
         if match.start() < _end_before(values, match.start()):
             continue
@@ -342,7 +355,8 @@ def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Itera
         if not (_LETTER.search(plain, floor, match.start()) or beside):
             continue
         named = item_before(plain, floor, match.start(), wording)
-        behind = position_after(plain, match.end(), len(plain), wording) if beside else None
+        limit = (begins[bisect_right(begins, match.end()) :] or [len(plain)])[0]
+        behind = position_after(plain, match.end(), limit, wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             place = Place(named.start, match.end())
         elif behind and behind.end >= content_ends:

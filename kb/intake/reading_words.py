@@ -39,9 +39,9 @@ _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
-    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|gapped|hunts?|hunting|down|holds|held|drops|dropped|rises"
+    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|down|holds|held|drops|dropped|rises"
     r"|falls|good to"
-    r"|up)(?![\w/]))\Z",
+    r"|up|mini?|minimum|maxi?|maximum|spec|limit)(?![\w/]))\Z",
     re.IGNORECASE,
 )
 _LONGEST_TRAILING = 16

@@ -14,7 +14,7 @@ import msgspec
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
 from kb.intake.company import Aspect, Company, Qualifier, Said, kinds, said
-from kb.intake.items import trade_wording
+from kb.intake.items import is_item, trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in
 from kb.intake.positions import find_position, normal_position
@@ -35,8 +35,8 @@ from kb.intake.reading_words import (
 )
 from kb.intake.stated import is_measured, objection, objection_at, runs_down
 from kb.intake.units import find_unit
-from kb.intake.usual_units import usual_quantities, usual_unit
-from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
+from kb.intake.values import UNIT, VALUE, Value, parse_value, prepare, read_match
 from kb.intake.wording import Wording
 
 _WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
@@ -99,7 +99,11 @@ def parse_reading(text: str) -> Reading:
         position, after = find_position(after)
     behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
     position = " ".join(filter(None, (own.position, position))) or None
-    value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
+    value = read_match(
+        thousands_joined(match, item, trade_wording()),
+        plain[slice(*match.span())],
+        degrees_of(match, item),
+    )
     when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
     return _reading(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
@@ -226,17 +230,36 @@ _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _GOES_ON = re.compile(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
-    r"|against|vs|versus|→|->|=>)"
+    r"|against|vs|versus|got|gets|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
+_OPEN_IN_WORDS = re.compile(r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE)
+_SOUND = re.compile(
+    r"\b(?:noise|vibration|whine|whistle|hum|drone|boom|shake|shudder|knock|rattle|tick\w*|buzz)\s*$",
+    re.IGNORECASE,
+)
+_CORNERS = frozenset(
+    f"{side} {end}" for side in ("left", "right", "nearside", "offside") for end in ("front", "rear")
+)
+_CRANKING_REVS = range(60, 400)
+_TO_EARTH = re.compile(
+    r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b", re.IGNORECASE
+)
+_SUB_PARTS = {"sec": {"prim", "pri"}, "secondary": {"primary"}, "outlet": {"inlet"}}
+"""What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
 _SLASH = re.compile(r"\s?/\s?")
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
 _TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
 """A pasted table of numbers: of nothing that is known, so it stays as it is."""
+_UNIT_ALONE = re.compile(rf"\s{{1,3}}(?P<unit>{UNIT})", re.IGNORECASE)
+_NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
+"""Spellings of units that are something else where no number stands just before them."""
 _LETTER = re.compile(r"[^\W\d_]")
 _FAR = 200
+_LONGEST_NAME = 40
 _LOOSE = " \t\n,;:/&()="
+_NEAR_BY = 16
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
@@ -294,7 +317,7 @@ def find_readings(
     return search.found(taken)
 
 
-def _clauses(plain: str, whole: Sequence[Place]) -> list[tuple[int, int]]:
+def _clauses(plain: str, whole: Sequence[Place]) -> list[Place]:
     """Stretches in which values and their items stand together; rows of numbers stay whole."""
     starts = [place.start for place in whole]
 
@@ -304,7 +327,14 @@ def _clauses(plain: str, whole: Sequence[Place]) -> list[tuple[int, int]]:
 
     spans = (match.span() for match in _CLAUSE.finditer(plain))
     cuts = [(0, 0), *(span for span in spans if parts(span[0])), (len(plain),) * 2]
-    return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
+    return [Place(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
+
+
+def _is_name(words: str, wording: Wording) -> bool:
+    """Whether words are the name of one item and no more."""
+    return 0 < len(words) <= _LONGEST_NAME and (
+        is_item(words.lower().split(), wording) or bool(usual_quantities(words.lower(), wording))
+    )
 
 
 def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
@@ -335,6 +365,7 @@ class _Told:
     shared: list[Qualifier]
     limit: int
     free: int = 0
+    ahead: Sequence["_Told"] = ()
 
     @property
     def start(self) -> int:
@@ -374,6 +405,7 @@ class _Last(NamedTuple):
     unit: str | None
     quantity: Quantity | None
     end: int
+    is_cranking: bool = False
 
 
 class _Search:
@@ -395,25 +427,27 @@ class _Search:
         self._last: _Last | None = None
         self._clause = 0
         self._tail: _Last | None = None
-        self._row: list[str | None] = []
-        """Positions of the last readings of one item: those of a pair may be told once."""
+        self._row: list[tuple[str, str | None]] = []
+        """Items and positions of the readings before: those of a pair may be told once."""
         rows = [mark for mark in self._marks if mark.row]
-        self.clauses = _clauses(
+        self._tails: dict[int, _Last] = {}
+        clauses = _clauses(
             self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
         )
+        self.clauses = self._with_items_behind(clauses)
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
         left = blanked(self._plain, [*self._lifted, *self._asked])
-        asked = without_unit(left, self._wording, beside=bool(self._readings))
+        taken_out = merged([*self._lifted, *self._asked])
+        asked = without_unit(left, self._wording, taken_out, beside=bool(self._readings))
         rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
         doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
         return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
 
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
-        first, behind = bisect_left(self._starts, start), bisect_left(self._starts, end)
-        marks = self._marks[first:behind]
+        marks = self._marks_within(start, end)
         if not marks:
             self._share(start, end)
             return
@@ -422,18 +456,13 @@ class _Search:
         follow = bool(values) and _items_follow(values, start, end, self._wording)
         free = start
         told = self._told(marks, start, end)
-        self._tail = self._named_behind(told, start, end)
+        self._tail = self._tails.get(start) or self._named_behind(told, start, end)
         for place, each in enumerate(told):
             if each.mark.start < free:
                 continue
-            each.free = free
+            each.free, each.ahead = free, told[place + 1 : place + 1 + _AHEAD]
             try:
-                free = self._read(
-                    each,
-                    told[place + 1 : place + 1 + _AHEAD],
-                    end,
-                    follow=follow or place == len(told) - 1,
-                )
+                free = self._read(each, end, follow=follow or place == len(told) - 1)
             except InvalidField as refused:
                 self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
                 free = each.mark.end
@@ -449,7 +478,51 @@ class _Search:
         before = item_before(self._plain, start, self._front(told[0]), self._wording)
         if not behind or not item or item_and_position(before.words)[0]:
             return None
+        trail = [] if last.trail else self._company.after(behind.end, end)
+        for one in told[:-1]:
+            told_apart = kinds(one.lead) | kinds(one.trail) | _NEVER_SHARED
+            one.shared = one.shared or [each for each in trail if each.kind not in told_apart]
         return _Last(item, None, None, None, behind.end)
+
+    def _with_items_behind(self, clauses: Sequence[Place]) -> list[Place]:
+        """Join a clause that names no item with one that is nothing else: ``hot 0.7 bar, oil``."""
+        joined: list[Place] = []
+        for start, end in clauses:
+            words = self._plain[start:end].strip(_LOOSE + ".")
+            before = joined[-1] if joined else None
+            if not (before and self._lacks_item(before, start)):
+                joined.append(Place(start, end))
+            elif self._lacks_item(Place(start, end)) and self._are_alike(before.start, end):
+                joined[-1] = Place(before.start, end)
+            elif not self._marks_within(start, end) and _is_name(words, self._wording):
+                joined[-1] = Place(before.start, end)
+                stop = start + self._plain[start:end].index(words) + len(words)
+                self._tails[before.start] = _Last(words.lower(), None, None, None, stop)
+            else:
+                joined.append(Place(start, end))
+        return joined
+
+    def _marks_within(self, start: int, end: int) -> list[Mark]:
+        return self._marks[bisect_left(self._starts, start) : bisect_left(self._starts, end)]
+
+    def _are_alike(self, start: int, end: int) -> bool:
+        """Whether several values of one quantity at most stand before the item of the last one."""
+        marks = self._marks_within(start, end)
+        quantities = {_quantity_of(mark.match) for mark in marks if mark.match}
+        trail = self._company.after(marks[-1].end, end)
+        stop = max([marks[-1].end, *(each.end for each in trail)])
+        return len(quantities) <= 1 and item_after(self._plain, stop, end, self._wording) is not None
+
+    def _lacks_item(self, clause: Place, after: int | None = None) -> bool:
+        """Whether a clause, parted by a comma from what comes after, has values and no item."""
+        marks = self._marks_within(*clause)
+        if not marks or (after and self._plain[clause.end : after].strip() != ","):
+            return False
+        for mark in marks:
+            named = item_before(self._plain, clause.start, mark.start, self._wording)
+            if item_and_position(named.words)[0]:
+                return False
+        return True
 
     def _share(self, start: int, end: int) -> None:
         """Tell the values of the clause before what a clause of nothing else says of them."""
@@ -484,6 +557,7 @@ class _Search:
                     other.lead = [each for each in other.lead if each not in both]
                 else:
                     one.trail = [each for each in one.trail if each not in both]
+            told[-1].trail = [each for each in told[-1].trail if each.words != "both"]
             own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
             own |= kinds(told[-1].lead)
             own |= _NEVER_SHARED
@@ -492,7 +566,7 @@ class _Search:
                 each.shared = common
         return told
 
-    def _read(self, told: _Told, ahead: Sequence[_Told], end: int, *, follow: bool) -> int:
+    def _read(self, told: _Told, end: int, *, follow: bool) -> int:
         """Read one mark and say where it stops.
 
         Raises
@@ -508,21 +582,26 @@ class _Search:
         usual = usual_quantities(draft.item, self._wording)
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
+        if match and match["over"] and draft.item and self._is_open_at(match):
+            raise InvalidField("reading", match[0], f"may be a reading; write “{draft.item} OL” if so")
         if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
             return told.mark.end
         against = self._objection(told, draft, match)
+        if against:
+            self._pass_by(told.mark, match, draft)
         if match and (against or not draft.item):
             if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
                 return told.mark.end
             raise InvalidField("reading", match[0], against or _whose(match, draft.own.condition))
         self._conclude(draft, end)
         if match:
-            value = read_match(match, self._text[slice(*match.span())])
+            plain = thousands_joined(match, draft.item, self._wording)
+            value = read_match(plain, self._text[slice(*match.span())])
             exact = not (match["above"] or match["below"])
             unit = match["unit"] or match["high_unit"] if exact else None
             self._take(_reading(value, **draft.facts), Place(draft.begin, draft.stop), unit)
             return draft.stop
-        return self._number(told, draft, ahead, against)
+        return self._number(told, draft, against)
 
     def _around(self, told: _Told, *, follow: bool) -> _Draft:
         """Bring together what the words in front of a mark and behind it name."""
@@ -543,7 +622,9 @@ class _Search:
         if follows:
             item, after_position = item_and_position(follows.words)
             position, stop = position or after_position, follows.end
-        link = _LINK.match(plain, stop, limit) if mark.match and not told.trail else None
+        link = None if told.trail else _LINK.match(plain, stop, limit)
+        if link and not mark.match and link["link"].lower() != "at":
+            link = None
         place = item_after(plain, link.end(), limit, self._wording, linked=True) if link else None
         if link and place and _ONLY_MEASURED.fullmatch(item):
             item, position = _extended(item, position, link, place)
@@ -551,14 +632,24 @@ class _Search:
         elif place and not item:
             item, position = item_and_position(place.words)
             stop = place.end
+        where = None
+        if link and place and stop == mark.end and self._ends_clause(link, place, limit):
+            where, behind_position = item_and_position(place.words)
+            position, stop = position or behind_position, place.end
         trail = told.trail if stop == mark.end else self._company.after(stop, limit)
         own = said([*told.lead, *trail, *told.shared])
+        own = own._replace(condition=", ".join(filter(None, (where, own.condition))) or None)
         position = " ".join(filter(None, (own.position, position))) or None
         item = "" if _is_vague(item, self._wording) else item
         stop = max([stop, *(each.end for each in trail)])
         draft = _Draft(item, position, own, named.start, stop, bool(told.lead or trail))
         draft.stage = mark.stage
         return draft
+
+    def _ends_clause(self, link: re.Match[str], place: NamedSpan, limit: int) -> bool:
+        """Whether a value is told at a place, and nothing more: ``25 mm at rim``."""
+        is_at = link["link"].lower() == "at"
+        return is_at and not self._plain[place.end : limit].strip(_LOOSE + ".")
 
     def _names_only_a_stranger(self, named: NamedSpan, item: str) -> bool:
         """Whether nothing is named in front, or what no table knows: ``lpg at 1.1 bar reducer``."""
@@ -570,8 +661,9 @@ class _Search:
         mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
         draft.beside = self._beside(told, draft)
         if not draft.item and draft.beside:
-            draft.item = draft.beside.item
-            counted = mark.position(draft.item) or self._position_in_pair(told)
+            pair = self._in_pair(told)
+            draft.item = pair[0] if pair else draft.beside.item
+            counted = mark.position(draft.item) or (pair[1] if pair else None)
             draft.position = draft.position or counted or draft.beside.position
             draft.begin = min(draft.begin, told.start)
         elif not draft.item and self._tail:
@@ -579,15 +671,64 @@ class _Search:
             draft.begin = min(draft.begin, told.start)
             draft.stop = max(draft.stop, self._tail.end) if told.limit == end else draft.stop
         draft.position = draft.position or mark.position(draft.item)
-        if draft.item:
+        if draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
+            draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
+        elif draft.item in _SUB_PARTS and self._last:
+            *whole, part = self._last.item.split()
+            is_other = whole and part in _SUB_PARTS[draft.item]
+            draft.item = " ".join((*whole, draft.item)) if is_other else draft.item
+        elif draft.item:
             return
-        if told.lead and _is_idle(number, told.lead):
+        elif told.lead and _is_idle(number, told.lead):
             draft.item, draft.begin = "idle", told.lead[-1].start
             draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
-        elif draft.position and "sensor" in draft.position.split():
-            draft.item = "lambda sensor"  # only those are counted by bank and sensor
         elif not mark.match and _of_battery(number, draft.own.condition):
             draft.item, draft.begin = "battery", told.start
+        else:
+            matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
+            with_unit = mark.match or next(matches, None)
+            if with_unit:
+                self._complete_by_unit(told, with_unit, draft)
+
+    def _complete_by_unit(self, told: _Told, match: re.Match[str], draft: _Draft) -> None:
+        """Find the item of a value whose unit, or the unit ahead, tells it in its company."""
+        unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
+        quantity = unit.quantity if unit else None
+        state = (draft.own.condition or "").split(", ")
+        before = self._plain[max(draft.begin - _NEAR_BY, 0) : match.start()]
+        sound = _SOUND.search(before)
+        if quantity is Quantity.SPEED and draft.position in _CORNERS:
+            draft.item = "wheel speed"
+        elif not told.mark.match:
+            return
+        elif quantity is Quantity.CURRENT and {"sleeping", "sleep"} & set(state):
+            draft.item = "parasitic current"
+        elif unit and unit.symbol == "MΩ" and match["above"]:
+            draft.item = "insulation"
+            earth = _TO_EARTH.match(self._plain, draft.stop, told.limit)
+            if earth and not draft.own.condition:
+                draft.own, draft.stop = draft.own._replace(condition=earth["to"]), earth.end()
+        elif quantity is Quantity.FREQUENCY and sound:
+            draft.item = sound[0].strip().lower()
+            draft.begin = match.start() - len(sound[0])
+        elif quantity is Quantity.ROTATION and self._last and _is_cranking(match, self._last):
+            draft.item = "cranking speed"
+
+    def _pass_by(self, mark: Mark, match: re.Match[str] | None, draft: _Draft) -> None:
+        """Keep in mind the item of a value that is no reading: ``spec 55 psi, got 40``."""
+        last = self._last
+        quantity = _quantity_of(match) if match else last and last.quantity
+        if draft.item:
+            unit = match["unit"] or match["high_unit"] if match else None
+            self._last = _Last(draft.item, draft.position, unit, quantity, mark.end)
+        elif last:
+            self._last = last._replace(end=mark.end) if quantity is last.quantity else None
+
+    def _is_open_at(self, match: re.Match[str]) -> bool:
+        """Whether words tell where there is no continuity: ``open circuit on pin 7``."""
+        return bool(
+            _OPEN_IN_WORDS.fullmatch(match["over"]) and _LINK.match(self._plain, match.end())
+        )
 
     def _has_unit_of_another(
         self, match: re.Match[str], item: str, usual: Collection[Quantity]
@@ -604,11 +745,14 @@ class _Search:
         if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
             return None
         floor = self._end_before(mark)
+        if self._plain[floor : mark.start].strip():
+            floor = 0
         if self._is_one_of_two(mark):
-            if not draft.position:
+            if not (draft.position or (draft.beside and self._in_pair(told))):
                 return "is one of several values; write each by itself, with its position"
             floor = mark.start
-        against = objection_at(self._plain, mark.start, mark.end, floor)
+        end = told.trail[-1].end if told.trail else mark.end
+        against = objection_at(self._plain, mark.start, end, floor)
         return against or (runs_down(match) if match else None)
 
     def _conclude(self, draft: _Draft, end: int) -> None:
@@ -662,25 +806,24 @@ class _Search:
         between = self._plain[last.end : min(draft.begin, self._front(told))]
         linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
         counted = mark.number is not None or mark.stage or between.strip() == "/"
+        counted = counted or (told.shared and self._in_pair(told))
         told_apart = draft.position or draft.qualified or counted
         return last if linked and (told_apart or linked[0]) else None
 
-    def _position_in_pair(self, told: _Told) -> str | None:
-        """Return the position of either of ``2.0 / 14`` behind two values that have theirs.
+    def _in_pair(self, told: _Told) -> tuple[str, str | None] | None:
+        """Return item and position of either of ``2.0 / 14`` behind two values that have theirs.
 
         For the second of them it is the second, the first having been read meanwhile.
         """
         is_paired = self._is_one_of_two(told.mark) and len(self._row) > 1
         return self._row[-2] if is_paired else None
 
-    def _number(
-        self, told: _Told, draft: _Draft, ahead: Sequence[_Told], against: str | None
-    ) -> int:
+    def _number(self, told: _Told, draft: _Draft, against: str | None) -> int:
         """Read a number that has no unit of its own: take its company's, or offer the usual one."""
         match, last, item = told.mark.match, self._last, draft.item
         end = match.end("number") if match else told.mark.end
         number = self._plain[told.mark.start : end]
-        unit = self._unit_ahead(ahead, item) if item else None
+        unit = self._unit_ahead(told, item) if item else None
         is_last = last and _uncounted(item) == _uncounted(last.item)
         if not unit and last and is_last and (draft.beside or draft.position):
             unit = last.unit
@@ -697,7 +840,7 @@ class _Search:
             self._take(reading, place, unit)
         else:
             self._doubt(place, f"has no unit; write {_offer(reading, number)}")
-            self._row.append(reading.position)
+            self._row.append((item, reading.position))
             self._last = _Last(item, reading.position, None, value.quantity, place.end)
         return place.end
 
@@ -712,9 +855,12 @@ class _Search:
         place = bisect_left(self._starts, mark.start)
         return self._marks[place - 1].end if place else 0
 
-    def _unit_ahead(self, ahead: Sequence[_Told], item: str) -> str | None:
+    def _unit_ahead(self, told: _Told, item: str) -> str | None:
         """Return the unit that is told once, behind the last of several values of one item."""
-        for one in ahead:
+        behind = self._unit_behind(told)
+        for one in told.ahead:
+            if behind:
+                break
             floor = self._end_before(one.mark)
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
             between = self._plain[floor : self._front(one)].strip(_LOOSE)
@@ -729,7 +875,15 @@ class _Search:
                 if not (told_of_all and is_measured(match, item, usual=usual)):
                     return None
                 return match["unit"] or match["high_unit"]
-        return None
+            behind = self._unit_behind(one)
+        return behind
+
+    def _unit_behind(self, told: _Told) -> str | None:
+        """Return the unit that stands behind what qualifies a number: ``90 dry 150 wet psi``."""
+        if told.mark.match or not told.trail:
+            return None
+        found = _UNIT_ALONE.match(self._plain, told.trail[-1].end, told.limit)
+        return found["unit"] if found and found["unit"].lower() not in _NO_UNIT_ALONE else None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
         begin = place.start
@@ -737,12 +891,15 @@ class _Search:
             begin = self._lifted[-1].end
         self._readings.append(reading)
         self._places.append(place)
-        self._row.append(reading.position)
+        self._row.append((reading.item, reading.position))
         self._lifted.append(Place(begin, place.end))
         if not unit and self._last and self._last.item == reading.item:
             self._last = self._last._replace(position=reading.position, end=place.end)
         else:
-            self._last = _Last(reading.item, reading.position, unit, reading.quantity, place.end)
+            cranking = "cranking" in (reading.condition or "").split(", ")
+            self._last = _Last(
+                reading.item, reading.position, unit, reading.quantity, place.end, cranking
+            )
 
 
 def _is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
@@ -758,6 +915,12 @@ def _whose(match: re.Match[str], condition: str | None) -> str:
         state = f" @ {condition}" if condition else ""
         return f"names no item; write “{item} {match[0]}{state}” if that was measured"
     return "names no item; write what was measured"
+
+
+def _is_cranking(match: re.Match[str], last: _Last) -> bool:
+    """Whether so many turns are the starter's, of an engine whose cranking was just told of."""
+    number = match["number"] or ""
+    return last.is_cranking and number.isdigit() and int(number) in _CRANKING_REVS
 
 
 def _is_degrees(match: re.Match[str]) -> bool:

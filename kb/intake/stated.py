@@ -1,10 +1,12 @@
 """Whether a value in running text was measured, or is only told of: conditions, limits, ratings."""
 
 import re
+from functools import cache
 
 from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
 from kb.intake.units import find_unit
+from kb.intake.wording import words_of_languages
 
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
@@ -43,6 +45,7 @@ _APART = "VvAΩ%°CFcf"
 # Where a cylinder may lose its air.
 _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
+_SHOULD_BE = "says what should be; write what was measured"
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
@@ -56,7 +59,7 @@ _OBJECTIONS_BEFORE = tuple(
             r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
             r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
-            "says what should be; write what was measured",
+            _SHOULD_BE,
         ),
     )
 )
@@ -99,13 +102,20 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     before = plain[max(floor, start - _NEAR) : start]
     last = before.rstrip(" \t:<>=")[-1:]
     if last.isalpha() or last in {"/", "&"}:
-        for pattern, why in _OBJECTIONS_BEFORE:
+        for pattern, why in (*_OBJECTIONS_BEFORE, _in_other_languages()):
             if pattern.search(before):
                 return why
     for pattern, why in _OBJECTIONS_AFTER:
         if pattern.match(plain, end):
             return why
     return None
+
+
+@cache
+def _in_other_languages() -> tuple[re.Pattern[str], str]:
+    words = words_of_languages().items()
+    instead = "|".join(re.escape(word) for word, meant in words if meant == "instead of")
+    return re.compile(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
 
 
 def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool:
@@ -135,5 +145,7 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
         or _NUMBERED.search(before)
     )
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
+    if unit.symbol == "ppm":
+        unless = None  # nobody tells anything else in them
     says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
     return not is_told and (bool(says_measured) or usual)
