@@ -9,7 +9,7 @@ from itertools import pairwise
 from kb.case import Stage
 from kb.intake.company import Company
 from kb.intake.lifting import Place
-from kb.intake.reading_words import is_rating
+from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
@@ -20,12 +20,6 @@ _NUMBER = re.compile(
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
 _SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
-# Units that no quantity of a reading is held in: the number stays in the words.
-_FOREIGN = re.compile(
-    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
-    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
-    re.IGNORECASE,
-)
 _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
@@ -38,7 +32,7 @@ _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block)[\s.#]*$",
+    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(
@@ -109,7 +103,7 @@ def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Ma
 def _numbers(plain: str, company: Company) -> Iterator[Mark]:
     for match in _NUMBER.finditer(plain):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
-        foreign = _FOREIGN.match(plain, match.end())
+        foreign = FOREIGN_UNIT.match(plain, match.end())
         counted = (
             before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
         )

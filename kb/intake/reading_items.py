@@ -16,7 +16,7 @@ from typing import NamedTuple
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
-from kb.intake.reading_words import trimmed
+from kb.intake.reading_words import FOREIGN_UNIT, trimmed
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 
@@ -61,7 +61,7 @@ _NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
 _RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
 _NUMBER = re.compile(r"[0-9]{1,2}")
 _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
-_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
+_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
@@ -349,7 +349,8 @@ def without_unit(
     marks = sorted([*(match.span() for match in _MARK.finditer(plain)), *taken])
     begins = [place.start for place in taken]
     for match in _BARE.finditer(plain):
-        if match.start() < _end_before(values, match.start()):
+        is_value = match.start() < _end_before(values, match.start())
+        if is_value or FOREIGN_UNIT.match(plain, match.end()):
             continue
         floor = max(_end_before(marks, match.start()), match.start() - _FURTHEST)
         if not (_LETTER.search(plain, floor, match.start()) or beside):

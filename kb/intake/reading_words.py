@@ -34,6 +34,12 @@ _RATING = re.compile(
 )
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
+FOREIGN_UNIT = re.compile(
+    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
+    re.IGNORECASE,
+)
+"""Units that no quantity of a reading is held in, and things: the number stays in the words."""
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
@@ -41,7 +47,7 @@ _TRAILING = re.compile(
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
     r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|down|holds|held|drops|dropped|rises"
     r"|falls|good to"
-    r"|up|mini?|minimum|maxi?|maximum|spec|limit)(?![\w/]))\Z",
+    r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
     re.IGNORECASE,
 )
 _LONGEST_TRAILING = 16

@@ -230,21 +230,32 @@ _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _GOES_ON = re.compile(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
-    r"|against|vs|versus|got|gets|reads|measured|→|->|=>)"
+    r"|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
-_OPEN_IN_WORDS = re.compile(r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE)
+_OPEN_IN_WORDS = re.compile(
+    r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
+)
 _SOUND = re.compile(
     r"\b(?:noise|vibration|whine|whistle|hum|drone|boom|shake|shudder|knock|rattle|tick\w*|buzz)\s*$",
     re.IGNORECASE,
 )
+_WORKED_ON = re.compile(
+    r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
+    r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
+    re.IGNORECASE,
+)
+_FAR_WORK = 28
 _CORNERS = frozenset(
-    f"{side} {end}" for side in ("left", "right", "nearside", "offside") for end in ("front", "rear")
+    f"{side} {end}"
+    for side in ("left", "right", "nearside", "offside")
+    for end in ("front", "rear")
 )
 _CRANKING_REVS = range(60, 400)
 _TO_EARTH = re.compile(
-    r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b", re.IGNORECASE
+    r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
+    re.IGNORECASE,
 )
 _SUB_PARTS = {"sec": {"prim", "pri"}, "secondary": {"primary"}, "outlet": {"inlet"}}
 """What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
@@ -340,7 +351,9 @@ def _is_name(words: str, wording: Wording) -> bool:
 def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
     """Leave out marks that what was taken stands within: a number and a unit that met by it."""
     starts = sorted(place.start for place in taken)
-    return [mark for mark in marks if bisect_left(starts, mark.start) == bisect_left(starts, mark.end)]
+    return [
+        mark for mark in marks if bisect_left(starts, mark.start) == bisect_left(starts, mark.end)
+    ]
 
 
 def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
@@ -511,7 +524,9 @@ class _Search:
         quantities = {_quantity_of(mark.match) for mark in marks if mark.match}
         trail = self._company.after(marks[-1].end, end)
         stop = max([marks[-1].end, *(each.end for each in trail)])
-        return len(quantities) <= 1 and item_after(self._plain, stop, end, self._wording) is not None
+        return (
+            len(quantities) <= 1 and item_after(self._plain, stop, end, self._wording) is not None
+        )
 
     def _lacks_item(self, clause: Place, after: int | None = None) -> bool:
         """Whether a clause, parted by a comma from what comes after, has values and no item."""
@@ -583,7 +598,9 @@ class _Search:
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
         if match and match["over"] and draft.item and self._is_open_at(match):
-            raise InvalidField("reading", match[0], f"may be a reading; write “{draft.item} OL” if so")
+            raise InvalidField(
+                "reading", match[0], f"may be a reading; write “{draft.item} OL” if so"
+            )
         if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
             return told.mark.end
         against = self._objection(told, draft, match)
@@ -663,6 +680,8 @@ class _Search:
         if not draft.item and draft.beside:
             pair = self._in_pair(told)
             draft.item = pair[0] if pair else draft.beside.item
+            if draft.position == "others":
+                draft.item = _uncounted(draft.item)
             counted = mark.position(draft.item) or (pair[1] if pair else None)
             draft.position = draft.position or counted or draft.beside.position
             draft.begin = min(draft.begin, told.start)
@@ -785,7 +804,13 @@ class _Search:
         ):
             told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
             named = item_before(self._plain, told.free, self._front(told), self._wording)
+        if named.words and self._is_of_work(named.start, told.free):
+            return NamedSpan("", named.end, named.end)
         return named
+
+    def _is_of_work(self, start: int, floor: int) -> bool:
+        """Whether words at a place name what was taken off or fitted, not what was measured."""
+        return _WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
 
     def _front(self, told: _Told) -> int:
         return (
@@ -799,11 +824,15 @@ class _Search:
         last, mark = self._last, told.mark
         if last is None:
             return None
+        between = self._plain[last.end : min(draft.begin, self._front(told))]
         if mark.match and not mark.match["over"]:
             degrees = last.quantity is Quantity.TEMPERATURE and _is_degrees(mark.match)
             if _quantity_of(mark.match) is not last.quantity and not degrees:
-                return None
-        between = self._plain[last.end : min(draft.begin, self._front(told))]
+                also = _quantity_of(mark.match) in usual_quantities(last.item, self._wording)
+                if not also or (last.quantity and not between.isspace()):
+                    return None
+                if last.quantity:
+                    return last
         linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
         counted = mark.number is not None or mark.stage or between.strip() == "/"
         counted = counted or (told.shared and self._in_pair(told))

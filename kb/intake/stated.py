@@ -21,20 +21,21 @@ _READ_OFF = {
     ),
     Quantity.ANGLE: r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*",
     Quantity.PROPORTION: (
-        r".*\b(?:hc|co|co2|o2|nox|water|moisture|leakage|leakdown|humidity|imbalance|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+        r".*\b(?:hc|co|co2|o2|nox|water|moisture|leakage|leakdown|leak down|shock|damper|absorber|humidity|imbalance|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
         r"|correction|efficiency|egr)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
+_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*")
 _TOLD_BEFORE = re.compile(
     r"\b(?:for|every|within|past|until|till|last|after|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
     re.I,
 )
 _WEATHER = re.compile(
-    r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$", re.IGNORECASE
+    r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$",
+    re.IGNORECASE,
 )
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
