@@ -203,13 +203,18 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     linked = _LINKED.search(plain, finish, end) is not None
     start = _last_words(plain, start, finish)
     region = plain[start:finish]
+    begin = _begin_of_item(region, wording, linked=linked)
+    return NamedSpan(region[begin:], start + begin if begin < len(region) else end, end)
+
+
+@lru_cache(maxsize=4096)
+def _begin_of_item(region: str, wording: Wording, *, linked: bool) -> int:
+    """Where the item begins that ends some words; their length if there is none."""
     words = _Words(region, wording)
-    last = len(words.bare)
     first = _first_of_item(words, _floor(words.bare), linked=linked)
-    if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
-        return NamedSpan("", end, end)
-    begin = words.matches[first].start()
-    return NamedSpan(region[begin:], start + begin, end)
+    if first == len(words.bare) or _WARNING_LAMP.search(" ".join(words.bare).strip()):
+        return len(region)
+    return words.matches[first].start()
 
 
 def _last_words(plain: str, start: int, end: int) -> int:
@@ -300,6 +305,13 @@ def item_after(
     if not _LETTER.search(plain, start, end):
         return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
+    begin, finish = _item_at_start(region, wording, linked=linked)
+    return NamedSpan(region[begin:finish], start + begin, start + finish) if finish else None
+
+
+@lru_cache(maxsize=4096)
+def _item_at_start(region: str, wording: Wording, *, linked: bool) -> tuple[int, int]:
+    """Where the item begins and ends that some words begin with; 0 and 0 if there is none."""
     words = _Words(region, wording)
     stop = place = 0
     unknown = 0
@@ -316,9 +328,8 @@ def item_after(
     enough = linked or words.says_enough(0, stop)
     enough = enough or sum(words.is_known(place) for place in named) > 1
     if not (stop and enough) or (not linked and all(map(words.is_position, named))):
-        return None
-    begin, finish = words.matches[0].start(), words.matches[stop - 1].end()
-    return NamedSpan(region[begin:finish], start + begin, start + finish)
+        return 0, 0
+    return words.matches[0].start(), words.matches[stop - 1].end()
 
 
 def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedSpan | None:
@@ -328,12 +339,16 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     """
     if not _LETTER.search(plain, start, end):
         return None
-    words = _Words(plain[start : _first_words(plain, start, end)], wording)
+    region = plain[start : _first_words(plain, start, end)]
+    begin, finish = _position_at_start(region, wording)
+    return NamedSpan(region[begin:finish], start + begin, start + finish) if finish else None
+
+
+@lru_cache(maxsize=4096)
+def _position_at_start(region: str, wording: Wording) -> tuple[int, int]:
+    words = _Words(region, wording)
     count = words.leading_position()
-    if not count:
-        return None
-    begin, finish = words.matches[0].start(), words.matches[count - 1].end()
-    return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
+    return (words.matches[0].start(), words.matches[count - 1].end()) if count else (0, 0)
 
 
 def without_unit(

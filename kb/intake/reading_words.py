@@ -1,6 +1,7 @@
 """The words around a value: item, position, stage, method, and values that are no readings."""
 
 import re
+from functools import lru_cache
 
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
@@ -106,6 +107,7 @@ def unlink(words: str) -> str:
     return _LEADING.sub("", f"{words} ").strip()
 
 
+@lru_cache(maxsize=4096)
 def item_and_position(words: str) -> tuple[str, str | None]:
     """Split an item's words into the item, in lower case, and its position."""
     if not words:

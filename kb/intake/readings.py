@@ -590,8 +590,11 @@ class _Search:
             If it was measured, but cannot be taken.
         """
         match = told.mark.match
-        if not match and not self._last and not self._tail and not self._says(told):
-            return told.free
+        if not (self._last or self._tail or self._says(told)):
+            if not match:
+                return told.free
+            if not follow and self._stands_alone(told):
+                return self._ask_of(match)
         draft = self._around(told, follow=follow)
         self._complete(told, draft, end)
         usual = usual_quantities(draft.item, self._wording)
@@ -791,6 +794,18 @@ class _Search:
             or _LETTER.search(self._plain, max(told.free, told.mark.start - _FAR), told.mark.start)
             is not None
         )
+
+    def _stands_alone(self, told: _Told) -> bool:
+        """Whether there are blanks alone between a value, its neighbours and the clause's ends."""
+        mark, plain = told.mark, self._plain
+        between = plain[told.free : mark.start], plain[mark.end : told.limit]
+        return not (any(map(str.strip, between)) or (mark.match and mark.match["above"]))
+
+    def _ask_of(self, match: re.Match[str]) -> int:
+        """Ask of what a value is that nothing stands beside."""
+        if is_measured(match, "") and (match["over"] or _quantity_of(match) in _MUST_HAVE_ITEM):
+            raise InvalidField("reading", match[0], runs_down(match) or _whose(match, None))
+        return match.end()
 
     def _named(self, told: _Told) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
