@@ -246,6 +246,8 @@ class _Search:
 
     def look_at(self, run: re.Match[str]) -> None:
         """Take the codes of one written run, or say why they are not taken."""
+        if run[0].isalpha():
+            return
         said, last = len(self.doubts), self._last
         listed = last and _BETWEEN.fullmatch(self.plain, self._done, run.start())
         ranged = last and _RANGE_BETWEEN.fullmatch(self.plain, self._done, run.start())

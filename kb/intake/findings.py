@@ -30,7 +30,7 @@ from kb.intake.finding_words import ACTIONS, BEHIND, HEARD, failure_mode, leadin
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.positions import find_position
-from kb.intake.readings import find_readings
+from kb.intake.reading_search import find_readings
 
 _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"

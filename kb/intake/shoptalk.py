@@ -13,7 +13,7 @@ from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.lifting import Place
 from kb.intake.privacy import personal_data
-from kb.intake.readings import find_readings
+from kb.intake.reading_search import find_readings
 from kb.intake.systems import guess_system
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording

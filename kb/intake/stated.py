@@ -19,15 +19,20 @@ _READ_OFF = {
         r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
         r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
     ),
-    Quantity.ANGLE: r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*",
+    Quantity.ANGLE: (
+        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*"
+    ),
     Quantity.PROPORTION: (
-        r".*\b(?:hc|co|co2|o2|nox|water|moisture|leakage|leakdown|leak down|shock|damper|absorber|humidity|imbalance|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+        r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
+        r"|shock|damper|absorber|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
         r"|correction|efficiency|egr)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*")
+_BARE_K = re.compile(
+    r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"
+)
 _TOLD_BEFORE = re.compile(
     r"\b(?:for|every|within|past|until|till|last|after|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
@@ -74,7 +79,8 @@ _OBJECTIONS_AFTER = tuple(
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
-            rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b(?!\s*(?:side|load|[0-9]))",
+            rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b"
+            r"(?!\s*(?:side|load|[0-9]))",
             "may be a difference; write the value that was measured",
         ),
     )
@@ -99,7 +105,10 @@ def runs_down(match: re.Match[str]) -> str | None:
 
 
 def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None:
-    """Say as `objection` why what stands at a place is no reading; what is before `floor` tells not."""
+    """Say as `objection` why what stands at a place is no reading.
+
+    What stands before `floor` is not looked at.
+    """
     before = plain[max(floor, start - _NEAR) : start]
     last = before.rstrip(" \t:<>=")[-1:]
     if last.isalpha() or last in {"/", "&"}:

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
 from kb.intake.lifting import Place
-from kb.intake.readings import complete_reading, find_readings, parse_reading
+from kb.intake.reading_search import find_readings
+from kb.intake.readings import complete_reading, parse_reading
 from kb.intake.units import format_value
 from kb.intake.wording import Wording
 from tests.strategies import numbers, readings
