@@ -28,6 +28,10 @@ _DAY = re.compile(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
 )
 _PART_NUMBER = re.compile(r"-(?:[0-9]{3}|[A-Z]+[0-9])", re.IGNORECASE)  # "4R-8810-C"
+# "coil 4 res 0R8": the number of a thing, not a value.
+_NUMBERS_A_THING = re.compile(
+    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]", re.IGNORECASE
+)
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
@@ -107,7 +111,7 @@ def _numbers(plain: str, company: Company) -> Iterator[Mark]:
         counted = (
             before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
         )
-        if counted or company.holds(*match.span()):
+        if counted or company.holds(*match.span()) or _is_number_of_thing(plain, match):
             continue
         if foreign and not company.holds(*foreign.span(1)):
             continue
@@ -121,6 +125,10 @@ def _numbers(plain: str, company: Company) -> Iterator[Mark]:
             yield Mark(start=middle[1], end=match.end(), stage=Stage.AFTER_FIX)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
+    return _is_count(match[0]) and _NUMBERS_A_THING.match(plain, match.end()) is not None
 
 
 def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:

@@ -12,7 +12,10 @@ from kb.intake.units import find_unit
 from kb.intake.wording import Wording
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
-_REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
+_REVS = re.compile(
+    r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
+    re.IGNORECASE,
+)
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
 _VAGUE = frozenset(
     [

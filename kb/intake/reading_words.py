@@ -46,7 +46,7 @@ _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
-    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|down|holds|held|drops|dropped|rises"
+    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
     r"|falls|good to"
     r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
     re.IGNORECASE,

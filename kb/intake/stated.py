@@ -146,7 +146,7 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
         return True  # a unit of two meanings: whoever reads the value says so
     is_apart = match[0][-len(unit_text) - 1].isspace()
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
-    is_insulation = unit_text == "M" and match["above"]
+    is_insulation = unit_text == "M" and (match["above"] or usual)
     is_told = (
         (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
         or (len(unit_text) == 1 and is_apart and unit_text not in _APART and not is_insulation)
