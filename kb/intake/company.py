@@ -52,7 +52,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.POWER,
         r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
+        r"(?:crank(?:ing|ed|s)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
         "cranking",
     ),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
@@ -92,6 +92,8 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
     (Aspect.WARMTH, r"(?:when )?warm", "warm"),
     (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
+    (Aspect.OPENING, r"(?:when )?shut", "closed"),
+    (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,
         rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?",
@@ -163,6 +165,13 @@ _QUALIFIER = re.compile(
     + r")(?![\w/])",
     re.IGNORECASE,
 )
+_COUNTED = re.compile(
+    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil)"
+    r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
+    re.IGNORECASE,
+)
+_NEAR = 60
+_A_NUMBER = re.compile(r"\s*[0-9.]")
 _AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
 
@@ -183,6 +192,7 @@ class Company:
         """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
+        found = [_of_the_others(each, plain) for each in found]
         said = {each.words.lower() for each in found}
         lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
@@ -217,6 +227,14 @@ class Company:
             chain.append(each)
             start, place = each.end, place + 1
         return _once(chain)
+
+
+def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
+    """Read ``rest`` beside a cell or a cylinder that is counted: ``cyl 3 90 psi, rest 160``."""
+    is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
+    if is_rest and _COUNTED.search(plain, max(0, each.start - _NEAR), each.start):
+        return each._replace(kind=Aspect.SIDE, words="others")
+    return each
 
 
 def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:

@@ -27,11 +27,13 @@ _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
 _DAY = re.compile(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
 )
-_PART_NUMBER = re.compile(r"-(?:[0-9]{3}|[A-Z]+[0-9])", re.IGNORECASE)  # "4R-8810-C"
+_PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
 # "coil 4 res 0R8": the number of a thing, not a value.
 _NUMBERS_A_THING = re.compile(
-    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]", re.IGNORECASE
+    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]",
+    re.IGNORECASE,
 )
+_SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
@@ -101,6 +103,7 @@ def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
 def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
     is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
+    is_name = is_name or _SO_MANY.search(plain, max(0, match.start() - _NEAR), match.start())
     return iter(()) if is_name else _parts(plain, match, company)
 
 

@@ -109,10 +109,11 @@ def whose(match: re.Match[str], condition: str | None) -> str:
     return "names no item; write what was measured"
 
 
-def is_cranking(match: re.Match[str], last: LastReading) -> bool:
+def is_cranking(match: re.Match[str], last: LastReading | None, state: Sequence[str]) -> bool:
     """Whether so many turns are the starter's, of an engine whose cranking was just told of."""
     number = match["number"] or ""
-    return last.is_cranking and number.isdigit() and int(number) in _CRANKING_REVS
+    cranks = "cranking" in state or (last is not None and last.is_cranking)
+    return cranks and number.isdigit() and int(number) in _CRANKING_REVS
 
 
 def is_degrees(match: re.Match[str]) -> bool:

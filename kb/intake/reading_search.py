@@ -408,7 +408,9 @@ class _Search:
             position, stop = position or after_position, follows.end
         where = None
         link = None if told.trail else LINK.match(plain, stop, limit)
-        place = self._linked(link, limit, is_number=not mark.match)
+        place = self._linked(
+            link, told.ahead[0].start if told.ahead else limit, is_number=not mark.match
+        )
         if link and place and ONLY_MEASURED.fullmatch(item):
             item, position = extended(item, position, link, place)
             stop = place.end
@@ -503,7 +505,7 @@ class _Search:
         elif quantity is Quantity.FREQUENCY and sound:
             draft.item = sound[0].strip().lower()
             draft.begin = match.start() - len(sound[0])
-        elif quantity is Quantity.ROTATION and self._last and is_cranking(match, self._last):
+        elif quantity is Quantity.ROTATION and is_cranking(match, self._last, state):
             draft.item = "cranking speed"
 
     def _pass_by(self, mark: Mark, match: re.Match[str] | None, draft: ReadingDraft) -> None:
@@ -653,6 +655,8 @@ class _Search:
             return told.free
         if against or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
+        behind = self._unit_behind(told)
+        draft.stop = behind.end() if behind and unit else draft.stop
         value = parse_value(f"{number} {unit or usual}")
         reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
         if unit:
@@ -695,14 +699,14 @@ class _Search:
                     return None
                 return match["unit"] or match["high_unit"]
             behind = self._unit_behind(one)
-        return behind
+        return behind["unit"] if behind else None
 
-    def _unit_behind(self, told: ToldOf) -> str | None:
-        """Return the unit that stands behind what qualifies a number: ``90 dry 150 wet psi``."""
+    def _unit_behind(self, told: ToldOf) -> re.Match[str] | None:
+        """Find the unit that stands behind what qualifies a number: ``90 dry 150 wet psi``."""
         if told.mark.match or not told.trail:
             return None
         found = _UNIT_ALONE.match(self._plain, told.trail[-1].end, told.limit)
-        return found["unit"] if found and found["unit"].lower() not in _NO_UNIT_ALONE else None
+        return found if found and found["unit"].lower() not in _NO_UNIT_ALONE else None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
         begin = place.start

@@ -36,7 +36,7 @@ _RATING = re.compile(
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = re.compile(
-    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"\s?(x|ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
     re.IGNORECASE,
 )
