@@ -39,8 +39,8 @@ starts starting crank cranks lite lites warning lamp lamps light lights lit limp
 again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
 week month year since until every all same different other both even odd approx new old u/s on
 off up down out back cuts comes come comming coming stays wen whn worn loose corroded open short
-shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings went falling
-once twice twin tight normal steady nothing everything something
+shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
+went falling once twice twin tight normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]

@@ -169,9 +169,9 @@ def _clauses(plain: str, whole: Sequence[Place]) -> list[Place]:
 
 def _is_name(words: str, wording: Wording) -> bool:
     """Whether words are the name of one item and no more."""
-    return 0 < len(words) <= _LONGEST_NAME and (
-        is_item(words.lower().split(), wording) or bool(usual_quantities(words.lower(), wording))
-    )
+    if not 0 < len(words) <= _LONGEST_NAME or any(map(str.isdigit, words)):
+        return False
+    return is_item(words.lower().split(), wording) or bool(usual_quantities(words.lower(), wording))
 
 
 def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
@@ -271,7 +271,7 @@ class _Search:
         for start, end in clauses:
             words = self._plain[start:end].strip(_LOOSE + ".")
             before = joined[-1] if joined else None
-            if not (before and self._lacks_item(before, start)):
+            if not (before and self._is_open(before, start)):
                 joined.append(Place(start, end))
             elif self._lacks_item(Place(start, end)) and self._are_alike(before.start, end):
                 joined[-1] = Place(before.start, end)
@@ -290,22 +290,30 @@ class _Search:
         """Whether several values of one quantity at most stand before the item of the last one."""
         marks = self._marks_within(start, end)
         quantities = {quantity_of(mark.match) for mark in marks if mark.match}
-        trail = self._company.after(marks[-1].end, end)
-        stop = max([marks[-1].end, *(each.end for each in trail)])
+        return len(quantities) <= 1 and self._names_behind(marks[-1], end)
+
+    def _names_behind(self, mark: Mark, end: int) -> bool:
+        """Whether the item of a mark is named behind it."""
+        trail = self._company.after(mark.end, end)
+        stop = max([mark.end, *(each.end for each in trail)])
+        return item_after(self._plain, stop, end, self._wording) is not None
+
+    def _is_open(self, clause: Place, after: int) -> bool:
+        """Whether the item of the values of a clause may be told in the one behind its comma."""
+        is_parted = self._plain[clause.end : after].strip() == ","
         return (
-            len(quantities) <= 1 and item_after(self._plain, stop, end, self._wording) is not None
+            is_parted
+            and self._lacks_item(clause)
+            and not self._names_behind(self._marks_within(*clause)[-1], clause.end)
         )
 
-    def _lacks_item(self, clause: Place, after: int | None = None) -> bool:
-        """Whether a clause, parted by a comma from what comes after, has values and no item."""
+    def _lacks_item(self, clause: Place) -> bool:
+        """Whether a clause has values, and names no item in front of any."""
         marks = self._marks_within(*clause)
-        if not marks or (after and self._plain[clause.end : after].strip() != ","):
-            return False
-        for mark in marks:
-            named = item_before(self._plain, clause.start, mark.start, self._wording)
-            if item_and_position(named.words)[0]:
-                return False
-        return True
+        named = (
+            item_before(self._plain, clause.start, mark.start, self._wording) for mark in marks
+        )
+        return bool(marks) and not any(item_and_position(each.words)[0] for each in named)
 
     def _share(self, start: int, end: int) -> None:
         """Tell the values of the clause before what a clause of nothing else says of them."""
@@ -463,7 +471,8 @@ class _Search:
         elif not draft.item and self._tail:
             draft.item = self._tail.item
             draft.begin = min(draft.begin, told.start)
-            draft.stop = max(draft.stop, self._tail.end) if told.limit == end else draft.stop
+        if self._tail and draft.item == self._tail.item and told.limit == end:
+            draft.stop = max(draft.stop, self._tail.end)
         draft.position = draft.position or mark.position(draft.item)
         if draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so

@@ -1,7 +1,7 @@
 """Whether a value in running text was measured, or is only told of: conditions, limits, ratings."""
 
 import re
-from functools import cache
+from functools import cache, lru_cache
 
 from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
@@ -128,6 +128,12 @@ def _in_other_languages() -> tuple[re.Pattern[str], str]:
     return re.compile(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
 
 
+@lru_cache(maxsize=8)
+def _is_shouted(text: str) -> bool:
+    """Whether a whole text is in capitals; asked of each value of it."""
+    return text.isupper()
+
+
 def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool:
     """Whether a value in running text was measured, as far as its kind and its item tell.
 
@@ -136,7 +142,7 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
     `usual` says that the item is usually measured in a unit of that quantity.
     """
     if match["over"]:
-        shouted = match.string.isupper() and not _ON_THE_METER.fullmatch(match["over"])
+        shouted = _is_shouted(match.string) and not _ON_THE_METER.fullmatch(match["over"])
         return match["over"].isupper() and not shouted
     if match["rkm"]:
         return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
