@@ -25,7 +25,7 @@ _HEX = re.compile("[0-9A-F]{2}")
 _SENSOR = re.compile(r"B[12]S[1-4].?")  # bank 1 sensor 2
 
 
-class Typed(NamedTuple):
+class TypedCode(NamedTuple):
     """A code as it was meant, and whether it was typed otherwise than codes are written."""
 
     code: str
@@ -45,7 +45,7 @@ def one_form(text: str) -> str:
     return text.translate(_FORM)
 
 
-def as_typed(piece: str) -> Typed | None:
+def as_typed(piece: str) -> TypedCode | None:
     """Read one code, in the form of `one_form`; None if it is none, or may be another thing.
 
     Examples
@@ -67,7 +67,7 @@ def as_typed(piece: str) -> Typed | None:
         return None
     slip = slip or bool(match["twice"] or match["more"])
     slip = slip or (digits, kind) != (match["digits"], match["type"])
-    return Typed(match["letter"] + digits, kind, slip)
+    return TypedCode(match["letter"] + digits, kind, slip)
 
 
 def repaired(digits: str) -> str:

@@ -150,6 +150,8 @@ _RUN = re.compile(
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
 _YEAR = re.compile("[CBU] (?:19[5-9]|20[0-9])[0-9]")
+_PETROL = re.compile("P (?:19[89]|20[0-3])[0-9]")
+_ENGINE_SIZE = re.compile(r"[0-9][.,][0-9] ?L?\s+$")
 _PIECE = re.compile(r"[^/&+]+(?:/[0-9][A-F](?![^/&+]))?")
 _RANGE = re.compile(
     rf"(?P<first>[{LETTERS}]{DIGIT}{{4}})-(?P<letter>[{LETTERS}]?)(?P<last>{DIGIT}{{4}})"
@@ -244,6 +246,8 @@ class _Search:
 
     def look_at(self, run: re.Match[str]) -> None:
         """Take the codes of one written run, or say why they are not taken."""
+        if run[0].isalpha():
+            return
         said, last = len(self.doubts), self._last
         listed = last and _BETWEEN.fullmatch(self.plain, self._done, run.start())
         ranged = last and _RANGE_BETWEEN.fullmatch(self.plain, self._done, run.start())
@@ -309,9 +313,14 @@ class _Search:
             self.lifted.append(Place(self._done, said_after.end()))
             self._done = said_after.end()
 
+    def _is_year(self, run: re.Match[str]) -> bool:
+        """Whether a letter and a year only look like a code: ``1.6 p 2013`` is petrol."""
+        size = _ENGINE_SIZE.search(self.plain, max(0, run.start() - _NEAR), run.start())
+        return bool(_YEAR.fullmatch(run[0]) or (size and _PETROL.fullmatch(run[0])))
+
     def _codes_of(self, run: re.Match[str], last: _Found | None) -> list[_Found]:
         """Codes of one written run; those told short need the `last` code before them."""
-        if " " in run[0] and (_YEAR.fullmatch(run[0]) or self._has_unit(run.end())):
+        if " " in run[0] and (self._is_year(run) or self._has_unit(run.end())):
             return []
         glued = _GLUED.fullmatch(run[0])
         if glued and (not glued["words"] or self.text[run.end() - 1].islower()):

@@ -30,6 +30,7 @@ class Aspect(Enum):
     OPENING = auto()
     SPEED = auto()
     TIME = auto()
+    WORK = auto()
     STAGE = auto()
     ROLE = auto()
     SIDE = auto()
@@ -51,11 +52,12 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.POWER,
         r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu)",
+        r"(?:crank(?:ing|ed|s)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
         "cranking",
     ),
     (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
+    (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.SPEED,
         r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
@@ -90,6 +92,8 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
     (Aspect.WARMTH, r"(?:when )?warm", "warm"),
     (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
+    (Aspect.OPENING, r"(?:when )?shut", "closed"),
+    (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,
         rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?",
@@ -99,10 +103,12 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         Aspect.STAGE,
         rf"now|new(?= \.?[0-9])"
         r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
-        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})"
+        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
         r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
+    (Aspect.WORK, rf"(?:after|post|since)[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
+    (Aspect.WORK, r"(?:with |w/ ?)(?:the |a )?new [a-z]+", None),
     (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
     (
         Aspect.LOAD,
@@ -119,10 +125,13 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SIDE, r"r|right", "right"),
     (Aspect.SIDE, r"ns", "nearside"),
     (Aspect.SIDE, r"os", "offside"),
+    (Aspect.SIDE, r"both(?: sides| ends)?", "both"),
+    (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
+    (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
     (Aspect.SIDE, r"(?:the )?others?", "others"),
-    (Aspect.SIDE, r"low(?: side)?", "low side"),
-    (Aspect.SIDE, r"high(?: side)?", "high side"),
+    (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
+    (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
     (Aspect.SIDE, r"pos(?:itive)?", "positive"),
     (Aspect.SIDE, r"neg(?:ative)?", "negative"),
     (Aspect.SIDE, r"in(?:let)?", "in"),
@@ -133,7 +142,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
     r"|cranking|when|static|running)\b))"
 )
 _PAIRS = (
@@ -156,6 +165,13 @@ _QUALIFIER = re.compile(
     + r")(?![\w/])",
     re.IGNORECASE,
 )
+_COUNTED = re.compile(
+    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil)"
+    r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
+    re.IGNORECASE,
+)
+_NEAR = 60
+_A_NUMBER = re.compile(r"\s*[0-9.]")
 _AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
 
@@ -176,6 +192,7 @@ class Company:
         """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
+        found = [_of_the_others(each, plain) for each in found]
         said = {each.words.lower() for each in found}
         lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
@@ -212,6 +229,14 @@ class Company:
         return _once(chain)
 
 
+def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
+    """Read ``rest`` beside a cell or a cylinder that is counted: ``cyl 3 90 psi, rest 160``."""
+    is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
+    if is_rest and _COUNTED.search(plain, max(0, each.start - _NEAR), each.start):
+        return each._replace(kind=Aspect.SIDE, words="others")
+    return each
+
+
 def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
     kinds = [each.kind for each in chain]
     return list(chain) if len(set(kinds)) == len(kinds) else []
@@ -243,7 +268,7 @@ class Said(NamedTuple):
 def said(chain: Sequence[Qualifier]) -> Said:
     """Bring the qualifiers of one value together."""
     of = {each.kind: each.words for each in chain}
-    stage = of.pop(Aspect.STAGE, None)
+    stage = of.pop(Aspect.STAGE, Stage.AFTER_FIX if Aspect.WORK in of else None)
     places = [of.pop(kind) for kind in (Aspect.SIDE, Aspect.ROLE) if kind in of]
     return Said(
         ", ".join(of.values()) or None, Stage(stage) if stage else None, " ".join(places) or None

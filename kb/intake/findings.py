@@ -47,7 +47,7 @@ from kb.intake.pieces import (
     work_in,
 )
 from kb.intake.positions import find_position
-from kb.intake.readings import ReadingsFound, find_readings
+from kb.intake.reading_search import ReadingsFound, find_readings
 
 _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"

@@ -19,7 +19,9 @@ _QUANTITIES = frozenset(["resistance", "voltage", "current", "ohms", "ohm", "cir
 """Words that the unit of a value tells as well, or that tell nothing."""
 _SMALL_WORDS = "of on at to from across in between and the a an its"
 _LINKS = frozenset(_SMALL_WORDS.split())
-_NEVER_ALONE = frozenset(["off", "open", "rest", "test", "while", "key"])
+_NEVER_ALONE = frozenset(
+    ["off", "open", "rest", "test", "while", "key", "misfire", "misfires", "count"]
+)
 """Words of the table's names that tell of anything elsewhere."""
 _MISSPELT_ONCE, _MISSPELT_TWICE = 5, 8
 """Words so long may have so many slips and still be read as a word of the table."""

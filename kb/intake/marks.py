@@ -9,7 +9,7 @@ from itertools import pairwise
 from kb.case import Stage
 from kb.intake.company import Company
 from kb.intake.lifting import Place
-from kb.intake.reading_words import is_rating
+from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
@@ -18,21 +18,27 @@ _NUMBER = re.compile(
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
+_SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
-# Units that no quantity of a reading is held in: the number stays in the words.
-_FOREIGN = re.compile(
-    r"\s?(ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
-    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
-    re.IGNORECASE,
-)
 _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+# "BT 28/2 12.4V": a day, where a value with its own unit follows.
+_DAY = re.compile(
+    r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
+)
+_PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
+# "coil 4 res 0R8": the number of a thing, not a value.
+_NUMBERS_A_THING = re.compile(
+    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]",
+    re.IGNORECASE,
+)
+_SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block)[\s.#]*$",
+    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(
@@ -67,11 +73,12 @@ class Mark:
 def marks_in(plain: str, company: Company) -> list[Mark]:
     """Find the values and bare numbers of a text that `kb.intake.values.prepare` made, in order."""
     values = [match for match in VALUE.finditer(plain) if not company.holds(*match.span())]
+    days = _days_before(plain, values)
     marks = [mark for match in values for mark in _of_value(plain, match, company)]
     ends = [(match.start(), match.end()) for match in values]
     for mark in _numbers(plain, company):
         before = bisect_right(ends, (mark.start, len(plain))) - 1
-        apart = before < 0 or ends[before][1] <= mark.start
+        apart = (before < 0 or ends[before][1] <= mark.start) and mark.start not in days
         if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
             marks.append(mark)
     marks.sort(key=lambda mark: mark.start)
@@ -82,19 +89,32 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     return _in_rows(plain, marks)
 
 
+def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
+    """Where the numbers of days begin that stand just before a value with its own unit."""
+    begins = {match.start() for match in values if match["unit"] or match["high_unit"]}
+    found: set[int] = set()
+    for day in _DAY.finditer(plain):
+        space = _SPACE.match(plain, day.end())
+        if space and space.end() in begins:
+            found.update(range(*day.span()))
+    return found
+
+
 def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:
     is_size = match["rkm"] and plain[match.start() - 1 : match.start()] == "/"  # 55R16
-    return iter(()) if is_size or is_rating(match) else _parts(plain, match, company)
+    is_name = is_size or is_rating(match) or _PART_NUMBER.match(plain, match.end())
+    is_name = is_name or _SO_MANY.search(plain, max(0, match.start() - _NEAR), match.start())
+    return iter(()) if is_name else _parts(plain, match, company)
 
 
 def _numbers(plain: str, company: Company) -> Iterator[Mark]:
     for match in _NUMBER.finditer(plain):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
-        foreign = _FOREIGN.match(plain, match.end())
+        foreign = FOREIGN_UNIT.match(plain, match.end())
         counted = (
             before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
         )
-        if counted or company.holds(*match.span()):
+        if counted or company.holds(*match.span()) or _is_number_of_thing(plain, match):
             continue
         if foreign and not company.holds(*foreign.span(1)):
             continue
@@ -108,6 +128,10 @@ def _numbers(plain: str, company: Company) -> Iterator[Mark]:
             yield Mark(start=middle[1], end=match.end(), stage=Stage.AFTER_FIX)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
+    return _is_count(match[0]) and _NUMBERS_A_THING.match(plain, match.end()) is not None
 
 
 def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]:

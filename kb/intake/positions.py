@@ -23,8 +23,8 @@ _WORDS: tuple[tuple[str, str, str], ...] = (
     ("driver", _SEAT, "driver driver's drivers drv d/s driver-side"),
     ("passenger", _SEAT, "passenger passenger's passengers pass psgr passenger-side"),
     ("centre", _SEAT, "centre center"),
-    ("front", _END, "front frt"),
-    ("rear", _END, "rear"),
+    ("front", _END, "front frt fronts"),
+    ("rear", _END, "rear rears"),
     ("second row", _END, "second-row 2nd-row row-2"),
     ("third row", _END, "third-row 3rd-row row-3"),
 )

@@ -16,7 +16,7 @@ from typing import NamedTuple
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
-from kb.intake.reading_words import trimmed
+from kb.intake.reading_words import FOREIGN_UNIT, trimmed
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 
@@ -27,7 +27,7 @@ says said found find has have had with got get gets measured measure measures ch
 customer then after before when while is was are were it there no not only just by for via goes
 went drops dropped dropping rises rose rising falls falling gave gives seen saw shows showing reads
 reading this that which still so also if as be been or i we he she they his her its my over above
-under below against vs versus than like dead broken inop
+under below against vs versus than like dead broken inop done thru through instead
 """
 STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
 # How a car feels, when it does so, and what the customer does with it: never an item by itself.
@@ -37,10 +37,10 @@ bad good ok okay fine poor weak flat faulty intermittent noise noisy squeal clun
 knock rattle judder shake shakes vibration smell smoke leak leaks loss lost stall stalls start
 starts starting crank cranks lite lites warning lamp lamps light lights lit limp sometimes always
 again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
-week month year since until every all same other both even odd approx new old u/s on off up down
-out back cuts comes come comming coming stays wen whn worn loose corroded open short shorted fell
-drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings went falling
-once twice twin tight normal steady nothing everything something
+week month year since until every all same different other both even odd approx new old u/s on
+off up down out back cuts comes come comming coming stays wen whn worn loose corroded open short
+shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
+went falling once twice twin tight normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -61,10 +61,11 @@ _NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
 _RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
 _NUMBER = re.compile(r"[0-9]{1,2}")
 _LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
-_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)(?!\s?m?l\b)")
+_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)")
 _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
+_WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
 _COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")
@@ -112,6 +113,8 @@ class _Words:
         """Whether a word is one of items, and may be one here."""
         word = self.bare[place]
         after = self.bare[place + 1] if place + 1 < len(self.bare) else None
+        if place and word == "test" and is_pair(self.bare[place - 1], word):
+            return True
         if word == "p" and place and self.bare[place - 1] in _UNDER_PRESSURE:
             return True
         if word in _LAMPS:
@@ -124,7 +127,7 @@ class _Words:
             return False
         if word == "idle" and after not in {None, "speed"}:
             return False
-        if len(word) == 1 and place and self.bare[place - 1] == "can":
+        if word in _WIRES and "can" in self.bare[max(0, place - 3) : place]:
             return True  # the two wires of a bus
         return self.is_rating(place) or is_item_word(word, self._wording) is not None
 
@@ -200,13 +203,18 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
     linked = _LINKED.search(plain, finish, end) is not None
     start = _last_words(plain, start, finish)
     region = plain[start:finish]
+    begin = _begin_of_item(region, wording, linked=linked)
+    return NamedSpan(region[begin:], start + begin if begin < len(region) else end, end)
+
+
+@lru_cache(maxsize=4096)
+def _begin_of_item(region: str, wording: Wording, *, linked: bool) -> int:
+    """Where the item begins that ends some words; their length if there is none."""
     words = _Words(region, wording)
-    last = len(words.bare)
     first = _first_of_item(words, _floor(words.bare), linked=linked)
-    if first == last or _WARNING_LAMP.search(" ".join(words.bare).strip()):
-        return NamedSpan("", end, end)
-    begin = words.matches[first].start()
-    return NamedSpan(region[begin:], start + begin, end)
+    if first == len(words.bare) or _WARNING_LAMP.search(" ".join(words.bare).strip()):
+        return len(region)
+    return words.matches[first].start()
 
 
 def _last_words(plain: str, start: int, end: int) -> int:
@@ -230,10 +238,18 @@ def _floor(bare: Sequence[str]) -> int:
     for place in reversed(range(len(bare))):
         links = bare[place] in LINKS or (bare[place] in ARTICLES and bare[place - 1] in LINKS)
         measured = any(_MEASURED.fullmatch(word) for word in bare[max(0, place - 2) : place])
+        if _joins_wires(bare, place):
+            continue
         if (bare[place] in STOP and not (links and measured)) or len(bare) - place > _MOST_WORDS:
             break
         begin = place
     return begin
+
+
+def _joins_wires(bare: Sequence[str], place: int) -> bool:
+    """Whether ``to`` stands between the two wires of a bus: ``can hi to lo``."""
+    beside = bare[max(0, place - 1) : place + 2]
+    return beside[1:2] == ["to"] and _WIRES.issuperset([beside[0], beside[-1]])
 
 
 def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
@@ -289,6 +305,13 @@ def item_after(
     if not _LETTER.search(plain, start, end):
         return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
+    begin, finish = _item_at_start(region, wording, linked=linked)
+    return NamedSpan(region[begin:finish], start + begin, start + finish) if finish else None
+
+
+@lru_cache(maxsize=4096)
+def _item_at_start(region: str, wording: Wording, *, linked: bool) -> tuple[int, int]:
+    """Where the item begins and ends that some words begin with; 0 and 0 if there is none."""
     words = _Words(region, wording)
     stop = place = 0
     unknown = 0
@@ -305,9 +328,8 @@ def item_after(
     enough = linked or words.says_enough(0, stop)
     enough = enough or sum(words.is_known(place) for place in named) > 1
     if not (stop and enough) or (not linked and all(map(words.is_position, named))):
-        return None
-    begin, finish = words.matches[0].start(), words.matches[stop - 1].end()
-    return NamedSpan(region[begin:finish], start + begin, start + finish)
+        return 0, 0
+    return words.matches[0].start(), words.matches[stop - 1].end()
 
 
 def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedSpan | None:
@@ -317,31 +339,40 @@ def position_after(plain: str, start: int, end: int, wording: Wording) -> NamedS
     """
     if not _LETTER.search(plain, start, end):
         return None
-    words = _Words(plain[start : _first_words(plain, start, end)], wording)
+    region = plain[start : _first_words(plain, start, end)]
+    begin, finish = _position_at_start(region, wording)
+    return NamedSpan(region[begin:finish], start + begin, start + finish) if finish else None
+
+
+@lru_cache(maxsize=4096)
+def _position_at_start(region: str, wording: Wording) -> tuple[int, int]:
+    words = _Words(region, wording)
     count = words.leading_position()
-    if not count:
-        return None
-    begin, finish = words.matches[0].start(), words.matches[count - 1].end()
-    return NamedSpan(plain[start + begin : start + finish], start + begin, start + finish)
+    return (words.matches[0].start(), words.matches[count - 1].end()) if count else (0, 0)
 
 
-def without_unit(plain: str, wording: Wording, *, beside: bool = False) -> Iterator[Doubt]:
+def without_unit(
+    plain: str, wording: Wording, taken: Sequence[Place] = (), *, beside: bool = False
+) -> Iterator[Doubt]:
     """Ask about numbers that something measured is told by, without a unit.
 
-    The text is a line with blanks in the stead of its readings; with `beside` there were
-    any, and then a number and a position at its end may be one more.
+    The text is a line with blanks in the stead of what was `taken`, in order; with `beside` there
+    were readings, and then a number and a position at its end may be one more.
     """
     content_ends = len(plain.rstrip(" .,;"))
     values = [match.span() for match in VALUE.finditer(plain)]
-    marks = [match.span() for match in _MARK.finditer(plain)]
+    marks = sorted([*(match.span() for match in _MARK.finditer(plain)), *taken])
+    begins = [place.start for place in taken]
     for match in _BARE.finditer(plain):
-        if match.start() < _end_before(values, match.start()):
+        is_value = match.start() < _end_before(values, match.start())
+        if is_value or FOREIGN_UNIT.match(plain, match.end()):
             continue
         floor = max(_end_before(marks, match.start()), match.start() - _FURTHEST)
         if not (_LETTER.search(plain, floor, match.start()) or beside):
             continue
         named = item_before(plain, floor, match.start(), wording)
-        behind = position_after(plain, match.end(), len(plain), wording) if beside else None
+        limit = (begins[bisect_right(begins, match.end()) :] or [len(plain)])[0]
+        behind = position_after(plain, match.end(), limit, wording) if beside else None
         if _DECIMAL.search(match[0]) and _tells_item(named.words, wording):
             place = Place(named.start, match.end())
         elif behind and behind.end >= content_ends:

@@ -1,6 +1,7 @@
 """The words around a value: item, position, stage, method, and values that are no readings."""
 
 import re
+from functools import lru_cache
 
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
@@ -34,14 +35,20 @@ _RATING = re.compile(
 )
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
+FOREIGN_UNIT = re.compile(
+    r"\s?(x|ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
+    re.IGNORECASE,
+)
+"""Units that no quantity of a reading is held in, and things: the number stays in the words."""
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
-    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|down|holds|held|drops|dropped|rises"
+    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
     r"|falls|good to"
-    r"|up)(?![\w/]))\Z",
+    r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
     re.IGNORECASE,
 )
 _LONGEST_TRAILING = 16
@@ -100,6 +107,7 @@ def unlink(words: str) -> str:
     return _LEADING.sub("", f"{words} ").strip()
 
 
+@lru_cache(maxsize=4096)
 def item_and_position(words: str) -> tuple[str, str | None]:
     """Split an item's words into the item, in lower case, and its position."""
     if not words:

@@ -1,29 +1,21 @@
 """Readings: an item, where it sits, and the value measured, lifted out of what people write."""
 
 import re
-from bisect import bisect_left, bisect_right
-from collections.abc import Collection, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import dataclass, fields, replace
+from collections.abc import Mapping
+from dataclasses import fields
 from enum import StrEnum
-from itertools import pairwise
-from typing import Any, NamedTuple
+from typing import Any
 
 import msgspec
 
 from kb.case import Quantity, Reading, Relation, SaidAt, Stage
 from kb.errors import InvalidField
-from kb.intake.company import Aspect, Company, Qualifier, Said, kinds, said
+from kb.intake.company import Company, said
 from kb.intake.items import trade_wording
-from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.marks import Mark, marks_in
 from kb.intake.positions import find_position, normal_position
 from kb.intake.reading_items import (
     NamedSpan,
     item_after,
-    item_before,
-    position_after,
-    without_unit,
 )
 from kb.intake.reading_words import (
     degrees_of,
@@ -31,14 +23,13 @@ from kb.intake.reading_words import (
     item_and_position,
     lift_method,
     lift_stage,
-    stage_at,
 )
-from kb.intake.stated import is_measured, objection, objection_at
-from kb.intake.units import find_unit
-from kb.intake.usual_units import usual_quantities, usual_unit
+from kb.intake.stated import objection
+from kb.intake.usual_units import thousands_joined
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
-from kb.intake.wording import Wording
 
+LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
+ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
 
@@ -89,24 +80,28 @@ def parse_reading(text: str) -> Reading:
         position = position or after_position
     if not item:
         raise InvalidField("reading", text, "names no item; write what was measured before it")
-    linked = _LINK.match(after)
-    if linked and _ONLY_MEASURED.fullmatch(item):
+    linked = LINK.match(after)
+    if linked and ONLY_MEASURED.fullmatch(item):
         place = item_after(after, linked.end(), len(after), trade_wording(), linked=True)
         if place:
-            item, position = _extended(item, position, linked, place)
+            item, position = extended(item, position, linked, place)
             after = after[place.end :].strip()
     elif position is None and find_position(after)[0]:
         position, after = find_position(after)
     behind = re.sub(r"^(?:at|when|with|while)\s+", "", after)
     position = " ".join(filter(None, (own.position, position))) or None
-    value = read_match(match, plain[slice(*match.span())], degrees_of(match, item))
+    value = read_match(
+        thousands_joined(match, item, trade_wording()),
+        plain[slice(*match.span())],
+        degrees_of(match, item),
+    )
     when = ", ".join(filter(None, (own.condition, behind, condition.strip()))) or None
-    return _reading(
+    return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
 
 
-def _extended(
+def extended(
     item: str, position: str | None, link: re.Match[str], place: NamedSpan
 ) -> tuple[str, str | None]:
     """Add the place to an item that is only a quantity: ``volt drop`` ... ``on B+ lead``."""
@@ -119,7 +114,8 @@ def _from_number(text: str) -> str:
     return found[0] if found else text
 
 
-def _reading(value: Value, *, stage: Stage | None, **told: Any) -> Reading:
+def reading_of(value: Value, *, stage: Stage | None, **told: Any) -> Reading:
+    """Make a reading of its value and of what else was told, by the names of its fields."""
     return Reading(
         quantity=value.quantity,
         typed=value.typed,
@@ -196,583 +192,6 @@ def _checked(name: str, given: object) -> object:
     if not isinstance(given, wanted) or (isinstance(given, bool) and name != "proved_good"):
         raise InvalidField(name, given, f"must be a {wanted[-1].__name__}")
     return float(given) if name in ("value", "upper") else given  # type: ignore[arg-type]
-
-
-@dataclass(frozen=True, slots=True)
-class ReadingsFound:
-    """Readings lifted out of a text, the text without them, and values that were not taken.
-
-    `places` tell where each reading stands, its item and condition included.
-    """
-
-    readings: tuple[Reading, ...]
-    rest: str
-    doubtful: tuple[Doubt, ...] = ()
-    places: tuple[Place, ...] = ()
-
-
-_CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
-# A unit of two meanings has no quantity yet.
-_MUST_HAVE_ITEM = {
-    Quantity.RESISTANCE,
-    Quantity.VOLTAGE,
-    Quantity.CURRENT,
-    Quantity.PRESSURE,
-    None,
-}
-_AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
-_LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
-_DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
-_ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
-_GOES_ON = re.compile(
-    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
-    r"|against|vs|versus|→|->|=>)"
-    r"(?![\w])[\s,]*)*(?:to)?",
-    re.IGNORECASE,
-)
-_SLASH = re.compile(r"\s?/\s?")
-_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
-_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
-"""A pasted table of numbers: of nothing that is known, so it stays as it is."""
-_LETTER = re.compile(r"[^\W\d_]")
-_FAR = 200
-_LOOSE = " \t\n,;:/&()="
-_AHEAD = 8
-"""Marks behind a number among which its unit is sought."""
-_NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
-_REVS = re.compile(r"[4-9][0-9]{2}(?: ?rpm)?|[12][0-9]{3}(?: ?rpm)?", re.IGNORECASE)
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
-_VAGUE = frozenset(
-    [
-        "resistance",
-        "voltage",
-        "current",
-        "sensor",
-        "reading",
-        "value",
-        "circuit",
-        "test",
-        "tests",
-        "high",
-        "low",
-    ]
-)
-_BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
-
-
-def find_readings(
-    text: str, wording: Wording | None = None, taken: Sequence[Place] = ()
-) -> ReadingsFound:
-    """Lift readings out of a line of shop talk.
-
-    The item of a reading is what the words just before its value name (or after it: ``4.1 V at
-    motor feed``, ``2k1 ohm coil``); see `kb.intake.reading_items`. Words that are not of the item
-    stay in the text. A value with only a position takes the item of the reading before. Speeds,
-    distances, times and the weather, told and not measured, stay in the text, and so do values with
-    no item or with more than one meaning, which become doubts.
-
-    Codes should have been lifted before: what they took (`kb.intake.codes.CodesFound.lifted`) is
-    looked through and is not in the rest, either. The wording knows the shop's own words for items;
-    without it there are the trade's alone.
-
-    Examples
-    --------
-    >>> found = find_readings("LR door lock dead after rain, motor feed 4.1 V")
-    >>> found.rest, found.readings[0].item, found.readings[0].value
-    ('LR door lock dead after rain', 'motor feed', 4.1)
-    >>> [r.place for r in find_readings("pretensioner LF 2.7 ohm, RF 2.2 ohm").readings]
-    ['pretensioner, left front', 'pretensioner, right front']
-    >>> found = find_readings("abs lite on wen brakng lf wss 0.9k ohm")
-    >>> found.rest, found.readings[0].place
-    ('abs lite on wen brakng', 'wss, left front')
-    >>> find_readings("shakes at 2000 rpm").readings
-    ()
-    """
-    search = _Search(text, wording or trade_wording(), taken)
-    for start, end in search.clauses:
-        search.read_clause(start, end)
-    return search.found(taken)
-
-
-def _clauses(plain: str, whole: Sequence[Place]) -> list[tuple[int, int]]:
-    """Stretches in which values and their items stand together; rows of numbers stay whole."""
-    starts = [place.start for place in whole]
-
-    def parts(start: int) -> bool:
-        row = bisect_right(starts, start) - 1
-        return row < 0 or start >= whole[row].end
-
-    spans = (match.span() for match in _CLAUSE.finditer(plain))
-    cuts = [(0, 0), *(span for span in spans if parts(span[0])), (len(plain),) * 2]
-    return [(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
-
-
-def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
-    """Whether the values of a clause stand before their items: ``2k1 coil 12.6 V battery``."""
-    plain = matches[0].string
-    named_before = item_before(plain, start, matches[0].start(), wording).words
-    return not named_before and item_after(plain, matches[-1].end(), end, wording) is not None
-
-
-def _quantity_of(match: re.Match[str]) -> Quantity | None:
-    unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
-    return unit.quantity if unit else None
-
-
-@dataclass(slots=True)
-class _Told:
-    """What the words beside one mark tell of it."""
-
-    mark: Mark
-    lead: list[Qualifier]
-    trail: list[Qualifier]
-    shared: list[Qualifier]
-    limit: int
-    free: int = 0
-
-    @property
-    def start(self) -> int:
-        """Where the mark begins with the qualifiers in front of it."""
-        return self.lead[0].start if self.lead else self.mark.start
-
-
-@dataclass(slots=True)
-class _Draft:
-    """A reading in the making: what was measured, and the stretch it is told in."""
-
-    item: str
-    position: str | None
-    own: Said
-    begin: int
-    stop: int
-    qualified: bool
-    beside: "_Last | None" = None
-    stage: Stage | None = None
-
-    @property
-    def facts(self) -> dict[str, Any]:
-        """Return what a reading is made of besides its value."""
-        return {
-            "item": self.item,
-            "position": self.position,
-            "condition": self.own.condition,
-            "stage": self.own.stage,
-        }
-
-
-class _Last(NamedTuple):
-    """What was read, or offered, before."""
-
-    item: str
-    position: str | None
-    unit: str | None
-    quantity: Quantity | None
-    end: int
-
-
-class _Search:
-    """What was found in a line up to a place."""
-
-    def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
-        self._text, self._wording = text, wording
-        plain = prepare(blanked(text, taken))
-        tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
-        self._plain = blanked(plain, tables)
-        self._company = Company(self._plain)
-        self._marks = marks_in(self._plain, self._company)
-        self._starts = [mark.start for mark in self._marks]
-        self._readings: list[Reading] = []
-        self._places: list[Place] = []
-        self._lifted: list[Place] = []
-        self._doubts: list[Doubt] = []
-        self._asked: list[Place] = []
-        self._last: _Last | None = None
-        self._clause = 0
-        self._tail: _Last | None = None
-        self._row: list[str | None] = []
-        """Positions of the last readings of one item: those of a pair may be told once."""
-        rows = [mark for mark in self._marks if mark.row]
-        self.clauses = _clauses(
-            self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
-        )
-
-    def found(self, taken: Sequence[Place]) -> ReadingsFound:
-        """Return what was found, and ask about numbers left over that belong to an item."""
-        left = blanked(self._plain, [*self._lifted, *self._asked])
-        asked = without_unit(left, self._wording, beside=bool(self._readings))
-        rest = cut(self._text, [Lifted(*span) for span in merged([*taken, *self._lifted])])
-        doubts = sorted((*self._doubts, *asked), key=lambda doubt: doubt.place or ())
-        return ReadingsFound(tuple(self._readings), rest, tuple(doubts), tuple(self._places))
-
-    def read_clause(self, start: int, end: int) -> None:
-        """Read the values of one clause."""
-        first, behind = bisect_left(self._starts, start), bisect_left(self._starts, end)
-        marks = self._marks[first:behind]
-        if not marks:
-            self._share(start, end)
-            return
-        self._clause = len(self._readings)
-        values = [mark.match for mark in marks if mark.match]
-        follow = bool(values) and _items_follow(values, start, end, self._wording)
-        free = start
-        told = self._told(marks, start, end)
-        self._tail = self._named_behind(told, start, end)
-        for place, each in enumerate(told):
-            if each.mark.start < free:
-                continue
-            each.free = free
-            try:
-                free = self._read(
-                    each,
-                    told[place + 1 : place + 1 + _AHEAD],
-                    end,
-                    follow=follow or place == len(told) - 1,
-                )
-            except InvalidField as refused:
-                self._doubt(Place(each.mark.start, each.mark.end), refused.cure)
-                free = each.mark.end
-
-    def _named_behind(self, told: Sequence[_Told], start: int, end: int) -> _Last | None:
-        """Find the item told once, behind the last of several values of a clause."""
-        if len(told) == 1 and told[0].mark.match:
-            return None
-        last = told[-1]
-        stop = max([last.mark.end, *(each.end for each in last.trail)])
-        behind = item_after(self._plain, stop, end, self._wording)
-        item = item_and_position(behind.words)[0] if behind else ""
-        before = item_before(self._plain, start, self._front(told[0]), self._wording)
-        if not behind or not item or item_and_position(before.words)[0]:
-            return None
-        return _Last(item, None, None, None, behind.end)
-
-    def _share(self, start: int, end: int) -> None:
-        """Tell the values of the clause before what a clause of nothing else says of them."""
-        chain = self._company.after(start, end)
-        if not chain or self._plain[chain[-1].end : end].strip(_LOOSE) or not self._readings:
-            return
-        if self._plain[self._lifted[-1].end : start].strip(_LOOSE):
-            return
-        condition = said(chain).condition
-        for place in range(self._clause, len(self._readings)):
-            if condition and self._readings[place].condition is None:
-                self._readings[place] = replace(self._readings[place], condition=condition)
-                self._lifted[-1] = Place(self._lifted[-1].start, chain[-1].end)
-
-    def _doubt(self, place: Place, why: str) -> None:
-        self._doubts.append(Doubt(self._text[slice(*place)], why, place))
-        self._asked.append(place)
-
-    def _told(self, marks: Sequence[Mark], start: int, end: int) -> list[_Told]:
-        """Give each mark the qualifiers beside it; one between two marks belongs to one of them."""
-        told: list[_Told] = []
-        for place, mark in enumerate(marks):
-            floor = marks[place - 1].end if place else start
-            limit = marks[place + 1].start if place + 1 < len(marks) else end
-            lead = self._company.before(floor, mark.start)
-            told.append(_Told(mark, lead, self._company.after(mark.end, limit), [], limit))
-        if len(told) > 1:
-            of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
-            for one, other in pairwise(told):
-                both = [each for each in one.trail if each in other.lead]
-                if both and not kinds(both) & of_first and kinds(both) & of_last:
-                    other.lead = [each for each in other.lead if each not in both]
-                else:
-                    one.trail = [each for each in one.trail if each not in both]
-            own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
-            own |= kinds(told[-1].lead)
-            own |= _NEVER_SHARED
-            common = [each for each in told[-1].trail if not kinds([each]) & own]
-            for each in told[:-1]:
-                each.shared = common
-        return told
-
-    def _read(self, told: _Told, ahead: Sequence[_Told], end: int, *, follow: bool) -> int:
-        """Read one mark and say where it stops.
-
-        Raises
-        ------
-        InvalidField
-            If it was measured, but cannot be taken.
-        """
-        match = told.mark.match
-        if not match and not self._last and not self._tail and not self._says(told):
-            return told.free
-        draft = self._around(told, follow=follow)
-        self._complete(told, draft, end)
-        usual = usual_quantities(draft.item, self._wording)
-        if match and not is_measured(match, draft.item, usual=_is_usual(match, usual)):
-            return told.mark.end
-        if match and self._has_unit_of_another(match, draft.item, usual):
-            match = None
-        against = self._objection(told, draft, match)
-        if match and (against or not draft.item):
-            if not match["over"] and not against and _quantity_of(match) not in _MUST_HAVE_ITEM:
-                return told.mark.end
-            raise InvalidField("reading", match[0], against or _whose(match, draft.own.condition))
-        self._conclude(draft, end)
-        if match:
-            value = read_match(match, self._text[slice(*match.span())])
-            exact = not (match["above"] or match["below"])
-            unit = match["unit"] or match["high_unit"] if exact else None
-            self._take(_reading(value, **draft.facts), Place(draft.begin, draft.stop), unit)
-            return draft.stop
-        return self._number(told, draft, ahead, against)
-
-    def _around(self, told: _Told, *, follow: bool) -> _Draft:
-        """Bring together what the words in front of a mark and behind it name."""
-        mark, plain, limit = told.mark, self._plain, told.limit
-        named = self._named(told)
-        stop = mark.end
-        item, position = item_and_position(named.words)
-        dropped = _DROP.match(plain, stop, limit)
-        if dropped and item and "drop" not in item:
-            item, stop = f"{item} drop", dropped.end()
-        behind = None if told.trail else position_after(plain, stop, limit, self._wording)
-        if position is None and behind:
-            position, stop = find_position(behind.words)[0], behind.end
-        follows = None
-        if not item and mark.match and follow and not told.trail:
-            follows = item_after(plain, stop, limit, self._wording)
-        if follows:
-            item, after_position = item_and_position(follows.words)
-            position, stop = position or after_position, follows.end
-        link = _LINK.match(plain, stop, limit) if mark.match and not told.trail else None
-        place = item_after(plain, link.end(), limit, self._wording, linked=True) if link else None
-        if link and place and _ONLY_MEASURED.fullmatch(item):
-            item, position = _extended(item, position, link, place)
-            stop = place.end
-        elif place and not item:
-            item, position = item_and_position(place.words)
-            stop = place.end
-        trail = told.trail if stop == mark.end else self._company.after(stop, limit)
-        own = said([*told.lead, *trail, *told.shared])
-        position = " ".join(filter(None, (own.position, position))) or None
-        item = "" if _is_vague(item, self._wording) else item
-        stop = max([stop, *(each.end for each in trail)])
-        draft = _Draft(item, position, own, named.start, stop, bool(told.lead or trail))
-        draft.stage = mark.stage
-        return draft
-
-    def _complete(self, told: _Told, draft: _Draft, end: int) -> None:
-        """Find the item that is not named beside a mark: that of its company, or of its state."""
-        mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
-        draft.beside = self._beside(told, draft)
-        if not draft.item and draft.beside:
-            draft.item = draft.beside.item
-            counted = mark.position(draft.item) or self._position_in_pair(told)
-            draft.position = draft.position or counted or draft.beside.position
-            draft.begin = min(draft.begin, told.start)
-        elif not draft.item and self._tail:
-            draft.item = self._tail.item
-            draft.begin = min(draft.begin, told.start)
-            draft.stop = max(draft.stop, self._tail.end) if told.limit == end else draft.stop
-        draft.position = draft.position or mark.position(draft.item)
-        if draft.item:
-            return
-        if told.lead and _is_idle(number, told.lead):
-            draft.item, draft.begin = "idle", told.lead[-1].start
-            draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
-        elif draft.position and "sensor" in draft.position.split():
-            draft.item = "lambda sensor"  # only those are counted by bank and sensor
-        elif not mark.match and _of_battery(number, draft.own.condition):
-            draft.item, draft.begin = "battery", told.start
-
-    def _has_unit_of_another(
-        self, match: re.Match[str], item: str, usual: Collection[Quantity]
-    ) -> bool:
-        """Whether degrees are told without their scale, or inches of mercury without it."""
-        if degrees_of(match, item) or (_is_degrees(match) and Quantity.TEMPERATURE in usual):
-            return True
-        inches = match["unit"] in {"in", '"'}
-        number = _first_number(match["number"]) if inches else 0.0
-        return inches and usual_unit(item, number, self._wording) == "inHg"
-
-    def _objection(self, told: _Told, draft: _Draft, match: re.Match[str] | None) -> str | None:
-        mark = told.mark
-        if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
-            return None
-        if not draft.position and self._is_one_of_two(mark):
-            return "is one of several values; write each by itself, with its position"
-        return objection(match) if match else objection_at(self._plain, mark.start, mark.end)
-
-    def _conclude(self, draft: _Draft, end: int) -> None:
-        """Read what stands at the end of a reading: free words behind @, and its stage."""
-        condition, stage = draft.own.condition, draft.own.stage
-        at = _AT_SIGN.match(self._plain, draft.stop, end)
-        if at:
-            words, told = lift_stage(at["at"].strip())
-            condition, stage, draft.stop = words or condition, stage or told, at.end()
-        told, draft.stop = stage_at(self._plain, draft.stop, end)
-        draft.own = Said(condition, stage or told or draft.stage, None)
-
-    def _says(self, told: _Told) -> bool:
-        """Whether there are words in front of a mark at all."""
-        return (
-            bool(told.lead or told.trail)
-            or _LETTER.search(self._plain, max(told.free, told.mark.start - _FAR), told.mark.start)
-            is not None
-        )
-
-    def _named(self, told: _Told) -> NamedSpan:
-        """Find the item in front of a mark, its qualifiers and its number aside."""
-        named = item_before(self._plain, told.free, self._front(told), self._wording)
-        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}
-        if (
-            told.lead
-            and not firm
-            and not named.words
-            and self._plain[told.free : told.start].strip(_LOOSE)
-        ):
-            told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
-            named = item_before(self._plain, told.free, self._front(told), self._wording)
-        return named
-
-    def _front(self, told: _Told) -> int:
-        return (
-            told.mark.index_start
-            if told.mark.index_start is not None and not told.lead
-            else told.start
-        )
-
-    def _beside(self, told: _Told, draft: _Draft) -> _Last | None:
-        """Return the reading before, if a mark that names no item can be of its item."""
-        last, mark = self._last, told.mark
-        if last is None:
-            return None
-        if mark.match and not mark.match["over"]:
-            degrees = last.quantity is Quantity.TEMPERATURE and _is_degrees(mark.match)
-            if _quantity_of(mark.match) is not last.quantity and not degrees:
-                return None
-        between = self._plain[last.end : min(draft.begin, self._front(told))]
-        linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
-        counted = mark.number is not None or mark.stage or between.strip() == "/"
-        told_apart = draft.position or draft.qualified or counted
-        return last if linked and (told_apart or linked[0]) else None
-
-    def _position_in_pair(self, told: _Told) -> str | None:
-        """Return the position of either of ``2.0 / 14`` behind two values that have theirs.
-
-        For the second of them it is the second, the first having been read meanwhile.
-        """
-        is_paired = self._is_one_of_two(told.mark) and len(self._row) > 1
-        return self._row[-2] if is_paired else None
-
-    def _number(
-        self, told: _Told, draft: _Draft, ahead: Sequence[_Told], against: str | None
-    ) -> int:
-        """Read a number that has no unit of its own: take its company's, or offer the usual one."""
-        match, last, item = told.mark.match, self._last, draft.item
-        end = match.end("number") if match else told.mark.end
-        number = self._plain[told.mark.start : end]
-        unit = self._unit_ahead(ahead) if item else None
-        is_last = last and _uncounted(item) == _uncounted(last.item)
-        if not unit and last and is_last and (draft.beside or draft.position):
-            unit = last.unit
-        usual = usual_unit(item, _first_number(number), self._wording) if item else None
-        if unit and usual == "°C" and unit.lower().rstrip(".") in _DEGREES:
-            unit = None
-        if not (unit or usual or match):
-            return told.free
-        if against or not (unit or usual):
-            raise InvalidField("reading", number, against or "has no scale; write °C or °F")
-        value = parse_value(f"{number} {unit or usual}")
-        reading, place = _reading(value, **draft.facts), Place(draft.begin, draft.stop)
-        if unit:
-            self._take(reading, place, unit)
-        else:
-            self._doubt(place, f"has no unit; write {_offer(reading, number)}")
-            self._row.append(reading.position)
-            self._last = _Last(item, reading.position, None, value.quantity, place.end)
-        return place.end
-
-    def _is_one_of_two(self, mark: Mark) -> bool:
-        """Whether a slash parts a mark from the one before it or behind it."""
-        place = bisect_left(self._starts, mark.start)
-        beside = pairwise(self._marks[max(0, place - 1) : place + 2])
-        return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
-
-    def _unit_ahead(self, ahead: Sequence[_Told]) -> str | None:
-        """Return the unit that is told once, behind the last of several values of one item."""
-        for one in ahead:
-            floor = self._marks[bisect_left(self._starts, one.mark.start) - 1].end
-            floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
-            between = self._plain[floor : self._front(one)].strip(_LOOSE)
-            if between not in {"", "of", "to", "→", "->", "=>"} and (
-                find_position(between)[0] is None or find_position(between)[1]
-            ):
-                return None
-            match = one.mark.match
-            if match and not match["over"]:
-                told_of_all = not (match["above"] or match["below"] or match["rkm"])
-                return match["unit"] or match["high_unit"] if told_of_all else None
-        return None
-
-    def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
-        begin = place.start
-        if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
-            begin = self._lifted[-1].end
-        self._readings.append(reading)
-        self._places.append(place)
-        self._row.append(reading.position)
-        self._lifted.append(Place(begin, place.end))
-        if not unit and self._last and self._last.item == reading.item:
-            self._last = self._last._replace(position=reading.position, end=place.end)
-        else:
-            self._last = _Last(reading.item, reading.position, unit, reading.quantity, place.end)
-
-
-def _is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
-    """Whether a value is of a quantity that its item is usually measured in."""
-    warm = _is_degrees(match) and Quantity.TEMPERATURE in usual
-    return warm or _quantity_of(match) in usual
-
-
-def _whose(match: re.Match[str], condition: str | None) -> str:
-    """Ask of what a value is; so many volts are most often the battery's."""
-    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
-        item = "charging" if condition and "running" in condition else "battery"
-        state = f" @ {condition}" if condition else ""
-        return f"names no item; write “{item} {match[0]}{state}” if that was measured"
-    return "names no item; write what was measured"
-
-
-def _is_degrees(match: re.Match[str]) -> bool:
-    return bool(match["unit"]) and match["unit"].lower().rstrip(".") in _DEGREES
-
-
-def _is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
-    """Whether ``idle`` in front of a value is what was measured."""
-    return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
-
-
-def _of_battery(number: str, condition: str | None) -> bool:
-    """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
-    state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
-    return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
-
-
-def _offer(reading: Reading, number: str) -> str:
-    """Write a reading out for whoever typed a number alone, where it can be read back."""
-    offer = written(reading)
-    with suppress(InvalidField):
-        again = parse_reading(offer)
-        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
-            return f"“{offer}” if that was measured"
-    return f"{number} ohm, {number} V ... if it was measured"
-
-
-def _uncounted(item: str) -> str:
-    """Return an item without its number: ``cell 42`` and ``cell 43`` have one unit."""
-    return re.sub(r"\s*[0-9]+$", "", item)
-
-
-def _first_number(text: str) -> float:
-    return float(re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0].replace(",", "."))
-
-
-def _is_vague(item: str, wording: Wording) -> bool:
-    """Whether words tell how something was measured, not what: ``res``, ``snsr``."""
-    return bool(item) and _VAGUE.issuperset(wording.tokens(item))
 
 
 def written(reading: Reading) -> str:

@@ -14,7 +14,7 @@ from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.privacy import personal_data
-from kb.intake.readings import find_readings
+from kb.intake.reading_search import find_readings
 from kb.intake.systems import guess_system
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording

@@ -1,10 +1,12 @@
 """Whether a value in running text was measured, or is only told of: conditions, limits, ratings."""
 
 import re
+from functools import cache, lru_cache
 
 from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
 from kb.intake.units import find_unit
+from kb.intake.wording import words_of_languages
 
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
@@ -15,26 +17,41 @@ _READ_OFF = {
     Quantity.SPEED: r".*\b(?:sensor|signal|wheel speed)\b.*",
     Quantity.TEMPERATURE: (
         r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
-        r"|thermostat|gauge)\b.*"
+        r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
     ),
-    Quantity.ANGLE: r".*\b(?:timing|advance|dwell|toe|camber|castor|caster|angle|cam)\b.*",
+    Quantity.ANGLE: (
+        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*"
+    ),
     Quantity.PROPORTION: (
-        r".*\b(?:trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
+        r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
+        r"|shock|damper|absorber|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
         r"|correction|efficiency|egr)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|pot|wss)\b.*")
+_BARE_K = re.compile(
+    r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"
+)
 _TOLD_BEFORE = re.compile(
     r"\b(?:for|every|within|past|until|till|last|after|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
     re.I,
 )
+_WEATHER = re.compile(
+    r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$",
+    re.IGNORECASE,
+)
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
 _NEAR = 24
+_APART = "VvAΩ%°CFcf"
+"""Units of one letter that may stand apart from their number."""
 
+# Where a cylinder may lose its air.
+_WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
+
+_SHOULD_BE = "says what should be; write what was measured"
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
@@ -46,9 +63,9 @@ _OBJECTIONS_BEFORE = tuple(
         (
             r"(?:\b(?:needs?|wants?|should(?: be| read)?|spec|specified|mini?|minimum|maxi?|maximum"
             r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
-            r"|marked|tol|tolerance|req|requires?|label|says|zamiast|instead of|ok (?:below|under)"
-            r"|outside|ambient|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
-            "says what should be; write what was measured",
+            r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
+            r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
+            _SHOULD_BE,
         ),
     )
 )
@@ -61,8 +78,9 @@ _OBJECTIONS_AFTER = tuple(
         ),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
-            r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift|out"
-            r"|difference)\b(?!\s*(?:side|load|[0-9]))",
+            r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
+            rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b"
+            r"(?!\s*(?:side|load|[0-9]))",
             "may be a difference; write the value that was measured",
         ),
     )
@@ -74,25 +92,46 @@ def objection(match: re.Match[str]) -> str | None:
 
     The match is of `kb.intake.values.VALUE`, in its whole text.
     """
+    return runs_down(match) or objection_at(match.string, match.start(), match.end())
+
+
+def runs_down(match: re.Match[str]) -> str | None:
+    """Say that a range runs from high to low: ``14-0A``."""
     if match["low"] and match["low"].isdigit() and match["high"].isdigit():
         glued = match.string[match.end("low") : match.start("high")] == "-"
         if glued and int(match["low"]) > int(match["high"]):
             return "runs down as no range does; write each value by itself"
-    return objection_at(match.string, match.start(), match.end())
+    return None
 
 
-def objection_at(plain: str, start: int, end: int) -> str | None:
-    """Say as `objection` why what stands at a place is no reading."""
-    before = plain[max(0, start - _NEAR) : start]
+def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None:
+    """Say as `objection` why what stands at a place is no reading.
+
+    What stands before `floor` is not looked at.
+    """
+    before = plain[max(floor, start - _NEAR) : start]
     last = before.rstrip(" \t:<>=")[-1:]
     if last.isalpha() or last in {"/", "&"}:
-        for pattern, why in _OBJECTIONS_BEFORE:
+        for pattern, why in (*_OBJECTIONS_BEFORE, _in_other_languages()):
             if pattern.search(before):
                 return why
     for pattern, why in _OBJECTIONS_AFTER:
         if pattern.match(plain, end):
             return why
     return None
+
+
+@cache
+def _in_other_languages() -> tuple[re.Pattern[str], str]:
+    words = words_of_languages().items()
+    instead = "|".join(re.escape(word) for word, meant in words if meant == "instead of")
+    return re.compile(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
+
+
+@lru_cache(maxsize=8)
+def _is_shouted(text: str) -> bool:
+    """Whether a whole text is in capitals; asked of each value of it."""
+    return text.isupper()
 
 
 def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool:
@@ -103,7 +142,7 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
     `usual` says that the item is usually measured in a unit of that quantity.
     """
     if match["over"]:
-        shouted = match.string.isupper() and not _ON_THE_METER.fullmatch(match["over"])
+        shouted = _is_shouted(match.string) and not _ON_THE_METER.fullmatch(match["over"])
         return match["over"].isupper() and not shouted
     if match["rkm"]:
         return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
@@ -113,12 +152,16 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
         return True  # a unit of two meanings: whoever reads the value says so
     is_apart = match[0][-len(unit_text) - 1].isspace()
     before = match.string[max(0, match.start() - _NEAR) : match.start()]
+    is_insulation = unit_text == "M" and (match["above"] or usual)
     is_told = (
         (unit.symbol in _TOLD_UNITS and not (usual and unit.quantity is Quantity.LENGTH))
-        or (len(unit_text) == 1 and is_apart and unit_text not in "VvAΩ%°CFcf")
+        or (len(unit_text) == 1 and is_apart and unit_text not in _APART and not is_insulation)
         or _TOLD_BEFORE.search(before)
+        or (unit.quantity is Quantity.TEMPERATURE and _WEATHER.search(before))
         or _NUMBERED.search(before)
     )
     unless = _BARE_K if unit_text in {"k", "K"} else _TOLD_UNLESS.get(unit.quantity)
+    if unit.symbol == "ppm":
+        unless = None  # nobody tells anything else in them
     says_measured = unless is None or degrees_of(match, item) or unless.fullmatch(item)
     return not is_told and (bool(says_measured) or usual)

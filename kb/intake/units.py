@@ -100,7 +100,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     # pound-force (4.4482216152605 N) x foot (0.3048 m) or inch (0.0254 m)
     (_unit("ft-lb", _Q.TORQUE, "1.3558179483314004"), "lb-ft ftlb ftlbs lbft lbsft ft-lbs lbf-ft"),
     (_unit("in-lb", _Q.TORQUE, "0.1129848290276167"), "inlb inlbs in-lbs lb-in"),
-    (_unit("°", _Q.ANGLE), "deg degs degree degrees"),
+    (_unit("°", _Q.ANGLE), "deg degs degree degrees btdc °btdc degbtdc degreesbtdc"),
     (_unit("%", _Q.PROPORTION), "percent pct"),
     (_unit("ppm", _Q.PROPORTION, "1e-4"), ""),
     (_unit("times", _Q.COUNT), "count counts pulses flashes blinks"),

@@ -1,5 +1,6 @@
 """The unit an item is usually measured in: to be offered where a number was written alone."""
 
+import re
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import NamedTuple
@@ -7,10 +8,12 @@ from typing import NamedTuple
 from kb.case import Quantity
 from kb.intake.items import item_key
 from kb.intake.units import find_unit
+from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 
 USUAL_UNITS_FILE = Path(__file__).with_name("usual_units.txt")
 _MOST_CACHED = 20_000
+_THOUSANDS = re.compile(r"[1-9][0-9]?,[0-9]{3}")
 
 
 class _Usual(NamedTuple):
@@ -48,6 +51,30 @@ def usual_quantities(item: str, wording: Wording) -> set[Quantity]:
     """
     units = (find_unit(usual.unit) for usual in _usual(item, wording))
     return {unit.quantity for unit in units if unit}
+
+
+def thousands_joined(match: re.Match[str], item: str, wording: Wording) -> re.Match[str]:
+    """Read a comma as one between thousands where the item is never measured in so little.
+
+    The match, and what comes back, is of `kb.intake.values.VALUE`.
+
+    Examples
+    --------
+    >>> match = VALUE.match("1,340 bar")
+    >>> thousands_joined(match, "rail pressure", Wording.default())["number"]
+    '1340'
+    >>> thousands_joined(match, "boost", Wording.default()) is match
+    True
+    """
+    number, unit = match["number"] or "", match["unit"]
+    if not _THOUSANDS.fullmatch(number):
+        return match
+    joined, parted = number.replace(",", ""), number.replace(",", ".")
+    is_plain = usual_unit(item, float(joined), wording) == unit
+    if not is_plain or usual_unit(item, float(parted), wording) == unit:
+        return match
+    told = match[0].replace(number, joined)
+    return VALUE.fullmatch(told) or match
 
 
 @lru_cache(maxsize=_MOST_CACHED)

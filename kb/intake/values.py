@@ -33,8 +33,9 @@ _SPACED_UNITS = (
     r"(?:in|mm)\.?\s?Hg",
     r"(?:km|kg)\s?/\s?hr?",
     r"g\s?/\s?s(?:ec)?",
+    r"(?:deg(?:rees)?|°)\s?BTDC",
 )
-_UNIT = (
+UNIT = (
     "(?:"
     + "|".join((*_SPACED_UNITS, *(re.escape(text) for text in spellings() if text)))
     + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
@@ -48,7 +49,7 @@ _RELATIONS = {
     Relation.BELOW: r"<=?|≤|under|below|less than|at most|up to",
 }
 _ROUGHLY = r"(?:~|≈|approx\.?|about|around|roughly|circa|ca\.)"
-_TO = r"(?:-|to\b|\.\.+|…)"
+_TO = r"(?:(?<!\s)-|-(?=\s)|to\b|\.\.+|…)"  # "2 -1 %" tells two numbers
 
 _GAP = r"\s{0,3}"
 
@@ -56,11 +57,11 @@ VALUE = re.compile(
     r"(?<![A-Za-z0-9.,])"
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
-    rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{_UNIT}))?"
+    rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{UNIT}))?"
     rf"|(?P<rkm>[+-]?[0-9]++[RKMV][0-9]++|R[0-9]++)(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
-    rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{_UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
-    rf"(?P<high_unit>{_UNIT})"
-    rf"|(?P<number>{_NUMBER}){_GAP}(?P<unit>{_UNIT}))",
+    rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
+    rf"(?P<high_unit>{UNIT})"
+    rf"|(?P<number>{_NUMBER}){_GAP}(?P<unit>{UNIT}))",
     re.IGNORECASE,
 )
 """A value with its unit, anywhere in a text prepared by `prepare`."""

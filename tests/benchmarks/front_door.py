@@ -21,7 +21,7 @@ from kb.case import Outcome
 from kb.errors import KbError
 from kb.intake.codes import find_codes
 from kb.intake.findings import find_findings, parse_attempt, parse_contact
-from kb.intake.readings import find_readings
+from kb.intake.reading_search import find_readings
 from tests.benchmarks.front_door_entries import measure
 from tests.benchmarks.front_door_readings import is_held, is_lost, is_wrong, offered, unmatched
 

@@ -18,7 +18,8 @@ from kb.case import Reading, Relation, Stage
 from kb.errors import KbError
 from kb.intake.items import item_key, trade_wording
 from kb.intake.lifting import Place
-from kb.intake.readings import ReadingsFound, parse_reading
+from kb.intake.reading_search import ReadingsFound
+from kb.intake.readings import parse_reading
 from kb.intake.units import find_unit
 from kb.intake.values import parse_value
 

@@ -286,3 +286,8 @@ def test_the_table_of_areas_is_sound() -> None:
         assert words
         assert origin_of(first) is origin_of(last) is Origin.STANDARD
         assert area_of(first) is not None
+
+
+@pytest.mark.parametrize("text", ["Lido 1.4 p 2012", "1,6 P 2009 no crank", "2.0 p 2021"])
+def test_petrol_and_a_year_are_no_code(text: str) -> None:
+    assert find_codes(text).codes == ()

@@ -10,8 +10,8 @@ from hypothesis import strategies as st
 from kb.case import Complaint
 from kb.intake import reading_items
 from kb.intake.findings import find_findings
+from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.intake.reading_words import _TRAILING, trim
-from kb.intake.readings import ReadingsFound, find_readings
 from kb.intake.shoptalk import conditions_in, understand
 
 SIGNS = st.sampled_from(["", "", "", ",", ";", ":", ".", " -", "\n", " (", ")"])

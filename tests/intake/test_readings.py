@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from kb.case import Quantity, Reading, Relation, Stage
 from kb.errors import InvalidField
 from kb.intake.lifting import Place
-from kb.intake.readings import complete_reading, find_readings, parse_reading
+from kb.intake.reading_search import find_readings
+from kb.intake.readings import complete_reading, parse_reading
 from kb.intake.units import format_value
 from kb.intake.wording import Wording
 from tests.strategies import numbers, readings
@@ -237,6 +238,23 @@ def told(reading: Reading) -> str:
         ("vacuum 17 inHg idle", "vacuum; 17 inHg; idle"),
         ("squib 1 res 6R1", "squib 1 res; 6R1"),
         ("crank sensor 2k1 cold, OL hot", "crank sensor; 2k1; cold | crank sensor; OL; hot"),
+        ("hot 1.1 bar cold 3.9 bar, engine oil pressure", "engine oil pressure; 1.1 bar; hot"
+         " | engine oil pressure; 3.9 bar; cold"),
+        ("free play 18 mm at pedal", "free play; 18 mm; pedal"),
+        ("fuel rail 1,250 bar cranking", "fuel rail; 1,250 bar; cranking"),
+        ("comp 2: 60 dry 110 wet psi, rest 150", "comp, cylinder 2; 60 psi; dry"
+         " | comp, cylinder 2; 110 psi; wet | comp, others; 150 psi"),
+        ("coil pri 0.7 ohm sec 8k2", "coil pri; 0.7 ohm | coil sec; 8k2"),
+        ("starter 260 A cranking, 150 rpm", "starter; 260 A; cranking | cranking speed; 150 rpm"),
+        ("sleeping 0.28 A", "parasitic current; 0.28 A; sleeping"),
+        ("whine 620 Hz at 40 mph", "whine; 620 Hz; 40 mph"),
+        ("NSF 12 OSF 14 kph", "wheel speed, nearside front; 12 kph"
+         " | wheel speed, offside front; 14 kph"),
+        ("pretensioner 9 ohm, 2.1 after new plug", "pretensioner; 9 ohm"
+         " | pretensioner; 2.1 ohm; after new plug; after"),
+        ("alternator 13.6 V 62 A", "alternator; 13.6 V | alternator; 62 A"),
+        (">50 M to earth", "insulation; >50 M; to earth"),
+        ("pads 4mm fronts 5mm rears", "pads, front; 4mm | pads, rear; 5mm"),
         ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
          " | volt drop, negative; 0.7 V; cranking"),
     ],
@@ -259,6 +277,11 @@ def test_values_in_company(text: str, readings: str) -> None:
         ("comp 175, 170, 95", ["comp cylinder 1 175 psi", "comp cylinder 2 170 psi",
                                "comp cylinder 3 95 psi"]),
         ("disc 21.4, min 22", ["disc 21.4 mm"]),
+        ("toe OS +0.20 NS -0.15", ["toe offside +0.20 °", "toe nearside -0.15 °"]),
+        ("bank 1 +9 bank 2 -3 ltft", ["ltft bank 1 +9 %", "ltft bank 2 -3 %"]),
+        ("vacuum 12in", ["vacuum 12 inHg"]),
+        ("o2 b2s1 0.2", ["o2 sensor bank 2 sensor 1 0.2 V"]),
+        ("open circuit at fuel pump", ["fuel pump OL"]),
     ],
 )  # fmt: skip
 def test_a_number_alone_is_offered_with_its_usual_unit(text: str, offers: list[str]) -> None:
@@ -267,6 +290,23 @@ def test_a_number_alone_is_offered_with_its_usual_unit(text: str, offers: list[s
     assert [re.findall("“(.+)”", doubt.why) for doubt in found.doubtful] == [
         [offer] for offer in offers
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "readings"),
+    [
+        ("fuel pressure spec 3.5 bar got 2.1", ["fuel pressure; 2.1 bar"]),
+        ("rail spec 300 act 180 bar", ["rail; 180 bar"]),
+        ("drains cleared thru 3 bar", []),
+        ("pulled fuse 8 down to 20 mA", []),
+        ("water pump done holds 1.1 bar", []),
+        ("Job 881: 3.4 V at blower", ["blower; 3.4 V"]),
+        ("tested 17/6 11.9V", []),
+        ("battery 12.6 V, zamiast 14.2 V", ["battery; 12.6 V"]),
+    ],
+)
+def test_limits_days_and_work_are_not_what_was_measured(text: str, readings: list[str]) -> None:
+    assert list(map(told, find_readings(text).readings)) == readings
 
 
 @pytest.mark.parametrize(
@@ -365,6 +405,11 @@ def test_words_of_the_complaint_and_of_the_item_add_up(said: list[str], item: st
         "7 of 10 times",
         "OLD STAT OPEN IN COLD WATER",
         "0.5 l in the sunroof tray",
+        "wont start (Corvane 2014 63k)",
+        "ordered module 5R-7731-B",
+        "outside temp under 3C, no heat",
+        "2 x 12 V batteries fitted",
+        "open circuit at driver airbag",
     ],
 )
 def test_what_is_told_and_not_measured_stays(text: str) -> None:

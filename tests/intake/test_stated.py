@@ -3,7 +3,8 @@
 import pytest
 
 from kb.errors import InvalidField
-from kb.intake.readings import find_readings, parse_reading
+from kb.intake.reading_search import find_readings
+from kb.intake.readings import parse_reading
 from kb.intake.stated import is_measured, objection
 from kb.intake.values import VALUE
 

@@ -6,7 +6,13 @@ from hypothesis import strategies as st
 
 from kb.intake.items import trade_wording
 from kb.intake.units import find_unit
-from kb.intake.usual_units import USUAL_UNITS_FILE, usual_quantities, usual_unit
+from kb.intake.usual_units import (
+    USUAL_UNITS_FILE,
+    thousands_joined,
+    usual_quantities,
+    usual_unit,
+)
+from kb.intake.values import VALUE
 
 TRADE = trade_wording()
 
@@ -40,3 +46,12 @@ def test_a_unit_is_of_a_usual_quantity(item: str, number: float) -> None:
     unit = usual_unit(item, number, TRADE)
     known = find_unit(unit) if unit else None
     assert known is None or known.quantity in usual_quantities(item, TRADE)
+
+
+@given(st.integers(1000, 2999))
+def test_thousands_are_joined_where_the_item_is_never_measured_in_so_little(bar: int) -> None:
+    match = VALUE.match(f"{bar:,} bar")
+    assert match
+    joined = thousands_joined(match, "rail pressure", TRADE)
+    assert (joined["number"], joined["unit"]) == (str(bar), "bar")
+    assert thousands_joined(match, "boost pressure", TRADE) is match

@@ -1,0 +1,152 @@
+"""A reading in the making, and what its number, its unit and its company tell of it."""
+
+import re
+from collections.abc import Collection, Sequence
+from dataclasses import dataclass
+from typing import Any, NamedTuple
+
+from kb.case import Quantity, Stage
+from kb.intake.company import Qualifier, Said
+from kb.intake.marks import Mark
+from kb.intake.units import find_unit
+from kb.intake.wording import Wording
+
+_DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
+_REVS = re.compile(
+    r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
+    re.IGNORECASE,
+)
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_VAGUE = frozenset(
+    [
+        "resistance",
+        "voltage",
+        "current",
+        "sensor",
+        "reading",
+        "value",
+        "circuit",
+        "test",
+        "tests",
+        "high",
+        "low",
+    ]
+)
+_CRANKING_REVS = range(60, 400)
+
+
+@dataclass(slots=True)
+class ToldOf:
+    """What the words beside one mark tell of it."""
+
+    mark: Mark
+    lead: list[Qualifier]
+    trail: list[Qualifier]
+    shared: list[Qualifier]
+    limit: int
+    free: int = 0
+    ahead: Sequence["ToldOf"] = ()
+
+    @property
+    def start(self) -> int:
+        """Where the mark begins with the qualifiers in front of it."""
+        return self.lead[0].start if self.lead else self.mark.start
+
+
+@dataclass(slots=True)
+class ReadingDraft:
+    """A reading in the making: what was measured, and the stretch it is told in."""
+
+    item: str
+    position: str | None
+    own: Said
+    begin: int
+    stop: int
+    qualified: bool
+    beside: "LastReading | None" = None
+    stage: Stage | None = None
+
+    @property
+    def facts(self) -> dict[str, Any]:
+        """Return what a reading is made of besides its value."""
+        return {
+            "item": self.item,
+            "position": self.position,
+            "condition": self.own.condition,
+            "stage": self.own.stage,
+        }
+
+
+class LastReading(NamedTuple):
+    """What was read, or offered, before."""
+
+    item: str
+    position: str | None
+    unit: str | None
+    quantity: Quantity | None
+    end: int
+    is_cranking: bool = False
+
+
+def quantity_of(match: re.Match[str]) -> Quantity | None:
+    """Return the quantity of a value; None where its unit has two meanings."""
+    unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
+    return unit.quantity if unit else None
+
+
+def is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
+    """Whether a value is of a quantity that its item is usually measured in."""
+    warm = is_degrees(match) and Quantity.TEMPERATURE in usual
+    return warm or quantity_of(match) in usual
+
+
+def whose(match: re.Match[str], condition: str | None) -> str:
+    """Ask of what a value is; so many volts are most often the battery's."""
+    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
+        item = "charging" if condition and "running" in condition else "battery"
+        state = f" @ {condition}" if condition else ""
+        return f"names no item; write “{item} {match[0]}{state}” if that was measured"
+    return "names no item; write what was measured"
+
+
+def is_cranking(match: re.Match[str], last: LastReading | None, state: Sequence[str]) -> bool:
+    """Whether so many turns are the starter's, of an engine whose cranking was just told of."""
+    number = match["number"] or ""
+    cranks = "cranking" in state or (last is not None and last.is_cranking)
+    return cranks and number.isdigit() and int(number) in _CRANKING_REVS
+
+
+def is_degrees(match: re.Match[str]) -> bool:
+    """Whether a value is in degrees of no scale."""
+    return bool(match["unit"]) and is_plain_degrees(match["unit"])
+
+
+def is_plain_degrees(unit: str) -> bool:
+    """Whether a unit is degrees, of an angle or of a scale that is not told."""
+    return unit.lower().rstrip(".") in _DEGREES
+
+
+def is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
+    """Whether ``idle`` in front of a value is what was measured."""
+    return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
+
+
+def of_battery(number: str, condition: str | None) -> bool:
+    """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
+    state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
+    return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+
+
+def uncounted(item: str) -> str:
+    """Return an item without its number: ``cell 42`` and ``cell 43`` have one unit."""
+    return re.sub(r"\s*[0-9]+$", "", item)
+
+
+def first_number(text: str) -> float:
+    """Return a number, or that at which a range begins."""
+    return float(re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0].replace(",", "."))
+
+
+def is_vague(item: str, wording: Wording) -> bool:
+    """Whether words tell how something was measured, not what: ``res``, ``snsr``."""
+    return bool(item) and _VAGUE.issuperset(wording.tokens(item))
