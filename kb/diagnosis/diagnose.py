@@ -70,19 +70,16 @@ def diagnose(
     *,
     on: date | None = None,
     since: date | None = None,
-    before: date | None = None,
     without: Collection[int] = (),
 ) -> Diagnosis:
     """Ask the past about a complaint.
 
     Parameters
     ----------
-    complaint : Complaint
-    known : Knowledge
     on : date, optional
         The day the complaint came in.
-    since, before : date, optional
-        Only past cases opened on or after, and before, these days.
+    since : date, optional
+        Only past cases opened on or after this day.
     without : collection of int
         Job numbers to leave out, such as the job that the complaint comes from.
     """
@@ -93,7 +90,6 @@ def diagnose(
         known.wording,
         known.settings.recall,
         since=since,
-        before=before,
         without=without,
     )
     return Diagnosis(

@@ -6,25 +6,13 @@ from typing import Any, Self
 
 import msgspec
 
+from kb.evaluation.figures import WeightsTrial
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "weights.json"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
-    """What the shop's newest cases, asked in time order, said of the defaults and of its weights.
-
-    Log losses, lower is better; of 'better' see `kb.evaluation.learning.is_better`.
-    """
-
-    questions: int
-    with_defaults: float
-    with_learnt: float
-    better: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +26,7 @@ class Learnt:
     cases: int
     sequence: int
     moment: str
-    measured: Measured
+    measured: WeightsTrial
     intercept: float
     vote_power: float
     signals: dict[str, Weight]
