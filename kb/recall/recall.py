@@ -200,7 +200,8 @@ def compare(
         else {}
     )
     query = index.model.weigh([*tokens, *read_as.values()])
-    tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
+    agreement, known = index.agreement, index.base.tests
+    tests = [agreement.weigh(test, wording, known) for test in asked.complaint.tests]
     segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]
     said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
     similarities = {name: _joined([each[name] for each in said]) for name in said[0]}

@@ -8,8 +8,8 @@ from kb.errors import TooFew
 from kb.evaluation.learning import is_better, learn
 from kb.files import write_whole
 from kb.progress import Progress
-from kb.services.indexing import shop_wording
-from kb.services.weights import FILE, Learnt, Weights, moment_of, weights_in
+from kb.services.indexing import moment_of, shop_wording
+from kb.services.weights import FILE, Learnt, Weights, weights_in
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store

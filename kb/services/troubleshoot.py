@@ -142,7 +142,7 @@ def working_job(
         history = work.jobs.with_causes(keys)
         repairs = repairs_of(work, address, keys, settings)
         changes = work.changes.of(number)
-        presence = Presence(who=who, now=now, deeds=_deeds(job, changes))
+        presence = Presence(who=who, now=now, deeds=tuple(_deed(job, each) for each in changes))
     system_of = {each.number: each.system for each in near}
     usual = [_usual_system(each, system_of) for each in kept]
     systems = [system for system in usual if system is not None]
@@ -269,11 +269,6 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
     return draft_of(replace(base, circuit=circuit), base)
 
 
-def _deeds(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
-    """Tell from a job's history what was recorded on it, and when and by whom."""
-    return tuple(_deed(job, change) for change in changes)
-
-
 def _given_here(job: Job, changes: Iterable[Change]) -> Job:
     """Leave out confirmations that nobody gave on this very job: they came with an import."""
     here = {change.field for change in changes}
@@ -283,6 +278,7 @@ def _given_here(job: Job, changes: Iterable[Change]) -> Job:
 
 
 def _deed(job: Job, change: Change) -> Deed:
+    """Tell from a change what was recorded on a job, and when and by whom."""
     at, who = change.at, change.who
     field, _, place = change.field.partition("[")
     index = int(place.partition("]")[0]) if place else None

@@ -7,6 +7,7 @@ from typing import Any, Self
 import msgspec
 
 from kb.evaluation.figures import WeightsTrial
+from kb.services.indexing import moment_of
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -124,9 +125,3 @@ def _read(work: UnitOfWork, address: str) -> Learnt | None:
     except (OSError, msgspec.DecodeError):
         return None
     return learnt if learnt.moment == moment_of(work, learnt.sequence) else None
-
-
-def moment_of(work: UnitOfWork, sequence: int) -> str:
-    """Return what tells this store from another: when one of its changes was made."""
-    moment = work.changes.moment(sequence)
-    return moment.isoformat() if moment else "empty"
