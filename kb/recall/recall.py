@@ -253,16 +253,14 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
             cause=cause,
             chance=chance,
             vote=_vote(chance, settings.vote_power),
-            parts=tuple(sorted((s for s in said if not isnan(s.similarity)), key=_most_first)),
+            parts=tuple(
+                sorted((s for s in said if not isnan(s.similarity)), key=lambda s: -s.added)
+            ),
         )
         for number, cause, chance, *said in zip(
             *(each.tolist() for each in told), *shares, strict=True
         )
     )
-
-
-def _most_first(share: SignalShare) -> float:
-    return -share.added
 
 
 def _vote(chance: float, power: float) -> float:
