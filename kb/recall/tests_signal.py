@@ -112,8 +112,17 @@ class Agreement:
         of_any = (float(alike.sum()) + USUAL_OF_ANY * WEIGHT_OF_ANY) / (len(alike) + WEIGHT_OF_ANY)
         of_any = min(max(of_any, LEAST), 1 - LEAST)
         within = min(max(within, of_any), 1 - LEAST)
-        agree, differ = log(within / of_any), log((1 - within) / (1 - of_any))
+        agree, differ = evidence(within, of_any)
         return WeighedTest(name=name, seen=seen, agree=agree, differ=differ)
+
+
+def evidence(within: float, of_any: float) -> tuple[float, float]:
+    """Return the log-odds for a shared cause if a test agrees, and if it differs.
+
+    `within` and `of_any` tell how often cases of one cause agree in the test, and how often any two
+    do, between 0 and 1.
+    """
+    return log(within / of_any), log((1 - within) / (1 - of_any))
 
 
 def fit(columns: TestColumns, causes: Keys) -> Agreement:

@@ -74,16 +74,7 @@ def general_outcomes(
         places = [place for place in places if chain.suspects[place] & twins]
     if not general.together:
         return [
-            (
-                chain.links[place].name,
-                tuple(
-                    _outcome(
-                        each.seen, chain, place, _leaves(each.leaves, chain, place, everything)
-                    )
-                    for each in general.outcome
-                ),
-            )
-            for place in places
+            (chain.links[place].name, _at(general, chain, place, everything)) for place in places
         ]
     here, elsewhere = general.outcome
     found = [_outcome(here.seen, chain, place, chain.suspects[place]) for place in places]
@@ -106,6 +97,15 @@ def has_twin(cause: Cause) -> bool:
     True
     """
     return not _SIDES.isdisjoint((cause.position or "").split())
+
+
+def _at(
+    general: GeneralTest, chain: Chain, place: int, everything: Left
+) -> tuple[PossibleOutcome, ...]:
+    return tuple(
+        _outcome(each.seen, chain, place, _leaves(each.leaves, chain, place, everything))
+        for each in general.outcome
+    )
 
 
 def _leaves(leaves: Leaves, chain: Chain, place: int, everything: Left) -> Left:
