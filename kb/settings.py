@@ -7,6 +7,10 @@ mathematics. The defaults are for one workshop with a few hundred to a few thous
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+CONFIRMATION_HOURS = 4.0
+"""How long it counts at most that somebody confirmed what makes a step safe (common practice, no
+source)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Weight:
@@ -237,7 +241,7 @@ class TroubleshootingSettings:
     in_links: float = 0.5
     """Share of what was not seen before that then lies in the links of the circuit, in equal
     parts."""
-    confirmation_hours: float = 4.0
+    confirmation_hours: float = CONFIRMATION_HOURS
     """How long it counts at most that somebody confirmed what makes a locked step safe."""
     unlock_minutes: float = 15.0
     """Minutes it takes to make a locked test safe, by guess; the manufacturer says how long."""

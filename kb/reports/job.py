@@ -1,6 +1,7 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+import re
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import suppress
 from typing import Any
 
@@ -73,8 +74,10 @@ def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _numbered(job if verbatim else words.shown_job(job)),
-        *layout.notices(unvouched_line(name) for name in sheet.unvouched),
+        _numbered(job if verbatim else words.shown_job(job), sheet.ended),
+        *layout.notices(
+            unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
+        ),
         *layout.notices([DONE] if sheet.dangerous else []),
         Text(
             f"To change what has a number: kb job edit {job.number} NUMBER TEXT; to take it out: "
@@ -90,9 +93,13 @@ DONE = (
 )
 
 
-def unvouched_line(test: str) -> str:
-    """Say that nobody confirmed what makes a test safe."""
-    return f"“{test}” was done without a confirmation of what makes it safe."
+def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
+    """Say that nobody confirmed what makes some steps safe, in one line."""
+    told = list(dict.fromkeys(steps))
+    if told:
+        named = ", ".join(f"“{name}”" for name in told)
+        verb, them = ("was", "it") if len(told) == 1 else ("were", "them")
+        yield f"{named} {verb} done without a confirmation of what makes {them} safe."
 
 
 def render_draft(draft: Draft) -> RenderableType:
@@ -174,11 +181,15 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _numbered(job: Job) -> RenderableType:
-    """Lay out every fact with the number by which it is changed."""
+def _numbered(job: Job, ended: Collection[int] = ()) -> RenderableType:
+    """Lay out every fact with the number by which it is changed, `ended` confirmations marked."""
     number_of = {part.field: part.number for part in numbered_parts(job)}
+    marked = {f"confirmations[{place}]" for place in ended}
     rows = (
-        (f"{number_of.get(field, ''):>2}  {label}", Text(text))
+        (
+            f"{number_of.get(field, ''):>2}  {label}",
+            Text(f"{text} (ended)" if field in marked else text),
+        )
         for field, label, text in sheet_facts(job)
     )
     return layout.labelled(rows, width=LABEL_WIDTH + NUMBER_WIDTH)
@@ -354,7 +365,7 @@ def change_line(change: Change, words: JobWords) -> str:
         return f"took entry {change.new} back"
     told = _from_to(change)
     own = change.field.startswith("confirmations")
-    return f"{change.field}: {words.named(told) if own else words.shown(told)}"
+    return f"{field_label(change.field)}: {words.named(told) if own else words.shown(told)}"
 
 
 def _from_to(change: Change | Difference, before: JobWords | None = None) -> str:
@@ -371,6 +382,35 @@ def _said(field: str, value: Any) -> str:
         with suppress(msgspec.ValidationError):  # an older program may have written it
             return item_line(msgspec.convert(value, kind))
     return _value(value)
+
+
+def field_label(path: str) -> str:
+    """Return a field's path as people say it.
+
+    Examples
+    --------
+    >>> field_label("proved_by"), field_label("tests[1].name"), field_label("readings[0]")
+    ('Proved by', 'Test 2, name', 'Reading 1')
+    """
+    first, *rest = path.split(".")
+    name, _, place = first.partition("[")
+    one = _ONE.get(name) if place else LISTS.get(name)
+    label = LABELS.get(name) or one or name.replace("_", " ").capitalize()
+    numbered = f"{label} {int(place.rstrip(']')) + 1}" if place else label
+    parts = [re.sub(r"\[(\d+)\]", lambda at: f" {int(at[1]) + 1}", each) for each in rest]
+    return ", ".join([numbered, *(each.replace("_", " ") for each in parts)])
+
+
+_ONE = {
+    "codes": "Code",
+    "readings": "Reading",
+    "tests": "Test",
+    "attempts": "Fix",
+    "contacts": "Heard of",
+    "circuit": "Link",
+    "confirmations": "Confirmed",
+    "entries": "Typed",
+}
 
 
 def _value(value: Any) -> str:

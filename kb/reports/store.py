@@ -30,7 +30,8 @@ def status_line(status: StoreStatus) -> str:
         return f"{counted}, older than {status.head}: run 'kb db upgrade'."
     if status.revision != status.head:
         return f"{counted}, which this program ({status.head}) does not know: update the program."
-    return f"{counted}, up to date."
+    index = status.index or "none yet; the first question makes one"
+    return f"{counted}, up to date.\nIndex of past jobs: {index}"
 
 
 def upgrade_line(upgrade: Upgrade) -> str:

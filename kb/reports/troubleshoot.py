@@ -111,6 +111,8 @@ def _heading(working: WorkingJob) -> str:
     advice = working.advice
     alone = advice.by_fixes_alone
     saved = f" ({alone:.0f} by fixes alone)" if round(alone) > round(advice.minutes_left) else ""
+    if not working.cases:
+        return "Suspects: no past job to tell from yet, nor what a repair takes"
     return (
         f"Suspects, from {plural(working.cases, 'past job')}; "
         f"about {advice.minutes_left:.0f} min to a proven repair{saved}"
@@ -140,14 +142,18 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
         yield Text("Thinking it through from the start is worth more than any of these:")
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
-        [row for place, step in enumerate(steps, 1) for row in _step(place, step, detail)]
+        [
+            row
+            for place, step in enumerate(steps, 1)
+            for row in _step(place, step, detail, known=bool(working.cases))
+        ]
     )
 
 
-def _step(place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
+def _step(place: int, step: Step, detail: bool, *, known: bool) -> Iterator[layout.Row]:
     title = Text(step.title, "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
-    left = f", then {step.minutes_left - step.minutes:.0f} more expected"
+    left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
     title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
     yield str(place), title
     if step.locks:

@@ -9,7 +9,7 @@ import re
 import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cache, lru_cache
 from pathlib import Path
@@ -18,7 +18,7 @@ from typing import Self, TypeVar
 import msgspec
 
 from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCode, Vehicle
-from kb.intake.items import trade_items
+from kb.intake.items import trade_items, trade_wording
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.safety.igniter import about_igniter
@@ -31,6 +31,8 @@ MOST = 3
 _TENSIONER = re.compile(r"tensi?on\w*", re.IGNORECASE)
 _SENTENCE_END = re.compile(r"[.;!?](?=\s|$)|\n")
 _NUMBER = re.compile(r"\d[\d.,:]*(\D*)")
+_MILD = re.compile(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
+"""The one voltage that is a name: of a mild hybrid's supply."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
 _MOST_CACHED = 20_000
@@ -124,8 +126,10 @@ class Situation:
     @classmethod
     def of_complaint(cls, complaint: Complaint) -> Self:
         """What is asked with."""
+        system = complaint.system
+        named = system is not None and _only_names(complaint.text, system)
         return cls(
-            systems=() if complaint.system is None else (complaint.system,),
+            systems=() if system is None or named else (system,),
             codes=complaint.codes,
             vehicles=(complaint.vehicle,),
             said=_told(
@@ -196,8 +200,9 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     Returns
     -------
     tuple of Hazard
-        Those whose caution is always said come first; then by gravity times the strength of the
-        strongest evidence, then in the order of the table. More evidence never takes one away.
+        Those whose caution is always said come first, the gravest of them in front; then by gravity
+        times the strength of the strongest evidence, then in the order of the table. More evidence
+        never takes one away.
 
     Examples
     --------
@@ -214,7 +219,14 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
             strengths.append(_igniter(situation))
         if strongest := max(strengths):
             rank[place] = strongest * hazard.gravity
-    order = sorted(rank, key=lambda place: (not table[place].always, -rank[place], place))
+    order = sorted(
+        rank,
+        key=lambda place: (
+            (False, -table[place].gravity, place)
+            if table[place].always
+            else (True, -rank[place], place)
+        ),
+    )
     return tuple(table[place] for place in order)
 
 
@@ -255,6 +267,19 @@ def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
     return cautions(hazards(situation, wording))
 
 
+def cautions_of_list(situation: Situation, wording: Wording) -> tuple[str, ...]:
+    """Return the cautions above a list, where no one job is worked on: the first, others named.
+
+    Examples
+    --------
+    >>> listed = Situation(systems=(System.RESTRAINTS, System.FUEL_MIXTURE))
+    >>> len(cautions_of_list(listed, Wording.default()))
+    2
+    """
+    found = [replace(each, always=False) for each in hazards(situation, wording)]
+    return cautions(found, most=1)
+
+
 def concerns(found: Iterable[Hazard], system: System) -> bool:
     """Whether any hazard found belongs to a part of the car.
 
@@ -277,14 +302,35 @@ def hazard_table() -> tuple[Hazard, ...]:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NotOf:
+    """Words that name a part of the car though the work is not on it: *key stuck in ignition*."""
+
+    system: System
+    words: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class _File:
     hazard: tuple[Hazard, ...]
     spelt: tuple[str, ...]
+    not_of: tuple[NotOf, ...]
 
 
 @cache
 def _file() -> _File:
     return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), _File)
+
+
+def _only_names(text: str, system: System) -> bool:
+    """Whether a complaint names a system only as *key stuck in ignition* does."""
+    wording = trade_wording()
+    told = " ".join(_tokens(text, wording))
+    return any(
+        f" {' '.join(_tokens(words, wording))} " in f" {told} "
+        for each in _file().not_of
+        if each.system is system
+        for words in each.words
+    )
 
 
 Place = tuple[int, int]
@@ -428,8 +474,10 @@ def _sentences(text: str, wording: Wording) -> Iterator[list[str]]:
 def _tokens(text: str, wording: Wording) -> list[str]:
     """Words of a text with shorthand written out, numbers, plurals and articles evened out."""
     found: list[str] = []
-    for word in wording.tokens(text):
-        if number := _NUMBER.fullmatch(word):
+    for word in wording.tokens(_MILD.sub("48v", text)):
+        if word == "48v":
+            found.append(word)
+        elif number := _NUMBER.fullmatch(word):
             found += ["#", *([number[1]] if number[1] else [])]
         elif word not in _ARTICLES:
             plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")

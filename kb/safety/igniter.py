@@ -6,16 +6,17 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 ``igniter_words.toml`` beside this module; all of it is common practice, no source.
 """
 
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
-from kb.safety.igniter_clauses import Piece, clauses_of, words_of
+from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
+from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_rule import hear, is_allowed
-from kb.safety.igniter_words import Aside, aside, igniters, implied, named_alike, spelt
+from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -42,11 +43,15 @@ class Withheld:
 
 @dataclass(frozen=True, slots=True)
 class Danger:
-    """A dangerous step, named at the moment of typing: its words, why, and what to do instead."""
+    """A dangerous step, named at the moment of typing: its words, why, and what to do instead.
+
+    `told` is the sentence that tells of it.
+    """
 
     words: str
     reason: Reason
     instead: str = INSTEAD
+    told: str = ""
 
 
 def judged(
@@ -55,7 +60,6 @@ def judged(
     igniter_job: bool,
     wording: Wording | None = None,
     live: Collection[float] = (),
-    values: bool = True,
 ) -> Shown | Withheld:
     """Judge whether a shop's own words may be shown as advice, proof, test or outcome.
 
@@ -71,8 +75,6 @@ def judged(
     live : Collection[float]
         Values that the job's readings by scan tool had, see `live_values`: told again without a
         word of how they were taken, they are these.
-    values : bool
-        Whether a value without a word of how it was taken is withheld, too.
 
     Returns
     -------
@@ -85,24 +87,58 @@ def judged(
     >>> judged("multimeter on the squib read OL, scan tool agreed", igniter_job=False).words
     'multimeter, read, ol'
     """
+    verdicts = (verdict for _, verdict in _judged(text, igniter_job, wording, live))
+    return next((each for each in verdicts if isinstance(each, Withheld)), Shown())
+
+
+def _judged(
+    text: str,
+    igniter_job: bool,
+    wording: Wording | None,
+    live: Collection[float],
+    *,
+    steps_only: bool = False,
+) -> Iterator[tuple[str, Shown | Withheld]]:
+    """Yield every sentence with its verdict."""
     wording = wording or trade_wording()
     if not igniter_job and not concerns_igniter([text], wording=wording):
-        return Shown()
+        yield text, Shown()
+        return
     told = Told(live=frozenset(live))
-    clauses = clauses_of(text, wording)
-    for place, clause in enumerate(clauses):
-        if clause.first:
-            told = told.at_new_sentence()
-        following = clauses[place + 1] if place + 1 < len(clauses) else None
-        if clause.joiner == ":" and place and clauses[place - 1].first:
-            told.heading = clauses[place - 1].by_scan_tool or told.load
+    sentences = sentences_of(text)
+    clauses = [clauses_of(each, wording) for each in sentences]
+    for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
+        told = told.at_new_sentence()
+        yield sentence, _verdict(told_here, told_next, told, steps_only=steps_only)
+
+
+def _verdict(
+    sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
+) -> Shown | Withheld:
+    """Judge a sentence by what was told before it, and note what it says."""
+    undone = is_undone(sentence, (*sentence, *after))
+    if hidden := [] if undone else list(defeats_in(sentence)):
+        return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
+    followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
+    for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
+        if clause.joiner == ":" and place == 1:
+            told.heading = sentence[0].by_scan_tool or told.load
+        if following and following.joiner in _MEANWHILE and Role.LIVE in following.roles:
+            told.under_power = True
         dangers = list(dangers_in(clause, told))
-        if dangers and not is_allowed(clause, dangers, told, following):
-            found = _withheld(dangers)
-            if values or found.reason is not Reason.VALUE:
-                return found
+        found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
+        if dangers and not found and not is_allowed(clause, dangers, told, following):
+            withheld = _withheld(dangers)
+            if not steps_only or withheld.reason not in _NO_STEPS:
+                return withheld
         hear(told, clause)
     return Shown()
+
+
+_NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
+"""Reasons not to show what is told, though no dangerous step is."""
+_MEASURING = frozenset([Role.VALUE, Role.MEASURE, Role.INSTRUMENT])
+_MEANWHILE = frozenset(["while", "whilst"])
 
 
 def concerns_igniter(
@@ -149,13 +185,15 @@ def _speaks_of_igniter(text: str, wording: Wording) -> bool:
 
 
 def dangerous_step(
-    text: str, *, igniter_job: bool, wording: Wording | None = None, values: bool = True
+    text: str, *, igniter_job: bool, wording: Wording | None = None
 ) -> Danger | None:
-    """Name what is dangerous in a test, proof, outcome or way of reading just typed.
+    """Name the dangerous step in a test, proof, outcome or way of reading just typed.
+
+    A value without a word of how it was taken, and words that are on no list, are no step.
 
     Parameters
     ----------
-    text, igniter_job, wording, values
+    text, igniter_job, wording
         As for `judged`.
 
     Examples
@@ -163,8 +201,10 @@ def dangerous_step(
     >>> dangerous_step("put test lamp across airbag squib, lamp lit", igniter_job=False).words
     'test lamp, across'
     """
-    verdict = judged(text, igniter_job=igniter_job, wording=wording, values=values)
-    return Danger(verdict.words, verdict.reason) if isinstance(verdict, Withheld) else None
+    for sentence, verdict in _judged(text, igniter_job, wording, (), steps_only=True):
+        if isinstance(verdict, Withheld):
+            return Danger(verdict.words, verdict.reason, told=" ".join(sentence.split()))
+    return None
 
 
 def live_values(readings: Iterable[Reading], wording: Wording | None = None) -> frozenset[float]:
@@ -220,7 +260,7 @@ def screen(
     wording: Wording | None = None,
     live: Collection[float] = (),
 ) -> str:
-    """Return a shop's own words fit to be shown, or the line that stands in their place.
+    """Return a shop's own words fit to be shown, a line in place of each sentence that is not.
 
     Parameters
     ----------
@@ -239,9 +279,18 @@ def screen(
     'substitute load at the connector'
     >>> screen("checked resistance of LH pretensioner with multimeter").startswith("[not shown")
     True
+    >>> screen("Plug green. Ohmed the squib. New plug fitted.", job=7).split("[")[0]
+    'Plug green. '
     """
-    verdict = judged(text, igniter_job=restraint, wording=wording, live=live)
-    return text if isinstance(verdict, Shown) else withheld_line(job)
+    shown: list[str] = []
+    line = withheld_line(job)
+    for sentence, verdict in _judged(text, restraint, wording, live):
+        if isinstance(verdict, Shown):
+            shown.append(sentence)
+        elif not shown or not shown[-1].startswith(line):
+            ends = sentence[len(sentence.rstrip()) :]
+            shown.append(line + (ends or " "))
+    return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:

@@ -14,13 +14,16 @@ from kb.safety.igniter_words import Aside, Role, aside, words_in
 
 
 class Reason(StrEnum):
-    """Why a sentence is not shown."""
+    """Why a sentence is not shown, the gravest first."""
 
     METER = "a meter, lamp or probe sends current through an igniter and may fire it"
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
-    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
+    DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
+    VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
+    STRANGE = "it is told in words that are on no list, so nobody can say that it is allowed"
 
 
 TARGETS = frozenset([Role.IGNITER, Role.SHARED])
@@ -37,6 +40,7 @@ _GRAVE = {
     Role.VALUE: Reason.VALUE,
 }
 NOUNS = OBJECTS | {Role.NEIGHBOUR, Role.RAIL, Role.PLACE, Role.FUNCTION, Role.ONTO}
+_BLANK = frozenset([*LEADING, Role.UNKNOWN, Role.FUNCTION, Role.PLACE, Role.ONTO, Role.NUMBER])
 _TESTED = TARGETS | {Role.HARNESS, Role.CLOCK_SPRING}
 SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 _MOST_BETWEEN = 3
@@ -81,6 +85,8 @@ class Told:
         The clause before refuses: *job refused: ...*.
     grip : bool
         The sentence is about how firmly contacts hold.
+    coded, unit : bool
+        A code, or the control unit, was spoken of in this sentence.
     under_power : bool
         The circuit has supply, by this sentence.
     """
@@ -102,6 +108,8 @@ class Told:
     scanned: bool = False
     refused: bool = False
     grip: bool = False
+    coded: bool = False
+    unit: bool = False
 
     def at_new_sentence(self) -> "Told":
         """Keep what is unplugged; what is spoken of must be named anew."""
@@ -111,6 +119,7 @@ class Told:
             unit_off=self.unit_off,
             end_off=self.end_off,
             scanned=self.by_scan or self.scanned,
+            load=self.load,
         )
 
 
@@ -122,29 +131,70 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.MEASURE, target.words), Reason.METER
         if told.lamp and clause.pieces[0].role is Role.ONTO:
             yield Piece(Role.INSTRUMENT, target.words), Reason.METER
-    handled = _HANDLING & clause.vocabulary
-    if handled and told.under_power | (Role.LIVE in clause.roles) and _is_on_plug(clause):
-        yield Piece(Role.UNKNOWN, tuple(sorted(handled))), Reason.UNKNOWN
+    if told.under_power | _is_live_work(clause) and _is_on_plug(clause):
+        yield from ((piece, Reason.LIVE) for piece in _handled(clause))
+    if Role.JOINED in clause.roles and clause.roles & LEADING:
+        yield from (
+            (Piece(Role.UNKNOWN, (word,)), Reason.LIVE) for word in clause.words if word in _OPENING
+        )
     for at, piece in enumerate(clause.pieces):
+        if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
+            continue
         if piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
         elif piece.role in _MAYBE:
             acts_as, reason, does = _MAYBE[piece.role]
             if does(clause, at, told):
                 yield Piece(acts_as, piece.words), reason
+    if _is_strange(clause):
+        strange = (piece for piece in clause.pieces if piece.role is Role.UNKNOWN)
+        yield from ((piece, Reason.STRANGE) for piece in strange)
 
 
-_HANDLING = frozenset(
-    [
-        *("unplugged", "plugged", "disconnected", "connected", "reconnected", "unplug"),
-        *("disconnect", "pulled", "swapped", "crossed", "split", "cut", "joined"),
-    ]
-)
+_OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
+"""Work on a wire that wants both its ends free."""
+
+
+def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a number is money, or counts something that is no part of the circuit."""
+    pieces = clause.pieces
+    if at + 1 < len(pieces) and pieces[at + 1].role is Role.QUANTITY:
+        return False
+    if words_in(Aside.PRICE) & clause.vocabulary:
+        return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
+    whole = all(word.isdigit() for word in pieces[at].words)
+    bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
+    read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
+    return whole and bare and not read and (told.lamp or len(pieces) > 1)
+
+
+def _is_strange(clause: Clause) -> bool:
+    """Whether nothing but unknown words is said of an igniter, or of a plug."""
+    unknown = sum(piece.role is Role.UNKNOWN for piece in clause.pieces)
+    if not unknown or not clause.roles <= _BLANK:
+        return False
+    return bool(clause.roles & TARGETS) or (unknown > 1 and bool(clause.roles & LEADING))
+
+
+def _is_live_work(clause: Clause) -> bool:
+    adverb = "live" in clause.vocabulary or clause.words[-1] == "hot"
+    return Role.LIVE in clause.roles or adverb
+
+
+def _handled(clause: Clause) -> Iterator[Piece]:
+    """Yield what tells that a plug is opened or closed."""
+    words = clause.words
+    found = ((at, aside(Aside.HANDLING).longest(words, at)) for at in range(len(words)))
+    for at, match in found:
+        if match:
+            yield Piece(Role.UNKNOWN, words[at : at + match[0]])
 
 
 def _is_on_plug(clause: Clause) -> bool:
     """Whether a clause is about the circuit itself, not read by scan tool."""
-    return bool(clause.roles & {*TARGETS, Role.CONTACT}) and Role.SCAN not in clause.roles
+    parts = {*TARGETS, Role.CONTACT, Role.JOINED, Role.UNIT, Role.CLOCK_SPRING}
+    named = clause.roles & parts or {"seat", "wheel"} & clause.vocabulary
+    return bool(named) and Role.SCAN not in clause.roles
 
 
 def _is_left_out(clause: Clause) -> bool:
@@ -160,7 +210,9 @@ def _is_put(clause: Clause, at: int, told: Told) -> bool:
     if Role.HARMLESS in {piece.role for piece in pieces[at + 1 : at + 4]}:
         return False
     before = {word for piece in pieces[max(0, at - 2) : at] for word in piece.words}
-    is_on = at + 1 < len(pieces) and pieces[at + 1].text in {"on", "off", "out", "lit"}
+    after = [piece.text for piece in pieces[at + 1 : at + 3]]
+    is_on = after[:1] != ["off"] or after[1:] not in (["the"], ["a"])
+    is_on = is_on and bool(after) and after[0] in {"on", "off", "out", "lit"}
     return (bool(before & words_in(Aside.PUTTING)) and not is_on) or _leads_to_target(
         pieces, at, told
     )
@@ -201,9 +253,14 @@ def _leads_to_target(pieces: Sequence[Piece], at: int, told: Told) -> bool:
     return False
 
 
-def _is_done(clause: Clause, at: int, _: Told) -> bool:
+_GOES_OUT = frozenset(["goes off", "went off", "go off", "gone off"])
+
+
+def _is_done(clause: Clause, at: int, told: Told) -> bool:
     """Whether somebody fires it: *fired the old one*; *has fired* is a finding."""
     pieces = clause.pieces
+    if told.lamp and pieces[at].text in _GOES_OUT:
+        return False
     if aside(Aside.MODAL).any_in(
         [word for piece in pieces[max(0, at - _NEAR) : at] for word in piece.words]
     ):
@@ -243,7 +300,9 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     """Whether a battery is put on the circuit, and not taken off or on the car."""
     piece, said = clause.pieces[at], clause.roles
     source = piece.words[0].startswith(SOURCES) and piece.words[-1] not in _HOLDERS
-    return source and bool(said & {*TARGETS, Role.CONTACT}) and Role.ISOLATE not in said
+    return (
+        source and bool(said & {*TARGETS, Role.CONTACT, Role.JOINED}) and Role.ISOLATE not in said
+    )
 
 
 SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
@@ -254,7 +313,9 @@ def _is_applied(clause: Clause, at: int, told: Told) -> bool:
     """Whether an unknown word is what is put on the circuit, or what is done to it."""
     pieces = clause.pieces
     for near in range(at, min(at + _MOST_APART, len(pieces))):
-        if near > at and pieces[near].role in LEADING:
+        if near > at and (
+            pieces[near].role in LEADING or pieces[near].text in words_in(Aside.DEED)
+        ):
             break
         if _leads_to_target(pieces, near, told):
             return True
@@ -288,7 +349,14 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
 
     Without an article only if bare: *zorbed squib*.
     """
-    for piece in pieces[at + 1 : at + 2 + _MOST_BETWEEN]:
+    near = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
+    for place, piece in enumerate(near):
+        if (
+            piece.text == "both"
+            and near[place + 1 : place + 2]
+            and (near[place + 1].text in _SIDES)
+        ):
+            return False
         if _is_pronoun(piece, told):
             return True
         if piece.role in TARGETS or piece.role is Role.CONTACT:
@@ -297,6 +365,9 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
             return False
         bare |= piece.text in words_in(Aside.ARTICLE)
     return False
+
+
+_SIDES = frozenset(["sides", "ends", "ways", "halves", "circuits"])
 
 
 def _is_pronoun(piece: Piece, told: Told) -> bool:
@@ -348,7 +419,10 @@ _GIVEN = frozenset(
     ["clean", "wipe", "tug", "wiggle", "push", "pull", "look", "rub", "spray", "dry", "wobble"]
 )
 _COMPLETING = frozenset(
-    ["off", "out", "back", "apart", "away", "in", "down", "home", "up", "ab", "weg", "raus", "rein"]
+    [
+        *("off", "out", "back", "apart", "away", "in", "down", "home", "up", "together"),
+        *("ab", "weg", "raus", "rein"),
+    ]
 )
 
 
@@ -357,7 +431,10 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.JUDGING):
         return False
-    if clause.roles & {Role.GRIP, Role.SUBSTITUTE}:
+    told_how = clause.roles & {Role.GRIP, Role.SUBSTITUTE} or (
+        words_in(Aside.LOOKING) & clause.vocabulary
+    )
+    if told_how or (pieces[at].text in _READS and clause.by_scan_tool):
         return False
     if at and pieces[at - 1].role in TARGETS:
         return _has_no_matter(pieces[at + 1 :])
@@ -366,9 +443,9 @@ def _is_judged(clause: Clause, at: int, told: Told) -> bool:
         rest.pop(0)
     if not rest or not (rest[0].role in TARGETS or _is_pronoun(rest[0], told)):
         return False
-    if pieces[at].text == "read":
+    if pieces[at].text in _READS:
         codes = {"out", "code", "codes", "again"} & clause.vocabulary
-        return Role.SCAN not in clause.roles and not told.by_scan and not codes
+        return not told.by_scan and not codes
     noun = rest[1:2] and rest[1].role is Role.KNOWN and rest[1].text not in words_in(Aside.VERDICT)
     return not noun and _has_no_matter(rest[1:])
 
@@ -380,6 +457,7 @@ def _has_no_matter(pieces: Sequence[Piece]) -> bool:
     return all(piece.text in words_in(Aside.VERDICT) for piece in matter)
 
 
+_READS = frozenset(["read", "reads"])
 _LOOKED = frozenset(["for", "against", "on", "in"])
 
 
@@ -400,7 +478,27 @@ def _is_forced(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_unclear(clause: Clause, at: int, told: Told) -> bool:
     """Whether *put*, *gave*, *tried* ... hides what is done."""
-    return _does_something(clause, at, told) or _is_judged(clause, at, told)
+    return (
+        _does_something(clause, at, told)
+        or _is_judged(clause, at, told)
+        or _is_strange_deed(clause, at, told)
+    )
+
+
+def _is_strange_deed(clause: Clause, at: int, told: Told) -> bool:
+    """Whether an ordinary word acts on an igniter in a way that no list has: *scooped the bag*."""
+    piece = clause.pieces[at]
+    if not piece.text.endswith("ed") or clause.by_scan_tool:
+        return False
+    if at and clause.pieces[at - 1].text in words_in(Aside.ARTICLE):
+        return False
+    if "".join(piece.words) in words_in(Aside.DEED):
+        return False
+    parted = {each.text for each in clause.pieces[at + 1 : at + 2]} & _PARTICLES
+    return acts_on(clause.pieces, at + bool(parted), told, bare=True)
+
+
+_PARTICLES = frozenset(["out", "up", "off", "through", "down", "over", "around"])
 
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {

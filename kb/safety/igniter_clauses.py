@@ -3,24 +3,27 @@
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from functools import cached_property, lru_cache
+from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
-from kb.intake.wording import Wording
+from kb.intake.wording import Wording, words_of_languages
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, spelt, words_in
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
     r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
+_SENTENCE = re.compile(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
 _NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
 _DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_NUMBERED = re.compile(r"\bno\.\s?(?=\d)")
 _BARE_VALUE = re.compile(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
 _LISTED = (
     frozenset([Role.PLACE, Role.NUMBER, Role.VALUE, Role.FUNCTION, Role.HARNESS]),
+    frozenset([Role.VALUE, Role.QUANTITY, Role.RAIL]),
     frozenset(
         [Role.IGNITER, Role.SHARED, Role.CONTACT, Role.NEIGHBOUR, Role.CLOCK_SPRING, Role.UNIT]
     ),
@@ -84,6 +87,23 @@ class Clause:
         return not aside(Aside.NOT_THE_MEANS).any_in(others)
 
 
+def sentences_of(text: str) -> list[str]:
+    """Part a text at what ends a sentence, each with the marks and blanks behind it.
+
+    Examples
+    --------
+    >>> sentences_of("Looked first. Plug 2.2 mm off, no. 3")
+    ['Looked first. ', 'Plug 2.2 mm off, no. 3']
+    """
+    parts: list[str] = []
+    begin = 0
+    for end in _SENTENCE.finditer(text):
+        if not text[begin : end.start()].casefold().endswith((" no", " nr")):
+            parts.append(text[begin : end.end()])
+            begin = end.end()
+    return [*parts, text[begin:]] if begin < len(text) else parts
+
+
 def words_of(text: str, wording: Wording) -> list[str]:
     """Words of a text and the marks between them, shorthand and the shop's names written out.
 
@@ -91,7 +111,7 @@ def words_of(text: str, wording: Wording) -> list[str]:
     """
     words: list[str] = []
     begin = 0
-    evened = _DATE.sub("", even(text))
+    evened = _NUMBERED.sub("no ", _DATE.sub("", even(text)))
     for mark in _MARKS.finditer(evened):
         words += _plain_words(evened[begin : mark.start()], wording)
         words.append("." if mark["stop"] else ":" if mark.group() == ":" else ",")
@@ -115,9 +135,20 @@ def _reading(wording: Wording) -> Wording:
     kept = {
         written: meant
         for written, meant in wording.shorthand.items()
-        if written not in roles().whole or meant != trade.get(written)
+        if meant != trade.get(written) or not _in_the_table(written)
     }
     return Wording(kept, wording.phrases)
+
+
+def _in_the_table(written: str) -> bool:
+    """Whether the table has a word as it stands; of another language any form of it."""
+    words = [spelt(written)]
+    return written in roles().whole or (written in _foreign() and roles().any_in(words))
+
+
+@cache
+def _foreign() -> frozenset[str]:
+    return frozenset(even(word) for word in words_of_languages())
 
 
 def _parted(token: str) -> list[str]:
@@ -184,10 +215,18 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
     at = 0
     while at < len(words):
         size, role = roles().longest(read, at) or (1, _other_role(read, at))
+        if (
+            role is Role.JOINED
+            and read[at] in _BAG
+            and read[at + size : at + size + 1] in _ARTICLES
+        ):
+            size, role = 1, Role.SHARED  # *the bag in the press* is not *with the bag in*
         yield Piece(role, tuple(words[at : at + size]))
         at += size
 
 
+_BAG = ("bag", "tensioner")
+_ARTICLES = (["the"], ["a"], ["an"], ["its"], ["my"])
 _MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}
 
 
@@ -204,7 +243,7 @@ def _other_role(words: Sequence[str], at: int) -> Role:
         return Role.QUANTITY
     if at and _NUMBER.fullmatch(words[at - 1]) and word in words_in(Aside.PHYSICAL):
         return Role.KNOWN
-    named = len(word) == 1 or not word.isalpha()  # a part's name, a code
+    named = len(word) <= _SHORTEST_WORD or not word.isalpha()  # a part's name, a code
     return Role.KNOWN if named else Role.UNKNOWN
 
 
@@ -234,12 +273,26 @@ def _goes_on(words: Sequence[str], at: int) -> bool:
 
 def _is_count(following: Sequence[str]) -> bool:
     """Whether such things follow as are counted: *pins*, *green pins*."""
+    if following and _is_plural(following[0]):
+        return True
     adjective = following and roles().longest(following[:1], 0) == (1, Role.KNOWN)
     return any(
         aside(Aside.COUNTED).longest(following, at)
         for at in range(len(following) if adjective else 1)
         if at < len(following)
     )
+
+
+def _is_plural(word: str) -> bool:
+    """Whether a word is an ordinary one, and several of it."""
+    many = word.endswith("s") and len(word) > _SHORTEST_PLURAL
+    return many and (roles().longest([word], 0) or (1, Role.UNKNOWN)) in _ORDINARY
+
+
+_SHORTEST_PLURAL = 4
+_SHORTEST_WORD = 2
+"""So short a word that no list has is a name, not a deed."""
+_ORDINARY = ((1, Role.KNOWN), (1, Role.UNKNOWN))
 
 
 def _is_numbered(words: Sequence[str], at: int) -> bool:

@@ -5,6 +5,7 @@ it is common practice, no source.
 """
 
 from collections.abc import Sequence
+from itertools import pairwise
 from math import nan
 
 from kb.safety.igniter_acts import (
@@ -39,9 +40,11 @@ def hear(told: Told, clause: Clause) -> None:
         told.apart = True
     if Role.ISOLATE in said or "off" in clause.words:
         told.unit_off |= Role.UNIT in said
-        told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR})
+        told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
     told.under_power |= Role.LIVE in said
     told.grip |= Role.GRIP in said
+    told.unit |= Role.UNIT in said
+    told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
     told.refused = aside(Aside.REFUSAL).any_in(clause.words)
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
     negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
@@ -59,7 +62,11 @@ def hear(told: Told, clause: Clause) -> None:
         told.by_scan = False
     elif clause.by_scan_tool:
         told.by_scan, told.beside = True, False
-    elif said & OBJECTS and not (Role.VALUE in said and _is_watched(clause, told)):
+    elif (
+        said & OBJECTS
+        and not (told.beside and said <= _OWN_PLUG)
+        and not (Role.VALUE in said and _is_watched(clause, told))
+    ):
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
@@ -95,9 +102,18 @@ def is_allowed(
         return True
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
         return True
+    if (
+        _is_stored(clause, dangers, told)
+        or _is_limit(clause, dangers)
+        or _is_damage(clause, dangers)
+        or _is_length(clause, dangers)
+    ):
+        return True
     kinds = {piece.role for piece, _ in dangers}
     if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
         return True
+    if _is_tools_verb(clause, dangers):
+        kinds -= {Role.UNKNOWN}
     if kinds & _UNRELEASED and not _is_across_neighbour(clause, kinds):
         return False
     return (
@@ -107,15 +123,55 @@ def is_allowed(
     )
 
 
+def _is_tools_verb(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether all that is unknown is what the scan tool does: *scanner spits out 2.2*."""
+    unknown = [piece for piece, _ in dangers if piece.role is Role.UNKNOWN]
+    places = [at for at, piece in enumerate(clause.pieces) if piece in unknown]
+    return clause.by_scan_tool and all(
+        Role.SCAN in {each.role for each in clause.pieces[max(0, at - 1) : at]} for at in places
+    )
+
+
 def _is_count(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
     """Whether a drag test tells how many pins were loose: *drag test: 2 loose*."""
     whole = all(piece.role is Role.VALUE and piece.text.isdigit() for piece, _ in dangers)
     return told.grip and whole and not clause.roles & {*TARGETS, Role.UNKNOWN}
 
 
+def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: Told) -> bool:
+    """Whether the control unit's own words for a fault are told: *code: resistance too high*."""
+    coded = told.coded or words_in(Aside.CODE_WORDS) & clause.vocabulary
+    worded = words_in(Aside.TOO_MUCH) & clause.vocabulary
+    numbers = (piece for piece, _ in dangers if piece.role is Role.VALUE)
+    names = all(len(word) == 1 and word.isdigit() for piece in numbers for word in piece.words)
+    only = {piece.role for piece, _ in dangers} <= {Role.QUANTITY, Role.VALUE}
+    numbered = told.coded and Role.QUANTITY not in clause.roles
+    return bool((coded and worded) or numbered) and only and names
+
+
+def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
+    roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
+    from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
+    return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
+
+
+def _is_damage(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether it is told what somebody's probe has done: *terminal spread by a probe*."""
+    only = {piece.role for piece, _ in dangers} == {Role.INSTRUMENT}
+    by = {"by", "from"} & clause.vocabulary and words_in(Aside.DAMAGE) & clause.vocabulary
+    return only and bool(by) and Role.VALUE not in clause.roles
+
+
+def _is_length(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether a length was measured: *buckle measured 10 mm lower*."""
+    only = {piece.role for piece, _ in dangers} == {Role.MEASURE}
+    return only and Role.VALUE not in clause.roles and bool({"mm", "cm"} & clause.vocabulary)
+
+
 def _heads_neighbour(clause: Clause, kinds: set[Role], following: Clause | None) -> bool:
     """Whether a test without an object heads what is no igniter: *voltage drop: fuse holder*."""
-    if following is None or following.joiner != ":" or clause.roles & OBJECTS:
+    if following is None or following.joiner not in _HEADING or clause.roles & OBJECTS:
         return False
     beside = Role.NEIGHBOUR in following.roles and not following.roles & {*TARGETS, Role.CONTACT}
     return beside and kinds <= {Role.MEASURE, Role.QUANTITY}
@@ -125,7 +181,7 @@ def _is_across_neighbour(clause: Clause, kinds: set[Role]) -> bool:
     """Whether a voltage is told across a part that is no igniter: *2.6 V across the fuse*."""
     return (
         kinds <= {Role.PATH, Role.VALUE, Role.QUANTITY, Role.MEASURE}
-        and Role.NEIGHBOUR in clause.roles
+        and (Role.NEIGHBOUR in clause.roles or {Role.RAIL, Role.UNIT} <= clause.roles)
         and not clause.roles & {*TARGETS, Role.CONTACT}
     )
 
@@ -151,10 +207,18 @@ def _is_under_heading(clause: Clause) -> bool:
 
     An igniter may be named only at once: *live data: driver bag 12.7*.
     """
-    other = {Role.WEAK, Role.APART, Role.UNKNOWN}
+    unknown = [piece for piece in clause.pieces if piece.role is Role.UNKNOWN]
+    other = {Role.WEAK, Role.APART}
+    if any(len(piece.text) > _LONGEST_LABEL for piece in unknown):
+        other |= {Role.UNKNOWN}
     if clause.joiner != ":" or Role.CONTACT in clause.roles:
         other |= TARGETS
     return not clause.roles & other and not words_in(Aside.MEANS) & clause.vocabulary
+
+
+_OWN_PLUG = frozenset([Role.CONTACT, Role.KNOWN, Role.FUNCTION, Role.PLACE])
+_LONGEST_LABEL = 4
+"""So long a strange word in a list of live values may be the short name of a circuit."""
 
 
 def _is_known_live(clause: Clause, told: Told) -> bool:
@@ -256,7 +320,9 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     said = clause.roles
     if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
-    if Role.NEIGHBOUR in said or (Role.RAIL in said and (Role.UNIT in said or told.beside)):
+    if Role.NEIGHBOUR in said or (
+        Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
+    ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
     if Role.HARNESS in said:
@@ -288,12 +354,13 @@ def _names_target(clause: Clause) -> bool:
 def _is_done_to_it(clause: Clause, told: Told) -> bool:
     """Whether *it* or *them* is what is measured: *meter them while the battery is off*."""
     return any(
-        piece.role in {Role.INSTRUMENT, Role.MEASURE}
+        (piece.role in {Role.INSTRUMENT, Role.MEASURE} or piece.text in words_in(Aside.LIGHT))
         and acts_on(clause.pieces, at, told, bare=False)
         for at, piece in enumerate(clause.pieces)
     )
 
 
+_HEADING = frozenset([":", ","])
 _NOT_EVEN = frozenset(["not", "nor", "neither", "even", "ever"])
 _PROHIBITED = frozenset([("not", "allowed"), ("is", "forbidden"), ("is", "prohibited")])
 _LOOSENING = frozenset(["before", "until", "till", "unless", "but", "yet"])
@@ -305,19 +372,24 @@ def _is_warning(
     """Whether a clause does nothing but forbid: *never put a meter on the squib*."""
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
-    if not goes_on and Role.VALUE not in clause.roles and clause.words[-2:] in _PROHIBITED:
+    if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
         return True
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
 
 
+def _is_prohibited(words: Sequence[str]) -> bool:
+    return any(pair in _PROHIBITED for pair in pairwise(words))
+
+
 def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
     """Whether somebody else did or wanted it, and was refused: *customer asked ..., told no*."""
     if Role.VALUE in clause.roles or not aside(Aside.OTHERS).any_in(clause.words):
         return False
-    refusal = aside(Aside.REFUSAL)
-    return told.refused or (following is not None and refusal.any_in(following.words))
+    if told.refused or following is None:
+        return told.refused
+    return following.words == ("no",) or aside(Aside.REFUSAL).any_in(following.words)
 
 
 def _is_left_undone(
@@ -358,7 +430,8 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     if done:
         return len(done) == len(dangers) and {piece.role for piece in done} == {Role.INSTRUMENT}
     acting = [word for word in after if roles().longest([word], 0) not in _SKIPPED]
-    verb_last = never in _VERB_LAST and not before
+    named = all(roles().longest([word], 0) in _NAMED for word in before)
+    verb_last = never in _VERB_LAST and named
     forbidden = words_in(Aside.ACTING) | {piece.words[0] for piece in dangers}
     return bool(acting) and (verb_last or acting[0] in forbidden)
 
@@ -376,4 +449,5 @@ def _tells_danger(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bo
 _MAY = frozenset(["can", "could", "may", "might"])
 _VERB_LAST = frozenset(["niemals", "keinesfalls", "auf keinen fall", "nigdy", "nie", "ne jamais"])
 """In other languages what is forbidden may end the clause."""
+_NAMED = ((1, Role.IGNITER), (1, Role.SHARED), (1, Role.FUNCTION), (1, Role.PLACE))
 _SKIPPED = ((1, Role.ONTO), (1, Role.PLACE), None)

@@ -33,6 +33,7 @@ class Role(StrEnum):
     JOINED = "joined"
     APART = "apart"
     ISOLATE = "isolate"
+    DEFEAT = "defeat"
     INSTRUMENT = "instrument"
     LAMP = "lamp"
     POWER = "power"
@@ -91,6 +92,30 @@ class Aside(StrEnum):
     MEANS = "means"
     ACTING = "acting"
     ELECTRICAL = "electrical"
+    DEED = "deed"
+    PRICE = "price"
+    CODE_WORDS = "code_words"
+    TOO_MUCH = "too_much"
+    LIMITS = "limits"
+    DAMAGE = "damage"
+    READS = "reads"
+    HIDING = "hiding"
+    CODING = "coding"
+    OFF = "off"
+    LINKING = "linking"
+    LOOKING = "looking"
+    STAYS = "stays"
+    BARE = "bare"
+    MADE_FOR_IT = "made_for_it"
+    LAMPS = "lamps"
+    TAKING = "taking"
+    TAKEN = "taken"
+    COVERING = "covering"
+    MENDED = "mended"
+    CUTTING = "cutting"
+    FOUND = "found"
+    RIGHTED = "righted"
+    HANDLING = "handling"
 
 
 Pattern = tuple[str, ...]
@@ -243,11 +268,50 @@ def spelt(word: str) -> str:
 
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})
 _FRENCH = re.compile(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
+_MIXED = re.compile(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
+_LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυкп", "abekmhopctyxijsdgoaviptukn")
+"""Cyrillic and Greek letters that stand for the Latin ones they look like."""
+_SIGNED = re.compile(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
+_SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
+_NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)
 
 
 def even(text: str) -> str:
-    """Fold case and accents away, and part French articles from their words."""
+    """Fold case and accents away, part French articles from their words, undo disguises.
+
+    A letter of another alphabet within a Latin word is read as the Latin one it looks like, and
+    what cannot be seen is left out.
+    """
     folded = unicodedata.normalize("NFKC", text).casefold().translate(_LETTERS)
     folded = _FRENCH.sub(r"\1 ", folded)
     parts = unicodedata.normalize("NFKD", folded)
-    return "".join(each for each in parts if not unicodedata.combining(each))
+    seen = "".join(each for each in parts if unicodedata.category(each) not in _UNSEEN)
+    if not seen.isascii():
+        seen = _MIXED.sub(lambda word: word.group().translate(_LOOK_ALIKE), seen)
+    return _SIGNED.sub(lambda word: undisguised(word.group()), seen)
+
+
+_UNSEEN = frozenset(["Mn", "Cf"])
+
+
+@lru_cache(maxsize=20_000)
+def undisguised(word: str) -> str:
+    """Return the word of the table that a word with digits for letters stands for, or itself.
+
+    Examples
+    --------
+    >>> undisguised("5quib"), undisguised("b0012"), undisguised("12v")
+    ('squib', 'b0012', '12v')
+    """
+    if word.isalpha() or len(word) < SHORTEST_MISSPELT:
+        return word
+    meant = (word.translate(_SIGNS), word.replace("1", "i").translate(_SIGNS))
+    for each in meant:
+        if each.isalpha() and (each in _table()["spelt"]["words"] or _is_named(each)):
+            return each
+    return word
+
+
+def _is_named(word: str) -> bool:
+    found = roles().longest([word], 0)
+    return found is not None and found[1] in _NAMING

@@ -8,7 +8,17 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
 from typing import Self
 
-from kb.case import Attempt, Cause, DiagnosticTest, EntryKind, Job, JobEntry, Reading, System
+from kb.case import (
+    Attempt,
+    Cause,
+    DiagnosticTest,
+    EntryKind,
+    Job,
+    JobEntry,
+    Reading,
+    System,
+    Vehicle,
+)
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
@@ -54,7 +64,7 @@ class JobWords:
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        danger = dangerous_step(text, igniter_job=self.igniter_job, values=False)
+        danger = dangerous_step(text, igniter_job=self.igniter_job)
         return text if danger is None else withheld_line(self.number)
 
     def shown_cause(self, cause: Cause) -> Cause:
@@ -79,6 +89,7 @@ class JobWords:
             complaint=self.named(job.complaint),
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
+            vehicle=self._vehicle(job.vehicle),
             readings=tuple(map(self.shown_reading, job.readings)),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
@@ -88,6 +99,18 @@ class JobWords:
             contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
             notes=self._shown(job.notes),
             entries=tuple(map(self._entry, job.entries)),
+        )
+
+    def _vehicle(self, car: Vehicle) -> Vehicle:
+        named = {
+            field: self.named(text)
+            for field, text in (("make", car.make), ("model", car.model), ("engine", car.engine))
+            if text
+        }
+        return (
+            car
+            if all(getattr(car, f) == text for f, text in named.items())
+            else Vehicle(ref=car.ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
         )
 
     def _shown(self, text: str | None) -> str | None:
@@ -106,11 +129,16 @@ class JobWords:
             points_to=tuple(map(self.named, test.points_to)),
             clears=tuple(map(self.named, test.clears)),
         )
-        if (said := self.shown(whole)) == whole:
+        if self.shown(whole) == whole:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
-        return replace(speaks, name=name, seen=said)
+        return replace(speaks, name=name, seen=withheld_line(self.number))
+
+    def shown_fix(self, attempt: Attempt) -> str:
+        """Return what was done, unless its own words say a dangerous way of doing it."""
+        advisable = is_advisable(attempt.label, attempt.words, igniter_job=self.igniter_job)
+        return self.shown(attempt.label) if advisable else withheld_line(self.number)
 
     def _attempt(self, attempt: Attempt) -> Attempt:
         return replace(
@@ -131,12 +159,29 @@ class JobWords:
         if reading.method is None:
             return reading
         whole = f"{reading.item}: {reading.method}"
-        said = self.shown(whole)
-        return reading if said == whole else replace(reading, method=said)
+        stands = self.shown(whole) == whole
+        return reading if stands else replace(reading, method=withheld_line(self.number))
 
 
 FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
+
+
+def is_advisable(label: str, words: str | None, *, igniter_job: bool) -> bool:
+    """Whether a fix may be proposed and rated: nothing in its own words is dangerous.
+
+    Only its own words count. What else was done on its job, dangerous or not, is told on that
+    job's page; whether a new plug held is true all the same, and a rate without it would lean.
+
+    Examples
+    --------
+    >>> is_advisable("replaced seat plug", "new pins, both halves", igniter_job=True)
+    True
+    >>> is_advisable("repaired seat plug", "bridged the pins", igniter_job=True)
+    False
+    """
+    found = (dangerous_step(text, igniter_job=igniter_job) for text in (label, words) if text)
+    return not any(found)
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
@@ -150,10 +195,7 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     new = [text for text in _sentences(job) if text not in known]
     whole = [each.text for each in (job.entries[len(base.entries) :] if base else job.entries)]
     for texts in (new, whole):  # whole entries tell of what was left as words only
-        found = (
-            dangerous_step(text, igniter_job=igniter_job, wording=wording, values=False)
-            for text in texts
-        )
+        found = (dangerous_step(text, igniter_job=igniter_job, wording=wording) for text in texts)
         if dangers := [danger for danger in found if danger]:
             return dangers
     return []
@@ -161,12 +203,22 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
 
 def danger_line(danger: Danger) -> str:
     """Return in two sentences what is dangerous, why, and what to do instead."""
-    return f"“{danger.words}” is dangerous: {danger.reason}. {danger.instead}"
+    return f"“{_short(danger.told)}” is dangerous: {danger.reason}. {danger.instead}"
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _MOST_QUOTED else f"{text[: _MOST_QUOTED - 1]}…"
+
+
+_MOST_QUOTED = 100
+"""So many letters of a dangerous sentence are quoted."""
 
 
 def _sentences(job: Job) -> Iterator[str]:
     """Everything on a job that tells what was done, each part in one sentence."""
     yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes))
+    car = job.vehicle
+    yield from filter(None, (job.technician, car.make, car.model, car.engine))
     for reading in job.readings:
         how = " ".join(filter(None, (reading.method, reading.condition)))
         yield f"{reading.place} {reading.typed} {how}" if how else reading.place
@@ -174,6 +226,7 @@ def _sentences(job: Job) -> Iterator[str]:
     if job.cause is not None:
         yield job.cause.label
     yield from (f"{test.name}: {test.seen}" for test in job.tests)
+    yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
         yield from _attempt(attempt)
     words = [job.cause.words if job.cause else None, *(each.words for each in job.contacts)]

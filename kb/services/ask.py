@@ -433,7 +433,6 @@ def _situation(jobs: Sequence[Job]) -> Situation:
 
 def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
     words = JobWords.of(job, asked.known.wording)
-    fix = job.attempts[-1].label if job.attempts else None
     return Match(
         number=neighbour.number,
         chance=neighbour.chance,
@@ -442,7 +441,7 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         odometer_km=job.odometer_km,
         complaint=words.named(job.complaint_as_typed),
         cause=words.shown_cause(job.cause).label if job.cause else "",
-        fix=fix and words.shown(fix),
+        fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
         parts=neighbour.parts,

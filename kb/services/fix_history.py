@@ -15,6 +15,7 @@ from kb.rates.fixes import horizon_of
 from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
+from kb.services.advisable import only_advisable
 from kb.services.indexing import moment_of, most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
@@ -57,9 +58,9 @@ def learn(
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
 ) -> WiderHistory | None:
-    """Learn a wider history from all cases of a store, on any clock."""
+    """Learn a wider history from all cases of a store, on any clock; see `only_advisable`."""
     lives: dict[tuple[Hashable, Key], list[Lifetime]] = defaultdict(list)
-    for trial in trials(repairs, clock, silence):
+    for trial in trials(only_advisable(repairs), clock, silence):
         if trial.life is not None:
             lives[trial.cause, trial.tried.fix].append(trial.life)
     rates = settings.rates

@@ -1,6 +1,6 @@
 """All fixes that were tried for one cause: rates, curves, and which of them is better."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -13,6 +13,7 @@ from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
+from kb.services.advisable import is_advised, left_out, only_advisable
 from kb.services.fix_history import learn, wider_history
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate
@@ -91,18 +92,23 @@ def fixes(
         plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
     if clock is not Clock.DAYS:
         plain = learn(every, settings, clock)
-    found = rated(repairs, settings.rates, plain, clock=clock)
+    safe = only_advisable(repairs, cause.key)
+    every_fix = rated(safe, settings.rates, plain, clock=clock)
+    found = [fix for fix in every_fix if is_advised(fix.rate)]
     counted: dict[str, FixRate] = {}
     if silence:
         history = learn(every, settings, clock, silence)
-        told = rated(repairs, settings.rates, history, clock=clock, silence=silence)
+        told = rated(safe, settings.rates, history, clock=clock, silence=silence)
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=FIT.shown_cause(cause),
         cautions=cautions_of(
             Situation.of_causes([cause], (each.system for each in repairs)), wording
         ),
-        notices=(Notice.FINAL_FIXES_ONLY,) if final_only else (),
+        notices=(
+            *([Notice.FINAL_FIXES_ONLY] if final_only else []),
+            *_dangerous(left_out(repairs, cause.key)),
+        ),
         cases=len(repairs),
         since=min((each.closed for each in repairs), default=None),
         until=max((each.closed for each in repairs), default=None),
@@ -121,6 +127,13 @@ def fixes(
             for fix in found
         ),
     )
+
+
+def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
+    """Say that a fix is left out, and why."""
+    if jobs:
+        numbers = " ".join(f"#{number}" for number in jobs)
+        yield f"Left out, whatever it cured, as what was done is dangerous: {numbers}"
 
 
 def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:

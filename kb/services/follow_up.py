@@ -8,7 +8,7 @@ from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
 from kb.rates.due import due, weighed
 from kb.rates.shrinkage import neutral
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
@@ -78,7 +78,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         jobs = work.jobs.get_many(each.job for each in order[:limit])
         wording = shop_wording(work)
     return FollowUps(
-        cautions=cautions_of(Situation.of_jobs(jobs), wording),
+        cautions=cautions_of_list(Situation.of_jobs(jobs), wording),
         total=len(asked),
         horizon_days=horizon,
         grave=settings.follow_up.grave,

@@ -24,9 +24,10 @@ from kb.intake.forms import job_from_record
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
+from kb.settings import CONFIRMATION_HOURS
 from kb.store.history import differences
 from kb.store.unit_of_work import UnitOfWork
-from kb.troubleshooting.locks import unvouched
+from kb.troubleshooting.locks import told_tests, unvouched
 
 T = TypeVar("T")
 Read = tuple[int, Job | KbError]
@@ -186,7 +187,7 @@ class Tally:
             self.in_future.append(line)
         if personal_data(_free_text(job)):
             self.personal.append(line)
-        if unvouched(job, trade_wording()):
+        if unvouched(job, told_tests(job), (), trade_wording(), CONFIRMATION_HOURS):
             self.unvouched.append(line)
         self.links_elsewhere += sum(
             contact.job is not None and contact.job not in self.numbers.by_number

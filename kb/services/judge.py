@@ -19,7 +19,6 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step
-from kb.safety.igniter_acts import Reason
 from kb.safety.job_words import danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
@@ -130,7 +129,7 @@ def judge_reading(
 def _refuse_dangerous(text: str, wording: Wording, *, igniter: bool) -> None:
     """Judge no value that was taken in a way that may fire an igniter."""
     danger = dangerous_step(text, igniter_job=igniter, wording=wording)
-    if danger and danger.reason is not Reason.VALUE:
+    if danger:
         raise Dangerous(f"{danger_line(danger)} A value taken so is not judged.")
 
 

@@ -8,6 +8,7 @@ from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
 from kb.safety.job_words import FIT
+from kb.services.advisable import is_advised, only_advisable
 from kb.services.fix_history import wider_history
 from kb.services.indexing import current_index, shop_wording
 from kb.services.weights import shop_settings
@@ -61,16 +62,19 @@ def repairs_of(
     """Rate the fixes of some causes, the same wherever they are shown.
 
     Rates rest on every case of the cause, on later visits and contacts, and on the wider history
-    of all fixes of the store.
+    of all fixes of the store; fixes that nobody should repeat have none.
     """
     if not keys:
         return {}
     found = work.repairs.of_causes(keys)
     history = wider_history(work, address, settings)
+    rated = {
+        key: fix_rates(only_advisable(found[cause_digest(key)], key), settings.rates, history)
+        for key in keys
+    }
     return {
         key: CauseRepairs(
-            tuple(found[cause_digest(key)]),
-            fix_rates(found[cause_digest(key)], settings.rates, history),
+            tuple(found[cause_digest(key)]), tuple(rate for rate in rates if is_advised(rate))
         )
-        for key in keys
+        for key, rates in rated.items()
     }

@@ -1,19 +1,21 @@
 """Looking jobs up: one, a list, or the history of one."""
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from kb.case import Job
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
+from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
+from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
-from kb.troubleshooting.locks import unvouched
+from kb.troubleshooting.locks import ended, unvouched
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -41,14 +43,16 @@ class JobList:
 class JobSheet:
     """All that is known of one job, under its cautions, and whether it concerns an igniter.
 
-    `parts` number what is on its page. `unvouched` are tests that wanted a confirmation and had
-    none; `dangerous` tells that a step was done that nobody should repeat.
+    `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
+    none, `ended` the places of the confirmations that hold no more; `dangerous` tells that a step
+    was done that nobody should repeat.
     """
 
     cautions: tuple[str, ...]
     job: Job
     igniter_job: bool = False
     unvouched: tuple[str, ...] = ()
+    ended: tuple[int, ...] = ()
     dangerous: bool = False
     parts: tuple[NumberedPart, ...] = ()
 
@@ -84,12 +88,21 @@ def list_jobs(address: str, selection: Selection) -> JobList:
         )
         total, wording = work.jobs.count(), shop_wording(work)
     return JobList(
-        cautions=cautions_of(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
+        cautions=cautions_of_list(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
     )
 
 
-def show_job(address: str, number: int) -> JobSheet:
+def show_job(
+    address: str, number: int, *, now: datetime | None = None, hours: float = CONFIRMATION_HOURS
+) -> JobSheet:
     """Return all that is known of a job, with the caution that comes before it.
+
+    Parameters
+    ----------
+    now : datetime, optional
+        With the workshop's time zone; by default now.
+    hours : float
+        How long a confirmation holds at most.
 
     Raises
     ------
@@ -98,12 +111,14 @@ def show_job(address: str, number: int) -> JobSheet:
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = work.jobs.get(number)
-        wording = shop_wording(work)
+        wording, changes = shop_wording(work), work.changes.of(number)
+    deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
         igniter_job=is_igniter_job(job, wording),
         job=job,
-        unvouched=unvouched(job, wording),
+        unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
+        ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
         dangerous=bool(dangers_of(job, wording=wording)),
         parts=numbered_parts(job),
     )

@@ -4,10 +4,10 @@ What changes a job comes in two steps, so that what was understood can be shown 
 stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
+from textwrap import fill
 from typing import Any
 
 import msgspec
@@ -41,12 +41,14 @@ from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
-from kb.safety.igniter import Danger
+from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, tag_or_car
 from kb.services.indexing import shop_wording
+from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
-from kb.store.history import Difference, differences
+from kb.store.history import Change, Difference, differences
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import shorted
 from kb.troubleshooting.locks import unvouched
@@ -59,6 +61,8 @@ _LISTS = {
     Attempt: ("attempts", EntryKind.ATTEMPT),
     Contact: ("contacts", EntryKind.CONTACT),
 }
+WIDTH = 79
+"""Of the lines in which a refusal is told."""
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""
 
@@ -98,12 +102,16 @@ class Draft:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Recorded:
-    """A job as it was stored, what was changed in it, and what became of the words typed."""
+    """A job as it was stored, what was changed in it, and what became of the words typed.
+
+    `unvouched` are steps among it that wanted a confirmation and had none.
+    """
 
     job: Job
     changes: tuple[Difference, ...]
     notices: tuple[str, ...]
     account: Account | None = None
+    unvouched: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -253,6 +261,19 @@ def add_part(address: str, number: int, part: Part, typed: str | None = None) ->
         return with_part(work, work.jobs.get(number), part, typed)
 
 
+def dangerous_words(address: str, number: int, text: str) -> Danger | None:
+    """Name what is dangerous in words that could not be read as a part of a job.
+
+    Raises
+    ------
+    NoSuchJob
+        If there is no such job.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        igniter_job = is_igniter_job(work.jobs.get(number), trade_wording())
+    return dangerous_step(text, igniter_job=igniter_job)
+
+
 def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
     field, kind = _LISTS[type(part)]
@@ -307,9 +328,10 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         If the job was changed since the draft was made, or contradicts what the store holds.
     """
     if draft.dangers and not happened:
-        told = "; ".join(danger_line(danger) for danger in draft.dangers)
-        raise Dangerous(f"{told} If it was done all the same, store it with --happened.")
+        told = [*map(danger_line, draft.dangers), "If it was done all the same: --happened."]
+        raise Dangerous("\n".join(fill(line, WIDTH) for line in told))
     with UnitOfWork(open_store(address), who=who) as work:
+        before = work.changes.last()
         if draft.base is None:
             stored = work.jobs.add(_signed(draft, who))
         else:
@@ -319,8 +341,23 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
                     f"look with 'kb job show {draft.base.number}' and do it again"
                 )
             stored = work.jobs.replace(_signed(draft, who))
+        changes = work.changes.of(_number(stored)) if draft.base else []
         work.commit()
-    return Recorded(job=stored, changes=draft.changes, notices=draft.notices, account=draft.account)
+    return Recorded(
+        job=stored,
+        changes=draft.changes,
+        notices=draft.notices,
+        account=draft.account,
+        unvouched=_unvouched(stored, changes, before),
+    )
+
+
+def _unvouched(job: Job, changes: Sequence[Change], before: int) -> tuple[str, ...]:
+    """Return the steps told since a change that wanted a confirmation and had none."""
+    begin = min((each.at for each in changes if each.sequence > before), default=None)
+    steps = [step for step in steps_of(job, changes) if step.at and begin and step.at >= begin]
+    deeds = deeds_of(job, changes)
+    return unvouched(job, steps, deeds, trade_wording(), CONFIRMATION_HOURS)
 
 
 def _signed(draft: Draft, who: str | None) -> Job:
@@ -355,17 +392,10 @@ def draft_of(
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))
-    loose = Counter(unvouched(job, trade_wording()))
-    if base:
-        loose -= Counter(unvouched(base, trade_wording()))
-    unsafe = (
-        f"“{test}” is stored as done without a confirmation of what makes it safe."
-        for test in loose
-    )
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unsafe, *personal))),
+        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=tuple(dangers_of(job, base)),
         account=told,

@@ -24,6 +24,7 @@ from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.progress import Progress
 from kb.safety.hazards import Situation, cautions_of
+from kb.services.deeds import deeds_of
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
@@ -33,7 +34,7 @@ from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.locks import Deed, Presence, supply_on
+from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
 from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
 
@@ -142,7 +143,7 @@ def working_job(
         history = work.jobs.with_causes(keys)
         repairs = repairs_of(work, address, keys, settings)
         changes = work.changes.of(number)
-        presence = Presence(who=who, now=now, deeds=tuple(_deed(job, each) for each in changes))
+        presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
     # Whether a fix cured is a guess where the fault was never seen to occur.
     fixes = {
         key: tuple(rate for rate in each.rates if not rate.never_reproduced)
@@ -280,19 +281,6 @@ def _given_here(job: Job, changes: Iterable[Change]) -> Job:
     given = enumerate(job.confirmations)
     kept = tuple(each for place, each in given if f"confirmations[{place}]" in here)
     return replace(job, confirmations=kept)
-
-
-def _deed(job: Job, change: Change) -> Deed:
-    """Tell from a change what was recorded on a job, and when and by whom."""
-    at, who = change.at, change.who
-    field, _, place = change.field.partition("[")
-    index = int(place.partition("]")[0]) if place else None
-    if field == "tests" and index is not None and index < len(job.tests):
-        test = job.tests[index]
-        return Deed(at=at, who=who, title=test.name, live=supply_on(test))
-    if field == "attempts" and index is not None and index < len(job.attempts):
-        return Deed(at=at, who=who, title=job.attempts[index].label)
-    return Deed(at=at, who=who, live=field == "readings")
 
 
 def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:

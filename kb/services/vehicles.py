@@ -6,7 +6,7 @@ from kb.case import Job, Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vin import VinFacts, check_vin
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of_list
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -76,7 +76,7 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
     doubts = (*match.doubts, *(vin.doubts if vin else ()))
     situation = Situation(vehicles=(vehicle,)) | Situation.of_jobs(jobs)
     return VehicleSheet(
-        cautions=cautions_of(situation, wording),
+        cautions=cautions_of_list(situation, wording),
         vehicle=vehicle,
         notices=tuple(dict.fromkeys(map(str, doubts))),
         vin=vin,

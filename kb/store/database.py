@@ -23,7 +23,7 @@ from sqlalchemy import (
 from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 
 from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
-from kb.store.address import file_of, shown, url_of
+from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
 from kb.store.tables import IS_CASE, JOBS
 
@@ -37,7 +37,10 @@ _WRITERS = 7_265_283
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StoreStatus:
-    """What was found at an address. `revision` is None where there is no store."""
+    """What was found at an address. `revision` is None where there is no store.
+
+    `index` is the folder of what is computed from it, None where nothing has been yet.
+    """
 
     address: str
     revision: str | None
@@ -45,6 +48,7 @@ class StoreStatus:
     pending: tuple[str, ...] = ()
     jobs: int | None = None
     cases: int | None = None
+    index: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +129,7 @@ def store_status(address: str) -> StoreStatus:
             pending=_pending(revision),
             jobs=_count(connection),
             cases=_count(connection, IS_CASE),
+            index=str(folder) if (folder := index_folder(address)).is_dir() else None,
         )
 
 

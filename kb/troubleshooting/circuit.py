@@ -217,9 +217,17 @@ def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: 
     barred = [link for link in circuit if link.shorting_bars]
     if connector and barred:
         return barred[0].name
-    if restraint and (connector or _OPEN_PLUG.search(text)):
+    if restraint and not _APART.search(text) and (connector or _OPEN_PLUG.search(text)):
         return "the open connector"
     return None
+
+
+_APART = re.compile(
+    r"\b(?:buckle (?:switch|sensor|contact)|mats?|occup\w+|heater|crash sensor|fuse|battery|supply"
+    r"|earth)\b",
+    re.IGNORECASE,
+)
+"""Parts of the restraints whose own plugs have no shorting bars (common practice, no source)."""
 
 
 @lru_cache(maxsize=_MOST_CACHED)

@@ -6,7 +6,6 @@ itself, as soon as somebody else records something, after some hours, and with t
 """
 
 import re
-from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
@@ -104,25 +103,92 @@ def unconfirmed(
     )
 
 
-def unvouched(job: Job, wording: Wording) -> tuple[str, ...]:
-    """Return the trade's tests on record that wanted a confirmation and had none of their own.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ToldStep:
+    """A test or a fix on a job: its names, when it was told and by whom, if that is known.
 
-    Tests are told in other ways than step by step, and come with imports; a confirmation serves
-    one test of its step.
+    `names` are all it ever had, the one it has now last: another name makes it no other deed.
     """
-    generals = [(test.name, _general(test.name)) for test in job.tests]
-    touching = [(name, each) for name, each in generals if each and (each.hands_on or each.needs)]
+
+    names: tuple[str, ...]
+    fix: bool = False
+    who: str | None = None
+    at: datetime | None = None
+
+
+def told_tests(job: Job) -> tuple[ToldStep, ...]:
+    """Return the tests of a job that came whole: nobody knows who told them, and when."""
+    return tuple(ToldStep(names=(test.name,)) for test in job.tests)
+
+
+def unvouched(
+    job: Job, steps: Iterable[ToldStep], deeds: Sequence[Deed], wording: Wording, hours: float
+) -> tuple[str, ...]:
+    """Return the steps that wanted a confirmation and had none when they were told.
+
+    Steps are told in other ways than by the advice, and come with imports. One is vouched for
+    by whoever told it, for this very step, while the confirmation held: judged as its lock would
+    have been, at that moment.
+
+    Parameters
+    ----------
+    job : Job
+        Its confirmations are judged.
+    steps : iterable of ToldStep
+    deeds : sequence of Deed
+        Everything recorded on the job.
+    wording : Wording
+    hours : float
+        How long a confirmation holds at most.
+    """
+    asked = [(step, _general_of(step)) for step in steps]
+    touching = [(step, general) for step, general in asked if _may_touch(step, general)]
     if not touching:
         return ()
     guard = Guard.of(job, () if job.cause is None else (job.cause,), (), wording)
-    given = {(each.step, each.at) for each in job.confirmations}
-    left = Counter(key_of(step) for step, _ in given)
-    found = []
-    for name, general in touching:
-        if guard.needs_of(general):
-            left[key_of(name)] -= 1
-            found += [name] if left[key_of(name)] < 0 else []
-    return tuple(found)
+    return tuple(
+        step.names[-1]
+        for step, general in touching
+        if (needs := guard.needs_of(general)) and not _vouched(needs, step, job, deeds, hours)
+    )
+
+
+def ended(job: Job, deeds: Sequence[Deed], now: datetime, hours: float) -> tuple[int, ...]:
+    """Return the places of the confirmations that hold no more, for anybody."""
+    return tuple(
+        place
+        for place, each in enumerate(job.confirmations)
+        if job.closed or not _holds(each, Presence(who=each.by, now=now, deeds=deeds), hours)
+    )
+
+
+def _general_of(step: ToldStep) -> GeneralTest | None:
+    return None if step.fix else next(filter(None, map(_general, step.names)), None)
+
+
+def _may_touch(step: ToldStep, general: GeneralTest | None) -> bool:
+    return step.fix or (general is not None and bool(general.hands_on or general.needs))
+
+
+def _vouched(
+    needs: Sequence[Precondition], step: ToldStep, job: Job, deeds: Sequence[Deed], hours: float
+) -> bool:
+    if step.at is None:
+        return False
+    before = [deed for deed in deeds if deed.at < step.at]
+    presence = Presence(who=step.who, now=step.at, deeds=before)
+    known = {key_of(name) for name in step.names}
+    titles = {each.step for each in job.confirmations if key_of(each.step) in known}
+    return any(not unconfirmed(needs, title, job, presence, hours) for title in titles)
+
+
+def _same_person(one: str, other: str) -> bool:
+    """Whether initials are the same, however they are written: *BT*, *b.t.*."""
+    return _initials(one) == _initials(other)
+
+
+def _initials(text: str) -> str:
+    return "".join(sign for sign in text.casefold() if sign.isalnum())
 
 
 def _general(name: str) -> GeneralTest | None:
@@ -139,7 +205,7 @@ def _holds(given: Confirmation, presence: Presence, hours: float) -> bool:
     age = presence.now - given.at
     return (
         presence.who is not None
-        and even(presence.who) == even(given.by)
+        and _same_person(presence.who, given.by)
         and timedelta(0) <= age <= timedelta(hours=hours)
         and given.at.astimezone(presence.now.tzinfo).date() == presence.now.date()
         and not any(_ends(deed, given) for deed in presence.deeds)
@@ -150,5 +216,5 @@ def _ends(deed: Deed, given: Confirmation) -> bool:
     """Whether something done ends a confirmation: what was recorded before it does not."""
     if deed.at <= given.at:
         return False
-    by_another = deed.who is None or even(deed.who) != even(given.by)
+    by_another = deed.who is None or not _same_person(deed.who, given.by)
     return by_another or deed.live or deed.title == given.step

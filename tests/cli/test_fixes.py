@@ -130,7 +130,8 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert "leave it out" in back.output
     for words in (["2"], ["--km", "9"]):
         assert run(due_store, "job", "follow-up", *words).exit_code == 2
-    assert run(due_store, "job", "follow-up", "2", "purple").exit_code == 1
+    assert "Not told whether the fix held" in ok(run(due_store, "job", "follow-up", "2", "purple"))
+    assert contacts(due_store) == [[], ["held", "not told"], []]
 
 
 def test_nobody_due_is_said(empty_store: str) -> None:

@@ -104,7 +104,7 @@ def test_an_edit_is_shown_and_remembered(empty_store: str) -> None:
     )
     assert "81000 → 81500" in output
     history = ok(run(empty_store, "job", "history", "1"))
-    assert "odometer_km: 81000 → 81500" in history
+    assert "Odometer: 81000 → 81500" in history
     assert "BT  stored" in history
 
 
@@ -139,7 +139,7 @@ def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
         (["open", "no crank", "--km", "far"], "is no distance"),
         (["open", "no crank", "--km", "9" * 20], "odometer_km"),
         (["add", "1", "U0100"], "there is no job 1"),
-        (["add", "attempt", "1", "prayed"], "must begin with what was done"),
+        (["add", "attempt", "1", "prayed"], "there is no job 1"),
         (["add", "attempt", "1", "replaced plug", "--supposed", "plug"], "how it failed"),
         (["close", "1", "worn plug"], "there is no job 1"),
         (["edit", "1", "--set", "notes=x"], "there is no job 1"),
@@ -219,7 +219,7 @@ def test_whether_it_cured_is_asked_and_may_not_be_known(
     proofs = "n\nn\nn\n" if cured else ""
     keys = f"corroded seat plug\ncleaned seat plug\n{key}\n\n{proofs}y\ny\n"
     output = ok(type_at(empty_store, "job", "close", "1", keys=keys))
-    assert "Did it cure? (y, n, not known)" in output
+    assert "Did it cure it? (y yes, n no, Enter: not known)" in output
     assert ("Not told whether it cured: cleaned seat plug" in output) is (cured is None)
     assert show_job(empty_store, 1).job.attempts[0].cured is cured
 

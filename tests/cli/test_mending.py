@@ -49,8 +49,7 @@ def test_no_answer_to_an_opening_is_lost_by_ctrl_c(empty_store: str, place: int)
     assert last_entries(empty_store).entries == ()
     if not place:
         return
-    again: Keys = (("Go on with what you had typed?", ""),)
-    again += tuple((text, "") for text, _ in OPENING[:place])
+    again = [("Go on with what you had typed?", ""), *((text, "") for text, _ in OPENING[:place])]
     go(empty_store, "job", "open", keys=(*again, *OPENING[place:]))
     job = show_job(empty_store, 1).job
     assert (job.complaint, job.vehicle.ref) == ("airbag lamp on since the seat was moved", "K900")
@@ -111,11 +110,17 @@ def test_a_job_from_open_to_close_with_slips(small_store: str) -> None:
     assert show_job(small_store, number).job.readings[1].value == 12.4
 
     # a digit and Enter tell the cause; Ctrl-C at the next question, and on it goes
-    keys = (("Cause (", "1"), ("Last fix", "replaced seat connector"), ("cure it?", CTRL_C))
-    shown = go(small_store, "job", "close", keys=keys, code=1)
+    left: Keys = (("Cause (", "1"), ("Last fix", "replaced seat connector"), ("cure it?", CTRL_C))
+    shown = go(small_store, "job", "close", keys=left, code=1)
     assert "kb job close goes on with it" in shown
-    keys = (("Go on", ""), ("Cause [", ""), ("Last fix [", ""), ("cure it?", ""), ("proved", ""))
-    go(small_store, "job", "close", keys=(*keys, ("Store it?", "y")))
+    going_on = (
+        ("Go on", ""),
+        ("Cause [", ""),
+        ("Last fix [", ""),
+        ("cure it?", ""),
+        ("proved", ""),
+    )
+    go(small_store, "job", "close", keys=(*going_on, ("Store it?", "y")))
     job = show_job(small_store, number).job
     assert job.is_case
     assert job.cause is not None
@@ -126,7 +131,7 @@ def test_a_job_from_open_to_close_with_slips(small_store: str) -> None:
 def test_work_goes_on_where_it_was_left(small_store: str) -> None:
     go(small_store, "job", "open", keys=OPENING)
     number = str(max(case.number or 0 for case in CASES) + 1)
-    keys = (("q: leave", "t"), ("What was found", "cleaned seat plug, no change"))
+    keys: Keys = (("q: leave", "t"), ("What was found", "cleaned seat plug, no change"))
     go(small_store, "job", "work", keys=(*keys, ("Store it?", CTRL_C)), code=1)
     keys = (("Go on", ""), ("What was found", ""), ("Store it?", "y"), ("q: leave", "q"))
     go(small_store, "job", "work", number, keys=keys)

@@ -101,20 +101,53 @@ def test_a_test_that_nobody_confirmed_is_said_to_be_so(shop: str) -> None:
     assert "confirmation" not in run(shop, "job", "add", "test", "20", line, "--yes").output
     line = "terminal drag test: pin 2 loose"
     added = run(shop, "job", "add", "test", "20", line, "--yes").output
-    assert "“terminal drag test” is stored as done without a confirmation" in added
+    assert "“terminal drag test” was done without a confirmation" in " ".join(added.split())
+    run(shop, "job", "edit", "20", "--set", "tests[3].name=a look at it", "--yes")
+    assert "“a look at it”" in " ".join(run(shop, "job", "show", "20").output.split())
+
+
+FIX = "repaired seat connector"
+
+
+@pytest.mark.parametrize(("who", "vouched"), [("b.t.", True), ("MK", False)])
+def test_a_confirmation_vouches_for_a_fix_of_the_person_who_gave_it(
+    shop: str, who: str, vouched: bool
+) -> None:
+    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX, "--yes").exit_code == 0
+    assert "(ended)" not in run(shop, "job", "show", "20").output
+    added = run(shop, "--who", who, "job", "add", "attempt", "20", FIX, "--yes").output
+    unsafe = f"“{FIX}” was done without a confirmation"
+    assert (unsafe in " ".join(added.split())) is not vouched
+    sheet = " ".join(run(shop, "job", "show", "20").output.split())
+    assert (f"“{FIX}” were" in sheet) is not vouched  # after the drag test, which nobody confirmed
+    assert "(ended)" in sheet  # with the step, or as somebody else recorded something
 
 
 def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     refused = run(shop, "job", "add", "20", LAMP, "--yes")
     assert refused.exit_code == 1
     for words in ("test lamp", "is dangerous", "may fire it", "scan tool", "--happened"):
-        assert words in refused.output
+        assert words in " ".join(refused.output.split())
+    assert max(map(len, refused.output.splitlines())) <= 87  # behind "Error: "
     assert run(shop, "job", "add", "20", LAMP, "--yes", "--happened").exit_code == 0
     assert LAMP in run(shop, "job", "show", "20", "--verbatim").output
     assert "A dangerous step was in fact done on this car" in run(shop, "job", "show", "20").output
     history = run(shop, "job", "history", "20").output
-    assert "entries[0]: [not shown" in history
+    assert "Typed 1: [not shown" in history
     assert "squib" not in history
+
+
+def test_a_danger_is_named_before_a_fix_is_refused_for_its_form(shop: str) -> None:
+    refused = run(shop, "job", "add", "attempt", "20", LAMP, "--yes")
+    assert refused.exit_code == 1
+    assert "is dangerous" in refused.output.partition("must begin")[0]
+
+
+@pytest.mark.parametrize("field", ["technician", "vehicle.engine", "vehicle.model"])
+def test_no_field_takes_a_dangerous_step_unnamed(shop: str, field: str) -> None:
+    refused = run(shop, "job", "edit", "20", "--set", f"{field}={LAMP}", "--yes")
+    assert refused.exit_code == 1
+    assert "is dangerous" in refused.output
 
 
 @pytest.mark.parametrize(("key", "stored"), [("y\n", True), ("n\n", False), ("\n", False)])

@@ -177,7 +177,7 @@ def test_a_history_tells_when_who_and_what() -> None:
     )
     text = printed(render_history(History(job=12, changes=changes)))
     assert f"{at.astimezone():%Y-%m-%d %H:%M} BT  stored" in text
-    assert "codes: – → code B1" in text
+    assert "Codes: – → code B1" in text
 
 
 @settings(max_examples=40)
@@ -197,7 +197,10 @@ STATUS = StoreStatus(
 
 
 def test_the_status_of_a_store_says_what_to_do() -> None:
-    assert status_line(STATUS).endswith("1 job, 1,000 closed cases; revision 0002, up to date.")
+    line, index = status_line(STATUS).splitlines()
+    assert line.endswith("1 job, 1,000 closed cases; revision 0002, up to date.")
+    assert "none yet" in index
+    assert status_line(replace(STATUS, index="/shop/shop.index")).endswith("/shop/shop.index")
     assert "kb init" in status_line(replace(STATUS, revision=None))
     assert "kb db upgrade" in status_line(replace(STATUS, revision="0001", pending=("0002",)))
     assert "update the program" in status_line(replace(STATUS, revision="0003"))

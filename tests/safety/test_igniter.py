@@ -2,7 +2,8 @@
 
 What is dangerous and what is allowed is common practice of the trade, no source. The sentences in
 ``igniter_sentences.jsonl`` and, by another author, ``igniter_sentences_second.jsonl`` were written
-as people in workshops write, without sight of the rule.
+as people in workshops write, without sight of the rule; those in ``igniter_sentences_third.jsonl``
+in many hands and tongues to find what it lacked, and the rule was mended by them.
 """
 
 import json
@@ -11,6 +12,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+import simplemma
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -36,7 +38,11 @@ CORPORA = {
         json.loads(line)
         for line in Path(__file__).with_name(name).read_text(encoding="utf-8").splitlines()
     ]
-    for name in ("igniter_sentences.jsonl", "igniter_sentences_second.jsonl")
+    for name in (
+        "igniter_sentences.jsonl",
+        "igniter_sentences_second.jsonl",
+        "igniter_sentences_third.jsonl",
+    )
 }
 MOST_HIDDEN = 0.02
 BY_ITS_JOB = {"put a lamp across it and it lit"}
@@ -53,7 +59,12 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
 
 
 @pytest.mark.parametrize(
-    ("name", "count"), [("igniter_sentences.jsonl", 245), ("igniter_sentences_second.jsonl", 240)]
+    ("name", "count"),
+    [
+        ("igniter_sentences.jsonl", 245),
+        ("igniter_sentences_second.jsonl", 240),
+        ("igniter_sentences_third.jsonl", 558),
+    ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
     dangerous = [each for each in CORPORA[name] if each["dangerous"]]
@@ -62,7 +73,12 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "count"), [("igniter_sentences.jsonl", 246), ("igniter_sentences_second.jsonl", 180)]
+    ("name", "count"),
+    [
+        ("igniter_sentences.jsonl", 246),
+        ("igniter_sentences_second.jsonl", 180),
+        ("igniter_sentences_third.jsonl", 948),
+    ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
     harmless = [each for each in CORPORA[name] if not each["dangerous"]]
@@ -127,7 +143,10 @@ def recased(text: str, case: str) -> str:
 
 @st.composite
 def misspelt(draw: st.DrawFn, text: str) -> str:
-    """One letter of one long word left out, doubled, exchanged or put in the wrong place."""
+    """One letter of one long word left out, doubled, exchanged or put in the wrong place.
+
+    A slip that is another word of English ("shorter" for "shooter") cannot be known for one.
+    """
     words = text.split()
     long = [at for at, word in enumerate(words) if len(word) >= 6 and word.isalpha()]
     if not long or draw(st.booleans()):
@@ -146,6 +165,7 @@ def misspelt(draw: st.DrawFn, text: str) -> str:
             ]
         )
     )
+    assume(not simplemma.is_known(words[at].casefold(), lang="en"))
     return " ".join(words)
 
 
@@ -166,9 +186,8 @@ def dangerous(draw: st.DrawFn) -> str:
 @given(dangerous(), st.booleans())
 def test_nothing_around_it_releases_a_dangerous_act(text: str, igniter_job: bool) -> None:
     assert not is_shown(text, igniter_job=igniter_job)
-    assert screen(text, restraint=igniter_job) == WITHHELD
+    assert WITHHELD in screen(text, restraint=igniter_job)
     assert not may_be_proposed(text, restraint=igniter_job)
-    assert dangerous_step(text, igniter_job=igniter_job)
 
 
 HARMLESS = st.one_of(
@@ -228,7 +247,6 @@ def test_what_is_allowed_is_shown(parts: list[str], between: str, igniter_job: b
         ("9 V battery across the squib", Reason.METER),
         ("yellow plug jumped with a paper clip", Reason.BRIDGE),
         ("fired the old airbag with a battery", Reason.POWER),
-        ("side airbag 2.3", Reason.VALUE),
         ("zorbed the squib", Reason.UNKNOWN),
         ("gewgaw in the airbag plug", Reason.UNKNOWN),
         ("metered the buckle switch, then the squib", Reason.METER),
@@ -259,6 +277,59 @@ def test_it_says_why_and_by_which_words(text: str, reason: Reason) -> None:
 )  # fmt: skip
 def test_an_empty_or_unknown_verb_counts_and_so_does_it(text: str) -> None:
     assert not is_shown(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("fitted a resistor in place of the bag for good", Reason.DEFEAT),
+        ("dummy load still in, customer would not pay, left it in", Reason.DEFEAT),
+        ("bag coded out", Reason.DEFEAT),
+        ("took the bulb out of the airbag lamp", Reason.DEFEAT),
+        ("wired the airbag lamp to the oil lamp", Reason.DEFEAT),
+        ("shaved the shorting bar off the plug", Reason.DEFEAT),
+        ("unplugged the bag with the ignition on", Reason.LIVE),
+        ("swapped the unit live", Reason.LIVE),
+        ("soldered the yellow wires with the bag plugged in", Reason.LIVE),
+    ],
+)
+def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: Reason) -> None:
+    danger = dangerous_step(text, igniter_job=True)
+    assert danger is not None
+    assert danger.reason is reason
+    assert danger.told == text
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [("side airbag 2.3", Reason.VALUE), ("krockkudden zorbad", Reason.STRANGE)],
+)
+def test_what_is_no_step_is_not_shown_and_not_named(text: str, reason: Reason) -> None:
+    verdict = judged(text, igniter_job=True)
+    assert isinstance(verdict, Withheld)
+    assert verdict.reason is reason
+    assert dangerous_step(text, igniter_job=True) is None
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "found a resistor in the plug from before, removed, new bag fitted",
+        "customer asked to take the bulb out, refused", "bulb blown, new bulb fitted",
+        "never leave a resistor in place of the bag", "unplugged the bag, lamp on",
+        "somebody had taped over the lamp, tape off", "known load in, live value 2.0, load out",
+    ],
+)  # fmt: skip
+def test_what_was_found_and_put_right_hides_nothing(text: str) -> None:
+    assert is_shown(text, igniter_job=True), judged(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["5quib 2.3", "\u0430irbag 2.3 ohm", "squ\u200bib 2.3", "m3tered the airbag", "sq\u03c5ib 2.3"],
+)
+def test_disguised_letters_are_seen_through(text: str) -> None:
+    assert not is_shown(text)
 
 
 @pytest.mark.parametrize(
@@ -333,6 +404,12 @@ def test_the_line_tells_where_the_words_can_be_read() -> None:
     assert "kb job" not in WITHHELD
 
 
+def test_only_the_sentence_that_is_not_to_be_repeated_is_replaced() -> None:
+    notes = "Plug green under the seat.\nOhmed the squib 2.3, and 2.4. Read 2.2\nNew plug fitted."
+    shown = f"Plug green under the seat.\n{withheld_line(3)} New plug fitted."
+    assert screen(notes, restraint=True, job=3) == shown
+
+
 def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) -> None:
     # counted in words looked up, never in seconds
     looked_up = 0
@@ -356,7 +433,8 @@ def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) ->
 
 @given(st.text(), st.booleans())
 def test_any_text_is_judged(text: str, igniter_job: bool) -> None:
-    assert screen(text, restraint=igniter_job) in {text, WITHHELD}
+    shown = screen(text, restraint=igniter_job)
+    assert shown == text if is_shown(text, igniter_job=igniter_job) else WITHHELD in shown
 
 
 @given(st.text())

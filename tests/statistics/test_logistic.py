@@ -5,6 +5,8 @@ import pytest
 import statsmodels.api as sm
 from hypothesis import given
 from hypothesis import strategies as st
+from numpy.typing import NDArray
+from scipy import optimize
 from sklearn.linear_model import LogisticRegression
 
 from kb.statistics.logistic import fit_towards
@@ -52,3 +54,19 @@ def test_separable_data_stay_finite(count: int, truth: bool, spread: float) -> N
     found = fit_towards(rows, np.full(count, truth), np.zeros(1), spread)
     assert np.isfinite(found).all()
     assert (found[0] > 0) == truth
+
+
+def test_a_prior_that_the_data_contradict_gives_what_a_plain_search_finds() -> None:
+    """Nelder and Mead's simplex of scipy.optimize.minimize, which is told no slope."""
+    dice = np.random.default_rng(3)
+    rows = np.column_stack([np.ones(60), 3 * dice.normal(size=60)])
+    true = dice.random(60) < 1 / (1 + np.exp(2 * rows[:, 1] - 1))
+    prior, spread = np.array([6.0, 5.0]), 0.7
+
+    def lost(each: NDArray[np.float64]) -> float:
+        scores, away = rows @ each, (each - prior) / spread
+        return float(np.logaddexp(0, scores).sum() - scores[true].sum() + away @ away / 2)
+
+    accurate = {"xatol": 1e-9, "fatol": 1e-12}
+    wanted = optimize.minimize(lost, np.zeros(2), method="Nelder-Mead", options=accurate).x
+    assert fit_towards(rows, true, prior, spread) == pytest.approx(wanted, abs=1e-6)

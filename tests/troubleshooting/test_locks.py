@@ -8,8 +8,18 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Confirmation, DiagnosticTest, Job, Precondition, Vehicle
+from kb.intake.wording import Wording
 from kb.troubleshooting.general_tests import general_tests
-from kb.troubleshooting.locks import Deed, Presence, supply_on, unconfirmed
+from kb.troubleshooting.locks import (
+    Deed,
+    Presence,
+    ToldStep,
+    ended,
+    supply_on,
+    told_tests,
+    unconfirmed,
+    unvouched,
+)
 
 STEP = "terminal drag test, seat connector"
 NEEDS = (Precondition.SUPPLY_OFF, Precondition.AIRBAG_OFF)
@@ -119,3 +129,58 @@ def test_tests_that_want_the_supply_off_throughout_are_made_without_it() -> None
     off = [each for each in general_tests().test if not each.live]
     assert {each.name for each in off} >= {"visual check", "terminal drag test"}
     assert all(each.hands_on or each.first for each in off)
+
+
+def test_initials_are_one_however_they_are_written() -> None:
+    assert is_open(replace(LATER, who="b.t."))
+    assert is_open(
+        LATER,
+        job=replace(
+            JOB, confirmations=tuple(replace(each, by="B. T.") for each in JOB.confirmations)
+        ),
+    )
+    assert not is_open(replace(LATER, who="B.T.M."))
+
+
+TOLD = ToldStep(names=(STEP,), who="BT", at=GIVEN + timedelta(minutes=20))
+
+
+def loose(*steps: ToldStep, deeds: tuple[Deed, ...] = ()) -> tuple[str, ...]:
+    return unvouched(JOB, steps, deeds, Wording.default(), HOURS)
+
+
+@pytest.mark.parametrize(
+    "step",
+    [
+        replace(TOLD, who="MK"),
+        replace(TOLD, who=None),
+        replace(TOLD, at=None),
+        replace(TOLD, at=GIVEN - timedelta(minutes=1)),
+        replace(TOLD, at=GIVEN + timedelta(hours=HOURS, minutes=1)),
+        replace(TOLD, names=("substitute load at the connector",)),
+        replace(TOLD, names=("terminal drag test, seat connector", "a look"), who="MK"),
+        ToldStep(names=("replaced seat connector",), fix=True, who="BT", at=TOLD.at),
+    ],
+)
+def test_nobody_vouches_for_another_person_step_or_moment(step: ToldStep) -> None:
+    assert loose(step) == (step.names[-1],)
+
+
+def test_whoever_confirmed_it_vouches_for_one_step_of_that_name() -> None:
+    assert loose(TOLD) == ()
+    again = replace(TOLD, at=GIVEN + timedelta(minutes=30))
+    assert loose(again, deeds=(deed(20, title=STEP),)) == (STEP,)
+    assert loose(again, deeds=(deed(25, live=True),)) == (STEP,)
+    assert loose(ToldStep(names=("visual check",), who=None)) == ()
+
+
+def test_of_a_job_that_came_whole_nobody_vouches_for_anything() -> None:
+    whole = replace(JOB, tests=(DiagnosticTest(name=STEP, seen="one pin loose"),))
+    assert unvouched(whole, told_tests(whole), (), Wording.default(), HOURS) == (STEP,)
+
+
+def test_it_is_told_which_confirmations_hold_no_more() -> None:
+    assert ended(JOB, (), LATER.now, HOURS) == ()
+    assert ended(JOB, (deed(5, live=True),), LATER.now, HOURS) == (0, 1)
+    assert ended(JOB, (), GIVEN + timedelta(hours=5), HOURS) == (0, 1)
+    assert ended(replace(JOB, closed=date(2026, 3, 2)), (), LATER.now, HOURS) == (0, 1)

@@ -22,10 +22,12 @@ from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.options import Option, day_option
+from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.readings import parse_reading
-from kb.services.record import Part, add_part
+from kb.safety.job_words import danger_line
+from kb.services.record import Part, add_part, dangerous_words
 
 
 def _command(
@@ -48,7 +50,12 @@ def _command(
             line = need(" ".join(text), question, lambda line: str(parse(line)) and line)
             typed.note(question, line)
             details = {field: value for field, value in told.items() if value not in (None, ())}
-            part = replace(parse(line), **details)
+            try:
+                part = replace(parse(line), **details)
+            except InvalidField as error:
+                if danger := dangerous_words(app.address, number, line):
+                    raise Dangerous(f"{danger_line(danger)}\n{error}") from error
+                raise
             draft = add_part(app.address, number, part, line)
             keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 

@@ -16,7 +16,7 @@ from kb.cli.output import at_terminal, json_option, print_page, show
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
-from kb.reports.job import render_draft
+from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.igniter import Danger
 from kb.safety.job_words import danger_line
 from kb.services.mending import doubtful_target, standing
@@ -125,7 +125,14 @@ def keep_shown(
         typed_now().wanted = True
         return None
     typed_now().settled()
-    show(recorded, lambda kept: done.format(number=kept.job.number), as_json=as_json)
+    show(
+        recorded,
+        lambda kept: layout.page(
+            Text(done.format(number=kept.job.number)),
+            *layout.notices(unvouched_lines(kept.unvouched)),
+        ),
+        as_json=as_json,
+    )
     return recorded
 
 

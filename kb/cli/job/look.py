@@ -36,7 +36,8 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """
     number = job_meant(app, number)
     render = partial(render_sheet, verbatim=verbatim)
-    show_result(show_job(app.address, number), render, as_json=as_json)
+    hours = app.settings.troubleshooting.confirmation_hours
+    show_result(show_job(app.address, number, hours=hours), render, as_json=as_json)
 
 
 @click.command("list")

@@ -18,7 +18,7 @@ EMPTY = "-"
 
 
 @dataclass(slots=True)
-class Typed:
+class TypedAnswers:
     """The answers to one command: those offered again, and those given now.
 
     `stored` says that nothing has to be kept any more, `wanted` that there is something to keep.
@@ -56,15 +56,15 @@ def desk_of(app: App) -> Desk:
     return Desk(desk_file(app.address, app.who))
 
 
-def typed_now() -> Typed:
+def typed_now() -> TypedAnswers:
     """Return the answers of the command that runs; an idle one where nothing is kept."""
     context = click.get_current_context(silent=True)
-    found: Typed | None = context.meta.get(_META) if context else None
-    return found or Typed()
+    found: TypedAnswers | None = context.meta.get(_META) if context else None
+    return found or TypedAnswers()
 
 
 @contextmanager
-def typing(app: App, command: str, *, bare: bool) -> Iterator[Typed]:
+def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
     """Keep what is typed to a command until it is stored, whatever comes between.
 
     Parameters
@@ -75,11 +75,11 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[Typed]:
         Whether it was called without an answer: then those kept before are offered.
     """
     if not at_terminal():
-        yield Typed()
+        yield TypedAnswers()
         return
     meta, desk = click.get_current_context().meta, desk_of(app)
     above = meta.get(_META)
-    typed = meta[_META] = Typed(offered=_offered(desk, command) if bare else {})
+    typed = meta[_META] = TypedAnswers(offered=_offered(desk, command) if bare else {})
     try:
         yield typed
     except (click.Abort, KeyboardInterrupt):
@@ -90,7 +90,7 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[Typed]:
         _put_away(desk, command, typed, bare=bare)
 
 
-def _put_away(desk: Desk, command: str, typed: Typed, *, bare: bool) -> None:
+def _put_away(desk: Desk, command: str, typed: TypedAnswers, *, bare: bool) -> None:
     """Keep what is not stored; what was stored of answers offered again is kept no more."""
     if typed.stored:
         if bare:

@@ -23,7 +23,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.close import close
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
-from kb.cli.job.typed import Typed, desk_of, typed_now, typing
+from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal, counting, print_first, print_page, print_rest
 from kb.errors import InvalidField, KbError
@@ -72,7 +72,7 @@ def work(ctx: click.Context, number: int | None) -> None:
         _converse(ctx, app, number, typed)
 
 
-def _converse(ctx: click.Context, app: App, number: int, typed: Typed) -> None:
+def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) -> None:
     """Show, ask and store, until somebody leaves or closes."""
     detail, before = False, None
     while True:
@@ -102,7 +102,7 @@ def _converse(ctx: click.Context, app: App, number: int, typed: Typed) -> None:
             typed.settled()
 
 
-def _halfway(typed: Typed, found: working.WorkingJob) -> str | None:
+def _halfway(typed: TypedAnswers, found: working.WorkingJob) -> str | None:
     """Return the way to the question that was left halfway, if it can still be asked."""
     if TOLD in typed.offered:
         return "t"

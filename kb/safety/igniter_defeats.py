@@ -1,0 +1,157 @@
+"""What hides a fault of the restraints instead of mending it: then they may not work in a crash.
+
+A resistor that stays in a bag's place, a bag coded away, the lamp's bulb taken out, a shorting bar
+cut off. Judged by whole sentences, for what makes it one is often said behind a comma. All of it is
+common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from kb.safety.igniter_acts import TARGETS
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_words import Aside, Role, aside, words_in
+
+_NEAR = 4
+"""So many pieces may stand between a verb and the lamp."""
+_FAR = 6
+"""So many between what covers it and the lamp."""
+
+
+def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
+    """Yield what hides a fault."""
+    stays = any(_stays(clause) for clause in sentence)
+    tested = any(_is_test(clause) for clause in sentence)
+    for clause in sentence:
+        if _is_forbidden(clause):
+            continue
+        if _is_hidden(clause) or _is_coded_out(clause) or _are_lamps_linked(clause):
+            yield Piece(Role.DEFEAT, clause.words)
+        for at, piece in enumerate(clause.pieces):
+            if piece.role is Role.SUBSTITUTE:
+                if stays or (_is_bare(clause, at) and not tested):
+                    yield piece
+            elif (
+                piece.role is Role.DEFEAT
+                or _is_lamp_undone(clause, at)
+                or _is_bar_undone(clause, at)
+            ):
+                yield piece
+
+
+def _is_forbidden(clause: Clause) -> bool:
+    """Whether a clause only says that such a thing is not to be done."""
+    words = [word for word in clause.words if word != "no"]
+    return aside(Aside.FORBID).any_in(words) and not aside(Aside.LOOSEN).any_in(words)
+
+
+def _is_hidden(clause: Clause) -> bool:
+    """Whether a code, a fault or the lamp is kept from showing."""
+    shown = (words_in(Aside.CODE_WORDS) | words_in(Aside.LAMPS)) & clause.vocabulary
+    return bool(shown) and aside(Aside.HIDING).any_in(clause.words)
+
+
+def _is_coded_out(clause: Clause) -> bool:
+    """Whether the control unit is told that the car has no such bag."""
+    concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
+    told = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
+    return bool(concerned) and told
+
+
+def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
+    """Whether others did it, and it was put right or refused: *found ..., removed*.
+
+    Parameters
+    ----------
+    sentence : sequence of Clause
+        That tells of it.
+    told : sequence of Clause
+        With the sentence that follows: it may be put right there.
+    """
+    words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
+    found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
+    refused, righted = (aside(each).any_in(rest) for each in (Aside.REFUSAL, Aside.RIGHTED))
+    return (found and (refused or righted)) or (others and refused)
+
+
+def _stays(clause: Clause) -> bool:
+    """Whether something is left on the car: *left in*, *for good*, *handed back*."""
+    for at, piece in enumerate(clause.pieces):
+        if piece.text == "left":
+            following = clause.pieces[at + 1] if at + 1 < len(clause.pieces) else None
+            if following and (
+                following.role in {Role.SUBSTITUTE, Role.IN_PLACE} or following.text in _LEFT_WHAT
+            ):
+                return True
+    return aside(Aside.STAYS).any_in(clause.words)
+
+
+_LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "there", "as", "that"])
+
+
+def _is_bare(clause: Clause, at: int) -> bool:
+    """Whether it is a plain resistor, neither a load made for testing nor of another part."""
+    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {*TARGETS, Role.CONTACT}
+    return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
+
+
+def _is_test(clause: Clause) -> bool:
+    """Whether a resistor is said to be one for testing, or the scan tool reads beside it."""
+    return bool(words_in(Aside.MADE_FOR_IT) & clause.vocabulary) or Role.SCAN in clause.roles
+
+
+def _are_lamps_linked(clause: Clause) -> bool:
+    """Whether the warning lamp is made to follow another one."""
+    lamps = sum(any(map(_is_lamp, piece.words)) for piece in clause.pieces)
+    return lamps > 1 and aside(Aside.LINKING).any_in(clause.words)
+
+
+def _is_lamp(word: str) -> bool:
+    return word in words_in(Aside.LAMPS) or word.endswith(_LAMP_ENDS)
+
+
+_LAMP_ENDS = ("lampe", "leuchte", "lampje", "lampan", "lampa")
+"""As German, Dutch and Swedish make one word of a lamp and what it is for."""
+
+
+def _is_lamp_undone(clause: Clause, at: int) -> bool:
+    """Whether the warning lamp is taken out, cut off, covered, or wired to another."""
+    pieces = clause.pieces
+    if (
+        words_in(Aside.LAMPS).isdisjoint(pieces[at].words)
+        or words_in(Aside.MENDED) & clause.vocabulary
+    ):
+        return False
+    before = pieces[max(0, at - _NEAR) : at]
+    words = [word for p in before if p.role is not Role.ONTO for word in p.words]
+    behind = [w for p in pieces[at : at + _NEAR] for w in p.words if w not in _COPULA]
+    taking = aside(Aside.TAKING).any_in(words)
+    if taking and not _is_condition(pieces, at):
+        return True
+    onto = Role.ONTO in {p.role for p in pieces[max(0, at - _FAR) : at]}
+    covered = onto and words_in(Aside.COVERING) & clause.vocabulary
+    taken = aside(Aside.TAKEN).any_in(behind[:_NEAR]) and not taking
+    return bool(covered or taken)
+
+
+_COPULA = frozenset(["was", "is", "been", "has", "had", "got", "were", "the", "of", "from"])
+
+
+def _is_condition(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether another part stands between the verb and the lamp: *unplugged the bag, lamp on*."""
+    return any(p.role in {Role.IGNITER, Role.CONTACT} for p in pieces[max(0, at - 1) : at])
+
+
+def _is_bar_undone(clause: Clause, at: int) -> bool:
+    """Whether a shorting bar is cut or bent away."""
+    piece = clause.pieces[at]
+    if piece.role is not Role.HARMLESS or not piece.text.startswith(_BARS):
+        return False
+    words = [word for each in clause.pieces[max(0, at - _NEAR) : at] for word in each.words]
+    behind = {each.text for each in clause.pieces[at + 1 : at + 2]}
+    return aside(Aside.CUTTING).any_in(words) or bool(behind & _AWAY and "clipped" in words)
+
+
+_AWAY = frozenset(["off", "out", "away"])
+
+
+_BARS = ("shorting", "short bar", "kurzschluss", "barrette", "lamelle")

@@ -1,0 +1,68 @@
+"""Which attempts may be rated and proposed: none whose own words tell a dangerous step.
+
+An innocent fix counts although something dangerous was done on its job, too: that a new plug held
+is true all the same. The dangerous step itself is told on the job's own page, and only there.
+"""
+
+from collections.abc import Iterable, Sequence
+from functools import lru_cache
+
+from kb.case import RepairRecord, System, Tried
+from kb.rates.fixes import FixRate
+from kb.safety.igniter import about_igniter
+from kb.safety.job_words import is_advisable
+
+_LEFT_OUT = ""
+"""Stands as the component of what is not to be rated; no fix has an empty one."""
+
+
+def only_advisable(
+    repairs: Iterable[RepairRecord], cause: Sequence[str] = ()
+) -> list[RepairRecord]:
+    """Return repairs with no outcome of what nobody should repeat.
+
+    Such an attempt keeps its place: that something else was done last on the car stays true of
+    the attempts before it.
+
+    Parameters
+    ----------
+    repairs : iterable of RepairRecord
+    cause : sequence of str
+        Names of the cause they share, if they share one.
+    """
+    restraint = about_igniter(cause)
+    return [_advisable(repair, restraint) for repair in repairs]
+
+
+def left_out(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> tuple[int, ...]:
+    """Return the jobs on which such an attempt was made."""
+    kept = only_advisable(repairs, cause)
+    return tuple(
+        each.number for each in kept if any(t.component == _LEFT_OUT for t in each.attempts)
+    )
+
+
+def is_advised(rate: FixRate) -> bool:
+    """Whether a rate is of what may be proposed."""
+    return rate.component != _LEFT_OUT
+
+
+def _advisable(repair: RepairRecord, restraint: bool) -> RepairRecord:
+    igniter_job = restraint or repair.system is System.RESTRAINTS
+    kept = [each if _is_safe(each, igniter_job) else _unrated(each) for each in repair.attempts]
+    return repair if kept == list(repair.attempts) else repair._replace(attempts=kept)
+
+
+def _is_safe(tried: Tried, igniter_job: bool) -> bool:
+    return _judged(f"{tried.action} {tried.component}", tried.words, igniter_job)
+
+
+@lru_cache(maxsize=20_000)
+def _judged(label: str, words: str | None, igniter_job: bool) -> bool:
+    return is_advisable(label, words, igniter_job=igniter_job)
+
+
+def _unrated(tried: Tried) -> Tried:
+    return tried._replace(
+        component=_LEFT_OUT, words=None, cured=None, fix=(tried.action, _LEFT_OUT)
+    )

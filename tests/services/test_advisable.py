@@ -1,0 +1,72 @@
+"""A fix whose own words are dangerous is no advice anywhere, whatever it cured."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from kb.case import Action, Attempt, Job
+from kb.rates.fixes import FixRate
+from kb.services.ask import Question, causes, similar
+from kb.services.fixes import fixes
+from kb.services.teach import teach
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+BRIDGED = Attempt(
+    action=Action.REPAIRED, component="seat plug", words="bridged the yellow plug", cured=True
+)
+CLEANED = Attempt(action=Action.CLEANED, component="seat plug", words="contact spray", cured=True)
+SETTINGS = Settings()
+
+
+def put(address: str, *jobs: Job) -> None:
+    with UnitOfWork(open_store(address)) as work:
+        for job in jobs:
+            work.jobs.replace(job)
+        work.commit()
+
+
+def rates(address: str) -> Iterator[FixRate]:
+    """Yield the fixes of the seat connector, as each page that rates them has them."""
+    yield from (
+        causes(address, Question(text="airbag lamp on after seat moved"), SETTINGS).causes[0].fixes
+    )
+    yield from (
+        each for told in teach(address, "restraints", SETTINGS).lesson.causes for each in told.fixes
+    )
+    answer = fixes(address, "seat connector", SETTINGS, today=date(2025, 6, 1))
+    yield from (each.rate for each in answer.fixes)
+
+
+def test_it_is_neither_rated_nor_proposed_and_its_job_is_told(small_store: str) -> None:
+    put(small_store, replace(CASES[0], attempts=(BRIDGED,)))
+    assert list(rates(small_store)) == []
+    answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
+    assert any("dangerous: #1" in notice for notice in answer.notices)
+    matches = similar(
+        small_store, Question(text="airbag lamp on after seat moved"), SETTINGS
+    ).matches
+    (match,) = (each for each in matches if each.number == 1)
+    assert match.fix is not None
+    assert match.fix.startswith("[not shown")
+
+
+def test_an_innocent_fix_counts_whatever_else_was_done_on_its_job(small_store: str) -> None:
+    put(small_store, replace(CASES[0], attempts=(CLEANED,), notes="put a test lamp on the squib"))
+    found = list(rates(small_store))
+    assert {each.label for each in found} == {"cleaned seat plug"}
+    assert all(each.tried == 1 for each in found)
+
+
+@pytest.mark.parametrize("cured", [True, False])
+def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) -> None:
+    first = replace(CLEANED, cured=cured)
+    put(small_store, replace(CASES[0], attempts=(first, BRIDGED)))
+    for each in rates(small_store):
+        assert each.label == "cleaned seat plug"
+        assert each.cured_at_handover == cured
+        assert each.held == each.comebacks == 0
