@@ -297,20 +297,13 @@ def _by_order(
     points: NDArray[np.float64], worse: Worse, settings: ReadingSettings
 ) -> tuple[float | None, float | None, float]:
     """Limits between order statistics and the share they hold on average; no limits if few."""
-    count = len(points)
-    if worse is Worse.BOTH:
-        ranks = tolerance.order_ranks(count, settings.content, settings.confidence)
-        if ranks is None:
-            return None, None, 0.0
-        first, last = ranks
-        return float(points[first - 1]), float(points[last - 1]), (last - first) / (count + 1)
-    rank = tolerance.order_rank(count, settings.content, settings.confidence)
-    if rank is None:
+    sides = 2 if worse is Worse.BOTH else 1
+    rank = tolerance.order_rank(len(points), settings.content, settings.confidence, sides=sides)
+    if not rank:
         return None, None, 0.0
-    held = rank / (count + 1)
-    if worse is Worse.HIGH:
-        return None, float(points[rank - 1]), held
-    return float(points[count - rank]), None, held
+    low = None if worse is Worse.HIGH else float(points[rank - 1])
+    high = None if worse is Worse.LOW else float(points[-rank])
+    return low, high, 1 - sides * rank / (len(points) + 1)
 
 
 def _by_factor(

@@ -4,7 +4,6 @@ The shop's own history speaks first: this car's twin, this model, this make, all
 trade's limits are asked only where that history is silent.
 """
 
-import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -252,7 +251,7 @@ def _with_twin(decision: _Decision, twin: BandOpinion | None) -> _Decision:
 def _bounded(reading: Reading, band: Band) -> _Decision:
     """Judge a bound or a range: it tells something only where all it allows lies on one side."""
     low, high = ends_of(reading)
-    sides = (band.apart(low), band.apart(high)) if band.speaks else (math.nan, math.nan)
+    sides = band.apart(low), band.apart(high)
     if all(abs(side) <= _AT_THE_EDGE for side in sides):
         return Finding.GOOD, VerdictReason.INSIDE, band.level
     if min(sides) > 1:

@@ -144,14 +144,12 @@ def _pairs(
     by_job: dict[object, list[tuple[Taken, float]]] = defaultdict(list)
     for each, value in goods(taken):
         by_job[each.job, each.reading.stage].append((each, scale.to(value)))
+    for group in by_job.values():
+        group.sort(key=lambda each: each[0].reading.position or "")
     return [
         (first - second, one.job)
         for group in by_job.values()
-        for (one, first), (other, second) in combinations(sorted(group, key=_position), 2)
+        for (one, first), (other, second) in combinations(group, 2)
         if twinship(one.reading.position, other.reading.position) is related
         if same_condition(one.reading, other.reading, wording)
     ]
-
-
-def _position(each: tuple[Taken, float]) -> str:
-    return each[0].reading.position or ""

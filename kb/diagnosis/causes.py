@@ -76,18 +76,7 @@ class Ranking:
 
 
 def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
-    """Rank the causes of recalled cases.
-
-    Parameters
-    ----------
-    recalled : Recalled
-    settings : DiagnosisSettings
-
-    Returns
-    -------
-    Ranking
-        Of equal chances the cause with the newer job comes first.
-    """
+    """Rank the causes of recalled cases; of equal chances that with the newer job comes first."""
     if not recalled.neighbours:
         return Ranking(causes=(), not_seen_before=1.0)
     unseen = not_seen_before(recalled, strangeness(recalled, settings), settings)

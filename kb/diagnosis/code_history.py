@@ -59,16 +59,8 @@ class CodeHistory:
 def code_history(codes: Sequence[TroubleCode], jobs: Iterable[Job]) -> CodeHistory:
     """Count what jobs with some codes have in common.
 
-    Parameters
-    ----------
-    codes : sequence of TroubleCode
-        One, or several together; without a failure type, whatever its failure type.
-    jobs : iterable of Job
-        Stored ones; those that lack one of the codes are passed over.
-
-    Returns
-    -------
-    CodeHistory
+    The codes are one, or several together; one without a failure type stands for any. The jobs
+    are stored ones; those that lack one of the codes are passed over.
     """
     asked = {code.code for code in codes}
     found = sorted(

@@ -22,16 +22,9 @@ from kb.settings import Settings
 class Knowledge:
     """All that a complaint is asked of.
 
-    Attributes
-    ----------
-    wording : Wording
-        The trade's and the shop's words; the one the index was made with.
-    index : Index
-        The past cases.
-    models : sequence of VehicleModel
-        The shop's list of vehicles, which tells what shares a platform.
-    settings : Settings
-        Those in force: with the shop's own weights, where it has learnt better ones.
+    `wording` is the one the index was made with; `models` the shop's list of vehicles, which tells
+    what shares a platform; `settings` those in force, with the shop's own weights where it has
+    learnt better ones.
     """
 
     wording: Wording
@@ -42,17 +35,7 @@ class Knowledge:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Diagnosis:
-    """What the past says of a complaint.
-
-    Attributes
-    ----------
-    query : Query
-        The complaint with what is known beside it.
-    recalled : Recalled
-        The past cases most like it.
-    ranking : Ranking
-        The likely causes.
-    """
+    """The complaint as it was asked, the past cases most like it, and the likely causes."""
 
     query: Query
     recalled: Recalled
@@ -70,19 +53,16 @@ def diagnose(
     *,
     on: date | None = None,
     since: date | None = None,
-    before: date | None = None,
     without: Collection[int] = (),
 ) -> Diagnosis:
     """Ask the past about a complaint.
 
     Parameters
     ----------
-    complaint : Complaint
-    known : Knowledge
     on : date, optional
         The day the complaint came in.
-    since, before : date, optional
-        Only past cases opened on or after, and before, these days.
+    since : date, optional
+        Only past cases opened on or after this day.
     without : collection of int
         Job numbers to leave out, such as the job that the complaint comes from.
     """
@@ -93,7 +73,6 @@ def diagnose(
         known.wording,
         known.settings.recall,
         since=since,
-        before=before,
         without=without,
     )
     return Diagnosis(

@@ -54,21 +54,10 @@ class ReadingEvidence:
 def reading_evidence(
     complaint: Complaint, near: Sequence[Job], index: Index, wording: Wording
 ) -> tuple[ReadingEvidence, ...]:
-    """Place every reading of a complaint that can be placed.
+    """Place every reading of a complaint that can be placed, in their order.
 
-    Parameters
-    ----------
-    complaint : Complaint
-    near : sequence of Job
-        The recalled cases, nearest first.
-    index : Index
-    wording : Wording
-
-    Returns
-    -------
-    tuple of ReadingEvidence
-        In the order of the complaint's readings; none for a reading without a band, unless it is
-        no measurement.
+    A reading without a band cannot, unless it is no measurement. `near` are the recalled cases,
+    nearest first.
     """
     placed = (_showing(reading, near, index, wording) for reading in complaint.readings)
     return tuple(each for each in placed if each is not None)

@@ -93,6 +93,20 @@ class Figures:
     not_seen_before: Unseen
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WeightsTrial:
+    """Learnt weights held against the defaults on the newest cases, asked in time order.
+
+    The losses are log losses, lower is better. The learnt weights are `better` if they lose less
+    and have no fewer first causes right.
+    """
+
+    questions: int
+    with_defaults: float
+    with_learnt: float
+    better: bool
+
+
 def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
     """Measure the answers of one way of ranking, each with its truth.
 

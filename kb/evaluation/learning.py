@@ -26,7 +26,7 @@ from numpy.typing import NDArray
 from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
 from kb.diagnosis.diagnose import query_of
-from kb.evaluation.figures import figures
+from kb.evaluation.figures import WeightsTrial, figures
 from kb.evaluation.replay import TOOL, in_time_order
 from kb.intake.wording import Wording
 from kb.progress import Progress
@@ -128,28 +128,6 @@ def learn(
     return replace(settings, diagnosis=_weigh_new_models(strange, settings))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WeightsTrial:
-    """Learnt weights held against the defaults on the newest cases, asked in time order.
-
-    The losses are log losses, lower is better; `first` counts the causes named first rightly.
-    """
-
-    questions: int
-    with_defaults: float
-    with_learnt: float
-    first_with_defaults: int
-    first_with_learnt: int
-
-    @property
-    def better(self) -> bool:
-        """Whether the learnt weights lose less and name no fewer causes rightly."""
-        return (
-            self.with_learnt < self.with_defaults
-            and self.first_with_learnt >= self.first_with_defaults
-        )
-
-
 def is_better(
     cases: Sequence[Job],
     wording: Wording,
@@ -182,8 +160,7 @@ def is_better(
         questions=len(truths),
         with_defaults=before.log_loss,
         with_learnt=after.log_loss,
-        first_with_defaults=round(before.first * len(truths)),
-        first_with_learnt=round(after.first * len(truths)),
+        better=after.log_loss < before.log_loss and after.first >= before.first,
     )
 
 

@@ -108,10 +108,10 @@ def calibration_table(
     )
 
 
-def expected_calibration_error(chances: ArrayLike, came_true: ArrayLike, bins: int = BINS) -> float:
+def expected_calibration_error(chances: ArrayLike, came_true: ArrayLike) -> float:
     """Return the mean distance of chance and share that came true over equal bins; 0 is perfect.
 
-    Arguments are those of `calibration_table`; bins weigh by their number of chances.
+    Arguments are those of `calibration_table`; the `BINS` weigh by their number of chances.
 
     References
     ----------
@@ -125,17 +125,15 @@ def expected_calibration_error(chances: ArrayLike, came_true: ArrayLike, bins: i
     """
     predicted = np.asarray(chances, dtype=np.float64)
     gaps = predicted - np.asarray(came_true, dtype=np.float64)
-    return _binned_error(gaps, _bins(predicted, bins))
+    return _binned_error(gaps, _bins(predicted, BINS))
 
 
-def calibration_luck(
-    chances: ArrayLike, bins: int = BINS, *, quantile: float = 0.95, draws: int = DRAWS
-) -> float:
+def calibration_luck(chances: ArrayLike, *, draws: int = DRAWS) -> float:
     """Return the calibration error that so many perfectly honest chances stay below by luck.
 
     Few chances never match their shares exactly: with an error below this nothing speaks against
     the chances. What comes true is drawn with the chances themselves, always from the same seed;
-    the share `quantile` of the draws stays below.
+    95 of 100 draws stay below.
 
     References
     ----------
@@ -143,12 +141,12 @@ def calibration_luck(
     Forecasting 22(3), 651-661: consistency resampling.
     """
     predicted = np.asarray(chances, dtype=np.float64)
-    place, generator = _bins(predicted, bins), np.random.default_rng(1)
+    place, generator = _bins(predicted, BINS), np.random.default_rng(1)
     errors = [
         _binned_error(predicted - (generator.random(len(predicted)) < predicted), place)
         for _ in range(draws)
     ]
-    return float(np.quantile(errors, quantile))
+    return float(np.quantile(errors, 0.95))
 
 
 def area_under_curve(scores: ArrayLike, positive: ArrayLike) -> float | None:

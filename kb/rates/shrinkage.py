@@ -61,11 +61,6 @@ class Posterior:
         """The share expected."""
         return self.a / (self.a + self.b)
 
-    @property
-    def variance(self) -> float:
-        """How far off it may be, squared."""
-        return self.mean * (1 - self.mean) / (self.a + self.b + 1)
-
 
 @dataclass(frozen=True, slots=True)
 class Kinds:

@@ -11,7 +11,7 @@ from datetime import date
 from itertools import chain
 
 from kb.bands.measured import kind_of
-from kb.case import Complaint, Job, Reading, TroubleCode, Vehicle
+from kb.case import Complaint, Job, Reading, TroubleCode, Vehicle, even
 from kb.intake.wording import Wording
 from kb.recall.reading_signal import WidthColumns
 from kb.recall.tests_signal import name_of, outcome
@@ -77,7 +77,7 @@ def _vehicle(vehicle: Vehicle) -> Iterator[str]:
 
 def _named(vehicle: Vehicle, fact: str) -> str | None:
     text: str | None = getattr(vehicle, fact)
-    return f"{fact} {' '.join(text.casefold().split())}" if text else None
+    return f"{fact} {even(text)}" if text else None
 
 
 def _code(code: TroubleCode) -> Iterator[str]:

@@ -51,18 +51,12 @@ def build(causes: Mapping[int, Cause], wording: Wording, model: TextModel) -> Na
     )
 
 
-def likenesses(query: tuple[Keys, Floats], names: Sequence[Names]) -> dict[int, float]:
-    """Return how much like the words of each cause a text is, for the causes it shares any with.
-
-    `query` is a vector from `TextModel.weigh`; a likeness is a cosine, above 0, by key of the
-    cause.
-    """
-    causes, cosines = heard(query, names)
-    return dict(zip(causes.tolist(), cosines.tolist(), strict=True))
-
-
 def heard(query: tuple[Keys, Floats], names: Sequence[Names]) -> tuple[Keys, Floats]:
-    """Return `likenesses` as arrays; a cause that stands in several `names` is there as often."""
+    """Return the causes with whose words a text shares any, and how much like them it is.
+
+    `query` is a vector from `TextModel.weigh`; the likenesses are cosines, above 0. Both have shape
+    (n,); a cause that stands in several `names` is there as often.
+    """
     cosines = [np.nan_to_num(each.words.cosines(*query)) for each in names]
     rows = [np.flatnonzero(each) for each in cosines]
     return (
@@ -72,10 +66,11 @@ def heard(query: tuple[Keys, Floats], names: Sequence[Names]) -> tuple[Keys, Flo
 
 
 def alike_causes(cause: int, names: Sequence[Names]) -> dict[int, float]:
-    """Return how much like the words of each cause those of one cause are, as `likenesses` does."""
+    """Return how much like the words of each cause those of one cause are, as `heard` does."""
     for each in names:
         for row in np.flatnonzero(each.causes == np.uint64(cause)):
-            return likenesses(each.words.row(int(row)), names)
+            causes, cosines = heard(each.words.row(int(row)), names)
+            return dict(zip(causes.tolist(), cosines.tolist(), strict=True))
     return {}
 
 

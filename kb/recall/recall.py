@@ -33,7 +33,8 @@ DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
 
-class SignalShare(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class SignalShare:
     """What one signal said of one match: similarity 0 to 1, and the log-odds it added."""
 
     signal: str
@@ -111,19 +112,16 @@ def recall(
     settings: RecallSettings,
     *,
     since: date | None = None,
-    before: date | None = None,
     without: Collection[int] = (),
     hidden: Collection[int] = (),
 ) -> Recalled:
     """Find the cases most likely to share their cause with a complaint.
 
-    The wording is the one the index was made with. Only cases opened on or after `since` and before
-    `before` are in question, none of the jobs `without` (such as the open job the complaint comes
-    from), and no cause whose key is `hidden`, as if the shop had never had it.
+    The wording is the one the index was made with. Only cases opened on or after `since` are in
+    question, none of the jobs `without` (such as the open job the complaint comes from), and no
+    cause whose key is `hidden`, as if the shop had never had it.
     """
-    found = compare(
-        asked, index, wording, settings, since=since, before=before, without=without, hidden=hidden
-    )
+    found = compare(asked, index, wording, settings, since=since, without=without, hidden=hidden)
     segments = (index.base, index.recent)
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
@@ -191,7 +189,6 @@ def compare(
     settings: RecallSettings,
     *,
     since: date | None = None,
-    before: date | None = None,
     without: Collection[int] = (),
     hidden: Collection[int] = (),
 ) -> Compared:
@@ -203,14 +200,15 @@ def compare(
         else {}
     )
     query = index.model.weigh([*tokens, *read_as.values()])
-    tests = index.agreement.weigh(asked.complaint.tests, wording, index.base.tests)
+    agreement, known = index.agreement, index.base.tests
+    tests = [agreement.weigh(test, wording, known) for test in asked.complaint.tests]
     segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]
     said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
     similarities = {name: _joined([each[name] for each in said]) for name in said[0]}
     numbers = _joined([each.numbers for each in segments])
     causes = _joined([each.causes for each in segments])
     live = np.concatenate([~index.superseded, np.ones(len(index.recent), dtype=np.bool_)])
-    chosen = np.concatenate([_chosen(each, since, before, without) for each in segments])
+    chosen = np.concatenate([_chosen(each, since, without) for each in segments])
     mask = live & chosen
     if hidden:
         mask &= ~np.isin(causes, np.fromiter(hidden, dtype=np.uint64, count=len(hidden)))
@@ -255,16 +253,14 @@ def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, .
             cause=cause,
             chance=chance,
             vote=_vote(chance, settings.vote_power),
-            parts=tuple(sorted((s for s in said if not isnan(s.similarity)), key=_most_first)),
+            parts=tuple(
+                sorted((s for s in said if not isnan(s.similarity)), key=lambda s: -s.added)
+            ),
         )
         for number, cause, chance, *said in zip(
             *(each.tolist() for each in told), *shares, strict=True
         )
     )
-
-
-def _most_first(share: SignalShare) -> float:
-    return -share.added
 
 
 def _vote(chance: float, power: float) -> float:
@@ -365,16 +361,12 @@ def _joined(parts: list[NDArray[N]]) -> NDArray[N]:
     return parts[0] if len(parts) == 1 else np.concatenate(parts)
 
 
-def _chosen(
-    segment: Segment, since: date | None, before: date | None, without: Collection[int]
-) -> NDArray[np.bool_]:
+def _chosen(segment: Segment, since: date | None, without: Collection[int]) -> NDArray[np.bool_]:
     kept = np.ones(len(segment), dtype=np.bool_)
     if without:
         kept &= ~np.isin(segment.numbers, np.fromiter(without, np.int64, len(without)))
     if since is not None:
         kept &= segment.opened >= since.toordinal()
-    if before is not None:
-        kept &= segment.opened < before.toordinal()
     return kept
 
 

@@ -102,13 +102,8 @@ class Agreement:
     names: Keys
     within: NDArray[np.float64]
 
-    def weigh(
-        self, tests: Sequence[DiagnosticTest], wording: Wording, known: TestColumns
-    ) -> list[WeighedTest]:
-        """Weigh the tests asked about by those of the known cases."""
-        return [self._weigh(test, wording, known) for test in tests]
-
-    def _weigh(self, test: DiagnosticTest, wording: Wording, known: TestColumns) -> WeighedTest:
+    def weigh(self, test: DiagnosticTest, wording: Wording, known: TestColumns) -> WeighedTest:
+        """Weigh a test asked about by those of the known cases."""
         name, seen = np.uint64(key(name_of(test, wording))), keys(outcome(test, wording))
         place = int(np.searchsorted(self.names, name))
         there = place < len(self.names) and self.names[place] == name

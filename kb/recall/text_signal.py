@@ -75,9 +75,6 @@ def _grams(token: str) -> tuple[str, ...]:
     )
 
 
-BLOCKS = (word_features, character_features)
-
-
 def split_by_word(tokens: Tokens, worth: Mapping[int, float]) -> dict[str, float]:
     """Split what the terms of a text are worth among its words.
 
@@ -169,10 +166,6 @@ class TextModel:
         scale = math.sqrt(share) / length if length else 0.0
         return terms, (weights * scale).astype(np.float32)
 
-    def knows(self, tokens: Tokens) -> NDArray[np.bool_]:
-        """Return for each word whether it was seen in fitting."""
-        return look_up(self.words.keys, keys(f"w {token}" for token in tokens))[0]
-
     def read_as(
         self, tokens: Tokens, is_known: Callable[[str], bool], *, shortest: int = 4
     ) -> dict[str, str]:
@@ -183,7 +176,8 @@ class TextModel:
         fitted may be known elsewhere; `is_known` is asked of the words that have such a near one.
         """
         long = [token for token in dict.fromkeys(tokens) if len(token) >= shortest]
-        unknown = [word for word, known in zip(long, self.knows(long), strict=True) if not known]
+        seen, _ = look_up(self.words.keys, keys(f"w {word}" for word in long))
+        unknown = [word for word, known in zip(long, seen, strict=True) if not known]
         if not unknown:
             return {}
         from rapidfuzz.distance import OSA  # noqa: PLC0415  only for a word never seen

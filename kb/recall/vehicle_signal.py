@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.case import Vehicle, VehicleModel, same_text
+from kb.case import Vehicle, VehicleModel, even, same_text
 from kb.recall.hashing import MISSING, Keys, key, keys
 
 FACT_WEIGHTS = {"make": 0.3, "model": 0.4, "engine": 0.2}
@@ -83,7 +83,7 @@ def build(rows: Sequence[Vehicle]) -> VehicleColumns:
 
 def _name(vehicle: Vehicle, fact: str) -> str | None:
     text: str | None = getattr(vehicle, fact)
-    return " ".join(text.casefold().split()) if text else None
+    return even(text) if text else None
 
 
 def platform_kin(asked: Vehicle, models: Sequence[VehicleModel]) -> tuple[Vehicle, ...]:

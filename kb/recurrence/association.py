@@ -20,14 +20,6 @@ class Stratum:
     fault: int
 
 
-@dataclass(frozen=True, slots=True)
-class Component:
-    """Shrunken log2(observed / expected) and the lower end of its credible interval."""
-
-    value: float
-    low: float
-
-
 class Trend(StrEnum):
     """Whether something takes a growing share of the work as time goes by."""
 
@@ -50,12 +42,12 @@ def expected(strata: Sequence[Stratum]) -> float:
     return sum(each.group * each.fault / each.total for each in strata if each.total)
 
 
-def information_component(observed: int, expected: float, confidence: float = 0.95) -> Component:
-    """Compute the information component: log2((observed + 1/2) / (expected + 1/2)).
+def least_component(observed: int, expected: float, confidence: float = 0.95) -> float:
+    """Lower end of the information component, log2((observed + 1/2) / (expected + 1/2)).
 
     The halves draw small counts towards no excess, so that three where half of one was expected
-    weigh less than thirty where five were. The lower end is that of the two-sided credible
-    interval with the stated confidence.
+    weigh less than thirty where five were. The end is that of the two-sided credible interval
+    with the stated confidence.
 
     References
     ----------
@@ -65,16 +57,13 @@ def information_component(observed: int, expected: float, confidence: float = 0.
 
     Examples
     --------
-    >>> information_component(9, 2.4)
-    Component(value=1.7118..., low=0.6188...)
+    >>> least_component(9, 2.4)
+    0.6188...
     """
     from scipy.special import gammaincinv  # noqa: PLC0415  slow to import
 
     quantile = float(gammaincinv(observed + 0.5, (1 - confidence) / 2))
-    return Component(
-        value=math.log2((observed + 0.5) / (expected + 0.5)),
-        low=math.log2(quantile / (expected + 0.5)),
-    )
+    return math.log2(quantile / (expected + 0.5))
 
 
 def chance_of_excess(observed: int, strata: Sequence[Stratum]) -> float:

@@ -13,13 +13,12 @@ from datetime import date
 
 from kb.case import FailureMode, Job, System, even
 from kb.recurrence.association import (
-    Component,
     Stratum,
     Trend,
     chance_of_excess,
     expected,
     false_discovery,
-    information_component,
+    least_component,
     trend,
 )
 from kb.recurrence.pattern import AlertLevel, ModeCount, Pattern, YearCount
@@ -45,7 +44,7 @@ def recurring(
 
     References
     ----------
-    `kb.recurrence.association.information_component` and the functions beside it; setting aside:
+    `kb.recurrence.association.least_component` and the functions beside it; setting aside:
     Juhlin et al., "Outlier removal to uncover patterns in adverse drug reaction surveillance",
     Pharmacoepidemiology and Drug Safety 22(10), 2013.
     """
@@ -85,20 +84,23 @@ class _Group:
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
-    """Vehicles of a group with a fault, compared with all others but those of `aside`."""
+    """Vehicles of a group with a fault, compared with all others but those of `aside`.
+
+    `low` is the lower end of the information component, a base-2 logarithm.
+    """
 
     fault: _Fault
     group: _Group
     cars: frozenset[CarKey]
     strata: tuple[Stratum, ...]
-    component: Component
+    low: float
     aside: tuple[_Group, ...]
 
 
 def _rank(cell: _Cell) -> tuple[float, bool, bool, str, str, str]:
     coarse = cell.fault.mode is None, cell.group.model is None
     names = cell.fault.component, cell.fault.location, cell.group.make
-    return (-cell.component.low, *coarse, *names)
+    return (-cell.low, *coarse, *names)
 
 
 class _Shop:
@@ -151,7 +153,7 @@ class _Shop:
         while found:
             found = [self._without(cell, found) for cell in found]
             weakest = max(found, key=_rank)
-            if weakest.component.low >= self._settings.watch_level:
+            if weakest.low >= self._settings.watch_level:
                 break
             found.remove(weakest)
         return found
@@ -159,7 +161,7 @@ class _Shop:
     def _suspects(self, faults: Sequence[_Fault], found: Sequence[_Cell]) -> list[_Cell]:
         aside = tuple(cell.group for cell in found)
         cells = (cell for fault in faults for cell in self._cells(fault, aside))
-        return [cell for cell in cells if cell.component.low > self._settings.suspect_level]
+        return [cell for cell in cells if cell.low > self._settings.suspect_level]
 
     def _without(self, cell: _Cell, found: Sequence[_Cell]) -> _Cell:
         others = tuple(other.group for other in found if other is not cell)
@@ -176,8 +178,8 @@ class _Shop:
                 if group.by_model is by_model and enough and not group.meets_any(aside):
                     members = self._member_bands[group]
                     strata = tuple(Stratum(totals[b], members[b], faulty[b]) for b in faulty)
-                    component = information_component(len(cars), expected(strata))
-                    yield _Cell(fault, group, frozenset(cars), strata, component, aside)
+                    low = least_component(len(cars), expected(strata))
+                    yield _Cell(fault, group, frozenset(cars), strata, low, aside)
 
     def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Counter[int | None]:
         known = by_model, aside
@@ -196,7 +198,7 @@ class _Shop:
         kind, trend_chance = self._trend(cell, first)
         mean = expected(cell.strata)
         faulty = sum(each.fault for each in cell.strata)
-        sure = cell.component.low >= self._settings.alert_level
+        sure = cell.low >= self._settings.alert_level
         return Pattern(
             component=usual(job.cause.component for job in jobs if job.cause) or "",
             location=usual(job.cause.location for job in jobs if job.cause),
@@ -211,7 +213,7 @@ class _Shop:
             vehicles=self._totals(cell.group.by_model, cell.aside).total(),
             set_aside=tuple(map(self._name, cell.aside)),
             times=len(cell.cars) / mean,
-            at_least=2**cell.component.low,
+            at_least=2**cell.low,
             chance=chance,
             false_alarms=false_alarms,
             only_here=len(self._jobs[cell.fault]) == len(cell.cars),

@@ -1,5 +1,7 @@
 """How good the ranking is, as tables for the terminal and a page with plots."""
 
+from collections.abc import Iterable
+
 from rich.console import RenderableType
 from rich.text import Text
 
@@ -9,11 +11,11 @@ from kb.evaluation.metrics import FLOOR, Bin, share_interval
 from kb.evaluation.replay import TOOL
 from kb.reports import layout
 from kb.reports.labels import day, percent, plural
-from kb.services.evaluate import Evaluation, QuestionKind, Way
+from kb.services.evaluate import Evaluation, QuestionKind
 
-WAYS = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
-"""Columns of the table of ways; the last is the expected calibration error."""
-BINS = ("said", "came true", "of", "share")
+Cells = tuple[str, ...]
+Figured = tuple[Cells, list[Cells]]
+"""A table: its header and its rows."""
 KEY = (
     "Asked is with all that is recorded as found: complaint, conditions, codes, readings, car, "
     "system. First, top 3, top 5: how often the true cause stood so far in front; MRR: mean of "
@@ -37,16 +39,16 @@ def render(evaluation: Evaluation) -> RenderableType:
         *(Text(line) for line in asked_lines(whole)),
         *layout.notices(evaluation.notices),
         Text(),
-        layout.figures(WAYS, (way_row(way) for way in whole.ways)),
+        layout.figures(*ways_table(whole)),
         Text(),
         *(Text(line) for line in verdict_lines(whole)),
         Text(),
         Text("Chance said of the first cause, and how often it was right", "bold"),
-        layout.figures(BINS, (bin_row(each) for each in whole.way(TOOL).figures.calibration)),
+        layout.figures(*bins_table(whole.way(TOOL).figures.calibration)),
         *(Text(line) for line in calibration_lines(whole.way(TOOL).figures)),
         Text(),
         Text(f"First cause right, by kind of question{against}", "bold"),
-        layout.figures(strata_columns(evaluation), strata_rows(evaluation)),
+        layout.figures(*strata_table(evaluation)),
         Text(LUCK, "dim"),
         Text(KEY, "dim"),
     )
@@ -78,25 +80,24 @@ def asked_lines(whole: QuestionKind) -> list[str]:
     return lines
 
 
-def way_row(way: Way) -> tuple[str, ...]:
-    """Return the cells of one way, as `WAYS` names them."""
-    told = way.figures
-    error = told.calibration_error
-    return (
-        way.name,
-        percent(told.first),
-        percent(told.first_three),
-        percent(told.first_five),
-        f"{told.reciprocal_rank:.2f}",
-        f"{told.log_loss:.2f}",
-        f"{told.brier:.2f}",
-        "" if error is None else f"{error:.2f}",
-    )
+def ways_table(whole: QuestionKind) -> Figured:
+    """Return the figures of every way; the last is the expected calibration error."""
+    header = ("", "first", "top 3", "top 5", "MRR", "log loss", "Brier", "calib.")
+    rows = []
+    for way in whole.ways:
+        told = way.figures
+        shares = map(percent, (told.first, told.first_three, told.first_five))
+        numbers = (told.reciprocal_rank, told.log_loss, told.brier, told.calibration_error)
+        rows.append((way.name, *shares, *("" if n is None else f"{n:.2f}" for n in numbers)))
+    return header, rows
 
 
-def bin_row(each: Bin) -> tuple[str, ...]:
-    """Return the cells of one bin of chances, as `BINS` names them."""
-    return (percent(each.chance), f"{each.came_true:,}", f"{each.count:,}", percent(each.share))
+def bins_table(bins: Iterable[Bin]) -> Figured:
+    """Return what came true of chances that lie close together."""
+    return ("said", "came true", "of", "share"), [
+        (percent(each.chance), f"{each.came_true:,}", f"{each.count:,}", percent(each.share))
+        for each in bins
+    ]
 
 
 def verdict_lines(whole: QuestionKind) -> list[str]:
@@ -161,36 +162,19 @@ def calibration_lines(told: Figures) -> list[str]:
     ]
 
 
-def strata_columns(evaluation: Evaluation) -> tuple[str, ...]:
-    """Return the columns of the table of kinds of question."""
-    return (
-        "",
-        "asked",
-        "new",
-        "first",
-        "top 3",
-        *(["they", "program is"] if evaluation.rival else []),
-    )
-
-
-def strata_rows(evaluation: Evaluation) -> list[tuple[str, ...]]:
-    """Return the cells of each kind of question, as `strata_columns` names them."""
-    rows = []
+def strata_table(evaluation: Evaluation) -> Figured:
+    """Return how often the first causes are right, by kind of question, beside the rival's."""
+    header: Cells = ("", "asked", "new", "first", "top 3")
+    rows: list[Cells] = []
     for stratum in evaluation.strata:
         told = stratum.way(TOOL).figures
-        row = [
-            stratum.name,
-            f"{stratum.questions:,}",
-            f"{stratum.new:,}",
-            percent(told.first),
-            percent(told.first_three),
-        ]
+        shares = percent(told.first), percent(told.first_three)
+        rows.append((stratum.name, f"{stratum.questions:,}", f"{stratum.new:,}", *shares))
         if evaluation.rival:
             rival = stratum.way(evaluation.rival)
-            compared = rival.program_first
-            row += [percent(rival.figures.first), compared.verdict.value if compared else ""]
-        rows.append(tuple(row))
-    return rows
+            verdict = rival.program_first.verdict.value if rival.program_first else ""
+            rows[-1] += (percent(rival.figures.first), verdict)
+    return (*header, "they", "program is") if evaluation.rival else header, rows
 
 
 def _points(difference: float) -> str:

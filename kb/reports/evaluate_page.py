@@ -28,12 +28,12 @@ def to_page(evaluation: Evaluation) -> str:
             "Share of questions with the true cause first, by way of ranking",
             [_bar(way.name, way, whole.questions) for way in whole.ways],
         ),
-        table(words.WAYS, (words.way_row(way) for way in whole.ways)),
+        table(*words.ways_table(whole)),
         *(paragraph(line) for line in words.verdict_lines(whole)),
         heading("Do the chances hold?"),
         _calibration(told.calibration),
         *(paragraph(line) for line in words.calibration_lines(told)),
-        table(words.BINS, (words.bin_row(each) for each in told.calibration), words=0),
+        table(*words.bins_table(told.calibration), words=0),
         heading("By kind of question"),
         bars(
             "Share of questions with the true cause first, by kind of question",
@@ -42,7 +42,7 @@ def to_page(evaluation: Evaluation) -> str:
                 for each in evaluation.strata
             ],
         ),
-        table(words.strata_columns(evaluation), words.strata_rows(evaluation)),
+        table(*words.strata_table(evaluation)),
         paragraph(
             (f"They: {evaluation.rival}. " if evaluation.rival else "") + words.LUCK, soft=True
         ),

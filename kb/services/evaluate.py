@@ -154,20 +154,15 @@ def _way(name: str, asked: Sequence[AskedAgain], confidence: float) -> Way:
     measured = figures([each.answers[name] for each in asked], [each.truth for each in asked])
     if name == TOOL:
         return Way(name=name, figures=measured, program_first=None, program_loss=None)
+    ours, theirs = ([(each.truth, each.answers[way]) for each in asked] for way in (TOOL, name))
+    right = [[rank_of(*pair) == 1 for pair in way] for way in (ours, theirs)]
+    losses = [[loss_of(*pair) for pair in way] for way in (ours, theirs)]
     return Way(
         name=name,
         figures=measured,
-        program_first=compare(_right(TOOL, asked), _right(name, asked), confidence),
-        program_loss=compare_losses(_losses(TOOL, asked), _losses(name, asked), confidence),
+        program_first=compare(right[0], right[1], confidence),
+        program_loss=compare_losses(losses[0], losses[1], confidence),
     )
-
-
-def _right(name: str, asked: Sequence[AskedAgain]) -> list[bool]:
-    return [rank_of(each.truth, each.answers[name]) == 1 for each in asked]
-
-
-def _losses(name: str, asked: Sequence[AskedAgain]) -> list[float]:
-    return [loss_of(each.truth, each.answers[name]) for each in asked]
 
 
 def _notices(

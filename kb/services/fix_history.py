@@ -16,7 +16,7 @@ from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
 from kb.services.advisable import only_advisable
-from kb.services.indexing import most_changes
+from kb.services.indexing import moment_of, most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
@@ -87,6 +87,5 @@ def _load(path: Path) -> _Saved | None:
 
 def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
     """Tell one store, program and horizon from another."""
-    moment = work.changes.moment(sequence)
-    when = moment.isoformat() if moment else "empty"
-    return f"{__version__} {FORMAT} {settings.rates.horizon_days} {when}"
+    days = settings.rates.horizon_days
+    return f"{__version__} {FORMAT} {days} {moment_of(work, sequence)}"

@@ -8,7 +8,7 @@ from rapidfuzz import fuzz, process
 
 from kb.case import Cause
 from kb.errors import InvalidField, Notice
-from kb.rates.fixes import Fix, FixCurve, FixRate, chance_better, horizon_of
+from kb.rates.fixes import Fix, FixRate, chance_better, horizon_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
 from kb.safety.hazards import Situation, cautions_of
@@ -28,16 +28,14 @@ LIKE_WORD, LIKE = 75.0, 65.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RatedFix:
-    """One fix.
+class RatedFix(Fix):
+    """One fix beside the others.
 
     `first_better` is the chance that the first fix of the answer cures and holds more often; None
     for itself and where nobody wrote down whether this one cured. `with_silence` is what the rate
     would be if silence counted as the shop's setting wants.
     """
 
-    rate: FixRate
-    curve: FixCurve
     first_better: float | None
     with_silence: FixRate | None
 

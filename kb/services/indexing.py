@@ -102,7 +102,12 @@ def fit_index(
 
 def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:
     """Tell one store, wording and program from another."""
-    moment = work.changes.moment(sequence)
     read = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
     words = blake2b(repr(read).encode(), digest_size=8).hexdigest()
-    return f"{__version__} {words} {moment.isoformat() if moment else 'empty'}"
+    return f"{__version__} {words} {moment_of(work, sequence)}"
+
+
+def moment_of(work: UnitOfWork, sequence: int) -> str:
+    """Return what tells one store from another: when one of its changes was made, ISO 8601."""
+    moment = work.changes.moment(sequence)
+    return moment.isoformat() if moment else "empty"

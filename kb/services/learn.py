@@ -8,8 +8,8 @@ from kb.errors import TooFew
 from kb.evaluation.learning import is_better, learn
 from kb.files import write_whole
 from kb.progress import Progress
-from kb.services.indexing import shop_wording
-from kb.services.weights import FILE, Learnt, Measured, Weights, moment_of, weights_in
+from kb.services.indexing import moment_of, shop_wording
+from kb.services.weights import FILE, Learnt, Weights, weights_in
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -37,7 +37,7 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
         cases = list(work.jobs.all(cases_only=True))
         wording, models = shop_wording(work), work.models.all()
         sequence = work.changes.last()
-        compared = is_better(cases, wording, settings, models, progress)
+        measured = is_better(cases, wording, settings, models, progress)
         found = learn(cases, wording, settings, models=models, progress=progress)
         learnt = Learnt.of(
             found,
@@ -45,12 +45,7 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             cases=count,
             sequence=sequence,
             moment=moment_of(work, sequence),
-            measured=Measured(
-                questions=compared.questions,
-                with_defaults=compared.with_defaults,
-                with_learnt=compared.with_learnt,
-                better=compared.better,
-            ),
+            measured=measured,
         )
         folder = index_folder(address)
         folder.mkdir(parents=True, exist_ok=True)

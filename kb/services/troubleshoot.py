@@ -16,13 +16,13 @@ from kb.case import (
     Precondition,
     SaidAt,
     System,
+    even,
 )
 from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.progress import Progress
-from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.deeds import deeds_of
 from kb.services.indexing import shop_wording
@@ -144,6 +144,11 @@ def working_job(
         repairs = repairs_of(work, address, keys, settings)
         changes = work.changes.of(number)
         presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
+    # Whether a fix cured is a guess where the fault was never seen to occur.
+    fixes = {
+        key: tuple(rate for rate in each.rates if not rate.never_reproduced)
+        for key, each in repairs.items()
+    }
     system_of = {each.number: each.system for each in near}
     usual = [_usual_system(each, system_of) for each in kept]
     systems = [system for system in usual if system is not None]
@@ -154,7 +159,7 @@ def working_job(
         known.wording,
         settings.troubleshooting,
         systems=systems,
-        fixes={key: _reproduced(each.rates) for key, each in repairs.items()},
+        fixes=fixes,
         presence=presence,
         best=best,
         wanted=wanted,
@@ -296,11 +301,6 @@ def _usual_system(
     return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 
 
-def _reproduced(rates: Iterable[FixRate]) -> tuple[FixRate, ...]:
-    """Leave out what was tried for faults never seen to occur: whether it cured is a guess."""
-    return tuple(rate for rate in rates if not rate.never_reproduced)
-
-
 def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
     if not cases:
         yield Notice.EMPTY_STORE
@@ -314,23 +314,22 @@ def _found(
     address: str, number: int, step: str, settings: Settings, who: str | None, now: datetime
 ) -> tuple[WorkingJob, Step]:
     """The step meant by a place among the best, or by words of its title."""
-    words = " ".join(step.casefold().split())
-    if words.isascii() and words.isdigit():
-        working = working_job(address, number, settings, who=who, now=now)
-        steps = working.advice.steps
-        if 1 <= int(words[:4]) <= len(steps):
-            return working, steps[int(words[:4]) - 1]
-        raise InvalidField("step", step, f"is none of the {len(steps)} proposed; name it in words")
+    words = even(step)
+    by_place = words.isascii() and words.isdigit()
     working = working_job(
         address,
         number,
         settings,
         who=who,
         now=now,
-        best=MOST_MEANT,
-        wanted=lambda title: bool(words) and words in title.casefold(),
+        best=BEST if by_place else MOST_MEANT,
+        wanted=lambda title: by_place or (bool(words) and words in title.casefold()),
     )
     meant = working.advice.steps
+    if by_place:
+        if 1 <= int(words[:4]) <= len(meant):
+            return working, meant[int(words[:4]) - 1]
+        raise InvalidField("step", step, f"is none of the {len(meant)} proposed; name it in words")
     exact = [each for each in meant if each.title.casefold() == words]
     if len(exact or meant) == 1:
         return working, (exact or meant)[0]
@@ -342,7 +341,7 @@ def _found(
 
 def _branch(step: Step, saw: str) -> Branch:
     """The outcome meant by its letter or by words of it."""
-    words = " ".join(saw.casefold().split())
+    words = even(saw)
     letters = {chr(ord("a") + place): each for place, each in enumerate(step.branches)}
     if step.kind is Kind.REPAIR:
         letters |= {"cured": step.branches[0], "not cured": step.branches[1]}

@@ -6,25 +6,14 @@ from typing import Any, Self
 
 import msgspec
 
+from kb.evaluation.figures import WeightsTrial
+from kb.services.indexing import moment_of
 from kb.settings import DiagnosisSettings, Settings, Weight
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "weights.json"
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measured:
-    """What the shop's newest cases, asked in time order, said of the defaults and of its weights.
-
-    Log losses, lower is better; of 'better' see `kb.evaluation.learning.is_better`.
-    """
-
-    questions: int
-    with_defaults: float
-    with_learnt: float
-    better: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -38,7 +27,7 @@ class Learnt:
     cases: int
     sequence: int
     moment: str
-    measured: Measured
+    measured: WeightsTrial
     intercept: float
     vote_power: float
     signals: dict[str, Weight]
@@ -136,9 +125,3 @@ def _read(work: UnitOfWork, address: str) -> Learnt | None:
     except (OSError, msgspec.DecodeError):
         return None
     return learnt if learnt.moment == moment_of(work, learnt.sequence) else None
-
-
-def moment_of(work: UnitOfWork, sequence: int) -> str:
-    """Return what tells this store from another: when one of its changes was made."""
-    moment = work.changes.moment(sequence)
-    return moment.isoformat() if moment else "empty"

@@ -96,11 +96,20 @@ def expected_content(k: float, count: int, freedom: int | None = None, *, sides:
     return 1 - beyond if sides == 2 else 1 - beyond / 2
 
 
-def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int] | None:
-    """Ranks of the readings between which `content` of any population lies, with confidence.
+@lru_cache(maxsize=4096)
+def order_rank(count: int, content: float, confidence: float, *, sides: int = 2) -> int:
+    """Rank, from either end, of the readings that bound `content` of any population.
 
-    First and last rank, from 1, as far inside as the confidence allows; None if there are too few
-    readings.
+    From 1, as far inside as the confidence allows; 0 if there are too few readings. With one of
+    `sides` only that end is bounded.
+
+    When so many gaps between readings are cut off in all, the share that is left of any population
+    follows Beta(count + 1 - gaps, gaps).
+
+    Raises
+    ------
+    InvalidField
+        If a share is no chance.
 
     References
     ----------
@@ -109,23 +118,15 @@ def order_ranks(count: int, content: float, confidence: float) -> tuple[int, int
 
     Examples
     --------
-    >>> order_ranks(92, 0.95, 0.95), order_ranks(93, 0.95, 0.95)
-    (None, (1, 93))
+    >>> order_rank(92, 0.95, 0.95), order_rank(93, 0.95, 0.95)
+    (0, 1)
+    >>> order_rank(58, 0.95, 0.95, sides=1), order_rank(59, 0.95, 0.95, sides=1)
+    (0, 1)
     """
-    cut = _cut(count, content, confidence, 2)
-    return (cut, count + 1 - cut) if cut else None
-
-
-def order_rank(count: int, content: float, confidence: float) -> int | None:
-    """Rank of the reading below which `content` of any population lies; as `order_ranks`.
-
-    Examples
-    --------
-    >>> order_rank(58, 0.95, 0.95), order_rank(59, 0.95, 0.95)
-    (None, 59)
-    """
-    cut = _cut(count, content, confidence, 1)
-    return count + 1 - cut if cut else None
+    _check(content, confidence)
+    gaps = range(sides, count + 1, sides)
+    held = (1 - beta.cdf(content, count + 1 - each, each) for each in gaps)
+    return sum(1 for _ in takewhile(lambda share: share >= confidence, held))
 
 
 def student_quantile(probability: float, freedom: int) -> float:
@@ -138,19 +139,6 @@ def student_quantile(probability: float, freedom: int) -> float:
     """
     x = beta.quantile(2 * (1 - probability), freedom / 2, 0.5)
     return math.sqrt(freedom * (1 - x) / x)
-
-
-@lru_cache(maxsize=4096)
-def _cut(count: int, content: float, confidence: float, sides: int) -> int:
-    """How many of the gaps between readings may be cut off at each of the sides.
-
-    The share that is left of any population, when so many of count + 1 gaps are cut off in all,
-    follows Beta(count + 1 - gaps, gaps).
-    """
-    _check(content, confidence)
-    gaps = range(sides, count + 1, sides)
-    held = (1 - beta.cdf(content, count + 1 - each, each) for each in gaps)
-    return sum(1 for _ in takewhile(lambda share: share >= confidence, held))
 
 
 def _freedom(count: int, content: float, confidence: float, freedom: int | None) -> int:

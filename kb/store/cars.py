@@ -66,7 +66,8 @@ class Cars(Recording):
             If the edit contradicts what the store knows of the other car.
         """
         self._seen.clear()
-        own = self._of_job(job)
+        visited = select(JOBS.c.vehicle_id).where(JOBS.c.number == job)
+        (own,) = self._read(VEHICLES.c.id.in_(visited))
         visits = self._connection.scalar(
             select(func.count()).select_from(JOBS).where(JOBS.c.vehicle_id == own[0])
         )
@@ -91,11 +92,6 @@ class Cars(Recording):
     def _read(self, wanted: Any) -> list[Known]:
         query = select(VEHICLES.c.id, *vehicle_columns()).where(wanted)
         return [(row[0], vehicle_of(row[1:])) for row in self._connection.execute(query)]
-
-    def _of_job(self, job: int) -> Known:
-        query = select(VEHICLES.c.id, *vehicle_columns()).join(JOBS).where(JOBS.c.number == job)
-        row = self._connection.execute(query).one()
-        return row[0], vehicle_of(row[1:])
 
     def _unite(self, cars: list[Known], united: Vehicle, besides: int | None = None) -> Known:
         """Make the cars one, the first; its jobs' history (`besides` the edited one) tells it."""

@@ -1,10 +1,9 @@
 """The change history as stored: every edit is a row, and none is ever taken away."""
 
-from dataclasses import replace
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import ColumnElement, func, select
 
 from kb.store.history import TAKEN_BACK, Change, ChangeSet
 from kb.store.tables import CHANGES
@@ -29,9 +28,7 @@ class Changes(InTransaction):
 
     def of(self, job: int) -> list[Change]:
         """Changes of one job, oldest first."""
-        query = select(*CHANGES.columns).where(CHANGES.c.job == job)
-        rows = self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings()
-        return [Change(**row) for row in rows]
+        return self._read(CHANGES.c.job == job)
 
     def entries(
         self, *, job: int | None = None, who: str | None = None, limit: int | None = None
@@ -46,23 +43,25 @@ class Changes(InTransaction):
             heads = heads.where(func.lower(CHANGES.c.who) == who.lower())
         heads = heads.group_by(CHANGES.c.at).order_by(first.desc()).limit(limit)
         moments = [row[1] for row in self._connection.execute(heads)]
-        query = select(*CHANGES.columns).where(CHANGES.c.at.in_(moments))
         changes: dict[datetime, list[Change]] = {}
-        for row in self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings():
-            changes.setdefault(row["at"], []).append(Change(**row))
-        made = [ChangeSet(changes=tuple(each)) for each in changes.values()]
-        made.sort(key=lambda each: each.sequence, reverse=True)
-        return [replace(each, undone_by=undone.get(each.sequence)) for each in made]
+        for change in self._read(CHANGES.c.at.in_(moments)):
+            changes.setdefault(change.at, []).append(change)
+        made = [
+            ChangeSet(changes=tuple(each), undone_by=undone.get(each[0].sequence))
+            for each in changes.values()
+        ]
+        return sorted(made, key=lambda each: each.sequence, reverse=True)
 
     def entry(self, sequence: int) -> ChangeSet | None:
         """The entry whose first change has that sequence; None if none has."""
-        moment = self.moment(sequence)
-        query = select(*CHANGES.columns).where(CHANGES.c.at == moment)
-        rows = self._connection.execute(query.order_by(CHANGES.c.sequence)).mappings()
-        made = ChangeSet(changes=tuple(Change(**row) for row in rows)) if moment else None
-        if made is None or made.sequence != sequence:
+        changes = self._read(CHANGES.c.at == self.moment(sequence))
+        if not changes or changes[0].sequence != sequence:
             return None
-        return replace(made, undone_by=self._undone().get(sequence))
+        return ChangeSet(changes=tuple(changes), undone_by=self._undone().get(sequence))
+
+    def _read(self, wanted: ColumnElement[bool]) -> list[Change]:
+        query = select(*CHANGES.columns).where(wanted).order_by(CHANGES.c.sequence)
+        return [Change(**row) for row in self._connection.execute(query).mappings()]
 
     def _undone(self) -> dict[int, int]:
         """Every entry that is taken back now, with the entry that did it."""

@@ -32,8 +32,7 @@ class Words(Recording):
             check_text("expansion", text)
         if not meanings or not all(meanings):
             raise InvalidField("expansion", meanings, "is empty; say what the word stands for")
-        before = self._connection.scalar(select(WORDS.c.expansions).where(WORDS.c.short == key))
-        self._connection.execute(delete(WORDS).where(WORDS.c.short == key))
+        before = self._taken_out(key)
         self._transaction.put(WORDS, [{"short": key, "expansions": meanings}])
         if before != meanings:
             self._changes.note(None, f"words.{key}", before, meanings)
@@ -47,11 +46,17 @@ class Words(Recording):
             If the shop has no such word.
         """
         key = _key(short)
-        before = self._connection.scalar(select(WORDS.c.expansions).where(WORDS.c.short == key))
+        before = self._taken_out(key)
         if before is None:
             raise InvalidField("word", short, "is none of the shop's own words")
-        self._connection.execute(delete(WORDS).where(WORDS.c.short == key))
-        self._changes.note(None, f"words.{key}", before, None)
+        self._changes.note(None, f"words.{key}", before)
+
+    def _taken_out(self, key: str) -> list[str] | None:
+        """Delete a short form; what it stood for, None if there was none."""
+        same = WORDS.c.short == key
+        before = self._connection.scalar(select(WORDS.c.expansions).where(same))
+        self._connection.execute(delete(WORDS).where(same))
+        return before
 
 
 def _key(short: str) -> str:

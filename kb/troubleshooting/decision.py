@@ -5,15 +5,14 @@ them after outcomes and failed repairs is the chance of having come there, so ev
 already weighted by it. Nothing here knows of jobs, causes or words.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from operator import mul
-from typing import Self, TypeVar
+from typing import Self
 
 from kb.errors import InvalidField
 
-T = TypeVar("T")
 Weights = tuple[float, ...]
 LOOK_AHEAD = 1
 """Tests looked ahead before repairs in order of chance over cost are reckoned with. A second one
@@ -129,8 +128,7 @@ def repair_order(problem: Problem) -> tuple[RepairAction, ...]:
     >>> [each.name for each in repair_order(Problem((0.3, 0.7), (unit, plug), (), 600))]
     ['clean plug', 'new control unit']
     """
-    steps = _steps(problem.weights, problem.repairs, problem.giving_up)
-    return tuple(repair for repair, _ in steps)
+    return tuple(repair for repair, _ in _steps(problem))
 
 
 def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...]:
@@ -156,25 +154,21 @@ def choices(problem: Problem, look_ahead: int = LOOK_AHEAD) -> tuple[Choice, ...
     Jensen, Kjærulff, Kristiansen, Langseth, Skaanning, Vomlel & Vomlelová, "The SACSO methodology
     for troubleshooting complex systems", AI EDAM 15, 2001.
     """
-    weights, repairs, tests = problem.weights, problem.repairs, problem.tests
-    search = _Search(problem.giving_up)
-    found = [Choice(Kind.GIVE_UP, "", sum(weights) * problem.giving_up)]
+    total = sum(problem.weights)
+    found = [Choice(Kind.GIVE_UP, "", total * problem.giving_up)]
     found += [
         Choice(
             Kind.REPAIR,
             repair.name,
-            sum(weights) * repair.cost
-            + search.expected(
-                _failed(weights, repair), _without(repairs, repair), tests, look_ahead
-            ),
+            total * repair.cost + expected_cost(problem.failed(repair), look_ahead),
         )
-        for repair in repairs
-        if any(_times(weights, repair.cures))
+        for repair in problem.repairs
+        if any(_times(problem.weights, repair.cures))
     ]
     found += [
-        Choice(Kind.TEST, test.name, search.after(weights, repairs, tests, test, look_ahead - 1))
-        for test in tests
-        if tells(weights, test)
+        Choice(Kind.TEST, test.name, _after(problem, test, look_ahead - 1))
+        for test in problem.tests
+        if tells(problem.weights, test)
     ]
     order = list(Kind)[::-1]
     return tuple(sorted(found, key=lambda each: (each.expected, order.index(each.kind))))
@@ -185,69 +179,43 @@ def expected_cost(problem: Problem, look_ahead: int = LOOK_AHEAD) -> float:
 
     With none it is that of repairs alone: ECR, formula (5) of Heckerman, Breese & Rommelse.
     """
-    search = _Search(problem.giving_up)
-    return search.expected(problem.weights, problem.repairs, problem.tests, look_ahead)
-
-
-@dataclass(frozen=True, slots=True)
-class _Search:
-    """The look-ahead, on bare parts of problems that share one cost of giving up."""
-
-    giving_up: float
-
-    def expected(
-        self,
-        weights: Weights,
-        repairs: Sequence[RepairAction],
-        tests: Sequence[Test],
-        look_ahead: int,
-    ) -> float:
-        """Least of repairs in order and of every test first."""
-        least = _repair_cost(weights, repairs, self.giving_up)
-        if look_ahead < 1 or least <= _NOTHING:
-            return least
-        total = sum(weights)
-        for test in tests:
-            if total * test.cost < least and tells(weights, test):
-                least = min(least, self.after(weights, repairs, tests, test, look_ahead - 1))
+    least = _repair_cost(problem)
+    if look_ahead < 1 or least <= _NOTHING:
         return least
-
-    def after(
-        self,
-        weights: Weights,
-        repairs: Sequence[RepairAction],
-        tests: Sequence[Test],
-        test: Test,
-        look_ahead: int,
-    ) -> float:
-        """Cost of a test and of what follows each of its outcomes."""
-        left = _without(tests, test) if look_ahead else ()
-        return sum(weights) * test.cost + sum(
-            self.expected(_times(weights, outcome), repairs, left, look_ahead)
-            for outcome in test.outcomes
-        )
+    total = sum(problem.weights)
+    for test in problem.tests:
+        if total * test.cost < least and tells(problem.weights, test):
+            least = min(least, _after(problem, test, look_ahead - 1))
+    return least
 
 
-def _repair_cost(weights: Weights, repairs: Sequence[RepairAction], giving_up: float) -> float:
-    cost = 0.0
-    for repair, left in _steps(weights, repairs, giving_up):
+def _after(problem: Problem, test: Test, look_ahead: int) -> float:
+    """Cost of a test and of what follows each of its outcomes."""
+    left = problem.without(test.name) if look_ahead else replace(problem, tests=())
+    return sum(problem.weights) * test.cost + sum(
+        expected_cost(replace(left, weights=_times(problem.weights, outcome)), look_ahead)
+        for outcome in test.outcomes
+    )
+
+
+def _repair_cost(problem: Problem) -> float:
+    cost, weights = 0.0, problem.weights
+    for repair, left in _steps(problem):
         cost += sum(weights) * repair.cost
         weights = left
-    return cost + sum(weights) * giving_up
+    return cost + sum(weights) * problem.giving_up
 
 
-def _steps(
-    weights: Weights, repairs: Sequence[RepairAction], giving_up: float
-) -> Iterator[tuple[RepairAction, Weights]]:
+def _steps(problem: Problem) -> Iterator[tuple[RepairAction, Weights]]:
     """Yield repairs in order, with the weights left when each has failed."""
-    left = list(repairs)
+    weights, left = problem.weights, list(problem.repairs)
     while left and (total := sum(weights)) > _NOTHING:
         gain, best = 0.0, left[0]
         for repair in left:
             worth = sum(map(mul, weights, repair.cures)) / repair.cost
             if worth > gain:
                 gain, best = worth, repair
-        if gain * giving_up < total:
+        if gain * problem.giving_up < total:
             return
         weights = _failed(weights, best)
         left.remove(best)
@@ -270,7 +238,3 @@ def tells(weights: Weights, test: Test) -> bool:
         for outcome in test.outcomes
         for place in held[1:]
     )
-
-
-def _without(items: Sequence[T], item: T) -> tuple[T, ...]:
-    return tuple(each for each in items if each is not item)

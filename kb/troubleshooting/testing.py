@@ -319,12 +319,7 @@ def _general_names() -> dict[str, str]:
 
 def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: Wording) -> bool:
     """Whether a test that is not offered as the trade's may be offered as the shop's own."""
-    general = _tabled().get(key)
+    general = next((each for each in general_tests().test if each.name == key), None)
     if general is None:
         return True
     return bool(general.parts) and fits(general, signs) and said_of(past, wording).spoke_for > 0
-
-
-@lru_cache(maxsize=1)
-def _tabled() -> dict[str, GeneralTest]:
-    return {general.name: general for general in general_tests().test}

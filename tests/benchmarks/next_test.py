@@ -230,10 +230,8 @@ def _replayed(least_known: int) -> list[Replayed]:
             if place < least_known or not job.tests:
                 continue
             earlier = [other for other in cases if other.closed and other.closed < job.opened]
-            without = [job.number or 0]
-            diagnosis = diagnose(
-                Complaint.of(job), known, on=job.opened, before=job.opened, without=without
-            )
+            later = [each.number or 0 for each in cases if each.opened >= job.opened]
+            diagnosis = diagnose(Complaint.of(job), known, on=job.opened, without=later)
             cause_of = {other.number: other.cause for other in earlier}
             priors = [
                 Prior(cause=cause, chance=each.chance, jobs=each.jobs)

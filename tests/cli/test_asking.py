@@ -65,6 +65,13 @@ def test_json_is_whole_and_sums_to_one(demo_store: str) -> None:
     assert answer["cautions"]
 
 
+def test_json_names_what_each_signal_said(demo_store: str) -> None:
+    answer = json.loads(ask(demo_store, "similar", "no crank, clicks once", "--json").output)
+    parts = answer["matches"][0]["parts"]
+    assert parts
+    assert all(set(part) == {"signal", "similarity", "added"} for part in parts)
+
+
 def test_piped_output_has_no_colour_and_no_trailing_blanks(demo_store: str) -> None:
     output = ask(demo_store, "similar", "no crank").output
     assert "\x1b" not in output

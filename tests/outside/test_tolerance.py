@@ -76,13 +76,13 @@ def test_smallest_samples_for_order_statistics() -> None:
 
     for content, confidence in ((0.95, 0.95), (0.99, 0.95), (0.9, 0.99)):
         least = next(n for n in range(2, 2000) if two_sided(n, content) >= confidence)
-        assert tolerance.order_ranks(least, content, confidence) == (1, least)
-        assert tolerance.order_ranks(least - 1, content, confidence) is None
+        assert tolerance.order_rank(least, content, confidence) == 1
+        assert tolerance.order_rank(least - 1, content, confidence) == 0
         least = next(n for n in range(1, 2000) if 1 - content**n >= confidence)
-        assert tolerance.order_rank(least, content, confidence) == least
-        assert tolerance.order_rank(least - 1, content, confidence) is None
-    assert tolerance.order_ranks(93, 0.95, 0.95) == (1, 93)
-    assert tolerance.order_rank(59, 0.95, 0.95) == 59
+        assert tolerance.order_rank(least, content, confidence, sides=1) == 1
+        assert tolerance.order_rank(least - 1, content, confidence, sides=1) == 0
+    assert (tolerance.order_rank(92, 0.95, 0.95), tolerance.order_rank(93, 0.95, 0.95)) == (0, 1)
+    assert tolerance.order_rank(59, 0.95, 0.95, sides=1) == 1
 
 
 @pytest.mark.parametrize("count", [60, 300, 1500])
@@ -91,6 +91,13 @@ def test_one_sided_factors_of_many_readings_equal_the_noncentral_t(count: int) -
     root = math.sqrt(count)
     wanted = stats.nct.ppf(0.95, count - 1, stats.norm.ppf(0.9) * root) / root
     assert tolerance.one_sided(count, 0.9, 0.95) == pytest.approx(wanted, rel=1e-6)
+
+
+def test_one_sided_factors_with_a_spread_borrowed_from_many_equal_the_noncentral_t() -> None:
+    """scipy.stats.nct with other degrees of freedom than the readings behind the mean have."""
+    root = math.sqrt(5)
+    wanted = stats.nct.ppf(0.95, 20_000, stats.norm.ppf(0.9) * root) / root
+    assert tolerance.one_sided(5, 0.9, 0.95, 20_000) == pytest.approx(wanted, rel=1e-6)
 
 
 def test_one_reading_is_enough_where_the_spread_is_known_from_others() -> None:

@@ -16,6 +16,7 @@ from kb.recall.features import Query
 from kb.recall.hashing import Keys, key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
+from kb.recall.spans import Floats
 from kb.settings import RecallSettings
 from tests.recall.shop import CASES, CLOCK_SPRING, EARTH_STRAP, LATCH, LIDO, SEAT_CONNECTOR, case
 
@@ -44,13 +45,18 @@ def keys_of(*numbers: int) -> Keys:
     return np.array(sorted(numbers), dtype=np.uint64)
 
 
+def likenesses(query: tuple[Keys, Floats], names: list[naming.Names]) -> dict[int, float]:
+    causes, cosines = naming.heard(query, names)
+    return dict(zip(causes.tolist(), cosines.tolist(), strict=True))
+
+
 def test_the_words_of_a_cause_are_its_component_and_its_place() -> None:
     assert naming.words_of(SEAT_CONNECTOR, WORDING) == ["seat", "connector", "under", "seat"]
     assert naming.words_of(CLOCK_SPRING, WORDING) == ["clock", "spring"]
 
 
 def test_a_cause_in_its_own_words_is_named_in_full() -> None:
-    found = naming.likenesses(MODEL.weigh(["clock", "spring"]), [NAMES])
+    found = likenesses(MODEL.weigh(["clock", "spring"]), [NAMES])
     assert found[2] == pytest.approx(1.0, abs=1e-6)
     assert set(found) == {2}
 
@@ -66,7 +72,7 @@ def test_likeness_is_the_cosine_of_words_and_word_pairs() -> None:
     terms, weights = model.weigh(["seat", "clock", "latch"])
     known = np.isin(terms, model.words.keys)
     shortened = weights / np.linalg.norm(weights[known])
-    found = naming.likenesses((terms, shortened.astype(np.float32)), [names])
+    found = likenesses((terms, shortened.astype(np.float32)), [names])
     assert [found[1], found[2], found[4]] == pytest.approx(
         [expected[0], expected[1], expected[3]], abs=1e-6
     )
@@ -98,7 +104,7 @@ def test_a_cause_recorded_since_is_named_and_its_newest_job_told() -> None:
 
 
 def test_nothing_said_and_nothing_stored_name_nothing() -> None:
-    assert naming.likenesses(MODEL.weigh([]), [NAMES]) == {}
+    assert likenesses(MODEL.weigh([]), [NAMES]) == {}
     assert naming.naming_share(MODEL.weigh([]), [NAMES], keys_of(1, 2, 3, 4)) == 0.0
     nothing = asked("clock spring", Index.fit([], WORDING))
     assert (nothing.named, nothing.naming_share) == ((), 0.0)
@@ -116,7 +122,7 @@ def test_the_share_that_names_grows_with_the_causes(said: list[str], some: set[i
 def test_a_likeness_is_no_more_than_what_names_the_cause_allows(said: list[str]) -> None:
     # Cauchy-Schwarz: the cosine runs over the shared terms alone.
     query = MODEL.weigh(said)
-    for cause, likeness in naming.likenesses(query, [NAMES]).items():
+    for cause, likeness in likenesses(query, [NAMES]).items():
         share = naming.naming_share(query, [NAMES], keys_of(cause))
         assert 0.0 < likeness <= share**0.5 + 1e-5
 

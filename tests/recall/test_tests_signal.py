@@ -26,7 +26,7 @@ def similarities(
 ) -> np.ndarray:
     columns = findings.build(rows, WORDING)
     agreement = findings.fit(columns, keys(causes or [str(n) for n in range(len(rows))]))
-    return columns.similarities(agreement.weigh(asked, WORDING, columns))
+    return columns.similarities([agreement.weigh(test, WORDING, columns) for test in asked])
 
 
 def test_evidence_is_that_of_the_linkage_of_records() -> None:
@@ -125,7 +125,7 @@ def test_agreeing_never_speaks_against_nor_differing_for(
     columns = findings.build([made for made, _ in cases], WORDING)
     agreement = findings.fit(columns, keys([cause for _, cause in cases]))
     assert np.all((agreement.within >= 0) & (agreement.within <= 1))
-    for weighed in agreement.weigh(asked, WORDING, columns):
+    for weighed in (agreement.weigh(test, WORDING, columns) for test in asked):
         assert weighed.agree >= 0 >= weighed.differ
 
 

@@ -40,7 +40,7 @@ def test_a_row_without_text_is_missing_not_unlike() -> None:
 
 def test_nothing_fitted_knows_no_word() -> None:
     model, postings = text.fit([])
-    assert not model.knows(["lamp"]).any()
+    assert model.read_as(["lamp"], nobody_knows) == {}
     assert len(postings.cosines(*model.weigh(LAMP))) == 0
 
 
@@ -130,7 +130,7 @@ words = st.lists(st.text("abcd", min_size=1, max_size=6), max_size=8)
 
 @given(words)
 def test_what_terms_are_worth_is_split_among_the_words_without_rest(tokens: list[str]) -> None:
-    terms = {t for block in text.BLOCKS for t in block(tokens)}
+    terms = {*text.word_features(tokens), *text.character_features(tokens)}
     worth = {key(term): float(len(term)) for term in terms}
     shares = text.split_by_word(tokens, worth)
     assert set(shares) == set(tokens)
