@@ -7,9 +7,11 @@ from datetime import date
 from kb.case import Attempt, Contact, Job, Outcome
 from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
+from kb.intake.outcome_words import WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 
 _CURED = {True: "cured", False: "not cured"}
+_OF_THE_CURE = (WordRole.CURED, WordRole.CHANGE, WordRole.RETURNED)
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
 
@@ -32,7 +34,7 @@ def contradiction(part: object, words: str | None = None) -> str | None:
     match part:
         case Attempt(cured=bool(cured)):
             told = words or part.words or ""
-            judged = judge_attempt(told)
+            judged = judge_attempt(told) if _tells_of_the_cure(told) else None
             if judged is not None and judged is not cured:
                 denied = f"its words say {_CURED[judged]}: “{told}”"
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
@@ -42,6 +44,11 @@ def contradiction(part: object, words: str | None = None) -> str | None:
             if {outcome, judged_as} == {Outcome.HELD, Outcome.COMEBACK}:
                 return f"{outcome} is told of {part.on}, but its words say {judged_as}: “{told}”"
     return None
+
+
+def _tells_of_the_cure(text: str) -> bool:
+    """Whether words of a fix speak of its outcome; most tell how it was done ("filed flat")."""
+    return any(clause.has(*_OF_THE_CURE) for clause in clauses(text))
 
 
 def contradictions(job: Job) -> Iterator[str]:
