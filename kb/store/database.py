@@ -39,7 +39,8 @@ _WRITERS = 7_265_283
 class StoreStatus:
     """What was found at an address. `revision` is None where there is no store.
 
-    `cases` is None where another revision counts them; `index` is the folder of what is computed from it, None where nothing has been yet.
+    `cases` is None in a store of another revision. `index` is the folder of what is computed from
+    it, None where nothing has been yet.
     """
 
     address: str

@@ -516,7 +516,10 @@ def test_jobs_taken_back_are_named_with_what_brings_them_back(
     ("line", "field"),
     [
         ('{"opened": "2026-03-02", "complaint": "a", "complaint": "b"}', "complaint"),
-        ('{"opened": "2026-03-02", "complaint": "a", "vehicle": {"ref": "K1", "ref": "K2"}}', "ref"),
+        (
+            '{"opened": "2026-03-02", "complaint": "a", "vehicle": {"ref": "K1", "ref": "K2"}}',
+            "ref",
+        ),
         (
             '{"opened": "2026-03-02", "complaint": "a", "codes": '
             '[{"code": "P0335", "said": {"entry": 0, "start": 0, "end": 5}}]}',
