@@ -128,7 +128,7 @@ def jobs(draw: st.DrawFn) -> Job:
         complaint=draw(words(400)),
         **draw(st.fixed_dictionaries(rest)),
     )
-    parts = {
+    parts: dict[str, Any] = {
         name: tuple(replace(each, said=draw(_places(job))) for each in getattr(job, name))
         for name in ("codes", "readings", "tests", "attempts", "contacts")
     }
