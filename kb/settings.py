@@ -262,6 +262,8 @@ class MendingSettings:
 
     old_days: int = 90
     """A job opened so many days ago is old: whoever writes to it says that it is the one."""
+    moved_hours: float = 12
+    """So long after somebody else wrote to a job, unasked changes by number are checked."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,6 +3,7 @@
 import math
 import re
 from collections.abc import Callable, Collection
+from dataclasses import replace
 from datetime import UTC, date, datetime
 from enum import StrEnum
 from functools import cache
@@ -20,7 +21,7 @@ from kb.bounds import (
     TextBounds,
     field_types,
 )
-from kb.case import Job, Reading, Relation
+from kb.case import Job, Reading, Relation, SaidAt
 
 T = TypeVar("T")
 LETTERS = st.characters(codec="utf-8", exclude_categories=["Cc"], include_characters="\n\t")
@@ -121,12 +122,28 @@ def jobs(draw: st.DrawFn) -> Job:
     """Any job, numbered or not, open or closed."""
     opened, later = sorted(draw(st.tuples(days(), days())))
     rest = _fields(Job, besides=("opened", "closed", "complaint"))
-    return Job(
+    job = Job(
         opened=opened,
         closed=draw(maybe(st.just(later))),
         complaint=draw(words(400)),
         **draw(st.fixed_dictionaries(rest)),
     )
+    parts: dict[str, Any] = {
+        name: tuple(replace(each, said=draw(_places(job))) for each in getattr(job, name))
+        for name in ("codes", "readings", "tests", "attempts", "contacts")
+    }
+    return replace(job, **parts)
+
+
+@st.composite
+def _places(draw: st.DrawFn, job: Job) -> SaidAt | None:
+    """Any place in the entries of a job, or none."""
+    if not job.entries or draw(st.booleans()):
+        return None
+    entry = draw(st.integers(0, len(job.entries) - 1))
+    within = st.integers(0, len(job.entries[entry].text))
+    start, end = sorted(draw(st.tuples(within, within)))
+    return SaidAt(entry=entry, start=start, end=end)
 
 
 _JOINT: dict[Any, Callable[[], st.SearchStrategy[Any]]] = {Reading: readings, Job: jobs}

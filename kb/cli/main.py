@@ -8,7 +8,7 @@ import click
 from click.core import ParameterSource
 
 from kb import __version__
-from kb.cli.output import counting
+from kb.cli.output import counting, plain
 from kb.errors import KbError
 from kb.settings import Settings
 from kb.store.address import resolve
@@ -66,7 +66,7 @@ class Commands(click.Group):
         try:
             return super().invoke(ctx)
         except KbError as error:
-            raise click.ClickException(str(error)) from error
+            raise click.ClickException(plain(str(error))) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

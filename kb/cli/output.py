@@ -14,6 +14,13 @@ from kb.files import write_whole
 from kb.progress import untold
 from kb.reports.json import to_json
 
+_SIGN = "\N{REPLACEMENT CHARACTER}"
+_MISLEADING = dict.fromkeys(
+    (*range(0x80, 0xA0), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029), _SIGN
+)
+"""C1 controls (ISO/IEC 6429), embeddings, overrides and isolates of writing direction (Unicode
+Standard Annex 9), and line ends that are none to a terminal; what a page itself writes is kept."""
+_OBEYED = _MISLEADING | dict.fromkeys({*range(0x20), 0x7F} - {*b"\n\t"}, _SIGN)
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -88,12 +95,17 @@ def print_first(page: RenderableType, below: int) -> Sequence[str]:
     return lines[room:]
 
 
+def plain(text: str) -> str:
+    """Return text with a sign in place of what a terminal would obey instead of show."""
+    return text.translate(_OBEYED)
+
+
 def page_lines(page: RenderableType) -> list[str]:
     """Lay a page out for the screen; where no terminal reads it, without blanks at line ends."""
     screen = console()
     with screen.capture() as capture:
         screen.print(page)
-    lines = capture.get().splitlines()
+    lines = capture.get().translate(_MISLEADING).splitlines()
     return lines if screen.is_terminal else [line.rstrip() for line in lines]
 
 

@@ -15,7 +15,7 @@ import msgspec
 
 from kb.case import VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
-from kb.intake.forms import Record
+from kb.intake.forms import Record, once_only
 
 Line = tuple[int, Record | KbError]
 """Line number, counted from 1, of a record's first line; the record, or why it is none."""
@@ -57,13 +57,12 @@ def read_json_lines(path: Path) -> Iterator[Line]:
     UnreadableFile
         If the file is no text.
     """
-    decode = msgspec.json.Decoder().decode
     with path.open(encoding=encoding_of(path)) as file:
         for number, line in enumerate(file, 1):
             if not line.strip():
                 continue
             try:
-                yield number, _object(decode(line))
+                yield number, _object(once_only(line))
             except (msgspec.MsgspecError, RecursionError) as error:
                 yield number, InvalidField("line", line.strip(), f"is no JSON: {error}")
             except KbError as error:

@@ -5,6 +5,7 @@ may be shorter than the job it stands for: a code may be text (``"B1234-13 store
 may give what was typed alone, and a job without a vehicle is one of an unknown vehicle.
 """
 
+import json
 import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
@@ -120,16 +121,40 @@ def unknown_key(path: str, value: object, known: Sequence[str]) -> InvalidField:
     return InvalidField(path, value, f"stands under an unknown name; {cure}")
 
 
+def once_only(text: str) -> Any:
+    """Read JSON whose objects name nothing twice.
+
+    Raises
+    ------
+    InvalidField
+        If one does, for only one of the two could be kept.
+    msgspec.DecodeError
+        If it is no JSON.
+    RecursionError
+        If it is too deep.
+    """
+    value = msgspec.json.decode(text)  # stricter: what the other takes besides, as NaN, is refused
+    json.loads(text, object_pairs_hook=_refuse_twice)
+    return value
+
+
+def _refuse_twice(pairs: Sequence[tuple[str, object]]) -> None:
+    names = [name for name, _ in pairs]
+    if len(set(names)) < len(names):
+        name = next(name for place, name in enumerate(names) if name in names[:place])
+        raise InvalidField(name, dict(reversed(pairs))[name], "stands twice; leave one of them")
+
+
 def decoded(path: str, text: str) -> Any:
     """Read the JSON that somebody typed for a field.
 
     Raises
     ------
     InvalidField
-        If it is none.
+        If it is none, or names something twice.
     """
     try:
-        return msgspec.json.decode(text)
+        return once_only(text)
     except (msgspec.DecodeError, RecursionError) as error:
         raise InvalidField(path, text, f"is no JSON: {error}") from error
 

@@ -33,7 +33,7 @@ from kb.intake.vehicle import parse_vehicle
 LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
-_TRUE, _FALSE = {"yes", "y", "true", "1", "x"}, {"no", "n", "false", "0"}
+_TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
 _DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
 
 

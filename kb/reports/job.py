@@ -96,6 +96,16 @@ DONE = (
 )
 
 
+def part_line(sheet: JobSheet, field: str) -> str:
+    """Return what stands on a job's page for one of its fields."""
+    words = JobWords(
+        number=sheet.job.number,
+        igniter_job=sheet.igniter_job,
+        live=live_values(sheet.job.readings),
+    )
+    return next(text for name, _, text in sheet_facts(words.shown_job(sheet.job)) if name == field)
+
+
 def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
     """Say that nobody confirmed what makes some steps safe, in one line."""
     told = list(dict.fromkeys(steps))

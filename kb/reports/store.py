@@ -22,10 +22,9 @@ def status_line(status: StoreStatus) -> str:
     """Return what was found at an address, and what to do about it."""
     if status.revision is None:
         return f"{status.address}: no store yet; create it with 'kb init'."
-    counted = (
-        f"{status.address}: {plural(status.jobs or 0, 'job')}, "
-        f"{plural(status.cases or 0, 'closed case')}; revision {status.revision}"
-    )
+    cases = "" if status.cases is None else f", {plural(status.cases, 'closed case')}"
+    jobs = plural(status.jobs or 0, "job")
+    counted = f"{status.address}: {jobs}{cases}; revision {status.revision}"
     if status.pending:
         return f"{counted}, older than {status.head}: run 'kb db upgrade'."
     if status.revision != status.head:

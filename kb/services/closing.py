@@ -15,7 +15,7 @@ from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
-from kb.services.record import Draft, draft_of, spelt_otherwise
+from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
 from kb.services.troubleshoot import working_job
 from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
@@ -93,6 +93,7 @@ def close_job(
 
 
 def _ended(base: Job, told: Closing, today: date) -> Job:
+    refuse_void(base)
     if base.closed is not None:
         number = base.number
         raise Conflict(

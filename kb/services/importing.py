@@ -16,14 +16,21 @@ from uuid import UUID, uuid5
 import msgspec
 
 from kb.bounds import LARGEST_INTEGER
-from kb.case import Job, Vehicle
+from kb.case import EntryKind, Job, JobEntry, Vehicle
 from kb.errors import InvalidField, KbError, Notice
+from kb.intake.contradictions import (
+    check_contacts,
+    check_places,
+    contradictions,
+    undecided,
+)
 from kb.intake.days import days_to_come
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
-from kb.intake.forms import job_from_record
+from kb.intake.forms import Record, job_from_record
 from kb.intake.items import trade_wording
 from kb.intake.privacy import personal_data
 from kb.intake.sheets import SheetMapping, columns_left_out, read_csv
+from kb.services.mending import UNDONE
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.history import differences
 from kb.store.unit_of_work import UnitOfWork
@@ -60,7 +67,7 @@ class Source:
         """Read the jobs one after the other, or why a line holds none."""
         for line, record in self._records():
             try:
-                yield line, record if isinstance(record, KbError) else job_from_record(record)
+                yield line, record if isinstance(record, KbError) else _job(record)
             except KbError as error:
                 yield line, error
 
@@ -86,6 +93,19 @@ class Source:
         if self.mapping is not None or self.path.suffix.lower() == ".csv":
             return read_csv(self.path, self.mapping)
         return read_toml(self.path) if self._is_toml else read_json_lines(self.path)
+
+
+def _job(record: Record) -> Job:
+    """Make a job of a record, its facts said within its entries.
+
+    One that has a uid comes out of a store, and comes back as it was; another one is told by
+    somebody, who may have slipped.
+    """
+    job = job_from_record(record)
+    check_places(job)
+    if job.uid is None:
+        check_contacts(job, date.today())
+    return job
 
 
 @dataclass(slots=True)
@@ -168,6 +188,9 @@ class Tally:
     rejects: list[Reject] = field(default_factory=list)
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
+    contradictions: list[str] = field(default_factory=list)
+    taken_back: list[int] = field(default_factory=list)
+    undone_by: int | None = None
     links_elsewhere: int = 0
     with_attempts: int = 0
     with_failed_attempts: int = 0
@@ -193,6 +216,8 @@ class Tally:
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
         )
+        if job.uid is None:
+            self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
@@ -226,6 +251,16 @@ class Tally:
                 f"A number that another row has, too, in {_jobs(self.same_number)}: they tell of "
                 "another car, day or complaint, and were kept as jobs of their own."
             )
+        if self.contradictions:
+            named = "; ".join(self.contradictions[:_MOST_LINES_NAMED])
+            more = "; and others" if len(self.contradictions) > _MOST_LINES_NAMED else ""
+            yield f"Told twice and not alike, so kept as not told: {named}{more}."
+        if self.taken_back:
+            all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
+            yield (
+                f"Taken back earlier, and void now, are {_jobs(self.taken_back)}: bring one back "
+                f"with kb job void NUMBER --back{all_of_it}."
+            )
         if self.links_elsewhere:
             yield (
                 f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
@@ -251,15 +286,16 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
         seen = ChainMap[str, Any](good, numbers.by_uid, waiting)
         for _, job in batch:
             if isinstance(job, Job):
-                good[numbers.rows.uid_of(job, seen)] = job
+                good.setdefault(numbers.rows.uid_of(job, seen), job)
         held = work.jobs.numbers_of(good)
         taken = work.jobs.uids_of(job.number for job in good.values() if job.number is not None)
         for uid, job in good.items():
+            if uid in numbers.by_uid:
+                continue  # settled by an earlier row of the same job
             if uid in held:
                 numbers.settle(uid, job.number, held[uid])
             elif job.number is None or job.number in taken or job.number in used:
-                if uid not in numbers.by_uid:
-                    waiting.setdefault(uid, job.number)
+                waiting.setdefault(uid, job.number)
             elif uid not in waiting:
                 numbers.settle(uid, job.number, job.number)
                 used.add(job.number)
@@ -291,8 +327,13 @@ def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
         try:
             stored = known.get(told.uid)
             if stored is None:
-                known[told.uid] = work.jobs.add(told)
+                known[told.uid] = work.jobs.add(_with_entries(told))
                 tally.add(line, job, known[told.uid], earlier)
+            elif stored.void is not None and told.void is None:
+                if stored.void == UNDONE:
+                    tally.taken_back.append(line)
+                    tally.undone_by = tally.undone_by or _undone_by(work, stored)
+                raise _void(told, stored)
             elif not _says_the_same(told, stored):
                 raise _contradiction(told, stored, earlier if _says_which(job) else None)
             elif earlier is not None and _says_which(job):
@@ -301,6 +342,21 @@ def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
                 tally.already_there += 1
         except KbError as error:
             tally.refuse(line, error)
+
+
+def _void(told: Job, stored: Job) -> InvalidField:
+    return InvalidField(
+        "uid",
+        told.uid,
+        f"is job {stored.number} of the store, which is void: {stored.void}; "
+        f"bring it back with kb job void {stored.number} --back",
+    )
+
+
+def _undone_by(work: UnitOfWork, job: Job) -> int | None:
+    """Return the entry by which a job's opening was taken back."""
+    entries = work.changes.entries(job=job.number)
+    return next((each.sequence for each in entries if each.takes_back is not None), None)
 
 
 def _contradiction(told: Job, stored: Job, earlier: int | None) -> InvalidField:
@@ -343,7 +399,15 @@ def _settled(job: Job, numbers: Numbers) -> Job:
         for contact in job.contacts
     )
     uid = numbers.rows.uid_of(job)
-    return replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
+    settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
+    return settled if job.uid is not None else undecided(settled)
+
+
+def _with_entries(job: Job) -> Job:
+    """Return a job whose complaint and notes are its first entries, where it tells of none."""
+    texts = ((EntryKind.COMPLAINT, job.complaint), (EntryKind.NOTE, job.notes or ""))
+    made = tuple(JobEntry(kind=kind, text=text) for kind, text in texts if text.strip())
+    return replace(job, entries=job.entries or made)
 
 
 def _says_the_same(told: Job, stored: Job) -> bool:

@@ -1,18 +1,19 @@
 """Mending what was recorded: taking entries back, void jobs, reopening, parts by number."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, datetime
 
 from kb.case import Job
-from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
+from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
 from kb.intake.edits import edited
 from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import danger_line
-from kb.services.record import Draft, draft_of
+from kb.services.record import Draft, draft_of, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
 from kb.store.history import ADDED, TAKEN_BACK, ChangeSet, Difference
@@ -53,6 +54,15 @@ class TakenBack:
     jobs: tuple[int, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastChange:
+    """The last change of a job, by its sequence, and who else wrote to it last, and when."""
+
+    sequence: int
+    who: str | None
+    at: datetime
+
+
 def last_entries(
     address: str, *, job: int | None = None, who: str | None = None, limit: int = 10
 ) -> Entries:
@@ -90,9 +100,11 @@ def taking_back(address: str, *, who: str | None, entry: int | None = None) -> T
         If it was taken back already, or what it changed was changed since.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        meant = _last(work, who) if entry is None else _entry(work, entry)
-        jobs = work.jobs.get_many(meant.jobs)
-        drafts = tuple(_before(work, meant, job) for job in jobs)
+        meant = next(_standing(work, who)) if entry is None else _entry(work, entry)
+        try:
+            drafts = _all_before(work, meant)
+        except (Conflict, InvalidField) as error:
+            raise error if entry is not None else _further(work, who, error) from error
     both = [job for draft in drafts for job in (draft.job, draft.base or draft.job)]
     return TakingBack(
         cautions=cautions_of(Situation.of_jobs(both), trade_wording()), entry=meant, drafts=drafts
@@ -210,8 +222,11 @@ def reopen_job(address: str, number: int) -> Draft:
     ------
     InvalidField
         If it is open.
+    Conflict
+        If it is void.
     """
     base = _job(address, number)
+    refuse_void(base)
     if base.closed is None:
         raise InvalidField("job", number, "is open; nothing is to be reopened")
     notices = []
@@ -225,6 +240,26 @@ def reopen_job(address: str, number: int) -> Draft:
         f"kb job add contact {number} comeback --job NEW"
     )
     return draft_of(replace(base, closed=None), base, notices)
+
+
+def last_of_another(
+    address: str, number: int, who: str | None, *, since: datetime | None
+) -> LastChange | None:
+    """Return the last change of a job, if somebody else wrote to it since a moment, or ever.
+
+    The numbers on its page may have moved since this person looked.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        changes = work.changes.of(number)
+    others = [
+        each
+        for each in changes
+        if (since is None or each.at >= since)
+        and (each.who or "").casefold() != (who or "").casefold()
+    ]
+    if not others:
+        return None
+    return LastChange(sequence=changes[-1].sequence, who=others[-1].who, at=others[-1].at)
 
 
 def edit_part(
@@ -287,17 +322,35 @@ def _job(address: str, number: int) -> Job:
         return work.jobs.get(number)
 
 
-def _last(work: UnitOfWork, who: str | None) -> ChangeSet:
-    found = work.changes.entries(who=who, limit=RECENT_ENTRIES)
-    mine = (each for each in found if (each.who is None) == (who is None))
-    standing = (each for each in mine if each.undone_by is None and each.takes_back is None)
-    entry = next(standing, None)
-    if entry is None:
-        whose = f"entry of {who}" if who else "entry without initials"
-        raise NoSuchJob(
-            f"entry: no {whose} is left to be taken back; see kb undo --list, then kb undo ENTRY"
-        )
-    return entry
+def _standing(work: UnitOfWork, who: str | None) -> Iterator[ChangeSet]:
+    """Yield the last entries of a person that still stand; at their end it is said."""
+    for each in work.changes.entries(who=who, limit=RECENT_ENTRIES):
+        if (each.who is None) == (who is None) and not each.undone_by and not each.takes_back:
+            yield each
+    whose = f"entry of {who}" if who else "entry without initials"
+    raise NoSuchJob(
+        f"entry: no {whose} is left to be taken back; see kb undo --list, then kb undo ENTRY"
+    )
+
+
+def _all_before(work: UnitOfWork, entry: ChangeSet) -> tuple[Draft, ...]:
+    return tuple(_before(work, entry, job) for job in work.jobs.get_many(entry.jobs))
+
+
+def _further(work: UnitOfWork, who: str | None, error: KbError) -> Conflict:
+    """Say why the last entry stays, and which one before it can be taken back."""
+    standing = _standing(work, who)
+    last, earlier = next(standing), None
+    with suppress(NoSuchJob):
+        earlier = next(each for each in standing if _can_be_taken_back(work, each))
+    way = f"kb undo {earlier.sequence}" if earlier else "kb undo --list, then kb undo ENTRY"
+    return Conflict(f"{error}. That is entry {last.sequence}; to take an earlier one back: {way}")
+
+
+def _can_be_taken_back(work: UnitOfWork, entry: ChangeSet) -> bool:
+    with suppress(Conflict, InvalidField):
+        return bool(_all_before(work, entry))
+    return False
 
 
 def _entry(work: UnitOfWork, sequence: int) -> ChangeSet:

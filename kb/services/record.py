@@ -12,6 +12,7 @@ from typing import Any, NamedTuple
 
 import msgspec
 
+from kb.bounds import LONGEST_TEXT
 from kb.case import (
     Attempt,
     Contact,
@@ -27,8 +28,10 @@ from kb.case import (
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.account import Account, FixVerdict, Lift, account, as_words, placed
+from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
+from kb.intake.contradictions import contradiction
 from kb.intake.costs import PartsCost
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance
@@ -68,6 +71,8 @@ WIDTH = 79
 """Of the lines in which a refusal is told."""
 _OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
 _SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
+BLANKS = " \t\n;,."
+"""What parts a line, and tells nothing."""
 RECENT = timedelta(days=365)
 """A car that was here so lately may have come back for the same thing."""
 
@@ -224,11 +229,14 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     KbError
         If there is no such job, or something told cannot be understood.
     """
+    if len(text) > LONGEST_TEXT:
+        cure = f"is longer than {LONGEST_TEXT:,} characters; part it and add one after the other"
+        raise InvalidField("line", text, cure)
+    if not text.strip(BLANKS):
+        raise InvalidField("line", text, "tells nothing to add")
     found = find_findings(text, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        if not (found.account.lifted or any(map(str.isalnum, found.rest))):
-            raise InvalidField("line", text, "tells nothing to add")
         taken = _taken(base, text, found)
         job = _told(taken.job, text, found)
         spelt = tuple(spelt_otherwise(work, job, base))
@@ -236,7 +244,18 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
     far = _other_distance(job, found.odometer)
-    notices = (*taken.notices, *map(str, found.doubts), *far, *early, *spelt, *nothing, *late)
+    wordless = not (found.account.lifted or any(map(str.isalnum, text)))
+    signs = ["Nothing is understood of it; it is kept as it was typed."] if wordless else []
+    notices = (
+        *signs,
+        *taken.notices,
+        *map(str, found.doubts),
+        *far,
+        *early,
+        *spelt,
+        *nothing,
+        *late,
+    )
     return draft_of(job, base, notices, taken.account)
 
 
@@ -335,6 +354,11 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
     """Draft a stored job with one part more, read from what was typed."""
     field, kind = _LISTS[type(part)]
     told, job = None, base
+    if denied := contradiction(part, typed if isinstance(part, Attempt) else None):
+        said = part.words if isinstance(part, Contact) else typed
+        raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
+    if isinstance(part, Contact) and part.job is not None:
+        _check_visit(work, part.job, base)
     if typed is not None:
         told = account(typed, [Lift(part, Place(0, len(typed)))], [])
         part = replace(part, said=_whole(len(base.entries), typed))
@@ -345,6 +369,15 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
     return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part]), *late), told)
+
+
+def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
+    """Refuse a comeback's own job that is not there, is void, or is the very job."""
+    if number == base.number:
+        raise InvalidField("contact.job", number, "is this very job; give the later one's number")
+    if work.jobs.get(number).void is not None:
+        cure = f"is void and counts nowhere; bring it back first: kb job void {number} --back"
+        raise InvalidField("contact.job", number, cure)
 
 
 def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) -> Draft:
@@ -370,7 +403,7 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
 
 
 def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool = False) -> Recorded:
-    """Store a draft.
+    """Store a draft; where it only adds to a job that was changed meanwhile, it is added there.
 
     Parameters
     ----------
@@ -382,21 +415,17 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
     Dangerous
         If it tells dangerous steps and nobody said so.
     Conflict
-        If the job was changed since the draft was made, or contradicts what the store holds.
+        If the job was changed since the draft was made and the draft does more than add to it, or
+        contradicts what the store holds.
     """
-    if draft.dangers and not happened:
-        told = [*map(danger_line, draft.dangers), "If it was done all the same: --happened."]
-        raise Dangerous("\n".join(fill(line, WIDTH) for line in told))
+    _refuse_dangers(draft, happened=happened)
     with UnitOfWork(open_store(address), who=who) as work:
         before = work.changes.last()
         if draft.base is None:
             stored = work.jobs.add(_signed(draft, who))
         else:
-            if work.jobs.get(_number(draft.base)) != draft.base:
-                raise Conflict(
-                    f"job: {draft.base.number} was changed by somebody else meanwhile; "
-                    f"look with 'kb job show {draft.base.number}' and do it again"
-                )
+            draft = _on_top(draft, work.jobs.get(_number(draft.base)))
+            _refuse_dangers(draft, happened=happened)
             stored = work.jobs.replace(_signed(draft, who))
         changes = work.changes.of(_number(stored)) if draft.base else []
         work.commit()
@@ -407,6 +436,26 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         account=draft.account,
         unvouched=_unvouched(stored, changes, before),
     )
+
+
+def _refuse_dangers(draft: Draft, *, happened: bool) -> None:
+    if draft.dangers and not happened:
+        told = [*map(danger_line, draft.dangers), "If it was done all the same: --happened."]
+        raise Dangerous("\n".join(fill(line, WIDTH) for line in told))
+
+
+def _on_top(draft: Draft, stored: Job) -> Draft:
+    """Return a draft made of the job as it is stored now."""
+    base = draft.base or stored
+    if stored == base:
+        return draft
+    job = joined(base, draft.job, stored)
+    if job is None:
+        raise Conflict(
+            f"job: {stored.number} was changed by somebody else meanwhile; "
+            f"look with 'kb job show {stored.number}' and do it again"
+        )
+    return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 
 def _unvouched(job: Job, changes: Sequence[Change], before: int) -> tuple[str, ...]:
@@ -457,6 +506,21 @@ def draft_of(
         dangers=tuple(dangers_of(job, base)),
         account=told,
     )
+
+
+def refuse_void(job: Job) -> None:
+    """Refuse to go on with a job that counts nowhere.
+
+    Raises
+    ------
+    Conflict
+        If it is void.
+    """
+    if job.void is not None:
+        raise Conflict(
+            f"job: {job.number} is void ({job.void}); bring it back first: "
+            f"kb job void {job.number} --back"
+        )
 
 
 def _texts(value: Any) -> Iterator[str]:

@@ -39,7 +39,8 @@ _WRITERS = 7_265_283
 class StoreStatus:
     """What was found at an address. `revision` is None where there is no store.
 
-    `index` is the folder of what is computed from it, None where nothing has been yet.
+    `cases` is None in a store of another revision. `index` is the folder of what is computed from
+    it, None where nothing has been yet.
     """
 
     address: str
@@ -128,7 +129,7 @@ def store_status(address: str) -> StoreStatus:
             head=REVISIONS[-1],
             pending=_pending(revision),
             jobs=_count(connection),
-            cases=_count(connection, IS_CASE),
+            cases=_count(connection, IS_CASE) if revision == REVISIONS[-1] else None,
             index=str(folder) if (folder := index_folder(address)).is_dir() else None,
         )
 

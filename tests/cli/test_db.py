@@ -98,3 +98,13 @@ def test_every_command_has_help_with_an_example(empty_store: str, command: str) 
     result = run(empty_store, *command.split(), "--help")
     assert result.exit_code == 0
     assert "Example" in result.output
+
+
+def test_the_status_of_a_store_of_older_tables_is_told(empty_store: str) -> None:
+    with sqlite3.connect(empty_store) as connection:
+        connection.execute("ALTER TABLE jobs RENAME COLUMN void TO gone")
+    connection.close()
+    stamp(empty_store, "0004")
+    told = run(empty_store, "db", "status")
+    assert (told.exit_code, "run 'kb db upgrade'" in told.output) == (0, True)
+    assert "0 jobs; revision 0004, older than" in told.output

@@ -67,12 +67,13 @@ PARTS = (
     'reading 1 "LF pretensioner 2.7 ohm" --stage "after the fix" --good --method "scan tool"',
     'test 1 "substitute load: lamp out" --minutes 25 --points-to plug --clears bag --clears loom',
     'attempt 1 "replaced clock spring" --not-cured --cost 118 --supposed "worn clock spring"',
-    'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#7" --words "lamp again"',
+    'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#2" --words "lamp again"',
 )
 
 
 def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
-    ok(run(empty_store, "job", "open", "airbag lamp on"))
+    for complaint in ("airbag lamp on", "lamp again"):
+        ok(run(empty_store, "job", "open", complaint))
     for line in PARTS:
         assert "Added to job 1." in ok(run(empty_store, "job", "add", *shlex.split(line)))
     sheet = " ".join(ok(run(empty_store, "job", "show", "1")).split())
@@ -81,7 +82,7 @@ def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
         "pretensioner, left front 2.7 ohm, scan tool, after the fix, good",
         "points to plug, clears bag and loom, 25 min",
         "did not cure, tried for clock spring: worn, parts 118.00",
-        "2026-05-02 comeback, 91,000 km, as job 7, “lamp again”",
+        "2026-05-02 comeback, 91,000 km, as job 2, “lamp again”",
     ):
         assert told in sheet
 
@@ -313,3 +314,50 @@ def test_no_words_make_a_traceback(
     result = run(small_store, "job", *command, *number, *words)
     assert result.exit_code in {0, 1, 2}
     assert result.exception is None or isinstance(result.exception, SystemExit)
+
+
+def test_a_missing_job_number_is_said_so(empty_store: str) -> None:
+    for words in (("add", "replaced relay, cured"), ("close", "hub worn", "-y")):
+        result = run(empty_store, "job", *words)
+        assert (result.exit_code, "The job's number is missing before" in result.output) == (
+            2,
+            True,
+        )
+
+
+def test_what_a_terminal_would_obey_is_not_shown(empty_store: str) -> None:
+    told = "no crank \x9b31m \u202eevil\u202c"
+    ok(run(empty_store, "job", "open", told))
+    shown = ok(run(empty_store, "job", "show", "1"))
+    assert not set(shown) & {"\x9b", "\u202e", "\u202c"}
+    assert "no crank \ufffd31m \ufffdevil" in shown
+    assert show_job(empty_store, 1).job.complaint_as_typed == told  # stored as it was typed
+
+
+def test_signs_alone_and_foreign_line_ends_are_kept(empty_store: str) -> None:
+    ok(run(empty_store, "job", "open", "no crank"))
+    assert "Nothing is understood of it" in ok(run(empty_store, "job", "add", "1", "~!@#$%^&*()_+"))
+    ok(run(empty_store, "job", "add", "1", "battery 12.1 V\r\nP0335"))
+    job = show_job(empty_store, 1).job
+    assert [each.text for each in job.entries[1:]] == ["~!@#$%^&*()_+", "battery 12.1 V\nP0335"]
+    assert "part it" in run(empty_store, "job", "add", "1", "x" * 10_001).output
+
+
+def test_numbers_that_may_have_moved_are_checked(empty_store: str) -> None:
+    def by(who: str, *words: str) -> Result:
+        return CliRunner().invoke(kb, ["--store", empty_store, "--who", who, "job", *words])
+
+    ok(by("AA", "open", "no crank"))
+    ok(by("AA", "add", "1", "cleaned earth strap, no change"))
+    assert " 5  Fixes" in ok(by("AA", "show", "1"))
+    ok(by("BB", "add", "1", "battery 12.1 V"))
+    refused = by("AA", "remove", "1", "5", "-y")
+    assert refused.exit_code == 1
+    for told in ("BB wrote to job 1", "Number 5 is: battery 12.1 V", "--at"):
+        assert told in refused.output
+    at = refused.output.partition("--at ")[2].partition(";")[0]
+    assert by("AA", "edit", "1", "6", "--set", "cured=yes", "-y").exit_code == 1
+    assert by("AA", "remove", "1", "6", "-y", "--at", str(int(at) - 1)).exit_code == 1
+    ok(by("AA", "remove", "1", "6", "-y", "--at", at))
+    job = show_job(empty_store, 1).job
+    assert (len(job.readings), job.attempts) == (1, ())

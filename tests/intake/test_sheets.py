@@ -278,3 +278,10 @@ def test_any_bytes_are_read_or_refused(tmp_path: Path, content: bytes) -> None:
     with suppress(UnreadableFile):
         lines = list(read_csv(_written(tmp_path, b"opened,complaint\n" + content)))
         assert all(isinstance(record, dict | InvalidField) for _, record in lines)
+
+
+def test_a_cross_says_neither_yes_nor_no(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.csv"
+    path.write_text("opened,complaint,reproduced\n2026-03-02,no crank,x\n")
+    ((_, refused),) = read_csv(path)
+    assert "must be yes or no" in str(refused)

@@ -13,11 +13,24 @@ import pytest
 from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
-from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Contact,
+    EntryKind,
+    FailureMode,
+    Job,
+    JobEntry,
+    Outcome,
+    System,
+    Vehicle,
+)
 from kb.errors import KbError, Notice, StoreMissing, UnreadableFile
 from kb.intake.forms import job_to_record
 from kb.services.demo import seed_files
 from kb.services.exchange import Form, ImportResult, export_file, import_file
+from kb.services.mending import take_back, taking_back
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.strategies import jobs
@@ -50,12 +63,19 @@ def _stored(store: str) -> list[Job]:
         return list(work.jobs.all())
 
 
+def _worded(job: Job) -> Job:
+    """A job as every store has it: its complaint and notes are kept as they were typed."""
+    texts = ((EntryKind.COMPLAINT, job.complaint), (EntryKind.NOTE, job.notes or ""))
+    made = tuple(JobEntry(kind=kind, text=text) for kind, text in texts if text.strip())
+    return replace(job, entries=job.entries or made)
+
+
 def _filled(store: str, several: list[Job]) -> str:
     """Store what one store can hold of some jobs."""
     with UnitOfWork(open_store(store)) as work:
         for job in several:
             try:
-                work.jobs.add(job)
+                work.jobs.add(_worded(job))
             except KbError:
                 continue
         work.commit()
@@ -406,3 +426,117 @@ def test_progress_grows_to_its_total(tmp_path: Path, empty_store: str) -> None:
         empty_store, io.StringIO(), progress=lambda done, total: exported.append((done, total))
     )
     assert exported == [(done, 1200) for done in range(1, 1201)]
+
+
+@FEW
+@given(
+    rows=st.lists(
+        st.tuples(
+            st.sampled_from([None, "u1", "u2"]),
+            st.sampled_from([None, 9, 10, 11]),
+            st.sampled_from(["no crank", "lamp on"]),
+        ),
+        max_size=7,
+    )
+)
+@example(rows=[("u1", 9, "lamp on"), ("u1", 10, "lamp on")])
+def test_no_row_takes_the_file_with_it(
+    tmp_path: Path, empty_store: str, rows: list[tuple[str | None, int | None, str]]
+) -> None:
+    store = _copy(empty_store)
+    told = [replace(JOB, uid=uid, number=no, complaint=text) for uid, no, text in rows]
+    result = import_file(store, _written(tmp_path, *told))
+    kept = result.added + len(result.told_again) + len(result.rejects)
+    assert (kept, len(_stored(store))) == (len(rows), result.added)
+    assert import_file(store, _written(tmp_path, *told)).added == 0
+
+
+def test_one_uid_under_two_numbers_is_told_again(tmp_path: Path, empty_store: str) -> None:
+    row = {"number": 9, "uid": "u1", "opened": "2026-01-01", "complaint": "c"}
+    path = tmp_path / "jobs.jsonl"
+    path.write_text("\n".join(json.dumps(each) for each in (row, row | {"number": 10})))
+    assert import_file(empty_store, path).told_again == ((2, 1),)
+    assert [job.number for job in _stored(empty_store)] == [9]
+
+
+def test_a_file_without_entries_keeps_its_words_as_an_upgrade_does(
+    tmp_path: Path, empty_store: str
+) -> None:
+    path = _written(tmp_path, replace(JOB, number=1, notes="keys at desk"))
+    import_file(empty_store, path)
+    (job,) = _stored(empty_store)
+    assert [(each.kind.value, each.text) for each in job.entries] == [
+        ("complaint", "airbag lamp on"),
+        ("note", "keys at desk"),
+    ]
+    assert import_file(empty_store, path).already_there == 1
+
+
+@pytest.mark.parametrize("on", [date(2026, 3, 4), date(2099, 1, 1)])
+def test_a_contact_that_cannot_have_been_refuses_its_row(
+    tmp_path: Path, empty_store: str, on: date
+) -> None:
+    held = Contact(on=on, outcome=Outcome.HELD)
+    closed = replace(JOB, closed=date(2026, 3, 5), contacts=(held,))
+    result = import_file(empty_store, _written(tmp_path, closed, JOB))
+    (reject,) = result.rejects
+    assert (result.added, reject.line, reject.field) == (1, 1, "contacts[0].on")
+    assert reject.value == str(on)
+
+
+def test_an_outcome_that_its_words_deny_is_not_told(tmp_path: Path, empty_store: str) -> None:
+    fix = Attempt(action=Action.REPLACED, component="relay", cured=True, words="relay, not cured")
+    heard = Contact(on=date(2026, 4, 1), outcome=Outcome.HELD, words="did not hold")
+    fine = replace(fix, words="replaced relay, cured")
+    told = replace(JOB, closed=date(2026, 3, 5), attempts=(fine, fix), contacts=(heard,))
+    (notice,) = import_file(empty_store, _written(tmp_path, told)).notices
+    (job,) = _stored(empty_store)
+    assert [each.cured for each in job.attempts] == [True, None]
+    assert [each.outcome for each in job.contacts] == [Outcome.NOT_TOLD]
+    assert "line 1, cured is told of “replaced relay”" in notice
+    assert "held is told of 2026-04-01" in notice
+
+
+def test_jobs_taken_back_are_named_with_what_brings_them_back(
+    tmp_path: Path, empty_store: str
+) -> None:
+    path = _written(tmp_path, replace(JOB, number=3), replace(JOB, number=3))
+    import_file(empty_store, path)
+    by = take_back(empty_store, taking_back(empty_store, who=None), who=None).by
+    result = import_file(empty_store, path)
+    assert "which is void: taken back; bring it back with kb job void 3 --back" in (
+        result.rejects[0].reason
+    )
+    assert f"all of them with kb undo {by}." in result.notices[0]
+    take_back(empty_store, taking_back(empty_store, who=None, entry=by), who=None)
+    assert import_file(empty_store, path).rejects == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "field"),
+    [
+        ('{"opened": "2026-03-02", "complaint": "a", "complaint": "b"}', "complaint"),
+        (
+            '{"opened": "2026-03-02", "complaint": "a", "vehicle": {"ref": "K1", "ref": "K2"}}',
+            "ref",
+        ),
+        (
+            '{"opened": "2026-03-02", "complaint": "a", "codes": '
+            '[{"code": "P0335", "said": {"entry": 0, "start": 0, "end": 5}}]}',
+            "codes[0].said",
+        ),
+        (
+            '{"opened": "2026-03-02", "complaint": "a", "entries": '
+            '[{"kind": "complaint", "text": "P0335"}], "codes": '
+            '[{"code": "P0335", "said": {"entry": 0, "start": 0, "end": 6}}]}',
+            "codes[0].said",
+        ),
+    ],
+)
+def test_what_would_be_lost_or_is_nowhere_is_refused(
+    tmp_path: Path, empty_store: str, line: str, field: str
+) -> None:
+    path = tmp_path / "jobs.jsonl"
+    path.write_text(f'{line}\n{{"opened": "2026-03-02", "complaint": "c"}}\n')
+    result = import_file(empty_store, path)
+    assert (result.added, [each.field for each in result.rejects]) == (1, [field])

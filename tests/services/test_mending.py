@@ -206,3 +206,25 @@ def test_a_new_cause_near_one_of_the_shop_is_asked_about(small_store: str) -> No
     assert found.like(misspelt)[0].cause.key == known.key
     assert found.like(known) == ()
     assert all(each.jobs for each in found.suspects)
+
+
+def test_an_entry_that_cannot_be_taken_back_does_not_bar_the_way(empty_store: str) -> None:
+    first, second = opened(empty_store), opened(empty_store, "lamp on")
+    for who, km in (("BT", 81_000), ("MK", 82_000)):
+        draft = edit_job(empty_store, second, [f"odometer_km={km}"], today=TODAY)
+        keep(empty_store, draft, who=who)
+    mine = [each.sequence for each in last_entries(empty_store, who="BT").entries]
+    with pytest.raises(Conflict, match=rf"That is entry {mine[0]}; .*: kb undo {mine[2]}$"):
+        undo(empty_store)
+    undo(empty_store, mine[2])
+    assert show_job(empty_store, first).job.void == UNDONE
+
+
+def test_a_void_job_is_neither_closed_nor_reopened(empty_store: str) -> None:
+    number = opened(empty_store)
+    keep(empty_store, void_job(empty_store, number, "told twice"))
+    back = f"kb job void {number} --back"
+    with pytest.raises(Conflict, match=back):
+        reopen_job(empty_store, number)
+    with pytest.raises(Conflict, match=back):
+        close_job(empty_store, number, Closing(cause="worn starter"), Settings(), today=TODAY)

@@ -473,3 +473,55 @@ def test_an_odometer_among_the_words_is_the_jobs_where_it_has_none(empty_store: 
     line = add_line(empty_store, job.number or 0, "new chain, 92,000 km", today=TODAY)
     assert line.job.odometer_km == 91_000
     assert "92,000 km" in told(line)
+
+
+def test_what_two_add_at_once_is_kept_of_both(empty_store: str) -> None:
+    opened(empty_store, "no crank")
+    line = add_line(empty_store, 1, "battery 12.1 V; cleaned earth strap, no change", today=TODAY)
+    typed = "P0335"
+    code = add_part(empty_store, 1, TroubleCode(code=typed), typed)
+    keep(empty_store, edit_job(empty_store, 1, ["odometer_km=81000"], today=TODAY))
+    keep(empty_store, code, who="AA")
+    changes = keep(empty_store, line, who="BB").changes
+    assert {change.field for change in changes} == {"readings[0]", "attempts[0]", "entries[2]"}
+    job = show_job(empty_store, 1).job
+    assert (job.odometer_km, len(job.codes), len(job.readings), len(job.attempts)) == (
+        81000,
+        1,
+        1,
+        1,
+    )
+    assert [each.by for each in job.entries[1:]] == ["AA", "BB"]
+    for fact in (*job.codes, *job.readings, *job.attempts):
+        assert fact.said is not None
+        assert fact.said.end <= len(job.entries[fact.said.entry].text)
+    assert job.readings[0].said == SaidAt(entry=2, start=0, end=14)
+
+
+def test_nothing_is_added_to_a_job_that_was_closed_meanwhile(empty_store: str) -> None:
+    opened(empty_store, "no crank")
+    line = add_line(empty_store, 1, "battery 12.1 V", today=TODAY)
+    closing = Closing(cause="worn starter")
+    keep(empty_store, close_job(empty_store, 1, closing, Settings(), today=LATER))
+    with pytest.raises(Conflict, match="meanwhile"):
+        keep(empty_store, line)
+
+
+def test_a_comeback_is_of_another_job_that_counts(empty_store: str) -> None:
+    closed(empty_store)
+    opened(empty_store, "no crank")
+    keep(empty_store, edit_job(empty_store, 2, ["void=told twice"], today=TODAY))
+    for number, error in ((1, InvalidField), (2, InvalidField), (99, NoSuchJob)):
+        contact = Contact(on=LATER, outcome=Outcome.COMEBACK, job=number)
+        with pytest.raises(error):
+            add_part(empty_store, 1, contact)
+
+
+def test_an_outcome_that_the_words_deny_is_refused(empty_store: str) -> None:
+    closed(empty_store)
+    held = Contact(on=LATER, outcome=Outcome.HELD, words="did not hold")
+    with pytest.raises(InvalidField, match="its words say comeback"):
+        add_part(empty_store, 1, held)
+    fix = Attempt(action=Action.REPLACED, component="relay", cured=True)
+    with pytest.raises(InvalidField, match="its words say not cured"):
+        add_part(empty_store, 1, fix, "replaced relay, not cured")

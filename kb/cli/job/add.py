@@ -6,6 +6,7 @@ from typing import Any
 
 import click
 
+from kb.bounds import LONGEST_TEXT
 from kb.cli.job import add_parts
 from kb.cli.job.asking import (
     job_and_words,
@@ -41,8 +42,12 @@ class AddGroup(click.Group):
                 )
             return super().resolve_command(ctx, ["line", *args])
         near = get_close_matches(first, self.commands, n=1, cutoff=_LIKE_A_PART)
-        if first in self.commands or near or not at_terminal():
+        if first in self.commands or near:
             return super().resolve_command(ctx, args)
+        if not at_terminal():
+            raise click.UsageError(
+                f"The job's number is missing before {first!r}: kb job add JOB {first!r}"
+            )
         return super().resolve_command(ctx, ["line", *args])
 
 
@@ -90,6 +95,7 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
         number = job_meant(app, number)
         told = need(" ".join(text), WHAT, str)
         typed.note(WHAT, told)
+        typed.wanted = typed.wanted or len(told) > LONGEST_TEXT  # refused, and not to be lost
         draft = add_line(app.address, number, told, today=date.today())
         keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 

@@ -202,6 +202,17 @@ def whole_number(text: str) -> int:
     return int(digits)
 
 
+def job_number(text: str) -> int:
+    """Read the number of a job, which comes first in a command."""
+    try:
+        return whole_number(text)
+    except InvalidField:
+        context = click.get_current_context()
+        raise click.UsageError(
+            f"The job's number is missing before {text!r}: {context.command_path} JOB {text!r}"
+        ) from None
+
+
 def parsed(
     parse: Callable[[str], T],
 ) -> Callable[[click.Context, click.Parameter, str | None], Any]:
@@ -265,9 +276,10 @@ def job_and_words(metavar: str) -> Option:
         value: tuple[str, ...],
     ) -> tuple[str, ...]:
         first = ctx.meta.pop(_FIRST_WORD, None)
-        return value if first is None else (first, *value)
+        told = value if first is None else (first, *value)
+        return tuple(text.replace("\r\n", "\n") for text in told)
 
-    read = parsed(whole_number)
+    read = parsed(job_number)
     number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")
     words = click.argument("text", callback=all_words, nargs=-1, metavar=metavar)
     return lambda command: number(words(command))

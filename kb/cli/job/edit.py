@@ -1,6 +1,7 @@
 """`kb job edit` and `kb job remove`: what a job tells, by its number on the page or its field."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime, timedelta
 
 import click
 
@@ -16,11 +17,11 @@ from kb.cli.job.asking import (
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
 from kb.cli.output import at_terminal, print_page
-from kb.errors import InvalidField
+from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
-from kb.reports.job import render_sheet
+from kb.reports.job import part_line, render_sheet
 from kb.services.lookup import JobSheet, show_job
-from kb.services.mending import edit_part, remove_part
+from kb.services.mending import edit_part, last_of_another, remove_part
 from kb.services.record import Draft, edit_job
 
 part_argument = click.argument(
@@ -30,9 +31,18 @@ WHICH = "Number of what to change, or FIELD=VALUE"
 LEAVE = "(empty: leave all as it is)"
 
 
+at_option = click.option(
+    "--at",
+    type=click.IntRange(min=1),
+    metavar="CHANGE",
+    help="Last change of the job as NUMBER was read; asked for where somebody else wrote to it.",
+)
+
+
 @click.command()
 @number_argument
 @part_argument
+@at_option
 @click.argument("text", nargs=-1, metavar="[TEXT]...")
 @click.option("--set", "edits", multiple=True, metavar="FIELD=VALUE", help="May be repeated.")
 @recording_options
@@ -41,6 +51,7 @@ def edit(
     app: App,
     number: int | None,
     part: int | None,
+    at: int | None,
     text: tuple[str, ...],
     edits: tuple[str, ...],
     yes: bool,
@@ -65,6 +76,7 @@ def edit(
     words = " ".join(text)
     if part is not None and (words or edits):
         draft = edit_part(app.address, number, part, words, edits, today=date.today())
+        draft = _checked_number(app, draft, part, at, asked=at_terminal() and not (yes or as_json))
     elif edits:
         draft = edit_job(app.address, number, edits, today=date.today())
     elif at_terminal():
@@ -105,12 +117,38 @@ def _checked(sheet: JobSheet, text: str) -> str:
     return text
 
 
+def _checked_number(app: App, draft: Draft, part: int, at: int | None, *, asked: bool) -> Draft:
+    """Name what a number on a page stands for; refuse it where it may have moved, and nobody looks.
+
+    Raises
+    ------
+    NotAgreed
+        If somebody else wrote to the job a short time ago, or it changed since `at`.
+    """
+    sheet = show_job(app.address, draft.job.number or 0)
+    job = sheet.job
+    named = f"Number {part} is: {part_line(sheet, field_of(job, part))}"
+    lately = datetime.now().astimezone() - timedelta(hours=app.settings.mending.moved_hours)
+    since = lately if at is None else None
+    last = last_of_another(app.address, job.number or 0, app.who, since=since)
+    if last and not asked and at != last.sequence:
+        raise NotAgreed(
+            f"number: {last.who or 'somebody'} wrote to job {job.number} at "
+            f"{last.at.astimezone():%Y-%m-%d %H:%M}, so its numbers may have moved. {named}. "
+            f"If that is meant, say --at {last.sequence}; nothing was stored."
+        )
+    return replace(draft, notices=(named, *draft.notices))
+
+
 @click.command()
 @number_argument
 @part_argument
+@at_option
 @recording_options
 @click.pass_obj
-def remove(app: App, number: int | None, part: int | None, yes: bool, as_json: bool) -> None:
+def remove(
+    app: App, number: int | None, part: int | None, at: int | None, yes: bool, as_json: bool
+) -> None:
     """Take something out of a job, by its number on the page of kb job show.
 
     The history keeps it, and kb undo brings it back. A whole job is taken out with kb job void.
@@ -124,4 +162,5 @@ def remove(app: App, number: int | None, part: int | None, yes: bool, as_json: b
         print_page(render_sheet(show_job(app.address, number)))
     part = need(part, "Number of what to take out", whole_number)
     draft = remove_part(app.address, number, part)
+    draft = _checked_number(app, draft, part, at, asked=at_terminal() and not (yes or as_json))
     keep_shown(app, draft, done="Taken out of job {number}.", yes=yes, as_json=as_json)

@@ -8,7 +8,7 @@ from datetime import datetime
 import click
 
 from kb.cli.main import App
-from kb.cli.output import at_terminal
+from kb.cli.output import at_terminal, plain
 from kb.store.address import desk_file
 from kb.store.desk import Desk
 
@@ -108,7 +108,7 @@ def _offered(desk: Desk, command: str) -> dict[str, str]:
         return {}
     click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {question}: {answer}")
+        click.echo(f"  {question}: {plain(answer)}")
     if click.confirm("Go on with what you had typed?", default=True):
         click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
         return dict(kept.answers)

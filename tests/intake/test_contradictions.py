@@ -1,0 +1,54 @@
+"""What of a job says two things at once."""
+
+from datetime import date
+
+import pytest
+from hypothesis import given
+
+from kb.case import Action, Attempt, Contact, Job, Outcome
+from kb.intake.contradictions import contradiction, contradictions, undecided
+from kb.services.demo import seed_files
+from kb.services.importing import Source
+from tests.strategies import jobs
+
+DAY = date(2026, 4, 1)
+
+
+@pytest.mark.parametrize(
+    ("cured", "words", "denied"),
+    [
+        (True, "replaced relay, not cured", True),
+        (True, "no change", True),
+        (False, "cured", True),
+        (True, "cured", False),
+        (None, "not cured", False),
+        (True, "seat filed flat, tip wiped", False),
+        (True, None, False),
+    ],
+)
+def test_a_fix_and_its_words(cured: bool | None, words: str | None, denied: bool) -> None:
+    fix = Attempt(action=Action.REPLACED, component="relay", cured=cured, words=words)
+    assert (contradiction(fix) is not None) is denied
+
+
+@pytest.mark.parametrize(
+    ("outcome", "words", "denied"),
+    [
+        (Outcome.HELD, "did not hold", True),
+        (Outcome.COMEBACK, "still good", True),
+        (Outcome.HELD, "all fine", False),
+        (Outcome.OTHER_REASON, "did not hold", False),
+    ],
+)
+def test_a_contact_and_its_words(outcome: Outcome, words: str, denied: bool) -> None:
+    assert (contradiction(Contact(on=DAY, outcome=outcome, words=words)) is not None) is denied
+
+
+@given(job=jobs())
+def test_what_is_undecided_contradicts_itself_no_more(job: Job) -> None:
+    assert list(contradictions(undecided(job))) == []
+
+
+def test_the_demonstration_shop_contradicts_itself_nowhere() -> None:
+    told = [job for path in seed_files() for _, job in Source(path, None).jobs()]
+    assert [said for job in told if isinstance(job, Job) for said in contradictions(job)] == []
