@@ -19,7 +19,7 @@ _FAR = 6
 
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
-    stays = any(_stays(clause) for clause in sentence)
+    stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
     tested = any(_is_test(clause) for clause in sentence)
     for clause in sentence:
         if _is_forbidden(clause):
@@ -40,6 +40,8 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
 
 def _is_forbidden(clause: Clause) -> bool:
     """Whether a clause only says that such a thing is not to be done."""
+    if aside(Aside.NO_REPAIR).any_in(clause.words):
+        return not aside(Aside.PRAISED).any_in(clause.words)
     words = [word for word in clause.words if word != "no"]
     return aside(Aside.FORBID).any_in(words) and not aside(Aside.LOOSEN).any_in(words)
 
@@ -53,8 +55,15 @@ def _is_hidden(clause: Clause) -> bool:
 def _is_coded_out(clause: Clause) -> bool:
     """Whether the control unit is told that the car has no such bag."""
     concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
-    told = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
-    return bool(concerned) and told
+    coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
+    out = aside(Aside.IN_UNIT).any_in(clause.words) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
+    return bool(concerned) and (coded or out)
+
+
+def _leaves_with_it(sentence: Sequence[Clause]) -> bool:
+    """Whether the car goes, and nothing tells that what was put in came out again."""
+    words = [word for clause in sentence for word in clause.words]
+    return aside(Aside.LEAVES).any_in(words) and not aside(Aside.OUT_AGAIN).any_in(words)
 
 
 def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:

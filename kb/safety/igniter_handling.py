@@ -1,0 +1,161 @@
+"""Handling of an igniter that is dangerous though nothing is measured.
+
+What has fired, fallen or burnt goes back into the car, heat beside it, a plug opened with the
+battery on or without waiting, wires joined by what may come loose. Judged by whole sentences, for
+the part and the act often stand apart. All of it is common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from kb.safety.igniter_acts import TARGETS, Reason
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+
+_Danger = tuple[Piece, Reason]
+_WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
+_SMALL = frozenset([Role.FUNCTION, Role.PLACE])
+
+
+def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is done in a way that may fire an igniter, or keep it from firing in a crash."""
+    yield from _refitted(sentence)
+    yield from _heated(sentence)
+    if not _is_isolated(sentence):
+        yield from _under_power(sentence)
+    yield from _at_once(sentence)
+    for clause in sentence:
+        if _is_spliced(clause):
+            yield _told(clause, Reason.DEFEAT)
+
+
+def _told(clause: Clause, reason: Reason) -> _Danger:
+    return Piece(Role.DEFEAT, clause.words), reason
+
+
+def _has(clause: Clause, name: Aside) -> bool:
+    return aside(name).any_in(clause.words)
+
+
+def _names_it(clause: Clause) -> bool:
+    return bool(clause.roles & {*TARGETS, Role.JOINED, Role.CONTACT}) or bool(
+        words_in(Aside.PRONOUN) & clause.vocabulary
+    )
+
+
+# --- what was harmed and goes back
+
+
+def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    harmed = False
+    for clause in sentence:
+        here = _is_harmed(clause)
+        if harmed and _has(clause, Aside.RENEWED):
+            harmed = False
+        elif (harmed or here) and _has(clause, Aside.REFITTED):
+            yield _told(clause, Reason.DEFEAT)
+        harmed |= here
+
+
+def _is_harmed(clause: Clause) -> bool:
+    """Whether a bag or a tensioner itself has fired, fallen, burnt or been under water."""
+    words = clause.words
+    if _has(clause, Aside.SPOILT):
+        named = {role_of(word) for word in words}
+        return bool(named & TARGETS) and not named & _WIRED
+    found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
+    return any(
+        _next_noun(words[:at][::-1]) or (match[0] == 1 and _next_noun(words[at + 1 :]))
+        for at, match in found
+        if match and Role.VALUE not in clause.roles
+    )
+
+
+def _next_noun(words: Sequence[str]) -> bool:
+    """Whether the first word of weight is a bag, a tensioner or the control unit, no plug."""
+    told = [each for word in words if (each := role_of(word)) not in _SMALL and word != "new"]
+    return told[:1] != [] and told[0] in {*TARGETS, Role.UNIT} and told[1:2] != [Role.CONTACT]
+
+
+def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield heat and blows where something stays that they may fire."""
+    stays = any(
+        _has(each, Aside.NOT_OUT) and (each.roles & TARGETS or _has(each, Aside.HEATED))
+        for each in sentence
+    )
+    named = any(each.roles & {*TARGETS, Role.UNIT} or "reel" in each.words for each in sentence)
+    if stays and named:
+        hot = (each for each in sentence if _has(each, Aside.HEATED))
+        yield from (_told(each, Reason.UNKNOWN) for each in hot)
+
+
+# --- work with the supply on
+
+
+def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
+    left_on = any(map(_is_battery_on, sentence))
+    named = any(each.roles & TARGETS for each in sentence)
+    for clause, following in zip(sentence, [*sentence[1:], None], strict=True):
+        joined = following if following and following.joiner in _JOINED_BY else None
+        live = any(each is not None and _is_circumstance(each) for each in (clause, joined))
+        opens = _names_it(clause) and _has(clause, Aside.UNDOING)
+        if opens and (live or (left_on and named)):
+            yield _told(clause, Reason.LIVE)
+        elif _is_battery_on(clause) and clause.roles & TARGETS and not _has(clause, Aside.KEPT_ON):
+            yield _told(clause, Reason.LIVE)
+
+
+_JOINED_BY = frozenset(["and", "&", "en", "und"])
+_WITH = frozenset(["with", "while", "mit", "bei", "con", "met", "med", "avec"])
+
+
+def _is_circumstance(clause: Clause) -> bool:
+    """Whether a clause tells under which supply all is done: *with the key on*."""
+    pieces = [each for each in clause.pieces if each.text not in {"the", "my"}]
+    return any(
+        after.role is Role.LIVE and before.text in _WITH for before, after in pairwise(pieces)
+    ) or any(each.role is Role.LIVE and each.words[0] in _WITH for each in pieces)
+
+
+def _is_battery_on(clause: Clause) -> bool:
+    """Whether the battery is left on: *never take the battery off*, *left the battery on*."""
+    if not _has(clause, Aside.BATTERY):
+        return False
+    denials = len(words_in(Aside.DENIAL) & clause.vocabulary)
+    if _has(clause, Aside.KEPT_ON):
+        return not denials
+    return denials == 1 and _has(clause, Aside.UNDOING)
+
+
+def _is_isolated(sentence: Sequence[Clause]) -> bool:
+    """Whether a clause plainly tells that the battery came off."""
+    return any(
+        _has(each, Aside.BATTERY)
+        and _has(each, Aside.UNDOING)
+        and not words_in(Aside.DENIAL) & each.vocabulary
+        and not _has(each, Aside.KEPT_ON)
+        for each in sentence
+    )
+
+
+def _at_once(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is taken off without waiting."""
+    words = [word for each in sentence for word in each.words]
+    if not aside(Aside.BATTERY).any_in(words) or aside(Aside.MINUTES).any_in(words):
+        return
+    for clause in sentence:
+        taken = clause.roles & TARGETS and _has(clause, Aside.UNDOING)
+        if taken and _has(clause, Aside.AT_ONCE):
+            yield _told(clause, Reason.LIVE)
+
+
+# --- its wires
+
+
+def _is_spliced(clause: Clause) -> bool:
+    """Whether its wires are joined by a terminal block or twisted, or its plug is done away with."""
+    wires = clause.roles & {*TARGETS, Role.HARNESS} and Role.NEIGHBOUR not in clause.roles
+    straight = _has(clause, Aside.SOLDERED) and _has(clause, Aside.TOGETHER)
+    named = any(role_of(word) in TARGETS for word in clause.words) or "yellow" in clause.words
+    return bool(wires) and named and (straight or _has(clause, Aside.SPLICED))
