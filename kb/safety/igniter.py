@@ -16,7 +16,7 @@ from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in
-from kb.safety.igniter_rule import hear, is_allowed
+from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -118,9 +118,10 @@ def _verdict(
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
-    defeats = ((piece, Reason.DEFEAT) for piece in defeats_in(sentence))
-    if hidden := [] if undone else [*defeats, *handling_in(sentence)]:
+    defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
+    if hidden := [*defeats, *handling_in(sentence)]:
         return _withheld(hidden)
+    told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:

@@ -8,7 +8,7 @@ the part and the act often stand apart. All of it is common practice, no source.
 from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
-from kb.safety.igniter_acts import TARGETS, Reason
+from kb.safety.igniter_acts import LEADING, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
@@ -24,8 +24,9 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
     yield from _at_once(sentence)
+    words = [word for clause in sentence for word in clause.words]
     for clause in sentence:
-        if _is_spliced(clause):
+        if _is_spliced(clause) and not aside(Aside.FOUND).any_in(words) and "kit" not in words:
             yield _told(clause, Reason.DEFEAT)
 
 
@@ -37,8 +38,12 @@ def _has(clause: Clause, name: Aside) -> bool:
     return aside(name).any_in(clause.words)
 
 
+def _is_denied(clause: Clause) -> bool:
+    return bool(words_in(Aside.DENIAL) & clause.vocabulary)
+
+
 def _names_it(clause: Clause) -> bool:
-    return bool(clause.roles & {*TARGETS, Role.JOINED, Role.CONTACT}) or bool(
+    return bool(clause.roles & {*LEADING, Role.JOINED}) or bool(
         words_in(Aside.PRONOUN) & clause.vocabulary
     )
 
@@ -52,7 +57,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         here = _is_harmed(clause)
         if harmed and _has(clause, Aside.RENEWED):
             harmed = False
-        elif (harmed or here) and _has(clause, Aside.REFITTED):
+        elif (harmed or here) and _has(clause, Aside.REFITTED) and not _is_denied(clause):
             yield _told(clause, Reason.DEFEAT)
         harmed |= here
 
@@ -73,20 +78,26 @@ def _is_harmed(clause: Clause) -> bool:
 
 def _next_noun(words: Sequence[str]) -> bool:
     """Whether the first word of weight is a bag, a tensioner or the control unit, no plug."""
-    told = [each for word in words if (each := role_of(word)) not in _SMALL and word != "new"]
+    weighty = (word for word in words if word != "new" and not aside(Aside.CRASH).any_in([word]))
+    told = [each for word in weighty if (each := role_of(word)) not in _SMALL]
     return told[:1] != [] and told[0] in {*TARGETS, Role.UNIT} and told[1:2] != [Role.CONTACT]
 
 
 def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield heat and blows where something stays that they may fire."""
     stays = any(
-        _has(each, Aside.NOT_OUT) and (each.roles & TARGETS or _has(each, Aside.HEATED))
+        _has(each, Aside.NOT_OUT) and (_is_held(each) or _has(each, Aside.HEATED))
         for each in sentence
     )
-    named = any(each.roles & {*TARGETS, Role.UNIT} or "reel" in each.words for each in sentence)
+    named = any(map(_is_held, sentence))
     if stays and named:
         hot = (each for each in sentence if _has(each, Aside.HEATED))
         yield from (_told(each, Reason.UNKNOWN) for each in hot)
+
+
+def _is_held(clause: Clause) -> bool:
+    """Whether a clause names what heat may fire, or what holds it."""
+    return bool(clause.roles & TARGETS or {"reel", "retractor"} & clause.vocabulary)
 
 
 # --- work with the supply on
@@ -97,9 +108,13 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     left_on = any(map(_is_battery_on, sentence))
     named = any(each.roles & TARGETS for each in sentence)
     for clause, following in zip(sentence, [*sentence[1:], None], strict=True):
-        joined = following if following and following.joiner in _JOINED_BY else None
-        live = any(each is not None and _is_circumstance(each) for each in (clause, joined))
-        opens = _names_it(clause) and _has(clause, Aside.UNDOING)
+        if is_reported(clause, following):
+            continue
+        whole = [clause]
+        if following and following.joiner in _JOINED_BY and _is_circumstance(following):
+            whole.append(following)
+        live = any(map(_is_circumstance, whole))
+        opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
         if opens and (live or (left_on and named)):
             yield _told(clause, Reason.LIVE)
         elif _is_battery_on(clause) and clause.roles & TARGETS and not _has(clause, Aside.KEPT_ON):
@@ -113,9 +128,22 @@ _WITH = frozenset(["with", "while", "mit", "bei", "con", "met", "med", "avec"])
 def _is_circumstance(clause: Clause) -> bool:
     """Whether a clause tells under which supply all is done: *with the key on*."""
     pieces = [each for each in clause.pieces if each.text not in {"the", "my"}]
+    if "off" in clause.words or Role.SCAN in clause.roles:
+        return False
     return any(
         after.role is Role.LIVE and before.text in _WITH for before, after in pairwise(pieces)
     ) or any(each.role is Role.LIVE and each.words[0] in _WITH for each in pieces)
+
+
+def is_reported(clause: Clause, following: Clause | None) -> bool:
+    """Whether it is told what others did before the car came, and what came of it."""
+    words = [*clause.words, *(following.words if following else ())]
+    return (
+        _has(clause, Aside.OUTSIDERS)
+        and Role.VALUE not in clause.roles
+        and aside(Aside.AFTERMATH).any_in(words)
+        and not aside(Aside.PRAISED).any_in(words)
+    )
 
 
 def _is_battery_on(clause: Clause) -> bool:

@@ -23,6 +23,7 @@ from kb.safety.igniter_acts import (
     is_small,
 )
 from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_handling import is_reported
 from kb.safety.igniter_words import Aside, Role, aside, roles, words_in
 
 
@@ -49,6 +50,7 @@ def hear(told: Told, clause: Clause) -> None:
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
     negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
     told.lamp |= Role.LAMP in said
+    told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
     if Role.SUBSTITUTE in said:
         told.load = True
@@ -70,6 +72,20 @@ def hear(told: Told, clause: Clause) -> None:
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
+
+
+def are_ends_off(sentence: Sequence[Clause]) -> bool:
+    """Whether a clause behind tells that both ends were free: *loom checked, both ends off*."""
+    joined = any(Role.JOINED in clause.roles for clause in sentence)
+    return not joined and any(
+        clause.joiner == "," and clause.pieces[0].role is Role.APART and _has_both(clause)
+        for clause in sentence
+    )
+
+
+def _has_both(clause: Clause) -> bool:
+    text = clause.pieces[0].words
+    return len(text) > 2 and bool({"both", "each", "either", "and"} & set(text))
 
 
 def _is_isolating(clause: Clause) -> bool:
@@ -110,6 +126,8 @@ def is_allowed(
     ):
         return True
     kinds = {piece.role for piece, _ in dangers}
+    if is_reported(clause, following) or _is_done_to_neighbour(clause) or _lacks_power(clause):
+        return True
     if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
         return True
     if _is_tools_verb(clause, dangers):
@@ -120,6 +138,40 @@ def is_allowed(
         _is_live(clause, kinds, told, following)
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
+    )
+
+
+def _is_done_to_neighbour(clause: Clause) -> bool:
+    """Whether another part is the object of what is done: *bridged the horn relay*."""
+    pieces = [piece for piece in clause.pieces if not is_small(piece)]
+    if clause.roles & {*TARGETS, Role.HARNESS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING}:
+        return False
+    others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
+    plugs = [at for at, piece in enumerate(pieces) if piece.role is Role.CONTACT]
+    return (
+        bool(others)
+        and all(_is_neighbour(pieces, at + 1) for at in others)
+        and all(_is_neighbour(pieces, at - 1) for at in plugs)
+    )
+
+
+def _is_neighbour(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a part beside the igniter stands there, which is no source of power."""
+    if not 0 <= at < len(pieces) or pieces[at].role is not Role.NEIGHBOUR:
+        return False
+    return not pieces[at].words[0].startswith(tuple(set(SOURCES) - {"relay"}))
+
+
+def _lacks_power(clause: Clause) -> bool:
+    """Whether the control unit is told to have no supply: *no power to the unit*."""
+    if clause.roles & {*TARGETS, Role.CONTACT, Role.INSTRUMENT, Role.MEASURE, Role.VALUE}:
+        return False
+    lacking = [at for at, p in enumerate(clause.pieces) if p.text == "power to"]
+    powers = sum(piece.role in {Role.POWER, Role.BRIDGE} for piece in clause.pieces)
+    return (
+        len(lacking) == powers == 1
+        and clause.pieces[lacking[0] - 1].text == "no"
+        and Role.UNIT in clause.roles
     )
 
 
@@ -152,6 +204,9 @@ def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: To
 def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
     roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
+    only = clause.roles <= {Role.VALUE, Role.QUANTITY, Role.KNOWN, Role.FUNCTION}
+    if only and aside(Aside.LIMITS).any_in(clause.words[:1]):
+        return True
     from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
     return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
 
@@ -240,7 +295,8 @@ def _is_watched(clause: Clause, told: Told) -> bool:
     """Whether a value is told of what the scan tool goes on watching: *side bag went 2.2*."""
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
     if told.by_scan or told.heading:
-        bare = clause.roles <= _BARE | TARGETS and not words_in(Aside.MEANS) & clause.vocabulary
+        loop = {Role.HARNESS} if "loop" in clause.words else set()
+        bare = clause.roles <= _BARE | TARGETS | loop and not words_in(Aside.MEANS) & clause.vocabulary
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
 
@@ -253,6 +309,10 @@ def _is_bare(clause: Clause) -> bool:
 _CHANGING = frozenset(
     [
         "jumped",
+        "jumps",
+        "bounces",
+        "swings",
+        "rises",
         "moved",
         "climbed",
         "dropped",
@@ -269,7 +329,7 @@ _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
         *(Role.ONTO, Role.HARMLESS, Role.WEAK, Role.SCAN, Role.SUBSTITUTE, Role.IN_PLACE),
-        Role.JUMP,
+        *(Role.JUMP, Role.JOINER),
     ]
 )
 
@@ -310,8 +370,9 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
         return Role.APART in said and not said & LEADING
-    first = next(piece.role for piece in clause.pieces if piece.role not in SMALL)
-    begins = first is Role.SUBSTITUTE and Role.CONTACT in said
+    named = (p.role for p in clause.pieces if p.role not in SMALL | {Role.VALUE, Role.QUANTITY})
+    plugged = Role.CONTACT in said or {"plug", "connector"} & clause.vocabulary
+    begins = next(named, None) is Role.SUBSTITUTE and bool(plugged)
     return not said & TARGETS or Role.IN_PLACE in said or begins
 
 
@@ -347,8 +408,12 @@ def _names_target(clause: Clause) -> bool:
             and pieces[at - 1].text in {"of", "for"}
             and pieces[at - 2].role is Role.NEIGHBOUR
         )
+        and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         for at, piece in enumerate(pieces)
     )
+
+
+_SUPPLIES = frozenset([Role.RAIL, Role.NEIGHBOUR])
 
 
 def _is_done_to_it(clause: Clause, told: Told) -> bool:
@@ -401,10 +466,24 @@ def _is_left_undone(
     if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
         return False
     at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
+    if clause.words[0] in _NEGATING_FIRST and at == len(clause.pieces) - 1:
+        return True
+    if {"didnt", "havent"} & set(clause.words[:2]) and _is_put_off(clause.pieces[:at]):
+        return True
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
     before = clause.pieces[at - 2] if at > 1 else None
     return before is None or before.role in LEADING or before.text in _COPULA
+
+
+_NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
+"""Where the verb ends the clause: *nicht am Airbag gemessen*."""
+
+
+def _is_put_off(before: Sequence[Piece]) -> bool:
+    """Whether nothing but *didnt put a* stands before the danger."""
+    verbs = {"put", "use", "get"}
+    return all(is_small(p) or p.role is Role.FUNCTION or p.text in verbs for p in before)
 
 
 _NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])

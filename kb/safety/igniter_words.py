@@ -137,6 +137,8 @@ class Aside(StrEnum):
     OUT_AGAIN = "out_again"
     NO_REPAIR = "no_repair"
     PRAISED = "praised"
+    OUTSIDERS = "outsiders"
+    AFTERMATH = "aftermath"
     BLINKS = "blinks"
 
 
