@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 
 class Reason(StrEnum):
@@ -476,6 +476,8 @@ def _is_forced(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
     if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
         return not told.beside
+    if any(role_of(word) in TARGETS for word in clause.pieces[at].words):
+        return True
     return any(
         piece.role in {*TARGETS, Role.CONTACT, Role.UNIT} or _is_pronoun(piece, told)
         for piece in clause.pieces

@@ -21,10 +21,10 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
     tested = any(_is_test(clause) for clause in sentence)
-    for clause in sentence:
+    for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
-        if _is_hidden(clause) or _is_coded_out(clause) or _are_lamps_linked(clause):
+        if _is_hidden(clause) or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
             if piece.role is Role.SUBSTITUTE:
@@ -52,11 +52,12 @@ def _is_hidden(clause: Clause) -> bool:
     return bool(shown) and aside(Aside.HIDING).any_in(clause.words)
 
 
-def _is_coded_out(clause: Clause) -> bool:
+def _is_coded_out(clause: Clause, before: Clause | None) -> bool:
     """Whether the control unit is told that the car has no such bag."""
     concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
     coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
-    out = aside(Aside.IN_UNIT).any_in(clause.words) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
+    where = [*(before.words if before and clause.joiner == "so" else ()), *clause.words]
+    out = aside(Aside.IN_UNIT).any_in(where) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
     return bool(concerned) and (coded or out)
 
 

@@ -6,7 +6,6 @@ the part and the act often stand apart. All of it is common practice, no source.
 """
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise
 
 from kb.safety.igniter_acts import LEADING, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
@@ -107,7 +106,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
     named = any(each.roles & TARGETS for each in sentence)
-    for clause, following in zip(sentence, [*sentence[1:], None], strict=True):
+    for clause, following in zip(sentence, [*sentence[1:], None], strict=False):
         if is_reported(clause, following):
             continue
         whole = [clause]
@@ -123,16 +122,20 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 _JOINED_BY = frozenset(["and", "&", "en", "und"])
 _WITH = frozenset(["with", "while", "mit", "bei", "con", "met", "med", "avec"])
+_AWAY = frozenset(["off", "isolated", "disconnected", "away", "removed", "down"])
 
 
 def _is_circumstance(clause: Clause) -> bool:
     """Whether a clause tells under which supply all is done: *with the key on*."""
     pieces = [each for each in clause.pieces if each.text not in {"the", "my"}]
-    if "off" in clause.words or Role.SCAN in clause.roles:
+    if Role.SCAN in clause.roles:
         return False
     return any(
-        after.role is Role.LIVE and before.text in _WITH for before, after in pairwise(pieces)
-    ) or any(each.role is Role.LIVE and each.words[0] in _WITH for each in pieces)
+        piece.role is Role.LIVE
+        and (piece.words[0] in _WITH or (at > 0 and pieces[at - 1].text in _WITH))
+        and not (at + 1 < len(pieces) and pieces[at + 1].words[0] in _AWAY)
+        for at, piece in enumerate(pieces)
+    )
 
 
 def is_reported(clause: Clause, following: Clause | None) -> bool:

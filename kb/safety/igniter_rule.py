@@ -144,7 +144,7 @@ def is_allowed(
 def _is_done_to_neighbour(clause: Clause) -> bool:
     """Whether another part is the object of what is done: *bridged the horn relay*."""
     pieces = [piece for piece in clause.pieces if not is_small(piece)]
-    if clause.roles & {*TARGETS, Role.HARNESS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING}:
+    if clause.roles & _MORE_THAN_NEIGHBOUR:
         return False
     others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
     plugs = [at for at, piece in enumerate(pieces) if piece.role is Role.CONTACT]
@@ -153,6 +153,11 @@ def _is_done_to_neighbour(clause: Clause) -> bool:
         and all(_is_neighbour(pieces, at + 1) for at in others)
         and all(_is_neighbour(pieces, at - 1) for at in plugs)
     )
+
+
+_MORE_THAN_NEIGHBOUR = frozenset(
+    [*TARGETS, Role.HARNESS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING, Role.SUBSTITUTE]
+)
 
 
 def _is_neighbour(pieces: Sequence[Piece], at: int) -> bool:
@@ -386,7 +391,8 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
-    if Role.HARNESS in said:
+    alone = {word for p in clause.pieces if p.role is Role.APART for word in p.words}
+    if Role.HARNESS in said or alone & {"harness", "loom", "wire"}:
         return ends_off
     if Role.CLOCK_SPRING in said:
         return ends_off or told.end_off
@@ -438,13 +444,15 @@ def _is_warning(
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
     if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
-        return True
+        return not aside(Aside.PRAISED).any_in(clause.words)
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
 
 
 def _is_prohibited(words: Sequence[str]) -> bool:
+    if aside(Aside.NO_REPAIR).any_in(words):
+        return True
     return any(pair in _PROHIBITED for pair in pairwise(words))
 
 
