@@ -56,9 +56,12 @@ def _is_coded_out(clause: Clause, before: Clause | None) -> bool:
     """Whether the control unit is told that the car has no such bag."""
     concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
     coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
-    where = [*(before.words if before and clause.joiner == "so" else ()), *clause.words]
+    where = [*(before.words if before and clause.joiner in _GOES_ON else ()), *clause.words]
     out = aside(Aside.IN_UNIT).any_in(where) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
     return bool(concerned) and (coded or out)
+
+
+_GOES_ON = frozenset(["so", "and", ":"])
 
 
 def _leaves_with_it(sentence: Sequence[Clause]) -> bool:

@@ -51,14 +51,12 @@ def _names_it(clause: Clause) -> bool:
 
 
 def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
-    harmed = False
-    for clause in sentence:
-        here = _is_harmed(clause)
-        if harmed and _has(clause, Aside.RENEWED):
-            harmed = False
-        elif (harmed or here) and _has(clause, Aside.REFITTED) and not _is_denied(clause):
-            yield _told(clause, Reason.DEFEAT)
-        harmed |= here
+    harmed = [clause for clause in sentence if _is_harmed(clause)]
+    others = [clause for clause in sentence if clause not in harmed]
+    if not harmed or any(_has(each, Aside.RENEWED) for each in others):
+        return
+    back = (each for each in sentence if _has(each, Aside.REFITTED) and not _is_denied(each))
+    yield from (_told(each, Reason.DEFEAT) for each in back)
 
 
 def _is_harmed(clause: Clause) -> bool:
@@ -77,9 +75,14 @@ def _is_harmed(clause: Clause) -> bool:
 
 def _next_noun(words: Sequence[str]) -> bool:
     """Whether the first word of weight is a bag, a tensioner or the control unit, no plug."""
-    weighty = (word for word in words if word != "new" and not aside(Aside.CRASH).any_in([word]))
-    told = [each for word in weighty if (each := role_of(word)) not in _SMALL]
-    return told[:1] != [] and told[0] in {*TARGETS, Role.UNIT} and told[1:2] != [Role.CONTACT]
+    weighty = [
+        word
+        for word in words
+        if role_of(word) not in _SMALL and word != "new" and not aside(Aside.CRASH).any_in([word])
+    ]
+    first, *rest = [*map(role_of, weighty), None]
+    named = first in {*TARGETS, Role.UNIT} or weighty[:1] in (["reel"], ["retractor"])
+    return named and rest[:1] != [Role.CONTACT]
 
 
 def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -156,7 +159,7 @@ def _is_battery_on(clause: Clause) -> bool:
     denials = len(words_in(Aside.DENIAL) & clause.vocabulary)
     if _has(clause, Aside.KEPT_ON):
         return not denials
-    return denials == 1 and _has(clause, Aside.UNDOING)
+    return denials == 1 and (_has(clause, Aside.UNDOING) or _has(clause, Aside.SHRUGGED))
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:

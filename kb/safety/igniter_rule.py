@@ -150,7 +150,7 @@ def _is_done_to_neighbour(clause: Clause) -> bool:
     plugs = [at for at, piece in enumerate(pieces) if piece.role is Role.CONTACT]
     return (
         bool(others)
-        and all(_is_neighbour(pieces, at + 1) for at in others)
+        and all(_is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others)
         and all(_is_neighbour(pieces, at - 1) for at in plugs)
     )
 
@@ -209,11 +209,16 @@ def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: To
 def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
     roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
-    only = clause.roles <= {Role.VALUE, Role.QUANTITY, Role.KNOWN, Role.FUNCTION}
+    only = clause.roles <= _BARE_LIMIT
     if only and aside(Aside.LIMITS).any_in(clause.words[:1]):
         return True
     from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
     return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
+
+
+_BARE_LIMIT = frozenset(
+    [Role.VALUE, Role.QUANTITY, Role.KNOWN, Role.FUNCTION, Role.JOINER, Role.ONTO]
+)
 
 
 def _is_damage(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
