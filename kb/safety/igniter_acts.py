@@ -167,6 +167,8 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
     blinks = told.blinks or bool(words_in(Aside.BLINKS) & clause.vocabulary)
+    if whole and told.blinks and at == 0 and clause.joiner in {"then", ","}:
+        return True
     if whole and blinks and not clause.roles & {*TARGETS, Role.INSTRUMENT, Role.MEASURE}:
         return True
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}

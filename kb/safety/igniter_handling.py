@@ -12,6 +12,7 @@ from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 _Danger = tuple[Piece, Reason]
+_FEW = 2
 _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
 _SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 
@@ -24,7 +25,12 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         yield from _under_power(sentence)
     yield from _at_once(sentence)
     words = [word for clause in sentence for word in clause.words]
+    wired = any(each.roles & TARGETS for each in sentence) and Role.HARNESS in {
+        role_of(word) for word in words
+    }
     for clause in sentence:
+        if wired and clause.words[0] == "twisted" and len(clause.words) <= _FEW:
+            yield _told(clause, Reason.DEFEAT)
         if _is_spliced(clause) and not aside(Aside.FOUND).any_in(words) and "kit" not in words:
             yield _told(clause, Reason.DEFEAT)
 
@@ -124,13 +130,19 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 
 _JOINED_BY = frozenset(["and", "&", "en", "und"])
-_WITH = frozenset(["with", "while", "mit", "bei", "con", "met", "med", "avec"])
+_WITH = frozenset(
+    [
+        *("with", "while", "mit", "bei", "con", "met", "med", "avec", "przy", "при", "с"),
+        *("terwijl", "wahrend", "mientras", "mentre", "medan", "podczas", "пока"),
+    ]
+)
+_ARTICLES = frozenset(["the", "my", "het", "das", "le", "la", "el", "il"])
 _AWAY = frozenset(["off", "isolated", "disconnected", "away", "removed", "down"])
 
 
 def _is_circumstance(clause: Clause) -> bool:
     """Whether a clause tells under which supply all is done: *with the key on*."""
-    pieces = [each for each in clause.pieces if each.text not in {"the", "my"}]
+    pieces = [each for each in clause.pieces if each.text not in _ARTICLES]
     if Role.SCAN in clause.roles:
         return False
     return any(
@@ -153,24 +165,22 @@ def is_reported(clause: Clause, following: Clause | None) -> bool:
 
 
 def _is_battery_on(clause: Clause) -> bool:
-    """Whether the battery is left on: *never take the battery off*, *left the battery on*."""
-    if not _has(clause, Aside.BATTERY):
+    """Whether the battery is spoken of, and neither how it is nor that it came off."""
+    if not _has(clause, Aside.BATTERY) or clause.roles & {Role.VALUE, Role.QUANTITY}:
         return False
     denials = len(words_in(Aside.DENIAL) & clause.vocabulary)
-    if _has(clause, Aside.KEPT_ON):
-        return not denials
-    return denials == 1 and (_has(clause, Aside.UNDOING) or _has(clause, Aside.SHRUGGED))
+    shrugged = denials == 1 and (_has(clause, Aside.UNDOING) or _has(clause, Aside.SHRUGGED))
+    return shrugged or not (denials or _is_off(clause) or _has(clause, Aside.BATTERY_STATE))
+
+
+def _is_off(clause: Clause) -> bool:
+    """Whether a clause plainly tells that the battery came off."""
+    off = Role.ISOLATE in clause.roles or _has(clause, Aside.UNDOING)
+    return off and not _is_denied(clause) and not _has(clause, Aside.KEPT_ON)
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:
-    """Whether a clause plainly tells that the battery came off."""
-    return any(
-        _has(each, Aside.BATTERY)
-        and _has(each, Aside.UNDOING)
-        and not words_in(Aside.DENIAL) & each.vocabulary
-        and not _has(each, Aside.KEPT_ON)
-        for each in sentence
-    )
+    return any(_has(each, Aside.BATTERY) and _is_off(each) for each in sentence)
 
 
 def _at_once(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -192,4 +202,6 @@ def _is_spliced(clause: Clause) -> bool:
     wires = clause.roles & {*TARGETS, Role.HARNESS} and Role.NEIGHBOUR not in clause.roles
     straight = _has(clause, Aside.SOLDERED) and _has(clause, Aside.TOGETHER)
     named = any(role_of(word) in TARGETS for word in clause.words) or "yellow" in clause.words
+    if _has(clause, Aside.NO_REPAIR):
+        return False
     return bool(wires) and named and (straight or _has(clause, Aside.SPLICED))

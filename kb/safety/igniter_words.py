@@ -124,6 +124,7 @@ class Aside(StrEnum):
     NOT_OUT = "not_out"
     BATTERY = "battery"
     DENIAL = "denial"
+    BATTERY_STATE = "battery_state"
     SHRUGGED = "shrugged"
     UNDOING = "undoing"
     KEPT_ON = "kept_on"
