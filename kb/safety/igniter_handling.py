@@ -48,9 +48,8 @@ def _is_denied(clause: Clause) -> bool:
 
 
 def _names_it(clause: Clause) -> bool:
-    return bool(clause.roles & {*LEADING, Role.JOINED}) or bool(
-        words_in(Aside.PRONOUN) & clause.vocabulary
-    )
+    others = words_in(Aside.PRONOUN) | {"wheel", "wheels", "seat", "seats"}
+    return bool(clause.roles & {*LEADING, Role.JOINED} or others & clause.vocabulary)
 
 
 # --- what was harmed and goes back
@@ -114,7 +113,7 @@ def _is_held(clause: Clause) -> bool:
 def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
-    named = any(each.roles & TARGETS for each in sentence)
+    named = any(each.roles & LEADING for each in sentence)
     for clause, following in zip(sentence, [*sentence[1:], None], strict=False):
         if is_reported(clause, following):
             continue
