@@ -15,7 +15,7 @@ from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
-from kb.safety.igniter_handling import handling_in
+from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
@@ -130,6 +130,7 @@ def _verdict(
             told.under_power = True
         dangers = list(dangers_in(clause, told))
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
+        found |= is_reported(clause, sentence[place + 1 :])
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:

@@ -6,6 +6,7 @@ common practice, no source.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
@@ -58,7 +59,18 @@ def _is_coded_out(clause: Clause, before: Clause | None) -> bool:
     coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
     where = [*(before.words if before and clause.joiner in _GOES_ON else ()), *clause.words]
     out = aside(Aside.IN_UNIT).any_in(where) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
-    return bool(concerned) and (coded or out)
+    return bool(concerned) and (coded or out or _is_coded_without(clause, where))
+
+
+def _is_coded_without(clause: Clause, where: Sequence[str]) -> bool:
+    """Whether it is coded to have no such bag: *coded without side bags*."""
+    pieces = [piece for piece in clause.pieces if piece.role is not Role.PLACE]
+    lacks = any(
+        before.text in words_in(Aside.LACKING) and after.role in TARGETS
+        for before, after in pairwise(pieces)
+    )
+    shown = (words_in(Aside.CODE_WORDS) | words_in(Aside.LAMPS)) & clause.vocabulary
+    return lacks and not shown and aside(Aside.CODING).any_in(where)
 
 
 _GOES_ON = frozenset(["so", "and", ":"])

@@ -91,14 +91,11 @@ def _next_noun(words: Sequence[str]) -> bool:
 
 
 def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
-    """Yield heat and blows where something stays that they may fire."""
-    stays = any(
-        _has(each, Aside.NOT_OUT) and (_is_held(each) or _has(each, Aside.HEATED))
-        for each in sentence
-    )
-    named = any(map(_is_held, sentence))
-    if stays and named:
-        hot = (each for each in sentence if _has(each, Aside.HEATED))
+    """Yield heat and blows beside what they may fire, unless that is told to be out."""
+    held = [each for each in sentence if _is_held(each)]
+    out = any(_has(each, Aside.TAKEN_OUT) and not _has(each, Aside.NOT_OUT) for each in held)
+    if held and not out and not any(_has(each, Aside.FOUND) for each in sentence):
+        hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_denied(each))
         yield from (_told(each, Reason.UNKNOWN) for each in hot)
 
 
@@ -114,11 +111,14 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
     named = any(each.roles & LEADING for each in sentence)
-    for clause, following in zip(sentence, [*sentence[1:], None], strict=False):
-        if is_reported(clause, following):
+    followed = zip(sentence, [*sentence[1:], None], strict=False)
+    for place, (clause, following) in enumerate(followed):
+        if is_reported(clause, sentence[place + 1 :]):
             continue
         whole = [clause]
-        if following and following.joiner in _JOINED_BY and _is_circumstance(following):
+        if following and following.joiner in _JOINED_BY and any(
+            map(_is_circumstance, (clause, following))
+        ):
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
@@ -152,9 +152,9 @@ def _is_circumstance(clause: Clause) -> bool:
     )
 
 
-def is_reported(clause: Clause, following: Clause | None) -> bool:
+def is_reported(clause: Clause, rest: Sequence[Clause]) -> bool:
     """Whether it is told what others did before the car came, and what came of it."""
-    words = [*clause.words, *(following.words if following else ())]
+    words = [word for each in (clause, *rest) for word in each.words]
     return (
         _has(clause, Aside.OUTSIDERS)
         and Role.VALUE not in clause.roles

@@ -23,7 +23,6 @@ from kb.safety.igniter_acts import (
     is_small,
 )
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_handling import is_reported
 from kb.safety.igniter_words import Aside, Role, aside, roles, words_in
 
 
@@ -126,7 +125,7 @@ def is_allowed(
     ):
         return True
     kinds = {piece.role for piece, _ in dangers}
-    if is_reported(clause, following) or _is_done_to_neighbour(clause) or _lacks_power(clause):
+    if _is_done_to_neighbour(clause) or _lacks_power(clause):
         return True
     if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
         return True
@@ -143,11 +142,15 @@ def is_allowed(
 
 def _is_done_to_neighbour(clause: Clause) -> bool:
     """Whether another part is the object of what is done: *bridged the horn relay*."""
-    pieces = [piece for piece in clause.pieces if not is_small(piece)]
-    if clause.roles & _MORE_THAN_NEIGHBOUR:
+    pieces = [p for p in clause.pieces if not is_small(p) and p.role is not Role.ONTO]
+    onto_it = any(
+        before.role is Role.ONTO and after.text in words_in(Aside.PRONOUN)
+        for before, after in pairwise(clause.pieces)
+    )
+    if onto_it or clause.roles & _MORE_THAN_NEIGHBOUR:
         return False
     others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
-    plugs = [at for at, piece in enumerate(pieces) if piece.role is Role.CONTACT]
+    plugs = [at for at, p in enumerate(pieces) if p.role in {Role.CONTACT, Role.HARNESS}]
     return (
         bool(others)
         and all(_is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others)
@@ -156,7 +159,7 @@ def _is_done_to_neighbour(clause: Clause) -> bool:
 
 
 _MORE_THAN_NEIGHBOUR = frozenset(
-    [*TARGETS, Role.HARNESS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING, Role.SUBSTITUTE]
+    [*TARGETS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING, Role.SUBSTITUTE]
 )
 
 
