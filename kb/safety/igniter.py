@@ -130,7 +130,7 @@ def _verdict(
             told.under_power = True
         dangers = list(dangers_in(clause, told))
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
-        found |= is_reported(clause, sentence[place + 1 :])
+        found |= is_reported(sentence, place)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:

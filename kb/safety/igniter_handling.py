@@ -113,7 +113,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     named = any(each.roles & LEADING for each in sentence)
     followed = zip(sentence, [*sentence[1:], None], strict=False)
     for place, (clause, following) in enumerate(followed):
-        if is_reported(clause, sentence[place + 1 :]):
+        if is_reported(sentence, place):
             continue
         whole = [clause]
         if following and following.joiner in _JOINED_BY and any(
@@ -152,11 +152,14 @@ def _is_circumstance(clause: Clause) -> bool:
     )
 
 
-def is_reported(clause: Clause, rest: Sequence[Clause]) -> bool:
-    """Whether it is told what others did before the car came, and what came of it."""
-    words = [word for each in (clause, *rest) for word in each.words]
+def is_reported(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a clause tells what others did before the car came, and the rest what came of it."""
+    clause, subject = sentence[place], place
+    while subject and sentence[subject].joiner == "and":
+        subject -= 1
+    words = [word for each in sentence[subject:] for word in each.words]
     return (
-        _has(clause, Aside.OUTSIDERS)
+        _has(sentence[subject], Aside.OUTSIDERS)
         and Role.VALUE not in clause.roles
         and aside(Aside.AFTERMATH).any_in(words)
         and not aside(Aside.PRAISED).any_in(words)

@@ -143,17 +143,17 @@ def is_allowed(
 def _is_done_to_neighbour(clause: Clause) -> bool:
     """Whether another part is the object of what is done: *bridged the horn relay*."""
     pieces = [p for p in clause.pieces if not is_small(p) and p.role is not Role.ONTO]
-    onto_it = any(
-        before.role is Role.ONTO and after.text in words_in(Aside.PRONOUN)
+    done_to_it = any(
+        before.role in {Role.ONTO, Role.POWER, Role.BRIDGE, Role.JUMP}
+        and words_in(Aside.PRONOUN) & {*before.words, *after.words}
         for before, after in pairwise(clause.pieces)
     )
-    if onto_it or clause.roles & _MORE_THAN_NEIGHBOUR:
+    if done_to_it or clause.roles & _MORE_THAN_NEIGHBOUR:
         return False
     others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
     plugs = [at for at, p in enumerate(pieces) if p.role in {Role.CONTACT, Role.HARNESS}]
     return (
-        bool(others)
-        and all(_is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others)
+        any(_is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others)
         and all(_is_neighbour(pieces, at - 1) for at in plugs)
     )
 
@@ -167,7 +167,10 @@ def _is_neighbour(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a part beside the igniter stands there, which is no source of power."""
     if not 0 <= at < len(pieces) or pieces[at].role is not Role.NEIGHBOUR:
         return False
-    return not pieces[at].words[0].startswith(tuple(set(SOURCES) - {"relay"}))
+    return not any(word.startswith(_POWERED) for word in pieces[at].words)
+
+
+_POWERED = (*(each for each in SOURCES if each != "relay"), "charg", "alternator", "starter")
 
 
 def _lacks_power(clause: Clause) -> bool:
