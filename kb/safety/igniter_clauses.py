@@ -7,7 +7,17 @@ from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording, words_of_languages
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, role_of, roles, spelt, words_in
+from kb.safety.igniter_words import (
+    Aside,
+    Lexicon,
+    Role,
+    aside,
+    even,
+    role_of,
+    roles,
+    spelt,
+    words_in,
+)
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"

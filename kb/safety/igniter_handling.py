@@ -12,7 +12,6 @@ from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 _Danger = tuple[Piece, Reason]
-_FEW = 2
 _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
 _SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 
@@ -28,10 +27,12 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     wired = any(each.roles & TARGETS for each in sentence) and Role.HARNESS in {
         role_of(word) for word in words
     }
+    if aside(Aside.FOUND).any_in(words) or "kit" in words:
+        return
     for clause in sentence:
-        if wired and clause.words[0] == "twisted" and len(clause.words) <= _FEW:
-            yield _told(clause, Reason.DEFEAT)
-        if _is_spliced(clause) and not aside(Aside.FOUND).any_in(words) and "kit" not in words:
+        rejoined = clause.words == ("twisted",) or _has(clause, Aside.SPLICED)
+        goes_on = wired and clause.joiner and rejoined and Role.NEIGHBOUR not in clause.roles
+        if _is_spliced(clause) or (goes_on and not _has(clause, Aside.NO_REPAIR)):
             yield _told(clause, Reason.DEFEAT)
 
 
@@ -56,7 +57,11 @@ def _names_it(clause: Clause) -> bool:
 
 
 def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
-    harmed = [clause for clause in sentence if _is_harmed(clause)]
+    harmed = [
+        clause
+        for before, clause in zip([None, *sentence], sentence, strict=False)
+        if _is_harmed(clause) or _is_harmed_too(clause, before)
+    ]
     others = [clause for clause in sentence if clause not in harmed]
     if not harmed or any(_has(each, Aside.RENEWED) for each in others):
         return
@@ -69,13 +74,19 @@ def _is_harmed(clause: Clause) -> bool:
     words = clause.words
     if _has(clause, Aside.SPOILT):
         named = {role_of(word) for word in words}
-        return bool(named & TARGETS) and not named & _WIRED
+        return bool(named & TARGETS) and not (named & _WIRED or _has(clause, Aside.RENEWED))
     found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
     return any(
         _next_noun(words[:at][::-1]) or (match[0] == 1 and _next_noun(words[at + 1 :]))
         for at, match in found
         if match and Role.VALUE not in clause.roles
     )
+
+
+def _is_harmed_too(clause: Clause, before: Clause | None) -> bool:
+    """Whether only the verb is told: *the reel had locked and fired*."""
+    alone = aside(Aside.HARMED).longest(clause.words, 0) == (len(clause.words), Aside.HARMED)
+    return alone and clause.joiner == "and" and before is not None and _is_held(before)
 
 
 def _next_noun(words: Sequence[str]) -> bool:
@@ -110,21 +121,24 @@ def _is_held(clause: Clause) -> bool:
 def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
-    named = any(each.roles & LEADING for each in sentence)
+    named = any(map(_names_it, sentence))
     followed = zip(sentence, [*sentence[1:], None], strict=False)
     for place, (clause, following) in enumerate(followed):
         if is_reported(sentence, place):
             continue
         whole = [clause]
-        if following and following.joiner in _JOINED_BY and any(
-            map(_is_circumstance, (clause, following))
+        if (
+            following
+            and following.joiner in _JOINED_BY
+            and any(map(_is_circumstance, (clause, following)))
         ):
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
-        if opens and (live or (left_on and named)):
-            yield _told(clause, Reason.LIVE)
-        elif _is_battery_on(clause) and clause.roles & TARGETS and not _has(clause, Aside.KEPT_ON):
+        said_so = _is_battery_on(clause) and clause.roles & TARGETS
+        if (opens and (live or (left_on and named))) or (
+            said_so and not _has(clause, Aside.KEPT_ON)
+        ):
             yield _told(clause, Reason.LIVE)
 
 
@@ -152,10 +166,13 @@ def _is_circumstance(clause: Clause) -> bool:
     )
 
 
+_SAME_SUBJECT = frozenset(["and", "before", "while", "whilst"])
+
+
 def is_reported(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what others did before the car came, and the rest what came of it."""
     clause, subject = sentence[place], place
-    while subject and sentence[subject].joiner == "and":
+    while subject and sentence[subject].joiner in _SAME_SUBJECT:
         subject -= 1
     words = [word for each in sentence[subject:] for word in each.words]
     return (
@@ -200,7 +217,7 @@ def _at_once(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 
 def _is_spliced(clause: Clause) -> bool:
-    """Whether its wires are joined by a terminal block or twisted, or its plug is done away with."""
+    """Whether its wires are joined by a terminal block, twisted, or soldered past the plug."""
     wires = clause.roles & {*TARGETS, Role.HARNESS} and Role.NEIGHBOUR not in clause.roles
     straight = _has(clause, Aside.SOLDERED) and _has(clause, Aside.TOGETHER)
     named = any(role_of(word) in TARGETS for word in clause.words) or "yellow" in clause.words

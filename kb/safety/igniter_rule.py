@@ -68,6 +68,7 @@ def hear(told: Told, clause: Clause) -> None:
         and not (told.beside and said <= _OWN_PLUG)
         and not (Role.VALUE in said and _is_watched(clause, told))
     ):
+        told.scanned |= told.by_scan and said <= _OWN_PLUG
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
@@ -125,9 +126,12 @@ def is_allowed(
     ):
         return True
     kinds = {piece.role for piece, _ in dangers}
-    if _is_done_to_neighbour(clause) or _lacks_power(clause):
-        return True
-    if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
+    if (
+        _is_done_to_neighbour(clause)
+        or _lacks_power(clause)
+        or _is_count(clause, dangers, told)
+        or _heads_neighbour(clause, kinds, following)
+    ):
         return True
     if _is_tools_verb(clause, dangers):
         kinds -= {Role.UNKNOWN}
@@ -152,10 +156,9 @@ def _is_done_to_neighbour(clause: Clause) -> bool:
         return False
     others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
     plugs = [at for at, p in enumerate(pieces) if p.role in {Role.CONTACT, Role.HARNESS}]
-    return (
-        any(_is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others)
-        and all(_is_neighbour(pieces, at - 1) for at in plugs)
-    )
+    return any(
+        _is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others
+    ) and all(_is_neighbour(pieces, at - 1) for at in plugs)
 
 
 _MORE_THAN_NEIGHBOUR = frozenset(
@@ -312,7 +315,9 @@ def _is_watched(clause: Clause, told: Told) -> bool:
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
     if told.by_scan or told.heading:
         loop = {Role.HARNESS} if "loop" in clause.words else set()
-        bare = clause.roles <= _BARE | TARGETS | loop and not words_in(Aside.MEANS) & clause.vocabulary
+        bare = (
+            clause.roles <= _BARE | TARGETS | loop and not words_in(Aside.MEANS) & clause.vocabulary
+        )
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
 
