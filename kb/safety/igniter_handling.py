@@ -135,10 +135,8 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
-        said_so = _is_battery_on(clause) and clause.roles & TARGETS
-        if (opens and (live or (left_on and named))) or (
-            said_so and not _has(clause, Aside.KEPT_ON)
-        ):
+        rule = _is_battery_on(clause) and _is_denied(clause) and clause.roles & TARGETS
+        if rule or (opens and (live or (left_on and named))):
             yield _told(clause, Reason.LIVE)
 
 
