@@ -23,17 +23,7 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
     yield from _at_once(sentence)
-    words = [word for clause in sentence for word in clause.words]
-    wired = any(each.roles & TARGETS for each in sentence) and Role.HARNESS in {
-        role_of(word) for word in words
-    }
-    if aside(Aside.FOUND).any_in(words) or "kit" in words:
-        return
-    for clause in sentence:
-        rejoined = clause.words == ("twisted",) or _has(clause, Aside.SPLICED)
-        goes_on = wired and clause.joiner and rejoined and Role.NEIGHBOUR not in clause.roles
-        if _is_spliced(clause) or (goes_on and not _has(clause, Aside.NO_REPAIR)):
-            yield _told(clause, Reason.DEFEAT)
+    yield from _spliced(sentence)
 
 
 def _told(clause: Clause, reason: Reason) -> _Danger:
@@ -214,11 +204,17 @@ def _at_once(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 # --- its wires
 
 
-def _is_spliced(clause: Clause) -> bool:
-    """Whether its wires are joined by a terminal block, twisted, or soldered past the plug."""
-    wires = clause.roles & {*TARGETS, Role.HARNESS} and Role.NEIGHBOUR not in clause.roles
-    straight = _has(clause, Aside.SOLDERED) and _has(clause, Aside.TOGETHER)
-    named = any(role_of(word) in TARGETS for word in clause.words) or "yellow" in clause.words
-    if _has(clause, Aside.NO_REPAIR):
-        return False
-    return bool(wires) and named and (straight or _has(clause, Aside.SPLICED))
+def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield wires that are joined by a terminal block, twisted, or soldered past the plug."""
+    words = [word for clause in sentence for word in clause.words]
+    named = {role_of(word) for word in words}
+    if aside(Aside.FOUND).any_in(words) or "kit" in words:
+        return
+    if not (named & TARGETS or "yellow" in words):
+        return
+    past_plug = Role.HARNESS in named and aside(Aside.TOGETHER).any_in(words)
+    for clause in sentence:
+        soldered = past_plug and _has(clause, Aside.SOLDERED)
+        joined = soldered or _has(clause, Aside.SPLICED) or clause.words == ("twisted",)
+        if joined and Role.NEIGHBOUR not in clause.roles and not _has(clause, Aside.NO_REPAIR):
+            yield _told(clause, Reason.DEFEAT)

@@ -63,7 +63,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
     [
         ("igniter_sentences.jsonl", 245),
         ("igniter_sentences_second.jsonl", 240),
-        ("igniter_sentences_third.jsonl", 855),
+        ("igniter_sentences_third.jsonl", 877),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -77,7 +77,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
     [
         ("igniter_sentences.jsonl", 246),
         ("igniter_sentences_second.jsonl", 180),
-        ("igniter_sentences_third.jsonl", 1258),
+        ("igniter_sentences_third.jsonl", 1280),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
