@@ -15,7 +15,8 @@ from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
-from kb.safety.igniter_rule import hear, is_allowed
+from kb.safety.igniter_handling import handling_in, is_reported
+from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -117,8 +118,10 @@ def _verdict(
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
-    if hidden := [] if undone else list(defeats_in(sentence)):
-        return _withheld([(piece, Reason.DEFEAT) for piece in hidden])
+    defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
+    if hidden := [*defeats, *handling_in(sentence)]:
+        return _withheld(hidden)
+    told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
@@ -127,6 +130,7 @@ def _verdict(
             told.under_power = True
         dangers = list(dangers_in(clause, told))
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
+        found |= is_reported(sentence, place)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:

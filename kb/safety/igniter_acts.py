@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 
 class Reason(StrEnum):
@@ -73,6 +73,8 @@ class Told:
         The last thing spoken of is a known load in the igniter's place.
     lamp : bool
         A lamp was spoken of in this sentence.
+    blinks : bool
+        A lamp that flashes a count was spoken of in this sentence.
     forbade : bool
         The clause before was a warning.
     measured : bool
@@ -101,6 +103,7 @@ class Told:
     heading: bool = False
     load: bool = False
     lamp: bool = False
+    blinks: bool = False
     forbade: bool = False
     measured: bool = False
     named: bool = False
@@ -163,6 +166,11 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     if words_in(Aside.PRICE) & clause.vocabulary:
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
+    blinks = told.blinks or bool(words_in(Aside.BLINKS) & clause.vocabulary)
+    if whole and told.blinks and at == 0 and clause.joiner in {"then", ","}:
+        return True
+    if whole and blinks and not clause.roles & {*TARGETS, Role.INSTRUMENT, Role.MEASURE}:
+        return True
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
     return whole and bare and not read and (told.lamp or len(pieces) > 1)
@@ -305,7 +313,7 @@ def _is_source(clause: Clause, at: int, _: Told) -> bool:
     )
 
 
-SOURCES = ("batter", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
+SOURCES = ("batt", "akumul", "accu", "jump", "booster", "fuse", "relay", "bezpiecz", "sicherung")
 _HOLDERS = frozenset(["box", "fusebox", "holder"])
 
 
@@ -470,8 +478,10 @@ def _is_forced(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
     if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
         return not told.beside
+    if any(role_of(word) in TARGETS for word in clause.pieces[at].words):
+        return True
     return any(
-        piece.role in {*TARGETS, Role.CONTACT} or _is_pronoun(piece, told)
+        piece.role in {*TARGETS, Role.CONTACT, Role.UNIT} or _is_pronoun(piece, told)
         for piece in clause.pieces
     )
 

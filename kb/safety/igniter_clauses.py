@@ -7,7 +7,17 @@ from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording, words_of_languages
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, even, roles, spelt, words_in
+from kb.safety.igniter_words import (
+    Aside,
+    Lexicon,
+    Role,
+    aside,
+    even,
+    role_of,
+    roles,
+    spelt,
+    words_in,
+)
 
 _MARKS = re.compile(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
@@ -191,7 +201,23 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
             clauses.append(Clause(pieces[begin:at], joiner))
             begin, joiner = at + 1, "" if piece.role is Role.STOP else piece.text
     clauses.append(Clause(pieces[begin:], joiner))
-    return tuple(clause for clause in clauses if clause.pieces)
+    return tuple(_with_unit(clause) for clause in clauses if clause.pieces)
+
+
+def _with_unit(clause: Clause) -> Clause:
+    """Read *airbag module* as the control unit where its supply or earth is told."""
+    applied = Role.POWER in clause.roles or words_in(Aside.LIGHT) & clause.vocabulary
+    if Role.RAIL not in clause.roles or applied:
+        return clause
+    pieces = (Piece(Role.UNIT, p.words) if _is_module(p) else p for p in clause.pieces)
+    return Clause(tuple(pieces), clause.joiner)
+
+
+def _is_module(piece: Piece) -> bool:
+    return piece.role is Role.IGNITER and piece.text.startswith(_MODULES)
+
+
+_MODULES = ("airbag module", "air bag module", "airbagmodul")
 
 
 def _parts(pieces: Sequence[Piece], at: int) -> bool:
@@ -214,6 +240,10 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
     read = [spelt(word) for word in words]
     at = 0
     while at < len(words):
+        if free := _both_unplugged(read, at):
+            yield Piece(Role.APART, tuple(words[at : at + free]))
+            at += free
+            continue
         size, role = roles().longest(read, at) or (1, _other_role(read, at))
         if (
             role is Role.JOINED
@@ -225,6 +255,26 @@ def _pieces(words: Sequence[str]) -> Iterator[Piece]:
         at += size
 
 
+def _both_unplugged(words: Sequence[str], at: int) -> int:
+    """Return how many words tell that both ends are free: *unit and bag both unplugged*; or 0."""
+    end = at
+    named: list[Role | None] = []
+    while end < len(words) and end - at <= _LONGEST_BOTH:
+        word = words[end]
+        if word in _FREE and len(named) == 2:
+            ends = {Role.UNIT, Role.SHARED if "seat" not in words[at:end] else Role.KNOWN}
+            return end + 1 - at if ends <= {*named} | ({Role.SHARED} & {*named}) else 0
+        if word not in _BESIDE_BOTH:
+            named.append(Role.SHARED if role_of(word) is Role.IGNITER else role_of(word))
+        elif end == at:
+            return 0
+        end += 1
+    return 0
+
+
+_BESIDE_BOTH = frozenset(["and", "&", "the", "both", "are", "were", "now"])
+_FREE = frozenset(["off", "unplugged", "disconnected", "disconected", "out", "apart"])
+_LONGEST_BOTH = 7
 _BAG = ("bag", "tensioner")
 _ARTICLES = (["the"], ["a"], ["an"], ["its"], ["my"])
 _MARK_ROLES = {".": Role.STOP, ",": Role.PAUSE, ":": Role.PAUSE}

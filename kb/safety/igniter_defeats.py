@@ -6,6 +6,7 @@ common practice, no source.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
@@ -19,12 +20,12 @@ _FAR = 6
 
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
-    stays = any(_stays(clause) for clause in sentence)
+    stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
     tested = any(_is_test(clause) for clause in sentence)
-    for clause in sentence:
+    for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
-        if _is_hidden(clause) or _is_coded_out(clause) or _are_lamps_linked(clause):
+        if _is_hidden(clause) or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
             if piece.role is Role.SUBSTITUTE:
@@ -40,6 +41,8 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
 
 def _is_forbidden(clause: Clause) -> bool:
     """Whether a clause only says that such a thing is not to be done."""
+    if aside(Aside.NO_REPAIR).any_in(clause.words):
+        return not aside(Aside.PRAISED).any_in(clause.words)
     words = [word for word in clause.words if word != "no"]
     return aside(Aside.FORBID).any_in(words) and not aside(Aside.LOOSEN).any_in(words)
 
@@ -50,11 +53,33 @@ def _is_hidden(clause: Clause) -> bool:
     return bool(shown) and aside(Aside.HIDING).any_in(clause.words)
 
 
-def _is_coded_out(clause: Clause) -> bool:
+def _is_coded_out(clause: Clause, before: Clause | None) -> bool:
     """Whether the control unit is told that the car has no such bag."""
     concerned = clause.roles & {Role.IGNITER, Role.SHARED, Role.JOINED}
-    told = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
-    return bool(concerned) and told
+    coded = aside(Aside.CODING).any_in(clause.words) and aside(Aside.OFF).any_in(clause.words)
+    where = [*(before.words if before and clause.joiner in _GOES_ON else ()), *clause.words]
+    out = aside(Aside.IN_UNIT).any_in(where) and aside(Aside.SWITCHED_OUT).any_in(clause.words)
+    return bool(concerned) and (coded or out or _is_coded_without(clause, where))
+
+
+def _is_coded_without(clause: Clause, where: Sequence[str]) -> bool:
+    """Whether it is coded to have no such bag: *coded without side bags*."""
+    pieces = [piece for piece in clause.pieces if piece.role is not Role.PLACE]
+    lacks = any(
+        before.text in words_in(Aside.LACKING) and after.role in TARGETS
+        for before, after in pairwise(pieces)
+    )
+    shown = (words_in(Aside.CODE_WORDS) | words_in(Aside.LAMPS)) & clause.vocabulary
+    return lacks and not shown and aside(Aside.CODING).any_in(where)
+
+
+_GOES_ON = frozenset(["so", "and", ":"])
+
+
+def _leaves_with_it(sentence: Sequence[Clause]) -> bool:
+    """Whether the car goes, and nothing tells that what was put in came out again."""
+    words = [word for clause in sentence for word in clause.words]
+    return aside(Aside.LEAVES).any_in(words) and not aside(Aside.OUT_AGAIN).any_in(words)
 
 
 def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:

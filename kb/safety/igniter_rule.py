@@ -49,6 +49,7 @@ def hear(told: Told, clause: Clause) -> None:
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
     negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
     told.lamp |= Role.LAMP in said
+    told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
     if Role.SUBSTITUTE in said:
         told.load = True
@@ -67,9 +68,24 @@ def hear(told: Told, clause: Clause) -> None:
         and not (told.beside and said <= _OWN_PLUG)
         and not (Role.VALUE in said and _is_watched(clause, told))
     ):
+        told.scanned |= told.by_scan and said <= _OWN_PLUG
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
+
+
+def are_ends_off(sentence: Sequence[Clause]) -> bool:
+    """Whether a clause behind tells that both ends were free: *loom checked, both ends off*."""
+    joined = any(Role.JOINED in clause.roles for clause in sentence)
+    return not joined and any(
+        clause.joiner == "," and clause.pieces[0].role is Role.APART and _has_both(clause)
+        for clause in sentence
+    )
+
+
+def _has_both(clause: Clause) -> bool:
+    text = clause.pieces[0].words
+    return len(text) > 2 and bool({"both", "each", "either", "and"} & set(text))
 
 
 def _is_isolating(clause: Clause) -> bool:
@@ -110,7 +126,12 @@ def is_allowed(
     ):
         return True
     kinds = {piece.role for piece, _ in dangers}
-    if _is_count(clause, dangers, told) or _heads_neighbour(clause, kinds, following):
+    if (
+        _is_done_to_neighbour(clause)
+        or _lacks_power(clause)
+        or _is_count(clause, dangers, told)
+        or _heads_neighbour(clause, kinds, following)
+    ):
         return True
     if _is_tools_verb(clause, dangers):
         kinds -= {Role.UNKNOWN}
@@ -120,6 +141,51 @@ def is_allowed(
         _is_live(clause, kinds, told, following)
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
+    )
+
+
+def _is_done_to_neighbour(clause: Clause) -> bool:
+    """Whether another part is the object of what is done: *bridged the horn relay*."""
+    pieces = [p for p in clause.pieces if not is_small(p) and p.role is not Role.ONTO]
+    done_to_it = any(
+        before.role in {Role.ONTO, Role.POWER, Role.BRIDGE, Role.JUMP}
+        and words_in(Aside.PRONOUN) & {*before.words, *after.words}
+        for before, after in pairwise(clause.pieces)
+    )
+    if done_to_it or clause.roles & _MORE_THAN_NEIGHBOUR:
+        return False
+    others = [at for at, p in enumerate(pieces) if p.role in {Role.POWER, Role.BRIDGE, Role.JUMP}]
+    plugs = [at for at, p in enumerate(pieces) if p.role in {Role.CONTACT, Role.HARNESS}]
+    return any(
+        _is_neighbour(pieces, at + 1) or _is_neighbour(pieces, at - 1) for at in others
+    ) and all(_is_neighbour(pieces, at - 1) for at in plugs)
+
+
+_MORE_THAN_NEIGHBOUR = frozenset(
+    [*TARGETS, Role.INSTRUMENT, Role.UNIT, Role.CLOCK_SPRING, Role.SUBSTITUTE]
+)
+
+
+def _is_neighbour(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a part beside the igniter stands there, which is no source of power."""
+    if not 0 <= at < len(pieces) or pieces[at].role is not Role.NEIGHBOUR:
+        return False
+    return not any(word.startswith(_POWERED) for word in pieces[at].words)
+
+
+_POWERED = (*(each for each in SOURCES if each != "relay"), "charg", "alternator", "starter")
+
+
+def _lacks_power(clause: Clause) -> bool:
+    """Whether the control unit is told to have no supply: *no power to the unit*."""
+    if clause.roles & {*TARGETS, Role.CONTACT, Role.INSTRUMENT, Role.MEASURE, Role.VALUE}:
+        return False
+    lacking = [at for at, p in enumerate(clause.pieces) if p.text == "power to"]
+    powers = sum(piece.role in {Role.POWER, Role.BRIDGE} for piece in clause.pieces)
+    return (
+        len(lacking) == powers == 1
+        and clause.pieces[lacking[0] - 1].text == "no"
+        and Role.UNIT in clause.roles
     )
 
 
@@ -152,8 +218,16 @@ def _is_stored(clause: Clause, dangers: Sequence[tuple[Piece, Reason]], told: To
 def _is_limit(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether it is told what the maker allows: *book says 1.4 to 3.2*."""
     roles_told = [piece.role for piece, _ in dangers if piece.role is not Role.QUANTITY]
+    only = clause.roles <= _BARE_LIMIT
+    if only and aside(Aside.LIMITS).any_in(clause.words[:1]):
+        return True
     from_to = roles_told == [Role.VALUE, Role.VALUE] and {"to", "and"} & clause.vocabulary
     return bool(from_to and words_in(Aside.LIMITS) & clause.vocabulary)
+
+
+_BARE_LIMIT = frozenset(
+    [Role.VALUE, Role.QUANTITY, Role.KNOWN, Role.FUNCTION, Role.JOINER, Role.ONTO]
+)
 
 
 def _is_damage(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
@@ -240,7 +314,10 @@ def _is_watched(clause: Clause, told: Told) -> bool:
     """Whether a value is told of what the scan tool goes on watching: *side bag went 2.2*."""
     changes = bool(_CHANGING & clause.vocabulary) or clause.joiner == ":"
     if told.by_scan or told.heading:
-        bare = clause.roles <= _BARE | TARGETS and not words_in(Aside.MEANS) & clause.vocabulary
+        loop = {Role.HARNESS} if "loop" in clause.words else set()
+        bare = (
+            clause.roles <= _BARE | TARGETS | loop and not words_in(Aside.MEANS) & clause.vocabulary
+        )
         return changes and bare
     return told.scanned and changes and _is_bare(clause)
 
@@ -253,6 +330,10 @@ def _is_bare(clause: Clause) -> bool:
 _CHANGING = frozenset(
     [
         "jumped",
+        "jumps",
+        "bounces",
+        "swings",
+        "rises",
         "moved",
         "climbed",
         "dropped",
@@ -269,7 +350,7 @@ _BARE = frozenset(
     [
         *(Role.VALUE, Role.QUANTITY, Role.PLACE, Role.FUNCTION, Role.KNOWN, Role.NUMBER),
         *(Role.ONTO, Role.HARMLESS, Role.WEAK, Role.SCAN, Role.SUBSTITUTE, Role.IN_PLACE),
-        Role.JUMP,
+        *(Role.JUMP, Role.JOINER),
     ]
 )
 
@@ -310,8 +391,9 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
         return False
     if kinds & {Role.INSTRUMENT, Role.MEASURE, Role.WEAK}:
         return Role.APART in said and not said & LEADING
-    first = next(piece.role for piece in clause.pieces if piece.role not in SMALL)
-    begins = first is Role.SUBSTITUTE and Role.CONTACT in said
+    named = (p.role for p in clause.pieces if p.role not in SMALL | {Role.VALUE, Role.QUANTITY})
+    plugged = Role.CONTACT in said or {"plug", "connector"} & clause.vocabulary
+    begins = next(named, None) is Role.SUBSTITUTE and bool(plugged)
     return not said & TARGETS or Role.IN_PLACE in said or begins
 
 
@@ -325,7 +407,8 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
-    if Role.HARNESS in said:
+    alone = {word for p in clause.pieces if p.role is Role.APART for word in p.words}
+    if Role.HARNESS in said or alone & {"harness", "loom", "wire"}:
         return ends_off
     if Role.CLOCK_SPRING in said:
         return ends_off or told.end_off
@@ -347,8 +430,12 @@ def _names_target(clause: Clause) -> bool:
             and pieces[at - 1].text in {"of", "for"}
             and pieces[at - 2].role is Role.NEIGHBOUR
         )
+        and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         for at, piece in enumerate(pieces)
     )
+
+
+_SUPPLIES = frozenset([Role.RAIL, Role.NEIGHBOUR])
 
 
 def _is_done_to_it(clause: Clause, told: Told) -> bool:
@@ -373,13 +460,15 @@ def _is_warning(
     loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
     if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
-        return True
+        return not aside(Aside.PRAISED).any_in(clause.words)
     return _tells_danger(clause, dangers) or (
         not loosened and not goes_on and _forbids(clause.words, [piece for piece, _ in dangers])
     )
 
 
 def _is_prohibited(words: Sequence[str]) -> bool:
+    if aside(Aside.NO_REPAIR).any_in(words):
+        return True
     return any(pair in _PROHIBITED for pair in pairwise(words))
 
 
@@ -401,10 +490,24 @@ def _is_left_undone(
     if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
         return False
     at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
+    if clause.words[0] in _NEGATING_FIRST and at == len(clause.pieces) - 1:
+        return True
+    if {"didnt", "havent"} & set(clause.words[:2]) and _is_put_off(clause.pieces[:at]):
+        return True
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
     before = clause.pieces[at - 2] if at > 1 else None
     return before is None or before.role in LEADING or before.text in _COPULA
+
+
+_NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
+"""Where the verb ends the clause: *nicht am Airbag gemessen*."""
+
+
+def _is_put_off(before: Sequence[Piece]) -> bool:
+    """Whether nothing but *didnt put a* stands before the danger."""
+    verbs = {"put", "use", "get"}
+    return all(is_small(p) or p.role is Role.FUNCTION or p.text in verbs for p in before)
 
 
 _NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])

@@ -116,6 +116,34 @@ class Aside(StrEnum):
     FOUND = "found"
     RIGHTED = "righted"
     HANDLING = "handling"
+    HARMED = "harmed"
+    SPOILT = "spoilt"
+    REFITTED = "refitted"
+    RENEWED = "renewed"
+    HEATED = "heated"
+    TAKEN_OUT = "taken_out"
+    NOT_OUT = "not_out"
+    BATTERY = "battery"
+    DENIAL = "denial"
+    BATTERY_STATE = "battery_state"
+    SHRUGGED = "shrugged"
+    UNDOING = "undoing"
+    KEPT_ON = "kept_on"
+    AT_ONCE = "at_once"
+    MINUTES = "minutes"
+    SPLICED = "spliced"
+    SOLDERED = "soldered"
+    TOGETHER = "together"
+    SWITCHED_OUT = "switched_out"
+    LACKING = "lacking"
+    IN_UNIT = "in_unit"
+    LEAVES = "leaves"
+    OUT_AGAIN = "out_again"
+    NO_REPAIR = "no_repair"
+    PRAISED = "praised"
+    OUTSIDERS = "outsiders"
+    AFTERMATH = "aftermath"
+    BLINKS = "blinks"
 
 
 Pattern = tuple[str, ...]
@@ -209,6 +237,13 @@ def roles() -> Lexicon[Role]:
     for group in _table()["named_alike"]:
         table[Role.SHARED] += group["words"]
     return Lexicon.of(table)
+
+
+@lru_cache(maxsize=20_000)
+def role_of(word: str) -> Role | None:
+    """Return the role that a word has by itself."""
+    found = roles().longest([spelt(word)], 0)
+    return found[1] if found else None
 
 
 @cache

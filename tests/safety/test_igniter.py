@@ -63,7 +63,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
     [
         ("igniter_sentences.jsonl", 245),
         ("igniter_sentences_second.jsonl", 240),
-        ("igniter_sentences_third.jsonl", 558),
+        ("igniter_sentences_third.jsonl", 877),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -77,7 +77,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
     [
         ("igniter_sentences.jsonl", 246),
         ("igniter_sentences_second.jsonl", 180),
-        ("igniter_sentences_third.jsonl", 948),
+        ("igniter_sentences_third.jsonl", 1280),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
@@ -298,6 +298,44 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
     assert danger is not None
     assert danger.reason is reason
     assert danger.told == text
+
+
+@pytest.mark.parametrize(
+    ("text", "reason"),
+    [
+        ("dropped the new bag, fitted it", Reason.DEFEAT),
+        ("bag had deployed, folded it back in", Reason.DEFEAT),
+        ("choc block on the squib wires", Reason.DEFEAT),
+        ("took the bag out the config with the laptop", Reason.DEFEAT),
+        ("simulator in the bag plug and handed the car back", Reason.DEFEAT),
+        ("welded the post with the tensioner still in", Reason.UNKNOWN),
+        ("left the battery connected, bag unplugged", Reason.LIVE),
+        ("never take the battery off for a bag", Reason.LIVE),
+        ("neg off then pulled the bag straight away", Reason.LIVE),
+    ],
+)
+def test_dangerous_handling_is_named_without_a_meter(text: str, reason: Reason) -> None:
+    danger = dangerous_step(text, igniter_job=True)
+    assert danger is not None
+    assert danger.reason is reason
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "dropped the new bag, sent it back, another fitted", "dropped a screw, bag refitted",
+        "tensioner out, then welded the post", "choc block is not a repair",
+        "left the battery connected for the clock, then battery off, waited, bag out",
+        "neg off, waited 15 minutes, then pulled the bag at once",
+        "simulator in, code gone, simulator out, new bag in, car collected",
+        "bridged the horn relay", "no power to the control unit",
+        "customer says his mate unplugged the bag with key on, fault cleared",
+        "loom ohmed, unit and bag both unplugged, 0.2", "lamp flashes 5 times then 1",
+        "supply at the srs module 12.4, earth drop 20 mV", "didnt measure the squib",
+    ],
+)  # fmt: skip
+def test_the_object_the_doer_and_the_order_tell_what_is_harmless(text: str) -> None:
+    assert is_shown(text, igniter_job=True), judged(text, igniter_job=True)
 
 
 @pytest.mark.parametrize(

@@ -1,0 +1,220 @@
+"""Handling of an igniter that is dangerous though nothing is measured.
+
+What has fired, fallen or burnt goes back into the car, heat beside it, a plug opened with the
+battery on or without waiting, wires joined by what may come loose. Judged by whole sentences, for
+the part and the act often stand apart. All of it is common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from kb.safety.igniter_acts import LEADING, TARGETS, Reason
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+
+_Danger = tuple[Piece, Reason]
+_WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
+_SMALL = frozenset([Role.FUNCTION, Role.PLACE])
+
+
+def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is done in a way that may fire an igniter, or keep it from firing in a crash."""
+    yield from _refitted(sentence)
+    yield from _heated(sentence)
+    if not _is_isolated(sentence):
+        yield from _under_power(sentence)
+    yield from _at_once(sentence)
+    yield from _spliced(sentence)
+
+
+def _told(clause: Clause, reason: Reason) -> _Danger:
+    return Piece(Role.DEFEAT, clause.words), reason
+
+
+def _has(clause: Clause, name: Aside) -> bool:
+    return aside(name).any_in(clause.words)
+
+
+def _is_denied(clause: Clause) -> bool:
+    return bool(words_in(Aside.DENIAL) & clause.vocabulary)
+
+
+def _names_it(clause: Clause) -> bool:
+    others = words_in(Aside.PRONOUN) | {"wheel", "wheels", "seat", "seats"}
+    return bool(clause.roles & {*LEADING, Role.JOINED} or others & clause.vocabulary)
+
+
+# --- what was harmed and goes back
+
+
+def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    harmed = [
+        clause
+        for before, clause in zip([None, *sentence], sentence, strict=False)
+        if _is_harmed(clause) or _is_harmed_too(clause, before)
+    ]
+    others = [clause for clause in sentence if clause not in harmed]
+    if not harmed or any(_has(each, Aside.RENEWED) for each in others):
+        return
+    back = (each for each in sentence if _has(each, Aside.REFITTED) and not _is_denied(each))
+    yield from (_told(each, Reason.DEFEAT) for each in back)
+
+
+def _is_harmed(clause: Clause) -> bool:
+    """Whether a bag or a tensioner itself has fired, fallen, burnt or been under water."""
+    words = clause.words
+    if _has(clause, Aside.SPOILT):
+        named = {role_of(word) for word in words}
+        return bool(named & TARGETS) and not (named & _WIRED or _has(clause, Aside.RENEWED))
+    found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
+    return any(
+        _next_noun(words[:at][::-1]) or (match[0] == 1 and _next_noun(words[at + 1 :]))
+        for at, match in found
+        if match and Role.VALUE not in clause.roles
+    )
+
+
+def _is_harmed_too(clause: Clause, before: Clause | None) -> bool:
+    """Whether only the verb is told: *the reel had locked and fired*."""
+    alone = aside(Aside.HARMED).longest(clause.words, 0) == (len(clause.words), Aside.HARMED)
+    return alone and clause.joiner == "and" and before is not None and _is_held(before)
+
+
+def _next_noun(words: Sequence[str]) -> bool:
+    """Whether the first word of weight is a bag, a tensioner or the control unit, no plug."""
+    weighty = [
+        word
+        for word in words
+        if role_of(word) not in _SMALL and word != "new" and not aside(Aside.CRASH).any_in([word])
+    ]
+    first, *rest = [*map(role_of, weighty), None]
+    named = first in {*TARGETS, Role.UNIT} or weighty[:1] in (["reel"], ["retractor"])
+    return named and rest[:1] != [Role.CONTACT]
+
+
+def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield heat and blows beside what they may fire, unless that is told to be out."""
+    held = [each for each in sentence if _is_held(each)]
+    out = any(_has(each, Aside.TAKEN_OUT) and not _has(each, Aside.NOT_OUT) for each in held)
+    if held and not out and not any(_has(each, Aside.FOUND) for each in sentence):
+        hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_denied(each))
+        yield from (_told(each, Reason.UNKNOWN) for each in hot)
+
+
+def _is_held(clause: Clause) -> bool:
+    """Whether a clause names what heat may fire, or what holds it."""
+    return bool(clause.roles & TARGETS or {"reel", "retractor"} & clause.vocabulary)
+
+
+# --- work with the supply on
+
+
+def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
+    left_on = any(map(_is_battery_on, sentence))
+    named = any(map(_names_it, sentence))
+    followed = zip(sentence, [*sentence[1:], None], strict=False)
+    for place, (clause, following) in enumerate(followed):
+        if is_reported(sentence, place):
+            continue
+        whole = [clause]
+        if (
+            following
+            and following.joiner in _JOINED_BY
+            and any(map(_is_circumstance, (clause, following)))
+        ):
+            whole.append(following)
+        live = any(map(_is_circumstance, whole))
+        opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
+        rule = _is_battery_on(clause) and _is_denied(clause) and clause.roles & TARGETS
+        if rule or (opens and (live or (left_on and named))):
+            yield _told(clause, Reason.LIVE)
+
+
+_JOINED_BY = frozenset(["and", "&", "en", "und"])
+_WITH = frozenset(
+    [
+        *("with", "while", "mit", "bei", "con", "met", "med", "avec", "przy", "при", "с"),
+        *("terwijl", "wahrend", "mientras", "mentre", "medan", "podczas", "пока"),
+    ]
+)
+_ARTICLES = frozenset(["the", "my", "het", "das", "le", "la", "el", "il"])
+_AWAY = frozenset(["off", "isolated", "disconnected", "away", "removed", "down"])
+
+
+def _is_circumstance(clause: Clause) -> bool:
+    """Whether a clause tells under which supply all is done: *with the key on*."""
+    pieces = [each for each in clause.pieces if each.text not in _ARTICLES]
+    if Role.SCAN in clause.roles:
+        return False
+    return any(
+        piece.role is Role.LIVE
+        and (piece.words[0] in _WITH or (at > 0 and pieces[at - 1].text in _WITH))
+        and not (at + 1 < len(pieces) and pieces[at + 1].words[0] in _AWAY)
+        for at, piece in enumerate(pieces)
+    )
+
+
+_SAME_SUBJECT = frozenset(["and", "before", "while", "whilst"])
+
+
+def is_reported(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a clause tells what others did before the car came, and the rest what came of it."""
+    clause, subject = sentence[place], place
+    while subject and sentence[subject].joiner in _SAME_SUBJECT:
+        subject -= 1
+    words = [word for each in sentence[subject:] for word in each.words]
+    return (
+        _has(sentence[subject], Aside.OUTSIDERS)
+        and Role.VALUE not in clause.roles
+        and aside(Aside.AFTERMATH).any_in(words)
+        and not aside(Aside.PRAISED).any_in(words)
+    )
+
+
+def _is_battery_on(clause: Clause) -> bool:
+    """Whether the battery is spoken of, and neither how it is nor that it came off."""
+    if not _has(clause, Aside.BATTERY) or clause.roles & {Role.VALUE, Role.QUANTITY}:
+        return False
+    denials = len(words_in(Aside.DENIAL) & clause.vocabulary)
+    shrugged = denials == 1 and (_has(clause, Aside.UNDOING) or _has(clause, Aside.SHRUGGED))
+    return shrugged or not (denials or _is_off(clause) or _has(clause, Aside.BATTERY_STATE))
+
+
+def _is_off(clause: Clause) -> bool:
+    """Whether a clause plainly tells that the battery came off."""
+    off = Role.ISOLATE in clause.roles or _has(clause, Aside.UNDOING)
+    return off and not _is_denied(clause) and not _has(clause, Aside.KEPT_ON)
+
+
+def _is_isolated(sentence: Sequence[Clause]) -> bool:
+    return any(_has(each, Aside.BATTERY) and _is_off(each) for each in sentence)
+
+
+def _at_once(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what is taken off without waiting."""
+    words = [word for each in sentence for word in each.words]
+    if not aside(Aside.BATTERY).any_in(words) or aside(Aside.MINUTES).any_in(words):
+        return
+    for clause in sentence:
+        taken = clause.roles & TARGETS and _has(clause, Aside.UNDOING)
+        if taken and _has(clause, Aside.AT_ONCE):
+            yield _told(clause, Reason.LIVE)
+
+
+# --- its wires
+
+
+def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield wires that are joined by a terminal block, twisted, or soldered past the plug."""
+    words = [word for clause in sentence for word in clause.words]
+    named = {role_of(word) for word in words}
+    if aside(Aside.FOUND).any_in(words) or "kit" in words:
+        return
+    if not (named & TARGETS or "yellow" in words):
+        return
+    past_plug = Role.HARNESS in named and aside(Aside.TOGETHER).any_in(words)
+    for clause in sentence:
+        soldered = past_plug and _has(clause, Aside.SOLDERED)
+        joined = soldered or _has(clause, Aside.SPLICED) or clause.words == ("twisted",)
+        if joined and Role.NEIGHBOUR not in clause.roles and not _has(clause, Aside.NO_REPAIR):
+            yield _told(clause, Reason.DEFEAT)
