@@ -62,11 +62,15 @@ _LONGEST_UNLESS = 8
 
 @dataclass(frozen=True, slots=True)
 class Understood:
-    """What a line was understood as, what was doubtful in it, and what became of its words."""
+    """What a line was understood as, what was doubtful in it, and what became of its words.
+
+    `clash` is what was told of the car and does not fit the one of that key tag or VIN.
+    """
 
     complaint: Complaint
     notices: tuple[str, ...] = ()
     account: Account = NOTHING_TYPED
+    clash: str | None = None
 
 
 def understand(
@@ -136,7 +140,7 @@ def understand(
     )
     told = account(text, lifted, asked, lifted_codes.lifted)
     notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
-    return Understood(complaint, notices, told)
+    return Understood(complaint, notices, told, match.clash)
 
 
 def conditions_in(text: str) -> Iterator[str]:

@@ -23,8 +23,6 @@ from kb.services.mending import doubtful_target, standing
 from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
-NUMBER = "Job number"
-"""The question for a job."""
 _FIRST_WORD = "kb.first_word"
 
 HAPPENED = "kb.happened"
@@ -137,7 +135,7 @@ def keep_shown(
 
 
 def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
-    """Ask whether to store a draft; where its job is closed or old, whether that is the one.
+    """Ask whether to store a draft; where its car or job is in doubt, whether that is the one.
 
     A fresh one is asked about only if `always`; one with dangerous steps is asked about later.
 
@@ -146,6 +144,12 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
     NotAgreed
         If it is, and nobody can be asked.
     """
+    if draft.clash and not asked:
+        raise NotAgreed(
+            f"vehicle: {draft.clash} Give the car that is meant, or say --yes; nothing was stored."
+        )
+    if draft.clash:
+        return click.confirm(f"{draft.clash} Is that the car? Store it?", default=False)
     doubtful = doubtful_target(draft, app.settings.mending, today=date.today())
     if doubtful and not asked:
         raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
