@@ -241,7 +241,7 @@ def test_a_contact_that_does_not_tell_keeps_its_words(empty_store: str) -> None:
 
 def test_an_empty_cause_closes_without_one(empty_store: str) -> None:
     ok(run(empty_store, "job", "open", "airbag lamp on"))
-    ok(type_at(empty_store, "job", "close", "1", keys="\ny\n"))
+    ok(type_at(empty_store, "job", "close", "1", keys="\ny\n\ny\ny\n"))
     assert show_job(empty_store, 1).job.state == "closed without a cause"
 
 

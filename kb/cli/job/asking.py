@@ -1,6 +1,7 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -8,7 +9,7 @@ from typing import Any, TypeVar
 import click
 from rich.text import Text
 
-from kb.case import Job
+from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App
 from kb.cli.options import Option
@@ -18,7 +19,9 @@ from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.igniter import Danger
-from kb.safety.job_words import danger_line
+from kb.safety.job_words import JobWords, danger_line
+from kb.services.doubts import after_a_fix
+from kb.services.lookup import JobSheet
 from kb.services.mending import doubtful_target, standing
 from kb.services.record import Draft, Recorded, keep
 
@@ -111,9 +114,11 @@ def keep_shown(
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
+    asked = at_terminal() and not yes and not as_json
+    if asked:
+        draft = _staged(draft)
     if not as_json:
         print_page(render_draft(draft))
-    asked = at_terminal() and not yes and not as_json
     if not yes and not _is_meant(app, draft, asked=asked, always=ask):
         click.echo("Nothing was stored.")
         typed_now().wanted = True
@@ -132,6 +137,36 @@ def keep_shown(
         as_json=as_json,
     )
     return recorded
+
+
+def _staged(draft: Draft) -> Draft:
+    """Ask of readings whether they were taken after the fix that was tried before them."""
+    known = draft.base.readings if draft.base else ()
+    added = draft.job.readings[len(known) :]
+    new = [each for each in added if each.stage is Stage.AS_FOUND]
+    if not (draft.base and draft.base.attempts and new):
+        return draft
+    print_page(layout.page(*layout.cautions(draft.cautions)))
+    fix, them = JobWords.of(draft.base).shown_fix(draft.base.attempts[-1]), new[0].place
+    when = ask(f"Was {them} measured before or after: {fix}", _when, hint="(b, a; Enter: not told)")
+    if when is None:
+        return draft
+    noted = set(after_a_fix(draft.base, new))
+    staged = tuple(replace(each, stage=when) if each in new else each for each in added)
+    return replace(
+        draft,
+        job=replace(draft.job, readings=(*known, *staged)),
+        notices=tuple(each for each in draft.notices if each not in noted),
+    )
+
+
+def _when(text: str) -> Stage:
+    said = text.casefold()
+    if said in {"b", "before"}:
+        return Stage.AS_FOUND
+    if said in {"a", "after"}:
+        return Stage.AFTER_FIX
+    raise InvalidField("answer", text, "is none of: b, a, or nothing for not told")
 
 
 def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
@@ -159,10 +194,13 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
     return plain or click.confirm("Store it?", default=True)
 
 
-def may_write(app: App, job: Job) -> bool:
-    """Ask, where a job is old, whether it is the one that is meant."""
-    old = standing(job, app.settings.mending, today=date.today())
-    return old is None or click.confirm(f"{old} Is that the one?", default=False)
+def may_write(app: App, sheet: JobSheet) -> bool:
+    """Ask, where a job is old, under its cautions, whether it is the one that is meant."""
+    old = standing(sheet.job, app.settings.mending, today=date.today())
+    if old is None:
+        return True
+    print_page(layout.page(*layout.cautions(sheet.cautions)))
+    return click.confirm(f"{old} Is that the one?", default=False)
 
 
 def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
