@@ -40,6 +40,10 @@ _WHERE = (
 )
 _NUMBER = r"[0-9][0-9.,]*(?: ?(?:-|–|to|and) ?[0-9][0-9.,]*)? ?(?:mph|km/h|kph|rpm|° ?[CF])"
 _ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|steady|long) )*"
+_OF_OTHER_LANGUAGES = (
+    r"(?:nach|bei|im) (?:dem )?(?:regen|nässe|kälte)|(?:après|apres|sous) la pluie"
+    r"|à (?:froid|chaud)|po deszczu"
+)
 _CONDITION = re.compile(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
@@ -49,6 +53,7 @@ _CONDITION = re.compile(
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
     rf"|(?:on|over|under|at|in|during|up) {_ADVERB}(?:{_WHERE}|{_DOING})"
     rf"|(?:cold|hot|warm) (?:re)?starts?|(?:frosty|cold|damp|wet) mornings?|(?:cold|hot|warm) idle"
+    rf"|{_OF_OTHER_LANGUAGES}"
     rf"|first thing(?: in the mornings?)?|in the mornings?|overnight|uphill|downhill"
     rf")\b",
     re.IGNORECASE,
