@@ -1,12 +1,14 @@
 """Answers to a bare `kb job open`, each judged as soon as it is given."""
 
 from collections.abc import Iterable, Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import Self
 
 from kb.case import Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField, KbError
 from kb.intake.bare import what_is_missing
+from kb.intake.items import trade_wording
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import like_tags
 from kb.intake.wording import Wording
@@ -82,16 +84,16 @@ def cautions_of_answers(
 ) -> tuple[str, ...]:
     """Return the cautions that come before answers that are not stored yet, perhaps for a job.
 
-    None if the store cannot say: nothing is asked of it then.
+    Where the store or the job is not there, the words alone tell.
     """
-    try:
+    wording, told = trade_wording(), "; ".join(answers)
+    situation = Situation()
+    with suppress(KbError):
         with UnitOfWork(open_store(address), read_only=True) as work:
             wording = shop_wording(work)
-        job = show_job(address, number).job if number is not None else None
-    except KbError:
-        return ()
-    situation = _situation("; ".join(answers), wording)
-    return cautions_of(situation | Situation.of_job(job) if job else situation, wording)
+        if number is not None:
+            situation = Situation.of_job(show_job(address, number).job)
+    return cautions_of(situation | _situation(told, wording), wording)
 
 
 def _situation(text: str, wording: Wording) -> Situation:
