@@ -55,7 +55,10 @@ _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back"
 
 # German: "VL" behind a German part alone, for English has VR sensors and hours (hr); "links" only
 # beside front or rear, for English has drop links.
-_GERMAN_PART = r"\b(\w*(?:straffer|schloss|t(?:ü|ue?)r|heber|sensor|fühler|fuehler|bremse|sitz|stecker|rad|lager))"
+_GERMAN_PART = (
+    r"\b(\w*(?:straffer|schloss|t(?:ü|ue?)r|heber|sensor|fühler|fuehler"
+    r"|bremse|sitz|stecker|rad|lager))"
+)
 
 _JOINED = (
     *(
