@@ -201,7 +201,10 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
             words.remove(word)
         elif vehicle.ref is None and tagged and _REF_SHAPE.fullmatch(word):
             vehicle = replace(vehicle, ref=word.upper())
-            doubts.append(Doubt(word, _NEW_TAG))
+            tags = " or ".join(like_tags(word, known))
+            doubts.append(
+                Doubt(word, f"{_NEW_TAG}; if {tags} is meant, give that" if tags else _NEW_TAG)
+            )
             words.remove(word)
     return vehicle
 

@@ -210,7 +210,9 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     misplaced = (*misplaced, *miles, *(() if ref or car else mistyped_tags(told.text, known)))
     notices = (*misplaced, *understood.notices, *earlier)
     draft = draft_of(job, None, notices, understood.account, today=today)
-    return replace(draft, clash=other_car(job.vehicle, understood.clash))
+    ref = job.vehicle.ref if complaint.vehicle.ref else None
+    retagged = None if same_text(ref, complaint.vehicle.ref) else ref
+    return replace(draft, clash=other_car(complaint.vehicle, understood.clash or retagged))
 
 
 def odometer_beside_car(told: Opening) -> tuple[Opening, tuple[str, ...]]:

@@ -37,6 +37,15 @@ def test_a_car_that_does_not_fit_its_tag_is_stored_by_nobody_unasked(ostra: str)
     record(ostra, *words, "--yes")
 
 
+@pytest.mark.parametrize(
+    "words", [("no crank", "--ref", "K99", "--vehicle", "K031"), ("K031 no crank", "--ref", "K99")]
+)
+def test_two_tags_are_two_cars(ostra: str, words: tuple[str, ...]) -> None:
+    refused = run(ostra, "job", "open", *words)
+    assert refused.exit_code == 1
+    assert "K031 is a halbrecht ostra 2011, and not “K99”" in " ".join(refused.output.split())
+
+
 @pytest.mark.parametrize("car", ["halbrecht ostra", "halbrect ostra 11", ""])
 def test_a_car_that_fits_its_tag_is_not_asked_about(ostra: str, car: str) -> None:
     record(ostra, "job", "open", "pulls left", "--ref", "K031", "--vehicle", car)
