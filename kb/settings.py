@@ -249,6 +249,9 @@ class TroubleshootingSettings:
     """Chance that a repair cures its cause where nobody here has tried it."""
     cure_pull: float = 2.0
     """Number of repairs as which that chance counts."""
+    cure_by_new_part: float = 0.97
+    """Least chance that a new part cures a fault of that very part: one that did not cure is hardly
+    faulty itself. Common practice, no source."""
     money_per_minute: float = 1.0
     """Cost of a minute of work in the shop's currency, by which parts are weighed as minutes."""
     from_scratch: float = 240.0

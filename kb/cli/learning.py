@@ -31,7 +31,7 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
         click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
         return
     try:
-        if wanted or click.confirm(QUESTION.format(cases=known.cases), default=True, err=True):
+        if wanted or click.confirm(QUESTION.format(cases=known.cases), default=False, err=True):
             learnt = learn(app)
             if not quiet:
                 from kb.reports.weights import told  # noqa: PLC0415

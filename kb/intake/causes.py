@@ -2,7 +2,9 @@
 
 from collections.abc import Iterable
 
-from kb.case import Cause, even
+from kb.case import Cause, FailureMode, even
+from kb.errors import InvalidField
+from kb.intake.findings import parse_cause
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
 
@@ -10,6 +12,8 @@ LEAST_LIKENESS = 0.88
 """Of two components, or of two places, from which they may be the same; found by trying."""
 ONE_PLACE_TOLD = 0.95
 """Likeness of two places of which only one is told."""
+_NEAR_MODE = 0.85
+"""Likeness of words to a failure mode from which that is proposed; found by trying."""
 
 
 def near_causes(
@@ -48,6 +52,47 @@ def near_causes(
             other_way = cause.failure_mode is not told.failure_mode
             found.append(((other_way, -part * place, -jobs), (cause, jobs)))
     return [each for _, each in sorted(found, key=lambda each: each[0])[:limit]]
+
+
+def mode_meant(text: str) -> str | None:
+    """Return a cause with the failure mode it nearly tells put right; None if none is near.
+
+    Examples
+    --------
+    >>> mode_meant("seat connector, high resistence")
+    'seat connector, high resistance'
+    >>> mode_meant("seat connector") is None
+    True
+    """
+    words = text.split()
+    found = []
+    for mode in FailureMode:
+        length = len(mode.split())
+        for start in range(len(words) - length + 1):
+            run = " ".join(words[start : start + length])
+            bare = run.strip(",;:.!?()")
+            likeness = _likeness(bare, mode.value)
+            if likeness >= _NEAR_MODE:
+                meant = [*words[:start], run.replace(bare, mode.value), *words[start + length :]]
+                found.append((likeness, length, " ".join(meant)))
+    return max(found)[2] if found else None
+
+
+def read_cause(text: str) -> Cause:
+    """Read a cause as `kb.intake.findings.parse_cause` does; a near failure mode is proposed.
+
+    Raises
+    ------
+    InvalidField
+        If it names no component, or no way of failing.
+    """
+    try:
+        return parse_cause(text)
+    except InvalidField as error:
+        meant = mode_meant(text)
+        if meant is None:
+            raise
+        raise InvalidField("cause", text, f"{error.cure}; is “{meant}” meant?") from error
 
 
 def _part_likeness(one: str, other: str, wording: Wording) -> float:

@@ -13,10 +13,13 @@ KM_A_MILE = 1.609344
 
 _NUMBER = (
     r"(?:(?P<whole>[1-9][0-9]{0,2}(?P<gap>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=gap)[0-9]{3})*|[0-9]+)"
-    r"|(?P<thousands>[0-9]+(?:[.,][0-9])?) ?k)"
+    r"|(?P<thousands>[0-9]+(?:[.,][0-9])?) ?(?:k|t(?= ?km)))"
 )
 _UNIT = r"(?:(?P<km>kms?|kilomet(?:er|re)s?)|(?P<miles>mi|mls?|miles?))"
 _ALONE = re.compile(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
+_THOUSANDS = re.compile(
+    r"(?<![\w.,])(?P<thousands>[0-9]{1,3}(?:[.,][0-9])?)k(?![\w/])", re.IGNORECASE
+)
 _IN_TEXT = re.compile(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
 _GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
 _SHOWN = (
@@ -167,9 +170,24 @@ def lift_odometer(text: str) -> tuple[Distance | None, str]:
     return (None, text) if match is None else (_distance(match), cut(text, [Lifted(*match.span())]))
 
 
+def lift_odometer_beside_car(text: str) -> tuple[Distance | None, str]:
+    """Take the distance out of what was typed of a car, where ``84k`` is one, too.
+
+    Examples
+    --------
+    >>> lift_odometer_beside_car("bramwick lido 2016, 84tkm")
+    (Distance(km=84000, miles=None), 'bramwick lido 2016')
+    >>> lift_odometer_beside_car("lido 84k 2016")
+    (Distance(km=84000, miles=None), 'lido 2016')
+    """
+    match = _IN_TEXT.search(text) or _THOUSANDS.search(text)
+    return (None, text) if match is None else (_distance(match), cut(text, [Lifted(*match.span())]))
+
+
 def _distance(match: re.Match[str]) -> Distance:
-    if match["thousands"]:
-        told = round(float(match["thousands"].replace(",", ".")) * 1000)
+    found = match.groupdict()
+    if found["thousands"]:
+        told = round(float(found["thousands"].replace(",", ".")) * 1000)
     else:
-        told = int(re.sub("[^0-9]", "", match["whole"]))
-    return Distance(round(told * KM_A_MILE), told) if match["miles"] else Distance(told)
+        told = int(re.sub("[^0-9]", "", found["whole"]))
+    return Distance(round(told * KM_A_MILE), told) if found.get("miles") else Distance(told)

@@ -16,23 +16,23 @@ _ORDER = (_SEAT, _NEAR_OFF, _LEFT_RIGHT, _END, "bank", "sensor", "cylinder")
 # with a slash that mean two things (L/R: left rear, or left and right; R/R: right rear, or
 # remove and refit; F/R, P/S) are left out on purpose: they stay in the text as typed.
 _WORDS: tuple[tuple[str, str, str], ...] = (
-    ("left", _LEFT_RIGHT, "left lh lhs l/h l/hand left-hand lefthand"),
-    ("right", _LEFT_RIGHT, "right rh rhs r/h r/hand right-hand righthand"),
+    ("left", _LEFT_RIGHT, "left lh lhs l/h l/hand left-hand lefthand gauche"),
+    ("right", _LEFT_RIGHT, "right rh rhs r/h r/hand right-hand righthand rechts droit droite"),
     ("nearside", _NEAR_OFF, "nearside n/s ns n/side near-side"),
     ("offside", _NEAR_OFF, "offside o/s os o/side off-side"),
     ("driver", _SEAT, "driver driver's drivers drv d/s driver-side"),
     ("passenger", _SEAT, "passenger passenger's passengers pass psgr passenger-side"),
     ("centre", _SEAT, "centre center"),
-    ("front", _END, "front frt fronts"),
-    ("rear", _END, "rear rears"),
+    ("front", _END, "front frt fronts vorne vorn avant"),
+    ("rear", _END, "rear rears hinten arrière arriere"),
     ("second row", _END, "second-row 2nd-row row-2"),
     ("third row", _END, "third-row 3rd-row row-3"),
 )
 _COMPOUNDS: tuple[tuple[str, str], ...] = (
-    ("left front", "lf l/f lhf lh/f l/h/f fl"),
-    ("right front", "rf r/f rhf rh/f r/h/f"),
-    ("left rear", "lr lhr lh/r l/h/r rl"),
-    ("right rear", "rr rhr rh/r r/h/r"),
+    ("left front", "lf l/f lhf lh/f l/h/f fl vorn-links"),
+    ("right front", "rf r/f rhf rh/f r/h/f vorn-rechts"),
+    ("left rear", "lr lhr lh/r l/h/r rl hinten-links"),
+    ("right rear", "rr rhr rh/r r/h/r hinten-rechts"),
     ("nearside front", "nsf n/s/f ns/f n/s-f"),
     ("nearside rear", "nsr n/s/r ns/r n/s-r"),
     ("offside front", "osf o/s/f os/f o/s-f"),
@@ -53,7 +53,24 @@ _SIDE_ITEMS = frozenset(
 _IN_THE_BACK = frozenset(("rear", "second", "third", "row"))
 _AFTER_A_SIDE = {"f": ("front",), "r": ("rear",), "hand": (), "side": (), "back": ("rear",)}
 
+# German: "VL" behind a German part alone, for English has VR sensors and hours (hr); "links" only
+# beside front or rear, for English has drop links.
+_GERMAN_PART = (
+    r"\b(\w*(?:straffer|schloss|t(?:ü|ue?)r|heber|sensor|fühler|fuehler"
+    r"|bremse|sitz|stecker|rad|lager))"
+)
+
 _JOINED = (
+    *(
+        (re.compile(rf"{_GERMAN_PART} {short}\b"), rf"\1 {joined}")
+        for short, joined in (
+            ("vl", "vorn-links"),
+            ("vr", "vorn-rechts"),
+            ("hl", "hinten-links"),
+            ("hr", "hinten-rechts"),
+        )
+    ),
+    (re.compile(r"\b(?:links (vorn|hinten)e?|(vorn|hinten)e? links)\b"), r"\1\2-links"),
     (re.compile(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
     (re.compile(r"\brow[ -]?([23])\b"), r"row-\1"),
     (re.compile(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),

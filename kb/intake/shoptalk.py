@@ -41,6 +41,10 @@ _WHERE = (
 )
 _NUMBER = r"[0-9][0-9.,]*(?: ?(?:-|–|to|and) ?[0-9][0-9.,]*)? ?(?:mph|km/h|kph|rpm|° ?[CF])"
 _ADVERB = r"(?:(?:only|mostly|always|just|about|around|heavy|hard|the|a|an|steady|long) )*"
+_OF_OTHER_LANGUAGES = (
+    r"(?:nach|bei|im) (?:dem )?(?:regen|nässe|kälte)|(?:après|apres|sous) la pluie"
+    r"|à (?:froid|chaud)|po deszczu"
+)
 _CONDITION = re.compile(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
@@ -50,6 +54,7 @@ _CONDITION = re.compile(
     rf"|(?:when|while|whilst|if|once) {_ADVERB}(?:{_STATE}|{_DOING})"
     rf"|(?:on|over|under|at|in|during|up) {_ADVERB}(?:{_WHERE}|{_DOING})"
     rf"|(?:cold|hot|warm) (?:re)?starts?|(?:frosty|cold|damp|wet) mornings?|(?:cold|hot|warm) idle"
+    rf"|{_OF_OTHER_LANGUAGES}"
     rf"|first thing(?! (?:the|my|is|it|its|that|you|i|we)\b)(?: in the mornings?)?"
     r"|in the mornings?|overnight|uphill|downhill"
     rf")\b",
@@ -67,12 +72,14 @@ class Understood:
     """What a line was understood as, what was doubtful in it, and what became of its words.
 
     `odometer` is what it showed when the car came in: the least where several are told of one day.
+    `clash` is what was told of the car and does not fit the one of that key tag or VIN.
     """
 
     complaint: Complaint
     notices: tuple[str, ...] = ()
     account: Account = NOTHING_TYPED
     odometer: Distance | None = None
+    clash: str | None = None
 
 
 def understand(
@@ -151,7 +158,7 @@ def understand(
     told = account(text, lifted, asked, lifted_codes.lifted)
     notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
     odometer = min((distance for distance, _ in odometers), default=None)
-    return Understood(complaint, notices, told, odometer)
+    return Understood(complaint, notices, told, odometer, match.clash)
 
 
 def conditions_in(text: str) -> Iterator[str]:

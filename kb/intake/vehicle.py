@@ -33,18 +33,24 @@ _REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
 _TAG_LIKE = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
 _LOOK_ALIKE = str.maketrans("OQDILSBZG", "000115826")
 """Letters that are read or typed for digits."""
+_LEADING_NOUGHTS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+
+
+_NEW_TAG = "is on no car of the shop's list; taken as a new key tag"
 
 
 @dataclass(frozen=True, slots=True)
 class VehicleMatch:
     """What was understood of a vehicle, and where that was a guess or went beyond the list.
 
-    `lines` are those of the shop's list of models that it may belong to.
+    `lines` are those of the shop's list of models that it may belong to. `clash` is what was told
+    beside a tag or VIN and does not fit its car.
     """
 
     vehicle: Vehicle
     doubts: tuple[Doubt, ...] = ()
     lines: tuple[VehicleModel, ...] = ()
+    clash: str | None = None
 
 
 def parse_vehicle(
@@ -89,6 +95,9 @@ def parse_vehicle(
     known = [*known, *as_vehicles(models)]
     doubts: list[Doubt] = []
     vehicle = _lift_marks(words, known, doubts)
+    if vehicle == Vehicle() and len(words) == 1 and _may_be_new_tag(words[0], known):
+        doubts.append(Doubt(words[0], _NEW_TAG))
+        return VehicleMatch(Vehicle(ref=words[0].upper()), tuple(doubts))
     engine = _lift_engine(words)
     year = _lift_year(words, _FOUR_DIGITS)
     vehicle = _lift_names(words, vehicle, known, doubts)
@@ -159,11 +168,24 @@ def _the_very_car(words: list[str], known: Iterable[Vehicle]) -> VehicleMatch | 
         for mark in (car.ref, car.vin):
             if mark is not None and mark.casefold() in typed:
                 others = [word for word in words if word.casefold() != mark.casefold()]
-                label = car.label.casefold()
-                strange = [word for word in others if word.casefold() not in label]
-                why = f"does not fit {mark}, which is a {car.label}"
-                return VehicleMatch(car, (Doubt(" ".join(strange), why),) if strange else ())
+                strange = " ".join(word for word in others if not _fits(word, car))
+                if not strange:
+                    return VehicleMatch(car)
+                doubt = Doubt(strange, f"does not fit {mark}, which is a {car.label}")
+                clash = strange if car.make or car.model else None
+                return VehicleMatch(car, (doubt,), clash=clash)
     return None
+
+
+def _fits(word: str, car: Vehicle) -> bool:
+    """Whether a word may be one of what is known of a car, roughly spelt."""
+    typed, label = word.casefold(), car.label.casefold()
+    year = _TWO_DIGITS.fullmatch(word)
+    if typed in label or (year and car.year and car.year % 100 == int(year[1])):
+        return True
+    return typed.isalpha() and any(
+        fuzz.ratio(typed, known) >= _LIKE_ENOUGH for known in label.split()
+    )
 
 
 def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt]) -> Vehicle:
@@ -179,22 +201,40 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
             words.remove(word)
         elif vehicle.ref is None and tagged and _REF_SHAPE.fullmatch(word):
             vehicle = replace(vehicle, ref=word.upper())
-            doubts.append(Doubt(word, "is on no car of the shop's list; taken as a new key tag"))
+            tags = " or ".join(like_tags(word, known))
+            doubts.append(
+                Doubt(word, f"{_NEW_TAG}; if {tags} is meant, give that" if tags else _NEW_TAG)
+            )
             words.remove(word)
     return vehicle
 
 
 def like_tags(text: str, known: Iterable[Vehicle]) -> list[str]:
-    """Return the tags that a mistyped one may be: signs that look alike aside, the same.
+    """Return the tags that a mistyped one may be.
+
+    Signs that look alike, noughts before a number, blanks and hyphens aside, they are the same.
 
     Examples
     --------
-    >>> like_tags("KO3I", [Vehicle(ref="K031"), Vehicle(ref="K032")])
-    ['K031']
+    >>> shop = [Vehicle(ref="K031"), Vehicle(ref="K032")]
+    >>> like_tags("KO3I", shop), like_tags("k 31", shop)
+    (['K031'], ['K031'])
     """
-    looks = text.upper().translate(_LOOK_ALIKE)
+    looks = _looks(text)
     tags = {car.ref for car in known if car.ref}
-    return sorted(tag for tag in tags if tag.upper().translate(_LOOK_ALIKE) == looks)
+    return sorted(tag for tag in tags if _looks(tag) == looks)
+
+
+def _looks(tag: str) -> str:
+    signs = _LEADING_NOUGHTS.sub("", re.sub(r"[\s-]", "", tag.upper()))
+    return _LEADING_NOUGHTS.sub("", signs.translate(_LOOK_ALIKE))
+
+
+def _may_be_new_tag(word: str, known: Sequence[Vehicle]) -> bool:
+    """Whether a word that stands alone has the shape of a key tag, and is no model or make."""
+    names = (name for car in known for name in (car.make, car.model))
+    is_name = any(same_text(word, name) for name in names)
+    return bool(_REF_SHAPE.fullmatch(word)) and not is_name and not like_tags(word, known)
 
 
 def _no_tag(text: str, known: Iterable[Vehicle]) -> str:
@@ -328,6 +368,18 @@ def _label(name: Named) -> str:
     return " ".join(part for part in name if part)
 
 
+def _parts_alike(run: str, phrase: str, name: Named) -> bool:
+    """Whether each part of a name is alike: one that is spelt right makes up for no other."""
+    if phrase != _label(name):
+        return True
+    typed, meant = run.casefold().split(), phrase.casefold().split()
+    length = len((name[0] or "").split())
+    makes, models = (typed[:length], meant[:length]), (typed[length:], meant[length:])
+    return all(
+        fuzz.ratio(" ".join(one), " ".join(other)) >= _LIKE_ENOUGH for one, other in (makes, models)
+    )
+
+
 def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_Likeness]:
     """Find the name most like a run of words, and its rivals, best first; [] if none is."""
     best: dict[Named, _Likeness] = {}
@@ -338,6 +390,8 @@ def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_L
             if not any(char.isalpha() for char in run):
                 continue
             score = fuzz.ratio(run.casefold(), phrase.casefold(), score_cutoff=_LIKE_ENOUGH)
+            if score and length > 1 and not _parts_alike(run, phrase, name):
+                continue
             if score and (name not in best or score > best[name].score):
                 best[name] = _Likeness(score, start, start + length, name)
     ranked = sorted(best.values(), key=lambda likeness: -likeness.score)

@@ -1,8 +1,9 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from types import MappingProxyType
 from typing import Any
 
 import msgspec
@@ -260,6 +261,8 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
     """
     job, base = draft.job, draft.base or draft.job
     before = JobWords.of(base)
+    pairs = zip(sheet_facts(base), sheet_facts(before.shown_job(base)), strict=True)
+    page = {raw: shown for (_, _, raw), (_, _, shown) in pairs}
     added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(job, name))]
     for name in added:
         new = getattr(job, name)[len(getattr(base, name)) :]
@@ -271,9 +274,11 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
         if ".proofs[" in change.field:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
-            yield LABELS[change.field], Text(_from_to(change, before))
+            yield LABELS[change.field], Text(_from_to(change, before, page))
         elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
-            yield "", Text(f"{change.field}: {_from_to(change, before)}")
+            told = _from_to(change, before, page)
+            whole = root in LISTS and "." not in change.field
+            yield (LISTS[root], Text(told)) if whole else ("", Text(f"{change.field}: {told}"))
 
 
 def _is_longer(old: Sequence[Any], new: Sequence[Any]) -> bool:
@@ -394,12 +399,18 @@ def change_line(change: Change, words: JobWords) -> str:
     return f"{field_label(change.field)}: {words.named(told) if own else words.shown(told)}"
 
 
-def _from_to(change: Change | Difference, before: JobWords | None = None) -> str:
+def _from_to(
+    change: Change | Difference,
+    before: JobWords | None = None,
+    page: Mapping[str, str] = MappingProxyType({}),
+) -> str:
+    """Return what changed; what stood before as the `page` shows it, else masked by its words."""
     new = _said(change.field, change.new)
     if change.old is None:
         return new
     old = _said(change.field, change.old)
-    return f"{before.shown(old) if before else old} → {new}"
+    masked = page.get(old) or (before.shown(old) if before else old)
+    return f"{masked} → {page.get(new, new)}"
 
 
 def _said(field: str, value: Any) -> str:

@@ -15,7 +15,7 @@ from kb.reports.job import item_line, state, typed_lines
 from kb.reports.labels import complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
-from kb.services.troubleshoot import IN_FULL, WorkingJob
+from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
 
@@ -135,6 +135,10 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
 
 def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
     steps = working.advice.steps
+    if is_cured(working.job):
+        missing = ", ".join(line.proof for line in working.proofs if not line.shown)
+        yield Text(f"Next: prove that it is cured{missing and f': {missing}'}; then kb job close")
+        return
     if not steps:
         yield Text(f"Next: {AFRESH}. {layout.NOTHING_FOUND}")
         return

@@ -7,8 +7,8 @@ from typing import Any
 
 from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
-from kb.intake.causes import near_causes
-from kb.intake.findings import parse_attempt, parse_cause
+from kb.intake.causes import near_causes, read_cause
+from kb.intake.findings import parse_attempt
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.wording import Wording
@@ -100,7 +100,7 @@ def _ended(base: Job, told: Closing, today: date) -> Job:
             f"job: {number} was closed on {base.closed}; correct it with 'kb job edit {number}', "
             f"or open it again with 'kb job reopen {number}'"
         )
-    cause = parse_cause(told.cause) if isinstance(told.cause, str) else told.cause
+    cause = read_cause(told.cause) if isinstance(told.cause, str) else told.cause
     cause = cause or base.cause
     if cause is None and not told.without_cause:
         raise InvalidField("cause", None, "is missing; write what was wrong, or --no-cause")

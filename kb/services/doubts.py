@@ -4,11 +4,13 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from kb.case import Job, Reading, Stage, Vehicle, VehicleModel, same_text
+from kb.errors import InvalidField
 from kb.intake.vehicle import like_tags, resembles_car
 
 _TAG_LIKE = re.compile(
     r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])"
 )
+_MOST_WORDS_OF_A_TAG = 2
 
 
 def tag_or_car(
@@ -20,15 +22,30 @@ def tag_or_car(
     """Return key tag and car as they were meant, where a car may stand in place of the tag.
 
     With what to say of it, and of a new tag that is like one of the shop's.
+
+    Raises
+    ------
+    InvalidField
+        If it is neither: a sentence, say.
     """
     if ref is None or any(same_text(car.ref, ref) for car in known):
         return ref, vehicle, ()
     if resembles_car(ref, known, models):
         notice = f"“{ref}” names a car and was not taken as its key tag; --ref gives the tag."
         return None, vehicle or ref, (notice,)
+    words = ref.split()
+    if len(words) > _MOST_WORDS_OF_A_TAG or (len(words) > 1 and not any(map(str.isdigit, ref))):
+        raise InvalidField("ref", ref, "is no key tag; a tag is one short word, such as K031")
     tags = " or ".join(like_tags(ref, known))
     notices = (f"No car has the key tag {ref} yet; if {tags} is meant, give that.",) if tags else ()
     return ref, vehicle, notices
+
+
+def other_car(car: Vehicle, clash: str | None) -> str | None:
+    """Say that a car was told in other words than fit its key tag or VIN."""
+    if clash is None:
+        return None
+    return f"{car.ref or car.vin} is a {car.label}, and not “{clash}”."
 
 
 def mistyped_tags(text: str, known: Sequence[Vehicle]) -> Iterator[str]:

@@ -1,6 +1,6 @@
 """Looking jobs up: one, a list, or the history of one."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 
 from kb.case import Job
@@ -32,11 +32,15 @@ class Selection:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobList:
-    """The jobs selected, the last opened first, of how many there are in the store."""
+    """The jobs selected, the last opened first, of how many there are in the store.
+
+    `complaint_as_typed` are their complaints as whole sentences, by number of the job.
+    """
 
     cautions: tuple[str, ...] = ()
     jobs: tuple[Job, ...]
     total: int
+    complaint_as_typed: dict[int, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,7 +49,8 @@ class JobSheet:
 
     `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
     none, `ended` the places of the confirmations that hold no more; `dangerous` tells that a step
-    was done that nobody should repeat.
+    was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
+    job's own complaint is what is left without codes and readings.
     """
 
     cautions: tuple[str, ...]
@@ -55,6 +60,7 @@ class JobSheet:
     ended: tuple[int, ...] = ()
     dangerous: bool = False
     parts: tuple[NumberedPart, ...] = ()
+    complaint_as_typed: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -88,7 +94,10 @@ def list_jobs(address: str, selection: Selection) -> JobList:
         )
         total, wording = work.jobs.count(), shop_wording(work)
     return JobList(
-        cautions=cautions_of_list(Situation.of_jobs(jobs), wording), jobs=tuple(jobs), total=total
+        cautions=cautions_of_list(Situation.of_jobs(jobs), wording),
+        jobs=tuple(jobs),
+        total=total,
+        complaint_as_typed={job.number or 0: job.complaint_as_typed for job in jobs},
     )
 
 
@@ -121,6 +130,7 @@ def show_job(
         ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
         dangerous=bool(dangers_of(job, wording=wording)),
         parts=numbered_parts(job),
+        complaint_as_typed=job.complaint_as_typed,
     )
 
 

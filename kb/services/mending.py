@@ -11,7 +11,7 @@ from kb.intake.edits import edited
 from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import danger_line
 from kb.services.record import Draft, draft_of, refuse_void
 from kb.settings import MendingSettings
@@ -80,7 +80,7 @@ def last_entries(
         numbers = dict.fromkeys(number for each in found for number in each.jobs)
         jobs = work.jobs.get_many(numbers)
     return Entries(
-        cautions=cautions_of(Situation.of_jobs(jobs), trade_wording()),
+        cautions=cautions_of_list(Situation.of_jobs(jobs), trade_wording()),
         entries=tuple(found),
         jobs=dict(zip(numbers, jobs, strict=True)),
     )

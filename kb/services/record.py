@@ -34,7 +34,7 @@ from kb.intake.codes import parse_code
 from kb.intake.contradictions import contradiction
 from kb.intake.costs import PartsCost
 from kb.intake.days import days_to_come
-from kb.intake.distances import Distance
+from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.durations import Labour
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
@@ -50,7 +50,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
-from kb.services.doubts import after_a_fix, less_far, mistyped_tags, tag_or_car
+from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
@@ -95,6 +95,8 @@ class Draft:
         Steps told in it that nobody should repeat: stored only as what happened.
     account : Account or None
         What became of the words of the line that was typed, if it was one.
+    clash : str or None
+        Why it may be another car than the one meant.
     """
 
     job: Job
@@ -103,6 +105,7 @@ class Draft:
     cautions: tuple[str, ...] = ()
     dangers: tuple[Danger, ...] = ()
     account: Account | None = None
+    clash: str | None = None
 
     @property
     def changes(self) -> tuple[Difference, ...]:
@@ -177,7 +180,7 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
     with UnitOfWork(open_store(address), read_only=True) as work:
         known, models, wording = work.jobs.vehicles(), work.models.all(), shop_wording(work)
         ref, car, misplaced = tag_or_car(told.ref, told.vehicle, known, models)
-        told = replace(told, ref=ref, vehicle=car)
+        told, miles = odometer_beside_car(replace(told, ref=ref, vehicle=car))
         missing = (
             None
             if told.codes or told.readings
@@ -213,10 +216,25 @@ def open_job(address: str, told: Opening, *, who: str | None = None, today: date
         )
         visits = work.jobs.of_vehicle(job.vehicle)
     earlier = (*_earlier_visits(visits, job.opened), *less_far(job, visits))
-    misplaced = (*misplaced, *(() if ref or car else mistyped_tags(told.text, known)))
+    misplaced = (*misplaced, *miles, *(() if ref or car else mistyped_tags(told.text, known)))
     far = _other_distance(job, understood.odometer)
     notices = (*misplaced, *understood.notices, *earlier, *far)
-    return draft_of(job, None, notices, understood.account, today=today)
+    draft = draft_of(job, None, notices, understood.account, today=today)
+    ref = job.vehicle.ref if complaint.vehicle.ref else None
+    retagged = None if same_text(ref, complaint.vehicle.ref) else ref
+    return replace(draft, clash=other_car(complaint.vehicle, understood.clash or retagged))
+
+
+def odometer_beside_car(told: Opening) -> tuple[Opening, tuple[str, ...]]:
+    """Take a distance that was told with the car for the odometer, and say what was made of it."""
+    driven, car = lift_odometer_beside_car(told.vehicle or "")
+    if driven is None:
+        return told, ()
+    said = f"{driven.miles:,} miles are {driven.km:,} km." if driven.miles is not None else None
+    if told.odometer_km not in (None, driven.km):
+        said = f"{driven.km:,} km were told with the car, but {told.odometer_km:,} km beside it."
+    km = driven.km if told.odometer_km is None else told.odometer_km
+    return replace(told, vehicle=car.strip(" ,;") or None, odometer_km=km), (said,) if said else ()
 
 
 def add_line(address: str, number: int, text: str, *, today: date) -> Draft:

@@ -161,7 +161,7 @@ def working_job(
         systems=systems,
         fixes=fixes,
         presence=presence,
-        best=best,
+        best=0 if is_cured(job) else best,
         wanted=wanted,
     )
     return WorkingJob(
@@ -180,6 +180,11 @@ def working_job(
         proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
     )
+
+
+def is_cured(job: Job) -> bool:
+    """Whether the last fix of a job cured it: then it is to be proved, and not tested further."""
+    return bool(job.attempts) and job.attempts[-1].cured is True
 
 
 def confirm(

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from kb.case import Action, Cause, Job
+from kb.case import Action, Attempt, Cause, Job, even
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import kind_of
@@ -45,25 +45,34 @@ def remedies_for(
     guard: Guard,
     wording: Wording,
     settings: TroubleshootingSettings,
+    tried: Sequence[Attempt] = (),
 ) -> list[Remedy]:
-    """Return the best fix of each cause; one that serves several causes is one remedy."""
+    """Return the best fix of each cause; one that serves several causes is one remedy.
+
+    None that was `tried` on the job, nor any without a past of a part that was replaced there.
+    """
+    done = {attempt.fix for attempt in tried}
+    renewed = {component for action, component in done if action == Action.REPLACED}
+    names = {f"{action} {component}" for action, component in done}
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
         told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
+        told = [fix for fix in told if even(fix.label) not in names]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
         if told:
             best = told[0]
-            label, tried = best.label, best.tried
+            label, count = best.label, best.tried
             minutes = best.minutes or usual
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
-        elif guard.may_say(cause.component):
-            label, tried, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
         else:
-            continue
-        if label not in chosen or tried > chosen[label][2]:
-            chosen[label] = (max(cost, 1.0), minutes, tried)
+            label, count, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
+            again = cause.key[0] in renewed or even(label) in names
+            if again or not guard.may_say(cause.component):
+                continue
+        if label not in chosen or count > chosen[label][2]:
+            chosen[label] = (max(cost, 1.0), minutes, count)
         cures.setdefault(label, {})
         for fix in told:
             if fix.label == label:
@@ -75,9 +84,9 @@ def remedies_for(
                 label, cost, (*(cures[label].get(n, 0.0) for n in range(len(causes))), 0.0)
             ),
             minutes,
-            tried,
+            count,
         )
-        for label, (cost, minutes, tried) in chosen.items()
+        for label, (cost, minutes, count) in chosen.items()
     ]
 
 
@@ -92,15 +101,21 @@ def after_fixes(
     remedies: Sequence[Remedy],
     settings: TroubleshootingSettings,
 ) -> tuple[float, ...]:
-    """Return chances, those of what a failed fix would have cured lowered."""
+    """Return chances, those of what a failed fix would have cured lowered.
+
+    A part that was replaced without a cure is hardly the cause any more.
+    """
     now = list(weights)
     cures = {each.repair.name: each.repair.cures for each in remedies}
     for attempt in job.attempts:
         if attempt.cured is not False:
             continue
-        component = attempt.fix[1]
-        same = [settings.cure if cause.key[0] == component else 0.0 for cause in causes]
-        for place, cure in enumerate(cures.get(attempt.label, (*same, 0.0))):
-            now[place] *= 1 - cure
+        action, component = attempt.fix
+        least = settings.cure_by_new_part if action == Action.REPLACED else 0.0
+        known = cures.get(attempt.label)
+        for place, cause in enumerate(causes):
+            is_same = cause.key[0] == component
+            cure = known[place] if known else settings.cure * is_same
+            now[place] *= 1 - max(cure, least * is_same)
     total = sum(now)
     return tuple(each / total for each in now) if total else tuple(weights)

@@ -195,6 +195,9 @@ def advise(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
     weights = after_fixes(weights, job, causes, repairs, settings)
+    failed = [each for each in job.attempts if each.cured is False]
+    if failed:
+        repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
 
     def locks(title: str, candidate: Candidate | None) -> tuple[Precondition, ...]:

@@ -123,7 +123,7 @@ def test_json_is_the_record_and_nothing_else(empty_store: str) -> None:
 
 def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
     listed = json.loads(ok(run(empty_store, "job", "list", "--json")))
-    assert listed == {"cautions": [], "jobs": [], "total": 0}
+    assert listed == {"cautions": [], "jobs": [], "total": 0, "complaint_as_typed": {}}
     assert "holds no job yet" in ok(run(empty_store, "job", "list"))
 
 
@@ -242,7 +242,7 @@ def test_a_contact_that_does_not_tell_keeps_its_words(empty_store: str) -> None:
 
 def test_an_empty_cause_closes_without_one(empty_store: str) -> None:
     ok(run(empty_store, "job", "open", "airbag lamp on"))
-    ok(type_at(empty_store, "job", "close", "1", keys="\ny\n"))
+    ok(type_at(empty_store, "job", "close", "1", keys="\ny\n\ny\ny\n"))
     assert show_job(empty_store, 1).job.state == "closed without a cause"
 
 

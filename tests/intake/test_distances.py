@@ -9,7 +9,13 @@ from hypothesis import strategies as st
 
 from kb.case import Job, Vehicle
 from kb.errors import InvalidField
-from kb.intake.distances import Distance, find_odometers, lift_odometer, parse_odometer
+from kb.intake.distances import (
+    Distance,
+    find_odometers,
+    lift_odometer,
+    lift_odometer_beside_car,
+    parse_odometer,
+)
 from kb.intake.edits import edited
 
 GAPS = st.sampled_from(["", ",", ".", " ", "'", "\u00a0", "\u202f"])
@@ -98,3 +104,16 @@ def test_an_odometer_is_found_among_words(text: str, km: int) -> None:
 )
 def test_a_distance_driven_is_no_odometer(text: str) -> None:
     assert find_odometers(text, bare=True) == []
+
+
+@pytest.mark.parametrize("told", ["84tkm", "84 tkm", "84k", "84.000 km", "84 000 km", "84,000km"])
+def test_a_distance_beside_a_car_is_its_odometer(told: str) -> None:
+    for text in (f"lido 2016, {told}", f"{told} lido 2016", f"lido {told} 2016"):
+        found, car = lift_odometer_beside_car(text)
+        assert found == Distance(84_000)
+        assert car.replace(",", " ").split() == ["lido", "2016"]
+
+
+@pytest.mark.parametrize("car", ["lido 2016 1.4", "K031", "dray 84", "corvane lido 14 2.0 diesel"])
+def test_a_year_an_engine_or_a_tag_is_no_distance(car: str) -> None:
+    assert lift_odometer_beside_car(car) == (None, car)

@@ -17,6 +17,7 @@ from kb.intake.wording import LANGUAGES, Wording, entry, trade_shorthand, words_
 WORDING = trade_wording()
 ALSO_ENGLISH = {
     "lima", "blinker", "kaputt", "fusible", "ampoule", "roue", "roues", "bruit", "bruits", "gauche",
+    "siege", "sieges",
 }  # fmt: skip
 """What an English dictionary has, too, but no workshop says, or says for the same thing."""
 SAID = """
@@ -27,7 +28,10 @@ Raddrehzahlsensor: Übergangswiderstand = wheel speed sensor high resistance
 Geräusch bei Kälte, Kühlmittel undicht = noise when cold coolant leaking
 Öldruck Kraftstoffpumpe Sicherung = oil pressure fuel pump fuse
 Kontrollleuchte sporadisch nach Regen = warning lamp intermittent after rain
+Gurtstraffer VR seit Sitz verstellt = pretensioner right front since seat verstellt
 Wackelkontakt am Massepunkt = intermittent loose contact am ground point
+pas de démarrage = does not start
+démarre pas, pas d'huile = does not start no oil
 demarreur ne marche pas = starter does not work
 l'alternateur ne charge plus = alternator does not charge
 fuite d'huile, pression d'huile = oil leak oil pressure

@@ -109,3 +109,22 @@ def test_a_told_side_stays(position: str, side: Handedness) -> None:
     once = resolve(position, side)
     assert resolve(once, side) == once
     assert normal_position(once) == once
+
+
+@pytest.mark.parametrize(
+    ("told", "position", "item"),
+    [
+        ("Gurtstraffer VR", "right front", "gurtstraffer"),
+        ("Türschloss hl", "left rear", "türschloss"),
+        ("Sensor rechts vorne", "right front", "sensor"),
+        ("Türschloss links hinten", "left rear", "türschloss"),
+        ("capteur avant gauche", "left front", "capteur"),
+        ("serrure arrière droite", "right rear", "serrure"),
+        ("VR sensor", None, "vr sensor"),
+        ("runs 1 hr", None, "runs 1 hr"),
+        ("drop links", None, "drop links"),
+    ],
+)
+def test_positions_of_other_languages(told: str, position: str | None, item: str) -> None:
+    """As workshops there write; from memory."""
+    assert find_position(told) == (position, item)

@@ -135,9 +135,11 @@ def test_a_fix_that_was_tried_is_an_attempt(lamp: tuple[str, int]) -> None:
     (attempt,) = found.job.attempts
     assert (attempt.label, attempt.cured, attempt.minutes) == ("repaired seat connector", False, 30)
     assert found.advice.suspects[0].chance < 0.6
-    unlock(address, number, "repaired seat connector")
-    record(address, number, "repaired seat connector", "cured")
-    assert look(address, number).job.attempts[-1].cured is True
+    assert "repaired seat connector" not in {each.title for each in found.advice.steps}
+    keep(address, add_line(address, number, "replaced seat connector, cured", today=date.today()))
+    found = look(address, number)
+    assert found.job.attempts[-1].cured is True
+    assert found.advice.steps == ()  # what is left is the proof
 
 
 def test_somebody_else_takes_the_job_up_with_everything(lamp: tuple[str, int]) -> None:

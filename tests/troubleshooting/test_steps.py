@@ -171,6 +171,23 @@ def test_twins_that_were_read_need_not_be_compared() -> None:
     assert not any("twin" in each.title for each in every(replace(LAMP, readings=both), priors))
 
 
+def test_a_part_replaced_without_a_cure_sinks_and_is_not_proposed_again() -> None:
+    battery = Cause(component="battery", failure_mode=FailureMode.INTERNAL_FAULT)
+    cable = Cause(component="battery cable", failure_mode=FailureMode.HIGH_RESISTANCE)
+    priors = [Prior(cause=battery, chance=0.8), Prior(cause=cable, chance=0.1)]
+    fixes = {battery.key: [Fix("replaced battery", 2, 1), Fix("charged battery", 3, 1)]}
+    failed = Attempt(action=Action.REPLACED, component="Battery", cured=False)
+    job = replace(DOOR, attempts=(failed,))
+    assert ask(DOOR, priors, fixes=fixes).suspects[0].cause == battery
+    after = ask(job, priors, fixes=fixes)
+    assert after.suspects[0].cause == cable
+    assert chance(after, "battery") < 0.2
+    for known in (fixes, {}):
+        titles = {each.title for each in every(job, priors, fixes=known)}
+        assert not titles & {"replaced battery", "repaired battery"}
+    assert "charged battery" in {each.title for each in every(job, priors, fixes=fixes)}
+
+
 def test_a_fix_that_failed_lowers_what_it_would_have_cured() -> None:
     fixes = {PLUG.key: [Fix("cleaned seat connector")]}
     failed = Attempt(action=Action.CLEANED, component="seat connector", cured=False)
@@ -228,10 +245,10 @@ def test_a_confirmation_is_used_up_by_its_step() -> None:
     job = confirm(LAMP, step(LAMP, "drag"))
     again = replace(job, tests=(DiagnosticTest(name=title, seen="x"),))
     assert all(each.title != title for each in every(again))
-    failed = Attempt(action=Action.REPAIRED, component="pretensioner", cured=False)
+    made = Attempt(action=Action.REPAIRED, component="pretensioner")
     fix = step(LAMP, "repaired pretensioner")
-    tried = replace(confirm(LAMP, fix), attempts=(failed,))
-    deed = Deed(at=NOW + timedelta(minutes=1), who="BT", title=failed.label)
+    tried = replace(confirm(LAMP, fix), attempts=(made,))
+    deed = Deed(at=NOW + timedelta(minutes=1), who="BT", title=made.label)
     after = replace(BESIDE, deeds=(deed,))
     assert step(tried, fix.title, presence=after).locks == (Precondition.SUPPLY_OFF,)
 

@@ -1,6 +1,7 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from datetime import date
 from enum import StrEnum
 from typing import Any, TypeVar
@@ -8,7 +9,7 @@ from typing import Any, TypeVar
 import click
 from rich.text import Text
 
-from kb.case import Job
+from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App
 from kb.cli.options import Option
@@ -18,13 +19,13 @@ from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft, unvouched_lines
 from kb.safety.igniter import Danger
-from kb.safety.job_words import danger_line
+from kb.safety.job_words import JobWords, danger_line
+from kb.services.doubts import after_a_fix
+from kb.services.lookup import JobSheet
 from kb.services.mending import doubtful_target, standing
 from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
-NUMBER = "Job number"
-"""The question for a job."""
 _FIRST_WORD = "kb.first_word"
 
 HAPPENED = "kb.happened"
@@ -113,9 +114,11 @@ def keep_shown(
     """
     if draft.base is not None and not draft.changes:
         raise InvalidField("job", draft.base.number, "is so already; nothing was changed")
+    asked = at_terminal() and not yes and not as_json
+    if asked:
+        draft = _staged(draft)
     if not as_json:
         print_page(render_draft(draft))
-    asked = at_terminal() and not yes and not as_json
     if not yes and not _is_meant(app, draft, asked=asked, always=ask):
         click.echo("Nothing was stored.")
         typed_now().wanted = True
@@ -136,8 +139,38 @@ def keep_shown(
     return recorded
 
 
+def _staged(draft: Draft) -> Draft:
+    """Ask of readings whether they were taken after the fix that was tried before them."""
+    known = draft.base.readings if draft.base else ()
+    added = draft.job.readings[len(known) :]
+    new = [each for each in added if each.stage is Stage.AS_FOUND]
+    if not (draft.base and draft.base.attempts and new) or draft.base.closed:
+        return draft  # whether a closed job is meant is asked first
+    print_page(layout.page(*layout.cautions(draft.cautions)))
+    fix, them = JobWords.of(draft.base).shown_fix(draft.base.attempts[-1]), new[0].place
+    when = ask(f"Was {them} measured before or after: {fix}", _when, hint="(b, a; Enter: not told)")
+    if when is None:
+        return draft
+    noted = set(after_a_fix(draft.base, new))
+    staged = tuple(replace(each, stage=when) if each in new else each for each in added)
+    return replace(
+        draft,
+        job=replace(draft.job, readings=(*known, *staged)),
+        notices=tuple(each for each in draft.notices if each not in noted),
+    )
+
+
+def _when(text: str) -> Stage:
+    said = text.casefold()
+    if said in {"b", "before"}:
+        return Stage.AS_FOUND
+    if said in {"a", "after"}:
+        return Stage.AFTER_FIX
+    raise InvalidField("answer", text, "is none of: b, a, or nothing for not told")
+
+
 def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
-    """Ask whether to store a draft; where its job is closed or old, whether that is the one.
+    """Ask whether to store a draft; where its car or job is in doubt, whether that is the one.
 
     A fresh one is asked about only if `always`; one with dangerous steps is asked about later.
 
@@ -146,6 +179,12 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
     NotAgreed
         If it is, and nobody can be asked.
     """
+    if draft.clash and not asked:
+        raise NotAgreed(
+            f"vehicle: {draft.clash} Give the car that is meant, or say --yes; nothing was stored."
+        )
+    if draft.clash:
+        return click.confirm(f"{draft.clash} Is that the car? Store it?", default=False)
     doubtful = doubtful_target(draft, app.settings.mending, today=date.today())
     if doubtful and not asked:
         raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
@@ -155,10 +194,13 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
     return plain or click.confirm("Store it?", default=True)
 
 
-def may_write(app: App, job: Job) -> bool:
-    """Ask, where a job is old, whether it is the one that is meant."""
-    old = standing(job, app.settings.mending, today=date.today())
-    return old is None or click.confirm(f"{old} Is that the one?", default=False)
+def may_write(app: App, sheet: JobSheet) -> bool:
+    """Ask, where a job is old, under its cautions, whether it is the one that is meant."""
+    old = standing(sheet.job, app.settings.mending, today=date.today())
+    if old is None:
+        return True
+    print_page(layout.page(*layout.cautions(sheet.cautions)))
+    return click.confirm(f"{old} Is that the one?", default=False)
 
 
 def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:

@@ -25,7 +25,8 @@ from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, counting, print_page
 from kb.errors import InvalidField
-from kb.intake.findings import parse_attempt, parse_cause
+from kb.intake.causes import mode_meant, read_cause
+from kb.intake.findings import parse_attempt
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT
@@ -115,7 +116,11 @@ def close(
             print_open_jobs(app)
         number = job_meant(app, number)
         if at_terminal() and not yes and not as_json and not closing.without_cause:
-            closing = _asked(app, closing, show_job(app.address, number), bare=bare)
+            told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
+            if told_more is None:
+                click.echo("Nothing was stored.")
+                return
+            closing = told_more
         draft = close_job(app.address, number, closing, app.settings, today=date.today())
         kept = keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
     if kept is not None:
@@ -146,8 +151,11 @@ def _told(
     return Closing(cause=cause, **told)
 
 
-def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
-    """Ask for the cause, by number where it can be; called bare, for the rest of the end, too."""
+def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing | None:
+    """Ask for the cause, by number where it can be; called bare, for the rest of the end, too.
+
+    None if there is no cause, and nobody says that the job is to be closed without one.
+    """
     if sheet.job.closed is not None:
         return told  # refused by the service, which says why
     found = _choices(app, sheet)
@@ -155,15 +163,15 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
     if bare:
         print_page(render_sheet(sheet))
     elif isinstance(told.cause, str) and not told.cause.isdecimal():
-        told = replace(told, cause=parse_cause(told.cause), cause_as_typed=told.cause)
+        told = replace(told, cause=_read(told.cause), cause_as_typed=told.cause)
     if isinstance(told.cause, Cause):
         return replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
     told = _with_cause(told, found, sheet.job.cause, cautions)
     if not bare:
         return told
-    cause = told.cause
-    if not isinstance(cause, Cause):
-        return replace(told, without_cause=True)
+    cause = told.cause if isinstance(told.cause, Cause) else None
+    if cause is None and not click.confirm("Close without a cause?", default=False):
+        return None
     last = sheet.job.attempts[-1] if sheet.job.attempts else None
     fix = told.fix or ask(
         "Last fix",
@@ -174,12 +182,14 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing:
     attempt = parse_attempt(fix) if fix else last
     if cured is None and attempt is not None:
         cured = attempt.cured if attempt.cured is not None else ask_outcome("Did it cure it?")
+    proved_by = told.proved_by or (ask("What proved the cause", str) if cause else None)
     return replace(
         told,
-        proved_by=told.proved_by or ask("What proved the cause", str),
+        without_cause=cause is None,
+        proved_by=proved_by,
         fix=fix,
         cured=cured,
-        proofs=told.proofs or (_proofs(sheet, cause, app.settings) if cured else ()),
+        proofs=told.proofs or (_proofs(sheet, cause, app.settings) if cured and cause else ()),
         reproduced=_reproduced(told, sheet),
     )
 
@@ -203,7 +213,7 @@ def _with_cause(
         print_page(render_choices(SUSPECTS, found.suspects, cautions))
 
     def meant(text: str) -> Cause:
-        return _numbered(found.suspects, text) if text.isdecimal() else parse_cause(text)
+        return _numbered(found.suspects, text) if text.isdecimal() else _read(text)
 
     if isinstance(told.cause, str):
         return replace(told, cause=meant(told.cause))
@@ -221,6 +231,17 @@ def _with_cause(
         cause=_as_the_shop_says(found, cause, ()),
         cause_as_typed=None if typed.isdecimal() else typed or None,
     )
+
+
+def _read(text: str) -> Cause:
+    """Read a cause; a failure mode that is nearly told is offered."""
+    try:
+        return read_cause(text)
+    except InvalidField:
+        meant = mode_meant(text)
+        if meant is None or not click.confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
+            raise
+        return read_cause(meant)
 
 
 def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str]) -> Cause:

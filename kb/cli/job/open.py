@@ -13,10 +13,12 @@ from kb.cli.job.asking import (
     parsed,
     recording_options,
 )
-from kb.cli.job.typed import desk_of, typing
+from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal
+from kb.cli.output import at_terminal, print_page
+from kb.reports import layout
+from kb.services.opening import OpeningAnswers
 from kb.services.record import Opening, open_job
 
 COMPLAINT, TAG, CAR = "Complaint", "Key tag", "Make, model, year, engine"
@@ -67,7 +69,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
         for question, field in QUESTIONS.items():
             typed.note(question, getattr(opening, field))
         if bare:
-            opening = _asked(opening, app.who)
+            opening = _asked(opening, app.who, OpeningAnswers.of_shop(app.address))
         draft = open_job(app.address, opening, who=app.who, today=date.today())
         done = "Stored as job {number}. Past jobs like it: kb causes --job {number}"
         stored = keep_shown(app, draft, done=done, yes=yes, as_json=as_json)
@@ -75,15 +77,28 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
         desk_of(app).take(stored.job.number, date.today())
 
 
-def _asked(told: Opening, who: str | None) -> Opening:
-    """Ask for what was not told."""
+def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
+    """Ask for what was not told; what the complaint calls for comes before the next question."""
     click.echo("Codes and readings may stand in the complaint. Empty: not known.")
+    text = ask(COMPLAINT, shop.complaint, need=True) or ""
+    print_page(layout.page(*layout.cautions(shop.cautions(text))))
     return replace(
         told,
-        text=ask(COMPLAINT, str, need=True) or "",
-        ref=told.ref or ask(TAG, str),
+        text=text,
+        ref=told.ref or _tag(shop),
         vehicle=told.vehicle or ask(CAR, str, hint="(empty: as known by the tag)"),
         odometer_km=told.odometer_km or ask(ODOMETER, odometer),
         conditions=told.conditions or ask(CONDITIONS, str),
         technician=told.technician or (None if who else ask(INITIALS, str)),
     )
+
+
+def _tag(shop: OpeningAnswers) -> str | None:
+    """Ask for the key tag; where it is like one of the shop's, whether that is meant."""
+    tag = ask(TAG, shop.tag)
+    for known in shop.cars_like(tag) if tag else ():
+        question = f"No car has the key tag {tag}. Is {known.ref} meant, the {known.label}?"
+        if known.ref and click.confirm(question, default=False):
+            typed_now().answered(TAG, known.ref)
+            return known.ref
+    return tag

@@ -8,11 +8,16 @@ from datetime import datetime
 import click
 
 from kb.cli.main import App
-from kb.cli.output import at_terminal, plain
+from kb.cli.output import at_terminal, plain, print_page
+from kb.reports import layout
+from kb.services.opening import cautions_of_answers
 from kb.store.address import desk_file
 from kb.store.desk import Desk
 
 _META = "kb.typed"
+NUMBER = "Job number"
+"""The question for a job."""
+GO_ON = "Go on with what you had typed?"
 EMPTY = "-"
 """What empties an answer that is offered again."""
 
@@ -79,7 +84,7 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
         return
     meta, desk = click.get_current_context().meta, desk_of(app)
     above = meta.get(_META)
-    typed = meta[_META] = TypedAnswers(offered=_offered(desk, command) if bare else {})
+    typed = meta[_META] = TypedAnswers(offered=_offered(app, desk, command) if bare else {})
     try:
         yield typed
     except (click.Abort, KeyboardInterrupt):
@@ -101,16 +106,30 @@ def _put_away(desk: Desk, command: str, typed: TypedAnswers, *, bare: bool) -> N
         click.echo(f"What you typed {said}.", err=True)
 
 
-def _offered(desk: Desk, command: str) -> dict[str, str]:
-    """Show what was kept, and ask whether to go on with it; if not, it is gone."""
+def _offered(app: App, desk: Desk, command: str) -> dict[str, str]:
+    """Show what was kept, and ask whether to go on with it; if not, it is gone.
+
+    Other words than yes and no are what should have been typed: the first answer anew.
+    """
     kept = desk.unstored(command)
     if kept is None:
         return {}
+    number = kept.answers.get(NUMBER, command.removeprefix("work "))
+    job = int(number) if number.isdecimal() else None
+    cautions = cautions_of_answers(app.address, kept.answers.values(), job)
+    print_page(layout.page(*layout.cautions(cautions)))
     click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
         click.echo(f"  {question}: {plain(answer)}")
-    if click.confirm("Go on with what you had typed?", default=True):
-        click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
-        return dict(kept.answers)
-    desk.forget(command)
-    return {}
+    answer = click.prompt(f"{GO_ON} [Y/n]", default="y", show_default=False).strip()
+    said = answer.casefold()
+    if said in {"n", "no"}:
+        desk.forget(command)
+        return {}
+    answers = dict(kept.answers)
+    if said not in {"y", "yes"}:
+        first = next((each for each in answers if each != NUMBER), None)
+        answers |= {first: answer} if first else {}
+        click.echo(f"Taken as: {first or NUMBER}")
+    click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
+    return answers

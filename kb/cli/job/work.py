@@ -64,7 +64,7 @@ def work(ctx: click.Context, number: int | None) -> None:
     if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
     number = job_meant(app, number)
-    if not may_write(app, show_job(app.address, number).job):
+    if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:
         app = replace(app, who=ask("Your initials", str, need=True))

@@ -1,0 +1,100 @@
+"""Answers to a bare `kb job open`, each judged as soon as it is given."""
+
+from collections.abc import Iterable, Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from typing import Self
+
+from kb.case import Vehicle, VehicleModel, same_text
+from kb.errors import InvalidField, KbError
+from kb.intake.bare import what_is_missing
+from kb.intake.items import trade_wording
+from kb.intake.shoptalk import understand
+from kb.intake.vehicle import like_tags
+from kb.intake.wording import Wording
+from kb.safety.hazards import Situation, cautions_of
+from kb.services.doubts import tag_or_car
+from kb.services.indexing import shop_wording
+from kb.services.lookup import show_job
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OpeningAnswers:
+    """What the shop knows that answers to an opening are held against."""
+
+    vehicles: Sequence[Vehicle]
+    models: Sequence[VehicleModel]
+    wording: Wording
+
+    @classmethod
+    def of_shop(cls, address: str) -> Self:
+        """Read what the shop knows.
+
+        Raises
+        ------
+        KbError
+            If the store cannot be opened.
+        """
+        with UnitOfWork(open_store(address), read_only=True) as work:
+            return cls(
+                vehicles=work.jobs.vehicles(), models=work.models.all(), wording=shop_wording(work)
+            )
+
+    def complaint(self, text: str) -> str:
+        """Return a complaint as typed.
+
+        Raises
+        ------
+        InvalidField
+            If it is a number or a car and nothing else.
+        """
+        missing = what_is_missing(text, lambda: self.vehicles, self.models, self.wording)
+        if missing:
+            raise InvalidField("complaint", text, missing)
+        return text
+
+    def tag(self, text: str) -> str:
+        """Return a key tag, or a car in its place, as typed.
+
+        Raises
+        ------
+        InvalidField
+            If it is neither.
+        """
+        tag_or_car(text, None, self.vehicles, self.models)
+        return text
+
+    def cars_like(self, tag: str) -> list[Vehicle]:
+        """Return the cars whose key tag one that the shop does not know may be."""
+        if any(same_text(car.ref, tag) for car in self.vehicles):
+            return []
+        tags = like_tags(tag, self.vehicles)
+        cars = {car.ref: car for car in self.vehicles}
+        return [cars[each] for each in tags]
+
+    def cautions(self, text: str) -> tuple[str, ...]:
+        """Return the cautions that come before anything more is asked of a complaint."""
+        return cautions_of(_situation(text, self.wording), self.wording)
+
+
+def cautions_of_answers(
+    address: str, answers: Iterable[str], number: int | None
+) -> tuple[str, ...]:
+    """Return the cautions that come before answers that are not stored yet, perhaps for a job.
+
+    Where the store or the job is not there, the words alone tell.
+    """
+    wording, told = trade_wording(), "; ".join(answers)
+    situation = Situation()
+    with suppress(KbError):
+        with UnitOfWork(open_store(address), read_only=True) as work:
+            wording = shop_wording(work)
+        if number is not None:
+            situation = Situation.of_job(show_job(address, number).job)
+    return cautions_of(situation | _situation(told, wording), wording)
+
+
+def _situation(text: str, wording: Wording) -> Situation:
+    return Situation.of_complaint(understand(text, wording=wording).complaint)
