@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 from typing import Self
 
 from kb.case import (
+    Action,
     Attempt,
     Cause,
     DiagnosticTest,
@@ -22,7 +23,16 @@ from kb.case import (
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
-from kb.safety.igniter import Danger, dangerous_step, live_values, screen, withheld_line
+from kb.safety.igniter import (
+    Danger,
+    Shown,
+    dangerous_step,
+    judged,
+    live_values,
+    screen,
+    withheld_line,
+)
+from kb.safety.igniter_clauses import words_of
 
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
@@ -137,13 +147,41 @@ class JobWords:
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless its own words say a dangerous way of doing it."""
-        advisable = is_advisable(attempt.label, attempt.words, igniter_job=self.igniter_job)
-        return self.shown(attempt.label) if advisable else withheld_line(self.number)
+        return attempt.label if self.advises(attempt) else withheld_line(self.number)
+
+    def advises(self, attempt: Attempt, cause: str = "") -> bool:
+        """Whether a fix of the job may be proposed; see `is_advisable`."""
+        return is_advisable(
+            attempt.action,
+            attempt.component,
+            attempt.words,
+            cause=cause,
+            igniter_job=self.igniter_job,
+            live=self.live,
+        )
+
+    def taught_job(self, job: Job) -> Job:
+        """Return the job fit to be learnt from: without the tests and fixes not to be shown."""
+        shown = self.shown_job(job)
+        return replace(
+            shown,
+            tests=tuple(
+                fit for test, fit in zip(job.tests, shown.tests, strict=True) if test == fit
+            ),
+            attempts=tuple(
+                fit
+                for each, fit in zip(job.attempts, shown.attempts, strict=True)
+                if self.advises(each)
+            ),
+        )
 
     def _attempt(self, attempt: Attempt) -> Attempt:
         return replace(
             attempt,
-            component=self.named(attempt.component),
+            component=attempt.component
+            if self.shown(attempt.label) == attempt.label
+            else withheld_line(self.number),
+            supposed=attempt.supposed and self.shown_cause(attempt.supposed),
             words=self._shown(attempt.words),
             verified=self._shown(attempt.verified),
         )
@@ -167,21 +205,62 @@ FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
 
 
-def is_advisable(label: str, words: str | None, *, igniter_job: bool) -> bool:
-    """Whether a fix may be proposed and rated: nothing in its own words is dangerous.
+def is_advisable(
+    action: Action,
+    component: str,
+    words: str | None,
+    *,
+    cause: str = "",
+    igniter_job: bool,
+    live: frozenset[float] = frozenset(),
+) -> bool:
+    """Whether a fix may be proposed and rated: all that is told of it may be shown.
 
-    Only its own words count. What else was done on its job, dangerous or not, is told on that
-    job's page; whether a new plug held is true all the same, and a rate without it would lean.
+    Only its own words count, and the name of the cause. What else was done on its job, dangerous
+    or not, is told on that job's page; whether a new plug held is true all the same, and a rate
+    without it would lean. On an igniter nothing that stands in for it is a fix, nor what does not
+    say what was done.
 
     Examples
     --------
-    >>> is_advisable("replaced seat plug", "new pins, both halves", igniter_job=True)
+    >>> pins = "new pins, both halves"
+    >>> is_advisable(Action.REPLACED, "seat plug", pins, igniter_job=True)
     True
-    >>> is_advisable("repaired seat plug", "bridged the pins", igniter_job=True)
+    >>> is_advisable(Action.REPAIRED, "seat plug", "bridged the pins", igniter_job=True)
+    False
+    >>> is_advisable(Action.REPLACED, "load resistor", None, igniter_job=True)
     False
     """
-    found = (dangerous_step(text, igniter_job=igniter_job) for text in (label, words) if text)
-    return not any(found)
+    if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
+        return False
+    told = [f"{action} {component}", *filter(None, (words, cause))]
+    return all(
+        isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
+        for text in (*told, ", ".join(told))
+    )
+
+
+def stands_in(component: str) -> bool:
+    """Whether a part is one that is put where an igniter belongs; common practice, no source.
+
+    Examples
+    --------
+    >>> stands_in("known load"), stands_in("seat load sensor"), stands_in("bypass plug")
+    (True, False, True)
+    """
+    words = words_of(component, trade_wording())
+    ends = [place for place, word in enumerate(words) if word in _PREPOSITIONS]
+    named = words[: ends[0]] if ends else words
+    return not _STAND_INS.isdisjoint(words) or named[-1:] in ([word] for word in _MAY_STAND_IN)
+
+
+_STAND_INS = frozenset(
+    "resistor resistors res simulator simulators emulator emulators dummy dummies bypass bulb bulbs"
+    " shunt shunts jumper jumpers substitute substitutes".split()
+)
+_MAY_STAND_IN = ("load", "loads", "bridge", "loop", "resistance")
+"""At the end of a name only: a load sensor is none."""
+_PREPOSITIONS = frozenset(["for", "in", "on", "at", "across", "to", "into", "instead"])
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:

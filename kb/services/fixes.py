@@ -135,7 +135,7 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
     """Say that a fix is left out, and why."""
     if jobs:
         numbers = " ".join(f"#{number}" for number in jobs)
-        yield f"Left out, whatever it cured, as what was done is dangerous: {numbers}"
+        yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
 
 
 def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:

@@ -50,7 +50,7 @@ def remedies_for(
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
-        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
+        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_mend(fix.label)]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
         if told:
@@ -58,7 +58,7 @@ def remedies_for(
             label, tried = best.label, best.tried
             minutes = best.minutes or usual
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
-        elif guard.may_say(cause.component):
+        elif guard.may_mend(cause.component):
             label, tried, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
         else:
             continue
