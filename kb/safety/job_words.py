@@ -5,13 +5,14 @@ exports for people ask here.
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Self
 
 from kb.case import (
     Action,
     Attempt,
     Cause,
+    Contact,
     DiagnosticTest,
     EntryKind,
     Job,
@@ -21,11 +22,13 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.items import trade_wording
+from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import (
     Danger,
     Shown,
+    about_igniter,
     dangerous_step,
     judged,
     live_values,
@@ -99,37 +102,74 @@ class JobWords:
             complaint=self.named(job.complaint),
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
-            vehicle=self._vehicle(job.vehicle),
+            vehicle=self.shown_vehicle(job.vehicle),
             readings=tuple(map(self.shown_reading, job.readings)),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
             cause=job.cause and self.shown_cause(job.cause),
             proved_by=self._shown(job.proved_by),
             attempts=tuple(map(self._attempt, job.attempts)),
-            contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
+            contacts=tuple(map(self._contact, job.contacts)),
             notes=self._shown(job.notes),
-            entries=tuple(map(self._entry, job.entries)),
+            confirmations=tuple(
+                replace(each, step=self.named(each.step), by=self.named(each.by))
+                for each in job.confirmations
+            ),
+            entries=tuple(
+                self._entry(each, _lifted_of(job, place)) for place, each in enumerate(job.entries)
+            ),
+            void=self._shown(job.void),
         )
 
-    def _vehicle(self, car: Vehicle) -> Vehicle:
-        named = {
-            field: self.named(text)
-            for field, text in (("make", car.make), ("model", car.model), ("engine", car.engine))
-            if text
-        }
-        return (
-            car
-            if all(getattr(car, f) == text for f, text in named.items())
-            else Vehicle(ref=car.ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
-        )
+    def shown_part(self, part: object) -> object:
+        """Return a part of the job, or words of it, fit to be shown."""
+        match part:
+            case str():
+                return self.shown(part)
+            case Reading():
+                return self.shown_reading(part)
+            case DiagnosticTest():
+                return self._test(part)
+            case Attempt():
+                return self._attempt(part)
+            case Contact():
+                return self._contact(part)
+            case Cause():
+                return self.shown_cause(part)
+        return part
+
+    def shown_vehicle(self, car: Vehicle) -> Vehicle:
+        """Return a car without a name that is not to be shown."""
+        names = filter(None, (car.make, car.model, car.engine))
+        ref = car.ref if car.ref and self.named(car.ref) == car.ref else None
+        if all(self.named(text) == text for text in names):
+            return car if ref == car.ref else replace(car, ref=ref)
+        return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
+
+    def _contact(self, contact: Contact) -> Contact:
+        return replace(contact, words=self._shown(contact.words))
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)
 
-    def _entry(self, entry: JobEntry) -> JobEntry:
-        """Return an entry fit to be shown: a complaint may tell values, as its readings do."""
+    def _entry(self, entry: JobEntry, lifted: Iterable[Reading]) -> JobEntry:
+        """Return an entry fit to be shown: a complaint may tell values, as its readings do.
+
+        So may a line that tells no dangerous step, of what is no igniter's and stands among the
+        readings.
+        """
         fit = self.named if entry.kind is EntryKind.COMPLAINT else self.shown
-        return replace(entry, text=fit(entry.text))
+        by = entry.by and self.named(entry.by)
+        told = [each.said for each in lifted if self._is_open(each)]
+        rest = blanked(entry.text, [Place(each.start, each.end) for each in told if each])
+        stands = self.named(entry.text) == entry.text and fit(rest) == rest
+        return replace(entry, by=by, text=entry.text if stands else fit(entry.text))
+
+    def _is_open(self, reading: Reading) -> bool:
+        """Whether a reading stands on the page as it is, and is no igniter's."""
+        item = isinstance(judged(reading.place, igniter_job=True), Shown)
+        plain = item and not about_igniter([reading.place])
+        return plain and self.shown_reading(reading) == reading
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
@@ -191,6 +231,7 @@ class JobWords:
         reading = replace(
             reading,
             item=self.named(reading.item),
+            typed=self.named(reading.typed),
             position=reading.position and self.named(reading.position),
             condition=reading.condition and self.named(reading.condition),
         )
@@ -263,6 +304,39 @@ _MAY_STAND_IN = ("load", "loads", "bridge", "loop", "resistance")
 _PREPOSITIONS = frozenset(["for", "in", "on", "at", "across", "to", "into", "instead"])
 
 
+def _lifted_of(job: Job, entry: int) -> list[Reading]:
+    return [each for each in job.readings if each.said and each.said.entry == entry]
+
+
+def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[str]:
+    """Return what a job has beyond what it had before that its page will not show.
+
+    A text is left out that stands in another, which is the longer.
+    """
+    fit = JobWords.of(job, wording).shown_job(job)
+    known = set(_texts(base)) if base else set()
+    texts = zip(_texts(job), _texts(fit), strict=True)
+    found = [text for text, shown in texts if text != shown and text not in known]
+    longest = sorted(dict.fromkeys(found), key=len, reverse=True)
+    return [
+        text
+        for place, text in enumerate(longest)
+        if not any(text in other for other in longest[:place])
+    ]
+
+
+def _texts(value: object) -> Iterator[str | None]:
+    """Yield every text inside a job, and every place of one that is empty, in the same order."""
+    if value is None or isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _texts(each)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from _texts(getattr(value, field.name))
+
+
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
     """Name the dangerous steps among what a job has beyond what it had before.
 
@@ -295,15 +369,17 @@ _MOST_QUOTED = 100
 
 def _sentences(job: Job) -> Iterator[str]:
     """Everything on a job that tells what was done, each part in one sentence."""
-    yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes))
+    yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes, job.void))
     car = job.vehicle
-    yield from filter(None, (job.technician, car.make, car.model, car.engine))
+    yield from filter(None, (job.technician, car.make, car.model, car.engine, car.ref))
     for reading in job.readings:
         how = " ".join(filter(None, (reading.method, reading.condition)))
         yield f"{reading.place} {reading.typed} {how}" if how else reading.place
+        yield reading.typed
     yield from (link.name for link in job.circuit)
     if job.cause is not None:
         yield job.cause.label
+        yield from filter(None, (job.cause.position,))
     yield from (f"{test.name}: {test.seen}" for test in job.tests)
     yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
@@ -313,4 +389,5 @@ def _sentences(job: Job) -> Iterator[str]:
 
 
 def _attempt(attempt: Attempt) -> Iterable[str]:
-    return filter(None, (attempt.label, attempt.words, attempt.verified))
+    supposed = attempt.supposed.label if attempt.supposed else None
+    return filter(None, (attempt.label, attempt.words, attempt.verified, supposed))
