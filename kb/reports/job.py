@@ -284,8 +284,7 @@ def cause_line(cause: Cause) -> str:
 
 def car(vehicle: Vehicle) -> str:
     """Name a car: its key tag, and what it is."""
-    fit = FIT.shown_vehicle(vehicle)
-    return " ".join(filter(None, (fit.ref, fit.label)))
+    return FIT.shown_vehicle(vehicle).tagged
 
 
 def _vehicle(vehicle: Vehicle) -> str:

@@ -12,6 +12,7 @@ from kb.case import (
     Action,
     Attempt,
     Cause,
+    Complaint,
     Contact,
     DiagnosticTest,
     EntryKind,
@@ -21,6 +22,7 @@ from kb.case import (
     System,
     Vehicle,
 )
+from kb.errors import Dangerous
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
@@ -71,6 +73,12 @@ class JobWords:
             live=live_values(job.readings, wording),
         )
 
+    @classmethod
+    def of_complaint(cls, asked: Complaint) -> Self:
+        """Judge what is asked with; it may be of a job."""
+        found = hazards(Situation.of_complaint(asked), trade_wording())
+        return cls(number=None, igniter_job=concerns(found, System.RESTRAINTS))
+
     def shown(self, text: str) -> str:
         """Return words of the job, or the line that stands in their place."""
         return screen(text, restraint=self.igniter_job, job=self.number, live=self.live)
@@ -119,6 +127,16 @@ class JobWords:
                 self._entry(each, _lifted_of(job, place)) for place, each in enumerate(job.entries)
             ),
             void=self._shown(job.void),
+        )
+
+    def shown_complaint(self, asked: Complaint) -> Complaint:
+        """Return what is asked with, fit to be shown."""
+        return replace(
+            asked,
+            text=self.named(asked.text),
+            readings=tuple(map(self.shown_reading, asked.readings)),
+            vehicle=self.shown_vehicle(asked.vehicle),
+            conditions=asked.conditions and self.named(asked.conditions),
         )
 
     def shown_part(self, part: object) -> object:
@@ -296,8 +314,7 @@ def stands_in(component: str) -> bool:
 
 
 _STAND_INS = frozenset(
-    "resistor resistors res simulator simulators emulator emulators dummy dummies bypass bulb bulbs"
-    " shunt shunts jumper jumpers substitute substitutes".split()
+    ["resistor", "resistors", "res", "simulator", "simulators", "emulator", "emulators", "dummy", "dummies", "bypass", "bulb", "bulbs", "shunt", "shunts", "jumper", "jumpers", "substitute", "substitutes"]
 )
 _MAY_STAND_IN = ("load", "loads", "bridge", "loop", "resistance")
 """At the end of a name only: a load sensor is none."""
@@ -352,6 +369,18 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
         if dangers := [danger for danger in found if danger]:
             return dangers
     return []
+
+
+def refuse_dangerous(field: str, *texts: str) -> None:
+    """Refuse a list's entry that tells a dangerous step: a name never has to.
+
+    Raises
+    ------
+    Dangerous
+    """
+    for text in texts:
+        if danger := dangerous_step(text, igniter_job=False):
+            raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
 
 
 def danger_line(danger: Danger) -> str:

@@ -1,18 +1,27 @@
 """What is typed and not stored yet: kept when somebody is called away, and offered again."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 
 import click
 
+from kb.case import System
 from kb.cli.main import App
-from kb.cli.output import at_terminal
+from kb.cli.output import at_terminal, print_page
+from kb.errors import KbError
+from kb.intake.items import trade_wording
+from kb.reports import layout
+from kb.safety.hazards import Situation, cautions, concerns, hazards
+from kb.safety.job_words import FIT, JobWords
+from kb.services.lookup import show_job
 from kb.store.address import desk_file
 from kb.store.desk import Desk
 
 _META = "kb.typed"
+NUMBER = "Job number"
+"""The question for a job."""
 EMPTY = "-"
 """What empties an answer that is offered again."""
 
@@ -21,13 +30,15 @@ EMPTY = "-"
 class TypedAnswers:
     """The answers to one command: those offered again, and those given now.
 
-    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep.
+    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep,
+    `words` how what is offered is shown.
     """
 
     offered: dict[str, str] = field(default_factory=dict)
     given: dict[str, str] = field(default_factory=dict)
     stored: bool = False
     wanted: bool = False
+    words: JobWords = FIT
 
     def note(self, question: str, answer: str | int | None) -> None:
         """Take an answer that was given with the command itself."""
@@ -79,7 +90,7 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
         return
     meta, desk = click.get_current_context().meta, desk_of(app)
     above = meta.get(_META)
-    typed = meta[_META] = TypedAnswers(offered=_offered(desk, command) if bare else {})
+    typed = meta[_META] = _offered(app, desk, command) if bare else TypedAnswers()
     try:
         yield typed
     except (click.Abort, KeyboardInterrupt):
@@ -101,16 +112,34 @@ def _put_away(desk: Desk, command: str, typed: TypedAnswers, *, bare: bool) -> N
         click.echo(f"What you typed {said}.", err=True)
 
 
-def _offered(desk: Desk, command: str) -> dict[str, str]:
+def _offered(app: App, desk: Desk, command: str) -> TypedAnswers:
     """Show what was kept, and ask whether to go on with it; if not, it is gone."""
     kept = desk.unstored(command)
     if kept is None:
-        return {}
+        return TypedAnswers()
+    words, cautions = _judged(app, kept.answers)
+    if cautions:
+        print_page(layout.page(*layout.cautions(cautions)))
     click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {question}: {answer}")
-    if click.confirm("Go on with what you had typed?", default=True):
+        click.echo(f"  {question}: {words.shown(answer)}")
+    plain = all(words.shown(answer) == answer for answer in kept.answers.values())
+    if click.confirm("Go on with what you had typed?", default=plain):
         click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
-        return dict(kept.answers)
+        return TypedAnswers(offered=dict(kept.answers), words=words)
     desk.forget(command)
-    return {}
+    return TypedAnswers()
+
+
+def _judged(app: App, answers: Mapping[str, str]) -> tuple[JobWords, tuple[str, ...]]:
+    """Return how kept answers are shown, and what comes before them: those of their job, too."""
+    said = Situation(said=tuple(answers.values()))
+    number = answers.get(NUMBER, "")
+    job = None
+    if number.isdecimal():
+        with suppress(KbError):
+            job = show_job(app.address, int(number)).job
+    found = hazards(said | Situation.of_job(job) if job else said, trade_wording())
+    igniter_job = concerns(found, System.RESTRAINTS)
+    number_known = job.number if job else None
+    return JobWords(number=number_known, igniter_job=igniter_job), cautions(found)
