@@ -4,9 +4,9 @@ The one place where it is decided whether a job concerns an igniter: pages, prom
 exports for people ask here.
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, fields, is_dataclass, replace
-from typing import Self
+from typing import Any, Self, TypeVar
 
 from kb.case import (
     Action,
@@ -38,6 +38,8 @@ from kb.safety.igniter import (
     withheld_line,
 )
 from kb.safety.igniter_clauses import words_of
+
+P = TypeVar("P")
 
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
@@ -139,22 +141,17 @@ class JobWords:
             conditions=asked.conditions and self.named(asked.conditions),
         )
 
-    def shown_part(self, part: object) -> object:
-        """Return a part of the job, or words of it, fit to be shown."""
-        match part:
-            case str():
-                return self.shown(part)
-            case Reading():
-                return self.shown_reading(part)
-            case DiagnosticTest():
-                return self._test(part)
-            case Attempt():
-                return self._attempt(part)
-            case Contact():
-                return self._contact(part)
-            case Cause():
-                return self.shown_cause(part)
-        return part
+    def shown_part(self, part: P) -> P:
+        """Return a part of the job, or words of it, fit to be shown; a code has no words."""
+        fit: dict[type, Callable[[Any], Any]] = {
+            str: self.shown,
+            Reading: self.shown_reading,
+            DiagnosticTest: self._test,
+            Attempt: self._attempt,
+            Contact: self._contact,
+        }
+        shown: P = fit[type(part)](part) if type(part) in fit else part
+        return shown
 
     def shown_vehicle(self, car: Vehicle) -> Vehicle:
         """Return a car without a name that is not to be shown."""
@@ -310,13 +307,17 @@ def stands_in(component: str) -> bool:
     words = words_of(component, trade_wording())
     ends = [place for place, word in enumerate(words) if word in _PREPOSITIONS]
     named = words[: ends[0]] if ends else words
-    return not _STAND_INS.isdisjoint(words) or named[-1:] in ([word] for word in _MAY_STAND_IN)
+    return not _STAND_INS.isdisjoint(words) or not _MAY_STAND_IN.isdisjoint(named[-1:])
 
 
 _STAND_INS = frozenset(
-    ["resistor", "resistors", "res", "simulator", "simulators", "emulator", "emulators", "dummy", "dummies", "bypass", "bulb", "bulbs", "shunt", "shunts", "jumper", "jumpers", "substitute", "substitutes"]
+    [
+        *("resistor", "resistors", "res", "simulator", "simulators", "emulator", "emulators"),
+        *("dummy", "dummies", "bypass", "bulb", "bulbs", "shunt", "shunts", "jumper", "jumpers"),
+        *("substitute", "substitutes"),
+    ]
 )
-_MAY_STAND_IN = ("load", "loads", "bridge", "loop", "resistance")
+_MAY_STAND_IN = frozenset(["load", "loads", "bridge", "loop", "resistance"])
 """At the end of a name only: a load sensor is none."""
 _PREPOSITIONS = frozenset(["for", "in", "on", "at", "across", "to", "into", "instead"])
 
@@ -333,7 +334,7 @@ def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None)
     fit = JobWords.of(job, wording).shown_job(job)
     known = set(_texts(base)) if base else set()
     texts = zip(_texts(job), _texts(fit), strict=True)
-    found = [text for text, shown in texts if text != shown and text not in known]
+    found = [text for text, shown in texts if text and text != shown and text not in known]
     longest = sorted(dict.fromkeys(found), key=len, reverse=True)
     return [
         text

@@ -216,8 +216,8 @@ def reopen_job(address: str, number: int) -> Draft:
     notices = []
     if base.cause is not None:
         notices.append(
-            f"The cause stays on the job, {FIT.named(base.cause.label)}, but is not recalled until the job is "
-            f"closed again; take it off with kb job edit {number} --set cause="
+            f"The cause stays on the job, {FIT.named(base.cause.label)}, but is not recalled until "
+            f"the job is closed again; take it off with kb job edit {number} --set cause="
         )
     notices.append(
         "A car that came back is a new job, and not this one: kb job open, then "

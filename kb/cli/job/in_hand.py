@@ -4,8 +4,8 @@ from datetime import date
 
 import click
 
-from kb.cli.job.asking import NUMBER, need, whole_number
-from kb.cli.job.typed import desk_of, typed_now
+from kb.cli.job.asking import need, whole_number
+from kb.cli.job.typed import NUMBER, desk_of, typed_now
 from kb.cli.main import App
 from kb.cli.output import at_terminal
 from kb.errors import NoSuchJob
