@@ -266,6 +266,11 @@ class Vehicle(Bounded):
         known = (self.make, self.model, self.year, self.engine)
         return " ".join(str(part) for part in known if part) or "unknown vehicle"
 
+    @property
+    def tagged(self) -> str:
+        """Key tag and label."""
+        return " ".join(filter(None, (self.ref, self.label)))
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VehicleModel(Bounded):

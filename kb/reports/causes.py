@@ -8,6 +8,7 @@ from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
 from kb.reports.job import kept_lines
 from kb.reports.labels import day, facts, job_list, measured, percent, plural, shortened
+from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
 WORTH_A_FIX = 0.1
@@ -62,9 +63,14 @@ def asked_rows(answer: CausesAnswer | SimilarAnswer, most: int | None = None) ->
 
     At most so many characters each, if told.
     """
-    understood = facts(answer.complaint, answer.account)
-    told = [understood and f"understood: {understood}", *kept_lines(answer.account)]
-    rows = {"Asked": " ".join(answer.typed.split()), "": "; ".join(filter(None, told))}
+    words = JobWords.of_complaint(answer.complaint)
+    understood = facts(words.shown_complaint(answer.complaint), answer.account)
+    told = [
+        understood and f"understood: {understood}",
+        *map(words.named, kept_lines(answer.account)),
+    ]
+    typed = " ".join(words.named(answer.typed).split())
+    rows = {"Asked": typed, "": "; ".join(filter(None, told))}
     return [
         (label, Text(shortened(text, most) if most else text))
         for label, text in rows.items()

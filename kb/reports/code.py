@@ -79,7 +79,7 @@ def _rest(history: CodeHistory, detail: bool) -> Iterator[layout.Row]:
     models = history.models if detail else history.models[:MOST_MODELS]
     left = len(history.models) - len(models)
     listed = [
-        f"{each.label} {each.jobs}"
+        f"{screen(each.label)} {each.jobs}"
         + ("" if each.cars == each.jobs else f" ({plural(each.cars, 'car')})")
         for each in models
     ]

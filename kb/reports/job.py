@@ -35,7 +35,7 @@ from kb.reports import layout
 from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
 from kb.safety.igniter import live_values
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import FIT, JobWords
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.history import ADDED, TAKEN_BACK, Change, Difference
@@ -117,20 +117,37 @@ def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
 
 
 def render_draft(draft: Draft) -> RenderableType:
-    """Lay out what was understood: a whole new job, or what would change in a stored one."""
+    """Lay out what was understood: a whole new job, or what would change in a stored one.
+
+    It is masked as the page of the job will be.
+    """
+    words = JobWords.of(draft.job)
     if draft.base is None:
-        facts = sheet_facts(draft.job)
+        facts = sheet_facts(words.shown_job(draft.job))
         rows: Iterable[layout.Row] = ((label, Text(text)) for _, label, text in facts)
         heading = "Understood as a new job"
     else:
-        rows = _changed_rows(draft)
+        rows = _changed_rows(draft, words)
         heading = f"Understood for job {draft.job.number}, {car(draft.base.vehicle)}"
+    told = _fit_account(draft, words) if draft.account else None
     return layout.page(
         *layout.cautions(draft.cautions),
         Text(heading, style="bold"),
-        _grid([*rows, *(account_rows(draft.account) if draft.account else ())]),
+        _grid([*rows, *(account_rows(told) if told else ())]),
         *layout.notices(draft.notices),
     )
+
+
+def _fit_account(draft: Draft, words: JobWords) -> Account:
+    """Return what became of the words of a draft, fit to be shown."""
+    told, shown = draft.account or Account(), words.shown_job(draft.job)
+    open_entry = draft.job.entries[-1:] == shown.entries[-1:]
+
+    def fit(lift: Lift) -> Lift:
+        plain = isinstance(lift.fact, str) and open_entry
+        return lift if plain else lift._replace(fact=words.shown_part(lift.fact))
+
+    return Account(tuple(map(fit, told.lifted)), tuple(map(fit, told.kept)), told.asked)
 
 
 def account_rows(told: Account) -> Iterator[layout.Row]:
@@ -254,16 +271,12 @@ def _items(job: Job, *names: str) -> Iterator[Fact]:
             yield f"{name}[{place}]", "" if place else LISTS[name], item_line(item)
 
 
-def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
-    """Yield what a draft adds or changes; added parts in the words they are shown with.
-
-    What somebody wrote before is masked where nobody should repeat it.
-    """
-    job, base = draft.job, draft.base or draft.job
-    before = JobWords.of(base)
-    pairs = zip(sheet_facts(base), sheet_facts(before.shown_job(base)), strict=True)
+def _changed_rows(draft: Draft, words: JobWords) -> Iterator[layout.Row]:
+    """Yield what a draft adds or changes, masked where nobody should repeat it."""
+    job, base = words.shown_job(draft.job), draft.base or draft.job
+    pairs = zip(sheet_facts(base), sheet_facts(words.shown_job(base)), strict=True)
     page = {raw: shown for (_, _, raw), (_, _, shown) in pairs}
-    added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(job, name))]
+    added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(draft.job, name))]
     for name in added:
         new = getattr(job, name)[len(getattr(base, name)) :]
         yield from layout.listed(LISTS[name], [f"+ {item_line(item)}" for item in new])
@@ -274,9 +287,9 @@ def _changed_rows(draft: Draft) -> Iterator[layout.Row]:
         if ".proofs[" in change.field:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
-            yield LABELS[change.field], Text(_from_to(change, before, page))
+            yield LABELS[change.field], Text(_from_to(change, words, page))
         elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
-            told = _from_to(change, before, page)
+            told = _from_to(change, words, page)
             whole = root in LISTS and "." not in change.field
             yield (LISTS[root], Text(told)) if whole else ("", Text(f"{change.field}: {told}"))
 
@@ -298,7 +311,7 @@ def cause_line(cause: Cause) -> str:
 
 def car(vehicle: Vehicle) -> str:
     """Name a car: its key tag, and what it is."""
-    return " ".join(filter(None, (vehicle.ref, vehicle.label)))
+    return FIT.shown_vehicle(vehicle).tagged
 
 
 def _vehicle(vehicle: Vehicle) -> str:
@@ -389,28 +402,31 @@ def _moment(change: Change) -> str:
 
 
 def change_line(change: Change, words: JobWords) -> str:
-    """Return a change in one line; what was confirmed is in the program's own words."""
+    """Return a change in one line, fit to be shown."""
     if change.field == ADDED:
         return "stored"
     if change.field == TAKEN_BACK:
         return f"took entry {change.new} back"
-    told = _from_to(change)
-    own = change.field.startswith("confirmations")
-    return f"{field_label(change.field)}: {words.named(told) if own else words.shown(told)}"
+    return f"{field_label(change.field)}: {_from_to(change, words)}"
 
 
 def _from_to(
     change: Change | Difference,
-    before: JobWords | None = None,
+    words: JobWords,
     page: Mapping[str, str] = MappingProxyType({}),
 ) -> str:
-    """Return what changed; what stood before as the `page` shows it, else masked by its words."""
-    new = _said(change.field, change.new)
-    if change.old is None:
-        return new
-    old = _said(change.field, change.old)
-    masked = page.get(old) or (before.shown(old) if before else old)
-    return f"{masked} → {page.get(new, new)}"
+    """Return what a field was and is, as the `page` shows it, else masked by its words."""
+    named = change.field.partition("[")[0] in _NAMES
+
+    def fit(value: Any) -> str:
+        said = _said(change.field, value)
+        return page.get(said) or (words.named(said) if named else words.shown(said))
+
+    return fit(change.new) if change.old is None else f"{fit(change.old)} → {fit(change.new)}"
+
+
+_NAMES = frozenset(["complaint", "conditions", "technician", "confirmations"])
+"""Fields that may tell values, as `JobWords.named` lets them, or are in the program's own words."""
 
 
 def _said(field: str, value: Any) -> str:

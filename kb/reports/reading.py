@@ -12,6 +12,7 @@ from kb.bands.placeholders import Placeholder
 from kb.case import Quantity
 from kb.reports import layout
 from kb.reports.labels import brief, job_list, measured, percent, plural, reading
+from kb.safety.job_words import FIT
 from kb.services.judge import ReadingAnswer
 
 _STYLES = {Finding.GOOD: "bold green", Finding.CANNOT_TELL: "bold"}
@@ -45,7 +46,7 @@ def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
 def _asked(answer: ReadingAnswer) -> str:
     parts = [reading(answer.asked)]
     if answer.vehicle.make or answer.vehicle.model:
-        parts.append(answer.vehicle.label)
+        parts.append(FIT.shown_vehicle(answer.vehicle).label)
     return " · ".join(parts)
 
 

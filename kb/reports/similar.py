@@ -8,6 +8,7 @@ from kb.recall.why import Why
 from kb.reports import layout
 from kb.reports.causes import asked_rows
 from kb.reports.labels import day, percent, plural
+from kb.safety.job_words import FIT
 from kb.services.ask import Match, SimilarAnswer
 
 
@@ -61,7 +62,8 @@ def why_line(why: Why) -> str:
         ", ".join(f"{name}: {_both(now, then)}" for name, now, then in why.tests),
         ", ".join(why.vehicle) and "same " + ", ".join(why.vehicle),
     ]
-    return "; ".join(part for part in parts if part) or "spelling and system only"
+    shared = (FIT.named(part) for part in parts if part)
+    return "; ".join(shared) or "spelling and system only"
 
 
 def _both(now: str, then: str) -> str:

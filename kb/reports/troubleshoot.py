@@ -35,7 +35,9 @@ def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
     job = working.job
     return layout.page(
         *layout.cautions(working.cautions),
-        Text(f"Job {job.number}, {state(job)}: {job.vehicle.label}", style="bold"),
+        Text(
+            f"Job {job.number}, {state(job)}: {FIT.shown_vehicle(job.vehicle).label}", style="bold"
+        ),
         Text(_heading(working), "bold"),
         layout.labelled(_suspects(working, detail)),
         *layout.notices(working.notices),

@@ -10,6 +10,7 @@ from kb.case import VehicleModel
 from kb.intake.vin import VinFacts
 from kb.reports import layout
 from kb.reports.job import render_list
+from kb.safety.job_words import FIT
 from kb.services.lookup import JobList
 from kb.services.vehicles import VehicleSheet
 
@@ -40,7 +41,7 @@ def render_models(models: Sequence[VehicleModel]) -> RenderableType:
 
 def render_vehicle(sheet: VehicleSheet) -> RenderableType:
     """Lay out what is known of a vehicle, and its last jobs under their cautions."""
-    vehicle = sheet.vehicle
+    vehicle = FIT.shown_vehicle(sheet.vehicle)
     rows = [("Vehicle", vehicle.label), ("Key tag", vehicle.ref or "")]
     rows += list(_vin_rows(sheet.vin)) if sheet.vin else []
     label = "On the list" if len(sheet.lines) == 1 else "One of"
@@ -69,7 +70,7 @@ def _vin_rows(facts: VinFacts) -> Iterator[tuple[str, str]]:
 
 def _line(line: VehicleModel) -> str:
     told = (line.label, line.platform and f"platform {line.platform}", ", ".join(line.engines))
-    return "; ".join(part for part in (*told, line.handedness) if part)
+    return FIT.named("; ".join(part for part in (*told, line.handedness) if part))
 
 
 def _years(line: VehicleModel) -> str:

@@ -4,13 +4,16 @@ The one place where it is decided whether a job concerns an igniter: pages, prom
 exports for people ask here.
 """
 
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
-from typing import Self
+from collections.abc import Callable, Iterable, Iterator
+from dataclasses import dataclass, fields, is_dataclass, replace
+from typing import Any, Self, TypeVar
 
 from kb.case import (
+    Action,
     Attempt,
     Cause,
+    Complaint,
+    Contact,
     DiagnosticTest,
     EntryKind,
     Job,
@@ -19,10 +22,24 @@ from kb.case import (
     System,
     Vehicle,
 )
+from kb.errors import Dangerous
 from kb.intake.items import trade_wording
+from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
-from kb.safety.igniter import Danger, dangerous_step, live_values, screen, withheld_line
+from kb.safety.igniter import (
+    Danger,
+    Shown,
+    about_igniter,
+    dangerous_step,
+    judged,
+    live_values,
+    screen,
+    withheld_line,
+)
+from kb.safety.igniter_clauses import words_of
+
+P = TypeVar("P")
 
 
 def is_igniter_job(job: Job, wording: Wording) -> bool:
@@ -58,6 +75,12 @@ class JobWords:
             live=live_values(job.readings, wording),
         )
 
+    @classmethod
+    def of_complaint(cls, asked: Complaint) -> Self:
+        """Judge what is asked with; it may be of a job."""
+        found = hazards(Situation.of_complaint(asked), trade_wording())
+        return cls(number=None, igniter_job=concerns(found, System.RESTRAINTS))
+
     def shown(self, text: str) -> str:
         """Return words of the job, or the line that stands in their place."""
         return screen(text, restraint=self.igniter_job, job=self.number, live=self.live)
@@ -89,37 +112,79 @@ class JobWords:
             complaint=self.named(job.complaint),
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
-            vehicle=self._vehicle(job.vehicle),
+            vehicle=self.shown_vehicle(job.vehicle),
             readings=tuple(map(self.shown_reading, job.readings)),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
             cause=job.cause and self.shown_cause(job.cause),
             proved_by=self._shown(job.proved_by),
             attempts=tuple(map(self._attempt, job.attempts)),
-            contacts=tuple(replace(each, words=self._shown(each.words)) for each in job.contacts),
+            contacts=tuple(map(self._contact, job.contacts)),
             notes=self._shown(job.notes),
-            entries=tuple(map(self._entry, job.entries)),
+            confirmations=tuple(
+                replace(each, step=self.named(each.step), by=self.named(each.by))
+                for each in job.confirmations
+            ),
+            entries=tuple(
+                self._entry(each, _lifted_of(job, place)) for place, each in enumerate(job.entries)
+            ),
+            void=self._shown(job.void),
         )
 
-    def _vehicle(self, car: Vehicle) -> Vehicle:
-        named = {
-            field: self.named(text)
-            for field, text in (("make", car.make), ("model", car.model), ("engine", car.engine))
-            if text
-        }
-        return (
-            car
-            if all(getattr(car, f) == text for f, text in named.items())
-            else Vehicle(ref=car.ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
+    def shown_complaint(self, asked: Complaint) -> Complaint:
+        """Return what is asked with, fit to be shown."""
+        return replace(
+            asked,
+            text=self.named(asked.text),
+            readings=tuple(map(self.shown_reading, asked.readings)),
+            vehicle=self.shown_vehicle(asked.vehicle),
+            conditions=asked.conditions and self.named(asked.conditions),
         )
+
+    def shown_part(self, part: P) -> P:
+        """Return a part of the job, or words of it, fit to be shown; a code has no words."""
+        fit: dict[type, Callable[[Any], Any]] = {
+            str: self.shown,
+            Reading: self.shown_reading,
+            DiagnosticTest: self._test,
+            Attempt: self._attempt,
+            Contact: self._contact,
+        }
+        shown: P = fit[type(part)](part) if type(part) in fit else part
+        return shown
+
+    def shown_vehicle(self, car: Vehicle) -> Vehicle:
+        """Return a car without a name that is not to be shown."""
+        names = filter(None, (car.make, car.model, car.engine))
+        ref = car.ref if car.ref and self.named(car.ref) == car.ref else None
+        if all(self.named(text) == text for text in names):
+            return car if ref == car.ref else replace(car, ref=ref)
+        return Vehicle(ref=ref, vin=car.vin, year=car.year, make=withheld_line(self.number))
+
+    def _contact(self, contact: Contact) -> Contact:
+        return replace(contact, words=self._shown(contact.words))
 
     def _shown(self, text: str | None) -> str | None:
         return text and self.shown(text)
 
-    def _entry(self, entry: JobEntry) -> JobEntry:
-        """Return an entry fit to be shown: a complaint may tell values, as its readings do."""
+    def _entry(self, entry: JobEntry, lifted: Iterable[Reading]) -> JobEntry:
+        """Return an entry fit to be shown: a complaint may tell values, as its readings do.
+
+        So may a line that tells no dangerous step, of what is no igniter's and stands among the
+        readings.
+        """
         fit = self.named if entry.kind is EntryKind.COMPLAINT else self.shown
-        return replace(entry, text=fit(entry.text))
+        by = entry.by and self.named(entry.by)
+        told = [each.said for each in lifted if self._is_open(each)]
+        rest = blanked(entry.text, [Place(each.start, each.end) for each in told if each])
+        stands = self.named(entry.text) == entry.text and fit(rest) == rest
+        return replace(entry, by=by, text=entry.text if stands else fit(entry.text))
+
+    def _is_open(self, reading: Reading) -> bool:
+        """Whether a reading stands on the page as it is, and is no igniter's."""
+        item = isinstance(judged(reading.place, igniter_job=True), Shown)
+        plain = item and not about_igniter([reading.place])
+        return plain and self.shown_reading(reading) == reading
 
     def _test(self, test: DiagnosticTest) -> DiagnosticTest:
         """Judge name and outcome together: each alone may look harmless."""
@@ -137,13 +202,41 @@ class JobWords:
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless its own words say a dangerous way of doing it."""
-        advisable = is_advisable(attempt.label, attempt.words, igniter_job=self.igniter_job)
-        return self.shown(attempt.label) if advisable else withheld_line(self.number)
+        return attempt.label if self.advises(attempt) else withheld_line(self.number)
+
+    def advises(self, attempt: Attempt, cause: str = "") -> bool:
+        """Whether a fix of the job may be proposed; see `is_advisable`."""
+        return is_advisable(
+            attempt.action,
+            attempt.component,
+            attempt.words,
+            cause=cause,
+            igniter_job=self.igniter_job,
+            live=self.live,
+        )
+
+    def taught_job(self, job: Job) -> Job:
+        """Return the job fit to be learnt from: without the tests and fixes not to be shown."""
+        shown = self.shown_job(job)
+        return replace(
+            shown,
+            tests=tuple(
+                fit for test, fit in zip(job.tests, shown.tests, strict=True) if test == fit
+            ),
+            attempts=tuple(
+                fit
+                for each, fit in zip(job.attempts, shown.attempts, strict=True)
+                if self.advises(each)
+            ),
+        )
 
     def _attempt(self, attempt: Attempt) -> Attempt:
         return replace(
             attempt,
-            component=self.named(attempt.component),
+            component=attempt.component
+            if self.shown(attempt.label) == attempt.label
+            else withheld_line(self.number),
+            supposed=attempt.supposed and self.shown_cause(attempt.supposed),
             words=self._shown(attempt.words),
             verified=self._shown(attempt.verified),
         )
@@ -153,6 +246,7 @@ class JobWords:
         reading = replace(
             reading,
             item=self.named(reading.item),
+            typed=self.named(reading.typed),
             position=reading.position and self.named(reading.position),
             condition=reading.condition and self.named(reading.condition),
         )
@@ -167,21 +261,98 @@ FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
 
 
-def is_advisable(label: str, words: str | None, *, igniter_job: bool) -> bool:
-    """Whether a fix may be proposed and rated: nothing in its own words is dangerous.
+def is_advisable(
+    action: Action,
+    component: str,
+    words: str | None,
+    *,
+    cause: str = "",
+    igniter_job: bool,
+    live: frozenset[float] = frozenset(),
+) -> bool:
+    """Whether a fix may be proposed and rated: all that is told of it may be shown.
 
-    Only its own words count. What else was done on its job, dangerous or not, is told on that
-    job's page; whether a new plug held is true all the same, and a rate without it would lean.
+    Only its own words count, and the name of the cause. What else was done on its job, dangerous
+    or not, is told on that job's page; whether a new plug held is true all the same, and a rate
+    without it would lean. On an igniter nothing that stands in for it is a fix, nor what does not
+    say what was done.
 
     Examples
     --------
-    >>> is_advisable("replaced seat plug", "new pins, both halves", igniter_job=True)
+    >>> pins = "new pins, both halves"
+    >>> is_advisable(Action.REPLACED, "seat plug", pins, igniter_job=True)
     True
-    >>> is_advisable("repaired seat plug", "bridged the pins", igniter_job=True)
+    >>> is_advisable(Action.REPAIRED, "seat plug", "bridged the pins", igniter_job=True)
+    False
+    >>> is_advisable(Action.REPLACED, "load resistor", None, igniter_job=True)
     False
     """
-    found = (dangerous_step(text, igniter_job=igniter_job) for text in (label, words) if text)
-    return not any(found)
+    if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
+        return False
+    told = [f"{action} {component}", *filter(None, (words, cause))]
+    return all(
+        isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
+        for text in (*told, ", ".join(told))
+    )
+
+
+def stands_in(component: str) -> bool:
+    """Whether a part is one that is put where an igniter belongs; common practice, no source.
+
+    Examples
+    --------
+    >>> stands_in("known load"), stands_in("seat load sensor"), stands_in("bypass plug")
+    (True, False, True)
+    """
+    words = words_of(component, trade_wording())
+    ends = [place for place, word in enumerate(words) if word in _PREPOSITIONS]
+    named = words[: ends[0]] if ends else words
+    return not _STAND_INS.isdisjoint(words) or not _MAY_STAND_IN.isdisjoint(named[-1:])
+
+
+_STAND_INS = frozenset(
+    [
+        *("resistor", "resistors", "res", "simulator", "simulators", "emulator", "emulators"),
+        *("dummy", "dummies", "bypass", "bulb", "bulbs", "shunt", "shunts", "jumper", "jumpers"),
+        *("substitute", "substitutes"),
+    ]
+)
+_MAY_STAND_IN = frozenset(["load", "loads", "bridge", "loop", "resistance"])
+"""At the end of a name only: a load sensor is none."""
+_PREPOSITIONS = frozenset(["for", "in", "on", "at", "across", "to", "into", "instead"])
+
+
+def _lifted_of(job: Job, entry: int) -> list[Reading]:
+    return [each for each in job.readings if each.said and each.said.entry == entry]
+
+
+def hidden_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[str]:
+    """Return what a job has beyond what it had before that its page will not show.
+
+    A text is left out that stands in another, which is the longer.
+    """
+    fit = JobWords.of(job, wording).shown_job(job)
+    known = set(_texts(base)) if base else set()
+    texts = zip(_texts(job), _texts(fit), strict=True)
+    found = [text for text, shown in texts if text and text != shown and text not in known]
+    longest = sorted(dict.fromkeys(found), key=len, reverse=True)
+    return [
+        text
+        for place, text in enumerate(longest)
+        if not any(text in other for other in longest[:place])
+    ]
+
+
+def _texts(value: object) -> Iterator[str | None]:
+    """Yield every text inside a job, and every place of one that is empty, in the same order."""
+    if value is None or isinstance(value, str):
+        yield value
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from _texts(each)
+    elif is_dataclass(value):
+        for field in fields(value):
+            yield from _texts(getattr(value, field.name))
 
 
 def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None) -> list[Danger]:
@@ -201,6 +372,18 @@ def dangers_of(job: Job, base: Job | None = None, wording: Wording | None = None
     return []
 
 
+def refuse_dangerous(field: str, *texts: str) -> None:
+    """Refuse a list's entry that tells a dangerous step: a name never has to.
+
+    Raises
+    ------
+    Dangerous
+    """
+    for text in texts:
+        if danger := dangerous_step(text, igniter_job=False):
+            raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
+
+
 def danger_line(danger: Danger) -> str:
     """Return in two sentences what is dangerous, why, and what to do instead."""
     return f"“{_short(danger.told)}” is dangerous: {danger.reason}. {danger.instead}"
@@ -216,15 +399,17 @@ _MOST_QUOTED = 100
 
 def _sentences(job: Job) -> Iterator[str]:
     """Everything on a job that tells what was done, each part in one sentence."""
-    yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes))
+    yield from filter(None, (job.complaint, job.conditions, job.proved_by, job.notes, job.void))
     car = job.vehicle
-    yield from filter(None, (job.technician, car.make, car.model, car.engine))
+    yield from filter(None, (job.technician, car.make, car.model, car.engine, car.ref))
     for reading in job.readings:
         how = " ".join(filter(None, (reading.method, reading.condition)))
         yield f"{reading.place} {reading.typed} {how}" if how else reading.place
+        yield reading.typed
     yield from (link.name for link in job.circuit)
     if job.cause is not None:
         yield job.cause.label
+        yield from filter(None, (job.cause.position,))
     yield from (f"{test.name}: {test.seen}" for test in job.tests)
     yield from (name for test in job.tests for name in (*test.points_to, *test.clears))
     for attempt in job.attempts:
@@ -234,4 +419,5 @@ def _sentences(job: Job) -> Iterator[str]:
 
 
 def _attempt(attempt: Attempt) -> Iterable[str]:
-    return filter(None, (attempt.label, attempt.words, attempt.verified))
+    supposed = attempt.supposed.label if attempt.supposed else None
+    return filter(None, (attempt.label, attempt.words, attempt.verified, supposed))

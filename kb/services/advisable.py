@@ -1,4 +1,4 @@
-"""Which attempts may be rated and proposed: none whose own words tell a dangerous step.
+"""Which attempts may be rated and proposed: none whose own words may not be shown.
 
 An innocent fix counts although something dangerous was done on its job, too: that a new plug held
 is true all the same. The dangerous step itself is told on the job's own page, and only there.
@@ -7,7 +7,7 @@ is true all the same. The dangerous step itself is told on the job's own page, a
 from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
-from kb.case import RepairRecord, System, Tried
+from kb.case import Action, RepairRecord, System, Tried
 from kb.rates.fixes import FixRate
 from kb.safety.igniter import about_igniter
 from kb.safety.job_words import is_advisable
@@ -28,10 +28,11 @@ def only_advisable(
     ----------
     repairs : iterable of RepairRecord
     cause : sequence of str
-        Names of the cause they share, if they share one.
+        Names of the cause they share, if they share one, as `kb.case.Cause.key`.
     """
     restraint = about_igniter(cause)
-    return [_advisable(repair, restraint) for repair in repairs]
+    named = ", ".join(filter(None, cause[:2]))
+    return [_advisable(repair, named, restraint) for repair in repairs]
 
 
 def left_out(repairs: Iterable[RepairRecord], cause: Sequence[str]) -> tuple[int, ...]:
@@ -47,19 +48,22 @@ def is_advised(rate: FixRate) -> bool:
     return rate.component != _LEFT_OUT
 
 
-def _advisable(repair: RepairRecord, restraint: bool) -> RepairRecord:
+def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecord:
     igniter_job = restraint or repair.system is System.RESTRAINTS
-    kept = [each if _is_safe(each, igniter_job) else _unrated(each) for each in repair.attempts]
+    kept = [
+        each
+        if _judged(each.action, each.component, each.words, cause, igniter_job)
+        else _unrated(each)
+        for each in repair.attempts
+    ]
     return repair if kept == list(repair.attempts) else repair._replace(attempts=kept)
 
 
-def _is_safe(tried: Tried, igniter_job: bool) -> bool:
-    return _judged(f"{tried.action} {tried.component}", tried.words, igniter_job)
-
-
 @lru_cache(maxsize=20_000)
-def _judged(label: str, words: str | None, igniter_job: bool) -> bool:
-    return is_advisable(label, words, igniter_job=igniter_job)
+def _judged(
+    action: Action, component: str, words: str | None, cause: str, igniter_job: bool
+) -> bool:
+    return is_advisable(action, component, words, cause=cause, igniter_job=igniter_job)
 
 
 def _unrated(tried: Tried) -> Tried:

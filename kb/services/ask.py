@@ -378,7 +378,8 @@ def _from_other_cars(asked: _Inquiry, near: Sequence[Job]) -> tuple[str, ...]:
     if not (asked.diagnosis.recalled.new_model and near):
         return ()
     makes = Counter(
-        " ".join(filter(None, (job.vehicle.make, job.vehicle.model))) or "unknown" for job in near
+        " ".join(filter(None, (car.make, car.model))) or "unknown"
+        for car in (FIT.shown_vehicle(job.vehicle) for job in near)
     )
     named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
     others = len(makes) - len(named)
@@ -410,7 +411,8 @@ def _named_outright(work: UnitOfWork, recalled: Recalled) -> tuple[Job, ...]:
 
 
 def _had_it(job: Job) -> str:
-    label, part = (job.cause.label, job.cause.component) if job.cause else ("", "")
+    cause = job.cause and FIT.shown_cause(job.cause)
+    label, part = (cause.label, cause.component) if cause else ("", "")
     return (
         f"But #{job.number} proved to have what is named: {label}; "
         f"'kb fixes \"{part}\"' tells more."
@@ -436,7 +438,7 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
     return Match(
         number=neighbour.number,
         chance=neighbour.chance,
-        vehicle=job.vehicle.label,
+        vehicle=words.shown_vehicle(job.vehicle).label,
         opened=job.opened,
         odometer_km=job.odometer_km,
         complaint=words.named(job.complaint_as_typed),

@@ -133,7 +133,7 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
     """Say that a fix is left out, and why."""
     if jobs:
         numbers = " ".join(f"#{number}" for number in jobs)
-        yield f"Left out, whatever it cured, as what was done is dangerous: {numbers}"
+        yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
 
 
 def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:
@@ -154,7 +154,7 @@ def _meant(work: UnitOfWork, text: str) -> Cause:
     if len(found) == 1:
         return found[0]
     if found:
-        named = "; ".join(cause.label for cause in found[:MOST_NAMED])
+        named = "; ".join(FIT.shown_cause(cause).label for cause in found[:MOST_NAMED])
         more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
         raise InvalidField("cause", text, f"may be {named}{more}: give more of its words")
     raise InvalidField("cause", text, f"is no cause of a closed job here{_respelt(words, known)}")
@@ -178,7 +178,7 @@ def _respelt(words: Sequence[str], known: Sequence[Cause]) -> str:
         fitting = [place for _, _, place in alike]
     if not fitting:
         return "; 'kb causes' and 'kb job list' name them"
-    proposed = [known[place].label for place in fitting[:MOST_PROPOSED]]
+    proposed = [FIT.shown_cause(known[place]).label for place in fitting[:MOST_PROPOSED]]
     return f"; did you mean {' or '.join(proposed)}?"
 
 

@@ -85,7 +85,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         cars=tuple(
             ToAsk(
                 job=each.job,
-                car=" ".join(filter(None, (job.vehicle.ref, job.vehicle.label))),
+                car=FIT.shown_vehicle(job.vehicle).tagged,
                 complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
                 cause=FIT.named(job.cause.label) if job.cause else "",
                 fix=FIT.named(each.fix),
@@ -174,8 +174,8 @@ def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str
         return
     if not same_text(job.cause.component, visit.cause.component):
         yield (
-            f"Job {visit.number} found another part bad, {visit.cause.label}. If the first fix "
-            "still holds, the answer is other reason."
+            f"Job {visit.number} found another part bad, {FIT.named(visit.cause.label)}. If the "
+            "first fix still holds, the answer is other reason."
         )
 
 
@@ -188,7 +188,7 @@ def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
         case: Return(
             job=visit.job,
             opened=visit.opened,
-            complaint=visit.complaint,
+            complaint=FIT.named(visit.complaint),
             cause=FIT.named(visit.cause.label) if visit.cause else None,
             odometer_km=visit.odometer_km,
         )

@@ -19,7 +19,7 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step
-from kb.safety.job_words import danger_line
+from kb.safety.job_words import FIT, danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -212,7 +212,7 @@ def _systems(
 
 def _on_item(asked: Reading, same: SameItem, recorded: Mapping[str, int]) -> tuple[str, ...]:
     """Say how the item was looked up, and under which other names it may be recorded."""
-    others = [f"'{name}' ({recorded[name]})" for name in same.others]
+    others = [f"'{FIT.named(name)}' ({recorded[name]})" for name in same.others]
     instead = f"; recorded are {', '.join(others)}" if others else ""
     if not same.names:
         return (f"No past job measured the {asked.quantity} of '{asked.item}'{instead}.",)

@@ -12,7 +12,7 @@ from kb.intake.items import trade_wording
 from kb.intake.parts import field_of
 from kb.intake.reversal import ChangedSince, reversed_job
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
-from kb.safety.job_words import danger_line
+from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.record import Draft, draft_of, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
@@ -167,8 +167,7 @@ def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:
         state = f"is open since {job.opened}{_ago(job.opened, today)}"
     else:
         return None
-    car = " ".join(filter(None, (job.vehicle.ref, job.vehicle.label)))
-    return f"Job {job.number}, {car}, {state}."
+    return f"Job {job.number}, {FIT.shown_vehicle(job.vehicle).tagged}, {state}."
 
 
 def _is_new_contact(change: Difference) -> bool:
@@ -195,7 +194,7 @@ def void_job(address: str, number: int, why: str) -> Draft:
     """
     base = _job(address, number)
     if base.void is not None:
-        raise InvalidField("job", number, f"is void already: {base.void}")
+        raise InvalidField("job", number, f"is void already: {JobWords.of(base).shown(base.void)}")
     if not why.strip():
         raise InvalidField("why", why, "is empty; say why the job is void")
     return draft_of(replace(base, void=why.strip()), base)
@@ -232,8 +231,8 @@ def reopen_job(address: str, number: int) -> Draft:
     notices = []
     if base.cause is not None:
         notices.append(
-            f"The cause stays on the job, {base.cause.label}, but is not recalled until the job is "
-            f"closed again; take it off with kb job edit {number} --set cause="
+            f"The cause stays on the job, {FIT.named(base.cause.label)}, but is not recalled until "
+            f"the job is closed again; take it off with kb job edit {number} --set cause="
         )
     notices.append(
         "A car that came back is a new job, and not this one: kb job open, then "

@@ -48,7 +48,7 @@ from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
-from kb.safety.job_words import danger_line, dangers_of, is_igniter_job
+from kb.safety.job_words import JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
 from kb.services.indexing import shop_wording
@@ -516,12 +516,14 @@ def draft_of(
     parts: tuple[Attempt | Contact, ...] = (*job.attempts, *job.contacts)
     open_ends = (untold(part) for part in parts if part not in known)
     personal = (warning for text in _texts(new) for warning in personal_data(text))
+    dangers = tuple(dangers_of(job, base))
+    unseen = _will_be_hidden(job, base, dangers)
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *personal))),
+        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unseen, *personal))),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
-        dangers=tuple(dangers_of(job, base)),
+        dangers=dangers,
         account=told,
     )
 
@@ -539,6 +541,18 @@ def refuse_void(job: Job) -> None:
             f"job: {job.number} is void ({job.void}); bring it back first: "
             f"kb job void {job.number} --back"
         )
+
+
+def _will_be_hidden(job: Job, base: Job | None, dangers: Sequence[Danger]) -> Iterator[str]:
+    """Say what of a draft will not be shown, though nobody is asked about it as a danger."""
+    named = [" ".join(danger.told.split()) for danger in dangers]
+    for text in hidden_of(job, base):
+        line = " ".join(text.split())
+        if not any(told in line or line in told for told in named):
+            yield (
+                f"Will not be shown, as it may be a meter's on an igniter: “{_short(line, 100)}”. "
+                "If it was a scan tool's, or a known load was in its place, say so in it."
+            )
 
 
 def _texts(value: Any) -> Iterator[str]:
@@ -614,7 +628,7 @@ def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
 def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:
     """Point to what the same car is here for, or was here for lately."""
     told = []
-    for job in jobs:
+    for job in (JobWords.of(each).shown_job(each) for each in jobs):
         what = f"job {job.number}: {_short(job.complaint_as_typed)}"
         if job.closed is None:
             told.append(f"{_tag(job.vehicle)} is here already, {what}")

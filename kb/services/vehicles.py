@@ -7,6 +7,7 @@ from kb.errors import InvalidField
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.vin import VinFacts, check_vin
 from kb.safety.hazards import Situation, cautions_of_list
+from kb.safety.job_words import refuse_dangerous
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -41,7 +42,15 @@ def list_models(address: str) -> list[VehicleModel]:
 
 
 def add_model(address: str, model: VehicleModel, *, who: str | None = None) -> VehicleModel:
-    """Put a line on the list; one of the same make, model and generation is replaced."""
+    """Put a line on the list; one of the same make, model and generation is replaced.
+
+    Raises
+    ------
+    Dangerous
+        If a name in it tells a dangerous step.
+    """
+    names = (model.make, model.model, model.generation, model.platform, *model.engines)
+    refuse_dangerous("vehicle", *filter(None, names))
     with UnitOfWork(open_store(address), who=who) as work:
         work.models.add(model)
         work.commit()

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand, words_of_languages
+from kb.safety.job_words import refuse_dangerous
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -40,7 +41,13 @@ def add_word(
 
     A shorthand is one word or slash form, in any case; several words name something measured. With
     several meanings all of them are read; a name has one only.
+
+    Raises
+    ------
+    Dangerous
+        If one of them tells a dangerous step.
     """
+    refuse_dangerous("word", short, *meanings)
     key = _key(short, meanings)
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.add(key, meanings)

@@ -105,9 +105,9 @@ def lesson(
         until=max(days, default=None),
         causes=tuple(_causes(cases, rates, wording)),
         readings=reading_lessons(cases, wording),
-        failed_first=tuple(_failed_first(cases)),
+        failed_first=tuple(_failed_first(cases, wording)),
         telling=tuple(
-            JobWords.of(job, wording).shown_job(job) for job in telling_jobs(cases, MOST_TELLING)
+            JobWords.of(job, wording).taught_job(job) for job in telling_jobs(cases, MOST_TELLING)
         ),
     )
 
@@ -157,10 +157,14 @@ def _typical(marks: Sequence[set[str]], everywhere: Iterable[set[str]]) -> tuple
     return tuple(mark for mark in ranked if chances[mark] < MARK_LEVEL)[:MOST_WORDS]
 
 
-def _failed_first(cases: Sequence[Job]) -> list[FailedFirst]:
+def _failed_first(cases: Sequence[Job], wording: Wording) -> list[FailedFirst]:
     first: dict[tuple[str, str], list[Job]] = defaultdict(list)
     for job in cases:
-        if job.attempts and job.attempts[0].cured is not None:
+        if (
+            job.attempts
+            and job.attempts[0].cured is not None
+            and JobWords.of(job, wording).advises(job.attempts[0])
+        ):
             first[job.attempts[0].fix].append(job)
     lessons = [_failure(jobs) for jobs in first.values() if any(map(_missed, jobs))]
     return sorted(lessons, key=lambda each: (-each.failed, -each.failed / each.tried, each.fix))

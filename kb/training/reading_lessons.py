@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from kb.case import Job, Quantity, Reading, Relation
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
-from kb.safety.job_words import JobWords
+from kb.safety.job_words import FIT, JobWords
 from kb.statistics.summaries import known_median, usual
 
 LEAST_READINGS = 3
@@ -74,9 +74,11 @@ def _kind(reading: Reading, wording: Wording) -> tuple[str, Quantity, str]:
 def _lesson(taken: Sequence[tuple[Job, Reading]], *, told: bool) -> ReadingLesson:
     methods = [JobWords.of(job).shown_reading(reading).method for job, reading in taken]
     return ReadingLesson(
-        item=usual(reading.item for _, reading in taken) or "",
+        item=FIT.named(usual(reading.item for _, reading in taken) or ""),
         quantity=taken[0][1].quantity,
-        condition=usual(reading.condition for _, reading in taken) if told else None,
+        condition=FIT.named(usual(reading.condition for _, reading in taken) or "")
+        if told
+        else None,
         method=usual(methods),
         good=_span([(job, reading) for job, reading in taken if reading.proved_good]),
         bad=_span([(job, reading) for job, reading in taken if not reading.proved_good]),

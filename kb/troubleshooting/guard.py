@@ -12,6 +12,7 @@ from kb.case import Cause, Job, Precondition, System
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import may_be_proposed
+from kb.safety.job_words import stands_in
 from kb.troubleshooting.general_tests import GeneralTest
 from kb.troubleshooting.testing import Candidate
 
@@ -59,6 +60,10 @@ class Guard:
     def may_say(self, text: str) -> bool:
         """Whether these words may stand in a proposal."""
         return may_be_proposed(text, restraint=self.restraint)
+
+    def may_mend(self, component: str) -> bool:
+        """Whether a fix of a part may be proposed: not of what stands in for an igniter."""
+        return self.may_say(component) and not (self.restraint and stands_in(component))
 
     def needs(self, candidate: Candidate | None) -> tuple[Precondition, ...]:
         """Return what must hold before a test, or, without one, before a fix."""

@@ -57,7 +57,7 @@ def remedies_for(
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
-        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_say(fix.label)]
+        told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_mend(fix.label)]
         told = [fix for fix in told if even(fix.label) not in names]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
@@ -69,7 +69,7 @@ def remedies_for(
         else:
             label, count, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
             again = cause.key[0] in renewed or even(label) in names
-            if again or not guard.may_say(cause.component):
+            if again or not guard.may_mend(cause.component):
                 continue
         if label not in chosen or count > chosen[label][2]:
             chosen[label] = (max(cost, 1.0), minutes, count)

@@ -137,6 +137,52 @@ def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:
     assert "squib" not in history
 
 
+def test_a_dangerous_step_said_to_have_happened_is_named_and_masked(shop: str) -> None:
+    told = run(shop, "job", "add", "20", LAMP, "--yes", "--happened").output
+    line = " ".join(told.split())
+    assert "DANGER" in line
+    assert line.count(LAMP) == 1  # where it is called dangerous
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "checked resistance of the bag with bag in lap",
+        "0.8 A through the initiator, ok",
+        "loop check through bag, 2.4",
+    ],
+)
+def test_what_the_page_will_hide_is_said_when_it_is_typed(shop: str, line: str) -> None:
+    told = " ".join(run(shop, "job", "add", "20", line, "--yes").output.split())
+    assert f"Will not be shown, as it may be a meter's on an igniter: “{line}”" in told
+    assert told.count(line) == 1
+    assert line not in " ".join(run(shop, "job", "show", "20").output.split())
+
+
+def test_values_of_what_is_no_igniters_are_not_hidden(shop: str) -> None:
+    lines = ["tyre pressures LF 2.3 bar, RF 2.3 bar, LR 2.1 bar", "LF door pin 0.4 ohm"]
+    for line in lines:
+        told = run(shop, "job", "add", "20", line, "--yes").output
+        assert "Will not be shown" not in told
+    shown = " ".join(run(shop, "job", "show", "20").output.split())
+    assert all(line in shown for line in lines)
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["words", "add", "mulch", LAMP],
+        ["vehicle", "add", LAMP, "Lido"],
+        ["vehicle", "add", "Corvane", "Lido", "--engine", LAMP],
+        ["job", "void", "20", "--why", LAMP, "--yes"],
+    ],
+)
+def test_no_list_or_reason_takes_a_dangerous_step(shop: str, words: list[str]) -> None:
+    refused = run(shop, *words)
+    assert refused.exit_code == 1
+    assert "is dangerous" in refused.output
+
+
 def test_a_danger_is_named_before_a_fix_is_refused_for_its_form(shop: str) -> None:
     refused = run(shop, "job", "add", "attempt", "20", LAMP, "--yes")
     assert refused.exit_code == 1

@@ -46,13 +46,45 @@ def test_it_is_neither_rated_nor_proposed_and_its_job_is_told(small_store: str) 
     put(small_store, replace(CASES[0], attempts=(BRIDGED,)))
     assert list(rates(small_store)) == []
     answer = fixes(small_store, "seat connector", SETTINGS, today=date(2025, 6, 1))
-    assert any("dangerous: #1" in notice for notice in answer.notices)
+    assert any("repeated: #1" in notice for notice in answer.notices)
     matches = similar(
         small_store, Question(text="airbag lamp on after seat moved"), SETTINGS
     ).matches
     (match,) = (each for each in matches if each.number == 1)
     assert match.fix is not None
     assert match.fix.startswith("[not shown")
+
+
+SWAPPED = "swapped bag for a 3 ohm res, lamp out"
+
+
+@pytest.mark.parametrize(
+    "tried",
+    [
+        Attempt(action=Action.REPLACED, component="bag for a 3 ohm res", words=SWAPPED),
+        Attempt(action=Action.REPLACED, component="seat plug", words=SWAPPED),
+        Attempt(action=Action.REPLACED, component="res"),
+        Attempt(action=Action.REPLACED, component="known load"),
+        Attempt(action=Action.REPLACED, component="bypass plug", words="lamp out"),
+        Attempt(action=Action.OTHER, component="other passenger bag"),
+    ],
+)
+def test_what_is_not_shown_or_stands_in_for_an_igniter_leaves_no_fix(
+    small_store: str, tried: Attempt
+) -> None:
+    jobs = [replace(each, attempts=(replace(tried, cured=True),)) for each in CASES]
+    put(small_store, *(each for each in jobs if each.cause == CASES[0].cause))
+    assert list(rates(small_store)) == []
+    lesson = teach(small_store, "restraints", SETTINGS).lesson
+    assert lesson.telling
+    assert not any(job.attempts for job in lesson.telling)
+
+
+def test_a_vain_fix_that_is_not_shown_teaches_nothing(small_store: str) -> None:
+    vain = Attempt(action=Action.REPLACED, component="seat plug", words=SWAPPED, cured=False)
+    put(small_store, replace(CASES[0], attempts=(vain, CLEANED)))
+    lesson = teach(small_store, "restraints", SETTINGS).lesson
+    assert "seat plug" not in " ".join(each.fix for each in lesson.failed_first)
 
 
 def test_an_innocent_fix_counts_whatever_else_was_done_on_its_job(small_store: str) -> None:

@@ -43,8 +43,9 @@ def ask(
     typed = typed_now()
     while True:
         before = typed.offered.get(label, "")
-        shown = f"{label} {hint}" if hint and not before else label
-        text = click.prompt(shown, default=before, show_default=bool(before)).strip()
+        beside = f"[{typed.words.shown(before)}]" if before else hint
+        shown = f"{label} {beside}" if beside else label
+        text = click.prompt(shown, default=before, show_default=False).strip()
         if before and text == EMPTY:
             text = ""
             typed.offered.pop(label)
@@ -119,6 +120,8 @@ def keep_shown(
         draft = _staged(draft)
     if not as_json:
         print_page(render_draft(draft))
+        if click.get_current_context().meta.get(HAPPENED, False):
+            name_dangers(draft.dangers)
     if not yes and not _is_meant(app, draft, asked=asked, always=ask):
         click.echo("Nothing was stored.")
         typed_now().wanted = True
@@ -230,10 +233,15 @@ def odometer(text: str) -> int:
 
 def confirmed_danger(dangers: Sequence[Danger]) -> bool:
     """Name dangerous steps, and ask whether they were in fact done."""
+    name_dangers(dangers)
+    return click.confirm("Was that in fact done? Store it as what happened", default=False)
+
+
+def name_dangers(dangers: Sequence[Danger]) -> None:
+    """Say what is dangerous, why, and what to do instead."""
     for danger in dangers:
         line = Text(danger_line(danger), "bold")
         print_page(layout.labelled([("DANGER", line)], style="bold red"))
-    return click.confirm("Was that in fact done? Store it as what happened", default=False)
 
 
 def whole_number(text: str) -> int:

@@ -1,16 +1,21 @@
 """What is typed and not stored yet: kept when somebody is called away, and offered again."""
 
-from collections.abc import Iterator
-from contextlib import contextmanager
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import datetime
 
 import click
 
+from kb.case import System
 from kb.cli.main import App
 from kb.cli.output import at_terminal, plain, print_page
+from kb.errors import KbError
+from kb.intake.items import trade_wording
 from kb.reports import layout
-from kb.services.opening import cautions_of_answers
+from kb.safety.hazards import Situation, cautions, concerns, hazards
+from kb.safety.job_words import FIT, JobWords
+from kb.services.lookup import show_job
 from kb.store.address import desk_file
 from kb.store.desk import Desk
 
@@ -26,13 +31,15 @@ EMPTY = "-"
 class TypedAnswers:
     """The answers to one command: those offered again, and those given now.
 
-    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep.
+    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep,
+    `words` how what is offered is shown.
     """
 
     offered: dict[str, str] = field(default_factory=dict)
     given: dict[str, str] = field(default_factory=dict)
     stored: bool = False
     wanted: bool = False
+    words: JobWords = FIT
 
     def note(self, question: str, answer: str | int | None) -> None:
         """Take an answer that was given with the command itself."""
@@ -84,7 +91,7 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
         return
     meta, desk = click.get_current_context().meta, desk_of(app)
     above = meta.get(_META)
-    typed = meta[_META] = TypedAnswers(offered=_offered(app, desk, command) if bare else {})
+    typed = meta[_META] = _offered(app, desk, command) if bare else TypedAnswers()
     try:
         yield typed
     except (click.Abort, KeyboardInterrupt):
@@ -106,30 +113,44 @@ def _put_away(desk: Desk, command: str, typed: TypedAnswers, *, bare: bool) -> N
         click.echo(f"What you typed {said}.", err=True)
 
 
-def _offered(app: App, desk: Desk, command: str) -> dict[str, str]:
+def _offered(app: App, desk: Desk, command: str) -> TypedAnswers:
     """Show what was kept, and ask whether to go on with it; if not, it is gone.
 
     Other words than yes and no are what should have been typed: the first answer anew.
     """
     kept = desk.unstored(command)
     if kept is None:
-        return {}
+        return TypedAnswers()
     number = kept.answers.get(NUMBER, command.removeprefix("work "))
-    job = int(number) if number.isdecimal() else None
-    cautions = cautions_of_answers(app.address, kept.answers.values(), job)
+    words, cautions = _judged(app, kept.answers, number)
     print_page(layout.page(*layout.cautions(cautions)))
     click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {question}: {plain(answer)}")
-    answer = click.prompt(f"{GO_ON} [Y/n]", default="y", show_default=False).strip()
+        click.echo(f"  {question}: {plain(words.shown(answer))}")
+    fit = all(words.shown(answer) == answer for answer in kept.answers.values())
+    choice = ("[Y/n]", "y") if fit else ("[y/N]", "n")
+    answer = click.prompt(f"{GO_ON} {choice[0]}", default=choice[1], show_default=False).strip()
     said = answer.casefold()
     if said in {"n", "no"}:
         desk.forget(command)
-        return {}
+        return TypedAnswers()
     answers = dict(kept.answers)
     if said not in {"y", "yes"}:
         first = next((each for each in answers if each != NUMBER), None)
         answers |= {first: answer} if first else {}
         click.echo(f"Taken as: {first or NUMBER}")
     click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
-    return answers
+    return TypedAnswers(offered=answers, words=words)
+
+
+def _judged(app: App, answers: Mapping[str, str], number: str) -> tuple[JobWords, tuple[str, ...]]:
+    """Return how kept answers are shown, and what comes before them: those of their job, too."""
+    said = Situation(said=tuple(answers.values()))
+    job = None
+    if number.isdecimal():
+        with suppress(KbError):
+            job = show_job(app.address, int(number)).job
+    found = hazards(said | Situation.of_job(job) if job else said, trade_wording())
+    igniter_job = concerns(found, System.RESTRAINTS)
+    number_known = job.number if job else None
+    return JobWords(number=number_known, igniter_job=igniter_job), cautions(found)

@@ -1,0 +1,207 @@
+"""Whatever field of a job tells a dangerous step, no page for people shows it."""
+
+from collections.abc import Iterator
+from dataclasses import fields, is_dataclass, replace
+from datetime import UTC, date, datetime, timedelta
+from enum import Enum
+from pathlib import Path
+from shutil import copy
+from typing import Any, get_args, get_type_hints
+
+import pytest
+from click.testing import CliRunner
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Confirmation,
+    Contact,
+    DiagnosticTest,
+    EntryKind,
+    FailureMode,
+    Job,
+    JobEntry,
+    Link,
+    LinkKind,
+    Outcome,
+    Precondition,
+    Quantity,
+    Reading,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.cli.main import kb
+from kb.safety.job_words import JobWords, hidden_of
+from kb.store.database import create_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES
+
+STEP = "buzzed the squib with a meter"
+FAULT = Cause(
+    component=STEP, failure_mode=FailureMode.OPEN, location=STEP, position=STEP, words=STEP
+)
+NOT_TEXT = {"uid", "vin", "code", "failure_type"}
+"""Fields whose form lets no sentence in."""
+FILLED = Job(
+    number=30,
+    vehicle=Vehicle(make=STEP, model=STEP, engine=STEP, ref=STEP, year=2016),
+    opened=date(2024, 6, 1),
+    closed=date(2024, 6, 2),
+    complaint=f"airbag lamp on after seat moved, {STEP}",
+    system=System.RESTRAINTS,
+    conditions=STEP,
+    technician=STEP,
+    codes=(TroubleCode(code="B1234"),),
+    readings=(
+        Reading(
+            item=STEP,
+            quantity=Quantity.RESISTANCE,
+            typed=STEP,
+            value=2.2,
+            position=STEP,
+            method=STEP,
+            condition=STEP,
+            proved_good=True,
+        ),
+    ),
+    tests=(DiagnosticTest(name=STEP, seen=STEP, points_to=(STEP,), clears=(STEP,)),),
+    cause=FAULT,
+    proved_by=STEP,
+    attempts=(
+        Attempt(
+            action=Action.REPLACED,
+            component=STEP,
+            words=STEP,
+            supposed=FAULT,
+            cured=False,
+            verified=STEP,
+        ),
+        Attempt(action=Action.OTHER, component=STEP, words=STEP, cured=True, verified=STEP),
+    ),
+    contacts=(Contact(on=date(2024, 8, 1), outcome=Outcome.HELD, words=STEP),),
+    notes=STEP,
+    circuit=(
+        Link(name=STEP, kind=LinkKind.CONNECTOR),
+        Link(name="airbag", kind=LinkKind.COMPONENT),
+    ),
+    confirmations=(
+        Confirmation(
+            what=Precondition.SUPPLY_OFF,
+            step=STEP,
+            by=STEP,
+            at=datetime(2024, 6, 1, 10, tzinfo=UTC),
+        ),
+    ),
+    entries=(
+        *(JobEntry(kind=kind, text=f"airbag lamp on, {STEP}", by=STEP) for kind in EntryKind),
+    ),
+)
+
+
+def texts(value: Any, path: str = "") -> Iterator[tuple[str, str]]:
+    """Every text of a job that is no word of the program's, by its path without places."""
+    if is_dataclass(value):
+        for field in fields(value):
+            yield from texts(getattr(value, field.name), f"{path}.{field.name}")
+    elif isinstance(value, tuple):
+        for each in value:
+            yield from texts(each, path)
+    elif isinstance(value, str) and not isinstance(value, Enum):
+        yield path, value
+
+
+def text_fields(kind: type, path: str = "") -> Iterator[str]:
+    """Path of every field of a job that holds free text, by its declared type."""
+    for name, hint in get_type_hints(kind, include_extras=False).items():
+        parts = [each for each in (hint, *get_args(hint)) if isinstance(each, type)]
+        if str in parts and name not in NOT_TEXT:
+            yield f"{path}.{name}"
+        for part in parts:
+            if is_dataclass(part):
+                yield from text_fields(part, f"{path}.{name}")
+
+
+def test_every_text_field_of_a_job_is_filled_here() -> None:
+    filled = {path for path, text in texts(replace(FILLED, void=STEP)) if STEP in text}
+    assert set(text_fields(Job)) == filled
+
+
+def test_a_shown_job_has_it_in_no_field() -> None:
+    job = replace(FILLED, void=STEP)
+    shown = JobWords.of(job).shown_job(job)
+    assert [path for path, text in texts(shown) if STEP in text] == []
+
+
+@pytest.fixture(scope="module")
+def filled_shop(tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Six cases, and the job above as a case, open, and void."""
+    folder: Path = tmp_path_factory.mktemp("filled")
+    address = str(folder / "shop.sqlite")
+    recent = date.today() - timedelta(days=100)
+    with UnitOfWork(create_store(address), who="BT") as work:
+        for job in (
+            *CASES,
+            FILLED,
+            replace(FILLED, number=31, closed=None),
+            replace(FILLED, number=32, void=STEP),
+            replace(FILLED, number=33, opened=recent, closed=recent, contacts=()),
+        ):
+            work.jobs.add(job)
+        work.commit()
+    return address
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["causes", "airbag lamp on after seat moved", "--detail"],
+        ["causes", "--job", "31", "--detail"],
+        ["similar", "airbag lamp on after seat moved"],
+        ["similar", "--job", "31"],
+        ["next-test", "31", "--detail"],
+        ["fixes", "--job", "30"],
+        ["fixes", "o"],
+        ["fixes", "sqib"],
+        ["reading", "squib 2.2 ohm"],
+        ["reading", "squib 2.2 ohm", "--job", "31"],
+        ["code", "B1234"],
+        ["lesson", "restraints", "--detail"],
+        ["recurring", "--detail"],
+        ["vehicle", "show", STEP],
+        ["job", "show", "30"],
+        ["job", "show", "32"],
+        ["job", "list"],
+        ["job", "history", "31"],
+        ["job", "add", "31", "plug cleaned", "--yes"],
+        ["job", "edit", "31", "--set", "odometer_km=80000", "--yes"],
+        ["job", "edit", "31", "--set", "notes=none", "--yes"],
+        ["job", "remove", "31", "10", "--yes"],
+        ["job", "close", "31", "seat connector, open", "--yes"],
+        ["job", "void", "32", "--why", "again"],
+        ["job", "void", "32", "--back", "--yes"],
+        ["job", "reopen", "30", "--yes"],
+        ["job", "follow-up"],
+        ["undo", "--list"],
+        ["undo", "1", "--yes"],
+    ],
+    ids=" ".join,
+)
+def test_no_page_shows_it(filled_shop: str, tmp_path: Path, words: list[str]) -> None:
+    address = str(tmp_path / "shop.sqlite")
+    copy(filled_shop, address)
+    asked = ["--store", address, *words]
+    result = CliRunner().invoke(kb, asked)
+    assert not (result.exception and not isinstance(result.exception, SystemExit)), result.output
+    assert result.exit_code != 2, result.output
+    told = " ".join(result.output.split())
+    assert STEP not in told, told
+
+
+def test_what_will_not_be_shown_is_named_once() -> None:
+    line = "checked resistance of the bag with bag in lap"
+    base = Job(vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="airbag lamp on")
+    job = replace(base, notes=line, entries=(JobEntry(kind=EntryKind.LINE, text=line),))
+    assert hidden_of(job, base) == [line]
+    assert hidden_of(job, job) == []
