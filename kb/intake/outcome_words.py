@@ -65,6 +65,9 @@ class WordRole(Enum):
     ANOTHER = auto()
     FOUND = auto()
     ASIDE = auto()
+    WAY = auto()
+    SETTING = auto()
+    MEANS = auto()
     LITTLE = auto()
 
 

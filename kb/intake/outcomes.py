@@ -21,6 +21,7 @@ from kb.intake.outcome_words import (
     clauses,
     is_strange,
 )
+from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
 
 
 class StateSign(Enum):
@@ -132,13 +133,15 @@ class _Course:
     aside: bool = False
     fresh: bool = False
     other: bool = False
+    plain: bool = True
+    well: bool = False
 
 
 def _followed(text: str, *, heard: bool) -> _Course:
     course = _Course(heard)
     for clause in clauses(text):
         _follow(course, clause)
-    if "?" in text and course.sign in _GOOD:
+    if course.sign in _GOOD and not (course.plain and course.well and not has_odd_sign(text)):
         course.sign = UNSURE
     return course
 
@@ -157,9 +160,19 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
         course.sign = UNSURE
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
+    _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
     course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
+
+
+def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
+    """Note whether a success is told plainly so far, and not by one word as "well" alone."""
+    if sign in _GOOD:
+        course.plain = course.plain and is_plain(clause, heard=course.heard)
+        course.well = course.well or course.heard or not is_lone(clause)
+    elif course.sign in _GOOD:
+        course.plain = course.plain and is_harmless(clause, heard=course.heard)
 
 
 def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
@@ -281,7 +294,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
-        if word is not WordRole.LITTLE:
+        if word not in (WordRole.LITTLE, WordRole.WAY):
             scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left
