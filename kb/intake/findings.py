@@ -40,7 +40,7 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
@@ -268,15 +268,22 @@ def parse_attempt(text: str) -> Attempt:
     component = _bare(find_position(what)[1])
     if not component:
         raise InvalidField("attempt", text, f"does not say what was {action}")
+    cured = judge_attempt(_VERIFIED.sub(_known_proof, behind), component)
     attempt = Attempt(
         action=action,
         component=component,
-        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
+        cured=cured,
         minutes=minutes,
         parts_cost=parts_cost,
-        verified=verified and verified.strip(_LOOSE),
+        verified=verified.strip(_LOOSE) if verified and cured else None,
     )
     return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+
+
+def _known_proof(match: re.Match[str]) -> str:
+    """Return what a proof has to say on the outcome, parted from it as it was."""
+    comma = "," if match.group().lstrip()[0] in ",;" or match["how"] else ""
+    return f"{comma} {match['known'] or ''}"
 
 
 def parse_test(text: str) -> DiagnosticTest:

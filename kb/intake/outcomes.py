@@ -20,6 +20,7 @@ from kb.intake.outcome_words import (
     WordRole,
     clauses,
     is_strange,
+    plain_words,
 )
 from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
 
@@ -72,9 +73,13 @@ _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
+_LAMPS = ("lamp", "light", "bulb", "led", "xenon", "indicator", "ampoule", "birne", "lampe", "phare")
 
-def judge_attempt(text: str) -> bool | None:
+
+def judge_attempt(text: str, part: str = "") -> bool | None:
     """Judge whether a fix cured, by what is said behind it; None if that is not plainly told.
+
+    Where the `part` the fix was done to is a lamp, "lamp out" tells nothing.
 
     Examples
     --------
@@ -83,9 +88,10 @@ def judge_attempt(text: str) -> bool | None:
     >>> judge_attempt("customer reckons it is fixed"), judge_attempt("fixed?")
     (None, None)
     """
-    sign = _followed(text, heard=False).sign
+    course = _followed(text, heard=False)
+    sign = course.sign
     if sign in _GOOD:
-        return True
+        return None if course.lamp_out and _is_lamp(part) else True
     return False if sign is FAILED else None
 
 
@@ -135,6 +141,11 @@ class _Course:
     other: bool = False
     plain: bool = True
     well: bool = False
+    lamp_out: bool = False
+
+
+def _is_lamp(part: str) -> bool:
+    return any(word.removesuffix("s").endswith(_LAMPS) for word in plain_words(part))
 
 
 def _followed(text: str, *, heard: bool) -> _Course:
@@ -168,8 +179,11 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
     """Note whether a success is told plainly so far, and not by one word as "well" alone."""
-    if sign in _GOOD:
+    if clause.has(WordRole.RETURNED) and sign is NOTHING:
+        course.plain = False
+    elif sign in _GOOD:
         course.plain = course.plain and is_plain(clause, heard=course.heard)
+        course.lamp_out = course.lamp_out or clause.has(WordRole.OUT)
         course.well = course.well or course.heard or not is_lone(clause)
     elif course.sign in _GOOD:
         course.plain = course.plain and is_harmless(clause, heard=course.heard)
@@ -377,7 +391,10 @@ def _is_lit(scope: _Scope) -> bool:
 
 
 def _came_back(scope: _Scope) -> bool:
-    return scope.trouble or not scope.clause.has(WordRole.OTHER)
+    """Of what was wrong, or of nothing else that is named: "came back with cake"."""
+    clause = scope.clause
+    other = clause.has(WordRole.OTHER) or (scope.heard and clause.strange and not scope.denials)
+    return scope.trouble or not other
 
 
 def _is_back(scope: _Scope) -> bool:

@@ -7,6 +7,7 @@ a number or a sign takes the plainness away: "cured my foot", "gone below 50", "
 """
 
 import re
+from itertools import pairwise
 
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
@@ -30,7 +31,17 @@ _SUCCESS = frozenset(
 _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT})
 """Told of what is denied: "no codes returned"."""
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
-_BEHIND = frozenset({*_ANYWHERE, *_SAID, WordRole.PART, WordRole.FINE, WordRole.RUNS})
+_BEHIND = frozenset({*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.FINE, WordRole.MEANS})
+_BEHIND_HEARD = frozenset(
+    {*_BEHIND, WordRole.HEARSAY, WordRole.ASIDE, WordRole.OTHER, WordRole.TODAY}
+)
+"""What takes nothing back in a clause behind a success; and what not in a contact."""
+_NAMING = frozenset(
+    {
+        *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
+        WordRole.ASIDE,
+    }
+)
 
 
 def has_odd_sign(text: str) -> bool:
@@ -65,10 +76,13 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
 
 def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause behind a success, with none in it, takes nothing of it back."""
-    said = _BEHIND if heard else _BEHIND - {WordRole.HEARSAY}
-    pairs = zip((WordRole.LITTLE, *clause.words), clause.words, strict=False)
+    said = _BEHIND_HEARD if heard else _BEHIND
+    pairs = pairwise((WordRole.LITTLE, *clause.words))
     return all(
-        word in said or _is_name(word) or (word == "#" and before not in WordRole)
+        word in said
+        or _is_name(word)
+        or (word is WordRole.OUT and not clause.strange)
+        or (word == "#" and (before is WordRole.PART or _is_name(before)))
         for before, word in pairs
     )
 
@@ -95,13 +109,12 @@ def _fits(word: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
         return heard or naming
     if word is WordRole.STILL:
         return heard
-    known = word in (WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN)
-    return naming and (known or word == "#" or _is_name(word))
+    return naming and (word in _NAMING or word == "#" or _is_name(word))
 
 
 def _is_name(word: Word) -> bool:
     return (
         isinstance(word, str)
         and word not in _NEVER_A_NAME
-        and is_trade_word(word, trade_wording())
+        and any(is_trade_word(one, trade_wording()) for one in (word, word.removesuffix("s")))
     )
