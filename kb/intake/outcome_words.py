@@ -37,6 +37,7 @@ class WordRole(Enum):
     CURED = auto()
     WORKS = auto()
     FINE = auto()
+    NICE = auto()
     PART = auto()
     PERSON = auto()
     HAPPY = auto()

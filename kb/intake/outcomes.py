@@ -44,11 +44,12 @@ class StateSign(Enum):
 CURED, WELL, FAILED, PARTLY, NAMED, UNSURE, NOTHING = StateSign
 _GOOD = frozenset({CURED, WELL})
 _NAMES = (*TROUBLE, WordRole.LAMP)
-_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
+_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE)
 _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.CURED: (CURED, FAILED),
     WordRole.WORKS: (WELL, FAILED),
     WordRole.FINE: (WELL, FAILED),
+    WordRole.NICE: (WELL, FAILED),
     WordRole.HAPPY: (WELL, FAILED),
     WordRole.RUNS: (WELL, FAILED),
     WordRole.OUT: (WELL, FAILED),
@@ -73,7 +74,18 @@ _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
-_LAMPS = ("lamp", "light", "bulb", "led", "xenon", "indicator", "ampoule", "birne", "lampe", "phare")
+_LAMPS = (
+    "lamp",
+    "light",
+    "bulb",
+    "led",
+    "xenon",
+    "indicator",
+    "ampoule",
+    "birne",
+    "lampe",
+    "phare",
+)
 
 
 def judge_attempt(text: str, part: str = "") -> bool | None:
@@ -409,6 +421,7 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.WORKS: _free,
     WordRole.BROKEN: _broke,
     WordRole.FINE: _whole,
+    WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,

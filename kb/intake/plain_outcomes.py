@@ -15,8 +15,8 @@ from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordR
 
 _ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
 _NEVER_A_NAME = frozenset(
-    "about bad minus monitor part repair replace replaced reqd required return temporary while"
-    .split()
+    "about anti approx bad between losing main max maximum min minimum minus monitor neg negative "
+    "part poor primary repair replace replaced reqd required return short soft temporary while".split()
 )
 _NAMES = frozenset({*TROUBLE, WordRole.LAMP})
 _ANYWHERE = frozenset(
@@ -24,14 +24,16 @@ _ANYWHERE = frozenset(
 )
 _SUCCESS = frozenset(
     {
-        *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.RUNS, WordRole.OUT),
-        *(WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN),
+        *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE, WordRole.RUNS),
+        *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN),
     }
 )
 _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT})
 """Told of what is denied: "no codes returned"."""
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
-_BEHIND = frozenset({*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.FINE, WordRole.MEANS})
+_BEHIND = frozenset(
+    {*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE}
+)
 _BEHIND_HEARD = frozenset(
     {*_BEHIND, WordRole.HEARSAY, WordRole.ASIDE, WordRole.OTHER, WordRole.TODAY}
 )
@@ -59,6 +61,8 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause that tells a success tells it plainly; `heard` that it is of a contact."""
     if clause.has(WordRole.LAMP) and clause.has(WordRole.OUT) and _lasts(clause, heard=heard):
         return False
+    if clause.words[-2:] == [WordRole.WORKS, WordRole.SPAN]:
+        return False  # "held 2 weeks": and then?
     # a name may follow as long as no success was told, or a denial waits for what it denies
     naming, denied, before = True, False, WordRole.LITTLE
     for word in clause.words:
@@ -89,7 +93,7 @@ def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
 
 def is_lone(clause: OutcomeClause) -> bool:
     """Whether a clause is one word that need not speak of the car: "well, it idles"."""
-    return clause.words == [WordRole.FINE]
+    return clause.words == [WordRole.NICE]
 
 
 def _lasts(clause: OutcomeClause, *, heard: bool) -> bool:
