@@ -40,7 +40,8 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:verified(?: by| with|:)?\s+"
+    r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",

@@ -15,9 +15,14 @@ from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordR
 
 _ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
 _NEVER_A_NAME = frozenset(
-    "about anti approx bad between losing main max maximum min minimum minus monitor neg negative "
-    "part poor primary repair replace replaced reqd required return short soft temporary while".split()
+    {
+        *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
+        *("minimum", "minus", "monitor", "neg", "negative", "part", "poor", "primary", "repair"),
+        *("replace", "replaced", "reqd", "required", "return", "short", "soft", "temporary"),
+        "while",
+    }
 )
+"""Words of the trade's tables that may limit what follows."""
 _NAMES = frozenset({*TROUBLE, WordRole.LAMP})
 _ANYWHERE = frozenset(
     {WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, WordRole.SPAN, WordRole.HAPPY}
@@ -64,16 +69,20 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     if clause.words[-2:] == [WordRole.WORKS, WordRole.SPAN]:
         return False  # "held 2 weeks": and then?
     # a name may follow as long as no success was told, or a denial waits for what it denies
-    naming, denied, before = True, False, WordRole.LITTLE
+    naming, denied = True, False
+    told = False
+    before: Word = WordRole.LITTLE
     for word in clause.words:
         if not _fits(word, naming=naming, denied=denied, heard=heard):
             return False
         if word is WordRole.CURED and before in (WordRole.WAY, "#"):
             return False
+        if word == "#" and told:
+            return False
         if word in DENIALS or word is WordRole.MEANS:
             naming, denied = True, denied or word in DENIALS
         elif word in _SUCCESS or (word in _NAMES | _ABSENT and denied):
-            naming = False
+            naming, told = False, True
         before = word
     return before not in DENIALS and before is not WordRole.WAY
 

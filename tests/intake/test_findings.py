@@ -269,3 +269,25 @@ def test_how_a_cure_was_made_sure_is_read(
 ) -> None:
     attempt = parse_attempt(text)
     assert (attempt.cured, attempt.verified) == (cured, verified)
+
+
+@pytest.mark.parametrize(
+    ("text", "cured", "verified"),
+    [
+        ("replaced coil, cured, road test ok", True, "road test ok"),
+        ("replaced coil, cured, verified with live data", True, "live data"),
+        ("replaced coil, cured pending road test", None, None),
+        ("replaced coil, cured, road test tomorrow", None, None),
+        ("replaced coil, cured, no road test yet", None, None),
+        ("replaced coil, cured, road test not done", None, None),
+        ("replaced coil, cured, verified by nobody yet", None, None),
+        ("replaced headlamp bulb, lamp out", None, None),
+        ("replaced coil, no codes after road test", True, "road test"),
+        ("replaced coil, swapped coil 3 to 1, misfire followed", None, None),
+    ],
+)
+def test_only_what_was_done_to_make_sure_of_a_cure_is_a_proof(
+    text: str, cured: bool | None, verified: str | None
+) -> None:
+    attempt = parse_attempt(text)
+    assert (attempt.cured, attempt.verified) == (cured, verified)
