@@ -77,6 +77,8 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
             return False
         if word is WordRole.CURED and before in (WordRole.WAY, "#"):
             return False
+        if word is WordRole.GONE and _is_name(before):
+            return False  # "lamp bulb gone"
         if word == "#" and told:
             return False
         if word in DENIALS or word is WordRole.MEANS:

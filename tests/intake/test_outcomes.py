@@ -274,6 +274,10 @@ def test_a_bare_number_behind_a_success_tells_nothing(good: str, number: int) ->
         "cured, road test tomorrow",
         "cured, no road test yet",
         "Geräusch weg, kommt wieder",
+        "all but cured",
+        "lamp bulb gone",
+        "get it fixed",
+        "left fixed",
     ],
 )
 def test_what_may_be_limited_denied_or_led_elsewhere_is_no_cure(text: str) -> None:
