@@ -64,10 +64,10 @@ def has_odd_sign(text: str) -> bool:
 
 def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause that tells a success tells it plainly; `heard` that it is of a contact."""
-    if clause.has(WordRole.LAMP) and clause.has(WordRole.OUT) and _lasts(clause, heard=heard):
+    held_to_then = clause.words[-2:] == [WordRole.WORKS, WordRole.SPAN]
+    lamp_out = clause.has(WordRole.LAMP) and clause.has(WordRole.OUT)
+    if held_to_then or (lamp_out and _lasts(clause, heard=heard)):
         return False
-    if clause.words[-2:] == [WordRole.WORKS, WordRole.SPAN]:
-        return False  # "held 2 weeks": and then?
     # a name may follow as long as no success was told, or a denial waits for what it denies
     naming, denied = True, False
     told = False
