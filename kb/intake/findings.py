@@ -57,8 +57,8 @@ _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
-    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?"
-    r"\s+(?P<how>[^,;]+)"
+    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+"
+    r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
@@ -462,11 +462,12 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
     behind = _PART_NUMBER.sub(" , ", behind)
+    cured = judge_attempt(_VERIFIED.sub(_known_proof, behind), component)
     attempt = Attempt(
         action=work.action,
         component=component,
-        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
-        verified=verified and verified.strip(_LOOSE),
+        cured=cured,
+        verified=verified.strip(_LOOSE) if verified and cured else None,
     )
     return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
 
@@ -584,6 +585,12 @@ def parse_attempt(text: str) -> Attempt:
         raise InvalidField("attempt", text, why)
     attempt = _attempt(work, line, line.partition(work.what)[2])
     return replace(attempt, minutes=minutes, parts_cost=parts_cost)
+
+
+def _known_proof(match: re.Match[str]) -> str:
+    """Return what a proof has to say on the outcome, parted from it as it was."""
+    comma = "," if match.group().lstrip()[0] in ",;" or match["how"] else ""
+    return f"{comma} {match['known'] or ''}"
 
 
 def parse_test(text: str) -> DiagnosticTest:

@@ -37,6 +37,7 @@ class WordRole(Enum):
     CURED = auto()
     WORKS = auto()
     FINE = auto()
+    NICE = auto()
     PART = auto()
     PERSON = auto()
     HAPPY = auto()
@@ -65,6 +66,9 @@ class WordRole(Enum):
     ANOTHER = auto()
     FOUND = auto()
     ASIDE = auto()
+    WAY = auto()
+    SETTING = auto()
+    MEANS = auto()
     LITTLE = auto()
 
 

@@ -20,7 +20,9 @@ from kb.intake.outcome_words import (
     WordRole,
     clauses,
     is_strange,
+    plain_words,
 )
+from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
 
 
 class StateSign(Enum):
@@ -42,11 +44,12 @@ class StateSign(Enum):
 CURED, WELL, FAILED, PARTLY, NAMED, UNSURE, NOTHING = StateSign
 _GOOD = frozenset({CURED, WELL})
 _NAMES = (*TROUBLE, WordRole.LAMP)
-_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE)
+_STATE = (WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE)
 _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.CURED: (CURED, FAILED),
     WordRole.WORKS: (WELL, FAILED),
     WordRole.FINE: (WELL, FAILED),
+    WordRole.NICE: (WELL, FAILED),
     WordRole.HAPPY: (WELL, FAILED),
     WordRole.RUNS: (WELL, FAILED),
     WordRole.OUT: (WELL, FAILED),
@@ -71,9 +74,24 @@ _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
+_LAMPS = (
+    "lamp",
+    "light",
+    "bulb",
+    "led",
+    "xenon",
+    "indicator",
+    "ampoule",
+    "birne",
+    "lampe",
+    "phare",
+)
 
-def judge_attempt(text: str) -> bool | None:
+
+def judge_attempt(text: str, part: str = "") -> bool | None:
     """Judge whether a fix cured, by what is said behind it; None if that is not plainly told.
+
+    Where the `part` the fix was done to is a lamp, "lamp out" tells nothing.
 
     Examples
     --------
@@ -82,9 +100,10 @@ def judge_attempt(text: str) -> bool | None:
     >>> judge_attempt("customer reckons it is fixed"), judge_attempt("fixed?")
     (None, None)
     """
-    sign = _followed(text, heard=False).sign
+    course = _followed(text, heard=False)
+    sign = course.sign
     if sign in _GOOD:
-        return True
+        return None if course.lamp_out and _is_lamp(part) else True
     return False if sign is FAILED else None
 
 
@@ -132,13 +151,20 @@ class _Course:
     aside: bool = False
     fresh: bool = False
     other: bool = False
+    plain: bool = True
+    well: bool = False
+    lamp_out: bool = False
+
+
+def _is_lamp(part: str) -> bool:
+    return any(word.removesuffix("s").endswith(_LAMPS) for word in plain_words(part))
 
 
 def _followed(text: str, *, heard: bool) -> _Course:
     course = _Course(heard)
     for clause in clauses(text):
         _follow(course, clause)
-    if "?" in text and course.sign in _GOOD:
+    if course.sign in _GOOD and not (course.plain and course.well and not has_odd_sign(text)):
         course.sign = UNSURE
     return course
 
@@ -157,9 +183,22 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
         course.sign = UNSURE
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
+    _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
     course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
+
+
+def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
+    """Note whether a success is told plainly so far, and not by one word as "well" alone."""
+    if clause.has(WordRole.RETURNED) and sign is NOTHING:
+        course.plain = False
+    elif sign in _GOOD:
+        course.plain = course.plain and is_plain(clause, heard=course.heard)
+        course.lamp_out = course.lamp_out or clause.has(WordRole.OUT)
+        course.well = course.well or course.heard or not is_lone(clause)
+    elif course.sign in _GOOD:
+        course.plain = course.plain and is_harmless(clause, heard=course.heard)
 
 
 def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
@@ -281,7 +320,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
-        if word is not WordRole.LITTLE:
+        if word not in (WordRole.LITTLE, WordRole.WAY):
             scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left
@@ -364,7 +403,10 @@ def _is_lit(scope: _Scope) -> bool:
 
 
 def _came_back(scope: _Scope) -> bool:
-    return scope.trouble or not scope.clause.has(WordRole.OTHER)
+    """Of what was wrong, or of nothing else that is named: "came back with cake"."""
+    clause = scope.clause
+    other = clause.has(WordRole.OTHER) or (scope.heard and clause.strange and not scope.denials)
+    return scope.trouble or not other
 
 
 def _is_back(scope: _Scope) -> bool:
@@ -379,6 +421,7 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.WORKS: _free,
     WordRole.BROKEN: _broke,
     WordRole.FINE: _whole,
+    WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,

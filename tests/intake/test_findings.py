@@ -327,7 +327,7 @@ def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:
     [
         ("still misfires", False),
         ("no better", False),
-        ("sorted, was the plug behind the glovebox", True),
+        ("sorted, was the plug behind the glovebox", None),
         ("gone at idle, at speed not", None),
         ("ok", None),
         ("no leak seen", None),
@@ -414,3 +414,25 @@ def test_what_failed_or_is_not_told_is_no_cure_behind_plain_talk(form: str) -> N
         if found.later and found.later.verdict:
             cured.append(found.later.verdict.cured)
         assert line["cured"] is True or True not in cured, line["text"]
+
+
+@pytest.mark.parametrize(
+    ("text", "cured", "verified"),
+    [
+        ("replaced coil, cured, road test ok", True, "road test ok"),
+        ("replaced coil, cured, verified with live data", True, "live data"),
+        ("replaced coil, cured pending road test", None, None),
+        ("replaced coil, cured, road test tomorrow", None, None),
+        ("replaced coil, cured, no road test yet", None, None),
+        ("replaced coil, cured, road test not done", None, None),
+        ("replaced coil, cured, verified by nobody yet", None, None),
+        ("replaced headlamp bulb, lamp out", None, None),
+        ("replaced coil, no codes after road test", True, "road test"),
+        ("replaced coil, swapped coil 3 to 1, misfire followed", None, None),
+    ],
+)
+def test_only_what_was_done_to_make_sure_of_a_cure_is_a_proof(
+    text: str, cured: bool | None, verified: str | None
+) -> None:
+    attempt = parse_attempt(text)
+    assert (attempt.cured, attempt.verified) == (cured, verified)

@@ -132,7 +132,7 @@ def test_any_text_is_judged_and_words_of_no_list_tell_nothing(text: str, strange
         ("still misfires, no codes", False),
         ("light out but back after 2 days", False),
         ("no change at first, then bled it again, cured", True),
-        ("not fixed with the sensor, fixed with the wire", True),
+        ("not fixed with the sensor, fixed with new wire", True),
         ("no codes and misfires", None),
         ("no codes returned", True),
         ("fault not gone", False),
@@ -187,6 +187,126 @@ def test_scope_contrast_part_and_time_count(text: str, cured: bool | None) -> No
 )
 def test_contacts_are_judged_by_what_is_heard(text: str, outcome: Outcome) -> None:
     assert judge_contact(text) is outcome
+
+
+PLAIN = (
+    "fixed",
+    "wheel bearing noise gone",
+    "no more misfire",
+    "no longer stalls",
+    "works again",
+    "noise gone after 30 km",
+    "cured with new coil",
+    "leak cured, thanks",
+    "lamp off, stays off",
+    "no codes after road test",
+    "naprawione",
+)
+
+
+@pytest.mark.parametrize("text", PLAIN)
+def test_a_success_is_told_with_what_was_wrong_before_it_and_how_it_was_tried_behind(
+    text: str,
+) -> None:
+    assert judge_attempt(text) is True
+
+
+@given(
+    st.sampled_from([*POSITIVES, *PLAIN, *PRAISE]),
+    st.sampled_from([" ", ", ", "; ", ". ", " and ", ": ", " ("]),
+    st.text("bdfghjklmpqvxz", min_size=1, max_size=9).map(lambda word: f"{word}zzq"),
+)
+def test_a_success_with_a_word_behind_it_that_nobody_knows_is_not_told(
+    good: str, join: str, strange: str
+) -> None:
+    assert judge_attempt(good + join + strange) is not True
+    assert judge_contact(good + join + strange) is not Outcome.HELD
+
+
+@given(
+    st.text("bdfghjklmpqvxz", min_size=1, max_size=9).map(lambda word: f"{word}zzq"),
+    st.sampled_from(["fixed", "cured", "works again", "noise gone", "no more noise"]),
+)
+def test_a_success_with_such_a_word_just_before_it_is_not_told(strange: str, good: str) -> None:
+    assert judge_attempt(f"{strange} {good}") is not True
+    assert judge_attempt(f"wheel bearing {strange} {good}") is not True
+
+
+@given(
+    st.sampled_from([*POSITIVES, *PLAIN]),
+    st.one_of(st.sampled_from("%~?*#=<>✗❌👎🤞😂"), st.characters(categories=["So", "Sm"])),
+    st.booleans(),
+)
+def test_a_success_with_a_sign_or_face_is_not_told(good: str, sign: str, before: bool) -> None:
+    line = f"{sign} {good}" if before else f"{good} {sign}"
+    assert judge_attempt(line) is not True or sign in "+→°"  # they part words
+
+
+@given(st.sampled_from([*POSITIVES, *PLAIN, *PRAISE]), st.integers(0, 9999))
+def test_a_bare_number_behind_a_success_tells_nothing(good: str, number: int) -> None:
+    assert judge_attempt(f"{good} {number}") is not True
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "hardly cured",
+        "un-cured",
+        "nit fixed",
+        "cured my foot",
+        "cured on paper",
+        "cured n",
+        "cured :(",
+        "ok, that was a lie",
+        "cured; came in again on Monday",
+        "cured, reopened",
+        "noise gone up a notch",
+        "misfire gone to cyl 3",
+        "light is out again next morning",
+        "gone below 50",
+        "hum gone with radio up",
+        "starts every second time",
+        "cured the squeak not the hum",
+        "Mick fixed it in the end with a wire",
+        "sorted the parts invoice",
+        "well, it idles",
+        "worked on it 3h",
+        "cured, road test tomorrow",
+        "cured, no road test yet",
+        "Geräusch weg, kommt wieder",
+        "all but cured",
+        "lamp bulb gone",
+        "get it fixed",
+        "left fixed",
+    ],
+)
+def test_what_may_be_limited_denied_or_led_elsewhere_is_no_cure(text: str) -> None:
+    assert judge_attempt(text) is not True
+
+
+def test_a_lamp_that_was_itself_replaced_and_is_out_tells_nothing() -> None:
+    assert judge_attempt("lamp out", "crank sensor") is True
+    assert judge_attempt("lamp out", "headlamp bulb") is None
+    assert judge_attempt("cured", "headlamp bulb") is True
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "held up at the border",
+        "held the old part for customer",
+        "still holding the bill",
+        "never came back, scrapped",
+        "no come back since, it sits in barn",
+        "held for a while",
+        "held 2 weeks",
+        "customer says fine, wife says not",
+        "came back with cake, happy",
+        "he is back in hospital",
+    ],
+)
+def test_a_contact_that_speaks_of_something_else_is_not_told(text: str) -> None:
+    assert judge_contact(text) is Outcome.NOT_TOLD
 
 
 def test_what_is_not_told_is_said() -> None:
