@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from kb.intake.finding_words import is_work
+from kb.intake.finding_words import PART_NOUN, is_work
 from kb.intake.lifting import Lifted, Place, blanked, cut
 
 _PARTS = re.compile(
@@ -30,13 +30,7 @@ _PRICE = re.compile(
     r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
     re.IGNORECASE,
 )
-_BOUGHT = re.compile(
-    r"\b(?:gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?"
-    r"|pumps?|radiators?|thermostats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?"
-    r"|tyres?) \(?$",
-    re.IGNORECASE,
-)
+_BOUGHT = re.compile(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 """Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
 _MEASURED = re.compile(

@@ -30,8 +30,18 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, leading, may_be_part
+from kb.intake.finding_words import (
+    ACTIONS,
+    CURED_BY,
+    ELSEWHERE,
+    NO_WORK,
+    failure_mode,
+    leading,
+    may_be_part,
+)
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.outcome_words import TROUBLE, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
     Joint,
@@ -44,7 +54,9 @@ from kb.intake.pieces import (
     is_follow_up,
     is_heard,
     is_nameless_work,
+    with_more_parts,
     work_in,
+    work_next,
 )
 from kb.intake.positions import find_position
 from kb.intake.reading_search import ReadingsFound, find_readings
@@ -59,7 +71,9 @@ _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
     r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?"
     r"\s+(?P<how>[^,;]+)"
-    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
+    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
+    r"(?! *(?:\?|tomorrow|tonight|later|next|to |on (?:mon|tue|wed|thu|fri|sat|sun)|if|when|needed"
+    r"|required|pending|due|booked|mon|tues|wednes|thurs|fri|satur|sun))|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
@@ -87,7 +101,11 @@ _DONE_NEXT = re.compile(
 _PARTICLE = re.compile(
     r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
 )
-_COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNORECASE)
+_COUNTED = re.compile(
+    r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
+    r"|(?: x ?[0-9]+| [0-9.,]+)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
+    re.IGNORECASE,
+)
 """How many there were of a part, which is not its name."""
 _AFTER_SUCCESS = re.compile(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
@@ -103,9 +121,42 @@ _AFTER_FAILURE = re.compile(
 )
 _LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
 _IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_OTHER_CURE = re.compile(
+    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved|gone|ok"
+    r"|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
+    r" (?:by|with|after|when|once|from|through)"
+    r" (?:\S+ )?(?:replac|renew|swap|chang|fit|install|clean|tighten|adjust|repair|mend|solder|seal"
+    r"|weld|lubricat|greas|free|fill|bleed|charg|clear|reset|program|cod|updat|flash|mov|secur"
+    r"|align|torqu|re[a-z]{3,})\w*ing\b.*",
+    re.IGNORECASE | re.DOTALL,
+)
+"""A cure by something else than what stands before it."""
+_DID_NOT = re.compile(
+    r"(?:did(?:n['’]?t| not)) (?:help|work|cure|fix|sort|solve|do)\b[^.;\n]*$", re.IGNORECASE
+)
+_DID = re.compile(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
+"""Behind a fix this answers that the one before did not."""
+_RATING = re.compile(
+    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
+    re.IGNORECASE,
+)
+_WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
+_CALL_AGAIN = re.compile(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
 _CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
 """A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
+_TROUBLE_HEARD = (
+    *TROUBLE,
+    WordRole.AGAIN,
+    WordRole.STILL,
+    WordRole.RETURNED,
+    WordRole.BROKEN,
+    WordRole.LIT,
+    WordRole.BAD,
+)
 _BESIDE = " \t\n,;:-–—"
+_NEAR = 80
+_LONGEST = 200
+_POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
 _LITTLE_WORDS = frozenset(_LITTLE.split())
 _LOOSE = " \t\n,;:.-–—()"
@@ -184,7 +235,7 @@ def find_findings(text: str, today: date) -> Findings:
         heads.append(part.head if name == "attempts" else part.place)
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
-    told["attempts"] = spent.shared(told["attempts"], places["attempts"])
+    told["attempts"] = _taken_back(spent.shared(told["attempts"], places["attempts"]), places, told)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
     codes = find_codes(blanked(text, names))
@@ -217,6 +268,30 @@ def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[
         else reading
         for reading, place in zip(found.readings, found.places, strict=True)
     ]
+
+
+def _taken_back(
+    attempts: list[Attempt], places: Mapping[str, Sequence[Place]], told: Mapping[str, list[Any]]
+) -> list[Attempt]:
+    """Take back the cures before what was heard later, if that tells or sounds of a return."""
+    heard = zip(told["contacts"], places["contacts"], strict=True)
+    returns = [place.start for contact, place in heard if _sounds_of_return(contact)]
+    last = max(returns, default=0)
+    return [
+        replace(attempt, cured=None, verified=None)
+        if attempt.cured and place.start < last
+        else attempt
+        for attempt, place in zip(attempts, places["attempts"], strict=True)
+    ]
+
+
+def _sounds_of_return(contact: Contact) -> bool:
+    if contact.outcome is Outcome.COMEBACK:
+        return True
+    said = _CALL_AGAIN.sub("", contact.words or "")
+    return contact.outcome is Outcome.NOT_TOLD and any(
+        clause.has(*_TROUBLE_HEARD) for clause in outcome_clauses(said)
+    )
 
 
 def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
@@ -311,6 +386,12 @@ def _masked(text: str, places: Iterable[Place]) -> str:
     return "".join((*pieces, text[done:]))
 
 
+def _stop(text: str, place: Place) -> int:
+    """Return where a list behind a fix must end: in the same line, and near."""
+    line = text.find("\n", place.start, place.start + _LONGEST)
+    return line if line >= 0 else min(len(text), place.start + _LONGEST)
+
+
 @dataclass(slots=True)
 class _Part:
     """A part of a line: which list it is for, its head, all of it, and what was done in it."""
@@ -324,6 +405,13 @@ class _Part:
     def has_seen(self) -> bool:
         """Whether a test tells what was seen."""
         return self.place.end > self.head.end
+
+    def take_list(self, text: str) -> None:
+        """Take in the further parts that a list names to which the same was done."""
+        if self.work:
+            self.work = with_more_parts(self.work, text, self.place.start, _stop(text, self.place))
+            self.head = Place(self.head.start, self.place.start + self.work.end)
+            self.reach(max(self.place.end, self.head.end))
 
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
@@ -345,6 +433,8 @@ def _parted(text: str) -> _Parted:
     before = ""
     for clause in clauses(text):
         said = text[slice(*clause.place)]
+        if part and clause.place.end <= part.head.end:
+            continue
         if clause.joint is Joint.STRONG:
             part, before = _joined(text, part, said), ""
         if part and part.name == "contacts":
@@ -358,6 +448,8 @@ def _parted(text: str) -> _Parted:
                 continue
             new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
             if new:
+                if new.work:
+                    new.take_list(text)
                 if part and part is not begun:
                     part.reach(min(part.place.end, start))
                 parted.parts.append(new)
@@ -380,7 +472,7 @@ def _joined(text: str, part: _Part | None, said: str) -> _Part | None:
         return None
     work = part.work
     told = text[part.place.start + (work.end if work else 0) : part.place.end]
-    return part if judge_attempt(told) is None else None
+    return part if judge_attempt(told) is None or judge_attempt(said) is False else None
 
 
 def _subject(clause: str) -> str | None:
@@ -413,6 +505,8 @@ def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: s
     if may_test and (seen := find_test(words)):
         return _Part("tests", Place(place.start, place.start + seen.end), place)
     work = work_in(words)
+    if work is None and part and part.work:
+        work = work_next(words, part.work)
     if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
         return _Part("attempts", place, place, Work(action, what, 0))
     if work is None or is_access(work) or (part and part.name == "attempts" and is_follow_up(work)):
@@ -445,7 +539,13 @@ def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any]
         raise InvalidField("attempt", said, "does not say what was done")
     line = _COMMAS.sub(", ", " ".join(said.split()))
     asked = _ASKED.match(spent.masked, part.place.end)
-    return part.name, _attempt(work, line, said[work.end :] + (asked[0] if asked else ""))
+    behind = said[work.end :] + (asked[0] if asked else "")
+    before = spent.masked[max(0, part.place.start - _NEAR) : part.place.start]
+    if _DID.match(behind) and _DID_NOT.search(before):
+        behind = ", cured"
+    if CURED_BY.match(said):
+        behind = f", cured, {behind}"
+    return part.name, _attempt(work, line, behind)
 
 
 def _test(text: str, name: str, seen: str, minutes: int | None = None) -> DiagnosticTest:
@@ -461,7 +561,7 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
-    behind = _PART_NUMBER.sub(" , ", behind)
+    behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     attempt = Attempt(
         action=work.action,
         component=component,
@@ -472,8 +572,12 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
 
 
 def _component(what: str) -> str:
-    bare = _bare(find_position(_PARTICLE.sub("", what))[1])
-    return _COUNTED.sub("", bare)
+    bare = _PARTICLE.sub("", what)
+    for _ in range(_POSITIONS):
+        bare = find_position(bare)[1]
+    bare = _bare(bare)
+    named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
+    return re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
 
 
 def _verdict(
