@@ -51,7 +51,7 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
-        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|sealed"
+        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
     Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
     Action.RESEATED: "re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
@@ -70,7 +70,7 @@ _ACTIONS: Mapping[Action, str] = {
 }
 _DOING: Mapping[Action, str] = {
     Action.REPLACED: "replacing|renewing|swapping|changing|fitting|installing",
-    Action.REPAIRED: "repairing|mending|soldering|re-?soldering|splicing|welding|sealing|re-?wiring",
+    Action.REPAIRED: "repairing|mending|soldering|re-?soldering|splicing|welding|sealing",
     Action.CLEANED: "cleaning(?: out| up)?|drying(?: out)?|flushing",
     Action.RESEATED: "re-?seating|re-?connecting|re-?fitting|plugging in",
     Action.TIGHTENED: "(?:re-?)?tightening|(?:re-?)?torquing",
@@ -95,7 +95,8 @@ HEARD = re.compile(
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
     r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
-    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed|messaged"
+    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
+    r"|messaged"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
 )
@@ -103,8 +104,10 @@ HEARD = re.compile(
 BEHIND = re.compile(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
-    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])|[0-9]*[.,][0-9]+"
-    r"|without|to no|for no|made|makes|makes? ?no|did|does|same(?=\s*$)|useless|ineffective|unsuccessful"
+    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
+    r"|[0-9]*[.,][0-9]+"
+    r"|without|to no|for no|made|makes|makes? ?no|did|does|same(?=\s*$)|useless|ineffective"
+    r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )
@@ -114,12 +117,14 @@ BEHIND = re.compile(
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?|chang[ée]e?s?"
+        r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
-        "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|sealed|taped(?: up)?|repariert"
+        "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
     Action.CLEANED: (
@@ -199,8 +204,7 @@ SEEN = re.compile(
 """What was seen in a test begins with this."""
 ACCESS = re.compile(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
-    r"|splash guards?"
-    r"|bumpers?"
+    r"|splash guards?|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
     re.IGNORECASE,
 )
@@ -271,7 +275,8 @@ _BEHIND_PART = re.compile(
 )
 _NO_PART = re.compile(
     r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
-    r"|car|vehicle|customer|cust|water|back|booked|came|towed|plugged|tow|checked|brought|dropped|drove"
+    r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
+    r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
     r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
     r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
@@ -303,13 +308,15 @@ PART_NOUN = (
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9])?(?![\w/-])"
+_NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = re.compile(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
     rf"(?=\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,
 )
 _THEN_PART = re.compile(
-    rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?(?P<what>{_NAME_OF_PART})\s*"
+    rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
+    rf"(?P<what>{_NAME_OF_PART})\s*"
     rf"(?:$|{BEHIND.pattern})",
     re.IGNORECASE,
 )
@@ -373,10 +380,27 @@ def more_parts(text: str, end: int) -> int:
     names = re.split(r"\s*(?:,|\band\b|[&+])\s*", match["more"], flags=re.IGNORECASE)
     told = [name for name in names if name]
     is_list = all(
-        may_be_part(name) and not _is_work_word(name) and not failure_mode(name)
-        for name in told
+        may_be_part(name) and not _is_work_word(name) and not failure_mode(name) for name in told
     )
     return match.end("more") if is_list else end
+
+
+def is_name(text: str) -> bool:
+    """Whether a text is the name of a part, or of a set of them, and no more.
+
+    Examples
+    --------
+    >>> is_name("water pump & belt kit"), is_name("pump dead"), is_name("new link")
+    (True, False, False)
+    """
+    first = _NAME.match(text)
+    return (
+        first is not None
+        and may_be_part(text)
+        and not _is_work_word(text)
+        and not failure_mode(text)
+        and first.end() + len(text[first.end() :].rstrip()) == more_parts(text, first.end())
+    )
 
 
 def _is_work_word(name: str) -> bool:

@@ -36,11 +36,12 @@ from kb.intake.finding_words import (
     ELSEWHERE,
     NO_WORK,
     failure_mode,
+    is_name,
     leading,
     may_be_part,
 )
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.outcome_words import TROUBLE, WordRole
+from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
@@ -73,7 +74,8 @@ _VERIFIED = re.compile(
     r"\s+(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
     r"(?! *(?:\?|tomorrow|tonight|later|next|to |on (?:mon|tue|wed|thu|fri|sat|sun)|if|when|needed"
-    r"|required|pending|due|booked|mon|tues|wednes|thurs|fri|satur|sun))|self[- ]?test (?:passed|ok)"
+    r"|required|pending|due|booked|mon|tues|wednes|thurs|fri|satur|sun))"
+    r"|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
@@ -122,8 +124,8 @@ _AFTER_FAILURE = re.compile(
 _LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
 _IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
 _OTHER_CURE = re.compile(
-    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved|gone|ok"
-    r"|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
+    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
+    r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
     r" (?:by|with|after|when|once|from|through)"
     r" (?:\S+ )?(?:replac|renew|swap|chang|fit|install|clean|tighten|adjust|repair|mend|solder|seal"
     r"|weld|lubricat|greas|free|fill|bleed|charg|clear|reset|program|cod|updat|flash|mov|secur"
@@ -154,6 +156,7 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _BESIDE = " \t\n,;:-–—"
+_AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
 _NEAR = 80
 _LONGEST = 200
 _POSITIONS = 4
@@ -216,6 +219,7 @@ def find_findings(text: str, today: date) -> Findings:
     """
     spent = _Spent.of(text)
     parted = _parted(spent.masked)
+    parted.take_bought(text, spent)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -413,6 +417,20 @@ class _Part:
             self.head = Place(self.head.start, self.place.start + self.work.end)
             self.reach(max(self.place.end, self.head.end))
 
+    def take_names_before(self, text: str, left: list[TalkClause], joint: Joint) -> None:
+        """Take in the parts of a list before its last: "pads, discs and caliper done"."""
+        work, start = self.work, self.head.start
+        if work is None or not (is_name(work.what) and _AND.search(work.what)):
+            return
+        if not text.startswith(work.what, start):
+            return
+        while joint is Joint.COMMA and left and is_name(text[slice(*left[-1].place)]):
+            joint, start = left[-1].joint, left.pop().place.start
+        what = text[start : self.head.start] + work.what
+        self.work = replace(work, what=what, end=work.end + self.head.start - start)
+        self.head = Place(start, self.head.end)
+        self.place = Place(start, self.place.end)
+
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
         self.place = Place(self.place.start, end)
@@ -425,6 +443,38 @@ class _Parted:
     parts: list[_Part]
     left: list[TalkClause]
     doubts: list[Doubt]
+
+    def begin(self, text: str, clause: TalkClause, part: _Part | None, before: str) -> _Part | None:
+        """Add the parts that begin in a clause; return the last one, or the one it goes on with."""
+        begun = part
+        for start, words in beginnings(text, clause.place):
+            if part and start < part.head.end:
+                continue
+            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
+            if new is None:
+                continue
+            new.take_list(text)
+            if part is None and start == clause.place.start:
+                new.take_names_before(text, self.left, clause.joint)
+            if part and part is not begun:
+                part.reach(min(part.place.end, start))
+            self.parts.append(new)
+            part = new
+        return part
+
+    def take_bought(self, text: str, spent: _Spent) -> None:
+        """Take parts with their price as fitted where the time of the work is told, and no fix."""
+        if not spent.labour or any(part.name == "attempts" for part in self.parts):
+            return
+        prices = {place.start for _, place in spent.costs}
+        for clause in [*self.left]:
+            start, end = clause.place
+            priced = end in prices or end + 1 in prices
+            if priced and is_name(text[start:end]):
+                work = Work(Action.REPLACED, text[start:end], end - start)
+                self.parts.append(_Part("attempts", clause.place, clause.place, work))
+                self.left.remove(clause)
+        self.parts.sort(key=lambda part: part.place)
 
 
 def _parted(text: str) -> _Parted:
@@ -443,17 +493,7 @@ def _parted(text: str) -> _Parted:
         if part and part.name == "tests" and clause.joint is Joint.STOP and part.has_seen:
             part = None
         begun = part
-        for start, words in beginnings(text, clause.place):
-            if part and start < part.head.end:
-                continue
-            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
-            if new:
-                if new.work:
-                    new.take_list(text)
-                if part and part is not begun:
-                    part.reach(min(part.place.end, start))
-                parted.parts.append(new)
-                part = new
+        part = parted.begin(text, clause, part, before)
         if part is None:
             parted.left.append(clause)
             parted.doubts += _half(said, clause.place)
@@ -468,7 +508,11 @@ def _parted(text: str) -> _Parted:
 
 def _joined(text: str, part: _Part | None, said: str) -> _Part | None:
     """Return the attempt before a semicolon, if what follows tells only how it fared."""
-    if part is None or part.name != "attempts" or not _tells_only_outcome(said):
+    if part is None or part.name != "attempts":
+        return None
+    if _is_back(said) and not (is_heard(said) or work_in(said) or find_test(said)):
+        return part
+    if not _tells_only_outcome(said):
         return None
     work = part.work
     told = text[part.place.start + (work.end if work else 0) : part.place.end]
@@ -499,7 +543,7 @@ def _tells_only_outcome(piece: str) -> bool:
 def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: str) -> _Part | None:
     """Return the part that begins with some words of a clause, if one does."""
     is_new = part is None
-    if joint is not Joint.COMMA and is_new and is_heard(words):
+    if joint is not Joint.COMMA and is_new and is_heard(words) and not work_in(words):
         return _Part("contacts", place, place)
     may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
     if may_test and (seen := find_test(words)):
@@ -565,10 +609,26 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
     attempt = Attempt(
         action=work.action,
         component=component,
-        cured=judge_attempt(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
+        cured=_judged(_VERIFIED.sub(lambda how: f", {how['known'] or ''}", behind)),
         verified=verified and verified.strip(_LOOSE),
     )
     return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+
+
+def _judged(behind: str) -> bool | None:
+    """Judge how a fix fared; a cure with trouble again behind it is not told."""
+    cured = judge_attempt(behind)
+    return None if cured and _is_back(behind) else cured
+
+
+def _is_back(said: str) -> bool:
+    """Whether a text tells of trouble that is there again."""
+    return any(
+        clause.has(WordRole.AGAIN)
+        and clause.has(*TROUBLE, WordRole.BROKEN, WordRole.STOPPED, WordRole.RETURNED, WordRole.LIT)
+        and not clause.has(*DENIALS)
+        for clause in outcome_clauses(said)
+    )
 
 
 def _component(what: str) -> str:
