@@ -106,7 +106,8 @@ BEHIND = re.compile(
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
-    r"|without|to no|for no|made|makes|makes? ?no|did|does|same(?=\s*$)|useless|ineffective"
+    r"|without|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
+    r"|ineffective"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
@@ -320,6 +321,12 @@ _THEN_PART = re.compile(
     rf"(?:$|{BEHIND.pattern})",
     re.IGNORECASE,
 )
+_TO_IT = re.compile(
+    r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>[\w-]+)"
+    r" (?:it|them|that|these)"
+    r"(?![\w'’-])",
+    re.IGNORECASE,
+)
 _OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
 _THEN_DONE = re.compile(
@@ -405,6 +412,13 @@ def is_name(text: str) -> bool:
 
 def _is_work_word(name: str) -> bool:
     return bool(leading(name, ACTIONS) or leading(name, DONE))
+
+
+def of_same_part(clause: str) -> tuple[Action, int] | None:
+    """Read what else was done to a part named before: "then replaced it", and its end."""
+    match = _TO_IT.match(clause)
+    begun = leading(match["verb"], ACTIONS) if match else None
+    return (begun[0], match.end()) if match and begun else None
 
 
 def next_part(clause: str) -> tuple[str, int] | None:

@@ -32,6 +32,7 @@ from kb.intake.finding_words import (
     may_be_part,
     more_parts,
     next_part,
+    of_same_part,
     split_behind,
 )
 from kb.intake.lifting import Place
@@ -181,9 +182,13 @@ def work_in(clause: str) -> Work | None:
 
 
 def work_next(clause: str, before: Work) -> Work | None:
-    """Read that the same was done to another part: "then coil"."""
-    told = next_part(clause)
-    return Work(before.action, *told) if told else None
+    """Read that the same was done to another part, or more to it: "then coil", "replaced it"."""
+    if told := next_part(clause):
+        return Work(before.action, *told)
+    same = of_same_part(clause)
+    if same is None or same[0] is before.action or NO_WORK.search(clause, 0, same[1]):
+        return None
+    return Work(same[0], before.what, same[1])
 
 
 def with_more_parts(work: Work, text: str, start: int, stop: int) -> Work:

@@ -436,6 +436,10 @@ def _fixes(line: str) -> list[tuple[str, bool | None]]:
             "replaced link without success, tightened subframe bolts: cured",
             [("link", False), ("subframe bolts", True)],
         ),
+        (
+            "cleaned throttle body didn't cure, then replaced it, cured",
+            [("throttle body", False), ("throttle body", True)],
+        ),
         ("new plugs same, new coil cured", [("plugs", False), ("coil", True)]),
         ("new coil, cured after fitting new fuse", [("coil", None)]),
     ],
