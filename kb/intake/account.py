@@ -55,10 +55,16 @@ _NUMERALS = re.compile(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", r
 _THOUSANDS = re.compile("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
 OUTCOME_LIKE = re.compile(
-    r"\b(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|(?:all |still |not )?(?:good"
-    r"|ok|okay|fine|works|working|gone|cleared|held|holding)(?: now| again)?|still|same"
-    r"|no (?:change|better|diff(?:erence)?|joy|cure|fix|good|help)|not better"
-    r"|(?:came|comes|come|is|was) back|back again|returned|comeback|customer happy)\b",
+    r"\b(?:(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|"
+    r"(?:all |still |not )?(?:good"
+    r"|ok|okay|fine|works|worked|working|gone|cleared|held|holding))(?: now| again)?"
+    r"(?: (?:for|until|till) (?:an? |the )?\w+)?|still|same|then (?:dead|died|failed|again)"
+    r"|no (?:change|better|diff(?:erence)?|joy|cure|fix|good|help|effect|luck|use)|"
+    r"(?:not |no )better"
+    r"|(?:did(?:n['’]?t| not)|never|has(?:n['’]?t| not)) (?:help|work|cure|fix|change|sort)\w*"
+    r"|(?:helped|made no|without success|to no avail|useless)"
+    r"|(?:came|comes|come|is|was|went) (?:back|on again|off again)|back again|returned|comeback"
+    r"|customer happy)\b",
     re.IGNORECASE,
 )
 """What may tell an outcome, though nobody could say which."""

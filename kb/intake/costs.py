@@ -3,7 +3,7 @@
 import re
 from dataclasses import dataclass
 
-from kb.intake.finding_words import is_work
+from kb.intake.finding_words import PART_NOUN, is_work
 from kb.intake.lifting import Lifted, Place, blanked, cut
 
 _PARTS = re.compile(
@@ -25,18 +25,13 @@ _MONEY = (
 _PRICE = re.compile(
     r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
+    r"| [0-9]{1,3}(?:[.,][0-9]{1,2})? ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
     r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)"
     r"[a-z]{2,})"
     r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
     re.IGNORECASE,
 )
-_BOUGHT = re.compile(
-    r"\b(?:gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?"
-    r"|pumps?|radiators?|thermostats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    r"|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?"
-    r"|tyres?) \(?$",
-    re.IGNORECASE,
-)
+_BOUGHT = re.compile(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 """Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
 _MEASURED = re.compile(

@@ -67,6 +67,9 @@ _NOT_LABOUR = re.compile(
     r"|lost|had|until|under|since|charg(?:ed|ing)|stood|warm(?:ed)?|water)\b",
     re.IGNORECASE,
 )
+_SIGNED = re.compile(r"\s+[A-Z]{2}\s*")
+"""Who did it, behind how long it took."""
+_JUST_BEFORE = 4
 _LATER = re.compile(
     r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|of\b|at\b|till|until|bef)", re.I
 )
@@ -108,6 +111,10 @@ def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
     if re.search(r"\b(?:labour|labor|took|dauer|arbeitszeit) $", before, re.IGNORECASE):
         return True
     if all(word.casefold() in _BESIDE or (word.isupper() and len(word) <= 2) for word in words):
+        return True
+    if _SIGNED.fullmatch(behind) and not _NOT_LABOUR.search(
+        " ".join(before.split()[-_JUST_BEFORE:])
+    ):
         return True
     if alone or _NOT_LABOUR.search(before) or _LATER.match(behind):
         return False

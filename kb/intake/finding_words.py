@@ -46,14 +46,14 @@ _MODES: Mapping[FailureMode, str] = {
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
-        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd|repl"
-        "|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
+        r"|repl\.?|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
-        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|sealed"
+        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
-    Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished",
+    Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
     Action.RESEATED: "re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?",
@@ -68,6 +68,26 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REMOVED: "removed?|took out|disconnected|isolated",
     Action.OTHER: "other",
 }
+_DOING: Mapping[Action, str] = {
+    Action.REPLACED: "replacing|renewing|swapping|changing|fitting|installing",
+    Action.REPAIRED: "repairing|mending|soldering|re-?soldering|splicing|welding|sealing",
+    Action.CLEANED: "cleaning(?: out| up)?|drying(?: out)?|flushing",
+    Action.RESEATED: "re-?seating|re-?connecting|re-?fitting|plugging in",
+    Action.TIGHTENED: "(?:re-?)?tightening|(?:re-?)?torquing",
+    Action.ADJUSTED: "(?:re-?)?adjusting|(?:re-?)?aligning|(?:re-?)?calibrating|setting",
+    Action.LUBRICATED: "lubricating|greasing|oiling|freeing(?: off| up)?",
+    Action.REFILLED: "re-?filling|topping up|bleeding",
+    Action.CHARGED: "(?:re-?)?charging",
+    Action.REROUTED: "re-?routing|re-?clipping|securing|moving",
+    Action.REPROGRAMMED: "re-?programming|updating|(?:re-?)?flashing|(?:re-?)?coding",
+    Action.REMOVED: "removing|disconnecting",
+}
+"""What was done, told as what cured: "fixed by cleaning"."""
+CURED_BY = re.compile(
+    r"(?:(?:and|but|then|only|finally|eventually|later) )*(?:cured|fixed|sorted|solved|resolved)"
+    r"(?: it)? by ",
+    re.IGNORECASE,
+)
 HEARD = re.compile(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
@@ -75,7 +95,8 @@ HEARD = re.compile(
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
     r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
-    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called"
+    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
+    r"|messaged"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
 )
@@ -83,7 +104,11 @@ HEARD = re.compile(
 BEHIND = re.compile(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
-    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|oem|ref|@|to [0-9.]|[0-9]*[.,][0-9]+"
+    r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
+    r"|[0-9]*[.,][0-9]+"
+    r"|without|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
+    r"|ineffective"
+    r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,
 )
@@ -93,12 +118,14 @@ BEHIND = re.compile(
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        "|rplcd|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?|chang[ée]e?s?"
+        r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
-        "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|sealed|taped(?: up)?|repariert"
+        "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
     Action.CLEANED: (
@@ -178,8 +205,7 @@ SEEN = re.compile(
 """What was seen in a test begins with this."""
 ACCESS = re.compile(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
-    r"|splash guards?"
-    r"|bumpers?"
+    r"|splash guards?|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
     re.IGNORECASE,
 )
@@ -234,6 +260,7 @@ def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
 
 
 MODES, ACTIONS, DONE = _table(_MODES), _table(_ACTIONS), _table(_DONE)
+DOING = _table(_DOING)
 _WORDS_OF_WORK = "|".join(
     (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
 )
@@ -249,7 +276,8 @@ _BEHIND_PART = re.compile(
 )
 _NO_PART = re.compile(
     r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
-    r"|car|vehicle|customer|cust|water|back|booked|came|towed|plugged|tow|checked|brought|dropped|drove"
+    r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
+    r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
     r"|mate|dealer|garage|friend|brother|neighbou?r|dad|owner|mechanic|fitter|previous|someone|who"
     r"|repair|noise|problem|issue|light|code|nothing|needs?|which|who|what|why|how|monitor|test"
@@ -268,6 +296,37 @@ _SERVICE = re.compile(
     re.IGNORECASE,
 )
 """What is done, and not fitted."""
+PART_NOUN = (
+    "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
+    "|radiators?|rads?|thermostats?|stats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
+    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?|tyres?"
+    "|leads?|fans?|bush(?:es)?|calipers?|callipers?|tensioners?|pulleys?|idlers?|injectors?|dampers?"
+    "|shocks?|absorbers?|batter(?:y|ies)|alternators?|starters?|body|bodies|pipes?|housings?|bearings?"
+    "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
+    "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
+    "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
+    "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
+)
+"""Nouns that end the name of a part."""
+_NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9])?(?![\w/-])"
+_NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
+_MORE_PARTS = re.compile(
+    rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
+    rf"(?=\s*(?:$|{BEHIND.pattern}))",
+    re.IGNORECASE,
+)
+_THEN_PART = re.compile(
+    rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
+    rf"(?P<what>{_NAME_OF_PART})\s*"
+    rf"(?:$|{BEHIND.pattern})",
+    re.IGNORECASE,
+)
+_TO_IT = re.compile(
+    r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>[\w-]+)"
+    r" (?:it|them|that|these)"
+    r"(?![\w'’-])",
+    re.IGNORECASE,
+)
 _OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
 _THEN_DONE = re.compile(
@@ -312,6 +371,68 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+def more_parts(text: str, end: int) -> int:
+    """Return where a list of parts ends whose first part ends at a place: one set, one fix.
+
+    Examples
+    --------
+    >>> more_parts("thermostat, fan and cap, ok", 10), more_parts("plugs and ran well", 5)
+    (23, 5)
+    """
+    match = _MORE_PARTS.match(text, end)
+    if match is None:
+        return end
+    names = re.split(r"\s*(?:,|\band\b|[&+])\s*", match["more"], flags=re.IGNORECASE)
+    told = [name for name in names if name]
+    is_list = all(
+        may_be_part(name) and not _is_work_word(name) and not failure_mode(name) for name in told
+    )
+    return match.end("more") if is_list else end
+
+
+def is_name(text: str) -> bool:
+    """Whether a text is the name of a part, or of a set of them, and no more.
+
+    Examples
+    --------
+    >>> is_name("water pump & belt kit"), is_name("pump dead"), is_name("new link")
+    (True, False, False)
+    """
+    first = _NAME.match(text)
+    return (
+        first is not None
+        and may_be_part(text)
+        and not _is_work_word(text)
+        and not failure_mode(text)
+        and first.end() + len(text[first.end() :].rstrip()) == more_parts(text, first.end())
+    )
+
+
+def _is_work_word(name: str) -> bool:
+    return bool(leading(name, ACTIONS) or leading(name, DONE))
+
+
+def of_same_part(clause: str) -> tuple[Action, int] | None:
+    """Read what else was done to a part named before: "then replaced it", and its end."""
+    match = _TO_IT.match(clause)
+    begun = leading(match["verb"], ACTIONS) if match else None
+    return (begun[0], match.end()) if match and begun else None
+
+
+def next_part(clause: str) -> tuple[str, int] | None:
+    """Read a part named alone behind "then", to which the same was done, and its end.
+
+    Examples
+    --------
+    >>> next_part("then coil"), next_part("then dead")
+    (('coil', 9), None)
+    """
+    match = _THEN_PART.match(clause)
+    if match is None or _is_work_word(match["what"]) or not may_be_part(match["what"]):
+        return None
+    return match["what"], match.end("what")
 
 
 def may_be_part(what: str) -> bool:

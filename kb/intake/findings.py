@@ -30,8 +30,19 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs, lift_cost
 from kb.intake.distances import Distance, find_odometers, lift_odometer, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, ELSEWHERE, NO_WORK, failure_mode, leading, may_be_part
+from kb.intake.finding_words import (
+    ACTIONS,
+    CURED_BY,
+    ELSEWHERE,
+    NO_WORK,
+    failure_mode,
+    is_name,
+    leading,
+    may_be_part,
+)
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
+from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import (
     Joint,
@@ -44,7 +55,9 @@ from kb.intake.pieces import (
     is_follow_up,
     is_heard,
     is_nameless_work,
+    with_more_parts,
     work_in,
+    work_next,
 )
 from kb.intake.positions import find_position
 from kb.intake.reading_search import ReadingsFound, find_readings
@@ -59,7 +72,10 @@ _PAIRS = frozenset({("due", "to"), ("because", "of")})
 _VERIFIED = re.compile(
     r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+"
     r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
-    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?|self[- ]?test (?:passed|ok)"
+    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
+    r"(?! *(?:\?|tomorrow|tonight|later|next|to |on (?:mon|tue|wed|thu|fri|sat|sun)|if|when|needed"
+    r"|required|pending|due|booked|mon|tues|wednes|thurs|fri|satur|sun))"
+    r"|self[- ]?test (?:passed|ok)"
     r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
@@ -87,7 +103,11 @@ _DONE_NEXT = re.compile(
 _PARTICLE = re.compile(
     r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
 )
-_COUNTED = re.compile(r"^[0-9]+ ?x (?=\S)|(?: x ?[0-9]+| [0-9.,]+)$", re.IGNORECASE)
+_COUNTED = re.compile(
+    r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
+    r"|(?: x ?[0-9]+| [0-9.,]+)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
+    re.IGNORECASE,
+)
 """How many there were of a part, which is not its name."""
 _AFTER_SUCCESS = re.compile(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
@@ -103,9 +123,43 @@ _AFTER_FAILURE = re.compile(
 )
 _LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
 _IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_OTHER_CURE = re.compile(
+    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
+    r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
+    r" (?:by|with|after|when|once|from|through)"
+    r" (?:\S+ )?(?:replac|renew|swap|chang|fit|install|clean|tighten|adjust|repair|mend|solder|seal"
+    r"|weld|lubricat|greas|free|fill|bleed|charg|clear|reset|program|cod|updat|flash|mov|secur"
+    r"|align|torqu|re[a-z]{3,})\w*ing\b.*",
+    re.IGNORECASE | re.DOTALL,
+)
+"""A cure by something else than what stands before it."""
+_DID_NOT = re.compile(
+    r"(?:did(?:n['’]?t| not)) (?:help|work|cure|fix|sort|solve|do)\b[^.;\n]*$", re.IGNORECASE
+)
+_DID = re.compile(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
+"""Behind a fix this answers that the one before did not."""
+_RATING = re.compile(
+    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
+    re.IGNORECASE,
+)
+_WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
+_CALL_AGAIN = re.compile(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
 _CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
 """A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
+_TROUBLE_HEARD = (
+    *TROUBLE,
+    WordRole.AGAIN,
+    WordRole.STILL,
+    WordRole.RETURNED,
+    WordRole.BROKEN,
+    WordRole.LIT,
+    WordRole.BAD,
+)
 _BESIDE = " \t\n,;:-–—"
+_AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
+_NEAR = 80
+_LONGEST = 200
+_POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
 _LITTLE_WORDS = frozenset(_LITTLE.split())
 _LOOSE = " \t\n,;:.-–—()"
@@ -165,6 +219,7 @@ def find_findings(text: str, today: date) -> Findings:
     """
     spent = _Spent.of(text)
     parted = _parted(spent.masked)
+    parted.take_bought(text, spent)
     told: dict[str, list[Any]] = {name: [] for name in ("tests", "attempts", "contacts")}
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
@@ -184,7 +239,7 @@ def find_findings(text: str, today: date) -> Findings:
         heads.append(part.head if name == "attempts" else part.place)
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
-    told["attempts"] = spent.shared(told["attempts"], places["attempts"])
+    told["attempts"] = _taken_back(spent.shared(told["attempts"], places["attempts"]), places, told)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
     codes = find_codes(blanked(text, names))
@@ -217,6 +272,30 @@ def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[
         else reading
         for reading, place in zip(found.readings, found.places, strict=True)
     ]
+
+
+def _taken_back(
+    attempts: list[Attempt], places: Mapping[str, Sequence[Place]], told: Mapping[str, list[Any]]
+) -> list[Attempt]:
+    """Take back the cures before what was heard later, if that tells or sounds of a return."""
+    heard = zip(told["contacts"], places["contacts"], strict=True)
+    returns = [place.start for contact, place in heard if _sounds_of_return(contact)]
+    last = max(returns, default=0)
+    return [
+        replace(attempt, cured=None, verified=None)
+        if attempt.cured and place.start < last
+        else attempt
+        for attempt, place in zip(attempts, places["attempts"], strict=True)
+    ]
+
+
+def _sounds_of_return(contact: Contact) -> bool:
+    if contact.outcome is Outcome.COMEBACK:
+        return True
+    said = _CALL_AGAIN.sub("", contact.words or "")
+    return contact.outcome is Outcome.NOT_TOLD and any(
+        clause.has(*_TROUBLE_HEARD) for clause in outcome_clauses(said)
+    )
 
 
 def _whole(places: Mapping[str, Sequence[Place]]) -> Iterator[Place]:
@@ -311,6 +390,12 @@ def _masked(text: str, places: Iterable[Place]) -> str:
     return "".join((*pieces, text[done:]))
 
 
+def _stop(text: str, place: Place) -> int:
+    """Return where a list behind a fix must end: in the same line, and near."""
+    line = text.find("\n", place.start, place.start + _LONGEST)
+    return line if line >= 0 else min(len(text), place.start + _LONGEST)
+
+
 @dataclass(slots=True)
 class _Part:
     """A part of a line: which list it is for, its head, all of it, and what was done in it."""
@@ -325,6 +410,27 @@ class _Part:
         """Whether a test tells what was seen."""
         return self.place.end > self.head.end
 
+    def take_list(self, text: str) -> None:
+        """Take in the further parts that a list names to which the same was done."""
+        if self.work:
+            self.work = with_more_parts(self.work, text, self.place.start, _stop(text, self.place))
+            self.head = Place(self.head.start, self.place.start + self.work.end)
+            self.reach(max(self.place.end, self.head.end))
+
+    def take_names_before(self, text: str, left: list[TalkClause], joint: Joint) -> None:
+        """Take in the parts of a list before its last: "pads, discs and caliper done"."""
+        work, start = self.work, self.head.start
+        if work is None or not (is_name(work.what) and _AND.search(work.what)):
+            return
+        if not text.startswith(work.what, start):
+            return
+        while joint is Joint.COMMA and left and is_name(text[slice(*left[-1].place)]):
+            joint, start = left[-1].joint, left.pop().place.start
+        what = text[start : self.head.start] + work.what
+        self.work = replace(work, what=what, end=work.end + self.head.start - start)
+        self.head = Place(start, self.head.end)
+        self.place = Place(start, self.place.end)
+
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
         self.place = Place(self.place.start, end)
@@ -338,6 +444,38 @@ class _Parted:
     left: list[TalkClause]
     doubts: list[Doubt]
 
+    def begin(self, text: str, clause: TalkClause, part: _Part | None, before: str) -> _Part | None:
+        """Add the parts that begin in a clause; return the last one, or the one it goes on with."""
+        begun = part
+        for start, words in beginnings(text, clause.place):
+            if part and start < part.head.end:
+                continue
+            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
+            if new is None:
+                continue
+            new.take_list(text)
+            if part is None and start == clause.place.start:
+                new.take_names_before(text, self.left, clause.joint)
+            if part and part is not begun:
+                part.reach(min(part.place.end, start))
+            self.parts.append(new)
+            part = new
+        return part
+
+    def take_bought(self, text: str, spent: _Spent) -> None:
+        """Take parts with their price as fitted where the time of the work is told, and no fix."""
+        if not spent.labour or any(part.name == "attempts" for part in self.parts):
+            return
+        prices = {place.start for _, place in spent.costs}
+        for clause in [*self.left]:
+            start, end = clause.place
+            priced = end in prices or end + 1 in prices
+            if priced and is_name(text[start:end]):
+                work = Work(Action.REPLACED, text[start:end], end - start)
+                self.parts.append(_Part("attempts", clause.place, clause.place, work))
+                self.left.remove(clause)
+        self.parts.sort(key=lambda part: part.place)
+
 
 def _parted(text: str) -> _Parted:
     parted = _Parted([], [], [])
@@ -345,6 +483,8 @@ def _parted(text: str) -> _Parted:
     before = ""
     for clause in clauses(text):
         said = text[slice(*clause.place)]
+        if part and clause.place.end <= part.head.end:
+            continue
         if clause.joint is Joint.STRONG:
             part, before = _joined(text, part, said), ""
         if part and part.name == "contacts":
@@ -353,15 +493,7 @@ def _parted(text: str) -> _Parted:
         if part and part.name == "tests" and clause.joint is Joint.STOP and part.has_seen:
             part = None
         begun = part
-        for start, words in beginnings(text, clause.place):
-            if part and start < part.head.end:
-                continue
-            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
-            if new:
-                if part and part is not begun:
-                    part.reach(min(part.place.end, start))
-                parted.parts.append(new)
-                part = new
+        part = parted.begin(text, clause, part, before)
         if part is None:
             parted.left.append(clause)
             parted.doubts += _half(said, clause.place)
@@ -376,11 +508,15 @@ def _parted(text: str) -> _Parted:
 
 def _joined(text: str, part: _Part | None, said: str) -> _Part | None:
     """Return the attempt before a semicolon, if what follows tells only how it fared."""
-    if part is None or part.name != "attempts" or not _tells_only_outcome(said):
+    if part is None or part.name != "attempts":
+        return None
+    if _is_back(said) and not (is_heard(said) or work_in(said) or find_test(said)):
+        return part
+    if not _tells_only_outcome(said):
         return None
     work = part.work
     told = text[part.place.start + (work.end if work else 0) : part.place.end]
-    return part if judge_attempt(told) is None else None
+    return part if judge_attempt(told) is None or judge_attempt(said) is False else None
 
 
 def _subject(clause: str) -> str | None:
@@ -407,12 +543,14 @@ def _tells_only_outcome(piece: str) -> bool:
 def _begun(words: str, place: Place, joint: Joint, part: _Part | None, before: str) -> _Part | None:
     """Return the part that begins with some words of a clause, if one does."""
     is_new = part is None
-    if joint is not Joint.COMMA and is_new and is_heard(words):
+    if joint is not Joint.COMMA and is_new and is_heard(words) and not work_in(words):
         return _Part("contacts", place, place)
     may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
     if may_test and (seen := find_test(words)):
         return _Part("tests", Place(place.start, place.start + seen.end), place)
     work = work_in(words)
+    if work is None and part and part.work:
+        work = work_next(words, part.work)
     if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
         return _Part("attempts", place, place, Work(action, what, 0))
     if work is None or is_access(work) or (part and part.name == "attempts" and is_follow_up(work)):
@@ -445,7 +583,13 @@ def _fact(part: _Part, text: str, spent: _Spent, today: date) -> tuple[str, Any]
         raise InvalidField("attempt", said, "does not say what was done")
     line = _COMMAS.sub(", ", " ".join(said.split()))
     asked = _ASKED.match(spent.masked, part.place.end)
-    return part.name, _attempt(work, line, said[work.end :] + (asked[0] if asked else ""))
+    behind = said[work.end :] + (asked[0] if asked else "")
+    before = spent.masked[max(0, part.place.start - _NEAR) : part.place.start]
+    if _DID.match(behind) and _DID_NOT.search(before):
+        behind = ", cured"
+    if CURED_BY.match(said):
+        behind = f", cured, {behind}"
+    return part.name, _attempt(work, line, behind)
 
 
 def _test(text: str, name: str, seen: str, minutes: int | None = None) -> DiagnosticTest:
@@ -461,8 +605,8 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
     if not component:
         raise InvalidField("attempt", line, f"does not say what was {work.action}")
     verified, plain = _lift(_VERIFIED, line)
-    behind = _PART_NUMBER.sub(" , ", behind)
-    cured = judge_attempt(_VERIFIED.sub(_known_proof, behind), component)
+    behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
+    cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
     attempt = Attempt(
         action=work.action,
         component=component,
@@ -472,9 +616,29 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
     return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
 
 
+def _judged(behind: str, component: str) -> bool | None:
+    """Judge how a fix fared; a cure with trouble again behind it is not told."""
+    cured = judge_attempt(behind, component)
+    return None if cured and _is_back(behind) else cured
+
+
+def _is_back(said: str) -> bool:
+    """Whether a text tells of trouble that is there again."""
+    return any(
+        clause.has(WordRole.AGAIN)
+        and clause.has(*TROUBLE, WordRole.BROKEN, WordRole.STOPPED, WordRole.RETURNED, WordRole.LIT)
+        and not clause.has(*DENIALS)
+        for clause in outcome_clauses(said)
+    )
+
+
 def _component(what: str) -> str:
-    bare = _bare(find_position(_PARTICLE.sub("", what))[1])
-    return _COUNTED.sub("", bare)
+    bare = _PARTICLE.sub("", what)
+    for _ in range(_POSITIONS):
+        bare = find_position(bare)[1]
+    bare = _bare(bare)
+    named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
+    return re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
 
 
 def _verdict(

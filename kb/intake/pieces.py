@@ -6,7 +6,7 @@ of the same fix; "and", "then", "+" and a colon part only before work that is to
 """
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
 from itertools import pairwise
@@ -16,6 +16,8 @@ from kb.case import Action
 from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
+    CURED_BY,
+    DOING,
     HEARD,
     NO_WORK,
     NO_WORK_BEHIND,
@@ -28,25 +30,41 @@ from kb.intake.finding_words import (
     is_nameless,
     leading,
     may_be_part,
+    more_parts,
+    next_part,
+    of_same_part,
     split_behind,
 )
 from kb.intake.lifting import Place
 
 _JOINT = re.compile(
-    r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)\.(?=\s|$)|[!?]+)"
+    r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)(?<!\brepl)\.(?=\s|$)|[!?]+)"
     r"|,(?![0-9])|\s[-–—]+\s|->|=>|→",
     re.IGNORECASE,
 )
 _SOFT = re.compile(
-    r"\s(?:and|then|now|so|but|&|\+)\s+|:\s+|(?:^|(?<=\s))\([1-9]\)\s+", re.IGNORECASE
+    r"\s(?:and|now|so|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
+    r"|(?:^|(?<=\s))\([1-9]\)\s+",
+    re.IGNORECASE,
 )
 _PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_BID_WORK = re.compile(
+    r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear|update|remove"
+    r"|set|reset|put)(?!\w)",
+    re.IGNORECASE,
+)
 _BID = re.compile("check|test|ran", re.IGNORECASE)
 """What somebody should do, as well as what was done."""
 _NO_OBJECT = re.compile(
     r"(?:verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
 )
 _NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
+_LED = re.compile(
+    r"(?:(?:and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
+    r"|instead|therefore|tried|again) +){0,3}",
+    re.IGNORECASE,
+)
+"""Words of order before what was done."""
 _COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
 _SHORT = 8
 _REACH = 160
@@ -122,7 +140,8 @@ def clauses(text: str) -> Iterator[TalkClause]:
 
 def beginnings(text: str, clause: Place) -> Iterator[tuple[int, str]]:
     """Yield where in a clause something may begin, and the words there."""
-    soft = (match.end() for match in _SOFT.finditer(text, clause.start, clause.end))
+    inside = _SOFT.finditer(text, clause.start, clause.end)
+    soft = (match.end() for match in inside if match.start() > clause.start)
     for start in (clause.start, *soft):
         if start < clause.end:
             yield start, text[start : min(clause.end, start + _REACH)]
@@ -142,6 +161,14 @@ def work_in(clause: str) -> Work | None:
     >>> work_in("plugs done"), work_in("needs a rack")
     (Work(action=<Action.REPLACED: 'replaced'>, what='plugs', end=10), None)
     """
+    if cured := CURED_BY.match(clause):
+        doing = _begun(clause[cured.end() :], DOING)
+        return doing and Work(doing.action, doing.what, doing.end + cured.end())
+    led = _LED.match(clause)
+    order = led.end() if led else 0
+    clause = clause[order:]
+    if order and _BID_WORK.match(clause):
+        return None
     counted = _COUNTED.match(clause)
     skipped = counted.end() if counted else 0
     work = _begun(clause[skipped:]) or _behind(clause)
@@ -149,11 +176,35 @@ def work_in(clause: str) -> Work | None:
         work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
         return None
-    return None if NO_WORK_BEHIND.match(clause, work.end) else work
+    if NO_WORK_BEHIND.match(clause, work.end):
+        return None
+    return Work(work.action, work.what, work.end + order)
 
 
-def _begun(clause: str) -> Work | None:
-    begun = leading(clause, ACTIONS)
+def work_next(clause: str, before: Work) -> Work | None:
+    """Read that the same was done to another part, or more to it: "then coil", "replaced it"."""
+    if told := next_part(clause):
+        return Work(before.action, *told)
+    same = of_same_part(clause)
+    if same is None or same[0] is before.action or NO_WORK.search(clause, 0, same[1]):
+        return None
+    return Work(same[0], before.what, same[1])
+
+
+def with_more_parts(work: Work, text: str, start: int, stop: int) -> Work:
+    """Return some work with the parts that a list behind its first one names: one set, one fix.
+
+    How it fared is told of all of them, so none is credited alone.
+    """
+    end = start + work.end
+    if not text[:end].endswith(work.what):
+        return work
+    more = more_parts(text[:stop], end)
+    return Work(work.action, work.what + text[end:more], more - start)
+
+
+def _begun(clause: str, patterns: Mapping[Action, re.Pattern[str]] = ACTIONS) -> Work | None:
+    begun = leading(clause, patterns)
     if begun is None:
         return None
     action, rest = begun

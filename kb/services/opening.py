@@ -1,21 +1,18 @@
 """Answers to a bare `kb job open`, each judged as soon as it is given."""
 
-from collections.abc import Iterable, Sequence
-from contextlib import suppress
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Self
 
 from kb.case import Vehicle, VehicleModel, same_text
-from kb.errors import InvalidField, KbError
+from kb.errors import InvalidField
 from kb.intake.bare import what_is_missing
-from kb.intake.items import trade_wording
 from kb.intake.shoptalk import understand
 from kb.intake.vehicle import like_tags
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
 from kb.services.doubts import tag_or_car
 from kb.services.indexing import shop_wording
-from kb.services.lookup import show_job
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -77,23 +74,6 @@ class OpeningAnswers:
     def cautions(self, text: str) -> tuple[str, ...]:
         """Return the cautions that come before anything more is asked of a complaint."""
         return cautions_of(_situation(text, self.wording), self.wording)
-
-
-def cautions_of_answers(
-    address: str, answers: Iterable[str], number: int | None
-) -> tuple[str, ...]:
-    """Return the cautions that come before answers that are not stored yet, perhaps for a job.
-
-    Where the store or the job is not there, the words alone tell.
-    """
-    wording, told = trade_wording(), "; ".join(answers)
-    situation = Situation()
-    with suppress(KbError):
-        with UnitOfWork(open_store(address), read_only=True) as work:
-            wording = shop_wording(work)
-        if number is not None:
-            situation = Situation.of_job(show_job(address, number).job)
-    return cautions_of(situation | _situation(told, wording), wording)
 
 
 def _situation(text: str, wording: Wording) -> Situation:

@@ -59,3 +59,9 @@ def test_places_are_of_the_text_and_in_order(text: str) -> None:
     places = [place for _, place in find_labour(text)]
     assert places == sorted(places)
     assert all(0 <= start < end <= len(text) for start, end in places)
+
+
+def test_a_time_with_who_did_it_behind_is_of_the_work() -> None:
+    (found,) = find_labour("drove home after, trims +2 fault gone 50min MK")
+    assert found[0].minutes == 50
+    assert not find_labour("trims +2 held 50min MK")

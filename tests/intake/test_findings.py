@@ -436,3 +436,87 @@ def test_only_what_was_done_to_make_sure_of_a_cure_is_a_proof(
 ) -> None:
     attempt = parse_attempt(text)
     assert (attempt.cured, attempt.verified) == (cured, verified)
+
+
+def _fixes(line: str) -> list[tuple[str, bool | None]]:
+    return [(fix.component, fix.cured) for fix in find_findings(line, TODAY).attempts]
+
+
+@pytest.mark.parametrize(
+    ("line", "fixes"),
+    [
+        ("replaced plugs no good, then coil - cured", [("plugs", False), ("coil", True)]),
+        (
+            "replaced link, better, then cured by tightening subframe",
+            [("link", None), ("subframe", True)],
+        ),
+        (
+            "replaced plugs didn't help but replaced coil did",
+            [("plugs", False), ("coil", True)],
+        ),
+        (
+            "replaced link without success, tightened subframe bolts: cured",
+            [("link", False), ("subframe bolts", True)],
+        ),
+        (
+            "cleaned throttle body didn't cure, then replaced it, cured",
+            [("throttle body", False), ("throttle body", True)],
+        ),
+        ("new plugs same, new coil cured", [("plugs", False), ("coil", True)]),
+        ("new coil, cured after fitting new fuse", [("coil", None)]),
+    ],
+)
+def test_a_cure_is_of_the_fix_before_it_alone(
+    line: str, fixes: list[tuple[str, bool | None]]
+) -> None:
+    assert _fixes(line) == fixes
+
+
+PARTS = st.lists(
+    st.sampled_from(["plugs", "ignition coil", "fan", "thermostat", "water pump", "hose"]),
+    min_size=2,
+    max_size=4,
+    unique=True,
+)
+
+
+@given(PARTS, st.sampled_from(["replaced {}", "new {}", "{} replaced"]), st.booleans())
+def test_parts_of_one_list_are_one_fix(parts: list[str], form: str, cured: bool) -> None:
+    named = f"{', '.join(parts[:-1])} and {parts[-1]}"
+    line = f"{form.format(named)}, {'cured' if cured else 'no change'}"
+    assert _fixes(line) == [(named, cured)]
+
+
+@pytest.mark.parametrize(
+    "heard",
+    [
+        "cust rang next day same again",
+        "customer phoned: fault returned",
+        "cust texted squealing again",
+        "owner says stopped again next morning",
+    ],
+)
+@pytest.mark.parametrize("sign", [";", "."])
+def test_a_return_takes_the_cure_back(heard: str, sign: str) -> None:
+    ((_, cured),) = _fixes(f"cleaned throttle, fixed{sign} {heard}")
+    assert cured is not True
+
+
+@pytest.mark.parametrize(
+    "line", ["new coil, cured? road test tomorrow", "new coil, cured, road test to do"]
+)
+def test_a_road_test_to_come_verifies_nothing(line: str) -> None:
+    (fix,) = find_findings(line, TODAY).attempts
+    assert fix.verified is None
+
+
+def test_ratings_and_part_numbers_are_no_part_of_a_name() -> None:
+    (fix,) = find_findings("fitted thermostat 88c part 1k0 121 113 a, warm now", TODAY).attempts
+    assert fix.component == "thermostat"
+    assert "1k0 121 113 a" in (fix.words or "")
+
+
+def test_parts_with_their_price_and_the_time_of_the_work_were_fitted() -> None:
+    (fix,) = find_findings("water pump & belt kit 214,00 EUR 3,5 h", TODAY).attempts
+    assert (fix.component, fix.parts_cost, fix.minutes) == ("water pump & belt kit", 214, 210)
+    assert not find_findings("water pump & belt kit 214,00 EUR", TODAY).attempts

@@ -52,6 +52,27 @@ def test_what_belongs_to_another_fix_or_is_only_in_the_way() -> None:
     assert is_access(trim)
 
 
+@pytest.mark.parametrize(
+    ("clause", "action", "what"),
+    [
+        ("then new coil", Action.REPLACED, "coil"),
+        ("first tried new coil", Action.REPLACED, "coil"),
+        ("cured by cleaning earth", Action.CLEANED, "earth"),
+        ("repl. lambda sensor", Action.REPLACED, "lambda sensor"),
+    ],
+)
+def test_words_of_order_and_of_cause_stand_before_work(
+    clause: str, action: Action, what: str
+) -> None:
+    work = work_in(clause)
+    assert work is not None
+    assert (work.action, work.what, clause[: work.end]) == (action, what, clause)
+
+
+def test_what_is_to_be_done_then_is_no_work() -> None:
+    assert work_in("then swap alternator") is None
+
+
 @given(st.sampled_from(["check the fuse", "next: check it", "then swap alternator"]))
 def test_what_is_still_to_do_is_no_test(clause: str) -> None:
     assert find_test(clause) is None

@@ -5,7 +5,7 @@ import pytest
 from kb.case import Vehicle
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
-from kb.services.opening import OpeningAnswers, cautions_of_answers
+from kb.services.opening import OpeningAnswers
 
 KNOWN = Vehicle(ref="K031", make="Halbrecht", model="Ostra", year=2011)
 SHOP = OpeningAnswers(vehicles=[KNOWN], models=(), wording=Wording.default())
@@ -33,7 +33,5 @@ def test_only_a_tag_that_nobody_has_is_asked_about() -> None:
     assert SHOP.cars_like("k031") == SHOP.cars_like("K32") == []
 
 
-def test_the_complaint_alone_calls_for_cautions(empty_store: str) -> None:
+def test_the_complaint_alone_calls_for_cautions() -> None:
     assert "fire" in SHOP.cautions("airbag lamp on")[0]
-    assert "fire" in cautions_of_answers(empty_store, ["airbag lamp on", "K031"], None)[0]
-    assert cautions_of_answers(empty_store, ["airbag lamp on"], 99)
