@@ -358,8 +358,10 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
-        answered = not scope.heard or clause.joint in (WordRole.BUT, WordRole.THEN)
-        return WELL if clause.has(WordRole.AGAIN) else FAILED if answered else NOTHING
+        against = clause.joint in (WordRole.BUT, WordRole.THEN)
+        if clause.has(WordRole.AGAIN) and not against:
+            return WELL
+        return FAILED if against or not scope.heard else NOTHING
     return FAILED if still and not scope.heard else NOTHING
 
 

@@ -17,6 +17,7 @@ _ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
+        *("cold", "damp", "dry", "hot", "warm", "wet"),
         *("minimum", "minus", "monitor", "neg", "negative", "part", "poor", "primary", "repair"),
         *("replace", "replaced", "reqd", "required", "return", "short", "soft", "temporary"),
         "while",
