@@ -613,7 +613,8 @@ def _attempt(work: Work, line: str, behind: str) -> Attempt:
         cured=cured,
         verified=verified.strip(_LOOSE) if verified and cured else None,
     )
-    return attempt if _same(plain, attempt.label) else replace(attempt, words=line.strip(_LOOSE))
+    words = " ".join(line.split()).strip(_LOOSE)
+    return attempt if _same(plain, attempt.label) else replace(attempt, words=words)
 
 
 def _judged(behind: str, component: str) -> bool | None:
