@@ -138,7 +138,7 @@ def is_item(words: Iterable[str], wording: Wording) -> bool:
     Examples
     --------
     >>> wording = Wording.default()
-    >>> is_item(["abs", "sensor"], wording), is_item(["misfire"], wording)
+    >>> is_item(["abs", "sensor"], wording), is_item(["rattle"], wording)
     (True, False)
     """
     names = _names(wording)

@@ -69,8 +69,8 @@ def run(address: str, *words: str, keys: str = "") -> Result:
         ["job", "edit", "20", "--set", "odometer_km=80000", "--yes"],
         ["job", "circuit", "20", "airbag ECU, seat plug, pretensioner", "--yes"],
         ["job", "close", "20", "seat connector, open", "--yes"],
-        ["job", "edit", "20", "2", "airbag lamp on", "--yes"],
-        ["job", "remove", "20", "3", "--yes"],
+        ["--who", "BT", "job", "edit", "20", "2", "airbag lamp on", "--yes"],
+        ["--who", "BT", "job", "remove", "20", "3", "--yes"],
         ["job", "void", "20", "--why", "told twice", "--yes"],
         ["job", "reopen", "1", "--yes"],
         ["undo", "--list"],
@@ -155,7 +155,7 @@ def test_a_dangerous_step_said_to_have_happened_is_named_and_masked(shop: str) -
 def test_what_the_page_will_hide_is_said_when_it_is_typed(shop: str, line: str) -> None:
     told = " ".join(run(shop, "job", "add", "20", line, "--yes").output.split())
     assert f"Will not be shown, as it may be a meter's on an igniter: “{line}”" in told
-    assert told.count(line) == 1
+    assert f"kept as words only: {line}" not in told
     assert line not in " ".join(run(shop, "job", "show", "20").output.split())
 
 

@@ -43,7 +43,7 @@ def ask(
     typed = typed_now()
     while True:
         before = typed.offered.get(label, "")
-        beside = f"[{typed.words.shown(before)}]" if before else hint
+        beside = f"[{typed.words.named(before)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
         text = click.prompt(shown, default=before, show_default=False).strip()
         if before and text == EMPTY:

@@ -126,8 +126,8 @@ def _offered(app: App, desk: Desk, command: str) -> TypedAnswers:
     print_page(layout.page(*layout.cautions(cautions)))
     click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {question}: {plain(words.shown(answer))}")
-    fit = all(words.shown(answer) == answer for answer in kept.answers.values())
+        click.echo(f"  {question}: {plain(words.named(answer))}")
+    fit = all(words.named(answer) == answer for answer in kept.answers.values())
     choice = ("[Y/n]", "y") if fit else ("[y/N]", "n")
     answer = click.prompt(f"{GO_ON} {choice[0]}", default=choice[1], show_default=False).strip()
     said = answer.casefold()
