@@ -359,9 +359,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         return NOTHING
     if scope.denials and not clause.strange:
         against = clause.joint in (WordRole.BUT, WordRole.THEN)
-        if clause.has(WordRole.AGAIN) and not against:
-            return WELL
-        return FAILED if against or not scope.heard else NOTHING
+        well = clause.has(WordRole.AGAIN) and not against
+        return WELL if well else FAILED if against or not scope.heard else NOTHING
     return FAILED if still and not scope.heard else NOTHING
 
 
