@@ -492,9 +492,14 @@ def test_what_two_add_at_once_is_kept_of_both(empty_store: str) -> None:
         1,
     )
     assert [each.by for each in job.entries[1:]] == ["AA", "BB"]
-    for fact in (*job.codes, *job.readings, *job.attempts):
-        assert fact.said is not None
-        assert fact.said.end <= len(job.entries[fact.said.entry].text)
+    places = [
+        *(code.said for code in job.codes),
+        *(reading.said for reading in job.readings),
+        *(attempt.said for attempt in job.attempts),
+    ]
+    for said in places:
+        assert said is not None
+        assert said.end <= len(job.entries[said.entry].text)
     assert job.readings[0].said == SaidAt(entry=2, start=0, end=14)
 
 
