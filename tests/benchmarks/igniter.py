@@ -1,0 +1,35 @@
+"""How well sentences about igniters are judged: dangerous ones shown, harmless ones hidden.
+
+Run by hand: ``python tests/benchmarks/igniter.py [--amiss]``. The sentences in ``igniter/`` were
+written without sight of the rule. It was mended by the first file, not by the second.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from kb.safety.igniter import Shown, judged
+
+
+def main() -> None:
+    """Print, for each file, how many are judged wrongly; with ``--amiss`` which."""
+    for file in sorted(Path(__file__).with_name("igniter").glob("*.jsonl")):
+        lines = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
+        wrong: dict[bool, list[str]] = {True: [], False: []}
+        for line in lines:
+            shown = isinstance(judged(line["text"], igniter_job=True), Shown)
+            if shown is line["dangerous"]:
+                wrong[shown].append(line["text"])
+        dangerous = sum(line["dangerous"] for line in lines)
+        print(f"{file.stem:<7}{len(wrong[True])} of {dangerous} dangerous shown; ", end="")
+        print(f"{len(wrong[False])} of {len(lines) - dangerous} harmless hidden")
+        if "--amiss" in sys.argv:
+            for shown, texts in wrong.items():
+                for text in texts:
+                    print(f"  {'shown ' if shown else 'hidden'}  {text}")
+
+
+if __name__ == "__main__":
+    main()
