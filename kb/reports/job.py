@@ -382,6 +382,7 @@ _LINES: dict[type, Callable[[Any], str]] = {
     Contact: _contact,
     Link: _link,
     Confirmation: _confirmation,
+    JobEntry: _entry,
     Distance: lambda told: f"odometer {told.km:,} km",
     Labour: lambda told: f"{told.minutes:,} min",
     PartsCost: lambda told: f"parts {told.total:,.2f}",

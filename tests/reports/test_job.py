@@ -27,9 +27,17 @@ from kb.case import (
     Vehicle,
 )
 from kb.intake.findings import find_findings
-from kb.reports.job import render_draft, render_history, render_list, render_sheet, sheet_facts
+from kb.reports.job import (
+    change_line,
+    render_draft,
+    render_history,
+    render_list,
+    render_sheet,
+    sheet_facts,
+)
 from kb.reports.store import created_line, status_line, upgrade_line
 from kb.safety.igniter import withheld_line
+from kb.safety.job_words import JobWords
 from kb.services.lookup import History, JobList, JobSheet
 from kb.services.record import Draft
 from kb.store.database import StoreStatus, Upgrade
@@ -211,3 +219,18 @@ def test_an_upgrade_tells_where_the_copy_is() -> None:
     done = Upgrade(address="/shop/shop.sqlite", before="0001", after="0002", backup=None)
     assert upgrade_line(done).endswith("upgraded from 0001 to 0002.")
     assert "nothing to do" in upgrade_line(replace(done, before="0002"))
+
+
+def test_a_change_of_what_was_typed_is_told_as_on_the_page() -> None:
+    told = {"kind": "line", "text": "replaced sensor, no change", "at": None, "by": "BT"}
+    change = Change(
+        sequence=1,
+        at=datetime(2026, 3, 2, tzinfo=UTC),
+        who="BT",
+        job=1,
+        field="entries[0]",
+        old=None,
+        new=told,
+    )
+    words = JobWords(number=1, igniter_job=False)
+    assert change_line(change, words) == "Typed 1: BT: replaced sensor, no change"
