@@ -14,13 +14,11 @@ from kb.intake.codes import facts, find_codes, parse_code
 from kb.intake.systems import system_of_code
 
 
-def test_the_table_is_the_one_this_was_written_against() -> None:
-    assert len(DTC) == 2066
-
-
 @pytest.mark.parametrize("change", [str, str.lower, lambda code: f"{code[0]} {code[1:]}"])
 def test_every_code_of_the_table_is_read_back(change: type[str]) -> None:
-    assert all(parse_code(change(code)) == TroubleCode(code=code) for code in DTC)
+    read = [parse_code(change(code)) for code in DTC]
+    assert read == [TroubleCode(code=code) for code in DTC]
+    assert len(set(read)) == 2066
 
 
 def test_every_code_of_the_table_is_found_in_a_list() -> None:

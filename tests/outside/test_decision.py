@@ -120,7 +120,6 @@ def test_without_tests_the_expected_cost_is_that_of_full_enumeration() -> None:
     for _ in range(200):
         problem = random_problem(random, random.randint(1, 4), 0)
         assert choices(problem)[0].expected == pytest.approx(enumerated_cost(problem))
-        assert exact_cost(problem) == pytest.approx(enumerated_cost(problem))
 
 
 def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None:
@@ -128,12 +127,11 @@ def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None
     excess, in_order = [], []
     for _ in range(60):
         problem = random_problem(random, random.randint(2, 3), random.randint(1, 2))
-        best = enumerated_cost(problem)
-        assert exact_cost(problem) == pytest.approx(best)
+        best = enumerated_cost(problem)  # weighs by the program's `failed` and `seen`
+        assert exact_cost(problem) == pytest.approx(best)  # weighs by itself
         one, two = (choices(problem, deep)[0].expected for deep in (1, 2))
         assert best - 1e-9 <= two <= one + 1e-9
         assert one <= expected_cost(problem, 0) + 1e-9
-        assert expected_cost(problem, 0) == pytest.approx(expected_cost(problem, 0))
         excess.append(cost_of_policy(problem, lambda p: choices(p)[0]) / best - 1)
         in_order.append(cost_of_policy(problem, repairs_in_order) / best - 1)
     assert min(excess) > -1e-9
@@ -141,7 +139,7 @@ def test_with_tests_it_lies_between_full_enumeration_and_repairs_alone() -> None
     assert sum(excess) / len(excess) < min(0.025, sum(in_order) / len(in_order))
 
 
-def test_the_mean_excess_over_dynamic_programming_is_below_three_per_cent() -> None:
+def test_the_mean_excess_over_dynamic_programming_is_below_the_published_one() -> None:
     # Published for one step: 2.5 % (Jensen et al. 2001, table 2); by chance over cost alone: 59 %
     random = Random(5)
     excess: dict[str, list[float]] = {"one": [], "two": [], "order": []}
@@ -154,7 +152,7 @@ def test_the_mean_excess_over_dynamic_programming_is_below_three_per_cent() -> N
         excess["two"].append(cost_of_policy(problem, lambda p: choices(p, 2)[0]) / best - 1)
         excess["order"].append(cost_of_policy(problem, repairs_in_order) / best - 1)
     mean = {name: sum(each) / len(each) for name, each in excess.items()}
-    assert 0 <= mean["two"] <= mean["one"] < 0.03
+    assert 0 <= mean["two"] <= mean["one"] < 0.025
     assert mean["order"] > 3 * mean["one"]
 
 
