@@ -66,7 +66,7 @@ class UnreadableFile(KbError):
 
 
 class Notice(StrEnum):
-    """SaidAt beside a result that stands on little; never an error."""
+    """Said beside a result that stands on little; never an error."""
 
     EMPTY_STORE = "The store holds no closed job with a cause yet, so nothing can be ranked."
     NOTHING_SIMILAR = "No past job resembles this one."

@@ -101,7 +101,7 @@ class DiagnosisSettings:
     unseen_intercept: float = -1.0
     """Added to the log-odds of 'not seen before', which begin as the share of causes seen once."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.1, "first": -0.3, "named": -0.3, "kin": -0.2}
+        default_factory=lambda: {"near": -0.1, "first": -0.3, "named": -0.3, "alike": -0.2}
     )
     """Added to them for each unit of a measure of strangeness
     (`kb.diagnosis.causes.strangeness`)."""

@@ -6,7 +6,8 @@ import re
 import sys
 from collections.abc import Callable, Iterable, Iterator
 from pathlib import Path
-from types import FrameType
+from types import CodeType, FrameType
+from typing import Any
 
 import click
 import pytest
@@ -67,16 +68,19 @@ def walk() -> list[str]:
     return re.findall(r"`(kb\.[a-z_.]+\.[A-Za-z_]+)`", GUIDE[start : GUIDE.index("###", start + 4)])
 
 
-def function(name: str) -> Callable[..., object]:
-    """The function of a dotted name; of a command, what it calls."""
+def code_of(name: str) -> CodeType:
+    """The code of a dotted name's function; of a command, of what it calls."""
     module, attribute = name.rsplit(".", 1)
     found = getattr(importlib.import_module(module), attribute)
-    return inspect.unwrap(found.callback if isinstance(found, click.Command) else found)
+    called: Any = found.callback if isinstance(found, click.Command) else found
+    called = inspect.unwrap(called)
+    assert inspect.isfunction(called), name
+    return called.__code__
 
 
 def first_calls(names: Iterable[str], asked: Callable[[], object]) -> list[str]:
     """Those of the functions that are called, in the order of their first calls."""
-    codes = {function(name).__code__: name for name in names}
+    codes = {code_of(name): name for name in names}
     called: dict[str, None] = {}
 
     def note(frame: FrameType, event: str, _: object) -> None:

@@ -105,7 +105,7 @@ class Verdict:
         Every level, those without readings enough too, the nearest first.
     twin : Reading or None
         The reading of this car that it was compared with.
-    kin : Twinship or None
+    twinship : Twinship or None
         How that lies to it.
     twin_stands : bool
         The twin itself lies in its band, so that it can speak.
@@ -121,7 +121,7 @@ class Verdict:
     by: BandLevel | None = None
     said: tuple[BandOpinion, ...] = ()
     twin: Reading | None = None
-    kin: Twinship | None = None
+    twinship: Twinship | None = None
     twin_stands: bool = False
     placeholder: Placeholder | None = None
     limit: Limit | None = None
@@ -151,10 +151,10 @@ def judge(
     bands = draw_bands(reading, vehicle, mine, wording, settings, worse)
     own = deciding(bands, settings)
     found = find_twin(reading, same_car, wording)
-    twin, kin = found or (None, None)
+    twin, lies = found or (None, None)
     twin_stands = False
-    if twin is not None and kin is not None and twin.value is not None:
-        bands = (twin_band(reading, twin, kin, mine, own, wording, settings), *bands)
+    if twin is not None and lies is not None and twin.value is not None:
+        bands = (twin_band(reading, twin, lies, mine, own, wording, settings), *bands)
         twin_stands = _stands(twin.value, own, limit, settings)
     here = [Taken(reading=other, vehicle=vehicle) for other in (*same_car, reading)]
     holder = find_placeholder(here[-1], [*history, *here], bands[-1], wording, settings)
@@ -175,7 +175,7 @@ def judge(
         by=by,
         said=said,
         twin=twin,
-        kin=kin,
+        twinship=lies,
         twin_stands=twin_stands,
         placeholder=holder,
         limit=limit,

@@ -192,18 +192,18 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
     -------
     dict of str to float
         ``near``, log-odds that the nearest job shares its cause, less what is usual of cases of
-        the causes in view (`Diagnosis.usual_near`); ``first``, log-odds of the first cause's
+        the causes in view (`usual_near` of the settings); ``first``, log-odds of the first cause's
         chance times that of any recalled job's sharing its cause, as if each were on its own;
         ``named``, logarithm of how far the complaint is like the words of the causes in view,
-        against how much of it names any cause; ``kin``, logarithm of how much of the chance that
-        the first cause leaves lies with causes of like words: doubt among kin (left or right, plug
+        against how much of it names any cause; ``alike``, logarithm of how much of the chance that
+        the first cause leaves lies with causes of like words: doubt among such (left or right, plug
         or harness) is no sign of a stranger.
     """
     chances = _chances(recalled, settings, naming=0.0)
     first = max(chances, key=lambda cause: chances[cause])
     left = {cause: chance for cause, chance in chances.items() if cause != first}
     alike = alike_causes(first, recalled.names) if left else {}
-    among_kin = sum(chance * alike.get(cause, 0.0) for cause, chance in left.items())
+    among_alike = sum(chance * alike.get(cause, 0.0) for cause, chance in left.items())
     named = sum(each.likeness * chances.get(each.cause, 0.0) for each in recalled.named)
     none = prod(1 - each.chance for each in recalled.neighbours)
     usual = sum(
@@ -214,7 +214,7 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
         "near": log_odds(recalled.neighbours[0].chance) - usual,
         "first": log_odds(chances[first] * (1 - none)),
         "named": log((named + LEAST_NAMED) / (recalled.naming_share + LEAST_NAMED)),
-        "kin": log((among_kin + LEAST_DOUBT) / (sum(left.values()) + LEAST_DOUBT)),
+        "alike": log((among_alike + LEAST_DOUBT) / (sum(left.values()) + LEAST_DOUBT)),
     }
 
 

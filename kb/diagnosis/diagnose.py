@@ -14,7 +14,7 @@ from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
 from kb.recall.recall import Recalled, recall
-from kb.recall.vehicle_signal import platform_kin
+from kb.recall.vehicle_signal import platform_cars
 from kb.settings import Settings
 
 
@@ -44,7 +44,7 @@ class Diagnosis:
 
 def query_of(complaint: Complaint, models: Sequence[VehicleModel], on: date | None = None) -> Query:
     """Put beside a complaint its day and the cars that share its car's platform."""
-    return Query(complaint=complaint, on=on, kin=platform_kin(complaint.vehicle, models))
+    return Query(complaint=complaint, on=on, platform_cars=platform_cars(complaint.vehicle, models))
 
 
 def diagnose(

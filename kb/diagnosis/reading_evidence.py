@@ -59,11 +59,11 @@ def reading_evidence(
     A reading without a band cannot, unless it is no measurement. `near` are the recalled cases,
     nearest first.
     """
-    placed = (_showing(reading, near, index, wording) for reading in complaint.readings)
+    placed = (_evidence(reading, near, index, wording) for reading in complaint.readings)
     return tuple(each for each in placed if each is not None)
 
 
-def _showing(
+def _evidence(
     reading: Reading, near: Sequence[Job], index: Index, wording: Wording
 ) -> ReadingEvidence | None:
     kind = kind_of(reading, wording)

@@ -93,7 +93,7 @@ def learn(
     asked_as: AskedAs = Complaint.of,
     progress: Progress | None = None,
 ) -> Settings:
-    """Learn weights from numbered cases, of which at most `Recall.learn_most` are asked.
+    """Learn weights from numbered cases, of which at most `learn_most` of the settings are asked.
 
     The settings in force are the prior's means. `asked_as` says what of a case is asked: as it came
     in, where nothing else is said. What is returned is not yet held against the old weights

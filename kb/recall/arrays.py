@@ -39,7 +39,7 @@ class Damaged(ValueError):
 
 
 @dataclass(frozen=True, slots=True)
-class Kept:
+class StoredArrays:
     """What a file holds: arrays by name, memory-mapped, and what was said of them."""
 
     about: Mapping[str, Any]
@@ -69,7 +69,7 @@ def write(path: Path, about: Mapping[str, Any], arrays: Mapping[str, NDArray[Any
     _sync_folder(path.parent)
 
 
-def read(path: Path) -> Kept:
+def read(path: Path) -> StoredArrays:
     """Read a file back.
 
     Raises
@@ -101,7 +101,7 @@ def read(path: Path) -> Kept:
                 raise Damaged(name)
             checked.add((place, len(raw)))
             arrays[name] = raw.view(dtype).reshape(shape)
-        return Kept(manifest["about"], arrays)
+        return StoredArrays(manifest["about"], arrays)
     except (KeyError, TypeError, AttributeError, OverflowError, ValueError) as error:
         raise Damaged(path) from error
 

@@ -18,13 +18,14 @@ SAME_CODE = 0.9
 SAME_CODE_OTHER_TYPE = 0.7
 """The same circuit with another fault of it: nearer to the same code than to its family."""
 SAME_FAMILY = 0.35
-"""The neighbourhood of the circuit: above `Recall.least_similarity`, so that it is worth showing
-on its own."""
+"""The neighbourhood of the circuit: above `least_similarity` of the settings, so that it is worth
+showing on its own."""
 SAME_SYSTEM = 0.1
-"""The same letter: below `Recall.least_similarity`, so that it is never worth showing on its own.
+"""The same letter: below `least_similarity` of the settings, so that it is never worth showing on
+its own.
 
 The order of this ladder follows from how codes are made up (SAE J2012); its heights are by guess,
-and what the whole ladder weighs is learnt (`Recall.weights`)."""
+and what the whole ladder weighs is learnt (`weights` of the settings)."""
 
 _LETTERS = "PCBU"
 _NO_TYPE = -1

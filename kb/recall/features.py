@@ -36,11 +36,11 @@ step and a fault that comes up is seen within two or three years (by judgement, 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Query:
-    """What is asked on a day, with make and model of cars on the same platform (`kin`)."""
+    """What is asked on a day, with make and model of cars on the same platform."""
 
     complaint: Complaint
     on: date | None = None
-    kin: tuple[Vehicle, ...] = ()
+    platform_cars: tuple[Vehicle, ...] = ()
 
     @classmethod
     def past(cls, job: Job) -> "Query":

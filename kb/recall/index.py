@@ -17,10 +17,9 @@ from numpy.typing import NDArray
 
 from kb.case import Complaint, Job, Vehicle
 from kb.intake.wording import Wording
-from kb.recall import arrays, linear, naming
+from kb.recall import arrays, linear, naming, tests_signal
 from kb.recall import code_signal as codes
 from kb.recall import reading_signal as readings
-from kb.recall import tests_signal as findings
 from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
@@ -73,7 +72,7 @@ class Segment:
     vehicles: vehicle.VehicleColumns
     vehicle_of: Places
     readings: readings.ReadingColumns
-    tests: findings.TestColumns
+    tests: tests_signal.TestColumns
     names: naming.Names
 
     def __len__(self) -> int:
@@ -121,7 +120,7 @@ class Index:
 
     model: text.TextModel
     widths: readings.WidthColumns
-    agreement: findings.Agreement
+    agreement: tests_signal.Agreement
     linear: linear.LinearModel
     base: Segment
     recent: Segment
@@ -151,7 +150,7 @@ class Index:
         return cls(
             model=model,
             widths=widths,
-            agreement=findings.fit(base.tests, base.causes),
+            agreement=tests_signal.fit(base.tests, base.causes),
             linear=linear.fit(cases, base.causes, texts, model, wording, widths, settings.recall),
             base=base,
             recent=_segment((), wording, model, widths),
@@ -259,7 +258,7 @@ def _segment(
         vehicles=vehicle.build(cars),
         vehicle_of=vehicle_of,
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
-        tests=findings.build([job.tests for job in cases], wording),
+        tests=tests_signal.build([job.tests for job in cases], wording),
         names=naming.build(
             {key(cause_key(job)): job.cause for job in cases if job.cause}, wording, model
         ),

@@ -346,7 +346,8 @@ def _similarities(
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
         "tests": segment.tests.similarities(tests),
         "vehicle": np.take(
-            segment.vehicles.similarities(complaint.vehicle, asked.kin), segment.vehicle_of
+            segment.vehicles.similarities(complaint.vehicle, asked.platform_cars),
+            segment.vehicle_of,
         ),
         "conditions": np.take(segment.conditions.cosines(*conditions), segment.conditions_of),
         "system": systems.astype(np.float32) if system else nothing,

@@ -11,7 +11,7 @@ from kb.recall.hashing import MISSING, Keys, key, keys
 
 FACT_WEIGHTS = {"make": 0.3, "model": 0.4, "engine": 0.2}
 """With the year's a whole. By guess, in the order in which they say how a car is built; what the
-vehicle as a whole weighs against other signals is learnt (`Recall.weights`)."""
+vehicle as a whole weighs against other signals is learnt (`kb.settings.RecallSettings.weights`)."""
 SAME_PLATFORM = 0.6
 """How much another model on the same platform is worth of the same model: more than half, for most
 of what fails is shared, by guess."""
@@ -34,10 +34,12 @@ class VehicleColumns:
     def __len__(self) -> int:
         return len(self.year)
 
-    def similarities(self, asked: Vehicle, kin: Sequence[Vehicle] = ()) -> NDArray[np.float32]:
+    def similarities(
+        self, asked: Vehicle, platform_cars: Sequence[Vehicle] = ()
+    ) -> NDArray[np.float32]:
         """Return the similarity of every row's vehicle, nan where nothing can be compared.
 
-        `kin` are make and model of cars on the same platform.
+        `platform_cars` are make and model of cars on the same platform.
         """
         total = np.zeros(len(self.year), dtype=np.float32)
         weights = np.zeros(len(self.year), dtype=np.float32)
@@ -49,7 +51,7 @@ class VehicleColumns:
             weights += weight * (column != MISSING)
             same = (column == np.uint64(wanted)).astype(np.float32)
             if fact == "model":
-                same = np.maximum(same, SAME_PLATFORM * self._is_any(kin))
+                same = np.maximum(same, SAME_PLATFORM * self._is_any(platform_cars))
             total += weight * same
         if asked.year is not None:
             known = self.year > 0
@@ -86,7 +88,7 @@ def _name(vehicle: Vehicle, fact: str) -> str | None:
     return even(text) if text else None
 
 
-def platform_kin(asked: Vehicle, models: Sequence[VehicleModel]) -> tuple[Vehicle, ...]:
+def platform_cars(asked: Vehicle, models: Sequence[VehicleModel]) -> tuple[Vehicle, ...]:
     """Return make and model of the other cars that share a platform with the one asked about.
 
     `models` is the shop's list of vehicles.

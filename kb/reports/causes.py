@@ -48,7 +48,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         layout.labelled(
             [
                 *asked_rows(answer, None if detail else LONGEST_COMPLAINT),
-                *(("", Text(showing_line(each))) for each in _telling(answer, detail)),
+                *(("", Text(evidence_line(each))) for each in _telling(answer, detail)),
             ]
         ),
         *layout.notices(answer.notices),
@@ -78,26 +78,26 @@ def asked_rows(answer: CausesAnswer | SimilarAnswer, most: int | None = None) ->
     ]
 
 
-def showing_line(showing: ReadingEvidence) -> str:
+def evidence_line(evidence: ReadingEvidence) -> str:
     """Return in one sentence how a reading compares with good ones, and which causes read so."""
-    said = _against_good(showing)
-    if showing.side is Side.WITHIN or not showing.causes:
+    said = _against_good(evidence)
+    if evidence.side is Side.WITHIN or not evidence.causes:
         return f"{said}."
-    cause, times = showing.causes[0]
-    return f"{said}; so in {plural(len(showing.jobs), 'like job')}, {times} × {cause}."
+    cause, times = evidence.causes[0]
+    return f"{said}; so in {plural(len(evidence.jobs), 'like job')}, {times} × {cause}."
 
 
-def _against_good(showing: ReadingEvidence) -> str:
-    reading = showing.reading
-    if showing.side is Side.NOTHING:
+def _against_good(evidence: ReadingEvidence) -> str:
+    reading = evidence.reading
+    if evidence.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
         None if edge is None else measured(edge, reading.quantity)
-        for edge in (showing.low, showing.high)
+        for edge in (evidence.low, evidence.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"
-    good = plural(showing.good, "reading")
-    return f"{reading.typed} is {showing.side} the {band} of good ones here ({good})"
+    good = plural(evidence.good, "reading")
+    return f"{reading.typed} is {evidence.side} the {band} of good ones here ({good})"
 
 
 def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:

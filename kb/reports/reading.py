@@ -91,7 +91,7 @@ def _twin(answer: ReadingAnswer) -> str:
         return ""
     where = f" on #{answer.twin_job}" if answer.twin_job else ""
     odd = "" if verdict.twin_stands else ", which is itself out of order and proves nothing"
-    return f"{verdict.kin}, {verdict.twin.position}, reads {verdict.twin.typed}{where}{odd}"
+    return f"{verdict.twinship}, {verdict.twin.position}, reads {verdict.twin.typed}{where}{odd}"
 
 
 def _stands(said: BandOpinion) -> str:

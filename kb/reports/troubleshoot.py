@@ -10,7 +10,7 @@ from rich.text import Text
 from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
-from kb.reports.causes import showing_line
+from kb.reports.causes import evidence_line
 from kb.reports.job import item_line, state, typed_lines
 from kb.reports.labels import complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
@@ -74,7 +74,7 @@ def _seen(working: WorkingJob) -> Iterator[layout.Row]:
     asked = replace(Complaint.of(job), text=job.complaint_as_typed)
     yield "Asked", Text(complaint(asked) + who)
     off = [each for each in working.readings if each.side is not Side.WITHIN]
-    yield from (("", Text(line)) for line in dict.fromkeys(map(showing_line, off)))
+    yield from (("", Text(line)) for line in dict.fromkeys(map(evidence_line, off)))
     parts = {
         "Measured": [each for each in job.readings if each.stage is not Stage.AS_FOUND],
         "Tests": job.tests,

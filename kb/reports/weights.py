@@ -11,7 +11,7 @@ STRANGE = {
     "near": "nearest job",
     "first": "first chance",
     "named": "what is named",
-    "kin": "doubt among kin",
+    "alike": "doubt among causes of like words",
 }
 """What each measure of strangeness looks at."""
 

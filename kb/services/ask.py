@@ -384,7 +384,7 @@ def _from_other_cars(asked: _Inquiry, near: Sequence[Job]) -> tuple[str, ...]:
     named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
     others = len(makes) - len(named)
     more = f" and {others} other models" if others > 1 else " and one other model" if others else ""
-    platform = {same.model for same in asked.diagnosis.query.kin if same.model}
+    platform = {same.model for same in asked.diagnosis.query.platform_cars if same.model}
     shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
     return (
         f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "

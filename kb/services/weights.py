@@ -59,7 +59,10 @@ class Learnt:
         """Return the settings with the learnt weights in the place of the defaults."""
         opinions: dict[str, Any] = {name: getattr(self, name) for name in _OPINIONS}
         near = {int(cause): near for cause, near in self.usual_near.items()}
-        known = settings.recall.weights
+        known, strange = settings.recall.weights, settings.diagnosis.unseen_weights
+        opinions["unseen_weights"] = {
+            name: self.unseen_weights.get(name, weight) for name, weight in strange.items()
+        }
         return replace(
             settings,
             recall=replace(

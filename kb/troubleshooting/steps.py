@@ -16,7 +16,7 @@ from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, re
 from kb.troubleshooting.fitting import signs_of
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
-from kb.troubleshooting.outcomes import PossibleOutcome
+from kb.troubleshooting.possible_outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
 from kb.troubleshooting.testing import Candidate, candidates, key_of, pasts, updated

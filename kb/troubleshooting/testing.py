@@ -16,7 +16,7 @@ from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
 from kb.troubleshooting.fitting import fits
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
-from kb.troubleshooting.outcomes import (
+from kb.troubleshooting.possible_outcomes import (
     Left,
     PastTest,
     PossibleOutcome,

@@ -24,7 +24,7 @@ from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, tells
-from kb.troubleshooting.outcomes import left_by
+from kb.troubleshooting.possible_outcomes import left_by
 from kb.troubleshooting.steps import Prior, Step, advise
 from kb.troubleshooting.testing import key_of
 from tests.job_repairs import JobRepair

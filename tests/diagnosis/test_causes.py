@@ -196,6 +196,6 @@ def test_doubt_among_kin_is_no_sign_of_a_stranger() -> None:
     found = recalled((1, 0.75), (2, 0.25))
     kin = replace(found, names=(build({1: pump, 2: pump}, words, model),))
     strange = replace(found, names=(build({1: pump, 2: other}, words, model),))
-    assert strangeness(kin, SETTINGS)["kin"] == pytest.approx(0.0, abs=1e-5)
-    assert strangeness(strange, SETTINGS)["kin"] == pytest.approx(log(0.05 / 0.3), abs=1e-5)
+    assert strangeness(kin, SETTINGS)["alike"] == pytest.approx(0.0, abs=1e-5)
+    assert strangeness(strange, SETTINGS)["alike"] == pytest.approx(log(0.05 / 0.3), abs=1e-5)
     assert rank(strange, SETTINGS).not_seen_before > rank(kin, SETTINGS).not_seen_before

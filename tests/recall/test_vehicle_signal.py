@@ -61,13 +61,13 @@ MODELS = [
 
 def test_kin_are_the_other_models_on_the_platform_of_that_year() -> None:
     kiri = (Vehicle(make="Sunato", model="Kiri"),)
-    assert vehicle.platform_kin(LIDO, MODELS) == kiri
-    assert vehicle.platform_kin(Vehicle(make="Corvane", model="Lido", year=2019), MODELS) == ()
-    assert vehicle.platform_kin(Vehicle(make="Sunato", model="Belo"), MODELS) == ()
-    assert vehicle.platform_kin(Vehicle(), MODELS) == ()
+    assert vehicle.platform_cars(LIDO, MODELS) == kiri
+    assert vehicle.platform_cars(Vehicle(make="Corvane", model="Lido", year=2019), MODELS) == ()
+    assert vehicle.platform_cars(Vehicle(make="Sunato", model="Belo"), MODELS) == ()
+    assert vehicle.platform_cars(Vehicle(), MODELS) == ()
 
 
 def test_kin_are_more_alike_than_strangers_and_less_than_the_same_model() -> None:
     rows = [Vehicle(make="Sunato", model="Kiri"), Vehicle(make="Sunato", model="Belo"), LIDO]
-    found = vehicle.build(rows).similarities(LIDO, vehicle.platform_kin(LIDO, MODELS))
+    found = vehicle.build(rows).similarities(LIDO, vehicle.platform_cars(LIDO, MODELS))
     assert found[1] < found[0] < found[2]

@@ -2,7 +2,7 @@
 
 from kb.case import Quantity, Reading, Relation
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
-from kb.reports.causes import showing_line
+from kb.reports.causes import evidence_line
 
 SEAT, SPRING = "seat connector, under seat: high resistance", "clock spring: open"
 
@@ -14,7 +14,7 @@ def battery(typed: str, value: float | None) -> Reading:
     )
 
 
-def showing(reading: Reading, side: Side, *causes: tuple[str, int]) -> ReadingEvidence:
+def evidence(reading: Reading, side: Side, *causes: tuple[str, int]) -> ReadingEvidence:
     jobs = tuple(range(1, 1 + sum(times for _, times in causes)))
     return ReadingEvidence(
         reading=reading, side=side, low=12.15, high=12.96, good=13, jobs=jobs, causes=causes
@@ -22,7 +22,7 @@ def showing(reading: Reading, side: Side, *causes: tuple[str, int]) -> ReadingEv
 
 
 def test_the_edge_is_printed_finely_enough_to_be_believed() -> None:
-    line = showing_line(showing(battery("12.1 V", 12.1), Side.BELOW, (SEAT, 4), (SPRING, 2)))
+    line = evidence_line(evidence(battery("12.1 V", 12.1), Side.BELOW, (SEAT, 4), (SPRING, 2)))
     assert line == (
         "12.1 V is below the 12.2 V to 13 V of good ones here (13 readings); "
         f"so in 6 like jobs, 4 × {SEAT}."
@@ -30,12 +30,12 @@ def test_the_edge_is_printed_finely_enough_to_be_believed() -> None:
 
 
 def test_a_normal_reading_and_one_without_like_jobs_name_no_cause() -> None:
-    normal = showing_line(showing(battery("12.6 V", 12.6), Side.WITHIN, (SEAT, 4)))
+    normal = evidence_line(evidence(battery("12.6 V", 12.6), Side.WITHIN, (SEAT, 4)))
     assert normal == "12.6 V is within the 12.2 V to 13 V of good ones here (13 readings)."
-    alone = showing_line(showing(battery("9 V", 9.0), Side.BELOW))
+    alone = evidence_line(evidence(battery("9 V", 9.0), Side.BELOW))
     assert alone.endswith("(13 readings).")
 
 
 def test_what_is_no_measurement_is_said_to_be_none() -> None:
-    line = showing_line(showing(battery("OL", None), Side.NOTHING, (SEAT, 1)))
+    line = evidence_line(evidence(battery("OL", None), Side.NOTHING, (SEAT, 1)))
     assert line == (f"OL is no measurement: open, or nothing fitted; so in 1 like job, 1 × {SEAT}.")

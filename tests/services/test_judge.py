@@ -68,7 +68,7 @@ def test_the_demonstration_shop_knows_what_is_not_fitted(demo_store: str) -> Non
 
 def test_a_jobs_own_reading_is_not_its_own_witness(demo_store: str) -> None:
     answer = ask(demo_store, "RF pretensioner 6.1 ohm", job=1022)
-    assert answer.verdict.kin is Twinship.SIDE
+    assert answer.verdict.twinship is Twinship.SIDE
     assert answer.vehicle.model == "Lido"
     assert answer.twin_job is None
     assert 1022 not in {each.job for each in answer.verdict.past}
@@ -78,7 +78,7 @@ def test_a_jobs_own_reading_is_not_its_own_witness(demo_store: str) -> None:
 def test_the_twin_of_the_cars_last_visit(small_store: str) -> None:
     number = store(small_store, reading(2.1, "left front"))
     answer = ask(small_store, "RF pretensioner 2.3 ohm", "K900")
-    assert (answer.twin_job, answer.verdict.kin) == (number, Twinship.SIDE)
+    assert (answer.twin_job, answer.verdict.twinship) == (number, Twinship.SIDE)
     assert ask(small_store, "RF pretensioner 2.3 ohm", "corvane lido").verdict.twin is None
 
 
@@ -89,7 +89,7 @@ def test_driver_and_left_are_twins_only_where_the_drivers_side_is_known(small_st
     with UnitOfWork(open_store(small_store)) as work:
         work.models.add(VehicleModel(make="Corvane", model="Lido", handedness=Handedness.RIGHT))
         work.commit()
-    assert ask(small_store, "RF pretensioner 2.3 ohm", "K900").verdict.kin is Twinship.SIDE
+    assert ask(small_store, "RF pretensioner 2.3 ohm", "K900").verdict.twinship is Twinship.SIDE
 
 
 def test_driver_may_be_part_of_an_items_name(demo_store: str) -> None:

@@ -24,7 +24,7 @@ from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.fitting import fits, signs_of, speaks_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
-from kb.troubleshooting.outcomes import general_outcomes
+from kb.troubleshooting.possible_outcomes import general_outcomes
 from kb.troubleshooting.steps import Prior, Step, advise
 from tests.strategies import any_of
 

@@ -11,7 +11,7 @@ from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import chain_of
 from kb.troubleshooting.general_tests import general_tests
-from kb.troubleshooting.outcomes import left_by
+from kb.troubleshooting.possible_outcomes import left_by
 from kb.troubleshooting.testing import (
     Candidate,
     TrackRecord,
