@@ -1,7 +1,9 @@
 """Every weight, threshold and horizon of the program, in one place.
 
 Settings are passed into the rooms that reason as arguments; nothing reads them from inside the
-mathematics. The defaults are for one workshop with a few hundred to a few thousand jobs.
+mathematics. The defaults are for one workshop with a few hundred to a few thousand jobs. Those of
+recall and diagnosis lie near what is learnt from the demonstration shop and from open work orders
+(``tests/benchmarks/recall.py``); of the others, those without a reason beside them are by judgement.
 """
 
 from collections.abc import Mapping
@@ -156,9 +158,11 @@ class ReadingSettings:
     """How a reading is judged by the readings of good items."""
 
     content: float = 0.95
-    """Share of all good readings that a normal band is to hold."""
+    """Share of all good readings that a normal band is to hold: as reference limits of a laboratory
+    do (common practice there, no source)."""
     confidence: float = 0.90
-    """How sure it must be that the band holds that share."""
+    """How sure it must be that the band holds that share. At 0.95 bands of ten readings would be
+    too wide to call anything bad (by judgement)."""
     least: int = 5
     """Least number of good readings that speak."""
     least_models: int = 3
@@ -169,7 +173,8 @@ class ReadingSettings:
     least_borrowed: int = 10
     """Degrees of freedom that the other models must have to lend their spread."""
     outlier_share: float = 0.2
-    """Largest share of good readings that may be set aside as mislabelled."""
+    """Largest share of good readings that may be set aside as mislabelled: with more, nobody can say
+    which of them are the good ones (by judgement)."""
     outlier_level: float = 0.05
     """Chance that one is set aside where none is mislabelled."""
     doubtful_to: float = 1.5
@@ -192,8 +197,8 @@ class ReadingSettings:
     extreme_from: float = 2.0
     """Distance from the middle, in half-widths, from which a repeated value is a placeholder."""
     near: float = 0.1
-    """How close past readings must be to count as near the same value, as a share of its distance
-    from the middle."""
+    """Past readings no farther than this from a value are near it, as a share of the value's distance
+    from the middle (by judgement)."""
     near_without_band: float = 0.02
     """The same as a ratio of the values, where no band speaks."""
 
@@ -211,7 +216,8 @@ class RecurrenceSettings:
     suspect_level: float = 0.0
     """Lower bound above which a group is not used as a yardstick for other groups."""
     year_band: int = 5
-    """Width, in model years, of the bands within which vehicles are compared."""
+    """Width, in model years, of the bands within which vehicles are compared: about as long as a
+    generation is built (common practice, no source)."""
     trend_level: float = 0.05
     """Two-sided p-value below which a fault is called rising or falling."""
     least_for_trend: int = 5
@@ -223,21 +229,26 @@ class TroubleshootingSettings:
     """What the next step of an open job is weighed with."""
 
     most_causes: int = 8
-    """Most suspects; the other causes are counted with what was not seen before."""
+    """Most suspects; the other causes are counted with what was not seen before. The plan grows with
+    every one, and a page has no room for more."""
     least_chance: float = 0.01
     """Least chance of a suspect before anything was tested; what is less likely is counted there,
     too."""
     right: float = 0.75
-    """How often a test of the shop's own leaves the true cause standing, before its jobs tell."""
+    """How often a test of the shop's own leaves the true cause standing, before its jobs tell: it is
+    made at the car by somebody who knows why, but nobody says how well (by guess)."""
     pull: float = 4.0
-    """Number of past tests as which such a start counts, be it this one or the table's."""
+    """Number of past tests as which the start counts, this one's or that of the table of general
+    tests: with as many tests of its own the shop counts as much (by judgement)."""
     silence: float = 1.0
-    """Number of past tests that told nothing as which a job counts whose cause was proved without
-    the test."""
+    """A past job whose cause was proved without the test counts as so many tests that told nothing,
+    since the test may have been made and left no word (by judgement)."""
     test_minutes: int = 20
-    """Minutes of a test that neither the shop nor the table knows."""
+    """Minutes of a test that neither the shop nor the table knows: most tests of the table take 5 to
+    30."""
     off_circuit: float = 0.1
-    """Factor of the chance of a suspect that lies outside the circuit, once the circuit is told."""
+    """Factor of the chance of a suspect that lies outside the circuit, once the circuit is told: who
+    tells it may err (by guess)."""
     in_links: float = 0.5
     """Share of what was not seen before that then lies in the links of the circuit, in equal
     parts."""
@@ -248,7 +259,8 @@ class TroubleshootingSettings:
     cure: float = 0.8
     """Chance that a repair cures its cause where nobody here has tried it."""
     cure_pull: float = 2.0
-    """Number of repairs as which that chance counts."""
+    """Number of repairs as which that chance counts: two of the shop's own count as much (by
+    judgement)."""
     cure_by_new_part: float = 0.97
     """Least chance that a new part cures a fault of that very part: one that did not cure is hardly
     faulty itself. Common practice, no source."""

@@ -26,14 +26,16 @@ from kb.recall.recall import Recalled
 from kb.settings import DiagnosisSettings
 
 FARTHEST = 500.0
-"""Log-odds beyond this are cut: their exponential would not be held."""
+"""Log-odds beyond this are cut: a double holds exponentials up to about 709."""
 UNCOUNTED = 3
 """Cases added as if their cause were new, and as many as if it were known: none seen in n cases
 still allows three in n (the rule of three, see `unseen_share`)."""
 LEAST_NAMED, LEAST_DOUBT = 0.1, 0.05
-"""Added to both sides of the ratios of what is named, and of what is left in doubt."""
+"""Added to both sides of the ratios of what is named, and of what is left in doubt, so that nothing
+against nothing is 1: small beside a name's usual likeness and doubt (by judgement)."""
 LEAST = 1e-6
-"""Chances are kept this far from 0 and 1 before their odds are taken."""
+"""Chances are kept this far from 0 and 1 before their odds are taken: nobody is surer than one in a
+million."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

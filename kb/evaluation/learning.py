@@ -56,9 +56,10 @@ LEAST_SHARE = 0.002
 """Added to the share of the votes that the true cause gets. Without it a case whose cause cannot
 be found would outweigh all others."""
 NEWEST_SHARE = 0.25
-"""Share of the cases, the newest ones, on which learnt weights are tried."""
+"""Share of the cases, the newest ones, on which learnt weights are tried: enough to tell, and three
+quarters are left to learn from (by judgement)."""
 NEWEST_MOST = 500
-"""At most so many cases are tried, as each is asked twice."""
+"""At most so many cases are tried, as each is asked twice and people wait (by judgement)."""
 USUAL_PULL = 3.0
 """How many cases of a cause it takes until its own nearness counts as much as that of all causes
 together (by judgement)."""

@@ -12,13 +12,14 @@ from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
 WORTH_A_FIX = 0.1
-"""On the first screen a further cause less likely than this is named only."""
+"""On the first screen a further cause less likely than this is named only, to keep its 24 lines."""
 MOST_CAUTION_LINES = 4
 """With more lines of cautions than this the first screen tells the fix of the first cause only."""
 CAUTION_WIDTH = 71
 """Characters of a caution in one line of 80."""
 WORTH_A_PROOF = 0.2
-"""On the first screen a further cause less likely than this comes without its last proof."""
+"""On the first screen a further cause less likely than this comes without its last proof, for the
+same reason."""
 LONGEST_PROOF = 64
 """Characters of a proof on the first screen: one line."""
 LONGEST_WHY = 74

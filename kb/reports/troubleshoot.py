@@ -20,13 +20,16 @@ from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.steps import Advice, Branch, Step
 
 SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
-"""Suspects, outcomes of a step and components an outcome leaves that are told without --detail."""
+"""Suspects, outcomes of a step and components an outcome leaves that are told without --detail: as
+many as leave room for the cautions on a screen of 24 lines."""
 LEAST_LEFT = 0.08
-"""Components an outcome leaves less likely than this are not named."""
+"""Components an outcome leaves less likely than this are not named: about one in twelve (by
+judgement)."""
 LEAST_SHOWN = 0.005
 """What would be printed as 0% is not told."""
 CLEARED, BLAMED = 0.05, 0.5
-"""A link is called cleared below the first chance, blamed above the second."""
+"""A link is called cleared below one chance in twenty, blamed where it is likelier than not (by
+judgement)."""
 AFRESH = "think afresh"
 
 

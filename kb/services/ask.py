@@ -30,17 +30,21 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 MOST_MODELS = 3
-"""So many other models are named as the source of what is told of a new one."""
+"""So many other models are named as the source of what is told of a new one: one line holds them."""
 LEAST_NAMED = 0.15
-"""A cause is told to be named from this likeness on ..."""
+"""A cause is told to be named from this likeness on, about one word of three in common ..."""
 NAMED_OUTRIGHT = 0.4
-"""... and from this on even where no past job resembles the complaint."""
+"""... and from this on even where no past job resembles the complaint: most words in common (both by
+judgement)."""
 WORTH_A_CAUTION = 0.1
-"""What is less likely than this brings no cautions but the gravest."""
+"""What is less likely than one in ten brings no cautions but the gravest, as a list too long to be
+read warns of nothing (by judgement)."""
 MOST_PROOFS = 5
-"""So many proofs of a cause are looked at for one that may be shown."""
+"""So many proofs of a cause, the last ones, are looked at for one that may be shown; more would be
+read for each cause in vain."""
 LEAST_TOLD = 0.01
-"""A cause that no similar job had is told only from this chance on."""
+"""A cause that no similar job had is told only from this chance on: what would be printed as 0% or
+1% is not worth a line."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

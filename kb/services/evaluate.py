@@ -16,7 +16,8 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 LEAST_KNOWN = 30
-"""Cases that must be known before the first question, unless another number is asked for."""
+"""Cases that must be known before the first question, unless another number is asked for: a shop's
+first month or two, before which it has seen nothing twice (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
