@@ -481,8 +481,8 @@ class Job(Bounded):
     `number` is the store's, `uid` is the job's own for life, whichever store it is in; both are
     None until the job is stored. `proved_by` says what proved the cause. The last attempt is
     the one that was left on the car. `circuit` runs from the control unit to the component.
-    `entries` are the words everything was told in; `complaint` is what is left of its entry
-    without what was lifted.
+    `entries` are the words as they were typed, one for each time something was told. `complaint` is
+    what the customer said without the codes, readings and vehicle that were lifted from it.
     `reproduced` is False for a fault that was never seen to occur here. `void` says why the job
     counts nowhere, though it can still be read; None for one that counts.
     """

@@ -3,7 +3,8 @@
 Settings are passed into the rooms that reason as arguments; nothing reads them from inside the
 mathematics. The defaults are for one workshop with a few hundred to a few thousand jobs. Those of
 recall and diagnosis lie near what is learnt from the demonstration shop and from open work orders
-(``tests/benchmarks/recall.py``); of the others, those without a reason beside them are by judgement.
+(``tests/benchmarks/recall.py``). Of the others, those without a reason beside them are by
+judgement.
 """
 
 from collections.abc import Mapping
@@ -173,8 +174,8 @@ class ReadingSettings:
     least_borrowed: int = 10
     """Degrees of freedom that the other models must have to lend their spread."""
     outlier_share: float = 0.2
-    """Largest share of good readings that may be set aside as mislabelled: with more, nobody can say
-    which of them are the good ones (by judgement)."""
+    """Largest share of good readings that may be set aside as mislabelled: with more, nobody can
+    say which of them are the good ones (by judgement)."""
     outlier_level: float = 0.05
     """Chance that one is set aside where none is mislabelled."""
     doubtful_to: float = 1.5
@@ -197,8 +198,8 @@ class ReadingSettings:
     extreme_from: float = 2.0
     """Distance from the middle, in half-widths, from which a repeated value is a placeholder."""
     near: float = 0.1
-    """Past readings no farther than this from a value are near it, as a share of the value's distance
-    from the middle (by judgement)."""
+    """Past readings no farther than this from a value are near it, as a share of the value's
+    distance from the middle (by judgement)."""
     near_without_band: float = 0.02
     """The same as a ratio of the values, where no band speaks."""
 
@@ -229,14 +230,14 @@ class TroubleshootingSettings:
     """What the next step of an open job is weighed with."""
 
     most_causes: int = 8
-    """Most suspects; the other causes are counted with what was not seen before. The plan grows with
-    every one, and a page has no room for more."""
+    """Most suspects; the other causes are counted with what was not seen before. The plan grows
+    with every one, and a page has no room for more."""
     least_chance: float = 0.01
     """Least chance of a suspect before anything was tested; what is less likely is counted there,
     too."""
     right: float = 0.75
-    """How often a test of the shop's own leaves the true cause standing, before its jobs tell: it is
-    made at the car by somebody who knows why, but nobody says how well (by guess)."""
+    """How often a test of the shop's own leaves the true cause standing, before its jobs tell: it
+    is made at the car by somebody who knows why, but nobody says how well (by guess)."""
     pull: float = 4.0
     """Number of past tests as which the start counts, this one's or that of the table of general
     tests: with as many tests of its own the shop counts as much (by judgement)."""
@@ -244,11 +245,11 @@ class TroubleshootingSettings:
     """A past job whose cause was proved without the test counts as so many tests that told nothing,
     since the test may have been made and left no word (by judgement)."""
     test_minutes: int = 20
-    """Minutes of a test that neither the shop nor the table knows: most tests of the table take 5 to
-    30."""
+    """Minutes of a test that neither the shop nor the table knows: most tests of the table take 5
+    to 30."""
     off_circuit: float = 0.1
-    """Factor of the chance of a suspect that lies outside the circuit, once the circuit is told: who
-    tells it may err (by guess)."""
+    """Factor of the chance of a suspect that lies outside the circuit, once the circuit is told:
+    who tells it may err (by guess)."""
     in_links: float = 0.5
     """Share of what was not seen before that then lies in the links of the circuit, in equal
     parts."""

@@ -96,9 +96,9 @@ def learn(
 ) -> Settings:
     """Learn weights from numbered cases, of which at most `learn_most` of the settings are asked.
 
-    The settings in force are the prior's means. `asked_as` says what of a case is asked: as it came
-    in, where nothing else is said. What is returned is not yet held against the old weights
-    (`is_better`).
+    What is learnt is drawn to the settings in force, as prior's means. `asked_as` makes the question
+    of a case; by default it holds what was known when the car came in. Whether the result is better
+    than those settings is not looked at here: see `is_better`.
     """
     cases = sorted(cases, key=lambda job: (job.opened, job.number or 0))
     total, done = 5 * min(len(cases), settings.recall.learn_most), count(1)

@@ -30,12 +30,13 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 MOST_MODELS = 3
-"""So many other models are named as the source of what is told of a new one: one line holds them."""
+"""So many other models are named as the source of what is told of a new one: one line holds
+them."""
 LEAST_NAMED = 0.15
 """A cause is told to be named from this likeness on, about one word of three in common ..."""
 NAMED_OUTRIGHT = 0.4
-"""... and from this on even where no past job resembles the complaint: most words in common (both by
-judgement)."""
+"""... and from this on even where no past job resembles the complaint: most words in common (both
+by judgement)."""
 WORTH_A_CAUTION = 0.1
 """What is less likely than one in ten brings no cautions but the gravest, as a list too long to be
 read warns of nothing (by judgement)."""

@@ -26,8 +26,8 @@ from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 FEW = 10
-"""With fewer readings of an item, like-named items with more are mentioned: it may be the same under
-another name, and ten would have been a band of its own (by judgement)."""
+"""With fewer readings of an item, like-named items with more are mentioned: it may be the same
+under another name, and ten would have been a band of its own (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
