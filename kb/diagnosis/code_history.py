@@ -103,7 +103,7 @@ def _causes(jobs: Sequence[Job]) -> tuple[CodeCause, ...]:
     groups: dict[tuple[str, str, str], list[Job]] = defaultdict(list)
     causes: dict[tuple[str, str, str], Cause] = {}
     for job in jobs:
-        if job.closed is not None and job.cause is not None:
+        if job.is_case and job.cause is not None:
             groups[job.cause.key].append(job)
             causes[job.cause.key] = replace(job.cause, position=None, words=None)
     ranked = sorted(groups, key=lambda key: (-len(groups[key]), key))

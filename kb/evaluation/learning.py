@@ -96,7 +96,7 @@ def learn(
 ) -> Settings:
     """Learn weights from numbered cases, of which at most `learn_most` of the settings are asked.
 
-    What is learnt is drawn to the settings in force, as prior's means. `asked_as` makes the question
+    What is learnt is drawn to the settings in force, as prior means. `asked_as` makes the question
     of a case; by default it holds what was known when the car came in. Whether the result is better
     than those settings is not looked at here: see `is_better`.
     """

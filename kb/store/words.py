@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from sqlalchemy import delete, select
 
 from kb.bounds import check_text
+from kb.case import even
 from kb.errors import InvalidField
 from kb.store.changes import Recording
 from kb.store.tables import WORDS
@@ -60,7 +61,7 @@ class Words(Recording):
 
 
 def _key(short: str) -> str:
-    key = " ".join(short.casefold().split())
+    key = even(short)
     check_text("word", key)
     if not 0 < len(key) <= 100:
         raise InvalidField("word", short, "must have 1 to 100 characters")
