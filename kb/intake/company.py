@@ -16,8 +16,25 @@ _NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,6})?"
 _AT = r"(?:at |@ ?|bei |à |przy )"
 _WORK = (
     r"clean(?:ing|ed)?|fix(?:ing)?|repairs?|regen\w*|replac\w+|new|lathe|skim\w*|bleed\w*|adjust\w*"
-    r"|reset\w*|hose|swap\w*|work|change"
+    r"|reset\w*|hose|swap\w*|work|change|flush\w*|top(?:ping)?[- ]?up|service|weld\w*|solder\w*"
+    r"|tighten\w*|refit\w*|rebuil\w+|re-?cal\w*|relearn|re-?gas\w*|polish\w*|reparatur|reinigung"
+    r"|tausch|wechsel|naprawie|wymianie|czyszczeniu|réparation|nettoyage"
 )
+_DONE = (
+    r"cleaned|replaced|fitted|refitted|adjusted|bled|fixed|repaired|tightened|renewed|swapped|welded"
+    r"|soldered|charged|flushed"
+)
+_BEFORE = r"before|b4|prior to|vor|avant|przed"
+_AFTER = r"after|aft|post|since|nach|après|po"
+_SWITCHED = (
+    r"on|off|out|in|open|closed|shut|running|(?:un)?plugged|(?:dis)?connected|removed|pulled|fitted"
+    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus"
+)
+_POINT = (
+    r"(?:engine|eng|block|body|chassis|frame|shell|batt(?:ery)?|earth|ground|gnd|alt(?:ernator)?|starter"
+    r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case|stud))?"
+)
+_ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
 
 
 class Aspect(Enum):
@@ -28,6 +45,9 @@ class Aspect(Enum):
     WARMTH = auto()
     WETNESS = auto()
     OPENING = auto()
+    GEAR = auto()
+    BETWEEN = auto()
+    METHOD = auto()
     SPEED = auto()
     TIME = auto()
     WORK = auto()
@@ -45,7 +65,15 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
     (
         Aspect.TIME,
-        rf"(?:after|in) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?|hours?|miles|km)",
+        rf"(?:after|in|for|nach|après|po) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?|hours?"
+        r"|miles|km)(?: (?:dc|charge|charging|idling|driving|running|off|standing|rest))?",
+        None,
+    ),
+    (Aspect.TIME, rf"{_NUMBER}\s?(?:mins?|minutes|hrs|hours|days) later", None),
+    (
+        Aspect.TIME,
+        r"overnight|(?:after|nach|po) (?:(?:a|the|one|der|einer) )?(?:night|nacht|nocy|weekend)"
+        r"|next (?:day|morning)",
         None,
     ),
     (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
@@ -59,6 +87,18 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
     (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
+        Aspect.POWER,
+        r"awake|(?:un)?locked|(?:(?:all|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
+        r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
+        None,
+    ),
+    (Aspect.POWER, rf"contact(?: mis)?{_ENDS}", None),
+    (
+        Aspect.SPEED,
+        r"(?:im |bei |au |na )?(?:leerlauf|ralenti|wolnych(?: obrotach)?|biegu jałowym)",
+        "idle",
+    ),
+    (
         Aspect.SPEED,
         r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
         None,
@@ -71,7 +111,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.POWER,
-        r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floored|full throttle|wide open|overrun"
+        r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floor(?:ed)?|full throttle|wide open|overrun"
         r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
         None,
     ),
@@ -86,28 +126,68 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"|(?:with|w/) (?:the )?\w+ (?:on|off)|(?:on|off) load",
         None,
     ),
+    (
+        Aspect.LOAD,
+        rf"(?:with|w/?|mit|avec) (?:the |a )?(?:[a-zäöü/'-]+ (?:[0-9]{{1,2}} )?){{1,2}}(?:{_SWITCHED})"
+        + _ENDS,
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:fuse|relay) [0-9]{{1,3}} (?:{_SWITCHED}){_ENDS}"
+        r"|(?:pipe|hose|vac|cap|filter|cat|plug|fan|heater|pump|a/?c|ac)"
+        rf" (?:{_SWITCHED}){_ENDS}",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:mit|avec) [a-zäöüéèß]{{3,}}{_ENDS}|(?:without|w/o|ohne|sans|bez)(?: [a-zäöüéèß]{{3,}})?"
+        + _ENDS,
+        None,
+    ),
+    (
+        Aspect.METHOD,
+        r"(?:on|by|via) (?:the )?(?:dash|gauge|scan(?: ?tool)?|scanner|tester|screen|meter|multimeter"
+        r"|phone|app|laptop|live data|rollers)",
+        None,
+    ),
+    (Aspect.BETWEEN, rf"(?:between )?{_POINT} (?:to|and) {_POINT}", None),
+    (
+        Aspect.BETWEEN,
+        r"(?:pre|post|before|after)[ -](?:cat(?:alyst)?|dpf|filter|turbo|intercooler|(?:thermo)?stat)",
+        None,
+    ),
+    (
+        Aspect.BETWEEN,
+        r"(?:from|off|above|at) (?:the )?(?:floor|rim|arch|(?:top|bottom|outer|inner) edge)",
+        None,
+    ),
     (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
     (Aspect.WETNESS, r"(?:when )?(?:wet|dry)", None),
-    (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid)|à froid", "cold"),
-    (Aspect.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
+    (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid|zimn[yae])|à froid|na zimno", "cold"),
+    (Aspect.WARMTH, r"(?:when )?(?:hot|chaud|heiß|heiss|gorąc[yae])|à chaud|na gorąco", "hot"),
     (Aspect.WARMTH, r"(?:when )?warm", "warm"),
     (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
     (Aspect.OPENING, r"(?:when )?shut", "closed"),
     (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
     (
         Aspect.STAGE,
-        rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?",
+        rf"as found|was|originally|vorher|(?:{_BEFORE}) (?:the |any |a )?new [a-z/]+"
+        rf"|(?:before|b4)(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?|(?:vor|przed){_ENDS}"
+        rf"|(?:vor|avant|przed|pre) (?:{_WORK})",
         Stage.AS_FOUND,
     ),
     (
         Aspect.STAGE,
         rf"now|new(?= \.?[0-9])"
         r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
-        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
+        rf"|(?:{_AFTER})[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
+        rf"|(?:aft\.?|nach){_ENDS}|nachher|danach|(?:{_DONE})[ ,]+(?:it'?s )?now"
         r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
         Stage.AFTER_FIX,
     ),
-    (Aspect.WORK, rf"(?:after|post|since)[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
+    (Aspect.WORK, rf"(?:{_AFTER})[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
+    (Aspect.WORK, rf"(?:{_AFTER})[ -](?:the |a )?[\w/-]+ (?:{_WORK}|neu|done){_ENDS}", None),
     (Aspect.WORK, r"(?:with |w/ ?)(?:the |a )?new [a-z]+", None),
     (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
     (
@@ -128,17 +208,27 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SIDE, r"both(?: sides| ends)?", "both"),
     (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
     (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
+    (
+        Aspect.SIDE,
+        r"(?:all (?:bar|but|except) )?(?:number|no\.?|nr\.?|#) ?[0-9]{1,2}",
+        None,
+    ),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
     (Aspect.SIDE, r"(?:the )?others?", "others"),
     (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
     (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
-    (Aspect.SIDE, r"pos(?:itive)?", "positive"),
-    (Aspect.SIDE, r"neg(?:ative)?", "negative"),
+    (Aspect.SIDE, r"(?:pos(?:itive)?|\+|\+ve)(?: side)?", "positive"),
+    (Aspect.SIDE, r"(?:neg(?:ative)?|-ve)(?: side)?", "negative"),
     (Aspect.SIDE, r"in(?:let)?", "in"),
     (Aspect.SIDE, r"out(?:let)?", "out"),
     (Aspect.SIDE, r"b1", "bank 1"),
     (Aspect.SIDE, r"b2", "bank 2"),
-    (Aspect.SIDE, r"number [0-9]{1,2}", None),
+    (
+        Aspect.SIDE,
+        r"(?:earth|ground|gnd|supply|feed|live|loom|sensor|ecu|module|switch|battery|load) side",
+        None,
+    ),
+    (Aspect.GEAR, r"(?:in )?(?:drive|reverse|neutral|(?-i:[DN])(?=\s*(?:$|[,;.])))", None),
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
@@ -153,7 +243,7 @@ _PAIRS = (
     {"in", "out"},
     {"bank 1", "bank 2"},
     {"set", "actual"},
-    {"open", "closed"},
+    {"open", "closed", "wot", "floored", "floor", "full throttle", "full"},
 )
 """What tells something only beside its counterpart; alone it may be anything."""
 _QUALIFIER = re.compile(
@@ -194,7 +284,7 @@ class Company:
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
         found = [_of_the_others(each, plain) for each in found]
         said = {each.words.lower() for each in found}
-        lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
+        lone = {word for pair in _PAIRS if not alone and len(pair & said) == 1 for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
         self._starts = [each.start for each in self._all]
         self._ends = [each.end for each in self._all]
@@ -245,7 +335,7 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
 def _read(match: re.Match[str]) -> Qualifier:
     kind, _, meant = _FORMS[int((match.lastgroup or "k0")[1:])]
     typed = " ".join(match[0].split())
-    words = meant or re.sub(r"^(?:at|@|when) ?", "", typed)
+    words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
     return Qualifier(kind, words, *match.span())
 
 

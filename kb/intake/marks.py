@@ -13,8 +13,9 @@ from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_LIMIT = r"(?:>|<|≥|≤|(?:under|over|below|above|(?:less|more) than|at (?:least|most)|up to)\s)\s?"
 _NUMBER = re.compile(
-    rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
+    rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
@@ -22,6 +23,7 @@ _SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
 _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
+_ENDS = re.compile(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
 _FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
 # "BT 28/2 12.4V": a day, where a value with its own unit follows.
 _DAY = re.compile(
@@ -162,7 +164,23 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     return [mark for row in rows for mark in _numbered(plain, row)]
 
 
+def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:
+    """Return the numbers that ``1-4: 12 / 12 / 7 / 12`` tells once for all that follow."""
+    ends = _ENDS.fullmatch(plain[row[0].start : row[0].end])
+    if ends is None:
+        return None
+    numbers = range(int(ends[1]), int(ends[2]) + 1)
+    return numbers if len(numbers) == len(row) - 1 and numbers[-1] <= _MOST_COUNTED else None
+
+
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
+    numbers = _counted_once(plain, row)
+    if numbers:
+        place = Place(row[0].start, row[-1].end)
+        for number, mark in zip(numbers, row[1:], strict=True):
+            start = row[0].start if number == numbers[0] else None
+            yield replace(mark, number=number, row=place, index_start=start)
+        return
     texts = [plain[mark.start : mark.end] for mark in row]
     counts = texts[0::2]
     if len(row) % 2 == 0 and all(map(_is_count, counts)) and _counts_on(counts):

@@ -143,8 +143,9 @@ def uncounted(item: str) -> str:
 
 
 def first_number(text: str) -> float:
-    """Return a number, or that at which a range begins."""
-    return float(re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0].replace(",", "."))
+    """Return a number, or that at which a range or what is above or below it begins."""
+    begin = re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0]
+    return float(re.sub(r"^[^0-9.,+-]+", "", begin).replace(",", "."))
 
 
 def is_vague(item: str, wording: Wording) -> bool:

@@ -1,7 +1,7 @@
 """Readings lifted out of what people write: which words are the item, the state, the place."""
 
 import re
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Collection, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
@@ -10,10 +10,11 @@ from itertools import pairwise
 from kb.case import Quantity, Reading
 from kb.errors import InvalidField
 from kb.intake.company import Aspect, Company, Said, kinds, said
-from kb.intake.items import is_item, trade_wording
+from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in
 from kb.intake.positions import find_position
+from kb.intake.reading_clauses import LOOSE, Clauses
 from kb.intake.reading_drafts import (
     LastReading,
     ReadingDraft,
@@ -59,7 +60,6 @@ class ReadingsFound:
     places: tuple[Place, ...] = ()
 
 
-_CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
 # A unit of two meanings has no quantity yet.
 _MUST_HAVE_ITEM = {
     Quantity.RESISTANCE,
@@ -111,8 +111,6 @@ _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
 _LETTER = re.compile(r"[^\W\d_]")
 _FAR = 200
-_LONGEST_NAME = 40
-_LOOSE = " \t\n,;:/&()="
 _NEAR_BY = 16
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
@@ -154,26 +152,6 @@ def find_readings(
     return search.found(taken)
 
 
-def _clauses(plain: str, whole: Sequence[Place]) -> list[Place]:
-    """Stretches in which values and their items stand together; rows of numbers stay whole."""
-    starts = [place.start for place in whole]
-
-    def parts(start: int) -> bool:
-        row = bisect_right(starts, start) - 1
-        return row < 0 or start >= whole[row].end
-
-    spans = (match.span() for match in _CLAUSE.finditer(plain))
-    cuts = [(0, 0), *(span for span in spans if parts(span[0])), (len(plain),) * 2]
-    return [Place(end, start) for (_, end), (start, _) in pairwise(cuts) if start > end]
-
-
-def _is_name(words: str, wording: Wording) -> bool:
-    """Whether words are the name of one item and no more."""
-    if not 0 < len(words) <= _LONGEST_NAME or any(map(str.isdigit, words)):
-        return False
-    return is_item(words.lower().split(), wording) or bool(usual_quantities(words.lower(), wording))
-
-
 def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
     """Leave out marks that what was taken stands within: a number and a unit that met by it."""
     starts = sorted(place.start for place in taken)
@@ -198,8 +176,9 @@ class _Search:
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         self._plain = blanked(plain, tables)
         self._company = Company(self._plain)
-        self._marks = _apart_from(taken, marks_in(self._plain, self._company))
-        self._starts = [mark.start for mark in self._marks]
+        marks = _apart_from(taken, marks_in(self._plain, self._company))
+        self._clauses = Clauses(self._plain, marks, self._company, wording)
+        self.clauses = self._clauses.spans
         self._readings: list[Reading] = []
         self._places: list[Place] = []
         self._lifted: list[Place] = []
@@ -210,12 +189,6 @@ class _Search:
         self._tail: LastReading | None = None
         self._row: list[tuple[str, str | None]] = []
         """Items and positions of the readings before: those of a pair may be told once."""
-        rows = [mark for mark in self._marks if mark.row]
-        self._tails: dict[int, LastReading] = {}
-        clauses = _clauses(
-            self._plain, merged((mark.row.start, mark.row.end) for mark in rows if mark.row)
-        )
-        self.clauses = self._with_items_behind(clauses)
 
     def found(self, taken: Sequence[Place]) -> ReadingsFound:
         """Return what was found, and ask about numbers left over that belong to an item."""
@@ -228,7 +201,7 @@ class _Search:
 
     def read_clause(self, start: int, end: int) -> None:
         """Read the values of one clause."""
-        marks = self._marks_within(start, end)
+        marks = self._clauses.marks_within(start, end)
         if not marks:
             self._share(start, end)
             return
@@ -237,7 +210,7 @@ class _Search:
         follow = bool(values) and _items_follow(values, start, end, self._wording)
         free = start
         told = self._told(marks, start, end)
-        self._tail = self._tails.get(start) or self._named_behind(told, start, end)
+        self._tail = self._clauses.tails.get(start) or self._named_behind(told, start, end)
         for place, each in enumerate(told):
             if each.mark.start < free:
                 continue
@@ -265,62 +238,12 @@ class _Search:
             one.shared = one.shared or [each for each in trail if each.kind not in told_apart]
         return LastReading(item, None, None, None, behind.end)
 
-    def _with_items_behind(self, clauses: Sequence[Place]) -> list[Place]:
-        """Join a clause that names no item with one that is nothing else: ``hot 0.7 bar, oil``."""
-        joined: list[Place] = []
-        for start, end in clauses:
-            words = self._plain[start:end].strip(_LOOSE + ".")
-            before = joined[-1] if joined else None
-            if not (before and self._is_open(before, start)):
-                joined.append(Place(start, end))
-            elif self._lacks_item(Place(start, end)) and self._are_alike(before.start, end):
-                joined[-1] = Place(before.start, end)
-            elif not self._marks_within(start, end) and _is_name(words, self._wording):
-                joined[-1] = Place(before.start, end)
-                stop = start + self._plain[start:end].index(words) + len(words)
-                self._tails[before.start] = LastReading(words.lower(), None, None, None, stop)
-            else:
-                joined.append(Place(start, end))
-        return joined
-
-    def _marks_within(self, start: int, end: int) -> list[Mark]:
-        return self._marks[bisect_left(self._starts, start) : bisect_left(self._starts, end)]
-
-    def _are_alike(self, start: int, end: int) -> bool:
-        """Whether several values of one quantity at most stand before the item of the last one."""
-        marks = self._marks_within(start, end)
-        quantities = {quantity_of(mark.match) for mark in marks if mark.match}
-        return len(quantities) <= 1 and self._names_behind(marks[-1], end)
-
-    def _names_behind(self, mark: Mark, end: int) -> bool:
-        """Whether the item of a mark is named behind it."""
-        trail = self._company.after(mark.end, end)
-        stop = max([mark.end, *(each.end for each in trail)])
-        return item_after(self._plain, stop, end, self._wording) is not None
-
-    def _is_open(self, clause: Place, after: int) -> bool:
-        """Whether the item of the values of a clause may be told in the one behind its comma."""
-        is_parted = self._plain[clause.end : after].strip() == ","
-        return (
-            is_parted
-            and self._lacks_item(clause)
-            and not self._names_behind(self._marks_within(*clause)[-1], clause.end)
-        )
-
-    def _lacks_item(self, clause: Place) -> bool:
-        """Whether a clause has values, and names no item in front of any."""
-        marks = self._marks_within(*clause)
-        named = (
-            item_before(self._plain, clause.start, mark.start, self._wording) for mark in marks
-        )
-        return bool(marks) and not any(item_and_position(each.words)[0] for each in named)
-
     def _share(self, start: int, end: int) -> None:
         """Tell the values of the clause before what a clause of nothing else says of them."""
         chain = self._company.after(start, end)
-        if not chain or self._plain[chain[-1].end : end].strip(_LOOSE) or not self._readings:
+        if not chain or self._plain[chain[-1].end : end].strip(LOOSE) or not self._readings:
             return
-        if self._plain[self._lifted[-1].end : start].strip(_LOOSE):
+        if self._plain[self._lifted[-1].end : start].strip(LOOSE):
             return
         condition = said(chain).condition
         for place in range(self._clause, len(self._readings)):
@@ -449,7 +372,7 @@ class _Search:
     def _ends_clause(self, link: re.Match[str], place: NamedSpan, limit: int) -> bool:
         """Whether a value is told at a place, and nothing more: ``25 mm at rim``."""
         is_at = link["link"].lower() == "at"
-        return is_at and not self._plain[place.end : limit].strip(_LOOSE + ".")
+        return is_at and not self._plain[place.end : limit].strip(LOOSE + ".")
 
     def _names_only_a_stranger(self, named: NamedSpan, item: str) -> bool:
         """Whether nothing is named in front, or what no table knows: ``lpg at 1.1 bar reducer``."""
@@ -552,7 +475,7 @@ class _Search:
         mark = told.mark
         if mark.row or kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}:
             return None
-        floor = self._end_before(mark)
+        floor = self._clauses.end_before(mark)
         if self._plain[floor : mark.start].strip():
             floor = 0
         if self._is_one_of_two(mark):
@@ -601,7 +524,7 @@ class _Search:
             told.lead
             and not firm
             and not named.words
-            and self._plain[told.free : told.start].strip(_LOOSE)
+            and self._plain[told.free : told.start].strip(LOOSE)
         ):
             told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
             named = item_before(self._plain, told.free, self._front(told), self._wording)
@@ -634,7 +557,7 @@ class _Search:
                     return None
                 if last.quantity:
                     return last
-        linked = _GOES_ON.fullmatch(between.strip(_LOOSE + "."))
+        linked = _GOES_ON.fullmatch(between.strip(LOOSE + "."))
         counted = mark.number is not None or mark.stage or between.strip() == "/"
         in_pair = told.shared and self._in_pair(told)
         told_apart = draft.position or draft.qualified or counted or in_pair
@@ -678,14 +601,8 @@ class _Search:
 
     def _is_one_of_two(self, mark: Mark) -> bool:
         """Whether a slash parts a mark from the one before it or behind it."""
-        place = bisect_left(self._starts, mark.start)
-        beside = pairwise(self._marks[max(0, place - 1) : place + 2])
+        beside = self._clauses.beside(mark)
         return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
-
-    def _end_before(self, mark: Mark) -> int:
-        """Where the mark before one ends; 0 if there is none."""
-        place = bisect_left(self._starts, mark.start)
-        return self._marks[place - 1].end if place else 0
 
     def _unit_ahead(self, told: ToldOf, item: str) -> str | None:
         """Return the unit that is told once, behind the last of several values of one item."""
@@ -693,9 +610,9 @@ class _Search:
         for one in told.ahead:
             if behind:
                 break
-            floor = self._end_before(one.mark)
+            floor = self._clauses.end_before(one.mark)
             floor = max([floor, *(each.end for each in self._company.after(floor, one.start))])
-            between = self._plain[floor : self._front(one)].strip(_LOOSE)
+            between = self._plain[floor : self._front(one)].strip(LOOSE)
             if between not in {"", "of", "to", "→", "->", "=>"} and (
                 find_position(between)[0] is None or find_position(between)[1]
             ):

@@ -61,7 +61,8 @@ _OBJECTIONS_BEFORE = tuple(
             "says what is not there; write what was measured",
         ),
         (
-            r"(?:\b(?:needs?|wants?|should(?: be| read)?|spec|specified|mini?|minimum|maxi?|maximum"
+            r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped|printed|book"
+            r"|legal|spec|specified|mini?|minimum|maxi?|maximum"
             r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
             r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
@@ -73,8 +74,12 @@ _OBJECTIONS_AFTER = tuple(
     (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
-            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b",
+            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b(?! ?(?:[0-9]|is\b))",
             "says what it is made for; write what was measured",
+        ),
+        (
+            r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[0-9:=])",
+            _SHOULD_BE,
         ),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
