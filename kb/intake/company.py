@@ -48,6 +48,7 @@ class Aspect(Enum):
     GEAR = auto()
     BETWEEN = auto()
     METHOD = auto()
+    UNREST = auto()
     SPEED = auto()
     TIME = auto()
     WORK = auto()
@@ -228,6 +229,11 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"(?:earth|ground|gnd|supply|feed|live|loom|sensor|ecu|module|switch|battery|load) side",
         None,
     ),
+    (
+        Aspect.UNREST,
+        r"(?:hunt|fluctuat|puls|wander|flicker|jump|bounc|surg)ing|erratic|unsteady|rising|falling",
+        None,
+    ),
     (Aspect.GEAR, r"(?:in )?(?:drive|reverse|neutral|(?-i:[DN])(?=\s*(?:$|[,;.])))", None),
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
@@ -282,7 +288,7 @@ class Company:
         """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
-        found = [_of_the_others(each, plain) for each in found]
+        found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         said = {each.words.lower() for each in found}
         lone = {word for pair in _PAIRS if not alone and len(pair & said) == 1 for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
@@ -319,6 +325,16 @@ class Company:
         return _once(chain)
 
 
+def _geared(found: Sequence[Qualifier], plain: str) -> Sequence[Qualifier]:
+    """Read ``R`` beside the gears ``D`` and ``N`` as the one between them."""
+    if Aspect.GEAR not in {each.kind for each in found}:
+        return found
+    return [
+        each._replace(kind=Aspect.GEAR, words="R") if plain[each.start : each.end] == "R" else each
+        for each in found
+    ]
+
+
 def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
     """Read ``rest`` beside a cell or a cylinder that is counted: ``cyl 3 90 psi, rest 160``."""
     is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
@@ -339,12 +355,17 @@ def _read(match: re.Match[str]) -> Qualifier:
     return Qualifier(kind, words, *match.span())
 
 
-_STATES = {Aspect.POWER, Aspect.SPEED, Aspect.LOAD}
+_SAME_KIND = {
+    Aspect.SPEED: Aspect.POWER,
+    Aspect.LOAD: Aspect.POWER,
+    Aspect.GEAR: Aspect.POWER,
+    Aspect.WORK: Aspect.STAGE,
+}
 
 
 def kinds(chain: Sequence[Qualifier]) -> set[Aspect]:
     """Return the kinds of some qualifiers; how it runs, how fast and how hard are one."""
-    return {Aspect.POWER if each.kind in _STATES else each.kind for each in chain}
+    return {_SAME_KIND.get(each.kind, each.kind) for each in chain}
 
 
 class Said(NamedTuple):

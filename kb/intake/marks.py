@@ -24,7 +24,13 @@ _COLON = re.compile(r"\s?[:=]\s?")
 _TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _ENDS = re.compile(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
-_FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+_CHANGES = re.compile(
+    r"\b(?:(?P<from>from)|(?:drop|sink|climb|rise|go)(?:e?s|ping|ing|ped|ed)?|fell|falls|falling|went"
+    r"|rose|down|sags?|sank)\s+$",
+    re.IGNORECASE,
+)
+"""What stands before two values one after the other: ``from 6 to 2``, ``drops 4.0 to 1.6``."""
+_LONGEST_CHANGE = len("dropping   ")
 # "BT 28/2 12.4V": a day, where a value with its own unit follows.
 _DAY = re.compile(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
@@ -121,15 +127,20 @@ def _numbers(plain: str, company: Company) -> Iterator[Mark]:
         if foreign and not company.holds(*foreign.span(1)):
             continue
         ends = _TO.search(match[0])
-        of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+        of = _begins_change(plain, match.start(), match[0])
         if ends and of:
             middle = match.start() + ends.start(), match.start() + ends.end()
-            yield Mark(
-                start=match.start(), end=middle[0], stage=Stage.AS_FOUND, index_start=of.start()
-            )
-            yield Mark(start=middle[1], end=match.end(), stage=Stage.AFTER_FIX)
+            was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+            yield Mark(start=match.start(), end=middle[0], stage=was, index_start=of.start())
+            yield Mark(start=middle[1], end=match.end(), stage=now)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:
+    """Find what tells that a range is two values: what was, and what it came to."""
+    of = _CHANGES.search(plain, max(0, start - _LONGEST_CHANGE), start)
+    return of if of and (of["from"] or " to " in words) else None
 
 
 def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
@@ -143,11 +154,11 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
         return
     whole = Mark(start=match.start(), end=match.end(), match=match)
     second = VALUE.match(plain, match.start("high")) if match["low"] else None
-    of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+    of = _begins_change(plain, match.start(), match[0])
     if second and of:
-        first = match.end("low")
-        yield Mark(start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start())
-        yield Mark(start=second.start(), end=second.end(), match=second, stage=Stage.AFTER_FIX)
+        was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+        yield Mark(start=match.start(), end=match.end("low"), stage=was, index_start=of.start())
+        yield Mark(start=second.start(), end=second.end(), match=second, stage=now)
     else:
         yield whole
 

@@ -9,6 +9,7 @@ from kb.case import Quantity, Stage
 from kb.intake.company import Qualifier, Said
 from kb.intake.marks import Mark
 from kb.intake.units import find_unit
+from kb.intake.values import letter_unit
 from kb.intake.wording import Wording
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
@@ -17,6 +18,7 @@ _REVS = re.compile(
     re.IGNORECASE,
 )
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 _VAGUE = frozenset(
     [
         "resistance",
@@ -90,6 +92,8 @@ class LastReading(NamedTuple):
 
 def quantity_of(match: re.Match[str]) -> Quantity | None:
     """Return the quantity of a value; None where its unit has two meanings."""
+    if match["rkm"]:
+        return letter_unit(match["rkm"]).quantity
     unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
     return unit.quantity if unit else None
 
@@ -98,15 +102,6 @@ def is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
     """Whether a value is of a quantity that its item is usually measured in."""
     warm = is_degrees(match) and Quantity.TEMPERATURE in usual
     return warm or quantity_of(match) in usual
-
-
-def whose(match: re.Match[str], condition: str | None) -> str:
-    """Ask of what a value is; so many volts are most often the battery's."""
-    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
-        item = "charging" if condition and "running" in condition else "battery"
-        state = f" @ {condition}" if condition else ""
-        return f"names no item; write “{item} {match[0]}{state}” if that was measured"
-    return "names no item; write what was measured"
 
 
 def is_cranking(match: re.Match[str], last: LastReading | None, state: Sequence[str]) -> bool:
@@ -143,9 +138,10 @@ def uncounted(item: str) -> str:
 
 
 def first_number(text: str) -> float:
-    """Return a number, or that at which a range or what is above or below it begins."""
-    begin = re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0]
-    return float(re.sub(r"^[^0-9.,+-]+", "", begin).replace(",", "."))
+    """Return the first number of a text that has one: that at which a range begins."""
+    found = _NUMBER.search(text)
+    assert found is not None  # noqa: S101 - only texts of marks are asked for
+    return float(found[0].replace(",", "."))
 
 
 def is_vague(item: str, wording: Wording) -> bool:

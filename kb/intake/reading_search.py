@@ -3,7 +3,6 @@
 import re
 from bisect import bisect_left
 from collections.abc import Collection, Sequence
-from contextlib import suppress
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -13,7 +12,7 @@ from kb.intake.company import Aspect, Company, Said, kinds, said
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in
-from kb.intake.positions import find_position
+from kb.intake.positions import find_position, is_corner
 from kb.intake.reading_clauses import LOOSE, Clauses
 from kb.intake.reading_drafts import (
     LastReading,
@@ -29,7 +28,6 @@ from kb.intake.reading_drafts import (
     of_battery,
     quantity_of,
     uncounted,
-    whose,
 )
 from kb.intake.reading_items import (
     NamedSpan,
@@ -38,8 +36,16 @@ from kb.intake.reading_items import (
     position_after,
     without_unit,
 )
-from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, stage_at
-from kb.intake.readings import LINK, ONLY_MEASURED, extended, parse_reading, reading_of, written
+from kb.intake.reading_proposals import (
+    begins_clause,
+    free_words,
+    goes_with,
+    is_likely_value,
+    item_of_unit,
+    offer,
+)
+from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
+from kb.intake.readings import LINK, ONLY_MEASURED, extended, reading_of
 from kb.intake.stated import is_measured, objection_at, runs_down
 from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
@@ -92,17 +98,25 @@ _WORKED_ON = re.compile(
     re.IGNORECASE,
 )
 _FAR_WORK = 28
-_CORNERS = frozenset(
-    f"{side} {end}"
-    for side in ("left", "right", "nearside", "offside")
-    for end in ("front", "rear")
-)
 _TO_EARTH = re.compile(
     r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
     re.IGNORECASE,
 )
-_SUB_PARTS = {"sec": {"prim", "pri"}, "secondary": {"primary"}, "outlet": {"inlet"}}
+_SUB_PARTS = {
+    "l": {"h"},
+    "lo": {"hi"},
+    "low": {"high"},
+    "sec": {"prim", "pri"},
+    "secondary": {"primary"},
+    "outlet": {"inlet"},
+}
 """What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_SWINGS = re.compile(
+    r"\s*(?:flick|swing|jump|bounc|fluctuat|hunt|wander|surg|vary|puls|cycl|dip)\w*"
+    r"\s+(?:(?:down|up|back|between|from) )?(?:to|and)\s+",
+    re.IGNORECASE,
+)
+_DIGITS = re.compile(r"[+-]?[0-9.,]+")
 _SLASH = re.compile(r"\s?/\s?")
 _TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
 """A pasted table of numbers: of nothing that is known, so it stays as it is."""
@@ -172,7 +186,7 @@ class _Search:
 
     def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
         self._text, self._wording = text, wording
-        plain = prepare(blanked(text, taken))
+        plain = spelt_out(prepare(blanked(text, taken)))
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         self._plain = blanked(plain, tables)
         self._company = Company(self._plain)
@@ -293,7 +307,7 @@ class _Search:
             if not match:
                 return told.free
             if not follow and self._stands_alone(told):
-                return self._ask_of(match)
+                return self._ask_alone(told, match)
         draft = self._around(told, follow=follow)
         self._complete(told, draft, end)
         usual = usual_quantities(draft.item, self._wording)
@@ -304,14 +318,17 @@ class _Search:
         against = self._objection(told, draft, match)
         if against:
             self._pass_by(told.mark, match, draft)
-        if match and (against or not draft.item):
-            if not match["over"] and not against and quantity_of(match) not in _MUST_HAVE_ITEM:
-                return told.mark.end
-            raise InvalidField("reading", match[0], against or whose(match, draft.own.condition))
+        swing = self._swing(told, draft) if draft.item else None
+        if swing:
+            return swing
+        if match and against:
+            raise InvalidField("reading", match[0], against)
+        if match and not draft.item:
+            return self._ask_of(told, draft, match)
         self._conclude(draft, end)
         if match:
             plain = thousands_joined(match, draft.item, self._wording)
-            value = read_match(plain, self._text[slice(*match.span())])
+            value = read_match(plain, self._typed(match))
             exact = not (match["above"] or match["below"])
             unit = match["unit"] or match["high_unit"] if exact else None
             self._take(reading_of(value, **draft.facts), Place(draft.begin, draft.stop), unit)
@@ -423,7 +440,7 @@ class _Search:
         state = (draft.own.condition or "").split(", ")
         before = self._plain[max(draft.begin - _NEAR_BY, 0) : match.start()]
         sound = _SOUND.search(before)
-        if quantity is Quantity.SPEED and draft.position in _CORNERS:
+        if quantity is Quantity.SPEED and is_corner(draft.position):
             draft.item = "wheel speed"
         elif not told.mark.match:
             return
@@ -510,11 +527,71 @@ class _Search:
         between = plain[told.free : mark.start], plain[mark.end : told.limit]
         return not (any(map(str.strip, between)) or (mark.match and mark.match["above"]))
 
-    def _ask_of(self, match: re.Match[str]) -> int:
+    def _ask_alone(self, told: ToldOf, match: re.Match[str]) -> int:
         """Ask of what a value is that nothing stands beside."""
         if is_measured(match, "") and (match["over"] or quantity_of(match) in _MUST_HAVE_ITEM):
-            raise InvalidField("reading", match[0], runs_down(match) or whose(match, None))
+            against = runs_down(match)
+            if against:
+                raise InvalidField("reading", match[0], against)
+            nothing = ReadingDraft("", None, said([]), match.start(), match.end(), qualified=False)
+            return self._ask_of(told, nothing, match)
         return match.end()
+
+    def _ask_of(self, told: ToldOf, draft: ReadingDraft, match: re.Match[str]) -> int:
+        """Ask of what a value is; offer the item of the reading before, or what its unit tells."""
+        last, quantity = self._last, quantity_of(match)
+        if not goes_with(last, self._plain, told.start) or (last and last.quantity is not quantity):
+            last = None
+        if last is None and not match["over"] and quantity not in _MUST_HAVE_ITEM:
+            return told.mark.end
+        draft.item = (last.item if last else item_of_unit(match, draft)) or ""
+        if not draft.item:
+            raise InvalidField("reading", match[0], "names no item; write what was measured")
+        value = read_match(match, self._typed(match))
+        self._offer_words(told, draft, last)
+        reading = reading_of(value, **draft.facts)
+        place = Place(match.start(), max(match.end(), draft.stop))
+        self._doubt(place, f"names no item; write {offer(reading, match[0])}")
+        self._remember(reading, match["unit"] or match["high_unit"], place.end)
+        return place.end
+
+    def _offer_words(self, told: ToldOf, draft: ReadingDraft, last: LastReading | None) -> None:
+        """Take the words beside a value of an item told before for its condition, if few."""
+        if last is None or draft.own.condition:
+            return
+        before = free_words(self._plain[max(told.free, last.end) : told.start])
+        behind = free_words(self._plain[max(told.mark.end, draft.stop) : told.limit])
+        draft.own = draft.own._replace(condition=before or behind)
+
+    def _swing(self, told: ToldOf, draft: ReadingDraft) -> int | None:
+        """Ask about a value that goes to and fro: ``15 inHg flicking to 11``; say where it ends."""
+        mark, other = told.mark, told.ahead[0].mark if told.ahead else None
+        if not other or not _SWINGS.fullmatch(self._plain, mark.end, other.start):
+            return None
+        units = (each.match["unit"] for each in (mark, other) if each.match and each.match["unit"])
+        texts = [self._plain[each.start : each.end] for each in (mark, other)]
+        unit = next(units, None)
+        unit = unit or usual_unit(draft.item, first_number(texts[0]), self._wording)
+        if not unit:
+            return None
+        low, high = sorted(texts, key=first_number)
+        number = f"{_DIGITS.match(low)[0]} - {_DIGITS.match(high)[0]}"
+        reading = reading_of(parse_value(f"{number} {unit}"), **draft.facts)
+        place = Place(draft.begin, other.end)
+        self._doubt(place, f"goes to and fro; write {offer(reading, number)}")
+        self._remember(reading, unit, other.end)
+        return other.end
+
+    def _typed(self, match: re.Match[str]) -> str:
+        """Return a value as it was typed, but for a sign told in a word: ``minus 14 %``."""
+        typed = self._text[slice(*match.span())]
+        return match[0] if typed[0].isspace() else typed
+
+    def _remember(self, reading: Reading, unit: str | None, end: int) -> None:
+        cranking = "cranking" in (reading.condition or "").split(", ")
+        self._last = LastReading(
+            reading.item, reading.position, unit, reading.quantity, end, cranking
+        )
 
     def _named(self, told: ToldOf) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
@@ -584,7 +661,7 @@ class _Search:
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
         if not (unit or usual or match):
-            return told.free
+            return told.free if item else self._ask_of_number(told, draft, number)
         if against or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
         behind = self._unit_behind(told)
@@ -594,9 +671,27 @@ class _Search:
         if unit:
             self._take(reading, place, unit)
         else:
-            self._doubt(place, f"has no unit; write {_offer(reading, number)}")
+            self._doubt(place, f"has no unit; write {offer(reading, number)}")
             self._row.append((item, reading.position))
             self._last = LastReading(item, reading.position, None, value.quantity, place.end)
+        return place.end
+
+    def _ask_of_number(self, told: ToldOf, draft: ReadingDraft, number: str) -> int:
+        """Offer a number that begins a clause as one more of the reading before: ``14,1 ohne``."""
+        last, mark = self._last, told.mark
+        begins = begins_clause(self._plain, max(told.free, last.end if last else 0), told.start)
+        behind = self._plain[mark.end : told.limit]
+        if not (last and begins and is_likely_value(number, behind)) or mark.row:
+            return told.free
+        unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
+        if not unit or not goes_with(last, self._plain, told.start):
+            return told.free
+        draft.item, draft.stop = last.item, max(draft.stop, mark.end)
+        self._offer_words(told, draft, last)
+        reading = reading_of(parse_value(f"{number} {unit}"), **draft.facts)
+        place = Place(mark.start, draft.stop)
+        self._doubt(place, f"has no unit; write {offer(reading, number)}")
+        self._remember(reading, None, place.end)
         return place.end
 
     def _is_one_of_two(self, mark: Mark) -> bool:
@@ -645,17 +740,4 @@ class _Search:
         if not unit and self._last and self._last.item == reading.item:
             self._last = self._last._replace(position=reading.position, end=place.end)
         else:
-            cranking = "cranking" in (reading.condition or "").split(", ")
-            self._last = LastReading(
-                reading.item, reading.position, unit, reading.quantity, place.end, cranking
-            )
-
-
-def _offer(reading: Reading, number: str) -> str:
-    """Write a reading out for whoever typed a number alone, where it can be read back."""
-    offer = written(reading)
-    with suppress(InvalidField):
-        again = parse_reading(offer)
-        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
-            return f"“{offer}” if that was measured"
-    return f"{number} ohm, {number} V ... if it was measured"
+            self._remember(reading, unit, place.end)

@@ -36,7 +36,7 @@ _RATING = re.compile(
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = re.compile(
-    r"\s?(x|ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
     re.IGNORECASE,
 )
@@ -47,12 +47,30 @@ _TRAILING = re.compile(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
     r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
-    r"|falls|good to"
+    r"|falls|fell|went|goes|sags?|swings?|swinging|hunting|cycles|cycling|sweeps|varies|switching"
+    r"|peaks|sits|good to|opens|opening|sinks?|sank|climbs|climbed|rose|stays|sat|gets|it"
     r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
     re.IGNORECASE,
 )
 _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
+
+
+_SIGN = re.compile(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
+_FRONT_RIGHT = re.compile(r"\bFR\b", re.IGNORECASE)
+_LEFT_BESIDE = re.compile(r"\b(?:FL|RL)\b", re.IGNORECASE)
+
+
+def spelt_out(plain: str) -> str:
+    """Write signs told in words as signs, and ``FR`` beside ``FL`` as ``RF``; as long as before.
+
+    Examples
+    --------
+    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5")
+    ('trim      -14', 'FL 3 RF 3.5')
+    """
+    plain = _SIGN.sub(lambda sign: ("-" if sign["minus"] else "+").rjust(len(sign[0])), plain)
+    return _FRONT_RIGHT.sub("RF", plain) if _LEFT_BESIDE.search(plain) else plain
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:

@@ -20,7 +20,7 @@ _READ_OFF = {
         r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
     ),
     Quantity.ANGLE: (
-        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*"
+        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam|offset)\b.*"
     ),
     Quantity.PROPORTION: (
         r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
@@ -44,6 +44,7 @@ _WEATHER = re.compile(
 )
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
+_IN_MINUTES = re.compile("[d°]", re.IGNORECASE)
 _NEAR = 24
 _APART = "VvAΩ%°CFcf"
 """Units of one letter that may stand apart from their number."""
@@ -150,7 +151,9 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
         shouted = _is_shouted(match.string) and not _ON_THE_METER.fullmatch(match["over"])
         return match["over"].isupper() and not shouted
     if match["rkm"]:
-        return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
+        if not _IN_MINUTES.search(match["rkm"]):
+            return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
+        return usual or _TOLD_UNLESS[Quantity.ANGLE].fullmatch(item) is not None
     unit_text = match["unit"] or match["high_unit"]
     unit = find_unit(unit_text)
     if unit is None:
