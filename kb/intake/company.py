@@ -71,6 +71,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.TIME, rf"{_NUMBER}\s?(?:mins?|minutes|hrs|hours|days) later", None),
+    (Aspect.TIME, rf"(?:(?<=bar )|(?<=psi )|(?<=kpa )){_NUMBER}\s?(?:mins?|minutes)", None),
     (
         Aspect.TIME,
         r"overnight|(?:after|nach|po) (?:(?:a|the|one|der|einer) )?(?:night|nacht|nocy|weekend)"
@@ -137,7 +138,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         Aspect.LOAD,
         rf"(?:fuse|relay) [0-9]{{1,3}} (?:{_SWITCHED}){_ENDS}"
         r"|(?:pipe|hose|vac|cap|filter|cat|plug|fan|heater|pump|a/?c|ac)"
-        rf" (?:{_SWITCHED}){_ENDS}",
+        rf" (?:on|off|removed|pulled|(?:dis)?connected|(?:un)?plugged|blocked|clamped){_ENDS}",
         None,
     ),
     (
@@ -148,7 +149,8 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.METHOD,
-        r"(?:on|by|via) (?:the )?(?:dash|gauge|scan(?: ?tool)?|scanner|tester|screen|meter|multimeter"
+        r"(?:with |by )?(?:(?:ir|infrared) gun|thermometer|laser)"
+        r"|(?:on|by|via) (?:the )?(?:dash|gauge|scan(?: ?tool)?|scanner|tester|screen|meter|multimeter"
         r"|phone|app|laptop|live data|rollers)",
         None,
     ),
@@ -238,7 +240,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
     r"|cranking|when|static|running)\b))"
 )
 _PAIRS = (
@@ -249,9 +251,10 @@ _PAIRS = (
     {"in", "out"},
     {"bank 1", "bank 2"},
     {"set", "actual"},
-    {"open", "closed", "wot", "floored", "floor", "full throttle", "full"},
+    {"open", "closed"},
 )
 """What tells something only beside its counterpart; alone it may be anything."""
+_AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
 _QUALIFIER = re.compile(
     r"(?<![\w/.,-])(?:"
     + "|".join(
@@ -262,7 +265,7 @@ _QUALIFIER = re.compile(
     re.IGNORECASE,
 )
 _COUNTED = re.compile(
-    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil)"
+    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil|mod(?:ule)?)"
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
@@ -290,7 +293,9 @@ class Company:
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         said = {each.words.lower() for each in found}
-        lone = {word for pair in _PAIRS if not alone and len(pair & said) == 1 for word in pair}
+        if said & _AS_GOOD_AS_OPEN:
+            said.add("open")
+        lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
         self._starts = [each.start for each in self._all]
         self._ends = [each.end for each in self._all]

@@ -29,6 +29,8 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
     """
     if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
         return "charging" if "running" in (draft.own.condition or "") else "battery"
+    if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
+        return "fuel pressure"
     if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
         with suppress(InvalidField):
             value = read_match(match, match[0]).value

@@ -83,7 +83,7 @@ _GOES_ON = re.compile(
     re.IGNORECASE,
 )
 _OPEN_IN_WORDS = re.compile(
-    r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
+    r"open[ -]?(?:circuit|cct)|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
 )
 _IGNITER = re.compile(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
@@ -120,7 +120,9 @@ _DIGITS = re.compile(r"[+-]?[0-9.,]+")
 _SLASH = re.compile(r"\s?/\s?")
 _TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
 """A pasted table of numbers: of nothing that is known, so it stays as it is."""
-_UNIT_ALONE = re.compile(rf"\s{{1,3}}(?P<unit>{UNIT})", re.IGNORECASE)
+_UNIT_ALONE = re.compile(
+    rf"\s{{1,3}}(?:(?P<so>steady|stuck|constant)\s)?(?P<unit>{UNIT})", re.IGNORECASE
+)
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
 _LETTER = re.compile(r"[^\W\d_]")
@@ -257,7 +259,8 @@ class _Search:
         chain = self._company.after(start, end)
         if not chain or self._plain[chain[-1].end : end].strip(LOOSE) or not self._readings:
             return
-        if self._plain[self._lifted[-1].end : start].strip(LOOSE):
+        done = max(place.end for place in (self._lifted[-1], *self._asked[-1:]))
+        if self._plain[done:start].strip(LOOSE):
             return
         condition = said(chain).condition
         for place in range(self._clause, len(self._readings)):
@@ -313,7 +316,7 @@ class _Search:
         usual = usual_quantities(draft.item, self._wording)
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
-        if match and not self._is_measured(match, draft.item, usual):
+        if match and not self._is_measured(match, draft, usual):
             return told.mark.end
         against = self._objection(told, draft, match)
         if against:
@@ -414,7 +417,10 @@ class _Search:
         if self._tail and draft.item == self._tail.item and told.limit == end:
             draft.stop = max(draft.stop, self._tail.end)
         draft.position = draft.position or mark.position(draft.item)
-        if draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
+        part = self._sub_part(told) if not draft.item else None
+        if part:
+            draft.item, draft.begin = part.words, part.start
+        elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
         elif draft.item in _SUB_PARTS and self._last:
             *whole, part = self._last.item.split()
@@ -432,6 +438,18 @@ class _Search:
             with_unit = mark.match or next(matches, None)
             if with_unit:
                 self._complete_by_unit(told, with_unit, draft)
+
+    def _sub_part(self, told: ToldOf) -> NamedSpan | None:
+        """Find the other wire of a pair, told by its letter alone: ``can H 2.6 L 2.4``."""
+        if self._last is None:
+            return None
+        words = self._plain[max(told.free, self._last.end) : self._front(told)]
+        letter = words.strip(LOOSE).lower()
+        *whole, part = self._last.item.split()
+        if not whole or part not in _SUB_PARTS.get(letter, ()):
+            return None
+        start = told.start - len(words.lstrip(LOOSE))
+        return NamedSpan(" ".join((*whole, letter)), start, told.start)
 
     def _complete_by_unit(self, told: ToldOf, match: re.Match[str], draft: ReadingDraft) -> None:
         """Find the item of a value whose unit, or the unit ahead, tells it in its company."""
@@ -467,12 +485,16 @@ class _Search:
         elif last:
             self._last = last._replace(end=mark.end) if quantity is last.quantity else None
 
-    def _is_measured(self, match: re.Match[str], item: str, usual: Collection[Quantity]) -> bool:
+    def _is_measured(
+        self, match: re.Match[str], draft: ReadingDraft, usual: Collection[Quantity]
+    ) -> bool:
         """Whether a value was measured; asks where words tell so: ``open circuit on pin 7``."""
+        item = draft.item
         in_words = match["over"] and _OPEN_IN_WORDS.fullmatch(match["over"])
-        at_a_place = in_words and item and LINK.match(self._plain, match.end())
-        if at_a_place and not _IGNITER.search(item):
-            why = f"may be a reading; write “{item} OL” if that was measured"
+        at_a_place = draft.beside or LINK.match(self._plain, match.end())
+        if in_words and item and at_a_place and not _IGNITER.search(item):
+            told = " ".join(filter(None, (item, draft.position)))
+            why = f"may be a reading; write “{told} OL” if that was measured"
             raise InvalidField("reading", match[0], why)
         return is_measured(match, item, usual=is_usual(match, usual))
 
@@ -665,7 +687,8 @@ class _Search:
         if against or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
         behind = self._unit_behind(told)
-        draft.stop = behind.end() if behind and unit else draft.stop
+        if behind and unit:
+            self._go_on(draft, behind.end(), told.limit)
         value = parse_value(f"{number} {unit or usual}")
         reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
         if unit:
@@ -683,8 +706,9 @@ class _Search:
         behind = self._plain[mark.end : told.limit]
         if not (last and begins and is_likely_value(number, behind)) or mark.row:
             return told.free
+        usual = usual_quantities(last.item, self._wording)
         unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
-        if not unit or not goes_with(last, self._plain, told.start):
+        if not unit or last.quantity not in usual or not goes_with(last, self._plain, told.start):
             return told.free
         draft.item, draft.stop = last.item, max(draft.stop, mark.end)
         self._offer_words(told, draft, last)
@@ -693,6 +717,13 @@ class _Search:
         self._doubt(place, f"has no unit; write {offer(reading, number)}")
         self._remember(reading, None, place.end)
         return place.end
+
+    def _go_on(self, draft: ReadingDraft, stop: int, limit: int) -> None:
+        """Take what stands behind a unit that stood apart: ``17-18 steady in/hg idle``."""
+        trail = self._company.after(stop, limit)
+        draft.stop = max([stop, *(each.end for each in trail)])
+        told = (draft.own.condition, said(trail).condition)
+        draft.own = draft.own._replace(condition=", ".join(filter(None, told)) or None)
 
     def _is_one_of_two(self, mark: Mark) -> bool:
         """Whether a slash parts a mark from the one before it or behind it."""
@@ -724,10 +755,13 @@ class _Search:
 
     def _unit_behind(self, told: ToldOf) -> re.Match[str] | None:
         """Find the unit that stands behind what qualifies a number: ``90 dry 150 wet psi``."""
-        if told.mark.match or not told.trail:
+        if told.mark.match:
             return None
-        found = _UNIT_ALONE.match(self._plain, told.trail[-1].end, told.limit)
-        return found if found and found["unit"].lower() not in _NO_UNIT_ALONE else None
+        end = told.trail[-1].end if told.trail else told.mark.end
+        found = _UNIT_ALONE.match(self._plain, end, told.limit)
+        if not found or not (told.trail or found["so"]):
+            return None
+        return found if found["unit"].lower() not in _NO_UNIT_ALONE else None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
         begin = place.start

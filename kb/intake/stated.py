@@ -79,7 +79,7 @@ _OBJECTIONS_AFTER = tuple(
             "says what it is made for; write what was measured",
         ),
         (
-            r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[0-9:=])",
+            r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[.,]?[0-9:=<>])",
             _SHOULD_BE,
         ),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),

@@ -30,7 +30,7 @@ _SPACED_UNITS = (
     r"(?:ft|lbf?|in)[\s.·-]{1,3}(?:lbs?|lbf|ft|in)",
     r"N[\s.·-]{1,3}m",
     r"m?V\s[AD]C",
-    r"(?:in|mm)\.?\s?Hg",
+    r"(?:in(?:ch(?:es)?)?|mm)[./]?\s?Hg",
     r"(?:km|kg)\s?/\s?hr?",
     r"g\s?/\s?s(?:ec)?",
     r"(?:deg(?:rees)?|°)\s?BTDC",
@@ -41,7 +41,7 @@ UNIT = (
     + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
-    r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?circuit)?|o/c|infinit[ey]|infinity|inf|∞"
+    r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞"
     r"|over[ -]?range|over[ -]?load|off[ -]scale|no continuity)(?![A-Za-z0-9])"
 )
 _RELATIONS = {
