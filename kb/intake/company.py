@@ -200,15 +200,16 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     ),
     (
         Aspect.ROLE,
-        r"set(?:point)?|desired|des|demanded|commanded|cmd|target|spec'd|soll|wants",
+        r"set(?:point)?|target|spec'd|wants|asked(?: for)?|req(?:uested)?",
         "set",
     ),
+    (Aspect.ROLE, r"desired|des|demanded|commanded|cmd|soll", "set"),
     (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
     (Aspect.SIDE, r"l|left", "left"),
     (Aspect.SIDE, r"r|right", "right"),
     (Aspect.SIDE, r"ns", "nearside"),
     (Aspect.SIDE, r"os", "offside"),
-    (Aspect.SIDE, r"both(?: sides| ends)?", "both"),
+    (Aspect.SIDE, r"both(?: sides| ends| banks)?", "both"),
     (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
     (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
     (
@@ -226,9 +227,14 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.SIDE, r"out(?:let)?", "out"),
     (Aspect.SIDE, r"b1", "bank 1"),
     (Aspect.SIDE, r"b2", "bank 2"),
+    (Aspect.SIDE, r"s1", "sensor 1"),
+    (Aspect.SIDE, r"s2", "sensor 2"),
+    (Aspect.SIDE, r"lowest", None),
+    (Aspect.SIDE, r"highest", None),
     (
         Aspect.SIDE,
-        r"(?:earth|ground|gnd|supply|feed|live|loom|sensor|ecu|module|switch|battery|load) side",
+        r"(?:earth|ground|gnd|supply|feed|live|loom|sensor|ecu|module|switch|battery|load|pack|motor|pump"
+        r"|tank|body|engine|gearbox|hp|lp) side",
         None,
     ),
     (
@@ -240,7 +246,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|stuck|around|about|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
     r"|cranking|when|static|running)\b))"
 )
 _PAIRS = (
@@ -250,6 +256,8 @@ _PAIRS = (
     {"positive", "negative"},
     {"in", "out"},
     {"bank 1", "bank 2"},
+    {"sensor 1", "sensor 2"},
+    {"lowest", "highest"},
     {"set", "actual"},
     {"open", "closed"},
 )
@@ -269,10 +277,18 @@ _COUNTED = re.compile(
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
+_SETTLES = re.compile(
+    r"\b(?:stuck|sits?|sat|stays?|stayed|runs?|ran|holds?|held|settle[sd]?|opens?|opened|levels? off"
+    r"|peaks?|peaked|constant|steady|boil(?:s|ed)|(?:cut|switche?|kick)s? (?:in|out|on|off))\s+$",
+    re.IGNORECASE,
+)
+_LONGEST_SETTLING = len("switches off   ")
 _NEAR = 60
 _A_NUMBER = re.compile(r"\s*[0-9.]")
 _AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
-_JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
+_JOINT = re.compile(
+    r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
+)
 
 
 class Qualifier(NamedTuple):
@@ -292,6 +308,7 @@ class Company:
         self._plain = plain
         found = [_read(match) for match in _QUALIFIER.finditer(plain)]
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
+        found = [each for each in found if not _is_reached(each, plain)]
         said = {each.words.lower() for each in found}
         if said & _AS_GOOD_AS_OPEN:
             said.add("open")
@@ -328,6 +345,13 @@ class Company:
             chain.append(each)
             start, place = each.end, place + 1
         return _once(chain)
+
+
+def _is_reached(each: Qualifier, plain: str) -> bool:
+    """Whether ``at 62`` tells what was measured: ``stuck at 62``."""
+    at = plain[each.start : each.start + len("at ")].lower() == "at "
+    begin = max(0, each.start - _LONGEST_SETTLING)
+    return at and _SETTLES.search(plain, begin, each.start) is not None
 
 
 def _geared(found: Sequence[Qualifier], plain: str) -> Sequence[Qualifier]:

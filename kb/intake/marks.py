@@ -168,7 +168,9 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     rows: list[list[Mark]] = []
     for mark in marks:
         gap = plain[rows[-1][-1].end : mark.start] if rows else ""
-        if rows and (_IN_A_ROW.fullmatch(gap) or (len(rows[-1]) == 1 and _COLON.fullmatch(gap))):
+        before = rows[-1][-1] if rows else None
+        counts = before and (len(rows[-1]) == 1 or _is_count(plain[before.start : before.end]))
+        if rows and (_IN_A_ROW.fullmatch(gap) or (counts and _COLON.fullmatch(gap))):
             rows[-1].append(mark)
         else:
             rows.append([mark])

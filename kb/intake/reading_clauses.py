@@ -17,7 +17,10 @@ from kb.intake.wording import Wording
 
 LOOSE = " \t\n,;:/&()="
 """What may stand between a value and words that tell of it."""
-_CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
+_CLAUSE = re.compile(
+    r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and(?!(?: \w+){1,2} (?:on|off)\b)|but|then)\b",
+    re.IGNORECASE,
+)
 _LONGEST_NAME = 40
 
 

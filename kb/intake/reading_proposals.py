@@ -18,6 +18,11 @@ _MUST_BE_SAID = re.compile(
     r"\b(?:with|w/?|on|at|when|while|after|in|under|without|others?|rest|now|was|then|act|set)\b",
     re.IGNORECASE,
 )
+_SMALL = re.compile(
+    r"(?:(?:and|but|then|now|only|it|that|is|was|just|to|at|got|gave|reads?|has|had|still|about"
+    r"|which|dropp?(?:ed|s)|fell|went|rose|settled)(?: |$))+",
+    re.IGNORECASE,
+)
 _BEGINS_CLAUSE = re.compile(r"[\s,;(]*(?:(?:and|but|then|now|only|it|was)\b[\s,]*)*")
 _DECIMAL = re.compile(r"[.,][0-9]")
 
@@ -57,7 +62,13 @@ def is_likely_value(number: str, behind: str) -> bool:
 def free_words(text: str) -> str | None:
     """Return a few words that no table knows, which may say when a value was taken."""
     words = text.strip(" \t,;:()=")
-    return words if _FREE_WORDS.fullmatch(words) else None
+    is_free = _FREE_WORDS.fullmatch(words) and not _SMALL.fullmatch(words)
+    return words if is_free else None
+
+
+def tells_when(words: str | None) -> bool:
+    """Whether free words in front of a number say when it was measured: ``after load test``."""
+    return words is not None and _MUST_BE_SAID.match(words) is not None
 
 
 def offer(reading: Reading, number: str) -> str:

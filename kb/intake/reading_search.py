@@ -43,6 +43,7 @@ from kb.intake.reading_proposals import (
     is_likely_value,
     item_of_unit,
     offer,
+    tells_when,
 )
 from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, ONLY_MEASURED, extended, reading_of
@@ -78,7 +79,7 @@ _AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _GOES_ON = re.compile(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
-    r"|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
+    r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
@@ -111,6 +112,10 @@ _SUB_PARTS = {
     "outlet": {"inlet"},
 }
 """What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_CHANGED = re.compile(
+    r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
+)
+"""What parts two values in time: the condition told behind the second is not of the first."""
 _SWINGS = re.compile(
     r"\s*(?:flick|swing|jump|bounc|fluctuat|hunt|wander|surg|vary|puls|cycl|dip)\w*"
     r"\s+(?:(?:down|up|back|between|from) )?(?:to|and)\s+",
@@ -293,8 +298,10 @@ class _Search:
             own |= kinds(told[-1].lead)
             own |= _NEVER_SHARED
             common = [each for each in told[-1].trail if not kinds([each]) & own]
-            for each in told[:-1]:
-                each.shared = common
+            for one, other in reversed(list(pairwise(told))):
+                if _CHANGED.search(self._plain, one.mark.end, other.mark.start):
+                    break
+                one.shared = common
         return told
 
     def _read(self, told: ToldOf, end: int, *, follow: bool) -> int:
@@ -460,6 +467,8 @@ class _Search:
         sound = _SOUND.search(before)
         if quantity is Quantity.SPEED and is_corner(draft.position):
             draft.item = "wheel speed"
+        elif quantity is Quantity.PRESSURE and (draft.position or "").startswith("cylinder"):
+            draft.item = "compression"
         elif not told.mark.match:
             return
         elif quantity is Quantity.CURRENT and {"sleeping", "sleep"} & set(state):
@@ -702,7 +711,9 @@ class _Search:
     def _ask_of_number(self, told: ToldOf, draft: ReadingDraft, number: str) -> int:
         """Offer a number that begins a clause as one more of the reading before: ``14,1 ohne``."""
         last, mark = self._last, told.mark
-        begins = begins_clause(self._plain, max(told.free, last.end if last else 0), told.start)
+        free = max(told.free, last.end if last else 0)
+        begins = begins_clause(self._plain, free, told.start)
+        begins = begins or tells_when(free_words(self._plain[free : told.start]))
         behind = self._plain[mark.end : told.limit]
         if not (last and begins and is_likely_value(number, behind)) or mark.row:
             return told.free

@@ -16,7 +16,9 @@ _READ_OFF = {
     Quantity.ROTATION: r"(?:.*\bslip|idle|(?:idle|engine|cranking) speed|rpm|revs)",
     Quantity.SPEED: r".*\b(?:sensor|signal|wheel speed)\b.*",
     Quantity.TEMPERATURE: (
-        r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
+        r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet|engine"
+        r"|gearbox|atf|fluid|stat|housing|hoses?|brakes?|drum|bearing|battery|pack|cell|module|inverter"
+        r"|motor|cabin|cat|exhaust|turbo"
         r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
     ),
     Quantity.ANGLE: (
@@ -25,7 +27,7 @@ _READ_OFF = {
     Quantity.PROPORTION: (
         r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
         r"|shock|damper|absorber|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
-        r"|correction|efficiency|egr)\b.*"
+        r"|correction|efficiency|egr|soot|ash|aim|opacity|ethanol)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}

@@ -92,8 +92,9 @@ def _usual(item: str, wording: Wording) -> tuple[_Usual, ...]:
 
 def _measures(name: str) -> list[str]:
     """Return what was measured, told in front of what it was measured of: ``runout hub``."""
-    words = name.split()
-    return [word for word in words[:1] if word in _BEFORE_A_PART and len(words) > 1]
+    measured, *part = name.split() or [""]
+    is_told = part and (measured in _BEFORE_A_PART or part[0] in {"at", "on", "in", "of", "across"})
+    return [measured] if is_told else []
 
 
 def _tails(name: str) -> list[str]:
