@@ -218,7 +218,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         None,
     ),
     (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
-    (Aspect.SIDE, r"(?:the )?others?", "others"),
+    (Aspect.SIDE, r"(?:the )?others?(?: side)?", "others"),
     (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
     (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
     (Aspect.SIDE, r"(?:pos(?:itive)?|\+|\+ve)(?: side)?", "positive"),
@@ -247,7 +247,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
     r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|stuck|around|about|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
-    r"|cranking|when|static|running)\b))"
+    r"|cranking|when|static|running|front|rear|[no]s[fr]?|[no]/s(?:/?[fr])?|[lr][fr]|left|right)\b))"
 )
 _PAIRS = (
     {"left", "right"},
@@ -285,7 +285,7 @@ _SETTLES = re.compile(
 _LONGEST_SETTLING = len("switches off   ")
 _NEAR = 60
 _A_NUMBER = re.compile(r"\s*[0-9.]")
-_AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
+_AND_SO = re.compile(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = re.compile(
     r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
 )

@@ -38,15 +38,18 @@ _DAY = re.compile(
 _PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
 # "coil 4 res 0R8": the number of a thing, not a value.
 _NUMBERS_A_THING = re.compile(
-    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]",
+    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
+    r"|flow|leak|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
+_OF_A_WHOLE = re.compile(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
+_FRACTION = re.compile(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<cell>cell|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(
@@ -119,9 +122,13 @@ def _numbers(plain: str, company: Company) -> Iterator[Mark]:
     for match in _NUMBER.finditer(plain):
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = FOREIGN_UNIT.match(plain, match.end())
+        whole = _OF_A_WHOLE.match(plain, match.end())
+        if (whole and FOREIGN_UNIT.match(plain, whole.end())) or _is_fraction(plain, match):
+            continue
         counted = (
             before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
         )
+        counted = counted and (match[0].isdigit() or not counted["cell"])
         if counted or company.holds(*match.span()) or _is_number_of_thing(plain, match):
             continue
         if foreign and not company.holds(*foreign.span(1)):
@@ -141,6 +148,15 @@ def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:
     """Find what tells that a range is two values: what was, and what it came to."""
     of = _CHANGES.search(plain, max(0, start - _LONGEST_CHANGE), start)
     return of if of and (of["from"] or " to " in words) else None
+
+
+def _is_fraction(plain: str, match: re.Match[str]) -> bool:
+    """Whether a number is part of ``1/4 tank``, ``50/50``: an amount, not two values."""
+    begin = max(0, match.start() - len("50/"))
+    return any(
+        each.start() <= match.start() and match.end() <= each.end()
+        for each in _FRACTION.finditer(plain, begin, match.end() + len("/50"))
+    )
 
 
 def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
@@ -196,8 +212,8 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
         return
     texts = [plain[mark.start : mark.end] for mark in row]
     counts = texts[0::2]
-    if len(row) % 2 == 0 and all(map(_is_count, counts)) and _counts_on(counts):
-        values = texts[1::2]
+    values = texts[1::2]
+    if len(row) % 2 == 0 and all(map(_is_count, counts)) and _tell_apart(counts, values):
         apart = _COLON.fullmatch(plain, row[0].end, row[1].start) is not None
         if len(row) > len("12") or not values[0].isdigit() or apart:
             for index, mark in zip(row[0::2], row[1::2], strict=True):
@@ -216,5 +232,7 @@ def _is_count(text: str) -> bool:
     return text.isdigit() and len(text) <= len("16") and 0 < int(text) <= _MOST_COUNTED
 
 
-def _counts_on(counts: Sequence[str]) -> bool:
-    return all(int(one) < int(other) for one, other in pairwise(counts))
+def _tell_apart(counts: Sequence[str], values: Sequence[str]) -> bool:
+    """Whether numbers count on, or each occurs once beside a value that can be no count."""
+    counts_on = all(int(one) < int(other) for one, other in pairwise(counts))
+    return counts_on or (len(set(counts)) == len(counts) and not any(map(_is_count, values)))

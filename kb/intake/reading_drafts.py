@@ -65,6 +65,7 @@ class ReadingDraft:
     begin: int
     stop: int
     qualified: bool
+    linked: bool = False
     beside: "LastReading | None" = None
     stage: Stage | None = None
 

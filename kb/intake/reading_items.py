@@ -40,7 +40,9 @@ again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morni
 week month year since until every all same different other both even odd approx new old u/s on
 off up down out back cuts comes come comming coming stays wen whn worn loose corroded open short
 shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
-went falling once twice twin tight normal steady nothing everything something
+went falling moves checks tests works makes turns takes needs wants looks feels sounds seems leaves
+keeps spins blown blew mile miles km kms min mins hour hours hr hrs days way ways times grad cust
+tech guy bloke someone anyone still also maybe about done left once twice twin tight normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -48,6 +50,7 @@ _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i
 _LAMPS = frozenset(["lamp", "lamps", "light", "lights"])
 _BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit bulb"
 _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
+_MISFIRES = frozenset(["misfire", "misfires"])
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
 _MEASURED = re.compile(
     r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
@@ -66,7 +69,9 @@ _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
-_COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
+_COUNTED = frozenset(
+    "fuse pin cell relay terminal track block module injector inj coil plug glow squib sensor".split()
+)
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")
 _MARK = re.compile(r"[;,\n]")
@@ -119,6 +124,10 @@ class _Words:
             return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
+        if word in _MISFIRES and self.is_position(place + 1):
+            return True
+        if word == "key" and after is not None and is_pair(word, after):
+            return True
         if word in _COMPLAINT:
             return after is not None and any(
                 is_pair(word, each) for each in (after, *self._meant(after))
@@ -257,7 +266,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
 
     `linked` says that more than a verb stands between the words and the value.
     """
-    first = last = len(words.bare)
+    first = last = head = len(words.bare)
     known = placed = False
     for place in reversed(range(floor, last)):
         if words.is_position(place):
@@ -265,9 +274,11 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
         elif known and words.is_link(place):
             placed = False
         elif placed:
-            break
+            if not (words.is_known(place) and is_pair(words.bare[place], words.bare[head])):
+                break
+            first = place  # "ABS front left sensor"
         elif words.is_known(place):
-            known, first = True, place
+            known, first, head = True, place, place
         elif not (_NUMBER.fullmatch(words.bare[place]) and (known or words.is_counted(place))):
             break
     if placed or (known and words.says_enough(first, last)):

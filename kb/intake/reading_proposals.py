@@ -36,6 +36,8 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
         return "charging" if "running" in (draft.own.condition or "") else "battery"
     if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
         return "fuel pressure"
+    if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
+        return "a/c"
     if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
         with suppress(InvalidField):
             value = read_match(match, match[0]).value

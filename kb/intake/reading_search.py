@@ -75,6 +75,7 @@ _MUST_HAVE_ITEM = {
     Quantity.PRESSURE,
     None,
 }
+_ELECTRICAL = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT}
 _AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
 _DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
 _GOES_ON = re.compile(
@@ -335,7 +336,7 @@ class _Search:
             raise InvalidField("reading", match[0], against)
         if match and not draft.item:
             return self._ask_of(told, draft, match)
-        self._conclude(draft, end)
+        self._conclude(told, draft, end)
         if match:
             plain = thousands_joined(match, draft.item, self._wording)
             value = read_match(plain, self._typed(match))
@@ -385,6 +386,7 @@ class _Search:
         item = "" if is_vague(item, self._wording) else item
         stop = max([stop, *(each.end for each in trail)])
         draft = ReadingDraft(item, position, own, named.start, stop, bool(told.lead or trail))
+        draft.linked = link is not None and place is not None
         draft.stage = mark.stage
         return draft
 
@@ -534,15 +536,17 @@ class _Search:
         against = objection_at(self._plain, mark.start, end, floor)
         return against or (runs_down(match) if match else None)
 
-    def _conclude(self, draft: ReadingDraft, end: int) -> None:
+    def _conclude(self, told: ToldOf, draft: ReadingDraft, end: int) -> None:
         """Read what stands at the end of a reading: free words behind @, and its stage."""
         condition, stage = draft.own.condition, draft.own.stage
-        at = _AT_SIGN.match(self._plain, draft.stop, end)
+        begins = _AT_SIGN.match(self._plain, draft.stop, told.limit)
+        is_whole = begins and _LETTER.search(begins["at"])
+        at = begins if is_whole else _AT_SIGN.match(self._plain, draft.stop, end)
         if at:
-            words, told = lift_stage(at["at"].strip())
-            condition, stage, draft.stop = words or condition, stage or told, at.end()
-        told, draft.stop = stage_at(self._plain, draft.stop, end)
-        draft.own = Said(condition, stage or told or draft.stage, None)
+            words, at_stage = lift_stage(at["at"].strip())
+            condition, stage, draft.stop = words or condition, stage or at_stage, at.end()
+        last_stage, draft.stop = stage_at(self._plain, draft.stop, end)
+        draft.own = Said(condition, stage or last_stage or draft.stage, None)
 
     def _says(self, told: ToldOf) -> bool:
         """Whether there are words in front of a mark at all."""
@@ -689,6 +693,8 @@ class _Search:
         if not unit and last and is_last and (draft.beside or draft.position):
             unit = last.unit
         usual = usual_unit(item, first_number(number), self._wording) if item else None
+        if draft.linked and last and last.quantity in _ELECTRICAL:
+            usual = last.unit or last.quantity.unit  # "12.4 V at battery, 9.1 at starter"
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
         if not (unit or usual or match):

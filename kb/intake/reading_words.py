@@ -48,7 +48,7 @@ _TRAILING = re.compile(
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
     r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
     r"|falls|fell|went|goes|sags?|swings?|swinging|hunting|cycles|cycling|sweeps|varies|switching"
-    r"|peaks|sits|good to|opens|opening|sinks?|sank|climbs|climbed|rose|stays|sat|gets|it"
+    r"|peaks|sits|moves|checks|tests|says|makes|did|does|comes|goes|turns|gets|feels|ran|good to|opens|opening|sinks?|sank|climbs|climbed|rose|stays|sat|gets|it"
     r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
     re.IGNORECASE,
 )

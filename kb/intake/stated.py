@@ -27,7 +27,7 @@ _READ_OFF = {
     Quantity.PROPORTION: (
         r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
         r"|shock|damper|absorber|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
-        r"|correction|efficiency|egr|soot|ash|aim|opacity|ethanol)\b.*"
+        r"|correction|efficiency|egr|soot|ash|aim|opacity|ethanol|handbrake|brakes?|flow|purge|fuel|tank)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
@@ -84,6 +84,7 @@ _OBJECTIONS_AFTER = tuple(
             r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[.,]?[0-9:=<>])",
             _SHOULD_BE,
         ),
+        (r"[0-9]+ ?Ah\b", "says what it is made for; write what was measured"),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
