@@ -199,7 +199,8 @@ def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:
     if ends is None:
         return None
     numbers = range(int(ends[1]), int(ends[2]) + 1)
-    return numbers if len(numbers) == len(row) - 1 and numbers[-1] <= _MOST_COUNTED else None
+    fits = 1 < len(numbers) == len(row) - 1 and numbers[-1] <= _MOST_COUNTED
+    return numbers if fits else None
 
 
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:

@@ -17,7 +17,7 @@ _REVS = re.compile(
     r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
     re.IGNORECASE,
 )
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 _VAGUE = frozenset(
     [
@@ -127,10 +127,10 @@ def is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
     return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
 
 
-def of_battery(number: str, condition: str | None) -> bool:
-    """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
+def of_battery(value: str, condition: str | None) -> bool:
+    """Whether a value, with its volts or without, can only be the battery's: ``9.2 cranking``."""
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
-    return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+    return bool(state) and _BATTERY_LIKE.fullmatch(value) is not None
 
 
 def uncounted(item: str) -> str:

@@ -70,7 +70,23 @@ _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
 _COUNTED = frozenset(
-    "fuse pin cell relay terminal track block module injector inj coil plug glow squib sensor".split()
+    [
+        "fuse",
+        "pin",
+        "cell",
+        "relay",
+        "terminal",
+        "track",
+        "block",
+        "module",
+        "injector",
+        "inj",
+        "coil",
+        "plug",
+        "glow",
+        "squib",
+        "sensor",
+    ]
 )
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")

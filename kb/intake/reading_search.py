@@ -440,13 +440,17 @@ class _Search:
         elif told.lead and is_idle(number, told.lead):
             draft.item, draft.begin = "idle", told.lead[-1].start
             draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
-        elif not mark.match and of_battery(number, draft.own.condition):
+        elif of_battery(number, draft.own.condition) and not self._is_open(told):
             draft.item, draft.begin = "battery", told.start
         else:
             matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
             with_unit = mark.match or next(matches, None)
             if with_unit:
                 self._complete_by_unit(told, with_unit, draft)
+
+    def _is_open(self, told: ToldOf) -> bool:
+        """Whether volts may be those of what was told before, at which no reading was taken."""
+        return told.mark.match is not None and (self._last is not None or not told.lead)
 
     def _sub_part(self, told: ToldOf) -> NamedSpan | None:
         """Find the other wire of a pair, told by its letter alone: ``can H 2.6 L 2.4``."""

@@ -58,6 +58,7 @@ _SHOULD_BE = "says what should be; write what was measured"
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
+        (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", _SHOULD_BE),
         (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
         (
             r"\b(?:no|not|without|never|lost|loses?)",
