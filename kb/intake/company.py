@@ -7,7 +7,8 @@ words are closed lists of the trade (common practice, no source).
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from enum import Enum, auto
+from enum import IntEnum, auto
+from functools import lru_cache
 from typing import NamedTuple
 
 from kb.case import Stage
@@ -37,7 +38,7 @@ _POINT = (
 _ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
 
 
-class Aspect(Enum):
+class Aspect(IntEnum):
     """What a qualifier tells; a value has at most one of each kind."""
 
     POWER = auto()
@@ -242,7 +243,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"(?:hunt|fluctuat|puls|wander|flicker|jump|bounc|surg)ing|erratic|unsteady|rising|falling",
         None,
     ),
-    (Aspect.GEAR, r"(?:in )?(?:drive|reverse|neutral|(?-i:[DN])(?=\s*(?:$|[,;.])))", None),
+    (Aspect.GEAR, r"(?:in )?(?:drive|reverse|neutral|[dn](?=\s*(?:$|[,;.])))", None),
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 _BESIDE = (
@@ -263,15 +264,21 @@ _PAIRS = (
 )
 """What tells something only beside its counterpart; alone it may be anything."""
 _AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
-_QUALIFIER = re.compile(
-    r"(?<![\w/.,-])(?:"
-    + "|".join(
-        f"(?P<k{place}>(?:{form}){_BESIDE if kind is Aspect.SIDE else ''})"
-        for place, (kind, form, _) in enumerate(_FORMS)
-    )
-    + r")(?![\w/])",
-    re.IGNORECASE,
-)
+_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}\s?(?:min|hrs|hours|days|rpm|revs))"
+_END = r"(?![\w/])"
+
+
+def _in_lower_case(form: str) -> str:
+    return re.sub(r"(?<!\\)[A-Z]", lambda letter: letter[0].lower(), form).replace("Ω", "ω")
+
+
+# One pattern for all, in lower case and without groups: so the first letter rules most forms out.
+_OTHERS = "|".join(_in_lower_case(form) for kind, form, _ in _FORMS if kind is not Aspect.SIDE)
+_SIDES = "|".join(_in_lower_case(form) for kind, form, _ in _FORMS if kind is Aspect.SIDE)
+_QUALIFIER = re.compile(f"{_BEGIN}(?:{_OTHERS}|(?:{_SIDES}){_in_lower_case(_BESIDE)}){_END}")
+_PATTERNS = [
+    ((kind, meant), re.compile(f"(?:{_in_lower_case(form)})")) for kind, form, meant in _FORMS
+]
 _COUNTED = re.compile(
     r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil|mod(?:ule)?)"
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
@@ -306,7 +313,9 @@ class Company:
     def __init__(self, plain: str, *, alone: bool = False) -> None:
         """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
-        found = [_read(match) for match in _QUALIFIER.finditer(plain)]
+        lower = plain.lower() if len(plain.lower()) == len(plain) else plain
+        read = (_read(match, plain) for match in _QUALIFIER.finditer(lower))
+        found = [each for each in read if each]
         found = [_of_the_others(each, plain) for each in _geared(found, plain)]
         found = [each for each in found if not _is_reached(each, plain)]
         said = {each.words.lower() for each in found}
@@ -377,11 +386,29 @@ def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
     return list(chain) if len(set(kinds)) == len(kinds) else []
 
 
-def _read(match: re.Match[str]) -> Qualifier:
-    kind, _, meant = _FORMS[int((match.lastgroup or "k0")[1:])]
-    typed = " ".join(match[0].split())
+def _read(match: re.Match[str], plain: str) -> Qualifier | None:
+    """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
+    kind, meant = _meaning(match[0]) or _meaning_in(match)
+    typed = " ".join(plain[slice(*match.span())].split())
+    if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
+        return None
     words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
     return Qualifier(kind, words, *match.span())
+
+
+@lru_cache(maxsize=4096)
+def _meaning(words: str) -> tuple[Aspect, str | None] | None:
+    """Return kind and meaning of the first form that words alone have; None if none has them."""
+    return next((told for told, pattern in _PATTERNS if pattern.fullmatch(words)), None)
+
+
+def _meaning_in(match: re.Match[str]) -> tuple[Aspect, str | None]:
+    """Return kind and meaning of the form that a qualifier has where it stands."""
+    return next(
+        told
+        for told, pattern in _PATTERNS
+        if (found := pattern.match(match.string, match.start())) and found.end() == match.end()
+    )
 
 
 _SAME_KIND = {

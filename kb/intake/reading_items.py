@@ -244,6 +244,8 @@ def _begin_of_item(region: str, wording: Wording, *, linked: bool) -> int:
 
 def _last_words(plain: str, start: int, end: int) -> int:
     """Where the last words of a stretch begin; more of them than are looked at."""
+    if end - start < 2 * _IN_VIEW:
+        return start
     for length in (_LONG, _FURTHEST):
         words = list(_WORD.finditer(plain, max(start, end - length), end))
         if len(words) > _IN_VIEW:
@@ -387,10 +389,11 @@ def without_unit(
     were readings, and then a number and a position at its end may be one more.
     """
     content_ends = len(plain.rstrip(" .,;"))
-    values = [match.span() for match in VALUE.finditer(plain)]
+    numbers = list(_BARE.finditer(plain))
+    values = [match.span() for match in VALUE.finditer(plain)] if numbers else []
     marks = sorted([*(match.span() for match in _MARK.finditer(plain)), *taken])
     begins = [place.start for place in taken]
-    for match in _BARE.finditer(plain):
+    for match in numbers:
         is_value = match.start() < _end_before(values, match.start())
         if is_value or FOREIGN_UNIT.match(plain, match.end()):
             continue

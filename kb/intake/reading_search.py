@@ -124,8 +124,10 @@ _SWINGS = re.compile(
 )
 _DIGITS = re.compile(r"[+-]?[0-9.,]+")
 _SLASH = re.compile(r"\s?/\s?")
-_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
-"""A pasted table of numbers: of nothing that is known, so it stays as it is."""
+_TABLE = re.compile(
+    r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}(?:\s?[A-Za-zΩµ°%/]{1,5})?+(?:[\s;]|,\s){1,3}){32,}+"
+)
+"""A pasted table of numbers, with units or without: of nothing that is known, so it stays."""
 _UNIT_ALONE = re.compile(
     rf"\s{{1,3}}(?:(?P<so>steady|stuck|constant)\s)?(?P<unit>{UNIT})", re.IGNORECASE
 )

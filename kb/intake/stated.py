@@ -119,16 +119,19 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
 
     What stands before `floor` is not looked at.
     """
-    before = plain[max(floor, start - _NEAR) : start]
-    last = before.rstrip(" \t:<>=")[-1:]
-    if last.isalpha() or last in {"/", "&"}:
-        for pattern, why in (*_OBJECTIONS_BEFORE, _in_other_languages()):
-            if pattern.search(before):
-                return why
-    for pattern, why in _OBJECTIONS_AFTER:
-        if pattern.match(plain, end):
-            return why
-    return None
+    why = _objection_before(plain[max(floor, start - _NEAR) : start])
+    if why:
+        return why
+    return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
+
+
+@lru_cache(maxsize=4096)
+def _objection_before(words: str) -> str | None:
+    last = words.rstrip(" \t:<>=")[-1:]
+    if not (last.isalpha() or last in {"/", "&"}):
+        return None
+    every = (*_OBJECTIONS_BEFORE, _in_other_languages())
+    return next((why for pattern, why in every if pattern.search(words)), None)
 
 
 @cache
