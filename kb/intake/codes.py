@@ -149,6 +149,7 @@ _RUN = re.compile(
     r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
+_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
 _YEAR = re.compile("[CBU] (?:19[5-9]|20[0-9])[0-9]")
 _PETROL = re.compile("P (?:19[89]|20[0-3])[0-9]")
 _ENGINE_SIZE = re.compile(r"[0-9][.,][0-9] ?L?\s+$")
@@ -261,7 +262,7 @@ class _Search:
 
     def look_at(self, run: re.Match[str]) -> None:
         """Take the codes of one written run, or say why they are not taken."""
-        if run[0].isalpha():
+        if run[0].isalpha() or _DECIMAL.fullmatch(run[0]):
             return
         said, last = len(self.doubts), self._last
         listed = last and _BETWEEN.fullmatch(self.plain, self._done, run.start())

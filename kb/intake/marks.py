@@ -2,7 +2,7 @@
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -87,7 +87,7 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     days = _days_before(plain, values)
     marks = [mark for match in values for mark in _of_value(plain, match, company)]
     ends = [(match.start(), match.end()) for match in values]
-    for mark in _numbers(plain, company):
+    for mark in _numbers(plain, company, {start for start, _ in ends}):
         before = bisect_right(ends, (mark.start, len(plain))) - 1
         apart = (before < 0 or ends[before][1] <= mark.start) and mark.start not in days
         if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
@@ -118,8 +118,10 @@ def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Ma
     return iter(()) if is_name else _parts(plain, match, company)
 
 
-def _numbers(plain: str, company: Company) -> Iterator[Mark]:
+def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Mark]:
     for match in _NUMBER.finditer(plain):
+        if match.start() in taken:
+            continue
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = FOREIGN_UNIT.match(plain, match.end())
         whole = _OF_A_WHOLE.match(plain, match.end())
@@ -152,10 +154,10 @@ def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:
 
 def _is_fraction(plain: str, match: re.Match[str]) -> bool:
     """Whether a number is part of ``1/4 tank``, ``50/50``: an amount, not two values."""
-    begin = max(0, match.start() - len("50/"))
-    return any(
+    begin, end = max(0, match.start() - len("50/")), match.end() + len("/50")
+    return "/" in plain[begin:end] and any(
         each.start() <= match.start() and match.end() <= each.end()
-        for each in _FRACTION.finditer(plain, begin, match.end() + len("/50"))
+        for each in _FRACTION.finditer(plain, begin, end)
     )
 
 

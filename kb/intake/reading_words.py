@@ -43,15 +43,18 @@ FOREIGN_UNIT = re.compile(
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
-_TRAILING = re.compile(
-    r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
-    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
-    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
-    r"|falls|fell|went|goes|sags?|swings?|swinging|hunting|cycles|cycling|sweeps|varies|switching"
-    r"|peaks|sits|moves|checks|tests|says|makes|did|does|comes|goes|turns|gets|feels|ran|good to|opens|opening|sinks?|sank|climbs|climbed|rose|stays|sat|gets|it"
-    r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
-    re.IGNORECASE,
-)
+_BEHIND_ITEMS = """
+at is was are were of to only just now still read reads reading show shows showing showed measures measured
+measuring draws drawing pulls got gave gives has had with about steady stuck constant hunt hunts hunting checked
+tested down holds held drops dropped rises falls fell went goes sag sags swing swings swinging cycles cycling
+sweeps varies switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens opening
+sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec limit act actual ist
+"""
+_TRAILING = frozenset(_BEHIND_ITEMS.split())
+"""Links and verbs between an item and its value."""
+_GOOD_TO = "good to"
+_TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
+_LAST_WORD = re.compile(r"\w+\Z")
 _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
 
@@ -115,8 +118,17 @@ def trim(words: str) -> str:
 
 def trimmed(text: str, start: int, end: int) -> int:
     """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
-    while match := _TRAILING.search(text[max(start, end - _LONGEST_TRAILING) : end]):
-        end -= len(match[0])
+    while end > start:
+        tail = text[max(start, end - _LONGEST_TRAILING) : end]
+        bare = tail.rstrip(_TRAILING_SIGNS)
+        end -= len(tail) - len(bare)
+        word = _LAST_WORD.search(bare)
+        if bare[-len(_GOOD_TO) :].lower() == _GOOD_TO:
+            end -= len(_GOOD_TO)
+        elif word and word[0].lower() in _TRAILING:
+            end -= len(word[0])
+        elif bare:
+            break
     return end
 
 

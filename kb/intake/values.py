@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
@@ -35,9 +36,20 @@ _SPACED_UNITS = (
     r"g\s?/\s?s(?:ec)?",
     r"(?:deg(?:rees)?|°)\s?BTDC",
 )
+
+
+def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
+    """Yield a pattern for all texts that begin alike: what begins otherwise is ruled out at once."""
+    rests: dict[str, list[str]] = {}
+    for text in texts:
+        rests.setdefault(text[0].lower(), []).append(re.escape(text[1:]))
+    for first, rest in rests.items():
+        yield f"{re.escape(first)}(?:{'|'.join(rest)})"
+
+
 UNIT = (
     "(?:"
-    + "|".join((*_SPACED_UNITS, *(re.escape(text) for text in spellings() if text)))
+    + "|".join((*_SPACED_UNITS, *_by_first_letter(filter(None, spellings()))))
     + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (

@@ -23,7 +23,9 @@ PIECES = st.tuples(st.lists(NEAR, max_size=4), FAR, SIGNS)
 LINES = st.lists(PIECES, max_size=20).map(
     lambda pieces: " ".join(" ".join([*near, far]) + sign for near, far, sign in pieces)
 )
-EVERY_TRAILING = re.compile(_TRAILING.pattern.removesuffix(r"\Z") + r"+\Z", re.IGNORECASE)
+EVERY_TRAILING = re.compile(
+    rf"(?:[\s:=,;.(-]++|\b(?:good to|{'|'.join(sorted(_TRAILING))}))+\Z", re.IGNORECASE
+)
 
 
 def looking_at_everything(line: str) -> ReadingsFound:
