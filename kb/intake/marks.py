@@ -49,7 +49,7 @@ _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|(?P<cell>cell|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<whole>cell|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(
@@ -127,11 +127,11 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
         whole = _OF_A_WHOLE.match(plain, match.end())
         if (whole and FOREIGN_UNIT.match(plain, whole.end())) or _is_fraction(plain, match):
             continue
-        counted = (
-            before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
-        )
-        counted = counted and (match[0].isdigit() or not counted["cell"])
-        if counted or company.holds(*match.span()) or _is_number_of_thing(plain, match):
+        if (
+            _numbers_it(before, match[0])
+            or company.holds(*match.span())
+            or _is_number_of_thing(plain, match)
+        ):
             continue
         if foreign and not company.holds(*foreign.span(1)):
             continue
@@ -144,6 +144,14 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
             yield Mark(start=middle[1], end=match.end(), stage=now)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+def _numbers_it(before: str, number: str) -> bool:
+    """Whether a number counts a thing named before it: ``fuse 14``, ``cell 42``; no cell is 3.71."""
+    if not before[-2:].strip() or before.strip()[-1].isdigit():
+        return False
+    counted = _COUNTED.search(before)
+    return counted is not None and (number.isdigit() or not counted["whole"])
 
 
 def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from kb.case import Quantity, Stage
@@ -46,6 +46,9 @@ class ToldOf:
     trail: list[Qualifier]
     shared: list[Qualifier]
     limit: int
+    """Where the next mark begins, or the clause ends."""
+    end: int
+    """Where the clause ends."""
     free: int = 0
     ahead: Sequence["ToldOf"] = ()
 
@@ -89,6 +92,17 @@ class LastReading(NamedTuple):
     quantity: Quantity | None
     end: int
     is_cranking: bool = False
+
+
+@dataclass(slots=True)
+class ReadBefore:
+    """What was read, or offered, before a place of a line."""
+
+    last: LastReading | None = None
+    tail: LastReading | None = None
+    """The item of a clause, where it is told once, behind its values."""
+    row: list[tuple[str, str | None]] = field(default_factory=list)
+    """Items and positions of the readings: those of a pair may be told once."""
 
 
 def quantity_of(match: re.Match[str]) -> Quantity | None:
