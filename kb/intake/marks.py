@@ -49,7 +49,7 @@ _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|(?P<whole>cell|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(

@@ -242,8 +242,11 @@ class Beside:
 
     def _ends_clause(self, link: re.Match[str], place: NamedSpan, limit: int) -> bool:
         """Whether a value is told at a place, and nothing more: ``25 mm at rim``."""
-        is_at = link["link"].lower() == "at"
-        return is_at and not self._plain[place.end : limit].strip(LOOSE + ".")
+        known = link["link"].lower() == "on" and item_after(
+            self._plain, link.end(), limit, self._wording
+        )
+        is_place = link["link"].lower() == "at" or known
+        return bool(is_place) and not self._plain[place.end : limit].strip(LOOSE + ".")
 
     def _names_only_a_stranger(self, named: NamedSpan, item: str) -> bool:
         """Whether nothing is named in front, or what no table knows: ``lpg at 1.1 bar reducer``."""

@@ -62,7 +62,8 @@ class Clauses:
                 joined.append(Place(start, end))
                 continue
             marks, words = self.marks_within(start, end), self._plain[start:end].strip(f"{LOOSE}.")
-            if not marks and _is_name(words, self._wording):
+            says_when = self._company.after(start, end)
+            if not marks and not says_when and _is_name(words, self._wording):
                 joined[-1] = Place(before.start, end)
                 stop = start + self._plain[start:end].index(words) + len(words)
                 self.tails[before.start] = LastReading(words.lower(), None, None, None, stop)

@@ -81,9 +81,8 @@ _SWINGS = re.compile(
     r"\s+(?:(?:down|up|back|between|from) )?(?:to|and)\s+",
     re.IGNORECASE,
 )
-_TABLE = re.compile(
-    r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}(?:\s?[A-Za-zΩµ°%/]{1,5})?+(?:[\s;]|,\s){1,3}){32,}+"
-)
+_CELL = r"[+-]?[0-9][0-9.,/]{0,9}(?:\s?[A-Za-zΩµ°%/]{1,5})?+"
+_TABLE = re.compile(rf"(?<![\w.,])(?:{_CELL}(?:[\s;]|,\s){{1,3}}){{31,}}+(?:{_CELL})?")
 """A pasted table of numbers, with units or without: of nothing that is known, so it stays."""
 _UNIT_ALONE = re.compile(
     rf"\s{{1,3}}(?:(?P<so>steady|stuck|constant)\s)?(?P<unit>{UNIT})", re.IGNORECASE
@@ -426,7 +425,7 @@ class _Search:
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
         if not (unit or usual or match):
-            return told.free if item else self._ask_of_number(told, draft, number)
+            return told.free if item or against else self._ask_of_number(told, draft, number)
         if against or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
         behind = self._unit_behind(told)

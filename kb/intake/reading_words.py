@@ -37,7 +37,7 @@ _RATING = re.compile(
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = re.compile(
     r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
-    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?)(?![\w])",
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
