@@ -339,9 +339,9 @@ class Company:
             each = self._all[place]
             if each.start < floor or not _JOINT.fullmatch(self._plain, each.end, end):
                 break
-            chain.insert(0, each)
+            chain.append(each)
             end, place = each.start, place - 1
-        return _once(chain)
+        return _once(chain)[::-1]
 
     def after(self, start: int, limit: int) -> list[Qualifier]:
         """Qualifiers that begin just behind a place, in their order."""
@@ -382,8 +382,13 @@ def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
 
 
 def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
-    kinds = [each.kind for each in chain]
-    return list(chain) if len(set(kinds)) == len(kinds) else []
+    """Return the qualifiers nearest to a value, up to the second of one kind."""
+    seen: set[Aspect] = set()
+    for place, each in enumerate(chain):
+        if each.kind in seen:
+            return list(chain[:place])
+        seen.add(each.kind)
+    return list(chain)
 
 
 def _read(match: re.Match[str], plain: str) -> Qualifier | None:

@@ -15,13 +15,13 @@ from kb.intake.values import VALUE
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _LIMIT = r"(?:>|<|≥|≤|(?:under|over|below|above|(?:less|more) than|at (?:least|most)|up to)\s)\s?"
 _NUMBER = re.compile(
-    rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
+    rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s{{0,2}}to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
 _SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
-_TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
+_TO = re.compile(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
 _ENDS = re.compile(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
 _CHANGES = re.compile(
@@ -39,7 +39,7 @@ _PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R
 # "coil 4 res 0R8": the number of a thing, not a value.
 _NUMBERS_A_THING = re.compile(
     r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
-    r"|flow|leak|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows|gives)\s+[-+<>]?[0-9.O]",
+    r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
 _OF_A_WHOLE = re.compile(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)

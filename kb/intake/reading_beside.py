@@ -64,6 +64,7 @@ _CHANGED = re.compile(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
+_AT = re.compile(r"\bat\b|@", re.IGNORECASE)
 _SLASH = re.compile(r"\s?/\s?")
 _NEAR_BY = 16
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
@@ -178,6 +179,7 @@ class Beside:
         if not draft.item and draft.beside:
             pair = self.in_pair(told)
             draft.item = pair[0] if pair else draft.beside.item
+            draft.assumed = draft.beside.is_assumed
             if draft.position == "others":
                 draft.item = uncounted(draft.item)
             counted = mark.position(draft.item) or (pair[1] if pair else None)
@@ -276,7 +278,8 @@ class Beside:
         state = (draft.own.condition or "").split(", ")
         before = self._plain[max(draft.begin - _NEAR_BY, 0) : match.start()]
         sound = _SOUND.search(before)
-        if quantity is Quantity.SPEED and is_corner(draft.position):
+        driven = _AT.search(self._plain, draft.begin, match.start())
+        if quantity is Quantity.SPEED and is_corner(draft.position) and not driven:
             draft.item = "wheel speed"
         elif quantity is Quantity.PRESSURE and (draft.position or "").startswith("cylinder"):
             draft.item = "compression"

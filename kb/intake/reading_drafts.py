@@ -71,6 +71,7 @@ class ReadingDraft:
     linked: bool = False
     beside: "LastReading | None" = None
     stage: Stage | None = None
+    assumed: bool = False
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -92,6 +93,8 @@ class LastReading(NamedTuple):
     quantity: Quantity | None
     end: int
     is_cranking: bool = False
+    is_assumed: bool = False
+    """Whether its item was only offered: what goes on from it is offered, too."""
 
 
 @dataclass(slots=True)

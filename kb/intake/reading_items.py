@@ -42,7 +42,7 @@ off up down out back cuts comes come comming coming stays wen whn worn loose cor
 shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
 went falling moves checks tests works makes turns takes needs wants looks feels sounds seems leaves
 keeps spins blown blew mile miles km kms min mins hour hours hr hrs days way ways times grad cust
-tech guy bloke someone anyone still also maybe about done left once twice twin tight normal steady nothing everything something
+took taken takes stands stood came bleeds blow blows puts put gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -140,6 +140,8 @@ class _Words:
             return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
+        if word == "down" and self.bare[max(0, place - 1)] == "leak":
+            return True
         if word in _MISFIRES and self.is_position(place + 1):
             return True
         if word == "key" and after is not None and is_pair(word, after):
@@ -226,6 +228,7 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
         return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
+    start = max(start, plain.rfind(":", start, finish) + 1)  # "live data: coolant 88"
     start = _last_words(plain, start, finish)
     region = plain[start:finish]
     begin = _begin_of_item(region, wording, linked=linked)

@@ -10,7 +10,7 @@ from kb.intake.reading_drafts import LastReading, ReadingDraft, quantity_of
 from kb.intake.readings import parse_reading, written
 from kb.intake.values import read_match
 
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
 _TYRE_PASCALS = 40_000, 500_000
 _NEARBY = re.compile(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
 _FREE_WORDS = re.compile(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")

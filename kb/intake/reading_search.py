@@ -259,7 +259,7 @@ class _Search:
         """Read a value that has its unit, or ask about it."""
         if against:
             raise InvalidField("reading", match[0], against)
-        if not draft.item:
+        if not draft.item or draft.assumed:
             return self._ask_of(told, draft, match)
         self._conclude(told, draft)
         plain = thousands_joined(match, draft.item, self._wording)
@@ -362,7 +362,7 @@ class _Search:
             last = None
         if last is None and not match["over"] and quantity not in _MUST_HAVE_ITEM:
             return told.mark.end
-        draft.item = (last.item if last else item_of_unit(match, draft)) or ""
+        draft.item = draft.item or (last.item if last else item_of_unit(match, draft)) or ""
         if not draft.item:
             raise InvalidField("reading", match[0], "names no item; write what was measured")
         value = read_match(match, self._typed(match))
@@ -370,7 +370,7 @@ class _Search:
         reading = reading_of(value, **draft.facts)
         place = Place(match.start(), max(match.end(), draft.stop))
         self._doubt(place, f"names no item; write {offer(reading, match[0])}")
-        self._remember(reading, match["unit"] or match["high_unit"], place.end)
+        self._remember(reading, match["unit"] or match["high_unit"], place.end, is_assumed=True)
         return place.end
 
     def _offer_words(self, told: ToldOf, draft: ReadingDraft, last: LastReading | None) -> None:
@@ -404,10 +404,12 @@ class _Search:
         typed = self._text[slice(*match.span())]
         return match[0] if typed[0].isspace() else typed
 
-    def _remember(self, reading: Reading, unit: str | None, end: int) -> None:
+    def _remember(
+        self, reading: Reading, unit: str | None, end: int, *, is_assumed: bool = False
+    ) -> None:
         cranking = "cranking" in (reading.condition or "").split(", ")
         self._before.last = LastReading(
-            reading.item, reading.position, unit, reading.quantity, end, cranking
+            reading.item, reading.position, unit, reading.quantity, end, cranking, is_assumed
         )
 
     def _number(self, told: ToldOf, draft: ReadingDraft, against: str | None) -> int:
@@ -433,12 +435,14 @@ class _Search:
             self._go_on(draft, behind.end(), told.limit)
         value = parse_value(f"{number} {unit or usual}")
         reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
-        if unit:
+        if unit and not draft.assumed:
             self._take(reading, place, unit)
         else:
             self._doubt(place, f"has no unit; write {offer(reading, number)}")
             self._before.row.append((item, reading.position))
-            self._before.last = LastReading(item, reading.position, None, value.quantity, place.end)
+            self._before.last = LastReading(
+                item, reading.position, None, value.quantity, place.end, is_assumed=draft.assumed
+            )
         return place.end
 
     def _ask_of_number(self, told: ToldOf, draft: ReadingDraft, number: str) -> int:
@@ -459,7 +463,7 @@ class _Search:
         reading = reading_of(parse_value(f"{number} {unit}"), **draft.facts)
         place = Place(mark.start, draft.stop)
         self._doubt(place, f"has no unit; write {offer(reading, number)}")
-        self._remember(reading, None, place.end)
+        self._remember(reading, None, place.end, is_assumed=True)
         return place.end
 
     def _go_on(self, draft: ReadingDraft, stop: int, limit: int) -> None:

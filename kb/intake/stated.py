@@ -55,6 +55,12 @@ _APART = "VvAΩ%°CFcf"
 _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
 _SHOULD_BE = "says what should be; write what was measured"
+_DIFFERENCE = "may be a difference; write the value that was measured"
+_FALLS_BY = re.compile(
+    r"\b(?:drops|dropped|falls|fell|rises|rose|goes (?:up|down)|gained|(?:up|down) by)\s+$",
+    re.IGNORECASE,
+)
+_COMES_TO = re.compile(r"\s*(?:-|to\b|→)")
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
@@ -78,7 +84,7 @@ _OBJECTIONS_AFTER = tuple(
     (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
-            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b(?! ?(?:[0-9]|is\b))",
+            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity|blown)\b(?! ?(?:[0-9]|is\b))",
             "says what it is made for; write what was measured",
         ),
         (
@@ -91,7 +97,7 @@ _OBJECTIONS_AFTER = tuple(
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
             rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b"
             r"(?!\s*(?:side|load|[0-9]))",
-            "may be a difference; write the value that was measured",
+            _DIFFERENCE,
         ),
     )
 )
@@ -119,9 +125,13 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
 
     What stands before `floor` is not looked at.
     """
-    why = _objection_before(plain[max(floor, start - _NEAR) : start])
+    before = plain[max(floor, start - _NEAR) : start]
+    why = _objection_before(before)
     if why:
         return why
+    by = _FALLS_BY.search(before) and not plain[start:end].endswith("mm")  # a pedal drops 40 mm
+    if by and not _COMES_TO.match(plain, end):
+        return _DIFFERENCE
     return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
 
 

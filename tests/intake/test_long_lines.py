@@ -24,7 +24,7 @@ LINES = st.lists(PIECES, max_size=20).map(
     lambda pieces: " ".join(" ".join([*near, far]) + sign for near, far, sign in pieces)
 )
 EVERY_TRAILING = re.compile(
-    rf"(?:[\s:=,;.(-]++|\b(?:good to|{'|'.join(sorted(_TRAILING))}))+\Z", re.IGNORECASE
+    rf"(?:[\s:=,;.(-]++|\b(?:good to|putting out|puts out|pushing out|{'|'.join(sorted(_TRAILING))}))+\Z", re.IGNORECASE
 )
 
 
