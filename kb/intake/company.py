@@ -91,7 +91,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (Aspect.POWER, r"asleep|sleeping", "sleeping"),
     (
         Aspect.POWER,
-        r"awake|(?:un)?locked|(?:(?:all|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
+        r"awake|spinning|spun|(?:un)?locked|(?:(?:all|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
         r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
         None,
     ),
@@ -155,6 +155,7 @@ _FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
         r"|phone|app|laptop|live data|rollers)",
         None,
     ),
+    (Aspect.LOAD, rf"(?:when|while) (?:[a-z]+ )?[a-z]{{2,}}(?:ed|ing){_ENDS}", None),
     (Aspect.BETWEEN, rf"(?:between )?{_POINT} (?:to|and) {_POINT}", None),
     (
         Aspect.BETWEEN,

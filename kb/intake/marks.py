@@ -222,6 +222,9 @@ def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
             yield replace(mark, number=number, row=place, index_start=start)
         return
     texts = [plain[mark.start : mark.end] for mark in row]
+    if len(row) == len((1, 2)) and row[1].match and _ENDS.fullmatch(texts[0]):
+        yield row[1]  # "speeds 1-3 0 A"
+        return
     counts = texts[0::2]
     values = texts[1::2]
     if len(row) % 2 == 0 and all(map(_is_count, counts)) and _tell_apart(counts, values):

@@ -29,7 +29,16 @@ from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
 from kb.intake.wording import Wording
 
-_DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
+_BEHIND = {
+    Quantity.VOLTAGE: "(?:volts? |voltage )?(?P<word>drop|ripple)",
+    Quantity.LENGTH: "(?P<word>play|run ?out|wear|tread|lift)",
+    Quantity.PROPORTION: "(?P<word>soot|ash|water|moisture|duty)",
+    Quantity.ROTATION: "(?P<word>slip)",
+}
+"""Words behind a value that say what of an item was measured: ``earth strap 0.6 V drop``."""
+_MEASURED_BEHIND = {
+    quantity: re.compile(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
+}
 _GOES_ON = re.compile(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
     r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
@@ -53,6 +62,10 @@ _TO_EARTH = re.compile(
 )
 _SUB_PARTS = {
     "l": {"h"},
+    "st": {"lt"},
+    "lt": {"st"},
+    "lp": {"hp"},
+    "hp": {"lp"},
     "lo": {"hi"},
     "low": {"high"},
     "sec": {"prim", "pri"},
@@ -134,9 +147,12 @@ class Beside:
         named = self._named(told)
         stop = mark.end
         item, position = item_and_position(named.words)
-        dropped = _DROP.match(plain, stop, limit)
-        if dropped and item and "drop" not in item:
-            item, stop = f"{item} drop", dropped.end()
+        quantity = quantity_of(mark.match) if mark.match else None
+        measured = quantity in _MEASURED_BEHIND and _MEASURED_BEHIND[quantity].match(
+            plain, stop, limit
+        )
+        if measured and item and measured["word"].lower() not in item:
+            item, stop = f"{item} {measured['word'].lower()}", measured.end()
         has_side = told.trail or Aspect.SIDE in kinds(told.lead)
         behind = None if has_side else position_after(plain, stop, limit, self._wording)
         if position is None and behind:
@@ -301,7 +317,7 @@ class Beside:
     def _named(self, told: ToldOf) -> NamedSpan:
         """Find the item in front of a mark, its qualifiers and its number aside."""
         named = item_before(self._plain, told.free, self.front(told), self._wording)
-        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE}
+        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE, Aspect.SIDE}
         if (
             told.lead
             and not firm

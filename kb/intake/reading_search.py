@@ -40,7 +40,7 @@ from kb.intake.reading_proposals import (
     offer,
     tells_when,
 )
-from kb.intake.reading_words import degrees_of, lift_stage, spelt_out, stage_at
+from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import is_measured, objection_at, runs_down
 from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
@@ -140,9 +140,13 @@ def _apart_from(taken: Sequence[Place], marks: Sequence[Mark]) -> list[Mark]:
 
 def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: Wording) -> bool:
     """Whether the values of a clause stand before their items: ``2k1 coil 12.6 V battery``."""
-    plain = matches[0].string
-    named_before = item_before(plain, start, matches[0].start(), wording).words
-    return not named_before and item_after(plain, matches[-1].end(), end, wording) is not None
+    first, plain = matches[0], matches[0].string
+    named = item_before(plain, start, first.start(), wording).words
+    item = item_and_position(named)[0]
+    is_of_first = named and is_measured(
+        first, item, usual=is_usual(first, usual_quantities(item, wording))
+    )
+    return not is_of_first and item_after(plain, matches[-1].end(), end, wording) is not None
 
 
 class _Search:
@@ -241,6 +245,8 @@ class _Search:
         draft = self._beside.draft(told, follow=follow)
         self._beside.complete(told, draft)
         usual = usual_quantities(draft.item, self._wording)
+        if draft.beside and draft.beside.quantity:
+            usual = {*usual, draft.beside.quantity}
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
         if match and not self._is_measured(match, draft, usual):

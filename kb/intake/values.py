@@ -50,7 +50,7 @@ def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
 UNIT = (
     "(?:"
     + "|".join((*_SPACED_UNITS, *_by_first_letter(filter(None, spellings()))))
-    + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
+    + r")(?![A-Za-z0-9µΩ°]|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
     r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞"
