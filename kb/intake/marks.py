@@ -39,7 +39,8 @@ _PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R
 # "coil 4 res 0R8": the number of a thing, not a value.
 _NUMBERS_A_THING = re.compile(
     r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
-    r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows|gives)\s+[-+<>]?[0-9.O]",
+    r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows"
+    r"|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
 _OF_A_WHOLE = re.compile(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
@@ -147,7 +148,7 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
 
 
 def _numbers_it(before: str, number: str) -> bool:
-    """Whether a number counts a thing named before it: ``fuse 14``, ``cell 42``; no cell is 3.71."""
+    """Whether a number counts a thing named before it: ``fuse 14``; no cell has number 3.71."""
     if not before[-2:].strip() or before.strip()[-1].isdigit():
         return False
     counted = _COUNTED.search(before)

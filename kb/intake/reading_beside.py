@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from kb.case import Quantity
-from kb.intake.company import Aspect, Company, kinds, said
+from kb.intake.company import Company, kinds, said
+from kb.intake.company_words import Aspect
 from kb.intake.marks import Mark
 from kb.intake.positions import find_position, is_corner
 from kb.intake.reading_clauses import LOOSE, Clauses

@@ -1,4 +1,4 @@
-"""What is offered where a value lacks its item or its unit, for whoever typed it to take or leave."""
+"""What is offered where a value lacks its item or its unit, to be taken or left."""
 
 import re
 from contextlib import suppress

@@ -7,7 +7,8 @@ from dataclasses import dataclass, replace
 
 from kb.case import Quantity, Reading
 from kb.errors import InvalidField
-from kb.intake.company import Aspect, Company, Said, kinds, said
+from kb.intake.company import Company, Said, kinds, said
+from kb.intake.company_words import Aspect
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in

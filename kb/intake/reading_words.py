@@ -44,11 +44,13 @@ FOREIGN_UNIT = re.compile(
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _BEHIND_ITEMS = """
-at is was are were of to only just now still read reads reading show shows showing showed measures measured
-measuring draws drawing pulls got gave gives has had with about steady stuck constant hunt hunts hunting checked
-tested down holds held drops dropped rises falls fell went goes sag sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts
-sweeps varies switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens opening
-sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec limit act actual ist
+at is was are were of to only just now still read reads reading show shows showing showed measures
+measured measuring draws drawing pulls got gave gives has had with about steady stuck constant
+hunt hunts hunting checked tested down holds held drops dropped rises falls fell went goes sag
+sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
+switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
+opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
+limit act actual ist
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""

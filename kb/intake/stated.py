@@ -71,7 +71,8 @@ _OBJECTIONS_BEFORE = tuple(
             "says what is not there; write what was measured",
         ),
         (
-            r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped|printed|book"
+            r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped"
+            r"|printed|book"
             r"|legal|spec|specified|mini?|minimum|maxi?|maximum"
             r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"

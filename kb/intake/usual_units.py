@@ -16,7 +16,7 @@ _MOST_CACHED = 20_000
 _BEFORE_A_PART = frozenset(
     ["runout", "play", "drop", "vd", "v/d", "ripple", "clearance", "gap", "insulation", "iso"]
 )
-"""What a part is named behind, and whose unit is its own: a hub has a temperature, its runout not."""
+"""What a part is named behind, with a unit of its own: a hub has a temperature, its runout not."""
 _THOUSANDS = re.compile(r"[1-9][0-9]?,[0-9]{3}")
 
 

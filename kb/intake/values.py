@@ -39,7 +39,7 @@ _SPACED_UNITS = (
 
 
 def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
-    """Yield a pattern for all texts that begin alike: what begins otherwise is ruled out at once."""
+    """Yield a pattern for all texts that begin alike: others are ruled out at once."""
     rests: dict[str, list[str]] = {}
     for text in texts:
         rests.setdefault(text[0].lower(), []).append(re.escape(text[1:]))
