@@ -32,19 +32,19 @@ under below against vs versus than like dead broken inop done thru through inste
 STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
 # How a car feels, when it does so, and what the customer does with it: never an item by itself.
 _OF_COMPLAINTS = """
-misfire misfires misfiring cold hot warm wet dry damp rain frost snow slow fast hard heavy rough
-bad good ok okay fine poor weak flat faulty intermittent noise noisy squeal clunk click clicks
-knock rattle judder shake shakes vibration smell smoke leak leaks loss lost stall stalls start
-starts starting crank cranks lite lites warning lamp lamps light lights lit limp sometimes always
-again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
-week month year since until every all same different other both even odd approx new old u/s on off
-up down out back cuts comes come comming coming stays wen whn worn loose corroded open short
-shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
-went falling moves checks tests works makes turns takes needs wants looks feels sounds seems
-leaves keeps spins blown blew mile miles km kms min mins hour hours hr hrs days way ways times
-grad cust took taken takes stands stood came bleeds blow blows puts put gives raised tech guy
-bloke someone anyone still also maybe about done left once twice twin tight normal steady nothing
-everything something
+should would could must might will misfire misfires misfiring cold hot warm wet dry damp rain
+frost snow slow fast hard heavy rough bad good ok okay fine poor weak flat faulty intermittent
+noise noisy squeal clunk click clicks knock rattle judder shake shakes vibration smell smoke leak
+leaks loss lost stall stalls start starts starting crank cranks lite lites warning lamp lamps
+light lights lit limp sometimes always again now wont won't doesnt doesn't cant can't dont don't
+isn't isnt today morning evening night week month year since until every all same different other
+both even odd approx new old u/s on off up down out back cuts comes come comming coming stays wen
+whn worn loose corroded open short shorted fell drew drawn runs ran holds held reaches reached
+alone solid swirl gone blows swings went falling moves checks tests works makes turns takes needs
+wants looks feels sounds seems leaves keeps spins blown blew mile miles km kms min mins hour hours
+hr hrs days way ways times grad cust took taken takes stands stood came bleeds blow blows puts put
+gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight
+normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]

@@ -13,6 +13,7 @@ from kb.intake.values import read_match
 _BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
 _TYRE_PASCALS = 40_000, 500_000
 _NEARBY = re.compile(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
+_FAR = 120
 _FREE_WORDS = re.compile(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")
 _MUST_BE_SAID = re.compile(
     r"\b(?:with|w/?|on|at|when|while|after|in|under|without|others?|rest|now|was|then|act|set)\b",
@@ -46,9 +47,15 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
     return None
 
 
-def goes_with(last: LastReading | None, plain: str, start: int) -> bool:
-    """Whether a value at a place may be one more of the reading before it."""
-    return last is not None and _NEARBY.fullmatch(plain, last.end, start) is not None
+def goes_with(last: LastReading | None, plain: str, start: int, *, later: bool) -> bool:
+    """Whether a value at a place may be one more of the reading before it.
+
+    With `later` it is told of another time (``now``, ``was``, ``after``): then it may stand in
+    another sentence.
+    """
+    if last is None:
+        return False
+    return start - last.end < _FAR if later else bool(_NEARBY.fullmatch(plain, last.end, start))
 
 
 def begins_clause(plain: str, start: int, end: int) -> bool:

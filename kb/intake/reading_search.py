@@ -150,6 +150,11 @@ def _items_follow(matches: list[re.Match[str]], start: int, end: int, wording: W
     return not is_of_first and item_after(plain, matches[-1].end(), end, wording) is not None
 
 
+def _is_of_another_time(told: ToldOf) -> bool:
+    """Whether a value is told to be of before or after: ``was 1.1``, ``18.5 after``."""
+    return Aspect.STAGE in kinds(told.lead) | kinds(told.trail)
+
+
 class _Search:
     """What was found in a line up to a place."""
 
@@ -365,7 +370,10 @@ class _Search:
     def _ask_of(self, told: ToldOf, draft: ReadingDraft, match: re.Match[str]) -> int:
         """Ask of what a value is; offer the item of the reading before, or what its unit tells."""
         last, quantity = self._before.last, quantity_of(match)
-        if not goes_with(last, self._plain, told.start) or (last and last.quantity is not quantity):
+        later = _is_of_another_time(told)
+        if not goes_with(last, self._plain, told.start, later=later) or (
+            last and last.quantity is not quantity
+        ):
             last = None
         if last is None and not match["over"] and quantity not in _MUST_HAVE_ITEM:
             return told.mark.end
@@ -463,7 +471,9 @@ class _Search:
             return told.free
         usual = usual_quantities(last.item, self._wording)
         unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
-        if not unit or last.quantity not in usual or not goes_with(last, self._plain, told.start):
+        if not unit or last.quantity not in usual:
+            return told.free
+        if not goes_with(last, self._plain, told.start, later=_is_of_another_time(told)):
             return told.free
         draft.item, draft.stop = last.item, max(draft.stop, mark.end)
         self._offer_words(told, draft, last)

@@ -130,7 +130,7 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     why = _objection_before(before)
     if why:
         return why
-    by = _FALLS_BY.search(before) and not plain[start:end].endswith("mm")  # a pedal drops 40 mm
+    by = _FALLS_BY.search(before) and "mm" not in plain[start:end]  # a pedal drops 40 mm
     if by and not _COMES_TO.match(plain, end):
         return _DIFFERENCE
     return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
