@@ -70,7 +70,7 @@ VALUE = re.compile(
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
     rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{UNIT}))?"
-    r"|(?P<rkm>[+-]?[0-9]++[RKMV][0-9]++|R[0-9]++|[+-]?[0-9]{1,2}[d°][0-5][0-9]'?)"
+    r"|(?P<rkm>[+-]?[0-9]++[RKM][0-9]++|[0-9]{1,2}V[0-9]{1,2}|R[0-9]++|[+-]?[0-9]{1,2}[d°][0-5][0-9]'?)"
     rf"(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
     rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
     rf"(?P<high_unit>{UNIT})"
