@@ -169,8 +169,10 @@ def placed(facts: Sequence[F], told: Account, entry: int) -> tuple[F, ...]:
 
 
 def _place_of(doubt: Doubt, text: str) -> Place:
+    if doubt.place:
+        return doubt.place
     start = max(0, text.find(doubt.text))
-    return doubt.place or Place(start, start + (len(doubt.text) if doubt.text in text else 0))
+    return Place(start, start + (len(doubt.text) if doubt.text in text else 0))
 
 
 def likely_facts(text: str) -> list[Place]:

@@ -59,10 +59,13 @@ def as_typed(piece: str) -> TypedCode | None:
     slip = bool(eight or (parted and not _TOGETHER.fullmatch(piece)))
     plain = re.sub("[-._ ]", "", piece) if parted else f"B{piece[1:]}" if eight else piece
     match = _ONE.fullmatch(plain)
-    if match is None or _SENSOR.fullmatch(plain) or not _is_sure(match["digits"]):
+    if match is None or _SENSOR.fullmatch(plain):
         return None
     digits = match["digits"].translate(_AS_DIGITS)
     kind = match["type"] and match["type"].translate(_AS_DIGITS)
+    named = match["joint"] == "-" and match["type"] in FAILURE_TYPES
+    if not (_is_sure(match["digits"]) or (named and any(map(str.isdigit, match["digits"])))):
+        return None
     if kind and not (_HEX.fullmatch(kind) and (match["joint"] or kind in FAILURE_TYPES)):
         return None
     slip = slip or bool(match["twice"] or match["more"])

@@ -149,6 +149,7 @@ _RUN = re.compile(
     r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
+_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
 _YEAR = re.compile("[CBU] (?:19[5-9]|20[0-9])[0-9]")
 _PETROL = re.compile("P (?:19[89]|20[0-3])[0-9]")
 _ENGINE_SIZE = re.compile(r"[0-9][.,][0-9] ?L?\s+$")
@@ -180,8 +181,24 @@ _OF_ANOTHER_KIND = re.compile(
     r"(?(part)(?:[0-9A-Z-]*[0-9][0-9A-Z-]*\s+){0,2})$"
 )
 _CONNECTOR = re.compile(r"\b(?:PLUG|CONNECTORS?|CONN|SOCKET|SPLICE|MULTIPLUG)[\s:#.]*$")
+_LISTED = re.compile(r"\b(?:CODES|DTCS|FAULTS)[\s:=]*$")
 _DENIED = re.compile(
     rf"\b(?:NO|NOT|NEVER|WITHOUT)\s+(?:{_CODES}\s+)?(?:{_PLAIN}[\s,/]+(?:OR\s+|AND\s+)?){{0,3}}$"
+)
+_PART_BEFORE = re.compile(r"\b(?:FITTED|FIT|ORDERED|BOUGHT)\s+(?:A\s+|NEW\s+)*$")
+_PART_BEHIND = re.compile(
+    r"\s+(?:[A-Z]+\s+)?(?:FILTER|BATTERY|BULB|BELT|PADS?|DISCS?|SENSOR|MODULE|UNIT|KIT|HOSE|PLUGS?|OIL"
+    r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
+)
+_DENIED_BEHIND = re.compile(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
+_ANOTHER_TIME = re.compile(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
+_HEDGED = re.compile(
+    r"\b(?:MAYBE|PERHAPS|POSSIBLY|MIGHT BE|COULD BE|MAY BE|WOULD|SOMETHING LIKE|I THINK"
+    r"|HE THINKS)\s+$"
+)
+_HEDGED_BEHIND = re.compile(
+    r"\s*\?{2}|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
+    r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )
 _BETWEEN = re.compile(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
 _RANGE_BETWEEN = re.compile(r"\s+(?:(?P<word>TO|THRU|THROUGH)|-)\s+")
@@ -246,7 +263,7 @@ class _Search:
 
     def look_at(self, run: re.Match[str]) -> None:
         """Take the codes of one written run, or say why they are not taken."""
-        if run[0].isalpha():
+        if run[0].isalpha() or _DECIMAL.fullmatch(run[0]):
             return
         said, last = len(self.doubts), self._last
         listed = last and _BETWEEN.fullmatch(self.plain, self._done, run.start())
@@ -282,8 +299,15 @@ class _Search:
             raise _Refused("is called a number of another kind; not taken as a code")
         if found.code.system_letter == "C" and _CONNECTOR.search(before):
             raise _Refused("is called a connector; not taken as a code")
-        if _DENIED.search(before):
+        end = found.place.end
+        if _PART_BEFORE.search(before) and _PART_BEHIND.match(self.plain, end):
+            raise _Refused("may be the number of a part; write it apart if it is a code")
+        if _DENIED.search(before) or _DENIED_BEHIND.match(self.plain, end):
             raise _Refused("is said not to be there; not taken")
+        if _ANOTHER_TIME.match(self.plain, end):
+            raise _Refused("is said of another time; write it by itself if it is there now")
+        if _HEDGED.search(before) or _HEDGED_BEHIND.match(self.plain, end):
+            raise _Refused("is said to be unsure; write it by itself if it is there")
 
     def _before(self, found: _Found, least: int = 0) -> str:
         return self.plain[max(least, found.place.start - _NEAR) : found.place.start]
@@ -386,11 +410,16 @@ class _Search:
             if piece != digits:
                 self._doubt(place, f"is read as {meant}")
             return [_Found(TroubleCode(code=meant), place)]
-        if not joined:
+        if not (joined or self._counts_codes(place.start)):
             return []
         other = f", {code}-{digits} if that" if digits in FAILURE_TYPES else ""
         self._doubt(place, f"is told short; write {meant} if it is a code{other}")
         return None
+
+    def _counts_codes(self, end: int) -> bool:
+        """Whether what stands before a place is a list that was called codes."""
+        first = min((place.start for place in self.places.values()), default=end)
+        return _LISTED.search(self.plain, max(0, first - _NEAR), first) is not None
 
     def _between(self, first: _Found, last: _Found, *, named: bool) -> list[_Found]:
         """Codes between the ends of a range that is named one; else ask about them."""

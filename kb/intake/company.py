@@ -1,150 +1,18 @@
 """What stands beside a value and tells it from its neighbours: state, stage, role, side.
 
 ``cranking``, ``hot idle``, ``at 2,000 rpm``, ``before`` and ``now``, ``set`` and ``actual``. The
-words are closed lists of the trade (common practice, no source).
+words stand in `kb.intake.company_words`.
 """
 
 import re
 from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
-from enum import Enum, auto
+from functools import lru_cache
 from typing import NamedTuple
 
 from kb.case import Stage
+from kb.intake.company_words import BESIDE, FORMS, Aspect
 
-_NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,6})?"
-_AT = r"(?:at |@ ?|bei |à |przy )"
-_WORK = (
-    r"clean(?:ing|ed)?|fix(?:ing)?|repairs?|regen\w*|replac\w+|new|lathe|skim\w*|bleed\w*|adjust\w*"
-    r"|reset\w*|hose|swap\w*|work|change"
-)
-
-
-class Aspect(Enum):
-    """What a qualifier tells; a value has at most one of each kind."""
-
-    POWER = auto()
-    LOAD = auto()
-    WARMTH = auto()
-    WETNESS = auto()
-    OPENING = auto()
-    SPEED = auto()
-    TIME = auto()
-    WORK = auto()
-    STAGE = auto()
-    ROLE = auto()
-    SIDE = auto()
-
-
-# Aspect, form, what is understood (None: the words as typed).
-_FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
-    (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
-    (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
-    (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
-    (Aspect.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
-    (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
-    (
-        Aspect.TIME,
-        rf"(?:after|in) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?|hours?|miles|km)",
-        None,
-    ),
-    (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
-    (
-        Aspect.POWER,
-        r"(?:on |while |when |przy |beim )?"
-        r"(?:crank(?:ing|ed|s)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
-        "cranking",
-    ),
-    (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
-    (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
-    (Aspect.POWER, r"asleep|sleeping", "sleeping"),
-    (
-        Aspect.SPEED,
-        r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
-        None,
-    ),
-    (
-        Aspect.POWER,
-        r"KOEO|KOER|WOT|(?:key|ignition|ign|engine|eng|lights?)[ -](?:on|off)"
-        r"(?:[, ]+(?:engine|eng) off)?",
-        None,
-    ),
-    (
-        Aspect.POWER,
-        r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floored|full throttle|wide open|overrun"
-        r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
-        None,
-    ),
-    (
-        Aspect.POWER,
-        r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)",
-        None,
-    ),
-    (
-        Aspect.LOAD,
-        r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?(?:loads?|loads? on|all on)"
-        r"|(?:with|w/) (?:the )?\w+ (?:on|off)|(?:on|off) load",
-        None,
-    ),
-    (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
-    (Aspect.WETNESS, r"(?:when )?(?:wet|dry)", None),
-    (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid)|à froid", "cold"),
-    (Aspect.WARMTH, r"(?:when )?(?:hot|chaud)|à chaud", "hot"),
-    (Aspect.WARMTH, r"(?:when )?warm", "warm"),
-    (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
-    (Aspect.OPENING, r"(?:when )?shut", "closed"),
-    (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
-    (
-        Aspect.STAGE,
-        rf"as found|was|before(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?",
-        Stage.AS_FOUND,
-    ),
-    (
-        Aspect.STAGE,
-        rf"now|new(?= \.?[0-9])"
-        r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
-        rf"|(?:after|post|since)[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
-        r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
-        Stage.AFTER_FIX,
-    ),
-    (Aspect.WORK, rf"(?:after|post|since)[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
-    (Aspect.WORK, r"(?:with |w/ ?)(?:the |a )?new [a-z]+", None),
-    (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
-    (
-        Aspect.LOAD,
-        r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))",
-        None,
-    ),
-    (
-        Aspect.ROLE,
-        r"set(?:point)?|desired|des|demanded|commanded|cmd|target|spec'd|soll|wants",
-        "set",
-    ),
-    (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
-    (Aspect.SIDE, r"l|left", "left"),
-    (Aspect.SIDE, r"r|right", "right"),
-    (Aspect.SIDE, r"ns", "nearside"),
-    (Aspect.SIDE, r"os", "offside"),
-    (Aspect.SIDE, r"both(?: sides| ends)?", "both"),
-    (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
-    (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
-    (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
-    (Aspect.SIDE, r"(?:the )?others?", "others"),
-    (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
-    (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
-    (Aspect.SIDE, r"pos(?:itive)?", "positive"),
-    (Aspect.SIDE, r"neg(?:ative)?", "negative"),
-    (Aspect.SIDE, r"in(?:let)?", "in"),
-    (Aspect.SIDE, r"out(?:let)?", "out"),
-    (Aspect.SIDE, r"b1", "bank 1"),
-    (Aspect.SIDE, r"b2", "bank 2"),
-    (Aspect.SIDE, r"number [0-9]{1,2}", None),
-)
-# A side is told beside a value, not in front of a part: "outlet hose".
-_BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
-    r"|cranking|when|static|running)\b))"
-)
 _PAIRS = (
     {"left", "right"},
     {"low side", "high side"},
@@ -152,28 +20,46 @@ _PAIRS = (
     {"positive", "negative"},
     {"in", "out"},
     {"bank 1", "bank 2"},
+    {"sensor 1", "sensor 2"},
+    {"lowest", "highest"},
     {"set", "actual"},
     {"open", "closed"},
 )
 """What tells something only beside its counterpart; alone it may be anything."""
-_QUALIFIER = re.compile(
-    r"(?<![\w/.,-])(?:"
-    + "|".join(
-        f"(?P<k{place}>(?:{form}){_BESIDE if kind is Aspect.SIDE else ''})"
-        for place, (kind, form, _) in enumerate(_FORMS)
-    )
-    + r")(?![\w/])",
-    re.IGNORECASE,
-)
+_AS_GOOD_AS_OPEN = {"wot", "floored", "floor", "full throttle", "full"}
+_BEGIN = r"(?<![\w/.,-])(?=[^\W\d]|[@+#-]|[0-9.,]{1,8}\s?(?:min|hrs|hours|days|rpm|revs))"
+_END = r"(?![\w/])"
+
+
+def _in_lower_case(form: str) -> str:
+    return re.sub(r"(?<!\\)[A-Z]", lambda letter: letter[0].lower(), form).replace("Ω", "ω")
+
+
+# One pattern for all, in lower case and without groups: so the first letter rules most forms out.
+_OTHERS = "|".join(_in_lower_case(form) for kind, form, _ in FORMS if kind is not Aspect.SIDE)
+_SIDES = "|".join(_in_lower_case(form) for kind, form, _ in FORMS if kind is Aspect.SIDE)
+_QUALIFIER = re.compile(f"{_BEGIN}(?:{_OTHERS}|(?:{_SIDES}){_in_lower_case(BESIDE)}){_END}")
+_PATTERNS = [
+    ((kind, meant), re.compile(f"(?:{_in_lower_case(form)})")) for kind, form, meant in FORMS
+]
 _COUNTED = re.compile(
-    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil)"
+    r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil|mod(?:ule)?)"
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
+_SETTLES = re.compile(
+    r"\b(?:stuck|sits?|sat|stays?|stayed|runs?|ran|holds?|held|settle[sd]?|opens?|opened"
+    r"|levels? off"
+    r"|peaks?|peaked|constant|steady|boil(?:s|ed)|(?:cut|switche?|kick)s? (?:in|out|on|off))\s+$",
+    re.IGNORECASE,
+)
+_LONGEST_SETTLING = len("switches off   ")
 _NEAR = 60
 _A_NUMBER = re.compile(r"\s*[0-9.]")
-_AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
-_JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
+_AND_SO = re.compile(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
+_JOINT = re.compile(
+    r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
+)
 
 
 class Qualifier(NamedTuple):
@@ -191,9 +77,14 @@ class Company:
     def __init__(self, plain: str, *, alone: bool = False) -> None:
         """Find them; with `alone` also those that tell something only beside their counterpart."""
         self._plain = plain
-        found = [_read(match) for match in _QUALIFIER.finditer(plain)]
-        found = [_of_the_others(each, plain) for each in found]
+        lower = plain.lower() if len(plain.lower()) == len(plain) else plain
+        read = (_read(match, plain) for match in _QUALIFIER.finditer(lower))
+        found = [each for each in read if each]
+        found = [_of_the_others(each, plain) for each in _geared(found, plain)]
+        found = [each for each in found if not _is_reached(each, plain)]
         said = {each.words.lower() for each in found}
+        if said & _AS_GOOD_AS_OPEN:
+            said.add("open")
         lone = {word for pair in _PAIRS if not (alone or pair <= said) for word in pair}
         self._all = [each for each in found if each.words.lower() not in lone]
         self._starts = [each.start for each in self._all]
@@ -212,9 +103,9 @@ class Company:
             each = self._all[place]
             if each.start < floor or not _JOINT.fullmatch(self._plain, each.end, end):
                 break
-            chain.insert(0, each)
+            chain.append(each)
             end, place = each.start, place - 1
-        return _once(chain)
+        return _once(chain)[::-1]
 
     def after(self, start: int, limit: int) -> list[Qualifier]:
         """Qualifiers that begin just behind a place, in their order."""
@@ -229,6 +120,23 @@ class Company:
         return _once(chain)
 
 
+def _is_reached(each: Qualifier, plain: str) -> bool:
+    """Whether ``at 62`` tells what was measured: ``stuck at 62``."""
+    at = plain[each.start : each.start + len("at ")].lower() == "at "
+    begin = max(0, each.start - _LONGEST_SETTLING)
+    return at and _SETTLES.search(plain, begin, each.start) is not None
+
+
+def _geared(found: Sequence[Qualifier], plain: str) -> Sequence[Qualifier]:
+    """Read ``R`` beside the gears ``D`` and ``N`` as the one between them."""
+    if Aspect.GEAR not in {each.kind for each in found}:
+        return found
+    return [
+        each._replace(kind=Aspect.GEAR, words="R") if plain[each.start : each.end] == "R" else each
+        for each in found
+    ]
+
+
 def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
     """Read ``rest`` beside a cell or a cylinder that is counted: ``cyl 3 90 psi, rest 160``."""
     is_rest = plain[each.start : each.end].lower() == "rest" and _A_NUMBER.match(plain, each.end)
@@ -238,23 +146,51 @@ def _of_the_others(each: Qualifier, plain: str) -> Qualifier:
 
 
 def _once(chain: Sequence[Qualifier]) -> list[Qualifier]:
-    kinds = [each.kind for each in chain]
-    return list(chain) if len(set(kinds)) == len(kinds) else []
+    """Return the qualifiers nearest to a value, up to the second of one kind."""
+    seen: set[Aspect] = set()
+    for place, each in enumerate(chain):
+        if each.kind in seen:
+            return list(chain[:place])
+        seen.add(each.kind)
+    return list(chain)
 
 
-def _read(match: re.Match[str]) -> Qualifier:
-    kind, _, meant = _FORMS[int((match.lastgroup or "k0")[1:])]
-    typed = " ".join(match[0].split())
-    words = meant or re.sub(r"^(?:at|@|when) ?", "", typed)
+def _read(match: re.Match[str], plain: str) -> Qualifier | None:
+    """Tell what a qualifier says, found in the lower case of a text; None if it is none."""
+    kind, meant = _meaning(match[0]) or _meaning_in(match)
+    typed = " ".join(plain[slice(*match.span())].split())
+    if kind is Aspect.GEAR and len(typed) == 1 and typed.islower():
+        return None
+    words = meant or re.sub(r"^(?:at|@|when|all (?:bar|but|except)) ?", "", typed)
     return Qualifier(kind, words, *match.span())
 
 
-_STATES = {Aspect.POWER, Aspect.SPEED, Aspect.LOAD}
+@lru_cache(maxsize=4096)
+def _meaning(words: str) -> tuple[Aspect, str | None] | None:
+    """Return kind and meaning of the first form that words alone have; None if none has them."""
+    return next((told for told, pattern in _PATTERNS if pattern.fullmatch(words)), None)
+
+
+def _meaning_in(match: re.Match[str]) -> tuple[Aspect, str | None]:
+    """Return kind and meaning of the form that a qualifier has where it stands."""
+    return next(
+        told
+        for told, pattern in _PATTERNS
+        if (found := pattern.match(match.string, match.start())) and found.end() == match.end()
+    )
+
+
+_SAME_KIND = {
+    Aspect.SPEED: Aspect.POWER,
+    Aspect.LOAD: Aspect.POWER,
+    Aspect.GEAR: Aspect.POWER,
+    Aspect.WORK: Aspect.STAGE,
+}
 
 
 def kinds(chain: Sequence[Qualifier]) -> set[Aspect]:
     """Return the kinds of some qualifiers; how it runs, how fast and how hard are one."""
-    return {Aspect.POWER if each.kind in _STATES else each.kind for each in chain}
+    return {_SAME_KIND.get(each.kind, each.kind) for each in chain}
 
 
 class Said(NamedTuple):

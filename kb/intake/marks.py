@@ -2,7 +2,7 @@
 
 import re
 from bisect import bisect_right
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -13,16 +13,24 @@ from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
+_LIMIT = r"(?:>|<|≥|≤|(?:under|over|below|above|(?:less|more) than|at (?:least|most)|up to)\s)\s?"
 _NUMBER = re.compile(
-    rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
+    rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s{{0,2}}to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
 _IN_A_ROW = re.compile(r"\s?[/,]?\s?")
 _SPACE = re.compile(r"\s*")
 _COLON = re.compile(r"\s?[:=]\s?")
-_TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
+_TO = re.compile(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
 _ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
-_FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+_ENDS = re.compile(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
+_CHANGES = re.compile(
+    r"\b(?:(?P<from>from)|(?:drop|sink|climb|rise|go)(?:e?s|ping|ing|ped|ed)?|fell|falls|falling|went"
+    r"|rose|down|sags?|sank)\s+$",
+    re.IGNORECASE,
+)
+"""What stands before two values one after the other: ``from 6 to 2``, ``drops 4.0 to 1.6``."""
+_LONGEST_CHANGE = len("dropping   ")
 # "BT 28/2 12.4V": a day, where a value with its own unit follows.
 _DAY = re.compile(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
@@ -30,15 +38,19 @@ _DAY = re.compile(
 _PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
 # "coil 4 res 0R8": the number of a thing, not a value.
 _NUMBERS_A_THING = re.compile(
-    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]",
+    r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
+    r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows"
+    r"|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
+_OF_A_WHOLE = re.compile(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
+_FRACTION = re.compile(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
 _COUNTED = re.compile(
-    r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
+    r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
 _PER_CYLINDER = re.compile(
@@ -76,7 +88,7 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
     days = _days_before(plain, values)
     marks = [mark for match in values for mark in _of_value(plain, match, company)]
     ends = [(match.start(), match.end()) for match in values]
-    for mark in _numbers(plain, company):
+    for mark in _numbers(plain, company, {start for start, _ in ends}):
         before = bisect_right(ends, (mark.start, len(plain))) - 1
         apart = (before < 0 or ends[before][1] <= mark.start) and mark.start not in days
         if apart and (before + 1 == len(ends) or ends[before + 1][0] >= mark.end):
@@ -107,27 +119,55 @@ def _of_value(plain: str, match: re.Match[str], company: Company) -> Iterator[Ma
     return iter(()) if is_name else _parts(plain, match, company)
 
 
-def _numbers(plain: str, company: Company) -> Iterator[Mark]:
+def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Mark]:
     for match in _NUMBER.finditer(plain):
+        if match.start() in taken:
+            continue
         before = plain[max(0, match.start() - _NEAR) : match.start()]
         foreign = FOREIGN_UNIT.match(plain, match.end())
-        counted = (
-            before[-2:].strip() and not before.strip()[-1].isdigit() and _COUNTED.search(before)
-        )
-        if counted or company.holds(*match.span()) or _is_number_of_thing(plain, match):
+        whole = _OF_A_WHOLE.match(plain, match.end())
+        if (whole and FOREIGN_UNIT.match(plain, whole.end())) or _is_fraction(plain, match):
+            continue
+        if (
+            _numbers_it(before, match[0])
+            or company.holds(*match.span())
+            or _is_number_of_thing(plain, match)
+        ):
             continue
         if foreign and not company.holds(*foreign.span(1)):
             continue
         ends = _TO.search(match[0])
-        of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+        of = _begins_change(plain, match.start(), match[0])
         if ends and of:
             middle = match.start() + ends.start(), match.start() + ends.end()
-            yield Mark(
-                start=match.start(), end=middle[0], stage=Stage.AS_FOUND, index_start=of.start()
-            )
-            yield Mark(start=middle[1], end=match.end(), stage=Stage.AFTER_FIX)
+            was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+            yield Mark(start=match.start(), end=middle[0], stage=was, index_start=of.start())
+            yield Mark(start=middle[1], end=match.end(), stage=now)
         else:
             yield Mark(start=match.start(), end=match.end())
+
+
+def _numbers_it(before: str, number: str) -> bool:
+    """Whether a number counts a thing named before it: ``fuse 14``; no cell has number 3.71."""
+    if not before[-2:].strip() or before.strip()[-1].isdigit():
+        return False
+    counted = _COUNTED.search(before)
+    return counted is not None and (number.isdigit() or not counted["whole"])
+
+
+def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:
+    """Find what tells that a range is two values: what was, and what it came to."""
+    of = _CHANGES.search(plain, max(0, start - _LONGEST_CHANGE), start)
+    return of if of and (of["from"] or " to " in words) else None
+
+
+def _is_fraction(plain: str, match: re.Match[str]) -> bool:
+    """Whether a number is part of ``1/4 tank``, ``50/50``: an amount, not two values."""
+    begin, end = max(0, match.start() - len("50/")), match.end() + len("/50")
+    return "/" in plain[begin:end] and any(
+        each.start() <= match.start() and match.end() <= each.end()
+        for each in _FRACTION.finditer(plain, begin, end)
+    )
 
 
 def _is_number_of_thing(plain: str, match: re.Match[str]) -> bool:
@@ -141,11 +181,11 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
         return
     whole = Mark(start=match.start(), end=match.end(), match=match)
     second = VALUE.match(plain, match.start("high")) if match["low"] else None
-    of = _FROM.search(plain, max(0, match.start() - len("from   ")), match.start())
+    of = _begins_change(plain, match.start(), match[0])
     if second and of:
-        first = match.end("low")
-        yield Mark(start=match.start(), end=first, stage=Stage.AS_FOUND, index_start=of.start())
-        yield Mark(start=second.start(), end=second.end(), match=second, stage=Stage.AFTER_FIX)
+        was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+        yield Mark(start=match.start(), end=match.end("low"), stage=was, index_start=of.start())
+        yield Mark(start=second.start(), end=second.end(), match=second, stage=now)
     else:
         yield whole
 
@@ -155,18 +195,40 @@ def _in_rows(plain: str, marks: Sequence[Mark]) -> list[Mark]:
     rows: list[list[Mark]] = []
     for mark in marks:
         gap = plain[rows[-1][-1].end : mark.start] if rows else ""
-        if rows and (_IN_A_ROW.fullmatch(gap) or (len(rows[-1]) == 1 and _COLON.fullmatch(gap))):
+        before = rows[-1][-1] if rows else None
+        counts = before and (len(rows[-1]) == 1 or _is_count(plain[before.start : before.end]))
+        if rows and (_IN_A_ROW.fullmatch(gap) or (counts and _COLON.fullmatch(gap))):
             rows[-1].append(mark)
         else:
             rows.append([mark])
     return [mark for row in rows for mark in _numbered(plain, row)]
 
 
+def _counted_once(plain: str, row: Sequence[Mark]) -> range | None:
+    """Return the numbers that ``1-4: 12 / 12 / 7 / 12`` tells once for all that follow."""
+    ends = _ENDS.fullmatch(plain[row[0].start : row[0].end])
+    if ends is None:
+        return None
+    numbers = range(int(ends[1]), int(ends[2]) + 1)
+    fits = 1 < len(numbers) == len(row) - 1 and numbers[-1] <= _MOST_COUNTED
+    return numbers if fits else None
+
+
 def _numbered(plain: str, row: Sequence[Mark]) -> Iterator[Mark]:
+    numbers = _counted_once(plain, row)
+    if numbers:
+        place = Place(row[0].start, row[-1].end)
+        for number, mark in zip(numbers, row[1:], strict=True):
+            start = row[0].start if number == numbers[0] else None
+            yield replace(mark, number=number, row=place, index_start=start)
+        return
     texts = [plain[mark.start : mark.end] for mark in row]
+    if len(row) == len((1, 2)) and row[1].match and _ENDS.fullmatch(texts[0]):
+        yield row[1]  # "speeds 1-3 0 A"
+        return
     counts = texts[0::2]
-    if len(row) % 2 == 0 and all(map(_is_count, counts)) and _counts_on(counts):
-        values = texts[1::2]
+    values = texts[1::2]
+    if len(row) % 2 == 0 and all(map(_is_count, counts)) and _tell_apart(counts, values):
         apart = _COLON.fullmatch(plain, row[0].end, row[1].start) is not None
         if len(row) > len("12") or not values[0].isdigit() or apart:
             for index, mark in zip(row[0::2], row[1::2], strict=True):
@@ -185,5 +247,7 @@ def _is_count(text: str) -> bool:
     return text.isdigit() and len(text) <= len("16") and 0 < int(text) <= _MOST_COUNTED
 
 
-def _counts_on(counts: Sequence[str]) -> bool:
-    return all(int(one) < int(other) for one, other in pairwise(counts))
+def _tell_apart(counts: Sequence[str], values: Sequence[str]) -> bool:
+    """Whether numbers count on, or each occurs once beside a value that can be no count."""
+    counts_on = all(int(one) < int(other) for one, other in pairwise(counts))
+    return counts_on or (len(set(counts)) == len(counts) and not any(map(_is_count, values)))

@@ -46,6 +46,11 @@ _SPELLINGS = {
     for canonical, forms in _COMPOUNDS
     for spelling in forms.split()
 }
+_CORNERS = frozenset(
+    f"{side} {end}"
+    for side in ("left", "right", "nearside", "offside")
+    for end in ("front", "rear")
+)
 # After these words "side" belongs to the item, as in "left front side airbag".
 _SIDE_ITEMS = frozenset(
     ("airbag", "airbags", "air", "bag", "curtain", "impact", "crash", "repeater")
@@ -145,6 +150,11 @@ def resolve(position: str, handedness: Handedness | None) -> str:
     told = [sides.get(word, word) for word in position.split()]
     both = {drivers, others} <= set(told)
     return position if both else " ".join(dict.fromkeys(told))
+
+
+def is_corner(position: str | None) -> bool:
+    """Whether a position is that of one wheel: ``left front``, ``offside rear``."""
+    return position in _CORNERS
 
 
 def _facts(token: str, after_side: bool) -> list[tuple[str, str]] | None:

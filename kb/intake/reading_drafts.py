@@ -2,13 +2,14 @@
 
 import re
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any, NamedTuple
 
 from kb.case import Quantity, Stage
 from kb.intake.company import Qualifier, Said
 from kb.intake.marks import Mark
 from kb.intake.units import find_unit
+from kb.intake.values import letter_unit
 from kb.intake.wording import Wording
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
@@ -16,7 +17,8 @@ _REVS = re.compile(
     r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
     re.IGNORECASE,
 )
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
+_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 _VAGUE = frozenset(
     [
         "resistance",
@@ -44,6 +46,9 @@ class ToldOf:
     trail: list[Qualifier]
     shared: list[Qualifier]
     limit: int
+    """Where the next mark begins, or the clause ends."""
+    end: int
+    """Where the clause ends."""
     free: int = 0
     ahead: Sequence["ToldOf"] = ()
 
@@ -63,8 +68,10 @@ class ReadingDraft:
     begin: int
     stop: int
     qualified: bool
+    linked: bool = False
     beside: "LastReading | None" = None
     stage: Stage | None = None
+    assumed: bool = False
 
     @property
     def facts(self) -> dict[str, Any]:
@@ -86,10 +93,25 @@ class LastReading(NamedTuple):
     quantity: Quantity | None
     end: int
     is_cranking: bool = False
+    is_assumed: bool = False
+    """Whether its item was only offered: what goes on from it is offered, too."""
+
+
+@dataclass(slots=True)
+class ReadBefore:
+    """What was read, or offered, before a place of a line."""
+
+    last: LastReading | None = None
+    tail: LastReading | None = None
+    """The item of a clause, where it is told once, behind its values."""
+    row: list[tuple[str, str | None]] = field(default_factory=list)
+    """Items and positions of the readings: those of a pair may be told once."""
 
 
 def quantity_of(match: re.Match[str]) -> Quantity | None:
     """Return the quantity of a value; None where its unit has two meanings."""
+    if match["rkm"]:
+        return letter_unit(match["rkm"]).quantity
     unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
     return unit.quantity if unit else None
 
@@ -98,15 +120,6 @@ def is_usual(match: re.Match[str], usual: Collection[Quantity]) -> bool:
     """Whether a value is of a quantity that its item is usually measured in."""
     warm = is_degrees(match) and Quantity.TEMPERATURE in usual
     return warm or quantity_of(match) in usual
-
-
-def whose(match: re.Match[str], condition: str | None) -> str:
-    """Ask of what a value is; so many volts are most often the battery's."""
-    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
-        item = "charging" if condition and "running" in condition else "battery"
-        state = f" @ {condition}" if condition else ""
-        return f"names no item; write “{item} {match[0]}{state}” if that was measured"
-    return "names no item; write what was measured"
 
 
 def is_cranking(match: re.Match[str], last: LastReading | None, state: Sequence[str]) -> bool:
@@ -131,10 +144,10 @@ def is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
     return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
 
 
-def of_battery(number: str, condition: str | None) -> bool:
-    """Whether a bare number can only be volts of the battery: ``9.2 cranking``."""
+def of_battery(value: str, condition: str | None) -> bool:
+    """Whether a value, with its volts or without, can only be the battery's: ``9.2 cranking``."""
     state = {*(condition or "").split(", ")} & {"at rest", "cranking"}
-    return bool(state) and _BATTERY_LIKE.fullmatch(f"{number} V") is not None
+    return bool(state) and _BATTERY_LIKE.fullmatch(value) is not None
 
 
 def uncounted(item: str) -> str:
@@ -143,8 +156,10 @@ def uncounted(item: str) -> str:
 
 
 def first_number(text: str) -> float:
-    """Return a number, or that at which a range begins."""
-    return float(re.split(r"(?<=[0-9])\s*(?:-|to)", text)[0].replace(",", "."))
+    """Return the first number of a text that has one: that at which a range begins."""
+    found = _NUMBER.search(text)
+    assert found is not None  # noqa: S101 - only texts of marks are asked for
+    return float(found[0].replace(",", "."))
 
 
 def is_vague(item: str, wording: Wording) -> bool:

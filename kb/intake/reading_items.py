@@ -32,15 +32,19 @@ under below against vs versus than like dead broken inop done thru through inste
 STOP = LINKS | ARTICLES | frozenset(_OTHER_STOPS.split())
 # How a car feels, when it does so, and what the customer does with it: never an item by itself.
 _OF_COMPLAINTS = """
-misfire misfires misfiring cold hot warm wet dry damp rain frost snow slow fast hard heavy rough
-bad good ok okay fine poor weak flat faulty intermittent noise noisy squeal clunk click clicks
-knock rattle judder shake shakes vibration smell smoke leak leaks loss lost stall stalls start
-starts starting crank cranks lite lites warning lamp lamps light lights lit limp sometimes always
-again now wont won't doesnt doesn't cant can't dont don't isn't isnt today morning evening night
-week month year since until every all same different other both even odd approx new old u/s on
-off up down out back cuts comes come comming coming stays wen whn worn loose corroded open short
-shorted fell drew drawn runs ran holds held reaches reached alone solid swirl gone blows swings
-went falling once twice twin tight normal steady nothing everything something
+should would could must might will misfire misfires misfiring cold hot warm wet dry damp rain
+frost snow slow fast hard heavy rough bad good ok okay fine poor weak flat faulty intermittent
+noise noisy squeal clunk click clicks knock rattle judder shake shakes vibration smell smoke leak
+leaks loss lost stall stalls start starts starting crank cranks lite lites warning lamp lamps
+light lights lit limp sometimes always again now wont won't doesnt doesn't cant can't dont don't
+isn't isnt today morning evening night week month year since until every all same different other
+both even odd approx new old u/s on off up down out back cuts comes come comming coming stays wen
+whn worn loose corroded open short shorted fell drew drawn runs ran holds held reaches reached
+alone solid swirl gone blows swings went falling moves checks tests works makes turns takes needs
+wants looks feels sounds seems leaves keeps spins blown blew mile miles km kms min mins hour hours
+hr hrs days way ways times grad cust took taken takes stands stood came bleeds blow blows puts put
+gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight
+normal steady nothing everything something
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -48,6 +52,7 @@ _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i
 _LAMPS = frozenset(["lamp", "lamps", "light", "lights"])
 _BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit bulb"
 _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
+_MISFIRES = frozenset(["misfire", "misfires"])
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
 _MEASURED = re.compile(
     r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
@@ -66,7 +71,25 @@ _DECIMAL = re.compile(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
-_COUNTED = frozenset(["fuse", "pin", "cell", "relay", "terminal", "track", "block"])
+_COUNTED = frozenset(
+    [
+        "fuse",
+        "pin",
+        "cell",
+        "relay",
+        "terminal",
+        "track",
+        "block",
+        "module",
+        "injector",
+        "inj",
+        "coil",
+        "plug",
+        "glow",
+        "squib",
+        "sensor",
+    ]
+)
 _WORD = re.compile(r"\S+")
 _LETTER = re.compile(r"[^\W\d_]")
 _MARK = re.compile(r"[;,\n]")
@@ -119,6 +142,12 @@ class _Words:
             return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
+        if word == "down" and self.bare[max(0, place - 1)] == "leak":
+            return True
+        if word in _MISFIRES and self.is_position(place + 1):
+            return True
+        if word == "key" and after is not None and is_pair(word, after):
+            return True
         if word in _COMPLAINT:
             return after is not None and any(
                 is_pair(word, each) for each in (after, *self._meant(after))
@@ -201,6 +230,7 @@ def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan
         return NamedSpan("", end, end)
     finish = trimmed(plain, start, end)
     linked = _LINKED.search(plain, finish, end) is not None
+    start = max(start, plain.rfind(":", start, finish) + 1)  # "live data: coolant 88"
     start = _last_words(plain, start, finish)
     region = plain[start:finish]
     begin = _begin_of_item(region, wording, linked=linked)
@@ -219,6 +249,8 @@ def _begin_of_item(region: str, wording: Wording, *, linked: bool) -> int:
 
 def _last_words(plain: str, start: int, end: int) -> int:
     """Where the last words of a stretch begin; more of them than are looked at."""
+    if end - start < 2 * _IN_VIEW:
+        return start
     for length in (_LONG, _FURTHEST):
         words = list(_WORD.finditer(plain, max(start, end - length), end))
         if len(words) > _IN_VIEW:
@@ -257,7 +289,7 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
 
     `linked` says that more than a verb stands between the words and the value.
     """
-    first = last = len(words.bare)
+    first = last = head = len(words.bare)
     known = placed = False
     for place in reversed(range(floor, last)):
         if words.is_position(place):
@@ -265,9 +297,11 @@ def _first_of_item(words: _Words, floor: int, *, linked: bool) -> int:
         elif known and words.is_link(place):
             placed = False
         elif placed:
-            break
+            if not (words.is_known(place) and is_pair(words.bare[place], words.bare[head])):
+                break
+            first = place  # "ABS front left sensor"
         elif words.is_known(place):
-            known, first = True, place
+            known, first, head = True, place, place
         elif not (_NUMBER.fullmatch(words.bare[place]) and (known or words.is_counted(place))):
             break
     if placed or (known and words.says_enough(first, last)):
@@ -360,10 +394,11 @@ def without_unit(
     were readings, and then a number and a position at its end may be one more.
     """
     content_ends = len(plain.rstrip(" .,;"))
-    values = [match.span() for match in VALUE.finditer(plain)]
+    numbers = list(_BARE.finditer(plain))
+    values = [match.span() for match in VALUE.finditer(plain)] if numbers else []
     marks = sorted([*(match.span() for match in _MARK.finditer(plain)), *taken])
     begins = [place.start for place in taken]
-    for match in _BARE.finditer(plain):
+    for match in numbers:
         is_value = match.start() < _end_before(values, match.start())
         if is_value or FOREIGN_UNIT.match(plain, match.end()):
             continue

@@ -36,23 +36,52 @@ _RATING = re.compile(
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = re.compile(
-    r"\s?(x|ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
-    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
+    r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
+    r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?)(?![\w])",
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
 _WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
 _LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
-_TRAILING = re.compile(
-    r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
-    r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
-    r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"
-    r"|falls|good to"
-    r"|up|mini?|minimum|maxi?|maximum|spec|limit|act|actual|ist)(?![\w/]))\Z",
-    re.IGNORECASE,
-)
+_BEHIND_ITEMS = """
+at is was are were of to only just now still read reads reading show shows showing showed measures
+measured measuring draws drawing pulls got gave gives has had with about steady stuck constant
+hunt hunts hunting checked tested down holds held drops dropped rises falls fell went goes sag
+sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
+switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
+opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
+limit act actual ist
+"""
+_TRAILING = frozenset(_BEHIND_ITEMS.split())
+"""Links and verbs between an item and its value."""
+_PHRASES = ("good to", "putting out", "puts out", "pushing out")
+_NAMES = ("leak down", "tick over")
+"""Names that end in one of the links."""
+_TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
+_LAST_WORD = re.compile(r"\w+\Z")
 _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
+
+
+_SIGN = re.compile(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
+_BETWEEN = re.compile(r"\b(between )([+-]?[0-9.,]{1,8}[0-9]|[0-9]) and (?=[+-]?[.,]?[0-9])", re.I)
+_FRONT_RIGHT = re.compile(r"\bFR\b", re.IGNORECASE)
+_LEFT_BESIDE = re.compile(r"\b(?:FL|RL)\b", re.IGNORECASE)
+
+
+def spelt_out(plain: str) -> str:
+    """Write signs and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
+
+    The text stays as long as it was.
+
+    Examples
+    --------
+    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5")
+    ('trim      -14', 'FL 3 RF 3.5')
+    """
+    plain = _BETWEEN.sub(lambda ends: f"{'':{len(ends[1])}}{ends[2]}  to ", plain)
+    plain = _SIGN.sub(lambda sign: ("-" if sign["minus"] else "+").rjust(len(sign[0])), plain)
+    return _FRONT_RIGHT.sub("RF", plain) if _LEFT_BESIDE.search(plain) else plain
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:
@@ -97,8 +126,20 @@ def trim(words: str) -> str:
 
 def trimmed(text: str, start: int, end: int) -> int:
     """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
-    while match := _TRAILING.search(text[max(start, end - _LONGEST_TRAILING) : end]):
-        end -= len(match[0])
+    while end > start:
+        tail = text[max(start, end - _LONGEST_TRAILING) : end]
+        bare = tail.rstrip(_TRAILING_SIGNS)
+        end -= len(tail) - len(bare)
+        word = _LAST_WORD.search(bare)
+        phrase = next((each for each in _PHRASES if bare.lower().endswith(each)), "")
+        if phrase:
+            end -= len(phrase)
+        elif bare.lower().endswith(_NAMES):
+            break
+        elif word and word[0].lower() in _TRAILING:
+            end -= len(word[0])
+        elif bare:
+            break
     return end
 
 

@@ -16,16 +16,18 @@ _READ_OFF = {
     Quantity.ROTATION: r"(?:.*\bslip|idle|(?:idle|engine|cranking) speed|rpm|revs)",
     Quantity.SPEED: r".*\b(?:sensor|signal|wheel speed)\b.*",
     Quantity.TEMPERATURE: (
-        r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet"
+        r".*\b(?:temps?|temperature|ect|iat|cht|egt|coolant|oil|air|vents?|disc|hub|sensor|outlet|inlet|engine"
+        r"|gearbox|atf|fluid|stat|housing|hoses?|brakes?|drum|bearing|battery|pack|cell|module|inverter"
+        r"|motor|cabin|cat|exhaust|turbo"
         r"|thermostat|gauge|boil\w*|freez\w*)\b.*"
     ),
     Quantity.ANGLE: (
-        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam)\b.*"
+        r".*\b(?:timing|advance|retard|radar|misalign\w*|dwell|toe|camber|castor|caster|angle|cam|offset)\b.*"
     ),
     Quantity.PROPORTION: (
         r".*\b(?:hc|co|co2|o2|nox|water|moisture|humidity|leakage|leakdown|leak down|imbalance"
         r"|shock|damper|absorber|trim|stft|ltft|duty|charge|soc|soh|health|load|throttle|pedal|position|level"
-        r"|correction|efficiency|egr)\b.*"
+        r"|correction|efficiency|egr|soot|ash|aim|opacity|ethanol|handbrake|brakes?|flow|purge|fuel|tank)\b.*"
     ),
 }
 _TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
@@ -44,6 +46,7 @@ _WEATHER = re.compile(
 )
 _NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
 _ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
+_IN_MINUTES = re.compile("[d°]", re.IGNORECASE)
 _NEAR = 24
 _APART = "VvAΩ%°CFcf"
 """Units of one letter that may stand apart from their number."""
@@ -52,16 +55,25 @@ _APART = "VvAΩ%°CFcf"
 _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
 _SHOULD_BE = "says what should be; write what was measured"
+_DIFFERENCE = "may be a difference; write the value that was measured"
+_FALLS_BY = re.compile(
+    r"\b(?:drops|dropped|falls|fell|rises|rose|goes (?:up|down)|gained|(?:up|down) by)\s+$",
+    re.IGNORECASE,
+)
+_COMES_TO = re.compile(r"\s*(?:-|to\b|→)")
 _OBJECTIONS_BEFORE = tuple(
     (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
+        (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", _SHOULD_BE),
         (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
         (
             r"\b(?:no|not|without|never|lost|loses?)",
             "says what is not there; write what was measured",
         ),
         (
-            r"(?:\b(?:needs?|wants?|should(?: be| read)?|spec|specified|mini?|minimum|maxi?|maximum"
+            r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped"
+            r"|printed|book"
+            r"|legal|spec|specified|mini?|minimum|maxi?|maximum"
             r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
             r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
@@ -73,15 +85,21 @@ _OBJECTIONS_AFTER = tuple(
     (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
-            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b",
+            r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity|blown|long|wide|hole|spanner"
+            r"|socket|speakers?|bulbs?)\b(?! ?(?:[0-9]|is\b))",
             "says what it is made for; write what was measured",
         ),
+        (
+            r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[.,]?[0-9:=<>])",
+            _SHOULD_BE,
+        ),
+        (r"[0-9]+ ?Ah\b", "says what it is made for; write what was measured"),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (
             r"(?:too )?(?:low|high|lower|higher|below|above|under|over|more|less|apart|adrift"
             rf"|out(?! (?:of )?(?:the |its )?(?:{_WAYS_OUT}))|difference)\b"
             r"(?!\s*(?:side|load|[0-9]))",
-            "may be a difference; write the value that was measured",
+            _DIFFERENCE,
         ),
     )
 )
@@ -110,15 +128,22 @@ def objection_at(plain: str, start: int, end: int, floor: int = 0) -> str | None
     What stands before `floor` is not looked at.
     """
     before = plain[max(floor, start - _NEAR) : start]
-    last = before.rstrip(" \t:<>=")[-1:]
-    if last.isalpha() or last in {"/", "&"}:
-        for pattern, why in (*_OBJECTIONS_BEFORE, _in_other_languages()):
-            if pattern.search(before):
-                return why
-    for pattern, why in _OBJECTIONS_AFTER:
-        if pattern.match(plain, end):
-            return why
-    return None
+    why = _objection_before(before)
+    if why:
+        return why
+    by = _FALLS_BY.search(before) and "mm" not in plain[start:end]  # a pedal drops 40 mm
+    if by and not _COMES_TO.match(plain, end):
+        return _DIFFERENCE
+    return next((why for pattern, why in _OBJECTIONS_AFTER if pattern.match(plain, end)), None)
+
+
+@lru_cache(maxsize=4096)
+def _objection_before(words: str) -> str | None:
+    last = words.rstrip(" \t:<>=")[-1:]
+    if not (last.isalpha() or last in {"/", "&"}):
+        return None
+    every = (*_OBJECTIONS_BEFORE, _in_other_languages())
+    return next((why for pattern, why in every if pattern.search(words)), None)
 
 
 @cache
@@ -145,7 +170,9 @@ def is_measured(match: re.Match[str], item: str, *, usual: bool = False) -> bool
         shouted = _is_shouted(match.string) and not _ON_THE_METER.fullmatch(match["over"])
         return match["over"].isupper() and not shouted
     if match["rkm"]:
-        return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
+        if not _IN_MINUTES.search(match["rkm"]):
+            return match["rkm"][0] not in "Rr"  # R134 is a refrigerant
+        return usual or _TOLD_UNLESS[Quantity.ANGLE].fullmatch(item) is not None
     unit_text = match["unit"] or match["high_unit"]
     unit = find_unit(unit_text)
     if unit is None:

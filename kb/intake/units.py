@@ -69,7 +69,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     # pound-force per square inch: 0.45359237 kg x 9.80665 m/s² / (0.0254 m)²
     (_unit("psi", _Q.PRESSURE, "4.4482216152605", "0.00064516"), "lb/in2 lbf/in2 psig"),
     # conventional mercury, 13.5951 g/cm³ x 9.80665 m/s²
-    (_unit("inHg", _Q.PRESSURE, "3386.388640341"), "in.hg"),
+    (_unit("inHg", _Q.PRESSURE, "3386.388640341"), "in.hg in/hg inchhg incheshg"),
     (_unit("mmHg", _Q.PRESSURE, "133.322387415"), ""),
     (_unit("kgf/cm²", _Q.PRESSURE, "98066.5"), "kg/cm2 kgf/cm2 kg/cm²"),
     (_unit("°C", _Q.TEMPERATURE), "c degc celsius ℃"),

@@ -13,6 +13,10 @@ from kb.intake.wording import Wording
 
 USUAL_UNITS_FILE = Path(__file__).with_name("usual_units.txt")
 _MOST_CACHED = 20_000
+_BEFORE_A_PART = frozenset(
+    ["runout", "play", "drop", "vd", "v/d", "ripple", "clearance", "gap", "insulation", "iso"]
+)
+"""What a part is named behind, with a unit of its own: a hub has a temperature, its runout not."""
 _THOUSANDS = re.compile(r"[1-9][0-9]?,[0-9]{3}")
 
 
@@ -81,9 +85,16 @@ def thousands_joined(match: re.Match[str], item: str, wording: Wording) -> re.Ma
 def _usual(item: str, wording: Wording) -> tuple[_Usual, ...]:
     table = _units(wording)
     bare = " ".join(name for word in item.split() if (name := word.rstrip("0123456789")))
-    tails = [tail for name in (item, bare) for tail in _tails(name)]
+    tails = [tail for name in (item, bare) for tail in (*_measures(name), *_tails(name))]
     keys = (item_key(form, wording) for tail in tails for form in (tail, tail.removesuffix("s")))
     return next((table[key] for key in keys if key in table), ())
+
+
+def _measures(name: str) -> list[str]:
+    """Return what was measured, told in front of what it was measured of: ``runout hub``."""
+    measured, *part = name.split() or [""]
+    is_told = part and (measured in _BEFORE_A_PART or part[0] in {"at", "on", "in", "of", "across"})
+    return [measured] if is_told else []
 
 
 def _tails(name: str) -> list[str]:

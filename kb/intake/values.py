@@ -2,6 +2,7 @@
 
 import math
 import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
@@ -30,18 +31,29 @@ _SPACED_UNITS = (
     r"(?:ft|lbf?|in)[\s.·-]{1,3}(?:lbs?|lbf|ft|in)",
     r"N[\s.·-]{1,3}m",
     r"m?V\s[AD]C",
-    r"(?:in|mm)\.?\s?Hg",
+    r"(?:in(?:ch(?:es)?)?|mm)[./]?\s?Hg",
     r"(?:km|kg)\s?/\s?hr?",
     r"g\s?/\s?s(?:ec)?",
     r"(?:deg(?:rees)?|°)\s?BTDC",
 )
+
+
+def _by_first_letter(texts: Iterable[str]) -> Iterator[str]:
+    """Yield a pattern for all texts that begin alike: others are ruled out at once."""
+    rests: dict[str, list[str]] = {}
+    for text in texts:
+        rests.setdefault(text[0].lower(), []).append(re.escape(text[1:]))
+    for first, rest in rests.items():
+        yield f"{re.escape(first)}(?:{'|'.join(rest)})"
+
+
 UNIT = (
     "(?:"
-    + "|".join((*_SPACED_UNITS, *(re.escape(text) for text in spellings() if text)))
-    + r")(?![A-Za-z0-9µΩ°])(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
+    + "|".join((*_SPACED_UNITS, *_by_first_letter(filter(None, spellings()))))
+    + r")(?![A-Za-z0-9µΩ°]|-[A-Za-z]\b)(?!(?:(?<=in)|(?<=sec))\s+[0-9])"
 )
 _OVER = (
-    r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?circuit)?|o/c|infinit[ey]|infinity|inf|∞"
+    r"(?:OL|O\.L\.?|O/L|0L|open(?:[ -]?(?:circuit|cct))?|o/c|infinit[ey]|infinity|inf|∞"
     r"|over[ -]?range|over[ -]?load|off[ -]scale|no continuity)(?![A-Za-z0-9])"
 )
 _RELATIONS = {
@@ -58,7 +70,8 @@ VALUE = re.compile(
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
     rf"(?:(?P<over>{_OVER})(?:{_GAP}(?P<over_unit>{UNIT}))?"
-    rf"|(?P<rkm>[+-]?[0-9]++[RKMV][0-9]++|R[0-9]++)(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
+    r"|(?P<rkm>[+-]?[0-9]++[RKM][0-9]++|[0-9]{1,2}V[0-9]{1,2}|R[0-9]++|[+-]?[0-9]{1,2}[d°][0-5][0-9]'?)"
+    rf"(?:\s?(?:ohms?|Ω))?(?![A-Za-z0-9.,]*[A-Za-z0-9])"
     rf"|(?P<low>{_NUMBER}){_GAP}(?P<low_unit>{UNIT})?{_GAP}{_TO}{_GAP}(?P<high>{_NUMBER}){_GAP}"
     rf"(?P<high_unit>{UNIT})"
     rf"|(?P<number>{_NUMBER}){_GAP}(?P<unit>{UNIT}))",
@@ -174,14 +187,30 @@ def _unit(text: str, typed: str) -> Unit:
     return unit
 
 
+_UNITS_OF_LETTERS = {"R": "Ω", "K": "kΩ", "M": "MΩ", "V": "V", "D": "°", "°": "°"}
+
+
+def letter_unit(text: str) -> Unit:
+    """Return the unit of a value that has a letter for its point: ``4k7``, ``3V3``, ``0d22``."""
+    unit = find_unit(_UNITS_OF_LETTERS[_letter(text).upper()])
+    assert unit is not None  # noqa: S101 - all of them are in the table
+    return unit
+
+
+def _letter(text: str) -> str:
+    return next(char for char in text if char.isalpha() or char == "°")
+
+
 def _letter_for_point(text: str, typed: str) -> tuple[Quantity, float]:
-    """Read ``4k7``, ``2R7``, ``3V3`` (IEC 60062)."""
-    letter = next(char for char in text if char.isalpha())
+    """Read ``4k7``, ``2R7``, ``3V3`` (IEC 60062), and degrees with minutes: ``0d22``, ``1°30'``."""
+    letter, unit = _letter(text), letter_unit(text)
     if letter == "m":
         raise _refused(typed, "has a small m for its point; write mΩ or MΩ")
-    unit = find_unit({"R": "Ω", "K": "kΩ", "M": "MΩ", "V": "V"}[letter.upper()])
-    assert unit is not None  # noqa: S101 - all four are in the table
-    return unit.quantity, _in_unit(text.replace(letter, ".", 1), unit, typed)
+    if unit.quantity is not Quantity.ANGLE:
+        return unit.quantity, _in_unit(text.replace(letter, ".", 1), unit, typed)
+    degrees, minutes = text.rstrip("'").split(letter)
+    value = (int(degrees.lstrip("+-")) * 60 + int(minutes)) / 60
+    return unit.quantity, -value if text.startswith("-") else value
 
 
 def _in_unit(number: str, unit: Unit, typed: str) -> float:

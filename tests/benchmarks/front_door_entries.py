@@ -8,6 +8,7 @@ they are compared by their words: a fact is where its words stand in the entry.
 - **Listed**: its words are on the summary as words only, within the words of a test or an attempt
   there, or, of a complaint, among those it is recalled by (all but its numbers, codes, outcomes).
 - **Asked**: they are in a doubt.
+- **Offered**: a doubt over its words proposes the right reading, as where its unit is not told.
 - **Lost**: nothing of these. Notes, conditions, positions, causes and vehicles are words, which
   the entry keeps.
 - **Wrong**: lifted, but no fact of that kind stands there, or with other content.
@@ -15,7 +16,8 @@ they are compared by their words: a fact is where its words stand in the entry.
 An entry is wholly right if nothing in it is lost or wrong, and all its codes, readings, attempts,
 outcomes, contacts, tests, minutes, costs and odometers are lifted; merely listing one will not do.
 A second figure takes as right too what has no place in a job by design, and stays words: what a
-complaint tells of fixes, tests and contacts before this job, and an outcome that is not told.
+complaint tells of fixes, tests and contacts before this job, and an outcome that is not told. A
+third one takes as right, besides, readings that are offered: what has no unit is not assumed.
 """
 
 import re
@@ -31,7 +33,8 @@ from kb.intake.costs import PartsCost
 from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.findings import find_findings
-from kb.intake.lifting import Place
+from kb.intake.lifting import Doubt, Place
+from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 
 TODAY = date(2026, 11, 26)
@@ -167,11 +170,14 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
 
 
 def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
-    """Lifted, listed, asked or lost."""
+    """Lifted, offered, listed, asked or lost."""
     here = [lift for lift in told.lifted if overlap(lift.place, fact.place)]
     if any(right(fact, lift) for lift in here):
         return "lifted"
-    if any(doubt.place and overlap(doubt.place, fact.place) for doubt in told.asked):
+    doubts = [each for each in told.asked if each.place and overlap(each.place, fact.place)]
+    if any(right(fact, Lift(each, fact.place)) for doubt in doubts for each in proposed(doubt)):
+        return "offered"
+    if doubts:
         return "asked"
     listed = any(overlap(each.place, fact.place) for each in told.kept)
     within = any(
@@ -182,6 +188,11 @@ def state(fact: Fact, told: Account, text: str, *, complaint: bool) -> str:
     if listed or within or as_words or fact.kind in AS_WORDS:
         return "listed"
     return "lost"
+
+
+def proposed(doubt: Doubt) -> list[Reading]:
+    """Readings that a doubt offers to write."""
+    return [parse_reading(text) for text in re.findall("write “(.+?)” if", doubt.why)]
 
 
 def account_of(line: Mapping[str, Any]) -> Account:
@@ -197,7 +208,7 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
     With `amiss` also each that is lost or wrong.
     """
     states: Counter[tuple[str, str]] = Counter()
-    lifted = bent = whole = fit = sound = total = 0
+    lifted = bent = whole = fit = told_all = sound = total = 0
     for line in entries:
         told, facts = account_of(line), facts_of(line)
         complaint = line["kind"] == "complaint"
@@ -209,14 +220,14 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
         whole += not mistakes and all(
             how == "lifted" or (fact.kind in AS_WORDS and how != "lost") for fact, how in found
         )
-        fit += not mistakes and all(
-            how == "lifted"
-            or (
-                how != "lost"
-                and (fact.kind in AS_WORDS or is_only_words(fact, complaint=complaint))
-            )
+        open_ones = {
+            how
             for fact, how in found
-        )
+            if how == "lost"
+            or not (fact.kind in AS_WORDS or is_only_words(fact, complaint=complaint))
+        }
+        fit += not mistakes and open_ones <= {"lifted"}
+        told_all += not mistakes and open_ones <= {"lifted", "offered"}
         if amiss:
             for lift in mistakes:
                 print(f"wrong  {line['text']}\n       {lift.fact}")
@@ -224,8 +235,10 @@ def measure(entries: Iterable[Mapping[str, Any]], *, amiss: bool = False) -> Non
                 print(f"lost   {line['text']}\n       {fact.kind}: {fact.words}")
     lost = sum(count for (_, how), count in states.items() if how == "lost")
     print(f"entries   {whole} of {total} wholly right, {sound} with nothing lost or wrong")
-    print(f"  {fit} right with what is to stay words")
+    print(f"  {fit} right with what is to stay words, {told_all} with readings offered as well")
     print(f"  {lost} of {states.total()} facts lost, {bent} of {lifted} lifted are wrong")
     for kind in sorted({kind for kind, _ in states}):
-        ways = (f"{states[kind, how]} {how}" for how in ("lifted", "listed", "asked", "lost"))
+        ways = (
+            f"{states[kind, how]} {how}" for how in ("lifted", "offered", "listed", "asked", "lost")
+        )
         print(f"  {kind:<11}{', '.join(ways)}")

@@ -7,7 +7,8 @@ of the expected words must be there. Words of the answer that the line does not 
 knew what was meant) are not asked for. A reading in a unit that no quantity is held in (ml, g, L)
 is right if its number stays in the words, and so is the distance, which has a field of its own.
 Near side counts as left, as the lines were answered so. The value must be the same in the unit of
-its quantity, so must relation and stage.
+its quantity, to a thousandth (degrees and minutes were answered rounded); so must relation and
+stage.
 """
 
 import re
@@ -101,7 +102,7 @@ def _same_value(told: Mapping[str, Any], reading: Reading) -> bool:
     mine = (reading.value, reading.upper)
     return all(
         (one is None) == (other is None)
-        and abs((one or 0) - (other or 0)) <= 1e-9 * abs(other or 1)
+        and abs((one or 0) - (other or 0)) <= 1e-3 * abs(other or 1)
         for one, other in zip(values, mine, strict=True)
     )
 

@@ -5,7 +5,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Stage
-from kb.intake.company import Aspect, Company, said
+from kb.intake.company import Company, said
+from kb.intake.company_words import Aspect
 
 
 @pytest.mark.parametrize(

@@ -23,7 +23,8 @@ PIECES = st.tuples(st.lists(NEAR, max_size=4), FAR, SIGNS)
 LINES = st.lists(PIECES, max_size=20).map(
     lambda pieces: " ".join(" ".join([*near, far]) + sign for near, far, sign in pieces)
 )
-EVERY_TRAILING = re.compile(_TRAILING.pattern.removesuffix(r"\Z") + r"+\Z", re.IGNORECASE)
+LINKS = "|".join(("good to", "putting out", "puts out", "pushing out", *sorted(_TRAILING)))
+EVERY_TRAILING = re.compile(rf"(?:[\s:=,;.(-]++|\b(?:{LINKS}))+\Z", re.IGNORECASE)
 
 
 def looking_at_everything(line: str) -> ReadingsFound:

@@ -1,0 +1,254 @@
+"""The words that tell a value from its neighbours: what each says, in the forms people write.
+
+Closed lists of the trade (common practice, no source), of English and a little of German, French
+and Polish. `kb.intake.company` finds them beside a value.
+"""
+
+from enum import IntEnum, auto
+
+from kb.case import Stage
+
+_NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,6})?"
+_AT = r"(?:at |@ ?|bei |à |przy )"
+_WORK = (
+    r"clean(?:ing|ed)?|fix(?:ing)?|repairs?|regen\w*|replac\w+|new|lathe|skim\w*|bleed\w*|adjust\w*"
+    r"|reset\w*|hose|swap\w*|work|change|flush\w*|top(?:ping)?[- ]?up|service|weld\w*|solder\w*"
+    r"|tighten\w*|refit\w*|rebuil\w+|re-?cal\w*|relearn|re-?gas\w*|polish\w*|reparatur|reinigung"
+    r"|tausch|wechsel|naprawie|wymianie|czyszczeniu|réparation|nettoyage"
+)
+_DONE = (
+    r"cleaned|replaced|fitted|refitted|adjusted|bled|fixed|repaired|tightened|renewed|swapped|welded"
+    r"|soldered|charged|flushed"
+)
+_BEFORE = r"before|b4|prior to|vor|avant|przed"
+_AFTER = r"after|aft|post|since|nach|après|po"
+_SWITCHED = (
+    r"on|off|out|in|open|closed|shut|running|(?:un)?plugged|(?:dis)?connected|removed|pulled|fitted"
+    r"|blocked|clamped|pinched|engaged|locked|pressed|held|loose|an|aus"
+)
+_POINT = (
+    r"(?:engine|eng|block|body|chassis|frame|shell|batt(?:ery)?|earth|ground|gnd|alt(?:ernator)?|starter"
+    r"|gearbox|motor|b\+|b-)(?: (?:neg(?:ative)?|pos(?:itive)?|[-+]ve|[-+]|post|terminal|case"
+    r"|stud))?"
+)
+_ENDS = r"(?=\s*(?:$|[,;.)]|[+-]?\.?[0-9]))"
+
+
+class Aspect(IntEnum):
+    """What a qualifier tells; a value has at most one of each kind."""
+
+    POWER = auto()
+    LOAD = auto()
+    WARMTH = auto()
+    WETNESS = auto()
+    OPENING = auto()
+    GEAR = auto()
+    BETWEEN = auto()
+    METHOD = auto()
+    UNREST = auto()
+    SPEED = auto()
+    TIME = auto()
+    WORK = auto()
+    STAGE = auto()
+    ROLE = auto()
+    SIDE = auto()
+
+
+# Aspect, form, what is understood (None: the words as typed).
+FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
+    (Aspect.SPEED, rf"(?:{_AT}|(?<=WOT )){_NUMBER}\s?(?:rpm|revs)", None),
+    (Aspect.SPEED, rf"{_AT}[0-9](?:[.,][0-9])?k(?: rpm)?(?!\s?(?:ohm|Ω|m))", None),
+    (Aspect.SPEED, rf"{_AT}{_NUMBER}\s?(?:mph|km/?h|kph)", None),
+    (Aspect.SPEED, rf"{_AT}[1-9][0-9]{{3}}(?!\s?[a-zΩ%°])", None),
+    (Aspect.WARMTH, rf"{_AT}-?[0-9]{{1,3}}\s?(?:deg(?:rees)?|°)?\s?[CF]?(?!\s?[a-zΩ%°])", None),
+    (
+        Aspect.TIME,
+        rf"(?:after|in|for|nach|après|po) {_NUMBER}\s?(?:s|secs?|seconds?|min(?:ute)?s?|h|hrs?"
+        rf"|hours?"
+        r"|miles|km)(?: (?:dc|charge|charging|idling|driving|running|off|standing|rest))?",
+        None,
+    ),
+    (Aspect.TIME, rf"{_NUMBER}\s?(?:mins?|minutes|hrs|hours|days) later", None),
+    (Aspect.TIME, rf"(?:(?<=bar )|(?<=psi )|(?<=kpa )){_NUMBER}\s?(?:mins?|minutes)", None),
+    (
+        Aspect.TIME,
+        r"overnight|(?:after|nach|po) (?:(?:a|the|one|der|einer) )?(?:night|nacht|nocy|weekend)"
+        r"|next (?:day|morning)",
+        None,
+    ),
+    (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),
+    (
+        Aspect.POWER,
+        r"(?:on |while |when |przy |beim )?"
+        r"(?:crank(?:ing|ed|s)?(?: at)?(?! (?:sens|pos|pull|ca|sh|\w*ensor))|rozruchu|starten)",
+        "cranking",
+    ),
+    (Aspect.POWER, r"(?:cold |hot |warm |at |on )?start(?:s|ing|[- ]?up)?|run", None),
+    (Aspect.POWER, r"(?:(?:when|while|engine|eng) )?running", None),
+    (Aspect.POWER, r"asleep|sleeping", "sleeping"),
+    (
+        Aspect.POWER,
+        r"awake|spinning|spun|(?:un)?locked|(?:(?:all"
+        r"|everything) )?(?:un)?plug(?:ge)?d(?: (?:in|up))?"
+        r"|(?:dis)?connected|foot (?:off|down)|moteur tournant|zündung (?:an|ein|aus)|na zapłonie",
+        None,
+    ),
+    (Aspect.POWER, rf"contact(?: mis)?{_ENDS}", None),
+    (
+        Aspect.SPEED,
+        r"(?:im |bei |au |na )?(?:leerlauf|ralenti|wolnych(?: obrotach)?|biegu jałowym)",
+        "idle",
+    ),
+    (
+        Aspect.SPEED,
+        r"(?:(?:hot|cold|warm|fast|at) ){0,2}(?:idle|idling|tickover)(?: (?:hot|cold|warm))?",
+        None,
+    ),
+    (
+        Aspect.POWER,
+        r"KOEO|KOER|WOT|(?:key|ignition|ign|engine|eng|lights?)[ -](?:on|off)"
+        r"(?:[, ]+(?:engine|eng) off)?",
+        None,
+    ),
+    (
+        Aspect.POWER,
+        r"(?:at |on )?(?:snap|stall|prime|cruis(?:e|ing)|floor(?:ed)?|full throttle|wide open"
+        r"|overrun"
+        r"|parked|straight ahead|hands off|engaged|(?:first|second|third|fourth|fifth) gear)",
+        None,
+    ),
+    (
+        Aspect.POWER,
+        r"(?:during|while) (?:the |a )?(?:regen(?:eration)?|sleep|charging|braking)",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        r"(?:with |under |on )?(?:(?:no|full|part|all|everything) )?(?:loads?|loads? on|all on)"
+        r"|(?:with|w/) (?:the )?\w+ (?:on|off)|(?:on|off) load",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:with|w/?|mit|avec) (?:the "
+        rf"|a )?(?:[a-zäöü/'-]+ (?:[0-9]{{1,2}} )?){{1,2}}(?:{_SWITCHED})" + _ENDS,
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:fuse|relay) [0-9]{{1,3}} (?:{_SWITCHED}){_ENDS}"
+        r"|(?:pipe|hose|vac|cap|filter|cat|plug|fan|heater|pump|a/?c|ac)"
+        rf" (?:on|off|removed|pulled|(?:dis)?connected|(?:un)?plugged|blocked|clamped){_ENDS}",
+        None,
+    ),
+    (
+        Aspect.LOAD,
+        rf"(?:mit|avec) [a-zäöüéèß]{{3,}}{_ENDS}|(?:without|w/o|ohne|sans"
+        rf"|bez)(?: [a-zäöüéèß]{{3,}})?" + _ENDS,
+        None,
+    ),
+    (
+        Aspect.METHOD,
+        r"(?:with |by )?(?:(?:ir|infrared) gun|thermometer|laser)"
+        r"|(?:on|by|via) (?:the )?(?:dash|gauge|scan(?: ?tool)?|scanner|tester|screen|meter"
+        r"|multimeter"
+        r"|phone|app|laptop|live data|rollers)",
+        None,
+    ),
+    (Aspect.LOAD, rf"(?:when|while) (?:[a-z]+ )?[a-z]{{2,}}(?:ed|ing){_ENDS}", None),
+    (Aspect.BETWEEN, rf"(?:between )?{_POINT} (?:to|and) {_POINT}", None),
+    (
+        Aspect.BETWEEN,
+        r"(?:pre|post|before|after)[ -](?:cat(?:alyst)?|dpf|filter|turbo|intercooler"
+        r"|(?:thermo)?stat)",
+        None,
+    ),
+    (
+        Aspect.BETWEEN,
+        r"(?:from|off|above|at) (?:the )?(?:floor|rim|arch|(?:top|bottom|outer|inner) edge)",
+        None,
+    ),
+    (Aspect.LOAD, rf"{_AT}{_NUMBER} ?(?:v|volts?)", None),
+    (Aspect.WETNESS, r"(?:when )?(?:wet|dry)", None),
+    (Aspect.WARMTH, r"(?:when )?(?:cold|kalt|froid|zimn[yae])|à froid|na zimno", "cold"),
+    (Aspect.WARMTH, r"(?:when )?(?:hot|chaud|heiß|heiss|gorąc[yae])|à chaud|na gorąco", "hot"),
+    (Aspect.WARMTH, r"(?:when )?warm", "warm"),
+    (Aspect.OPENING, r"(?:when )?(?:closed|open)", None),
+    (Aspect.OPENING, r"(?:when )?shut", "closed"),
+    (Aspect.POWER, r"(?:when |at )?full(?=\s*(?:$|[,;.)]|[0-9]))", None),
+    (
+        Aspect.STAGE,
+        rf"as found|was|originally|vorher|(?:{_BEFORE}) (?:the |any |a )?new [a-z/]+"
+        rf"|(?:before|b4)(?: (?:the |any )?(?:{_WORK})(?! \w+ \w))?|(?:vor|przed){_ENDS}"
+        rf"|(?:vor|avant|przed|pre) (?:{_WORK})",
+        Stage.AS_FOUND,
+    ),
+    (
+        Aspect.STAGE,
+        rf"now|new(?= \.?[0-9])"
+        r"|after(?:wards)?(?! [a-z]| [0-9.,]+ ?(?:s|sec|min|h|hr|hour|day|mile|km)s?\b)"
+        rf"|(?:{_AFTER})[ -](?:the |a )?(?:{_WORK})(?! [a-z]{{3}})"
+        rf"|(?:aft\.?|nach){_ENDS}|nachher|danach|(?:{_DONE})[ ,]+(?:it'?s )?now"
+        r"|(?:topped|pumped|adjusted|reset|set|filled)(?: up)? to",
+        Stage.AFTER_FIX,
+    ),
+    (Aspect.WORK, rf"(?:{_AFTER})[ -](?:the |a )?(?:{_WORK}) [a-z]+", None),
+    (Aspect.WORK, rf"(?:{_AFTER})[ -](?:the |a )?[\w/-]+ (?:{_WORK}|neu|done){_ENDS}", None),
+    (Aspect.WORK, r"(?:with |w/ ?)(?:the |a )?new [a-z]+", None),
+    (Aspect.STAGE, r"(?:during|under|on) (?:the |a )?test", Stage.DURING_TEST),
+    (
+        Aspect.LOAD,
+        r"(?:with|w/|after|during) (?:the |a )?[a-z]+(?: [a-z]+)?(?=\s*(?:$|[,;.]))",
+        None,
+    ),
+    (
+        Aspect.ROLE,
+        r"set(?:point)?|target|spec'd|wants|asked(?: for)?|req(?:uested)?",
+        "set",
+    ),
+    (Aspect.ROLE, r"desired|des|demanded|commanded|cmd|soll", "set"),
+    (Aspect.ROLE, r"actual|act|ist|got|gets", "actual"),
+    (Aspect.SIDE, r"l|left", "left"),
+    (Aspect.SIDE, r"r|right", "right"),
+    (Aspect.SIDE, r"ns", "nearside"),
+    (Aspect.SIDE, r"os", "offside"),
+    (Aspect.SIDE, r"both(?: sides| ends| banks)?", "both"),
+    (Aspect.SIDE, r"(?:inner|outer)(?: edge)?|inside edge|outside edge", None),
+    (Aspect.SIDE, r"(?:left|right|top|bottom|upper|lower) half", None),
+    (
+        Aspect.SIDE,
+        r"(?:all (?:bar|but|except) )?(?:number|no\.?|nr\.?|#) ?[0-9]{1,2}",
+        None,
+    ),
+    (Aspect.SIDE, r"all(?: (?:four|round|cyls|cylinders))?", "all"),
+    (Aspect.SIDE, r"(?:the )?others?(?: side)?", "others"),
+    (Aspect.SIDE, r"lo(?:w(?: side)?)?", "low side"),
+    (Aspect.SIDE, r"hi(?:gh(?: side)?)?", "high side"),
+    (Aspect.SIDE, r"(?:pos(?:itive)?|\+|\+ve)(?: side)?", "positive"),
+    (Aspect.SIDE, r"(?:neg(?:ative)?|-ve)(?: side)?", "negative"),
+    (Aspect.SIDE, r"in(?:let)?", "in"),
+    (Aspect.SIDE, r"out(?:let)?", "out"),
+    (Aspect.SIDE, r"b1", "bank 1"),
+    (Aspect.SIDE, r"b2", "bank 2"),
+    (Aspect.SIDE, r"s1", "sensor 1"),
+    (Aspect.SIDE, r"s2", "sensor 2"),
+    (Aspect.SIDE, r"lowest", None),
+    (Aspect.SIDE, r"highest", None),
+    (
+        Aspect.SIDE,
+        r"(?:earth|ground|gnd|supply|feed|live|loom|sensor|ecu|module|switch|battery|load|pack|motor|pump"
+        r"|tank|body|engine|gearbox|hp|lp) side",
+        None,
+    ),
+    (
+        Aspect.UNREST,
+        r"(?:hunt|fluctuat|puls|wander|flicker|jump|bounc|surg)ing|erratic|unsteady|rising|falling",
+        None,
+    ),
+    (Aspect.GEAR, r"(?:in )?(?:drive|reverse|neutral|[dn](?=\s*(?:$|[,;.])))", None),
+)
+# A side is told beside a value, not in front of a part: "outlet hose".
+BESIDE = (
+    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|stuck|around|about|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"|cranking|when|static|running|front|rear|[no]s[fr]?|[no]/s(?:/?[fr])?|[lr][fr]|left|right)\b))"
+)

@@ -1,0 +1,356 @@
+"""What stands beside a value: the words that name its item, and the item of its company."""
+
+import re
+from collections.abc import Sequence
+from itertools import pairwise
+
+from kb.case import Quantity
+from kb.intake.company import Company, kinds, said
+from kb.intake.company_words import Aspect
+from kb.intake.marks import Mark
+from kb.intake.positions import find_position, is_corner
+from kb.intake.reading_clauses import LOOSE, Clauses
+from kb.intake.reading_drafts import (
+    LastReading,
+    ReadBefore,
+    ReadingDraft,
+    ToldOf,
+    is_cranking,
+    is_degrees,
+    is_idle,
+    is_vague,
+    of_battery,
+    quantity_of,
+    uncounted,
+)
+from kb.intake.reading_items import NamedSpan, item_after, item_before, position_after
+from kb.intake.reading_words import item_and_position
+from kb.intake.readings import LINK, ONLY_MEASURED, extended
+from kb.intake.units import find_unit
+from kb.intake.usual_units import usual_quantities, usual_unit
+from kb.intake.wording import Wording
+
+_BEHIND = {
+    Quantity.VOLTAGE: "(?:volts? |voltage )?(?P<word>drop|ripple)",
+    Quantity.LENGTH: "(?P<word>play|run ?out|wear|tread|lift)",
+    Quantity.PROPORTION: "(?P<word>soot|ash|water|moisture|duty)",
+    Quantity.ROTATION: "(?P<word>slip)",
+}
+"""Words behind a value that say what of an item was measured: ``earth strap 0.6 V drop``."""
+_MEASURED_BEHIND = {
+    quantity: re.compile(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
+}
+_GOES_ON = re.compile(
+    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
+    r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
+    r"(?![\w])[\s,]*)*(?:to)?",
+    re.IGNORECASE,
+)
+_SOUND = re.compile(
+    r"\b(?:noise|vibration|whine|whistle|hum|drone|boom|shake|shudder|knock|rattle|tick\w*"
+    r"|buzz)\s*$",
+    re.IGNORECASE,
+)
+_WORKED_ON = re.compile(
+    r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
+    r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
+    re.IGNORECASE,
+)
+_FAR_WORK = 28
+_TO_EARTH = re.compile(
+    r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
+    re.IGNORECASE,
+)
+_SUB_PARTS = {
+    "l": {"h"},
+    "st": {"lt"},
+    "lt": {"st"},
+    "lp": {"hp"},
+    "hp": {"lp"},
+    "lo": {"hi"},
+    "low": {"high"},
+    "sec": {"prim", "pri"},
+    "secondary": {"primary"},
+    "outlet": {"inlet"},
+}
+"""What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
+_CHANGED = re.compile(
+    r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
+)
+"""What parts two values in time: the condition told behind the second is not of the first."""
+_AT = re.compile(r"\bat\b|@", re.IGNORECASE)
+_SLASH = re.compile(r"\s?/\s?")
+_NEAR_BY = 16
+_NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
+
+
+class Beside:
+    """Finds what the words of a line tell of its values, in the light of what was read before."""
+
+    def __init__(
+        self,
+        plain: str,
+        company: Company,
+        clauses: Clauses,
+        wording: Wording,
+        before: ReadBefore,
+    ) -> None:
+        self._plain, self._company, self._clauses = plain, company, clauses
+        self._wording, self._before = wording, before
+
+    def told_of(self, marks: Sequence[Mark], start: int, end: int) -> list[ToldOf]:
+        """Give each mark the qualifiers beside it; one between two marks belongs to one of them."""
+        told: list[ToldOf] = []
+        for place, mark in enumerate(marks):
+            floor = marks[place - 1].end if place else start
+            limit = marks[place + 1].start if place + 1 < len(marks) else end
+            lead = self._company.before(floor, mark.start)
+            told.append(ToldOf(mark, lead, self._company.after(mark.end, limit), [], limit, end))
+        if len(told) > 1:
+            of_first, of_last = kinds(told[0].lead), kinds(told[-1].trail)
+            for one, other in pairwise(told):
+                both = [each for each in one.trail if each in other.lead]
+                if both and not kinds(both) & of_first and kinds(both) & of_last:
+                    other.lead = [each for each in other.lead if each not in both]
+                else:
+                    one.trail = [each for each in one.trail if each not in both]
+            told[-1].trail = [each for each in told[-1].trail if each.words != "both"]
+            own = {kind for each in told[:-1] for kind in kinds(each.lead) | kinds(each.trail)}
+            own |= kinds(told[-1].lead)
+            own |= _NEVER_SHARED
+            common = [each for each in told[-1].trail if not kinds([each]) & own]
+            for one, other in reversed(list(pairwise(told))):
+                if _CHANGED.search(self._plain, one.mark.end, other.mark.start):
+                    break
+                one.shared = common
+        return told
+
+    def named_behind(self, told: Sequence[ToldOf], start: int, end: int) -> LastReading | None:
+        """Find the item told once, behind the last of several values of a clause."""
+        if len(told) == 1 and told[0].mark.match:
+            return None
+        last = told[-1]
+        stop = max([last.mark.end, *(each.end for each in last.trail)])
+        behind = item_after(self._plain, stop, end, self._wording)
+        item = item_and_position(behind.words)[0] if behind else ""
+        before = item_before(self._plain, start, self.front(told[0]), self._wording)
+        if not behind or not item or item_and_position(before.words)[0]:
+            return None
+        trail = [] if last.trail else self._company.after(behind.end, end)
+        for one in told[:-1]:
+            told_apart = kinds(one.lead) | kinds(one.trail) | _NEVER_SHARED
+            one.shared = one.shared or [each for each in trail if each.kind not in told_apart]
+        return LastReading(item, None, None, None, behind.end)
+
+    def draft(self, told: ToldOf, *, follow: bool) -> ReadingDraft:
+        """Bring together what the words in front of a mark and behind it name."""
+        mark, plain, limit = told.mark, self._plain, told.limit
+        named = self._named(told)
+        stop = mark.end
+        item, position = item_and_position(named.words)
+        quantity = quantity_of(mark.match) if mark.match else None
+        measured = quantity in _MEASURED_BEHIND and _MEASURED_BEHIND[quantity].match(
+            plain, stop, limit
+        )
+        if measured and item and measured["word"].lower() not in item:
+            item, stop = f"{item} {measured['word'].lower()}", measured.end()
+        has_side = told.trail or Aspect.SIDE in kinds(told.lead)
+        behind = None if has_side else position_after(plain, stop, limit, self._wording)
+        if position is None and behind:
+            position, stop = find_position(behind.words)[0], behind.end
+        follows = None
+        if mark.match and follow and not told.trail and self._names_only_a_stranger(named, item):
+            follows = item_after(plain, stop, limit, self._wording)
+        if follows:
+            item, after_position = item_and_position(follows.words)
+            position, stop = position or after_position, follows.end
+        where = None
+        link = None if told.trail else LINK.match(plain, stop, limit)
+        place = self._linked(
+            link, told.ahead[0].start if told.ahead else limit, is_number=not mark.match
+        )
+        if link and place and ONLY_MEASURED.fullmatch(item):
+            item, position = extended(item, position, link, place)
+            stop = place.end
+        elif place and not item:
+            item, position = item_and_position(place.words)
+            stop = place.end
+        elif link and place and stop == mark.end and self._ends_clause(link, place, limit):
+            where, behind_position = item_and_position(place.words)
+            position, stop = position or behind_position, place.end
+        trail = told.trail if stop == mark.end else self._company.after(stop, limit)
+        own = said([*told.lead, *trail, *told.shared])
+        own = own._replace(condition=", ".join(filter(None, (where, own.condition))) or None)
+        position = " ".join(filter(None, (own.position, position))) or None
+        item = "" if is_vague(item, self._wording) else item
+        stop = max([stop, *(each.end for each in trail)])
+        draft = ReadingDraft(item, position, own, named.start, stop, bool(told.lead or trail))
+        draft.linked = link is not None and place is not None
+        draft.stage = mark.stage
+        return draft
+
+    def complete(self, told: ToldOf, draft: ReadingDraft) -> None:
+        """Find the item that is not named beside a mark: that of its company, or of its state."""
+        mark, number = told.mark, self._plain[told.mark.start : told.mark.end]
+        draft.beside = self._beside(told, draft)
+        if not draft.item and draft.beside:
+            pair = self.in_pair(told)
+            draft.item = pair[0] if pair else draft.beside.item
+            draft.assumed = draft.beside.is_assumed
+            if draft.position == "others":
+                draft.item = uncounted(draft.item)
+            counted = mark.position(draft.item) or (pair[1] if pair else None)
+            draft.position = draft.position or counted or draft.beside.position
+            draft.begin = min(draft.begin, told.start)
+        elif not draft.item and self._before.tail:
+            draft.item = self._before.tail.item
+            draft.begin = min(draft.begin, told.start)
+        if self._before.tail and draft.item == self._before.tail.item and told.limit == told.end:
+            draft.stop = max(draft.stop, self._before.tail.end)
+        draft.position = draft.position or mark.position(draft.item)
+        other = self._sub_part(told) if not draft.item else None
+        if other:
+            draft.item, draft.begin = other.words, other.start
+        elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
+            draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
+        elif draft.item in _SUB_PARTS and self._before.last:
+            *whole, part = self._before.last.item.split()
+            is_other = whole and part in _SUB_PARTS[draft.item]
+            draft.item = " ".join((*whole, draft.item)) if is_other else draft.item
+        elif draft.item:
+            return
+        elif told.lead and is_idle(number, told.lead):
+            draft.item, draft.begin = "idle", told.lead[-1].start
+            draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
+        elif of_battery(number, draft.own.condition) and not self._is_open(told):
+            draft.item, draft.begin = "battery", told.start
+        else:
+            matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
+            with_unit = mark.match or next(matches, None)
+            if with_unit:
+                self._complete_by_unit(told, with_unit, draft)
+
+    def front(self, told: ToldOf) -> int:
+        """Where a mark begins with what belongs to it: its qualifiers, or the number before it."""
+        return (
+            told.mark.index_start
+            if told.mark.index_start is not None and not told.lead
+            else told.start
+        )
+
+    def is_one_of_two(self, mark: Mark) -> bool:
+        """Whether a slash parts a mark from the one before it or behind it."""
+        beside = self._clauses.beside(mark)
+        return any(_SLASH.fullmatch(self._plain, one.end, other.start) for one, other in beside)
+
+    def in_pair(self, told: ToldOf) -> tuple[str, str | None] | None:
+        """Return item and position of either of ``2.0 / 14`` behind two values that have theirs.
+
+        For the second of them it is the second, the first having been read meanwhile.
+        """
+        is_paired = self.is_one_of_two(told.mark) and len(self._before.row) > 1
+        return self._before.row[-2] if is_paired else None
+
+    def _linked(
+        self, link: re.Match[str] | None, limit: int, *, is_number: bool
+    ) -> NamedSpan | None:
+        """Find what a link behind a value leads to; behind a number without a unit only *at*."""
+        if link is None or (is_number and link["link"].lower() != "at"):
+            return None
+        return item_after(self._plain, link.end(), limit, self._wording, linked=True)
+
+    def _ends_clause(self, link: re.Match[str], place: NamedSpan, limit: int) -> bool:
+        """Whether a value is told at a place, and nothing more: ``25 mm at rim``."""
+        known = link["link"].lower() == "on" and item_after(
+            self._plain, link.end(), limit, self._wording
+        )
+        is_place = link["link"].lower() == "at" or known
+        return bool(is_place) and not self._plain[place.end : limit].strip(LOOSE + ".")
+
+    def _names_only_a_stranger(self, named: NamedSpan, item: str) -> bool:
+        """Whether nothing is named in front, or what no table knows: ``lpg at 1.1 bar reducer``."""
+        at = self._plain[named.start + len(named.words) : named.end].strip()
+        return not item or (at == "at" and usual_unit(item, 1.0, self._wording) is None)
+
+    def _is_open(self, told: ToldOf) -> bool:
+        """Whether volts may be those of what was told before, at which no reading was taken."""
+        return told.mark.match is not None and (self._before.last is not None or not told.lead)
+
+    def _sub_part(self, told: ToldOf) -> NamedSpan | None:
+        """Find the other wire of a pair, told by its letter alone: ``can H 2.6 L 2.4``."""
+        if self._before.last is None:
+            return None
+        words = self._plain[max(told.free, self._before.last.end) : self.front(told)]
+        letter = words.strip(LOOSE).lower()
+        *whole, part = self._before.last.item.split()
+        if not whole or part not in _SUB_PARTS.get(letter, ()):
+            return None
+        start = told.start - len(words.lstrip(LOOSE))
+        return NamedSpan(" ".join((*whole, letter)), start, told.start)
+
+    def _complete_by_unit(self, told: ToldOf, match: re.Match[str], draft: ReadingDraft) -> None:
+        """Find the item of a value whose unit, or the unit ahead, tells it in its company."""
+        unit = find_unit(match["unit"] or match["high_unit"] or "ohm")
+        quantity = unit.quantity if unit else None
+        state = (draft.own.condition or "").split(", ")
+        before = self._plain[max(draft.begin - _NEAR_BY, 0) : match.start()]
+        sound = _SOUND.search(before)
+        driven = _AT.search(self._plain, draft.begin, match.start())
+        if quantity is Quantity.SPEED and is_corner(draft.position) and not driven:
+            draft.item = "wheel speed"
+        elif quantity is Quantity.PRESSURE and (draft.position or "").startswith("cylinder"):
+            draft.item = "compression"
+        elif not told.mark.match:
+            return
+        elif quantity is Quantity.CURRENT and {"sleeping", "sleep"} & set(state):
+            draft.item = "parasitic current"
+        elif unit and unit.symbol == "MΩ" and match["above"]:
+            draft.item = "insulation"
+            earth = _TO_EARTH.match(self._plain, draft.stop, told.limit)
+            if earth and not draft.own.condition:
+                draft.own, draft.stop = draft.own._replace(condition=earth["to"]), earth.end()
+        elif quantity is Quantity.FREQUENCY and sound:
+            draft.item = sound[0].strip().lower()
+            draft.begin = match.start() - len(sound[0])
+        elif quantity is Quantity.ROTATION and is_cranking(match, self._before.last, state):
+            draft.item = "cranking speed"
+
+    def _named(self, told: ToldOf) -> NamedSpan:
+        """Find the item in front of a mark, its qualifiers and its number aside."""
+        named = item_before(self._plain, told.free, self.front(told), self._wording)
+        firm = kinds(told.lead) & {Aspect.ROLE, Aspect.STAGE, Aspect.SIDE}
+        if (
+            told.lead
+            and not firm
+            and not named.words
+            and self._plain[told.free : told.start].strip(LOOSE)
+        ):
+            told.lead = []  # "misfire cold 2k1": cold belongs to the complaint
+            named = item_before(self._plain, told.free, self.front(told), self._wording)
+        if named.words and self._is_of_work(named.start, told.free):
+            return NamedSpan("", named.end, named.end)
+        return named
+
+    def _is_of_work(self, start: int, floor: int) -> bool:
+        """Whether words at a place name what was taken off or fitted, not what was measured."""
+        return _WORKED_ON.search(self._plain, max(floor, start - _FAR_WORK), start) is not None
+
+    def _beside(self, told: ToldOf, draft: ReadingDraft) -> LastReading | None:
+        """Return the reading before, if a mark that names no item can be of its item."""
+        last, mark = self._before.last, told.mark
+        if last is None:
+            return None
+        between = self._plain[last.end : min(draft.begin, self.front(told))]
+        if mark.match and not mark.match["over"]:
+            degrees = last.quantity is Quantity.TEMPERATURE and is_degrees(mark.match)
+            if quantity_of(mark.match) is not last.quantity and not degrees:
+                also = quantity_of(mark.match) in usual_quantities(last.item, self._wording)
+                if not also or (last.quantity and not between.isspace()):
+                    return None
+                if last.quantity:
+                    return last
+        linked = _GOES_ON.fullmatch(between.strip(LOOSE + "."))
+        counted = mark.number is not None or mark.stage or between.strip() == "/"
+        in_pair = told.shared and self.in_pair(told)
+        told_apart = draft.position or draft.qualified or counted or in_pair
+        return last if linked and (told_apart or linked[0]) else None

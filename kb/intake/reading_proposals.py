@@ -1,0 +1,90 @@
+"""What is offered where a value lacks its item or its unit, to be taken or left."""
+
+import re
+from contextlib import suppress
+
+from kb.case import Quantity, Reading
+from kb.errors import InvalidField
+from kb.intake.positions import is_corner
+from kb.intake.reading_drafts import LastReading, ReadingDraft, quantity_of
+from kb.intake.readings import parse_reading, written
+from kb.intake.values import read_match
+
+_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
+_TYRE_PASCALS = 40_000, 500_000
+_NEARBY = re.compile(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
+_FAR = 120
+_FREE_WORDS = re.compile(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")
+_MUST_BE_SAID = re.compile(
+    r"\b(?:with|w/?|on|at|when|while|after|in|under|without|others?|rest|now|was|then|act|set)\b",
+    re.IGNORECASE,
+)
+_SMALL = re.compile(
+    r"(?:(?:and|but|then|now|only|it|that|is|was|just|to|at|got|gave|reads?|has|had|still|about"
+    r"|which|dropp?(?:ed|s)|fell|went|rose|settled)(?: |$))+",
+    re.IGNORECASE,
+)
+_BEGINS_CLAUSE = re.compile(r"[\s,;(]*(?:(?:and|but|then|now|only|it|was)\b[\s,]*)*")
+_DECIMAL = re.compile(r"[.,][0-9]")
+
+
+def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
+    """Tell what a value most likely is of, by its unit and size: so many volts are the battery's.
+
+    The match is of `kb.intake.values.VALUE`.
+    """
+    if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
+        return "charging" if "running" in (draft.own.condition or "") else "battery"
+    if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
+        return "fuel pressure"
+    if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
+        return "a/c"
+    if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
+        with suppress(InvalidField):
+            value = read_match(match, match[0]).value
+            if value and _TYRE_PASCALS[0] < value < _TYRE_PASCALS[1]:
+                return "tyre"
+    return None
+
+
+def goes_with(last: LastReading | None, plain: str, start: int, *, later: bool) -> bool:
+    """Whether a value at a place may be one more of the reading before it.
+
+    With `later` it is told of another time (``now``, ``was``, ``after``): then it may stand in
+    another sentence.
+    """
+    if last is None:
+        return False
+    return start - last.end < _FAR if later else bool(_NEARBY.fullmatch(plain, last.end, start))
+
+
+def begins_clause(plain: str, start: int, end: int) -> bool:
+    """Whether nothing but small words stands between the start of a clause and a number."""
+    return _BEGINS_CLAUSE.fullmatch(plain, start, end) is not None
+
+
+def is_likely_value(number: str, behind: str) -> bool:
+    """Whether a number at the start of a clause is a value, not an amount: ``14,1 ohne``."""
+    return bool(_DECIMAL.search(number) or _MUST_BE_SAID.match(behind.lstrip()))
+
+
+def free_words(text: str) -> str | None:
+    """Return a few words that no table knows, which may say when a value was taken."""
+    words = text.strip(" \t,;:()=")
+    is_free = _FREE_WORDS.fullmatch(words) and not _SMALL.fullmatch(words)
+    return words if is_free else None
+
+
+def tells_when(words: str | None) -> bool:
+    """Whether free words in front of a number say when it was measured: ``after load test``."""
+    return words is not None and _MUST_BE_SAID.match(words) is not None
+
+
+def offer(reading: Reading, number: str) -> str:
+    """Write a reading out for whoever typed a number alone, where it can be read back."""
+    told = written(reading)
+    with suppress(InvalidField):
+        again = parse_reading(told)
+        if (again.item, again.value, again.upper) == (reading.item, reading.value, reading.upper):
+            return f"“{told}” if that was measured"
+    return f"{number} ohm, {number} V ... if it was measured"

@@ -1,0 +1,385 @@
+"""Readings in running text. The words of the trade are common practice, no source."""
+
+import re
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Reading, Stage
+from kb.intake.lifting import Place
+from kb.intake.reading_search import find_readings
+from kb.intake.readings import parse_reading
+from kb.intake.wording import Wording
+
+
+@pytest.mark.parametrize(
+    ("text", "places", "rest"),
+    [
+        (
+            "LF pretensioner 6.7 Ω, RF 2.3 Ω, others even",
+            ["pretensioner, left front", "pretensioner, right front"],
+            "others even",
+        ),
+        (
+            "RF pretensioner 5.2 Ω against 2.2 Ω LF.",
+            ["pretensioner, right front", "pretensioner, left front"],
+            "",
+        ),
+        ("pad 2mm N/S 6mm O/S", ["pad, nearside", "pad, offside"], ""),
+        ("bank 1 fuel trim +18 %, bank 2 +2 %", ["fuel trim, bank 1", "fuel trim, bank 2"], ""),
+        ("drop 0.2 V on LR, LF is 0.1 V", ["drop, left rear", "drop, left front"], ""),
+        ("volt drop 0.9V on B+ lead", ["volt drop on b+ lead"], ""),
+        ("a/c low side 2 bar high side 18 bar", ["a/c, low side", "a/c, high side"], ""),
+        ("CAN H 2.6V CAN L 2.4V", ["can h", "can l"], ""),
+        ("LF WSS 1k1, LR OL", ["wss, left front", "wss, left rear"], ""),
+        ("motor feed 4.1 V ground 0.2 V", ["motor feed", "ground"], ""),
+        ("runs hot above 90 km/h, coolant temp 112 °C", ["coolant temp"], "runs hot above 90 km/h"),
+        ("Ready lost, 12 V battery 11.7 V.", ["12 v battery"], "Ready lost."),
+        ("Whistle at idle, idle 950 rpm, lamp on", ["idle"], "Whistle at idle, lamp on"),
+        ("customer says battery was 11.9V this morning", ["battery"], "customer says this morning"),
+    ],
+)  # fmt: skip
+def test_several_readings_in_one_line(text: str, places: list[str], rest: str) -> None:
+    found = find_readings(text)
+    assert ([reading.place for reading in found.readings], found.rest) == (places, rest)
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "places", "rest"),
+    [
+        ("abs lite on wen brakng lf wss 0.9k ohm", ["wss, left front"], "abs lite on wen brakng"),
+        ("misfire cold 2k1 ohm coil", ["coil"], "misfire cold"),
+        ("misfire cold 2k1 ohm coil 12.6 V battery", ["coil", "battery"], "misfire cold"),
+        ("12.6 V battery, wont start", ["battery"], "wont start"),
+        ("airbag lamp 5.8 ohm RF pretensioner", ["pretensioner, right front"], "airbag lamp"),
+        ("airbag lite rf pretensoner 6.1ohm", ["pretensoner, right front"], "airbag lite"),
+        ("no crank clicks battery 12,1V", ["battery"], "no crank clicks"),
+        ("eml on rough idle ltft +22%", ["ltft"], "eml on rough idle"),
+        ("pads 3mm N/S 2mm O/S squeal when braking", ["pads, nearside", "pads, offside"],
+         "squeal when braking"),
+        ("volt drop 0.9V on B+ lead slow crank", ["volt drop on b+ lead"], "slow crank"),
+        ("4.1 V at motor feed when it rains", ["motor feed"], "when it rains"),
+        ("no start engine earth 0.6V drop", ["engine earth drop"], "no start"),
+        ("abs lamp wheel speed sensor 1k1", ["wheel speed sensor"], "abs lamp"),
+        ("customer left battery 12.1 V", ["battery"], "customer left"),
+        ("comp 9 bar cyl 3 misfire", ["comp, cylinder 3"], "misfire"),
+        ("horn dead splonk 2.1 V", ["splonk"], "horn dead"),
+        ("no crank vd 0.9V on B+ lead", ["vd on b+ lead"], "no crank"),
+        ("fan dead coolent temp 112 c", ["coolent temp"], "fan dead"),
+        ("cuts out crank snesor 0.8k-1.1k ohm", ["crank snesor"], "cuts out"),
+        ("LF WSS OL LAMP ON", ["wss, left front"], "LAMP ON"),
+        ("heater cold inlet hose 80 C outlet hose 35 C", ["inlet hose", "outlet hose"],
+         "heater cold"),
+    ],
+)  # fmt: skip
+def test_no_word_of_the_complaint_becomes_an_item(text: str, places: list[str], rest: str) -> None:
+    found = find_readings(text)
+    assert ([reading.place for reading in found.readings], found.rest) == (places, rest)
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("misfire cold 2k1 ohm", "names no item"),
+        ("door lock dead LR 4.1 V", "names no item"),
+        ("airbag lamp 5.8 ohm", "names no item"),
+        ("airbag lamp on, rf pretensoner 6.1", "has no unit"),
+        ("door dead, motor feed 4.1", "has no unit"),
+        ("heater cold 5 m ohm", "mΩ (milliohm) or MΩ (megohm)"),
+        ("squib ok, res 6R1", "names no item"),
+        ("wet below the cooler, it bubbles at 1 bar", "names no item"),
+        ("new motor runs at 5 A", "names no item"),
+    ],
+)
+def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why: str) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [why in doubt.why for doubt in found.doubtful] == [True]
+
+
+def told(reading: Reading) -> str:
+    """Item, position, value, condition and what was after the fix, in short."""
+    after = "after" if reading.stage is Stage.AFTER_FIX else None
+    parts = (reading.place, reading.typed, reading.condition, after)
+    return "; ".join(filter(None, parts))
+
+
+@pytest.mark.parametrize(
+    ("text", "readings"),
+    [
+        ("battery 12.6 v cranking 8.9 v", "battery; 12.6 v | battery; 8.9 v; cranking"),
+        ("oil pressure 4.5 bar cold 0.6 hot", "oil pressure; 4.5 bar; cold"
+         " | oil pressure; 0.6 bar; hot"),
+        ("comp cyl 2 4 bar dry 4.5 wet", "comp, cylinder 2; 4 bar; dry"
+         " | comp, cylinder 2; 4.5 bar; wet"),
+        ("dpf 9 mbar idle, 120 at 3000 rpm", "dpf; 9 mbar; idle | dpf; 120 mbar; 3000 rpm"),
+        ("boost set 2.1 actual 1.4 bar", "boost, set; 2.1 bar | boost, actual; 1.4 bar"),
+        ("ltft b1 +18% b2 -2%", "ltft, bank 1; +18% | ltft, bank 2; -2%"),
+        ("fuel pressure 350 kPa hot idle", "fuel pressure; 350 kPa; hot idle"),
+        ("drain was 0,6 A now 0,02 A", "drain; 0,6 A | drain; 0,02 A; after"),
+        ("rail from 300 to 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("rail 300 bar → 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("tyre press 32 psi nsf 28 osf", "tyre press, nearside front; 32 psi"
+         " | tyre press, offside front; 28 psi"),
+        ("compressions 12/11/6 bar", "compressions, cylinder 1; 12 bar"
+         " | compressions, cylinder 2; 11 bar | compressions, cylinder 3; 6 bar"),
+        ("vacuum 17 inHg idle", "vacuum; 17 inHg; idle"),
+        ("squib 1 res 6R1", "squib 1 res; 6R1"),
+        ("crank sensor 2k1 cold, OL hot", "crank sensor; 2k1; cold | crank sensor; OL; hot"),
+        ("hot 1.1 bar cold 3.9 bar, engine oil pressure", "engine oil pressure; 1.1 bar; hot"
+         " | engine oil pressure; 3.9 bar; cold"),
+        ("free play 18 mm at pedal", "free play; 18 mm; pedal"),
+        ("fuel rail 1,250 bar cranking", "fuel rail; 1,250 bar; cranking"),
+        ("comp 2: 60 dry 110 wet psi, rest 150", "comp, cylinder 2; 60 psi; dry"
+         " | comp, cylinder 2; 110 psi; wet | comp, others; 150 psi"),
+        ("coil pri 0.7 ohm sec 8k2", "coil pri; 0.7 ohm | coil sec; 8k2"),
+        ("starter 260 A cranking, 150 rpm", "starter; 260 A; cranking | cranking speed; 150 rpm"),
+        ("sleeping 0.28 A", "parasitic current; 0.28 A; sleeping"),
+        ("whine 620 Hz at 40 mph", "whine; 620 Hz; 40 mph"),
+        ("NSF 12 OSF 14 kph", "wheel speed, nearside front; 12 kph"
+         " | wheel speed, offside front; 14 kph"),
+        ("pretensioner 9 ohm, 2.1 after new plug", "pretensioner; 9 ohm"
+         " | pretensioner; 2.1 ohm; after new plug; after"),
+        ("alternator 13.6 V 62 A", "alternator; 13.6 V | alternator; 62 A"),
+        (">50 M to earth", "insulation; >50 M; to earth"),
+        ("comp 2-4: 11,5 / 6 / 12 bar", "comp, cylinder 2; 11,5 bar | comp, cylinder 3; 6 bar"
+         " | comp, cylinder 4; 12 bar"),
+        ("cyl 1 12.1 cyl 2 4.5 bar", "compression, cylinder 1; 12.1 bar"
+         " | compression, cylinder 2; 4.5 bar"),
+        ("compression 1=12 2=11 3=4 bar", "compression, cylinder 1; 12 bar"
+         " | compression, cylinder 2; 11 bar | compression, cylinder 3; 4 bar"),
+        ("glow plugs 4 0.8 ohm, 2 OL", "glow plugs, cylinder 4; 0.8 ohm"
+         " | glow plugs, cylinder 2; OL"),
+        ("tread FL 4mm FR 2mm", "tread, left front; 4mm | tread, right front; 2mm"),
+        ("ABS front left sensor 1.2k, rear left OL", "abs sensor, left front; 1.2k"
+         " | abs sensor, left rear; OL"),
+        ("line pressure 4 bar D, 10 R", "line pressure; 4 bar; D | line pressure; 10 bar; R"),
+        ("stft minus 9 % cold", "stft; -9 %; cold"),
+        ("drain 0.9A, 0.02 with fuse 7 out", "drain; 0.9A | drain; 0.02 A; with fuse 7 out"),
+        ("draw 90mA settled to 20mA after 30 mins", "draw; 90mA | draw; 20mA; after 30 mins"),
+        ("pumpe 1,1 bar kalt, 0,4 heiss", "pumpe; 1,1 bar; cold | pumpe; 0,4 bar; hot"),
+        ("fuel pressure falls 4.1 to 1.2 bar", "fuel pressure; 4.1 bar | fuel pressure; 1.2 bar"),
+        ("CO2 sensor 3V2, camber -1d30", "co2 sensor; 3V2 | camber; -1d30"),
+        ("alternator 13.9V @idle 14.4V @2k", "alternator; 13.9V; idle | alternator; 14.4V; 2k"),
+        ("can h 2.7V l 2.3V awake", "can h; 2.7V; awake | can l; 2.3V; awake"),
+        ("vacuum 16 steady in/hg idle", "vacuum; 16 in/hg; idle"),
+        ("pads 4mm fronts 5mm rears", "pads, front; 4mm | pads, rear; 5mm"),
+        ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
+         " | volt drop, negative; 0.7 V; cranking"),
+    ],
+)  # fmt: skip
+def test_values_in_company(text: str, readings: str) -> None:
+    found = find_readings(text)
+    assert " | ".join(map(told, found.readings)) == readings
+    assert found.doubtful == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "offers"),
+    [
+        ("battery 12.4", ["battery 12.4 V"]),
+        ("9.2 cranking", ["battery 9.2 V @ cranking"]),
+        ("ltft +6 at 2500 rpm", ["ltft +6 % @ 2500 rpm"]),
+        ("vent 18 deg", ["vent 18 °C"]),
+        ("rail set 300 act 92", ["rail set 300 bar", "rail actual 92 bar"]),
+        ("12.1v standing", ["battery 12.1v @ at rest"]),
+        ("comp 175, 170, 95", ["comp cylinder 1 175 psi", "comp cylinder 2 170 psi",
+                               "comp cylinder 3 95 psi"]),
+        ("disc 21.4, min 22", ["disc 21.4 mm"]),
+        ("toe OS +0.20 NS -0.15", ["toe offside +0.20 °", "toe nearside -0.15 °"]),
+        ("bank 1 +9 bank 2 -3 ltft", ["ltft bank 1 +9 %", "ltft bank 2 -3 %"]),
+        ("vacuum 12in", ["vacuum 12 inHg"]),
+        ("o2 b2s1 0.2", ["o2 sensor bank 2 sensor 1 0.2 V"]),
+        ("open circuit at fuel pump", ["fuel pump OL"]),
+        ("coolant temp stuck at 58", ["coolant temp 58 °C"]),
+        ("vac swings 12 to 16", ["vac 12 to 16 inHg"]),
+        ("vac 12 inHg flicking to 16", ["vac 12 - 16 inHg"]),
+        ("runout hub .03", ["runout hub .03 mm"]),
+        ("ns front 31 psi", ["tyre nearside front 31 psi"]),
+        ("misfires cyl 2 310", ["misfires cylinder 2 310 times"]),
+    ],
+)  # fmt: skip
+def test_a_number_alone_is_offered_with_its_usual_unit(text: str, offers: list[str]) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [re.findall("“(.+)”", doubt.why) for doubt in found.doubtful] == [
+        [offer] for offer in offers
+    ]
+
+
+@pytest.mark.parametrize(
+    ("text", "readings"),
+    [
+        ("fuel pressure spec 3.5 bar got 2.1", ["fuel pressure; 2.1 bar"]),
+        ("rail spec 300 act 180 bar", ["rail; 180 bar"]),
+        ("drains cleared thru 3 bar", []),
+        ("pulled fuse 8 down to 20 mA", []),
+        ("water pump done holds 1.1 bar", []),
+        ("Job 881: 3.4 V at blower", ["blower; 3.4 V"]),
+        ("tested 17/6 11.9V", []),
+        ("diagram says pin 9 is 5V", []),
+        ("line pressure should rise to 5 bar", []),
+        ("tread 2.1mm, 1.6 legal", ["tread; 2.1mm"]),
+        ("battery 12v 60ah", []),
+        ("battery 12.6 V, zamiast 14.2 V", ["battery; 12.6 V"]),
+    ],
+)
+def test_limits_days_and_work_are_not_what_was_measured(text: str, readings: list[str]) -> None:
+    assert list(map(told, find_readings(text).readings)) == readings
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "disc min 22",
+        "spec 4.0 bar pump",
+        "fuse 5 and 22 ok",
+        "3 plugs",
+        "tank 1/4 full",
+        "charge 350 of 550 g",
+    ],
+)
+def test_limits_and_counts_are_no_readings(text: str) -> None:
+    assert (find_readings(text).readings, find_readings(text).rest) == ((), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "read", "offer"),
+    [
+        ("draw 0.4A, pulled fuse 9 gives 0.02A", "draw; 0.4A", "draw 0.02A"),
+        ("oil 0.7 bar gorący, 3,4 zimno", "oil; 0.7 bar; hot", "oil 3,4 bar @ zimno"),
+        ("wss NSF 1k1 OSF open cct", "wss, nearside front; 1k1", "wss offside front OL"),
+        ("battery 12.1 V, after load test 9.8", "battery; 12.1 V",
+         "battery 9.8 V @ after load test"),
+        ("12.4v at battery, 9.1 at starter", "battery; 12.4v", "starter 9.1 v"),
+    ],
+)  # fmt: skip
+def test_the_item_of_the_reading_before_is_offered(text: str, read: str, offer: str) -> None:
+    found = find_readings(text)
+    assert list(map(told, found.readings)) == [read]
+    offers = [re.findall("“(.+)”", doubt.why) for doubt in found.doubtful]
+    assert [offer] in offers
+
+
+def test_a_table_of_values_of_nothing_stays_whole() -> None:
+    text = "log " + ", ".join(f"{number}.5 V" for number in range(50))
+    assert (find_readings(text).readings, find_readings(text).doubtful) == ((), ())
+    assert find_readings(text).rest == text
+
+
+ITEMS = ["battery", "oil pressure", "rail", "coolant temp", "crank sensor", "pads", "ltft"]
+UNITS = ["V", "bar", "psi", "°C", "ohm", "mm", "%", ""]
+STATES = ["cold", "hot", "idle", "cranking", "at 2000 rpm", "LF", "RF", "set", "actual", "before",
+          "now", "was", "min", "and", ",", "/", "to", "lamp on"]  # fmt: skip
+WRITTEN = st.tuples(
+    st.sampled_from(ITEMS + STATES), st.integers(-20, 3000), st.sampled_from(UNITS),
+    st.sampled_from([*STATES, ""]),
+).map(lambda each: " ".join(map(str, filter(None, map(str, each)))))  # fmt: skip
+
+
+@given(st.lists(WRITTEN, max_size=6).map(" ".join))
+def test_every_number_is_lifted_asked_about_or_left(text: str) -> None:
+    found = find_readings(text)
+    taken = [*found.places, *(doubt.place for doubt in found.doubtful if doubt.place)]
+    left = re.findall("[0-9]+", found.rest)
+    for number in re.finditer("[0-9]+", text):
+        held = any(start <= number.start() and number.end() <= end for start, end in taken)
+        assert held or number[0] in left
+    assert len(found.places) == len(found.readings)
+    for reading, (start, end) in zip(found.readings, found.places, strict=True):
+        assert re.findall("[0-9]+", reading.typed)[0] in text[start:end]
+    for doubt in found.doubtful:
+        assert doubt.place is None or text[slice(*doubt.place)] == doubt.text
+
+
+@given(st.lists(WRITTEN, max_size=6).map(" ".join))
+def test_what_is_offered_can_be_read(text: str) -> None:
+    for doubt in find_readings(text).doubtful:
+        for offer in re.findall("write “(.+)”", doubt.why):
+            assert parse_reading(offer).typed in offer
+
+
+@given(
+    st.sampled_from(["battery", "oil pressure", "rail", "crank sensor"]),
+    st.lists(st.sampled_from(["cold", "idle", "cranking", "running"]), min_size=1, unique=True),
+    st.integers(1, 900),
+)  # fmt: skip
+def test_values_and_states_are_read_back(item: str, states: list[str], least: int) -> None:
+    values = [f"{least + place} bar {state}" for place, state in enumerate(states)]
+    found = find_readings(f"{item} {', '.join(values)}")
+    assert [(each.item, each.typed, each.condition) for each in found.readings] == [
+        (item, f"{least + place} bar", state) for place, state in enumerate(states)
+    ]
+
+
+def test_what_codes_took_is_looked_through() -> None:
+    text = "P0351 stored, coil 0.6 ohm"
+    found = find_readings(text, taken=[Place(0, 12)])
+    assert (found.rest, found.places) == ("", (Place(14, 26),))
+
+
+def test_the_shops_own_name_of_an_item_is_one() -> None:
+    shop = Wording.default({"splonk box": "pretensioner"})
+    found = find_readings("lamp on 2.7 ohm splonk box", shop)
+    assert (found.readings[0].item, found.rest) == ("splonk box", "lamp on")
+
+
+SAYINGS = st.lists(
+    st.sampled_from(["misfire", "cold", "lamp", "on", "wen", "brakng", "dead", "slow", "rain"]),
+    max_size=5,
+)  # fmt: skip
+
+
+@given(SAYINGS, st.sampled_from(["lf wss", "battery", "coil", "pretensoner", "fuel pressure"]))
+def test_words_of_the_complaint_and_of_the_item_add_up(said: list[str], item: str) -> None:
+    found = find_readings(f"{' '.join(said)} {item} 2.7 V")
+    (reading,) = found.readings
+    assert found.rest == " ".join(said)
+    assert reading.item == item.removeprefix("lf ")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "shakes at 2000 rpm",
+        "hunting idle 600 to 1100 rpm",
+        "vibration at 110 km/h",
+        "-4 °C this morning would not start",
+        "12V supply missing at LF sensor",
+        "blows the 10 A fuse",
+        "60k miles, never serviced",
+        "dies after 10 min, back after 2 h",
+        "regassed with R134 in spring",
+        "Lido 1.4 16V shakes",
+        "carpet 100 % wet",
+        "door open, warning on",
+        "7 of 10 times",
+        "OLD STAT OPEN IN COLD WATER",
+        "0.5 l in the sunroof tray",
+        "wont start (Corvane 2014 63k)",
+        "ordered module 5R-7731-B",
+        "outside temp under 3C, no heat",
+        "2 x 12 V batteries fitted",
+        "open circuit at driver airbag",
+    ],
+)
+def test_what_is_told_and_not_measured_stays(text: str) -> None:
+    assert find_readings(text) == type(find_readings(""))((), text)
+
+
+@pytest.mark.parametrize(
+    ("text", "why"),
+    [
+        ("RF 4.6 Ω", "names no item"),
+        ("insulation 5 mohm", "mΩ (milliohm) or MΩ (megohm)"),
+        ("injector 2,100 ohm", "may be a point"),
+        ("temp gauge reads 90 deg", "°C or °F"),
+    ],
+)
+def test_what_can_be_read_in_two_ways_is_asked_about(text: str, why: str) -> None:
+    found = find_readings(text)
+    assert (found.readings, found.rest) == ((), text)
+    assert [why in doubt.why for doubt in found.doubtful] == [True]
