@@ -22,9 +22,13 @@ class WordRole(Enum):
 
     NO = auto()
     NOT = auto()
+    NO_MORE = auto()
+    NO_LONGER = auto()
+    ANY_MORE = auto()
     OR = auto()
     FAULT = auto()
     SYMPTOM = auto()
+    FUNCTION = auto()
     PRESENT = auto()
     BROKEN = auto()
     LAMP = auto()
@@ -38,6 +42,7 @@ class WordRole(Enum):
     WORKS = auto()
     FINE = auto()
     NICE = auto()
+    PROMPT = auto()
     PART = auto()
     PERSON = auto()
     HAPPY = auto()
@@ -59,6 +64,7 @@ class WordRole(Enum):
     THEN = auto()
     UNTIL = auto()
     YET = auto()
+    WAS_WELL = auto()
     DOUBT = auto()
     PLAN = auto()
     HEARSAY = auto()
@@ -68,6 +74,7 @@ class WordRole(Enum):
     ASIDE = auto()
     WAY = auto()
     SETTING = auto()
+    AFTER = auto()
     MEANS = auto()
     LITTLE = auto()
 
@@ -76,7 +83,7 @@ Word = WordRole | str
 """What a word does, or a word that tells nothing."""
 TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
 """What was wrong with the car."""
-DENIALS = frozenset({WordRole.NO, WordRole.NOT})
+DENIALS = frozenset({WordRole.NO, WordRole.NOT, WordRole.NO_MORE, WordRole.NO_LONGER})
 
 _MISTYPED = "mistyped"
 _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
@@ -97,7 +104,7 @@ _UNIT = re.compile(
 
 def is_strange(word: Word) -> bool:
     """Whether a word speaks of something else than the state of the car."""
-    return isinstance(word, str) or word is WordRole.PART
+    return isinstance(word, str) or word in (WordRole.PART, WordRole.FUNCTION)
 
 
 @dataclass

@@ -50,6 +50,7 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.WORKS: (WELL, FAILED),
     WordRole.FINE: (WELL, FAILED),
     WordRole.NICE: (WELL, FAILED),
+    WordRole.PROMPT: (WELL, FAILED),
     WordRole.HAPPY: (WELL, FAILED),
     WordRole.RUNS: (WELL, FAILED),
     WordRole.OUT: (WELL, FAILED),
@@ -71,6 +72,9 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
 """What a word of state tells as it stands, and what where it is denied."""
 _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 """What is not so of a fault that was denied just before: "no codes returned"."""
+_GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
+_COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
+"""What "power is back" tells, and "power gone", is the other way round than of a fault."""
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
@@ -149,6 +153,7 @@ class _Course:
     hearsay: bool = False
     unsure: bool = False
     aside: bool = False
+    was_well: bool = False
     fresh: bool = False
     other: bool = False
     plain: bool = True
@@ -187,6 +192,7 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.sign = _next(course, clause, sign)
     course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
+    course.was_well = clause.has(WordRole.WAS_WELL)
 
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
@@ -204,7 +210,7 @@ def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
 def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     """Return what counts after one sign more: the last that is told of the state."""
     before, contrast = course.sign, clause.joint in (WordRole.BUT, WordRole.THEN)
-    well = before in _GOOD or before is PARTLY
+    well = before in _GOOD or before is PARTLY or course.was_well
     if sign is FAILED or (clause.joint is WordRole.UNTIL and well):
         return FAILED
     if sign in _GOOD:
@@ -240,7 +246,7 @@ def _for_a_time(clause: OutcomeClause) -> bool:
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
     not_yet = clause.has(WordRole.YET) and clause.has(*DENIALS)
-    if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
+    if clause.asked or clause.has(WordRole.DOUBT, WordRole.WAS_WELL) or not_yet:
         return UNSURE
     signs = list(_signs(clause, heard=heard))
     if clause.has(WordRole.PAST, WordRole.PLAN):
@@ -309,7 +315,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
     for scope.place, (word, scope.next) in enumerate(pairs):
         if word in DENIALS or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
-            scope.reach = int(word is WordRole.NO)
+            scope.reach = int(word in (WordRole.NO, WordRole.NO_MORE))
         elif is_strange(word):
             scope.reach -= 1
         elif word is WordRole.OR:
@@ -320,7 +326,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
-        if word not in (WordRole.LITTLE, WordRole.WAY):
+        if word not in (WordRole.LITTLE, WordRole.WAY, WordRole.AFTER, WordRole.ANY_MORE):
             scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left
@@ -330,11 +336,14 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
     here = word in _NAMES
-    more = here and (scope.listed or scope.last is WordRole.RETURNED)
+    beside = scope.listed or scope.last is WordRole.RETURNED or scope.last in _NAMES
+    more = here and beside
     absent = scope.denied and (word in _ABSENT or more)
     far = here and scope.reach < 0
     turned = (scope.denials and not far) or absent
     sign = UNSURE if scope.denials > 1 else denied if turned else plain
+    if scope.last is WordRole.FUNCTION and word in _COMES_AND_GOES:
+        sign = FAILED if (word in _GOES) is not turned else WELL
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:
@@ -405,6 +414,8 @@ def _is_lit(scope: _Scope) -> bool:
 
 def _came_back(scope: _Scope) -> bool:
     """Of what was wrong, or of nothing else that is named: "came back with cake"."""
+    if scope.last is WordRole.FUNCTION:
+        return True
     clause = scope.clause
     other = clause.has(WordRole.OTHER) or (scope.heard and clause.strange and not scope.denials)
     return scope.trouble or not other
@@ -412,7 +423,7 @@ def _came_back(scope: _Scope) -> bool:
 
 def _is_back(scope: _Scope) -> bool:
     clause = scope.clause
-    known = scope.trouble or clause.has(WordRole.LAMP)
+    known = scope.trouble or clause.has(WordRole.LAMP) or scope.last is WordRole.FUNCTION
     bare = not clause.strange and (not scope.heard or clause.joint != ".")
     return _came_back(scope) and (known or bare)
 
@@ -424,11 +435,14 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.FINE: _whole,
     WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
+    WordRole.PROMPT: lambda scope: scope.clause.has(WordRole.RUNS) and not scope.trouble,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,
     WordRole.LIT: _is_lit,
     WordRole.PRESENT: lambda scope: scope.named,
-    WordRole.GONE: lambda scope: scope.named or not scope.clause.strange,
+    WordRole.GONE: lambda scope: (
+        scope.named or scope.last is WordRole.FUNCTION or not scope.clause.strange
+    ),
     WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
     WordRole.RETURNED: _came_back,
     WordRole.BACK: _is_back,

@@ -7,8 +7,10 @@ a number or a sign takes the plainness away: "cured my foot", "gone below 50", "
 """
 
 import re
+from collections.abc import Sequence
 from itertools import pairwise
 
+from kb.intake.finding_words import PART_NOUN
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
@@ -24,18 +26,38 @@ _NEVER_A_NAME = frozenset(
     }
 )
 """Words of the trade's tables that may limit what follows."""
+_PART = re.compile(rf"\w*(?:{PART_NOUN})")
 _NAMES = frozenset({*TROUBLE, WordRole.LAMP})
 _ANYWHERE = frozenset(
-    {WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, WordRole.SPAN, WordRole.HAPPY}
+    {
+        *(WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, WordRole.SPAN, WordRole.HAPPY),
+        WordRole.ANY_MORE,
+    }
+)
+_OF_WORK = frozenset(
+    {
+        *(WordRole.PART, WordRole.LITTLE, WordRole.WAY, WordRole.AFTER, WordRole.CHANGE),
+        *(WordRole.SETTING, WordRole.LAMP),
+    }
+)
+"""What may stand beside a part, or what was done, behind "after"."""
+_LEADING = frozenset({WordRole.WAY, WordRole.LIT})
+"""Behind these stands a place: "in", "on"."""
+_PLACING = frozenset(
+    {
+        *(_LEADING | _ANYWHERE | _NAMES),
+        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, WordRole.FUNCTION, WordRole.AFTER),
+    }
 )
 _SUCCESS = frozenset(
     {
         *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE, WordRole.RUNS),
-        *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN),
+        *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN, WordRole.PROMPT),
     }
 )
 _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT})
 """Told of what is denied: "no codes returned"."""
+_LINKS = frozenset({WordRole.NO, WordRole.NO_MORE, WordRole.OR, WordRole.MEANS})
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
 _BEHIND = frozenset(
     {*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE}
@@ -47,7 +69,7 @@ _BEHIND_HEARD = frozenset(
 _NAMING = frozenset(
     {
         *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
-        WordRole.ASIDE,
+        *(WordRole.ASIDE, WordRole.AFTER, WordRole.FUNCTION, WordRole.NO_LONGER),
     }
 )
 
@@ -73,9 +95,12 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     naming, denied = True, False
     told = False
     before: Word = WordRole.LITTLE
-    for word in clause.words:
+    for place, word in enumerate(clause.words):
+        behind = clause.words[place:]
+        if told and not naming and (is_work_before(behind) or _is_where_it_was(clause, behind)):
+            return True
         if not _fits(word, naming=naming, denied=denied, heard=heard):
-            return False
+            return before is WordRole.MEANS and _is_ending(behind)
         if word is WordRole.CURED and before in (WordRole.WAY, "#"):
             return False
         if word is WordRole.GONE and _is_name(before):
@@ -88,6 +113,42 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
             naming, told = False, True
         before = word
     return before not in DENIALS and before is not WordRole.WAY
+
+
+def is_work_before(words: Sequence[Word]) -> bool:
+    """Whether words tell after what repair: "after droplinks", "once the bush was pressed in"."""
+    first, *rest = words
+    if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS) or not rest:
+        return False
+    done = [word for word in rest if word is WordRole.PART or _is_part(word)]
+    return bool(done) and all(
+        word in _OF_WORK or word == "#" or _is_part(word) or _is_name(word) for word in rest
+    )
+
+
+def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
+    """Whether words behind "no more noise" tell where it was: "over speed bumps", "on full lock"."""
+    ended = clause.has(WordRole.NO_MORE, WordRole.NO_LONGER) or (
+        clause.has(WordRole.ANY_MORE) and clause.has(*DENIALS)
+    )
+    pairs = pairwise((WordRole.LITTLE, *words))
+    return (
+        ended
+        and words[-1] is not WordRole.WAY
+        and all(
+            word in _PLACING or _is_name(word) or (isinstance(word, str) and before in _LEADING)
+            for before, word in pairs
+        )
+    )
+
+
+def _is_ending(words: Sequence[Word]) -> bool:
+    """Whether one word that nobody knows is all that is left: "with new lager"."""
+    return len(words) == 1 and isinstance(words[0], str) and words[0] not in _NEVER_A_NAME
+
+
+def _is_part(word: Word) -> bool:
+    return isinstance(word, str) and _PART.fullmatch(word) is not None
 
 
 def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
@@ -117,7 +178,7 @@ def _fits(word: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
     """Whether a word may stand where it does in a clause that tells a success."""
     if word in _ANYWHERE or word in _SUCCESS:
         return True
-    if word in _NAMES or word is WordRole.NO or word is WordRole.OR or word is WordRole.MEANS:
+    if word in _NAMES or word in _LINKS:
         return True
     if word in _ABSENT:
         return denied
