@@ -42,6 +42,7 @@ class WordRole(Enum):
     WORKS = auto()
     FINE = auto()
     NICE = auto()
+    THING = auto()
     PROMPT = auto()
     PART = auto()
     PERSON = auto()
@@ -85,26 +86,33 @@ TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
 """What was wrong with the car."""
 DENIALS = frozenset({WordRole.NO, WordRole.NOT, WordRole.NO_MORE, WordRole.NO_LONGER})
 
+_STRANGE = frozenset({WordRole.PART, WordRole.FUNCTION, WordRole.THING})
+
 _MISTYPED = "mistyped"
+_LONG = 8
+"""Letters from which a word is known with another vowel in it, too."""
+_VOWELS = "aeiou"
 _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
 _TOKEN = re.compile(
-    r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
+    r"(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
-_NUMBERS = frozenset({"two", "three", "four", "five", "six", "seven", "eight", "ten", "several"})
+_NUMBERS = frozenset(
+    {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
+)
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
-    "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
+    "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
     "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
 )
 
 
 def is_strange(word: Word) -> bool:
     """Whether a word speaks of something else than the state of the car."""
-    return isinstance(word, str) or word in (WordRole.PART, WordRole.FUNCTION)
+    return isinstance(word, str) or word in _STRANGE
 
 
 @dataclass
@@ -226,11 +234,13 @@ def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
 
 @cache
 def _slips() -> Mapping[str, str]:
-    """Return the words meant by those with a letter left out, or two exchanged."""
+    """Return the words meant by those with a letter left out, a wrong vowel, or two exchanged."""
     known = {word for phrase in _table() for word in phrase}
     meant = {}
     for word in _lists()[_MISTYPED]:
         for place in range(1, len(word)):
             meant[word[:place] + word[place + 1 :]] = word
             meant[word[:place] + word[place : place + 2][::-1] + word[place + 2 :]] = word
+            if len(word) >= _LONG and word[place] in _VOWELS:
+                meant |= {word[:place] + vowel + word[place + 1 :]: word for vowel in _VOWELS}
     return {slip: word for slip, word in meant.items() if slip not in known}

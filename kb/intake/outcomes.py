@@ -304,6 +304,11 @@ class _Scope:
         return bool(self.denials) or not named
 
     @property
+    def beside_name(self) -> bool:
+        """Whether the word before is a name of what was wrong as well: "warning lamps"."""
+        return self.place > 0 and self.clause.words[self.place - 1] in _NAMES
+
+    @property
     def trouble(self) -> bool:
         return self.clause.has(*TROUBLE)
 
@@ -336,7 +341,7 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
     here = word in _NAMES
-    beside = scope.listed or scope.last is WordRole.RETURNED or scope.last in _NAMES
+    beside = scope.listed or scope.last is WordRole.RETURNED or scope.beside_name
     more = here and beside
     absent = scope.denied and (word in _ABSENT or more)
     far = here and scope.reach < 0
@@ -428,6 +433,12 @@ def _is_back(scope: _Scope) -> bool:
     return _came_back(scope) and (known or bare)
 
 
+def _praised(scope: _Scope) -> bool:
+    """Of how something runs: "starts like a watch", and not "leaks like a sieve"."""
+    clause = scope.clause
+    return clause.has(WordRole.RUNS, WordRole.WORKS) and not clause.has(*_NAMES)
+
+
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.CURED: _free,
     WordRole.WORKS: _free,
@@ -435,7 +446,7 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.FINE: _whole,
     WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
-    WordRole.PROMPT: lambda scope: scope.clause.has(WordRole.RUNS) and not scope.trouble,
+    WordRole.PROMPT: _praised,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,
     WordRole.LIT: _is_lit,

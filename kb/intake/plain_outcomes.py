@@ -34,10 +34,11 @@ _ANYWHERE = frozenset(
         WordRole.ANY_MORE,
     }
 )
+_THINGS = frozenset({WordRole.FUNCTION, WordRole.THING})
 _OF_WORK = frozenset(
     {
         *(WordRole.PART, WordRole.LITTLE, WordRole.WAY, WordRole.AFTER, WordRole.CHANGE),
-        *(WordRole.SETTING, WordRole.LAMP),
+        *(WordRole.SETTING, WordRole.LAMP, WordRole.THING),
     }
 )
 """What may stand beside a part, or what was done, behind "after"."""
@@ -46,7 +47,7 @@ _LEADING = frozenset({WordRole.WAY, WordRole.LIT})
 _PLACING = frozenset(
     {
         *(_LEADING | _ANYWHERE | _NAMES),
-        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, WordRole.FUNCTION, WordRole.AFTER),
+        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, WordRole.AFTER, *_THINGS),
     }
 )
 _SUCCESS = frozenset(
@@ -58,9 +59,19 @@ _SUCCESS = frozenset(
 _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT})
 """Told of what is denied: "no codes returned"."""
 _LINKS = frozenset({WordRole.NO, WordRole.NO_MORE, WordRole.OR, WordRole.MEANS})
+_UNITS = frozenset(
+    {
+        *("v", "volt", "volts", "a", "ma", "amp", "amps", "ohm", "ohms", "bar", "mbar", "psi", "kpa"),
+        *("deg", "degrees", "grad", "c", "mm", "g", "hz", "ms"),
+    }
+)
+_BESIDE_VALUES = frozenset({*_ANYWHERE, *_THINGS, WordRole.PART, WordRole.AFTER})
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
 _BEHIND = frozenset(
-    {*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE}
+    {
+        *(_ANYWHERE | _THINGS),
+        *(WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE),
+    }
 )
 _BEHIND_HEARD = frozenset(
     {*_BEHIND, WordRole.HEARSAY, WordRole.ASIDE, WordRole.OTHER, WordRole.TODAY}
@@ -69,7 +80,7 @@ _BEHIND_HEARD = frozenset(
 _NAMING = frozenset(
     {
         *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
-        *(WordRole.ASIDE, WordRole.AFTER, WordRole.FUNCTION, WordRole.NO_LONGER),
+        *(WordRole.ASIDE, WordRole.AFTER, WordRole.NO_LONGER, *_THINGS),
     }
 )
 
@@ -97,9 +108,11 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     before: Word = WordRole.LITTLE
     for place, word in enumerate(clause.words):
         behind = clause.words[place:]
+        if told and not naming and word is WordRole.AFTER and len(behind) == 1:
+            break  # "not once"
         if told and not naming and (is_work_before(behind) or _is_where_it_was(clause, behind)):
             return True
-        if not _fits(word, naming=naming, denied=denied, heard=heard):
+        if not _fits(word, before, naming=naming, denied=denied, heard=heard):
             return before is WordRole.MEANS and _is_ending(behind)
         if word is WordRole.CURED and before in (WordRole.WAY, "#"):
             return False
@@ -109,19 +122,20 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
             return False
         if word in DENIALS or word is WordRole.MEANS:
             naming, denied = True, denied or word in DENIALS
-        elif word in _SUCCESS or (word in _NAMES | _ABSENT and denied):
+        elif word in _SUCCESS or (word in _NAMES | _ABSENT and denied) or word in _ABSENT:
             naming, told = False, True
         before = word
-    return before not in DENIALS and before is not WordRole.WAY
+    not_once = before is not WordRole.AFTER or clause.has(*DENIALS)
+    return not_once and before not in DENIALS and before is not WordRole.WAY
 
 
 def is_work_before(words: Sequence[Word]) -> bool:
     """Whether words tell after what repair: "after droplinks", "once the bush was pressed in"."""
     first, *rest = words
-    if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS) or not rest:
+    if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
         return False
     done = [word for word in rest if word is WordRole.PART or _is_part(word)]
-    return bool(done) and all(
+    return bool(done) and rest[-1] != "#" and all(
         word in _OF_WORK or word == "#" or _is_part(word) or _is_name(word) for word in rest
     )
 
@@ -136,7 +150,9 @@ def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
         ended
         and words[-1] is not WordRole.WAY
         and all(
-            word in _PLACING or _is_name(word) or (isinstance(word, str) and before in _LEADING)
+            word in _PLACING
+            or (isinstance(word, str) and before in _LEADING)
+            or _is_name(word)
             for before, word in pairs
         )
     )
@@ -153,6 +169,8 @@ def _is_part(word: Word) -> bool:
 
 def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause behind a success, with none in it, takes nothing of it back."""
+    if _is_measured(clause.words):
+        return True
     said = _BEHIND_HEARD if heard else _BEHIND
     pairs = pairwise((WordRole.LITTLE, *clause.words))
     return all(
@@ -161,6 +179,19 @@ def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
         or (word is WordRole.OUT and not clause.strange)
         or (word == "#" and (before is WordRole.PART or _is_name(before)))
         for before, word in pairs
+    )
+
+
+def _is_measured(words: Sequence[Word]) -> bool:
+    """Whether a clause tells what was measured: "22 mA after sleep", "vent 4 deg"."""
+    units = [place for place, (one, two) in enumerate(pairwise(words)) if one == "#" and two in _UNITS]
+    return bool(units) and all(
+        word in _BESIDE_VALUES
+        or word == "#"
+        or word in _UNITS
+        or _is_name(word)
+        or (word is WordRole.WAY and place > units[0])
+        for place, word in enumerate(words)
     )
 
 
@@ -174,14 +205,16 @@ def _lasts(clause: OutcomeClause, *, heard: bool) -> bool:
     return clause.has(WordRole.AGAIN) or (clause.has(WordRole.STILL) and not heard)
 
 
-def _fits(word: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
+def _fits(word: Word, before: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
     """Whether a word may stand where it does in a clause that tells a success."""
     if word in _ANYWHERE or word in _SUCCESS:
         return True
     if word in _NAMES or word in _LINKS:
         return True
     if word in _ABSENT:
-        return denied
+        return denied or before is WordRole.FUNCTION
+    if word is WordRole.OTHER:
+        return heard
     if word in _SAID:
         return heard or naming
     if word is WordRole.STILL:
