@@ -61,7 +61,21 @@ _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRol
 _LINKS = frozenset({WordRole.NO, WordRole.NO_MORE, WordRole.OR, WordRole.MEANS})
 _UNITS = frozenset(
     {
-        *("v", "volt", "volts", "a", "ma", "amp", "amps", "ohm", "ohms", "bar", "mbar", "psi", "kpa"),
+        *(
+            "v",
+            "volt",
+            "volts",
+            "a",
+            "ma",
+            "amp",
+            "amps",
+            "ohm",
+            "ohms",
+            "bar",
+            "mbar",
+            "psi",
+            "kpa",
+        ),
         *("deg", "degrees", "grad", "c", "mm", "g", "hz", "ms"),
     }
 )
@@ -135,13 +149,17 @@ def is_work_before(words: Sequence[Word]) -> bool:
     if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
         return False
     done = [word for word in rest if word is WordRole.PART or _is_part(word)]
-    return bool(done) and rest[-1] != "#" and all(
-        word in _OF_WORK or word == "#" or _is_part(word) or _is_name(word) for word in rest
+    return (
+        bool(done)
+        and rest[-1] != "#"
+        and all(
+            word in _OF_WORK or word == "#" or _is_part(word) or _is_name(word) for word in rest
+        )
     )
 
 
 def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
-    """Whether words behind "no more noise" tell where it was: "over speed bumps", "on full lock"."""
+    """Whether words behind "no more noise" tell where it was: "over speed bumps"."""
     ended = clause.has(WordRole.NO_MORE, WordRole.NO_LONGER) or (
         clause.has(WordRole.ANY_MORE) and clause.has(*DENIALS)
     )
@@ -150,9 +168,7 @@ def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
         ended
         and words[-1] is not WordRole.WAY
         and all(
-            word in _PLACING
-            or (isinstance(word, str) and before in _LEADING)
-            or _is_name(word)
+            word in _PLACING or (isinstance(word, str) and before in _LEADING) or _is_name(word)
             for before, word in pairs
         )
     )
@@ -184,15 +200,19 @@ def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
 
 def _is_measured(words: Sequence[Word]) -> bool:
     """Whether a clause tells what was measured: "22 mA after sleep", "vent 4 deg"."""
-    units = [place for place, (one, two) in enumerate(pairwise(words)) if one == "#" and two in _UNITS]
-    return bool(units) and all(
+    values = [place for place, pair in enumerate(pairwise(words)) if _is_value(*pair)]
+    return bool(values) and all(
         word in _BESIDE_VALUES
         or word == "#"
         or word in _UNITS
         or _is_name(word)
-        or (word is WordRole.WAY and place > units[0])
+        or (word is WordRole.WAY and place > values[0])
         for place, word in enumerate(words)
     )
+
+
+def _is_value(one: Word, two: Word) -> bool:
+    return one == "#" and two in _UNITS
 
 
 def is_lone(clause: OutcomeClause) -> bool:

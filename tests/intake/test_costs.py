@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.intake.costs import find_costs, lift_cost
-from kb.intake.findings import parse_attempt
+from kb.intake.single_facts import parse_attempt
 
 
 @given(st.integers(0, 10_000_000), st.sampled_from(["parts ", "parts cost ", "part: ", "Parts: "]))

@@ -14,13 +14,8 @@ from hypothesis import strategies as st
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome, Stage
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
-from kb.intake.findings import (
-    find_findings,
-    parse_attempt,
-    parse_cause,
-    parse_contact,
-    parse_test,
-)
+from kb.intake.findings import find_findings
+from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 
 TODAY = date(2026, 3, 2)
 PLAIN = st.text("bdfghjklmpqvxz", min_size=4, max_size=8)
