@@ -26,7 +26,7 @@ from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt
-from kb.intake.pieces import Joint, TalkClause
+from kb.intake.pieces import Joint, TalkClause, Work
 from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
 
@@ -65,6 +65,8 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _NEAR = 80
+_SIGNED = re.compile(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
+"""Who did it, at the end."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -117,6 +119,7 @@ def find_findings(text: str, today: date) -> Findings:
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
     names: list[Place] = []
+    fixes: list[LinePart] = []
     for part in parted.parts:
         try:
             fact = _fact(part, text, spent, today)
@@ -130,13 +133,21 @@ def find_findings(text: str, today: date) -> Findings:
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
+        fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
-    told["attempts"] = _taken_back(spent.shared(told["attempts"], places["attempts"]), places, told)
-    verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
-    aside = [*heads, *spent.places, *([verdict[1]] if verdict else [])]
     codes = find_codes(blanked(text, names))
+    aside = [*heads, *spent.places]
     readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
+    values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
+    bare = spent.without(values)
+    judged = [
+        _judged_anew(attempt, part, bare)
+        for attempt, part in zip(told["attempts"], fixes, strict=True)
+    ]
+    told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
+    verdict = _verdict(bare, parted.left, bool(told["attempts"]))
+    aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
     doubts = [*parted.doubts, *codes.doubtful, *readings.doubtful]
@@ -152,6 +163,14 @@ def find_findings(text: str, today: date) -> Findings:
         later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
     )
+
+
+def _judged_anew(attempt: Attempt, part: LinePart, bare: str) -> Attempt:
+    """Judge an attempt whose outcome is not told by what was said beside the measured values."""
+    if attempt.cured is not None or part.work is None:
+        return attempt
+    told = _attempt(part, part.work, bare)
+    return replace(attempt, cured=told.cured, verified=told.verified)
 
 
 def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:
@@ -210,17 +229,21 @@ def _fact(part: LinePart, text: str, spent: SpentInLine, today: date) -> tuple[s
             return None
         minutes = spent.minutes_in(part.place)
         return part.name, seen_in_test(text[slice(*part.place)], name, seen, minutes or None)
-    work = part.work
-    if work is None:
+    if part.work is None:
         raise InvalidField("attempt", said, "does not say what was done")
-    asked = _ASKED.match(spent.masked, part.place.end)
-    behind = said[work.end :] + (asked[0] if asked else "")
-    before = spent.masked[max(0, part.place.start - _NEAR) : part.place.start]
+    return part.name, _attempt(part, part.work, spent.masked)
+
+
+def _attempt(part: LinePart, work: Work, line: str) -> Attempt:
+    """Read a part of a line as an attempt."""
+    said, asked = line[slice(*part.place)], _ASKED.match(line, part.place.end)
+    behind = _SIGNED.sub("", said[work.end :]) + (asked[0] if asked else "")
+    before = line[max(0, part.place.start - _NEAR) : part.place.start]
     if _DID.match(behind) and _DID_NOT.search(before):
         behind = ", cured"
     if CURED_BY.match(said):
         behind = f", cured, {behind}"
-    return part.name, attempt_of(work, said, behind)
+    return attempt_of(work, said, behind)
 
 
 def _verdict(

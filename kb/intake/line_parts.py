@@ -19,7 +19,7 @@ from kb.intake.costs import PartsCost, find_costs
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
 from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part
-from kb.intake.lifting import Doubt, Place
+from kb.intake.lifting import Doubt, Place, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import (
     Joint,
@@ -86,6 +86,10 @@ class SpentInLine:
     def places(self) -> list[Place]:
         """Where all of it stands."""
         return [place for _, place in self.found]
+
+    def without(self, values: Iterable[Place]) -> str:
+        """Return the line with measured values masked as well."""
+        return _masked(self.masked, merged(values))
 
     def minutes_in(self, whole: Place) -> int:
         """Return the minutes told in a stretch of the line."""

@@ -96,7 +96,7 @@ _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
 _TOKEN = re.compile(
-    r"(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
+    r"(?:[0-9]+ ?x|x ?[0-9]+|#x)(?!\w)|(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -188,6 +188,8 @@ def plain_words(text: str) -> list[str]:
 
 
 def _plain(token: str) -> str:
+    if "x" in (token[0], token[-1]) and any(map("#0123456789".__contains__, token)):
+        return "#x"
     if token[0].isdigit() or token[0] == "#":
         return "#%" if token[-1] == "%" else "#"
     word = token.replace("'", "").replace("’", "")
