@@ -18,7 +18,8 @@ _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| 
 _MONEY = (
     re.compile(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
     re.compile(
-        rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}", re.IGNORECASE
+        rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
+        re.IGNORECASE,
     ),
 )
 """With the sign or name of a currency, before or behind; the shop's own is meant."""
@@ -38,7 +39,7 @@ _NEW_FOR = re.compile(
 )
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
 _EACH_AT = re.compile(
-    r"(?<=@)(?P<whole> ?[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
+    r"@ ?(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
 )
 _ALONE = re.compile(
     r"(?<=[^\W\d_][.,;] )(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})"
@@ -102,7 +103,9 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     for pattern in (_PARTS, *_MONEY, _EACH_AT, _NEW_FOR, _PRICE, *([_ALONE] if fitted else [])):
         rest = blanked(text, [place for _, place in found])
         for match in pattern.finditer(rest):
-            start = match.start() if pattern in (_PARTS, *_MONEY) else match.start("whole")
+            start = (
+                match.start() if pattern in (_PARTS, *_MONEY, _EACH_AT) else match.start("whole")
+            )
             lead = text[max(0, match.start() - _NEAR) : match.start()]
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
             bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)

@@ -130,7 +130,9 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
             continue
         rest = text if pattern is _AND_OUT else blanked(text, [place for _, place in found])
         for match in pattern.finditer(rest):
-            start = match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
+            start = (
+                match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
+            )
             place, distance = Place(start, match.end()), _shown(match)
             named = match.groupdict().get("named") or pattern is _AND_OUT
             told = distance.miles or distance.km

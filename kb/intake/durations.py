@@ -74,7 +74,8 @@ _SIGNED = re.compile(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
 _LATER = re.compile(
-    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)", re.I
+    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
+    re.I,
 )
 
 

@@ -56,7 +56,8 @@ _ACTIONS: Mapping[Action, str] = {
     Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
     Action.RESEATED: "re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?",
+    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
+    "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
     Action.CHARGED: "(?:re-?)?charged?",
@@ -91,9 +92,10 @@ CURED_BY = re.compile(
 HEARD = re.compile(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
-    r"(?:held|hold|holding|c[ao]me back|returned|been back)"
+    r"(?:held|hold|holding|came back|returned|been back)"
+    r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
+    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
     r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
     r"|messaged"
@@ -117,7 +119,7 @@ BEHIND = re.compile(
 
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
-        "done|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "done|put new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
         r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
@@ -125,6 +127,7 @@ _DONE: Mapping[Action, str] = {
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
@@ -134,7 +137,8 @@ _DONE: Mapping[Action, str] = {
     ),
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt",
+    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
+    "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
@@ -171,7 +175,7 @@ NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = re.compile(
     r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
-    r"|\bsides?\b"
+    r"|\bsides?\b|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
@@ -181,12 +185,26 @@ TEST = re.compile(
     r"(?:test|tests|check)(?![\w-])"
     r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
-    r"|viewed|probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
+    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
     r"|(?:check|test|scan|looked|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,
 )
 """How a test begins."""
+TRIED = re.compile(
+    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened|revved"
+    r"|(?:took|taken) (?:it|her|him|car|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
+    r"|(?:left|parked) (?:it )?(?:overnight|outside|running|idling)|started (?:it )?from cold)(?!\w)",
+    re.IGNORECASE,
+)
+"""How a test begins that must say what was seen in it."""
+SHOWN = re.compile(
+    r"(?P<what>(?:[^\s,;.:]+ ){1,4}?)(?P<seen>(?:dead|low|high|weak|good|ok|gone|missing|flat|noisy"
+    r"|nothing|no (?:signal|pulse|output|spark)|drop(?:s|ping)|dim)\b[^,;.]{0,30}? on (?:the )?"
+    r"(?:scope|scan(?: tool)?|meter|bench|gauge|tester|noid|live data)(?!\w))",
+    re.IGNORECASE,
+)
+"""What an instrument showed of a part."""
 TESTED = re.compile(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
     r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
@@ -197,7 +215,8 @@ TESTED = re.compile(
 SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
-    r"|out of spec|all|i\.?o\.?|confirmed|without"
+    r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
+    r"|restarted|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
     r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
@@ -275,7 +294,7 @@ _BEHIND_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_PART = re.compile(
-    r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"(?:(?:uv )?dye|old|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
@@ -455,11 +474,17 @@ def is_nameless(what: str) -> bool:
 
 
 def done_alone(text: str) -> tuple[Action, int] | None:
-    """Read what was done where the part is not named: "cleaned", "freed + greased"."""
+    """Read what was done where the part is not named: "cleaned", "freed + greased", "put new"."""
     begun = leading(text, DONE)
     if begun is None:
         return None
     return (begun[0], len(text) - len(begun[1])) if is_nameless(begun[1]) else None
+
+
+def name_at_start(text: str) -> str | None:
+    """Return the part that a clause begins with: "latch came", "loom found chafed"."""
+    match = _NAME.match(text)
+    return match[0] if match and may_be_part(match[0]) and not _is_work_word(match[0]) else None
 
 
 def _action(verb: str | None, what: str) -> Action:

@@ -146,7 +146,7 @@ def find_findings(text: str, today: date) -> Findings:
         for attempt, part in zip(told["attempts"], fixes, strict=True)
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
-    verdict = _verdict(bare, parted.left, bool(told["attempts"]))
+    verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}

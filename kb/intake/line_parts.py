@@ -6,7 +6,7 @@ What a clause begins to tell stands in `kb.intake.pieces`; what each part holds 
 
 import re
 from bisect import bisect_left, bisect_right
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import zip_longest
 from typing import Self
@@ -18,7 +18,7 @@ from kb.intake.codes import find_codes
 from kb.intake.costs import PartsCost, find_costs
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
-from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part
+from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part, name_at_start
 from kb.intake.lifting import Doubt, Place, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import (
@@ -46,6 +46,8 @@ _DONE_NEXT = re.compile(
 )
 _AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
 _LONGEST = 200
+_NEAR = 4
+"""Clauses before a bare "fitted" in which its part may be named."""
 _LOOSE = " \t\n,;:.-–—()"
 
 
@@ -201,7 +203,7 @@ class PartedLine:
     doubts: list[Doubt]
 
     def begin(
-        self, text: str, clause: TalkClause, part: LinePart | None, before: str
+        self, text: str, clause: TalkClause, part: LinePart | None, before: Sequence[str]
     ) -> LinePart | None:
         """Add the parts that begin in a clause; return the last one, or the one it goes on with."""
         begun = part
@@ -233,19 +235,29 @@ class PartedLine:
                 self.parts.append(LinePart("attempts", clause.place, clause.place, work))
                 self.left.remove(clause)
         self.parts.sort(key=lambda part: part.place)
+        self._give_rest()
+
+    def _give_rest(self) -> None:
+        """Give the clauses behind a part that was bought to it, up to the next part."""
+        starts = [part.place.start for part in self.parts]
+        for clause in [*self.left]:
+            owner = bisect_right(starts, clause.place.start) - 1
+            if owner >= 0 and self.parts[owner].name == "attempts":
+                self.parts[owner].reach(clause.place.end)
+                self.left.remove(clause)
 
 
 def part_line(text: str) -> PartedLine:
     """Part a line whose times, costs and odometers are masked."""
     parted = PartedLine([], [], [])
     part: LinePart | None = None
-    before = ""
+    before: list[str] = []
     for clause in clauses(text):
         said = text[slice(*clause.place)]
         if part and clause.place.end <= part.head.end:
             continue
         if clause.joint is Joint.STRONG:
-            part, before = _joined(text, part, said), ""
+            part, before = _joined(text, part, said), []
         if part and part.name == "contacts":
             part.reach(clause.place.end)
             continue
@@ -258,7 +270,7 @@ def part_line(text: str) -> PartedLine:
             parted.doubts += _half(said, clause.place)
         elif part is begun:
             part.reach(clause.place.end)
-        before = said
+        before.append(said)
     for each, following in zip_longest(parted.parts, parted.parts[1:]):
         end = min(each.place.end, following.place.start) if following else each.place.end
         each.place = _trimmed(text, each.place.start, end)
@@ -276,6 +288,17 @@ def _joined(text: str, part: LinePart | None, said: str) -> LinePart | None:
     work = part.work
     told = text[part.place.start + (work.end if work else 0) : part.place.end]
     return part if judge_attempt(told) is None or judge_attempt(said) is False else None
+
+
+def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) -> str | None:
+    """Name the part that the last clauses speak of.
+
+    Behind a fix, and where a part was put back, only one that is told to have failed.
+    """
+    if behind_fix or action is Action.RESEATED:
+        return _subject(before[-1]) if before else None
+    near = (_subject(clause) or name_at_start(clause) for clause in reversed(before[-_NEAR:]))
+    return next(filter(None, near), None)
 
 
 def _subject(clause: str) -> str | None:
@@ -300,7 +323,7 @@ def _tells_only_outcome(piece: str) -> bool:
 
 
 def _begun(
-    words: str, place: Place, joint: Joint, part: LinePart | None, before: str
+    words: str, place: Place, joint: Joint, part: LinePart | None, before: Sequence[str]
 ) -> LinePart | None:
     """Return the part that begins with some words of a clause, if one does."""
     is_new = part is None
@@ -312,9 +335,11 @@ def _begun(
     work = work_in(words)
     if work is None and part and part.work:
         work = work_next(words, part.work)
-    if work is None and (action := is_nameless_work(words)) and (what := _subject(before)):
+    fixes = part is not None and part.name == "attempts"
+    action = is_nameless_work(words) if work is None else None
+    if action and (what := _last_subject(before, action, behind_fix=fixes)):
         return LinePart("attempts", place, place, Work(action, what, 0))
-    if work is None or is_access(work) or (part and part.name == "attempts" and is_follow_up(work)):
+    if work is None or is_access(work) or (fixes and is_follow_up(work)):
         return None
     return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
 

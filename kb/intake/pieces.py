@@ -22,9 +22,11 @@ from kb.intake.finding_words import (
     NO_WORK,
     NO_WORK_BEHIND,
     SEEN,
+    SHOWN,
     SWAPPED,
     TEST,
     TESTED,
+    TRIED,
     behind_part,
     done_alone,
     is_nameless,
@@ -48,6 +50,7 @@ _SOFT = re.compile(
     re.IGNORECASE,
 )
 _PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_WHO = re.compile(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
 _BID_WORK = re.compile(
     r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear|update|remove"
     r"|set|reset|put)(?!\w)",
@@ -60,7 +63,7 @@ _NO_OBJECT = re.compile(
 )
 _NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _LED = re.compile(
-    r"(?:(?:and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
+    r"(?:(?:i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
     r"|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
@@ -250,7 +253,14 @@ def find_test(clause: str) -> Tested | None:
 def _tested(clause: str) -> Tested | None:
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
         return Tested(len(clause))
-    if begun := TEST.match(clause):
+    who = _WHO.match(clause)
+    first = who.end() if who else 0
+    if begun := TRIED.match(clause, first):
+        seen = SEEN.search(clause, begun.end())
+        return Tested(seen.start()) if seen else None
+    if (told := SHOWN.match(clause)) and may_be_part(told["what"]):
+        return Tested(told.start("seen"))
+    if begun := TEST.match(clause, first):
         seen = SEEN.search(clause, begun.end())
         if _BID.fullmatch(begun[0]) and not seen:
             return None
@@ -267,5 +277,6 @@ def is_heard(clause: str) -> bool:
 
 def is_nameless_work(clause: str) -> Action | None:
     """Return what was done, if a clause says that alone: "cleaned", "freed + greased"."""
-    told = done_alone(clause)
+    led = _LED.match(clause)
+    told = done_alone(clause[led.end() if led else 0 :])
     return told[0] if told and not NO_WORK.search(clause) else None

@@ -11,7 +11,7 @@ from datetime import date
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
-from kb.intake.distances import lift_odometer
+from kb.intake.distances import find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.finding_words import ACTIONS, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
@@ -207,7 +207,8 @@ def parse_contact(text: str, today: date) -> Contact:
     line = " ".join(text.split())
     day, rest = _lift(_DAY, line)
     job, rest = _lift(_JOB, rest)
-    distance, rest = lift_odometer(rest)
+    shown = find_odometers(rest)
+    rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
     outcome = judge_contact(rest)
@@ -215,7 +216,7 @@ def parse_contact(text: str, today: date) -> Contact:
     return Contact(
         on=_day("contact.on", day) if day else today,
         outcome=outcome,
-        odometer_km=distance and distance.km,
+        odometer_km=shown[0][0].km if shown else None,
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
@@ -288,6 +289,11 @@ def _known_proof(match: re.Match[str]) -> str:
     """Return what a proof has to say on the outcome, parted from it as it was."""
     comma = "," if match.group().lstrip()[0] in ",;" or match["how"] else ""
     return f"{comma} {match['known'] or ''}"
+
+
+def _with_at(text: str, start: int) -> int:
+    """Return where "at" stands before a place, else the place."""
+    return start - 3 if text[:start].endswith(" at ") else start
 
 
 def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
