@@ -54,7 +54,7 @@ _ACTIONS: Mapping[Action, str] = {
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
     Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
-    Action.RESEATED: "re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
+    Action.RESEATED: "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
     "|straightened|bent(?= (?:it|back|clear|straight))",
@@ -108,7 +108,7 @@ BEHIND = re.compile(
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
-    r"|without|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
+    r"|without|tried|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
     r"|ineffective"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
@@ -119,7 +119,7 @@ BEHIND = re.compile(
 
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
-        "done|put new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
         r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
@@ -150,7 +150,8 @@ _DONE: Mapping[Action, str] = {
 }
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
-    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the )?(?:cust(?:omer)?|owner)|himself"
+    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
+    r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
@@ -180,13 +181,18 @@ SWAPPED = re.compile(
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
+SWAP_SHOWED = re.compile(
+    r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
+    r"|(?:(?:fault|misfire|code|noise) )?(?:followed|moved|stayed|went with))\b",
+    re.IGNORECASE,
+)
 TEST = re.compile(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
     r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
     r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
-    r"|(?:check|test|scan|looked|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
+    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,
 )
@@ -216,7 +222,7 @@ SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
-    r"|restarted|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
+    r"|restarted|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
     r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
@@ -263,6 +269,9 @@ NAMELESS = frozenset(
         "the",
         "a",
         "an",
+        "old",
+        "original",
+        "successful",
         "ineffective",
         "unsuccessful",
         "useless",
@@ -294,7 +303,7 @@ _BEHIND_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_PART = re.compile(
-    r"(?:(?:uv )?dye|old|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"(?:(?:uv )?dye|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
@@ -352,6 +361,11 @@ _THEN_DONE = re.compile(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7
+_FROM_WHERE = re.compile(
+    r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop|factors?|ebay)"
+    r"(?: \w+)?$",
+    re.IGNORECASE,
+)
 _STATE_BEFORE = re.compile(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
 )
@@ -379,7 +393,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     match = _BEHIND_PART.match(text)
     if match is None:
         return None
-    what = match["what"].strip()
+    what = _FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)

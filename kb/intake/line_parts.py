@@ -40,7 +40,11 @@ from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
 
 _FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
-_FOUND = re.compile(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
+_FOUND = re.compile(
+    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had|was) +"
+    r"(?:an? |the )?",
+    re.IGNORECASE,
+)
 _DONE_NEXT = re.compile(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )

@@ -143,6 +143,12 @@ class OutcomeClause:
         """Whether it speaks of something else as well, as a part or a person."""
         return self.last_strange >= 0
 
+    @property
+    def names_part(self) -> bool:
+        """Whether it speaks of a part that may be well without the car being so."""
+        things = (WordRole.FUNCTION, WordRole.THING)
+        return any(is_strange(word) and word not in things for word in self.words)
+
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
         return not self.roles.isdisjoint(roles)

@@ -397,7 +397,7 @@ def _whole(scope: _Scope) -> bool:
     clause = scope.clause
     lasts = clause.has(WordRole.NOW, WordRole.AGAIN, WordRole.STILL)
     known = clause.has(WordRole.RUNS, *_NAMES) and scope.place > clause.last_strange
-    known = known or lasts or not clause.strange
+    known = known or lasts or not clause.names_part
     return bool(scope.denials) or (scope.free and known and not clause.has(WordRole.PART))
 
 

@@ -23,6 +23,7 @@ from kb.intake.finding_words import (
     NO_WORK_BEHIND,
     SEEN,
     SHOWN,
+    SWAP_SHOWED,
     SWAPPED,
     TEST,
     TESTED,
@@ -252,7 +253,8 @@ def find_test(clause: str) -> Tested | None:
 
 def _tested(clause: str) -> Tested | None:
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
-        return Tested(len(clause))
+        seen = SWAP_SHOWED.search(clause)
+        return Tested(seen.start() if seen else len(clause))
     who = _WHO.match(clause)
     first = who.end() if who else 0
     if begun := TRIED.match(clause, first):

@@ -232,7 +232,8 @@ def _fits(word: Word, before: Word, *, naming: bool, denied: bool, heard: bool) 
     if word in _NAMES or word in _LINKS:
         return True
     if word in _ABSENT:
-        return denied or before is WordRole.FUNCTION
+        asked = word is WordRole.LIT and naming and before in _NAMES  # "knock on lock gone"
+        return denied or asked or before is WordRole.FUNCTION
     if word is WordRole.OTHER:
         return heard
     if word in _SAID:

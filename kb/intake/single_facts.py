@@ -56,7 +56,7 @@ _PARTICLE = re.compile(
 )
 _COUNTED = re.compile(
     r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
-    r"|(?: x ?[0-9]+| [0-9.,]+)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
+    r"|(?: x ?[0-9]+|(?: all)? [0-9.,]+| all)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
     re.IGNORECASE,
 )
 """How many there were of a part, which is not its name."""
@@ -74,6 +74,7 @@ _RATING = re.compile(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
+_BACK_IN = re.compile(r" back (?:in|on|together)$", re.IGNORECASE)
 _WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
@@ -282,7 +283,10 @@ def _component(what: str) -> str:
         bare = find_position(bare)[1]
     bare = _bare(bare)
     named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
-    return re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
+    whole = _BACK_IN.sub("", re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+"))
+    failed = failure_mode(whole)
+    at_end = failed is not None and 0 < failed[1] < failed[2] == len(whole)
+    return whole[: failed[1]].strip() if failed and at_end else whole
 
 
 def _known_proof(match: re.Match[str]) -> str:
