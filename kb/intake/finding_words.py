@@ -336,7 +336,7 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
 )
 """Nouns that end the name of a part."""
-_NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9])?(?![\w/-])"
+_NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
 _NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = re.compile(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"

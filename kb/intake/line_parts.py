@@ -50,6 +50,12 @@ _DONE_NEXT = re.compile(
 )
 _AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
 _LONGEST = 200
+_NOT_BOUGHT = re.compile(
+    r"\b(?:quote[ds]?|estimate[ds]?|order(?:ed)?|awaiting|if (?:yes|ok)|would|each if)\b",
+    re.IGNORECASE,
+)
+_ROAD_TEST = re.compile(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
+_COUNT = re.compile(r"[0-9] ?x ", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
 _LOOSE = " \t\n,;:.-–—()"
@@ -227,14 +233,20 @@ class PartedLine:
         return part
 
     def take_bought(self, text: str, spent: SpentInLine) -> None:
-        """Take parts with their price as fitted where the time of the work is told, and no fix."""
-        if not spent.labour or any(part.name == "attempts" for part in self.parts):
+        """Take parts with their price as fitted where no fix is told, but its time or outcome."""
+        if any(part.name == "attempts" for part in self.parts) or _NOT_BOUGHT.search(text):
+            return
+        told = any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)
+        if not (
+            spent.labour or told or any(_ROAD_TEST.match(text, *part.place) for part in self.parts)
+        ):
             return
         prices = {place.start for _, place in spent.costs}
         for clause in [*self.left]:
             start, end = clause.place
             priced = end in prices or end + 1 in prices
-            if priced and is_name(text[start:end]):
+            counted = _COUNT.match(text, start, end)
+            if priced and is_name(text[counted.end() if counted else start : end]):
                 work = Work(Action.REPLACED, text[start:end], end - start)
                 self.parts.append(LinePart("attempts", clause.place, clause.place, work))
                 self.left.remove(clause)

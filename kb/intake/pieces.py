@@ -175,7 +175,7 @@ def work_in(clause: str) -> Work | None:
         return None
     counted = _COUNTED.match(clause)
     skipped = counted.end() if counted else 0
-    work = _begun(clause[skipped:]) or _behind(clause)
+    work = _begun(clause[skipped:]) or _behind(clause[skipped:])
     if work and counted:
         work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
