@@ -41,6 +41,10 @@ _NEW_FOR = re.compile(
 _EACH_AT = re.compile(
     r"@ ?(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
 )
+_EACH = re.compile(
+    r"(?<![\w.,/:])(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each> each| ea\b| apiece| je\b)",
+    re.IGNORECASE,
+)
 _ALONE = re.compile(
     r"(?<=[^\W\d_][.,;] )(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})"
     r"(?=\s*(?:[;)\n]|[.,](?:\s|$)|$))(?!\s*[,;]\s*[0-9])"
@@ -100,7 +104,15 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     """
     fitted = is_work(text)
     found: list[tuple[PartsCost, Place]] = []
-    for pattern in (_PARTS, *_MONEY, _EACH_AT, _NEW_FOR, _PRICE, *([_ALONE] if fitted else [])):
+    for pattern in (
+        _PARTS,
+        *_MONEY,
+        _EACH_AT,
+        _EACH,
+        _NEW_FOR,
+        _PRICE,
+        *([_ALONE] if fitted else []),
+    ):
         rest = blanked(text, [place for _, place in found])
         for match in pattern.finditer(rest):
             start = (

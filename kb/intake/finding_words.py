@@ -303,7 +303,7 @@ _BEHIND_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_PART = re.compile(
-    r"(?:(?:uv )?dye|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
@@ -318,6 +318,13 @@ _NO_NAME = re.compile(
     re.IGNORECASE,
 )
 """What is in no name of a part."""
+_SERVICE_DONE = re.compile(
+    r"(?P<what>(?:[^\W\d_][\w/-]* ){0,2}(?:regen\w*|re-?learn\w*|coding"
+    r"|adapt(?:at)?ions?|calibration|flush|alignment|tracking|update))"
+    r" (?:(?<=regen )ok|complete[d]?|successful|performed|carried out|finished|ran)(?![\w-])",
+    re.IGNORECASE,
+)
+"""What was done that ends by itself, told with its end."""
 _SERVICE = re.compile(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
@@ -333,6 +340,7 @@ PART_NOUN = (
     "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
     "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
     "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
+    "|brackets?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
 )
 """Nouns that end the name of a part."""
@@ -390,6 +398,8 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     >>> behind_part("pads and discs changed, ok")
     (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
     """
+    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
+        return Action.OTHER, match["what"], match.end("what")
     match = _BEHIND_PART.match(text)
     if match is None:
         return None

@@ -429,7 +429,9 @@ def _came_back(scope: _Scope) -> bool:
 def _is_back(scope: _Scope) -> bool:
     clause = scope.clause
     known = scope.trouble or clause.has(WordRole.LAMP) or scope.last is WordRole.FUNCTION
-    bare = not clause.strange and (not scope.heard or clause.joint != ".")
+    bare = not (clause.strange or clause.has(WordRole.ASIDE)) and (
+        not scope.heard or clause.joint != "."
+    )
     return _came_back(scope) and (known or bare)
 
 

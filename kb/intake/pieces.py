@@ -264,7 +264,7 @@ def _tested(clause: str) -> Tested | None:
         return Tested(told.start("seen"))
     if begun := TEST.match(clause, first):
         seen = SEEN.search(clause, begun.end())
-        if _BID.fullmatch(begun[0]) and not seen:
+        if _BID.fullmatch(begun[0]) and not seen and not who:
             return None
         return Tested(seen.start() if seen else len(clause))
     if (told := TESTED.match(clause)) and may_be_part(told["what"]):

@@ -77,6 +77,7 @@ _UNITS = frozenset(
             "kpa",
         ),
         *("deg", "degrees", "grad", "c", "mm", "g", "hz", "ms"),
+        *("l", "ltr", "ltrs", "litre", "litres", "bottle", "bottles", "tin", "tins", "tube"),
     }
 )
 _BESIDE_VALUES = frozenset({*_ANYWHERE, *_THINGS, WordRole.PART, WordRole.AFTER})
@@ -126,6 +127,10 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
             break  # "not once"
         if told and not naming and (is_work_before(behind) or _is_where_it_was(clause, behind)):
             return True
+        following = next((each for each in behind[1:] if each is not WordRole.LITTLE), None)
+        if told and word is WordRole.NOT and following is WordRole.RETURNED:
+            denied, before = True, word
+            continue
         if not _fits(word, before, naming=naming, denied=denied, heard=heard):
             return before is WordRole.MEANS and _is_ending(behind)
         if word is WordRole.CURED and before in (WordRole.WAY, "#"):
