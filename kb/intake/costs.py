@@ -34,7 +34,7 @@ _PRICE = re.compile(
 )
 _NEW_FOR = re.compile(
     rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}) "
-    r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\.(?:\s|$)|$))",
+    r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""

@@ -53,7 +53,7 @@ _ACTIONS: Mapping[Action, str] = {
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
-    Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
+    Action.CLEANED: "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed",
     Action.RESEATED: "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
@@ -97,7 +97,7 @@ HEARD = re.compile(
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
     r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
-    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
+    r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
     r"|messaged"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
@@ -176,7 +176,7 @@ NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = re.compile(
     r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
-    r"|\bsides?\b|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
+    r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
@@ -189,7 +189,7 @@ SWAP_SHOWED = re.compile(
 TEST = re.compile(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
-    r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
+    r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
     r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
     r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
@@ -199,7 +199,7 @@ TEST = re.compile(
 """How a test begins."""
 TRIED = re.compile(
     r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened|revved"
-    r"|(?:took|taken) (?:it|her|him|car|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
+    r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
     r"|(?:left|parked) (?:it )?(?:overnight|outside|running|idling)|started (?:it )?from cold)(?!\w)",
     re.IGNORECASE,
 )
@@ -222,7 +222,7 @@ SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
-    r"|restarted|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
+    r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
     r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
@@ -270,6 +270,9 @@ NAMELESS = frozenset(
         "a",
         "an",
         "old",
+        "along",
+        "together",
+        "complete",
         "original",
         "successful",
         "ineffective",
@@ -334,7 +337,7 @@ _SERVICE = re.compile(
 PART_NOUN = (
     "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
     "|radiators?|rads?|thermostats?|stats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?|tyres?"
+    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|earths?|links?|joints?|arms?|struts?|springs?|tyres?"
     "|leads?|fans?|bush(?:es)?|calipers?|callipers?|tensioners?|pulleys?|idlers?|injectors?|dampers?"
     "|shocks?|absorbers?|batter(?:y|ies)|alternators?|starters?|body|bodies|pipes?|housings?|bearings?"
     "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
@@ -348,7 +351,8 @@ _NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-
 _NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = re.compile(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
-    rf"(?=\s*(?:$|{BEHIND.pattern}))",
+    rf"(?=(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
+    rf"\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,
 )
 _THEN_PART = re.compile(
@@ -369,7 +373,7 @@ _THEN_DONE = re.compile(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7
-_FROM_WHERE = re.compile(
+FROM_WHERE = re.compile(
     r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop|factors?|ebay)"
     r"(?: \w+)?$",
     re.IGNORECASE,
@@ -403,7 +407,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     match = _BEHIND_PART.match(text)
     if match is None:
         return None
-    what = _FROM_WHERE.sub("", match["what"]).strip()
+    what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
@@ -502,7 +506,8 @@ def done_alone(text: str) -> tuple[Action, int] | None:
     begun = leading(text, DONE)
     if begun is None:
         return None
-    return (begun[0], len(text) - len(begun[1])) if is_nameless(begun[1]) else None
+    nameless = is_nameless(split_behind(begun[1]))
+    return (begun[0], len(text) - len(begun[1])) if nameless else None
 
 
 def name_at_start(text: str) -> str | None:

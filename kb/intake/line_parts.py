@@ -313,7 +313,10 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
     """
     if behind_fix or action is Action.RESEATED:
         return _subject(before[-1]) if before else None
-    near = (_subject(clause) or name_at_start(clause) for clause in reversed(before[-_NEAR:]))
+    near = (
+        _subject(clause) or name_at_start(_FOUND.sub("", clause))
+        for clause in reversed(before[-_NEAR:])
+    )
     return next(filter(None, near), None)
 
 

@@ -154,6 +154,7 @@ class _Course:
     unsure: bool = False
     aside: bool = False
     was_well: bool = False
+    ran: bool = False
     fresh: bool = False
     other: bool = False
     plain: bool = True
@@ -193,6 +194,7 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
+    course.ran = clause.has(WordRole.RUNS)
 
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
@@ -215,6 +217,8 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
         return FAILED
     if sign in _GOOD:
         return _improved(course, clause, sign)
+    if sign is NAMED and course.ran and clause.joint is WordRole.BUT:
+        return FAILED  # "runs, but misfires"
     if well and sign is NAMED:
         return FAILED if contrast else UNSURE
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):

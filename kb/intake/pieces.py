@@ -70,13 +70,13 @@ _LED = re.compile(
 )
 """Words of order before what was done."""
 _COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
-_SHORT = 8
+_SHORT = 10
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
 _COLON_TEST = re.compile(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
-    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b",
+    r"|inspect(?:ed|ion)|visual|volt drop|smoke|tester|noid|gauge|meter|hot air|heat gun|cold spray)\b",
     re.IGNORECASE,
 )
 _FOLLOWS = re.compile(

@@ -13,7 +13,7 @@ from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.distances import find_odometers
 from kb.intake.durations import find_labour
-from kb.intake.finding_words import ACTIONS, failure_mode, leading
+from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
@@ -52,7 +52,9 @@ _PART_NUMBER = re.compile(
 """Its "no" denies nothing."""
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _PARTICLE = re.compile(
-    r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
+    r"^ *(?:(?:in|on|up|out|off) +)?(?:an? |the )?"
+    r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern|aftermarket) +)*",
+    re.IGNORECASE,
 )
 _COUNTED = re.compile(
     r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
@@ -74,7 +76,7 @@ _RATING = re.compile(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
-_BACK_IN = re.compile(r" back (?:in|on|together)$", re.IGNORECASE)
+_AS_DONE = re.compile(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
@@ -283,10 +285,18 @@ def _component(what: str) -> str:
         bare = find_position(bare)[1]
     bare = _bare(bare)
     named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
-    whole = _BACK_IN.sub("", re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+"))
-    failed = failure_mode(whole)
-    at_end = failed is not None and 0 < failed[1] < failed[2] == len(whole)
-    return whole[: failed[1]].strip() if failed and at_end else whole
+    whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
+    return _without_failure(_AS_DONE.sub("", FROM_WHERE.sub("", whole)))
+
+
+def _without_failure(name: str) -> str:
+    """Leave out how a part had failed before or behind its name: "loose earth"."""
+    failed = failure_mode(name)
+    if failed is None:
+        return name
+    _, start, end = failed
+    kept = name[:start] if end == len(name) else name[end:] if start == 0 else name
+    return kept.strip() or name
 
 
 def _known_proof(match: re.Match[str]) -> str:
