@@ -356,6 +356,8 @@ def _begun(
         work = work_next(words, part.work)
     fixes = part is not None and part.name == "attempts"
     action = is_nameless_work(words) if work is None else None
+    if action is Action.RESEATED and part and part.name == "tests":
+        return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):
         return LinePart("attempts", place, place, Work(action, what, 0))
     if work is None or is_access(work) or (fixes and is_follow_up(work)):

@@ -146,8 +146,7 @@ class OutcomeClause:
     @property
     def names_part(self) -> bool:
         """Whether it speaks of a part that may be well without the car being so."""
-        things = (WordRole.FUNCTION, WordRole.THING)
-        return any(is_strange(word) and word not in things for word in self.words)
+        return any(is_strange(word) and word is not WordRole.THING for word in self.words)
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""

@@ -16,6 +16,7 @@ from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
 
 _ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
+_IN_QUOTES = re.compile(r"""(?<!\w)(["'“‘])[^\W\d_]+["'”’](?!\w)""")
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
@@ -101,14 +102,16 @@ _NAMING = frozenset(
 
 
 def has_odd_sign(text: str) -> bool:
-    """Whether a text has a sign that may mean anything: a per cent sign, a tick, a face.
+    """Whether a text has a sign that may mean anything: a per cent sign, a face, a word in quotes.
 
     Examples
     --------
     >>> has_odd_sign("cured ~80%"), has_odd_sign("cured :("), has_odd_sign("cured, road test: ok")
     (True, True, False)
+    >>> has_odd_sign("'fixed'")
+    True
     """
-    return _ODD_SIGN.search(text) is not None
+    return _ODD_SIGN.search(text) is not None or _IN_QUOTES.search(text) is not None
 
 
 def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
