@@ -27,13 +27,15 @@ _PRICE = re.compile(
     r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
     r"| [0-9]{1,3}(?:[.,][0-9]{1,2})? ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
-    r"| w/| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)"
+    r"| w/| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles"
+    r"|litres?)\b)"
     r"[a-z]{2,})"
     r"(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?",
     re.IGNORECASE,
 )
 _NEW_FOR = re.compile(
-    rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}) "
+    rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad"
+    rf"|disc)\w* )(?:{PART_NOUN}) "
     r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )

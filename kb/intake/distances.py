@@ -53,7 +53,8 @@ _BARE = re.compile(
     r"(?: ?(?:km\b|(?P<miles>mi(?:les?)?\b)))?"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<thousand>[1-9][0-9]{{1,2}}) k(?={_END})"
-    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<few>[2-4][0-9]{{3}}) ?(?:kms?|(?P<few_miles>mi(?:les?)?))(?={_END})"
+    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<few>[2-4][0-9]{{3}}) ?(?:kms?"
+    rf"|(?P<few_miles>mi(?:les?)?))(?={_END})"
     rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b",
     re.IGNORECASE,
 )

@@ -53,8 +53,13 @@ _ACTIONS: Mapping[Action, str] = {
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
-    Action.CLEANED: "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed",
-    Action.RESEATED: "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
+    Action.CLEANED: (
+        "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
+    ),
+    Action.RESEATED: (
+        "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged"
+        "|plugged in|pushed home"
+    ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
     "|straightened|bent(?= (?:it|back|clear|straight))",
@@ -95,9 +100,11 @@ HEARD = re.compile(
     r"(?:held|hold|holding|came back|returned|been back)"
     r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail|voice ?mail"
+    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"
+    r"|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
-    r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
+    r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try"
+    r"|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
     r"|messaged"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
@@ -119,7 +126,8 @@ BEHIND = re.compile(
 
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
-        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
+        "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
         r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
@@ -150,7 +158,8 @@ _DONE: Mapping[Action, str] = {
 }
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
-    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
+    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her "
+    r"|their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
     r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
@@ -189,18 +198,23 @@ SWAP_SHOWED = re.compile(
 TEST = re.compile(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
-    r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
+    r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
+    r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
     r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
-    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
+    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)"
+    r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,
 )
 """How a test begins."""
 TRIED = re.compile(
-    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened|revved"
-    r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
-    r"|(?:left|parked) (?:it )?(?:overnight|outside|running|idling)|started (?:it )?from cold)(?!\w)",
+    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
+    r"|revved"
+    r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car"
+    r"|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
+    r"|(?:left|parked) (?:it )?(?:overnight|outside|running|idling)"
+    r"|started (?:it )?from cold)(?!\w)",
     re.IGNORECASE,
 )
 """How a test begins that must say what was seen in it."""
@@ -222,7 +236,8 @@ SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
-    r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t|(?:could|would|did|can) ?not"
+    r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t"
+    r"|(?:could|would|did|can) ?not"
     r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
@@ -306,7 +321,9 @@ _BEHIND_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_PART = re.compile(
-    r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
+    r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
+    r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
@@ -347,7 +364,10 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
 )
 """Nouns that end the name of a part."""
-_NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
+_NAME_OF_PART = (
+    rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]"
+    rf"| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
+)
 _NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = re.compile(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
@@ -374,7 +394,8 @@ _THEN_DONE = re.compile(
 )
 _LONGEST_NAME = 7
 FROM_WHERE = re.compile(
-    r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop|factors?|ebay)"
+    r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop"
+    r"|factors?|ebay)"
     r"(?: \w+)?$",
     re.IGNORECASE,
 )

@@ -41,7 +41,8 @@ from kb.intake.single_facts import is_back, parse_attempt, parse_cause
 
 _FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
 _FOUND = re.compile(
-    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had|was) +"
+    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
+    r"|was) +"
     r"(?:an? |the )?",
     re.IGNORECASE,
 )

@@ -96,7 +96,8 @@ _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
 _TOKEN = re.compile(
-    r"(?:[0-9]+ ?x|x ?[0-9]+|#x)(?!\w)|(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
+    r"(?:[0-9]+ ?x|x ?[0-9]+|#x)(?!\w)|(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?"
+    r"|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")

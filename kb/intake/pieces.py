@@ -76,7 +76,8 @@ _REACH = 160
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
 _COLON_TEST = re.compile(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
-    r"|inspect(?:ed|ion)|visual|volt drop|smoke|tester|noid|gauge|meter|hot air|heat gun|cold spray)\b",
+    r"|inspect(?:ed|ion)|visual|volt drop|smoke|tester|noid|gauge|meter|hot air|heat gun"
+    r"|cold spray)\b",
     re.IGNORECASE,
 )
 _FOLLOWS = re.compile(
@@ -257,19 +258,15 @@ def _tested(clause: str) -> Tested | None:
         return Tested(seen.start() if seen else len(clause))
     who = _WHO.match(clause)
     first = who.end() if who else 0
-    if begun := TRIED.match(clause, first):
+    if begun := TRIED.match(clause, first) or TEST.match(clause, first):
         seen = SEEN.search(clause, begun.end())
-        return Tested(seen.start()) if seen else None
+        half = begun.re is TRIED or (who is None and _BID.fullmatch(begun[0]))
+        end = seen.start() if seen else len(clause)
+        return None if half and not seen else Tested(end)
     if (told := SHOWN.match(clause)) and may_be_part(told["what"]):
         return Tested(told.start("seen"))
-    if begun := TEST.match(clause, first):
-        seen = SEEN.search(clause, begun.end())
-        if _BID.fullmatch(begun[0]) and not seen and not who:
-            return None
-        return Tested(seen.start() if seen else len(clause))
-    if (told := TESTED.match(clause)) and may_be_part(told["what"]):
-        return Tested(told.end())
-    return None
+    told = TESTED.match(clause)
+    return Tested(told.end()) if told and may_be_part(told["what"]) else None
 
 
 def is_heard(clause: str) -> bool:

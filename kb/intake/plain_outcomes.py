@@ -8,6 +8,7 @@ a number or a sign takes the plainness away: "cured my foot", "gone below 50", "
 
 import re
 from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
 from kb.intake.finding_words import PART_NOUN
@@ -93,8 +94,11 @@ _BEHIND_HEARD = frozenset(
     {*_BEHIND, WordRole.HEARSAY, WordRole.ASIDE, WordRole.OTHER, WordRole.TODAY}
 )
 """What takes nothing back in a clause behind a success; and what not in a contact."""
+_FREELY = _ANYWHERE | _SUCCESS | _NAMES | _LINKS
+_WHEN_HEARD = frozenset({*_SAID, WordRole.OTHER, WordRole.STILL})
 _NAMING = frozenset(
     {
+        *_SAID,
         *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
         *(WordRole.ASIDE, WordRole.AFTER, WordRole.NO_LONGER, *_THINGS),
     }
@@ -120,38 +124,71 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     lamp_out = clause.has(WordRole.LAMP) and clause.has(WordRole.OUT)
     if held_to_then or (lamp_out and _lasts(clause, heard=heard)):
         return False
-    # a name may follow as long as no success was told, or a denial waits for what it denies
-    naming, denied = True, False
-    told = False
-    before: Word = WordRole.LITTLE
-    for place, word in enumerate(clause.words):
+    telling = _Telling(clause, heard)
+    for place in range(len(clause.words)):
         behind = clause.words[place:]
-        if told and not naming and word is WordRole.AFTER and len(behind) == 1:
-            break  # "not once"
-        if told and not naming and (is_work_before(behind) or _is_where_it_was(clause, behind)):
+        if telling.is_over and (_is_work_before(behind) or _is_where_it_was(clause, behind)):
             return True
-        following = next((each for each in behind[1:] if each is not WordRole.LITTLE), None)
-        if told and word is WordRole.NOT and following is WordRole.RETURNED:
-            denied, before = True, word
-            continue
-        if not _fits(word, before, naming=naming, denied=denied, heard=heard):
-            return before is WordRole.MEANS and _is_ending(behind)
-        if word is WordRole.CURED and before in (WordRole.WAY, "#"):
-            return False
-        if word is WordRole.GONE and _is_name(before):
-            return False  # "lamp bulb gone"
-        if word == "#" and told:
+        if not telling.takes(behind):
+            return telling.before is WordRole.MEANS and _is_ending(behind)
+    return telling.before not in DENIALS and telling.before is not WordRole.WAY
+
+
+@dataclass
+class _Telling:
+    """How far a clause has told its success.
+
+    A name may follow as long as none was told, or a denial waits for what it denies.
+    """
+
+    clause: OutcomeClause
+    heard: bool
+    naming: bool = True
+    denied: bool = False
+    told: bool = False
+    before: Word = WordRole.LITTLE
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the success is told, and nothing awaited."""
+        return self.told and not self.naming
+
+    def takes(self, behind: Sequence[Word]) -> bool:
+        """Take the first of the words left, if it leaves the success plain."""
+        word, following = behind[0], _next_of_weight(behind)
+        not_back = self.told and word is WordRole.NOT and following is WordRole.RETURNED
+        if not (not_back or self._fits(word, is_last=len(behind) == 1)):
             return False
         if word in DENIALS or word is WordRole.MEANS:
-            naming, denied = True, denied or word in DENIALS
-        elif word in _SUCCESS or (word in _NAMES | _ABSENT and denied) or word in _ABSENT:
-            naming, told = False, True
-        before = word
-    not_once = before is not WordRole.AFTER or clause.has(*DENIALS)
-    return not_once and before not in DENIALS and before is not WordRole.WAY
+            self.naming, self.denied = not not_back, self.denied or word in DENIALS
+        elif word in _SUCCESS or word in _ABSENT or (word in _NAMES and self.denied):
+            self.naming, self.told = False, True
+        self.before = word
+        return True
+
+    def _fits(self, word: Word, *, is_last: bool) -> bool:
+        by_way = word is WordRole.CURED and self.before in (WordRole.WAY, "#")
+        part_gone = word is WordRole.GONE and _is_name(self.before)  # "lamp bulb gone"
+        if by_way or part_gone or (word == "#" and self.told):
+            return False
+        return (
+            word in _FREELY
+            or (word in _ABSENT and self._is_absent(word))
+            or (word in _WHEN_HEARD and self.heard)
+            or (word is WordRole.AFTER and is_last and self.clause.has(*DENIALS))  # "not once"
+            or (self.naming and (word in _NAMING or word == "#" or _is_name(word)))
+        )
+
+    def _is_absent(self, word: Word) -> bool:
+        named = word is WordRole.LIT and self.naming and self.before in _NAMES
+        return self.denied or named or self.before is WordRole.FUNCTION  # "knock on lock gone"
 
 
-def is_work_before(words: Sequence[Word]) -> bool:
+def _next_of_weight(words: Sequence[Word]) -> Word | None:
+    return next((each for each in words[1:] if each is not WordRole.LITTLE), None)
+
+
+def _is_work_before(words: Sequence[Word]) -> bool:
     """Whether words tell after what repair: "after droplinks", "once the bush was pressed in"."""
     first, *rest = words
     if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
@@ -184,7 +221,7 @@ def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
 
 def _is_ending(words: Sequence[Word]) -> bool:
     """Whether one word that nobody knows is all that is left: "with new lager"."""
-    return len(words) == 1 and isinstance(words[0], str) and words[0] not in _NEVER_A_NAME
+    return len(words) == 1 and isinstance(words[0], str) and words[0] not in _NEVER_A_NAME | {"#"}
 
 
 def _is_part(word: Word) -> bool:
@@ -231,24 +268,6 @@ def is_lone(clause: OutcomeClause) -> bool:
 def _lasts(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a lamp is "out again", or "still out", which may be said of one that is broken."""
     return clause.has(WordRole.AGAIN) or (clause.has(WordRole.STILL) and not heard)
-
-
-def _fits(word: Word, before: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
-    """Whether a word may stand where it does in a clause that tells a success."""
-    if word in _ANYWHERE or word in _SUCCESS:
-        return True
-    if word in _NAMES or word in _LINKS:
-        return True
-    if word in _ABSENT:
-        asked = word is WordRole.LIT and naming and before in _NAMES  # "knock on lock gone"
-        return denied or asked or before is WordRole.FUNCTION
-    if word is WordRole.OTHER:
-        return heard
-    if word in _SAID:
-        return heard or naming
-    if word is WordRole.STILL:
-        return heard
-    return naming and (word in _NAMING or word == "#" or _is_name(word))
 
 
 def _is_name(word: Word) -> bool:

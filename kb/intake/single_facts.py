@@ -53,7 +53,8 @@ _PART_NUMBER = re.compile(
 _COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
 _PARTICLE = re.compile(
     r"^ *(?:(?:in|on|up|out|off) +)?(?:an? |the )?"
-    r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern|aftermarket) +)*",
+    r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern"
+    r"|aftermarket) +)*",
     re.IGNORECASE,
 )
 _COUNTED = re.compile(
