@@ -333,7 +333,7 @@ _NO_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
+    r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
     r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )

@@ -57,6 +57,7 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    TO_NOW = auto()
     SPAN = auto()
     TODAY = auto()
     PAST = auto()

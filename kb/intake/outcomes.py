@@ -244,7 +244,7 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
 def _for_a_time(clause: OutcomeClause) -> bool:
     well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
     span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
-    return span or (well and clause.has(WordRole.TIMED))
+    return span or (well and clause.has(WordRole.TIMED, WordRole.TO_NOW))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
@@ -366,7 +366,10 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     """Return what "still", "again", "now" and "not" tell that no word of state has used up."""
     clause = scope.clause
     still = clause.has(WordRole.STILL)
-    lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
+    lasts = still or clause.has(WordRole.AGAIN)
+    lasts = lasts or (scope.trouble and clause.has(WordRole.NOW, WordRole.ONLY))
+    if last is NAMED and scope.trouble and scope.denials and _ends_it(clause):
+        return WELL  # "stalls no more"
     if (last is NAMED and lasts) or (scope.denials and still):
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
@@ -380,6 +383,10 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
     return FAILED if still and not scope.heard else NOTHING
+
+
+def _ends_it(clause: OutcomeClause) -> bool:
+    return clause.words[-1] in (WordRole.NO_MORE, WordRole.NO_LONGER)
 
 
 def _always(scope: _Scope) -> bool:  # noqa: ARG001 - one of several conditions

@@ -83,6 +83,7 @@ _UNITS = frozenset(
     }
 )
 _BESIDE_VALUES = frozenset({*_ANYWHERE, *_THINGS, WordRole.PART, WordRole.AFTER})
+_ENDED = frozenset({WordRole.NO_MORE, WordRole.NO_LONGER})
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
 _BEHIND = frozenset(
     {
@@ -95,7 +96,7 @@ _BEHIND_HEARD = frozenset(
 )
 """What takes nothing back in a clause behind a success; and what not in a contact."""
 _FREELY = _ANYWHERE | _SUCCESS | _NAMES | _LINKS
-_WHEN_HEARD = frozenset({*_SAID, WordRole.OTHER, WordRole.STILL})
+_WHEN_HEARD = frozenset({*_SAID, WordRole.OTHER, WordRole.STILL, WordRole.TO_NOW})
 _NAMING = frozenset(
     {
         *_SAID,
@@ -131,7 +132,8 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
             return True
         if not telling.takes(behind):
             return telling.before is WordRole.MEANS and _is_ending(behind)
-    return telling.before not in DENIALS and telling.before is not WordRole.WAY
+    ended = telling.before in _ENDED and clause.has(*TROUBLE)  # "stalls no more"
+    return ended or (telling.before not in DENIALS and telling.before is not WordRole.WAY)
 
 
 @dataclass
