@@ -101,6 +101,8 @@ _TOKEN = re.compile(
     r"|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
+_ALL_OF = re.compile(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
+"""So many out of as many: "10 out of 10"."""
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
     {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
@@ -191,6 +193,7 @@ def plain_words(text: str) -> list[str]:
     """Return words and signs of a text in the form in which the lists have them."""
     apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
     bare = "".join(char for char in apart if not unicodedata.combining(char))
+    bare = _ALL_OF.sub("every time", bare)
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

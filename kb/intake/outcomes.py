@@ -434,7 +434,7 @@ def _came_back(scope: _Scope) -> bool:
         return True
     clause = scope.clause
     other = clause.has(WordRole.OTHER) or (scope.heard and clause.strange and not scope.denials)
-    return scope.trouble or not other
+    return scope.trouble or clause.has(WordRole.LAMP) or not other
 
 
 def _is_back(scope: _Scope) -> bool:
