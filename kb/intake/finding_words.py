@@ -333,7 +333,8 @@ _NO_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
+    r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until"
+    r"|since"
     r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
@@ -360,7 +361,7 @@ PART_NOUN = (
     "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
     "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
     "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
-    "|brackets?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
+    "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
 )
 """Nouns that end the name of a part."""

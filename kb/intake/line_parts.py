@@ -39,7 +39,11 @@ from kb.intake.pieces import (
 from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
 
-_FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
+_FOUND_IN = re.compile(
+    r"(?:found .* (?:in|on|at|inside)|.*\b(?:traced|down) to|.*\b(?:coming|leaking) from)"
+    r" (?:the )?(?P<what>\S+(?: \S+){0,3})$",
+    re.IGNORECASE,
+)
 _FOUND = re.compile(
     r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
     r"|was) +"
@@ -221,7 +225,8 @@ class PartedLine:
         for start, words in beginnings(text, clause.place):
             if part and start < part.head.end:
                 continue
-            new = _begun(words, Place(start, clause.place.end), clause.joint, part, before)
+            earlier = before if part is begun else ()
+            new = _begun(words, Place(start, clause.place.end), clause.joint, part, earlier)
             if new is None:
                 continue
             new.take_list(text)
@@ -328,7 +333,8 @@ def _subject(clause: str) -> str | None:
     except InvalidField:
         cause = None
     inside = _FOUND_IN.match(clause)
-    if inside and (cause is None or cause.failure_mode is FailureMode.CONTAMINATED):
+    led = inside is not None and not clause.casefold().startswith("found")
+    if inside and (led or cause is None or cause.failure_mode is FailureMode.CONTAMINATED):
         return inside["what"]
     if cause is None:
         return None

@@ -368,9 +368,10 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     still = clause.has(WordRole.STILL)
     lasts = still or clause.has(WordRole.AGAIN)
     lasts = lasts or (scope.trouble and clause.has(WordRole.NOW, WordRole.ONLY))
-    if last is NAMED and scope.trouble and scope.denials and _ends_it(clause):
-        return WELL  # "stalls no more"
-    if (last is NAMED and lasts) or (scope.denials and still):
+    ended = scope.denials and _ends_it(clause)
+    if last is NAMED and (lasts or ended):
+        return WELL if ended else FAILED  # "stalls no more"
+    if scope.denials and still:
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
         return UNSURE

@@ -175,8 +175,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
         return bent
     if isinstance(lift.fact, Contact):
         held = lift.fact.outcome is Outcome.HELD
-        told = any(_HELD.search(each.value) and fared(each.value) for each in near)
-        return held and not told
+        return held and not any(_HELD.search(each.value) and fared(each.value) for each in near)
     return False
 
 
