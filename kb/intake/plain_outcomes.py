@@ -28,7 +28,11 @@ _NEVER_A_NAME = frozenset(
     }
 )
 """Words of the trade's tables that may limit what follows."""
-_PART = re.compile(rf"\w*(?:{PART_NOUN})")
+_PART = re.compile(
+    rf"{PART_NOUN}|\w{{3,}}(?:links?|mounts?|bolts?|joints?|hoses?|pipes?|plugs?|seals?|bearings?"
+    r"|sensors?|pumps?|belts?|cables?|brackets?|springs?|switch|motors?|wheels?)"
+)
+"""Names of parts, written as one word or not: "droplinks"."""
 _NAMES = frozenset({*TROUBLE, WordRole.LAMP})
 _ANYWHERE = frozenset(
     {
