@@ -62,6 +62,7 @@ class WordRole(Enum):
     TODAY = auto()
     PAST = auto()
     WHEN = auto()
+    EXCEPT = auto()
     BUT = auto()
     THEN = auto()
     UNTIL = auto()
@@ -76,6 +77,7 @@ class WordRole(Enum):
     ASIDE = auto()
     WAY = auto()
     SETTING = auto()
+    WITH = auto()
     AFTER = auto()
     MEANS = auto()
     LITTLE = auto()
@@ -93,7 +95,7 @@ _MISTYPED = "mistyped"
 _LONG = 8
 """Letters from which a word is known with another vowel in it, too."""
 _VOWELS = "aeiou"
-_JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
+_JOINTS = frozenset({WordRole.EXCEPT, WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
 _TOKEN = re.compile(
@@ -101,6 +103,7 @@ _TOKEN = re.compile(
     r"|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
+_ORDINAL = re.compile("[0-9]+(?:st|nd|rd|th)")
 _ALL_OF = re.compile(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
 """So many out of as many: "10 out of 10"."""
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
@@ -201,6 +204,8 @@ def _plain(token: str) -> str:
     if "x" in (token[0], token[-1]) and any(map("#0123456789".__contains__, token)):
         return "#x"
     if token[0].isdigit() or token[0] == "#":
+        if _ORDINAL.fullmatch(token):
+            return "#th"
         return "#%" if token[-1] == "%" else "#"
     word = token.replace("'", "").replace("’", "")
     if word in _NUMBERS:

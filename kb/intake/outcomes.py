@@ -75,6 +75,9 @@ _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 _GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
 _COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
 """What "power is back" tells, and "power gone", is the other way round than of a fault."""
+_LIGHT = frozenset(
+    {WordRole.LITTLE, WordRole.WAY, WordRole.WITH, WordRole.AFTER, WordRole.ANY_MORE}
+)
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
@@ -215,6 +218,11 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     well = before in _GOOD or before is PARTLY or course.was_well
     if sign is FAILED or (clause.joint is WordRole.UNTIL and well):
         return FAILED
+    limits = clause.joint is WordRole.EXCEPT or (
+        clause.joint is WordRole.BUT and clause.words[:1] == [WordRole.NOT]
+    )
+    if well and limits:
+        return UNSURE
     if sign in _GOOD:
         return _improved(course, clause, sign)
     if sign is NAMED and course.ran and clause.joint is WordRole.BUT:
@@ -335,7 +343,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
-        if word not in (WordRole.LITTLE, WordRole.WAY, WordRole.AFTER, WordRole.ANY_MORE):
+        if word not in _LIGHT:
             scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left

@@ -21,7 +21,7 @@ _IN_QUOTES = re.compile(r"""(?<!\w)(["'“‘])[^\W\d_]+["'”’](?!\w)""")
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
-        *("cold", "damp", "dry", "hot", "warm", "wet"),
+        *("cold", "damp", "dry", "hot", "warm", "wet", "bar", "jump", "jumper", "spare", "loan"),
         *("minimum", "minus", "monitor", "neg", "negative", "part", "poor", "primary", "repair"),
         *("replace", "replaced", "reqd", "required", "return", "short", "soft", "temporary"),
         "while",
@@ -53,7 +53,7 @@ _LEADING = frozenset({WordRole.WAY, WordRole.LIT})
 _PLACING = frozenset(
     {
         *(_LEADING | _ANYWHERE | _NAMES),
-        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, WordRole.AFTER, *_THINGS),
+        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, *_THINGS),
     }
 )
 _SUCCESS = frozenset(
@@ -105,7 +105,7 @@ _NAMING = frozenset(
     {
         *_SAID,
         *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
-        *(WordRole.ASIDE, WordRole.AFTER, WordRole.NO_LONGER, *_THINGS),
+        *(WordRole.ASIDE, WordRole.AFTER, WordRole.WITH, WordRole.NO_LONGER, *_THINGS),
     }
 )
 
@@ -137,14 +137,15 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
         if not telling.takes(behind):
             return telling.before is WordRole.MEANS and _is_ending(behind)
     ended = telling.before in _ENDED and clause.has(*TROUBLE)  # "stalls no more"
-    return ended or (telling.before not in DENIALS and telling.before is not WordRole.WAY)
+    open_end = telling.awaits or telling.before in (*DENIALS, WordRole.WAY, WordRole.WITH)
+    return ended or not open_end
 
 
 @dataclass
 class _Telling:
     """How far a clause has told its success.
 
-    A name may follow as long as none was told, or a denial waits for what it denies.
+    A name may follow as long as none was told, or a denial awaits what it denies.
     """
 
     clause: OutcomeClause
@@ -152,6 +153,7 @@ class _Telling:
     naming: bool = True
     denied: bool = False
     told: bool = False
+    awaits: bool = False
     before: Word = WordRole.LITTLE
 
     @property
@@ -167,13 +169,18 @@ class _Telling:
             return False
         if word in DENIALS or word is WordRole.MEANS:
             self.naming, self.denied = not not_back, self.denied or word in DENIALS
+            self.awaits = word in DENIALS
         elif word in _SUCCESS or word in _ABSENT or (word in _NAMES and self.denied):
+            lit_thing = word is WordRole.LIT and self.before not in _NAMES  # "without heater on"
+            self.awaits = self.awaits and lit_thing
             self.naming, self.told = False, True
+        elif word is WordRole.BROKEN:
+            self.awaits = False
         self.before = word
         return True
 
     def _fits(self, word: Word, *, is_last: bool) -> bool:
-        by_way = word is WordRole.CURED and self.before in (WordRole.WAY, "#")
+        by_way = word is WordRole.CURED and self.before in (WordRole.WAY, WordRole.WITH, "#")
         part_gone = word is WordRole.GONE and _is_name(self.before)  # "lamp bulb gone"
         if by_way or part_gone or (word == "#" and self.told):
             return False
@@ -217,9 +224,11 @@ def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
     pairs = pairwise((WordRole.LITTLE, *words))
     return (
         ended
-        and words[-1] is not WordRole.WAY
+        and words[-1] not in _LEADING
         and all(
-            word in _PLACING or (isinstance(word, str) and before in _LEADING) or _is_name(word)
+            word in _PLACING
+            or (isinstance(word, str) and word != "#" and before in _LEADING)
+            or _is_name(word)
             for before, word in pairs
         )
     )
