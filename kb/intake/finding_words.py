@@ -115,7 +115,8 @@ BEHIND = re.compile(
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
-    r"|without|tried|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
+    r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
+    r"|same(?=\s*$)|useless"
     r"|ineffective"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",

@@ -146,8 +146,7 @@ def untold(part: Attempt | Contact) -> str | None:
 class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
-    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence;
-    `fresh` tells that its sign was told in the same sentence.
+    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
     """
 
     heard: bool
@@ -158,7 +157,6 @@ class _Course:
     aside: bool = False
     was_well: bool = False
     ran: bool = False
-    fresh: bool = False
     other: bool = False
     plain: bool = True
     well: bool = False
@@ -187,14 +185,10 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
         course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
     course.other = course.other or clause.has(WordRole.OTHER)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
-    course.fresh = course.fresh and clause.joint != "."
-    if clause.has(WordRole.HEARSAY) and course.fresh and not course.heard:
-        course.sign = UNSURE
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
-    course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
     course.ran = clause.has(WordRole.RUNS)
@@ -225,13 +219,12 @@ def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
         return UNSURE
     if sign in _GOOD:
         return _improved(course, clause, sign)
-    if sign is NAMED and course.ran and clause.joint is WordRole.BUT:
-        return FAILED  # "runs, but misfires"
-    if well and sign is NAMED:
+    ran_but = course.ran and clause.joint is WordRole.BUT  # "runs, but misfires"
+    if sign is NAMED and (well or ran_but):
         return FAILED if contrast else UNSURE
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
         return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
-    kept = sign is NOTHING or before is FAILED or (sign is NAMED and before is UNSURE)
+    kept = sign is NOTHING or before is FAILED
     return before if kept else sign
 
 
@@ -272,18 +265,13 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     """Return what the signs of a clause tell together."""
     last = CURED if CURED in signs else signs[-1]
     part = PARTLY in signs and last is not CURED
-    if clause.has(WordRole.LIMITED) and (part or last in _GOOD or clause.has(WordRole.STILL)):
+    if clause.has(WordRole.LIMITED) and (part or last in _GOOD):
         return FAILED
     if FAILED in signs:
         return CURED if signs[-1] is CURED else FAILED
     if part:
         return FAILED if clause.has(WordRole.ONLY) else PARTLY
-    if clause.has(WordRole.FOUND) and last is WELL:
-        return NOTHING
-    conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
-    only_here = last is WELL and (conditional or clause.has(WordRole.TODAY))
-    only = last in _GOOD and clause.has(WordRole.ONLY)
-    return UNSURE if UNSURE in signs or only_here or only else last
+    return UNSURE if UNSURE in signs else last
 
 
 @dataclass
@@ -383,8 +371,6 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
         return UNSURE
-    if still and clause.strange and last is NOTHING and not scope.heard:
-        return FAILED
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
@@ -479,6 +465,5 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
     WordRole.RETURNED: _came_back,
     WordRole.BACK: _is_back,
-    WordRole.LAMP: lambda scope: not scope.denials or scope.last in DENIALS,
 }
 """Where a word of state is meant of the state."""
