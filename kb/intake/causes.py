@@ -4,8 +4,8 @@ from collections.abc import Iterable
 
 from kb.case import Cause, FailureMode, even
 from kb.errors import InvalidField
-from kb.intake.findings import parse_cause
 from kb.intake.items import item_key
+from kb.intake.single_facts import parse_cause
 from kb.intake.wording import Wording
 
 LEAST_LIKENESS = 0.88
@@ -79,7 +79,7 @@ def mode_meant(text: str) -> str | None:
 
 
 def read_cause(text: str) -> Cause:
-    """Read a cause as `kb.intake.findings.parse_cause` does; a near failure mode is proposed.
+    """Read a cause as `kb.intake.single_facts.parse_cause` does; a near failure mode is proposed.
 
     Raises
     ------

@@ -14,11 +14,12 @@ _PARTS = re.compile(
 )
 _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[0-9]{1,2}))?"
 _SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
-_BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)"
+_BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
 _MONEY = (
     re.compile(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
     re.compile(
-        rf"(?<![\w.,/:]){_AMOUNT}(?:,- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}", re.IGNORECASE
+        rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
+        re.IGNORECASE,
     ),
 )
 """With the sign or name of a currency, before or behind; the shop's own is meant."""
@@ -26,11 +27,32 @@ _PRICE = re.compile(
     r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
     r"| [0-9]{1,3}(?:[.,][0-9]{1,2})? ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
-    r"| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles|litres?)\b)"
+    r"| w/| (?!(?:volts?|amps?|ohms?|bars?|psi|kpa|mbar|deg|grad|mins?|hrs?|hours?|miles"
+    r"|litres?)\b)"
     r"[a-z]{2,})"
-    r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
+    r"(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?",
     re.IGNORECASE,
 )
+_NEW_FOR = re.compile(
+    rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad"
+    rf"|disc)\w* )(?:{PART_NOUN}) "
+    r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
+    re.IGNORECASE,
+)
+"""A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
+_EACH_AT = re.compile(
+    r"@ ?(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
+)
+_EACH = re.compile(
+    r"(?<![\w.,/:])(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each> each| ea\b| apiece| je\b)",
+    re.IGNORECASE,
+)
+_ALONE = re.compile(
+    r"(?<=[^\W\d_][.,;] )(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})"
+    r"(?=\s*(?:[;)\n]|[.,](?:\s|$)|$))(?!\s*[,;]\s*[0-9])"
+)
+_VOLTS = range(9, 17)
+"""What stands alone between these is a battery's."""
 _BOUGHT = re.compile(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 """Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
@@ -84,13 +106,24 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
     """
     fitted = is_work(text)
     found: list[tuple[PartsCost, Place]] = []
-    for pattern in (_PARTS, *_MONEY, _PRICE):
+    for pattern in (
+        _PARTS,
+        *_MONEY,
+        _EACH_AT,
+        _EACH,
+        _NEW_FOR,
+        _PRICE,
+        *([_ALONE] if fitted else []),
+    ):
         rest = blanked(text, [place for _, place in found])
         for match in pattern.finditer(rest):
-            start = match.start("whole") if pattern is _PRICE else match.start()
+            start = (
+                match.start() if pattern in (_PARTS, *_MONEY, _EACH_AT) else match.start("whole")
+            )
             lead = text[max(0, match.start() - _NEAR) : match.start()]
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
-            count = _counted(lead) if match.groupdict().get("each") else 1
+            bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)
+            count = _counted(lead) if match.groupdict().get("each") is not None else 1
             if count and not bare and not _NOT_PAID.search(lead):
                 found.append((PartsCost(_amount(match), count), Place(start, match.end())))
     return sorted(found, key=lambda each: each[1])

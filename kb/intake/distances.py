@@ -42,9 +42,19 @@ _ONES = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
     "|sixteen|seventeen|eighteen|nineteen"
 )
+_END = r"\s*(?:[.;)\n]|,\s|$)"
+_ON_CLOCK = r" (?:on|an) (?:the )?(?:clock|odo(?:meter)?|speedo)\b"
+_AND_OUT = re.compile(
+    rf"(?<=[0-9]) ?(?:km|mi)?,? (?:in|out)[ :=]*(?P<full>{_GROUPED}|[0-9]{{4,6}})(?![\w.,]*[0-9])"
+)
+"""What it showed when the car left, behind what it showed when it came."""
 _BARE = re.compile(
-    rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})k(?![\w-])"
-    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?=\s*(?:[.;)\n]|,\s|$))"
+    rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})(?:k(?![\w-])| ?(?:tys|tsd|thou(?:sand)?)\b)"
+    r"(?: ?(?:km\b|(?P<miles>mi(?:les?)?\b)))?"
+    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
+    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<thousand>[1-9][0-9]{{1,2}}) k(?={_END})"
+    rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<few>[2-4][0-9]{{3}}) ?(?:kms?"
+    rf"|(?P<few_miles>mi(?:les?)?))(?={_END})"
     rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b",
     re.IGNORECASE,
 )
@@ -116,17 +126,22 @@ def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Pla
     [(Distance(km=91000, miles=None), Place(start=9, end=12))]
     """
     found: list[tuple[Distance, Place]] = []
-    for pattern in (_TOLD, _BARE) if bare else (_TOLD,):
-        rest = blanked(text, [place for _, place in found])
+    for pattern in (_TOLD, _AND_OUT, _BARE) if bare else (_TOLD, _AND_OUT):
+        if pattern is _AND_OUT and not found:
+            continue
+        rest = text if pattern is _AND_OUT else blanked(text, [place for _, place in found])
         for match in pattern.finditer(rest):
-            start = match.end() - len(match[0].lstrip())
+            start = (
+                match.start("full") if pattern is _AND_OUT else match.end() - len(match[0].lstrip())
+            )
             place, distance = Place(start, match.end()), _shown(match)
-            named = match.groupdict().get("named")
+            named = match.groupdict().get("named") or pattern is _AND_OUT
             told = distance.miles or distance.km
+            alone = match.groupdict().get("few")
             driven = _DRIVEN.search(text, max(0, start - 30), start) or _AGO.match(
                 text, match.end()
             )
-            if named or (told >= LEAST and not driven):
+            if named or ((told >= LEAST or alone) and not driven):
                 found.append((distance, place))
     return sorted(found, key=lambda each: each[1])
 
@@ -147,6 +162,8 @@ def _shown(match: re.Match[str]) -> Distance:
     told = match.groupdict()
     if told.get("full"):
         value = int(re.sub("[^0-9]", "", match["full"]))
+    elif told.get("few"):
+        value = int(match["few"])
     elif told.get("metres"):
         value = int(match["metres"])
     elif thousands := told.get("short") or told.get("thousand"):
@@ -154,7 +171,7 @@ def _shown(match: re.Match[str]) -> Distance:
     else:
         words = (told.get(name) for name in ("tens", "ones", "low"))
         value = 1000 * sum(_NUMBERS[word.casefold()] for word in words if word)
-    in_miles = told.get("miles") or told.get("metres")
+    in_miles = told.get("miles") or told.get("metres") or told.get("few_miles")
     return Distance(round(value * KM_A_MILE), value) if in_miles else Distance(value)
 
 

@@ -12,7 +12,8 @@ _TIME = re.compile(
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
-    r"|(?<=labour )(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
+    r"|(?:(?<=labour )|(?<=\btime ))(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
+    r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,
 )
@@ -20,6 +21,8 @@ _PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 
 _ENDS = re.compile(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
 _BESIDE = frozenset(
     [
+        "and",
+        "plus",
         "labour",
         "labor",
         "time",
@@ -71,7 +74,8 @@ _SIGNED = re.compile(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
 _LATER = re.compile(
-    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|of\b|at\b|till|until|bef)", re.I
+    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
+    re.I,
 )
 
 
@@ -124,8 +128,8 @@ def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
 def _minutes(match: re.Match[str]) -> int:
     if match["hours"]:
         return 60 * int(match["hours"]) + int(match["rest"])
-    if match["long"]:
-        return round(60 * float(match["long"].replace(",", ".")))
+    if long := match["long"] or match["took"]:
+        return round(60 * float(long.replace(",", ".")))
     return (
         _PARTS[match["part"].casefold()]
         if match["part"]

@@ -24,7 +24,6 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
 from kb.intake.distances import ODOMETER, parse_odometer
-from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.forms import (
     decoded,
     holds_list,
@@ -36,6 +35,7 @@ from kb.intake.forms import (
 )
 from kb.intake.readings import parse_reading
 from kb.intake.sheets import columns
+from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
 

@@ -53,10 +53,16 @@ _ACTIONS: Mapping[Action, str] = {
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
     ),
-    Action.CLEANED: "clean(?:ed)?(?: out| up)?|dried(?: out)?|polished|flushed",
-    Action.RESEATED: "re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged|plugged in|pushed home",
+    Action.CLEANED: (
+        "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
+    ),
+    Action.RESEATED: (
+        "plugged(?= [^,;.]{1,40} back in)|re-?seat(?:ed)?|re-?connected|re-?fitted|re-?plugged"
+        "|plugged in|pushed home"
+    ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?",
+    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
+    "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
     Action.CHARGED: "(?:re-?)?charged?",
@@ -91,11 +97,14 @@ CURED_BY = re.compile(
 HEARD = re.compile(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
-    r"(?:held|hold|holding|c[ao]me back|returned|been back)"
+    r"(?:held|hold|holding|came back|returned|been back)"
+    r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
     r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*[0-9])|vmail|voice ?mail"
+    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"
+    r"|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
-    r"|cust(?:omer)? (?:to (?:try|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
+    r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try"
+    r"|monitor|report|call)|rang|phoned|called|te?xte?d|e-?mailed"
     r"|messaged"
     r"|(?:reports|says) (?:no|still|same|back|it(?:['’]?s)? (?:still|back|ok))))\b)",
     re.IGNORECASE,
@@ -106,7 +115,8 @@ BEHIND = re.compile(
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
-    r"|without|to no|for no|made|makes|did|does|blew|died|helped|worked|same(?=\s*$)|useless"
+    r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
+    r"|same(?=\s*$)|useless"
     r"|ineffective"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
@@ -117,7 +127,8 @@ BEHIND = re.compile(
 
 _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
-        "done|replaced|renewed|swapped|changed|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
+        "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
+        "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
         r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
@@ -125,6 +136,7 @@ _DONE: Mapping[Action, str] = {
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
@@ -134,7 +146,8 @@ _DONE: Mapping[Action, str] = {
     ),
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt",
+    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
+    "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
@@ -146,7 +159,9 @@ _DONE: Mapping[Action, str] = {
 }
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
-    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the )?(?:cust(?:omer)?|owner)|himself"
+    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her "
+    r"|their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
+    r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
@@ -171,22 +186,46 @@ NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = re.compile(
     r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
-    r"|\bsides?\b"
+    r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
+SWAP_SHOWED = re.compile(
+    r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
+    r"|(?:(?:fault|misfire|code|noise) )?(?:followed|moved|stayed|went with))\b",
+    re.IGNORECASE,
+)
 TEST = re.compile(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
-    r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
+    r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
+    r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
-    r"|viewed|probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
-    r"|(?:check|test|scan|looked|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
+    r"|viewed|(?:back-?)?probed|gepr[üu]ft|gemessen|contr[ôo]l[ée]|v[ée]rifi[ée]|sprawdzon[oy])(?!\w)"
+    r"|(?:check|test|scan|looked|tried (?:a |an |the )?(?:known|spare|another|good|different)"
+    r"|r/?t|probefahrt|jazda pr[óo]bna|essai(?: routier)?|put on scan"
     r"|no dtc['’]?s?|drove|ran)(?!\w))",
     re.IGNORECASE,
 )
 """How a test begins."""
+TRIED = re.compile(
+    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
+    r"|revved"
+    r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car"
+    r"|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
+    r"|(?:left|parked) (?:it )?(?:overnight|outside|running|idling)"
+    r"|started (?:it )?from cold)(?!\w)",
+    re.IGNORECASE,
+)
+"""How a test begins that must say what was seen in it."""
+SHOWN = re.compile(
+    r"(?P<what>(?:[^\s,;.:]+ ){1,4}?)(?P<seen>(?:dead|low|high|weak|good|ok|gone|missing|flat|noisy"
+    r"|nothing|no (?:signal|pulse|output|spark)|drop(?:s|ping)|dim)\b[^,;.]{0,30}? on (?:the )?"
+    r"(?:scope|scan(?: tool)?|meter|bench|gauge|tester|noid|live data)(?!\w))",
+    re.IGNORECASE,
+)
+"""What an instrument showed of a part."""
 TESTED = re.compile(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
     r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
@@ -197,7 +236,9 @@ TESTED = re.compile(
 SEEN = re.compile(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
-    r"|out of spec|all|i\.?o\.?|confirmed|without"
+    r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
+    r"|restarted|dim|flash(?:es|ed)?|positive|negative|=|(?:ca|wo|could|would|did)n['’]?t"
+    r"|(?:could|would|did|can) ?not"
     r"|[+-]?[0-9][0-9.,]*(?! ?(?:km|mi|miles|min|m|mins|wires?)\b)"
     r")(?!\w)",
     re.IGNORECASE,
@@ -244,6 +285,12 @@ NAMELESS = frozenset(
         "the",
         "a",
         "an",
+        "old",
+        "along",
+        "together",
+        "complete",
+        "original",
+        "successful",
         "ineffective",
         "unsuccessful",
         "useless",
@@ -275,7 +322,9 @@ _BEHIND_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_PART = re.compile(
-    r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
+    r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
+    r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
+    r"|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
     r"|toe|camber|job|work|all|found|when|while|after|before|once|still|only|was|is|as|had|has|to|for"
@@ -285,11 +334,19 @@ _NO_PART = re.compile(
     re.IGNORECASE,
 )
 _NO_NAME = re.compile(
-    r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
+    r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until"
+    r"|since"
     r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""
+_SERVICE_DONE = re.compile(
+    r"(?P<what>(?:[^\W\d_][\w/-]* ){0,2}(?:regen\w*|re-?learn\w*|coding"
+    r"|adapt(?:at)?ions?|calibration|flush|alignment|tracking|update))"
+    r" (?:(?<=regen )ok|complete[d]?|successful|performed|carried out|finished|ran)(?![\w-])",
+    re.IGNORECASE,
+)
+"""What was done that ends by itself, told with its end."""
 _SERVICE = re.compile(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
@@ -299,20 +356,25 @@ _SERVICE = re.compile(
 PART_NOUN = (
     "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
     "|radiators?|rads?|thermostats?|stats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|links?|joints?|arms?|struts?|springs?|tyres?"
+    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|earths?|links?|joints?|arms?|struts?|springs?|tyres?"
     "|leads?|fans?|bush(?:es)?|calipers?|callipers?|tensioners?|pulleys?|idlers?|injectors?|dampers?"
     "|shocks?|absorbers?|batter(?:y|ies)|alternators?|starters?|body|bodies|pipes?|housings?|bearings?"
     "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
     "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
     "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
+    "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
 )
 """Nouns that end the name of a part."""
-_NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9])?(?![\w/-])"
+_NAME_OF_PART = (
+    rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]"
+    rf"| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
+)
 _NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
 _MORE_PARTS = re.compile(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
-    rf"(?=\s*(?:$|{BEHIND.pattern}))",
+    rf"(?=(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
+    rf"\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,
 )
 _THEN_PART = re.compile(
@@ -333,6 +395,12 @@ _THEN_DONE = re.compile(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7
+FROM_WHERE = re.compile(
+    r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop"
+    r"|factors?|ebay)"
+    r"(?: \w+)?$",
+    re.IGNORECASE,
+)
 _STATE_BEFORE = re.compile(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
 )
@@ -357,10 +425,12 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     >>> behind_part("pads and discs changed, ok")
     (<Action.REPLACED: 'replaced'>, 'pads and discs', 22)
     """
+    if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
+        return Action.OTHER, match["what"], match.end("what")
     match = _BEHIND_PART.match(text)
     if match is None:
         return None
-    what = match["what"].strip()
+    what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
     is_state = not match["verb"] and _STATE_BEFORE.search(what)
@@ -455,11 +525,18 @@ def is_nameless(what: str) -> bool:
 
 
 def done_alone(text: str) -> tuple[Action, int] | None:
-    """Read what was done where the part is not named: "cleaned", "freed + greased"."""
+    """Read what was done where the part is not named: "cleaned", "freed + greased", "put new"."""
     begun = leading(text, DONE)
     if begun is None:
         return None
-    return (begun[0], len(text) - len(begun[1])) if is_nameless(begun[1]) else None
+    nameless = is_nameless(split_behind(begun[1]))
+    return (begun[0], len(text) - len(begun[1])) if nameless else None
+
+
+def name_at_start(text: str) -> str | None:
+    """Return the part that a clause begins with: "latch came", "loom found chafed"."""
+    match = _NAME.match(text)
+    return match[0] if match and may_be_part(match[0]) and not _is_work_word(match[0]) else None
 
 
 def _action(verb: str | None, what: str) -> Action:

@@ -22,9 +22,13 @@ class WordRole(Enum):
 
     NO = auto()
     NOT = auto()
+    NO_MORE = auto()
+    NO_LONGER = auto()
+    ANY_MORE = auto()
     OR = auto()
     FAULT = auto()
     SYMPTOM = auto()
+    FUNCTION = auto()
     PRESENT = auto()
     BROKEN = auto()
     LAMP = auto()
@@ -38,6 +42,8 @@ class WordRole(Enum):
     WORKS = auto()
     FINE = auto()
     NICE = auto()
+    THING = auto()
+    PROMPT = auto()
     PART = auto()
     PERSON = auto()
     HAPPY = auto()
@@ -51,14 +57,17 @@ class WordRole(Enum):
     LIMITED = auto()
     BETTER = auto()
     TIMED = auto()
+    TO_NOW = auto()
     SPAN = auto()
     TODAY = auto()
     PAST = auto()
     WHEN = auto()
+    EXCEPT = auto()
     BUT = auto()
     THEN = auto()
     UNTIL = auto()
     YET = auto()
+    WAS_WELL = auto()
     DOUBT = auto()
     PLAN = auto()
     HEARSAY = auto()
@@ -68,6 +77,8 @@ class WordRole(Enum):
     ASIDE = auto()
     WAY = auto()
     SETTING = auto()
+    WITH = auto()
+    AFTER = auto()
     MEANS = auto()
     LITTLE = auto()
 
@@ -76,28 +87,39 @@ Word = WordRole | str
 """What a word does, or a word that tells nothing."""
 TROUBLE = frozenset({WordRole.FAULT, WordRole.SYMPTOM})
 """What was wrong with the car."""
-DENIALS = frozenset({WordRole.NO, WordRole.NOT})
+DENIALS = frozenset({WordRole.NO, WordRole.NOT, WordRole.NO_MORE, WordRole.NO_LONGER})
+
+_STRANGE = frozenset({WordRole.PART, WordRole.FUNCTION, WordRole.THING})
 
 _MISTYPED = "mistyped"
-_JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
+_LONG = 8
+"""Letters from which a word is known with another vowel in it, too."""
+_VOWELS = "aeiou"
+_JOINTS = frozenset({WordRole.EXCEPT, WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
 _TOKEN = re.compile(
-    r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
+    r"(?:[0-9]+ ?x|x ?[0-9]+|#x)(?!\w)|(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?"
+    r"|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
+_ORDINAL = re.compile("[0-9]+(?:st|nd|rd|th)")
+_ALL_OF = re.compile(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
+"""So many out of as many: "10 out of 10"."""
 _CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
-_NUMBERS = frozenset({"two", "three", "four", "five", "six", "seven", "eight", "ten", "several"})
+_NUMBERS = frozenset(
+    {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
+)
 _UNIT = re.compile(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
-    "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
+    "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
     "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"
 )
 
 
 def is_strange(word: Word) -> bool:
     """Whether a word speaks of something else than the state of the car."""
-    return isinstance(word, str) or word is WordRole.PART
+    return isinstance(word, str) or word in _STRANGE
 
 
 @dataclass
@@ -127,6 +149,11 @@ class OutcomeClause:
     def strange(self) -> bool:
         """Whether it speaks of something else as well, as a part or a person."""
         return self.last_strange >= 0
+
+    @property
+    def names_part(self) -> bool:
+        """Whether it speaks of a part that may be well without the car being so."""
+        return any(is_strange(word) and word is not WordRole.THING for word in self.words)
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""
@@ -169,11 +196,16 @@ def plain_words(text: str) -> list[str]:
     """Return words and signs of a text in the form in which the lists have them."""
     apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
     bare = "".join(char for char in apart if not unicodedata.combining(char))
+    bare = _ALL_OF.sub("every time", bare)
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 
 def _plain(token: str) -> str:
+    if "x" in (token[0], token[-1]) and any(map("#0123456789".__contains__, token)):
+        return "#x"
     if token[0].isdigit() or token[0] == "#":
+        if _ORDINAL.fullmatch(token):
+            return "#th"
         return "#%" if token[-1] == "%" else "#"
     word = token.replace("'", "").replace("’", "")
     if word in _NUMBERS:
@@ -219,11 +251,13 @@ def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
 
 @cache
 def _slips() -> Mapping[str, str]:
-    """Return the words meant by those with a letter left out, or two exchanged."""
+    """Return the words meant by those with a letter left out, a wrong vowel, or two exchanged."""
     known = {word for phrase in _table() for word in phrase}
     meant = {}
     for word in _lists()[_MISTYPED]:
         for place in range(1, len(word)):
             meant[word[:place] + word[place + 1 :]] = word
             meant[word[:place] + word[place : place + 2][::-1] + word[place + 2 :]] = word
+            if len(word) >= _LONG and word[place] in _VOWELS:
+                meant |= {word[:place] + vowel + word[place + 1 :]: word for vowel in _VOWELS}
     return {slip: word for slip, word in meant.items() if slip not in known}

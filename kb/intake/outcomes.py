@@ -50,6 +50,7 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.WORKS: (WELL, FAILED),
     WordRole.FINE: (WELL, FAILED),
     WordRole.NICE: (WELL, FAILED),
+    WordRole.PROMPT: (WELL, FAILED),
     WordRole.HAPPY: (WELL, FAILED),
     WordRole.RUNS: (WELL, FAILED),
     WordRole.OUT: (WELL, FAILED),
@@ -71,6 +72,12 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
 """What a word of state tells as it stands, and what where it is denied."""
 _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 """What is not so of a fault that was denied just before: "no codes returned"."""
+_GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
+_COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
+"""What "power is back" tells, and "power gone", is the other way round than of a fault."""
+_LIGHT = frozenset(
+    {WordRole.LITTLE, WordRole.WAY, WordRole.WITH, WordRole.AFTER, WordRole.ANY_MORE}
+)
 _STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
@@ -139,8 +146,7 @@ def untold(part: Attempt | Contact) -> str | None:
 class _Course:
     """What the clauses so far tell; `heard` that they are of a contact.
 
-    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence;
-    `fresh` tells that its sign was told in the same sentence.
+    `unsure` and `aside`, that they speak of another matter, hold to the end of the sentence.
     """
 
     heard: bool
@@ -149,7 +155,8 @@ class _Course:
     hearsay: bool = False
     unsure: bool = False
     aside: bool = False
-    fresh: bool = False
+    was_well: bool = False
+    ran: bool = False
     other: bool = False
     plain: bool = True
     well: bool = False
@@ -178,15 +185,13 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
         course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
     course.other = course.other or clause.has(WordRole.OTHER)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
-    course.fresh = course.fresh and clause.joint != "."
-    if clause.has(WordRole.HEARSAY) and course.fresh and not course.heard:
-        course.sign = UNSURE
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
     _check(course, clause, sign)
     course.sign = _next(course, clause, sign)
-    course.fresh = course.sign in _GOOD and (course.fresh or sign in _GOOD)
     course.timed = sign in _GOOD and _for_a_time(clause)
+    course.was_well = clause.has(WordRole.WAS_WELL)
+    course.ran = clause.has(WordRole.RUNS)
 
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
@@ -204,16 +209,22 @@ def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
 def _next(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateSign:
     """Return what counts after one sign more: the last that is told of the state."""
     before, contrast = course.sign, clause.joint in (WordRole.BUT, WordRole.THEN)
-    well = before in _GOOD or before is PARTLY
+    well = before in _GOOD or before is PARTLY or course.was_well
     if sign is FAILED or (clause.joint is WordRole.UNTIL and well):
         return FAILED
+    limits = clause.joint is WordRole.EXCEPT or (
+        clause.joint is WordRole.BUT and clause.words[:1] == [WordRole.NOT]
+    )
+    if well and limits:
+        return UNSURE
     if sign in _GOOD:
         return _improved(course, clause, sign)
-    if well and sign is NAMED:
+    ran_but = course.ran and clause.joint is WordRole.BUT  # "runs, but misfires"
+    if sign is NAMED and (well or ran_but):
         return FAILED if contrast else UNSURE
     if well and sign is NOTHING and (contrast or clause.has(WordRole.ONLY)):
         return FAILED if course.timed and clause.joint is WordRole.THEN else UNSURE
-    kept = sign is NOTHING or before is FAILED or (sign is NAMED and before is UNSURE)
+    kept = sign is NOTHING or before is FAILED
     return before if kept else sign
 
 
@@ -234,13 +245,13 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
 def _for_a_time(clause: OutcomeClause) -> bool:
     well = clause.has(*_STATE, WordRole.OUT, WordRole.GONE)
     span = any(one in _STATE and two is WordRole.SPAN for one, two in pairwise(clause.words))
-    return span or (well and clause.has(WordRole.TIMED))
+    return span or (well and clause.has(WordRole.TIMED, WordRole.TO_NOW))
 
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
     not_yet = clause.has(WordRole.YET) and clause.has(*DENIALS)
-    if clause.asked or clause.has(WordRole.DOUBT) or not_yet:
+    if clause.asked or clause.has(WordRole.DOUBT, WordRole.WAS_WELL) or not_yet:
         return UNSURE
     signs = list(_signs(clause, heard=heard))
     if clause.has(WordRole.PAST, WordRole.PLAN):
@@ -254,18 +265,13 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     """Return what the signs of a clause tell together."""
     last = CURED if CURED in signs else signs[-1]
     part = PARTLY in signs and last is not CURED
-    if clause.has(WordRole.LIMITED) and (part or last in _GOOD or clause.has(WordRole.STILL)):
+    if clause.has(WordRole.LIMITED) and (part or last in _GOOD):
         return FAILED
     if FAILED in signs:
         return CURED if signs[-1] is CURED else FAILED
     if part:
         return FAILED if clause.has(WordRole.ONLY) else PARTLY
-    if clause.has(WordRole.FOUND) and last is WELL:
-        return NOTHING
-    conditional = clause.has(WordRole.WHEN) and clause.has(*_STATE, WordRole.RUNS)
-    only_here = last is WELL and (conditional or clause.has(WordRole.TODAY))
-    only = last in _GOOD and clause.has(WordRole.ONLY)
-    return UNSURE if UNSURE in signs or only_here or only else last
+    return UNSURE if UNSURE in signs else last
 
 
 @dataclass
@@ -298,6 +304,11 @@ class _Scope:
         return bool(self.denials) or not named
 
     @property
+    def beside_name(self) -> bool:
+        """Whether the word before is a name of what was wrong as well: "warning lamps"."""
+        return self.place > 0 and self.clause.words[self.place - 1] in _NAMES
+
+    @property
     def trouble(self) -> bool:
         return self.clause.has(*TROUBLE)
 
@@ -309,7 +320,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
     for scope.place, (word, scope.next) in enumerate(pairs):
         if word in DENIALS or (word is WordRole.STOPPED and scope.next in _STOPPABLE):
             scope.denials += 1
-            scope.reach = int(word is WordRole.NO)
+            scope.reach = int(word in (WordRole.NO, WordRole.NO_MORE))
         elif is_strange(word):
             scope.reach -= 1
         elif word is WordRole.OR:
@@ -320,7 +331,7 @@ def _signs(clause: OutcomeClause, *, heard: bool) -> Iterator[StateSign]:
                 yield sign
         elif word is WordRole.AGAIN and sign is NAMED and scope.last in _NAMES:
             yield FAILED
-        if word not in (WordRole.LITTLE, WordRole.WAY):
+        if word not in _LIGHT:
             scope.last = word
     if (left := _left_over(scope, sign)) is not NOTHING:
         yield left
@@ -330,11 +341,14 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     """Return what a word tells behind the denials before it, and use them up."""
     plain, denied = _MEANT[word]
     here = word in _NAMES
-    more = here and (scope.listed or scope.last is WordRole.RETURNED)
+    beside = scope.listed or scope.last is WordRole.RETURNED or scope.beside_name
+    more = here and beside
     absent = scope.denied and (word in _ABSENT or more)
     far = here and scope.reach < 0
     turned = (scope.denials and not far) or absent
     sign = UNSURE if scope.denials > 1 else denied if turned else plain
+    if scope.last is WordRole.FUNCTION and word in _COMES_AND_GOES:
+        sign = FAILED if (word in _GOES) is not turned else WELL
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:
@@ -348,13 +362,15 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
     """Return what "still", "again", "now" and "not" tell that no word of state has used up."""
     clause = scope.clause
     still = clause.has(WordRole.STILL)
-    lasts = still or clause.has(WordRole.AGAIN, WordRole.NOW, WordRole.ONLY)
-    if (last is NAMED and lasts) or (scope.denials and still):
+    lasts = still or clause.has(WordRole.AGAIN)
+    lasts = lasts or (scope.trouble and clause.has(WordRole.NOW, WordRole.ONLY))
+    ended = scope.denials and _ends_it(clause)
+    if last is NAMED and (lasts or ended):
+        return WELL if ended else FAILED  # "stalls no more"
+    if scope.denials and still:
         return FAILED
     if scope.denials and last in _GOOD and not scope.by_denial:
         return UNSURE
-    if still and clause.strange and last is NOTHING and not scope.heard:
-        return FAILED
     if last is not NOTHING or clause.has(WordRole.ASIDE):
         return NOTHING
     if scope.denials and not clause.strange:
@@ -362,6 +378,10 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
     return FAILED if still and not scope.heard else NOTHING
+
+
+def _ends_it(clause: OutcomeClause) -> bool:
+    return clause.words[-1] in (WordRole.NO_MORE, WordRole.NO_LONGER)
 
 
 def _always(scope: _Scope) -> bool:  # noqa: ARG001 - one of several conditions
@@ -383,7 +403,7 @@ def _whole(scope: _Scope) -> bool:
     clause = scope.clause
     lasts = clause.has(WordRole.NOW, WordRole.AGAIN, WordRole.STILL)
     known = clause.has(WordRole.RUNS, *_NAMES) and scope.place > clause.last_strange
-    known = known or lasts or not clause.strange
+    known = known or lasts or not clause.names_part
     return bool(scope.denials) or (scope.free and known and not clause.has(WordRole.PART))
 
 
@@ -405,16 +425,26 @@ def _is_lit(scope: _Scope) -> bool:
 
 def _came_back(scope: _Scope) -> bool:
     """Of what was wrong, or of nothing else that is named: "came back with cake"."""
+    if scope.last is WordRole.FUNCTION:
+        return True
     clause = scope.clause
     other = clause.has(WordRole.OTHER) or (scope.heard and clause.strange and not scope.denials)
-    return scope.trouble or not other
+    return scope.trouble or clause.has(WordRole.LAMP) or not other
 
 
 def _is_back(scope: _Scope) -> bool:
     clause = scope.clause
-    known = scope.trouble or clause.has(WordRole.LAMP)
-    bare = not clause.strange and (not scope.heard or clause.joint != ".")
+    known = scope.trouble or clause.has(WordRole.LAMP) or scope.last is WordRole.FUNCTION
+    bare = not (clause.strange or clause.has(WordRole.ASIDE)) and (
+        not scope.heard or clause.joint != "."
+    )
     return _came_back(scope) and (known or bare)
+
+
+def _praised(scope: _Scope) -> bool:
+    """Of how something runs: "starts like a watch", and not "leaks like a sieve"."""
+    clause = scope.clause
+    return clause.has(WordRole.RUNS, WordRole.WORKS) and not clause.has(*_NAMES)
 
 
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
@@ -424,14 +454,16 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.FINE: _whole,
     WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
+    WordRole.PROMPT: _praised,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,
     WordRole.LIT: _is_lit,
     WordRole.PRESENT: lambda scope: scope.named,
-    WordRole.GONE: lambda scope: scope.named or not scope.clause.strange,
+    WordRole.GONE: lambda scope: (
+        scope.named or scope.last is WordRole.FUNCTION or not scope.clause.strange
+    ),
     WordRole.STOPPED: lambda scope: scope.named or bool(scope.denials),
     WordRole.RETURNED: _came_back,
     WordRole.BACK: _is_back,
-    WordRole.LAMP: lambda scope: not scope.denials or scope.last in DENIALS,
 }
 """Where a word of state is meant of the state."""

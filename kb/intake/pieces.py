@@ -22,9 +22,12 @@ from kb.intake.finding_words import (
     NO_WORK,
     NO_WORK_BEHIND,
     SEEN,
+    SHOWN,
+    SWAP_SHOWED,
     SWAPPED,
     TEST,
     TESTED,
+    TRIED,
     behind_part,
     done_alone,
     is_nameless,
@@ -48,6 +51,7 @@ _SOFT = re.compile(
     re.IGNORECASE,
 )
 _PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_WHO = re.compile(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
 _BID_WORK = re.compile(
     r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear|update|remove"
     r"|set|reset|put)(?!\w)",
@@ -60,19 +64,20 @@ _NO_OBJECT = re.compile(
 )
 _NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
 _LED = re.compile(
-    r"(?:(?:and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
+    r"(?:(?:i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
     r"|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
 """Words of order before what was done."""
 _COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
-_SHORT = 8
+_SHORT = 10
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
 _NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
 _COLON_TEST = re.compile(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
-    r"|inspect(?:ed|ion)|visual|volt drop|smoke)\b",
+    r"|inspect(?:ed|ion)|visual|volt drop|smoke|tester|noid|gauge|meter|hot air|heat gun"
+    r"|cold spray)\b",
     re.IGNORECASE,
 )
 _FOLLOWS = re.compile(
@@ -171,7 +176,7 @@ def work_in(clause: str) -> Work | None:
         return None
     counted = _COUNTED.match(clause)
     skipped = counted.end() if counted else 0
-    work = _begun(clause[skipped:]) or _behind(clause)
+    work = _begun(clause[skipped:]) or _behind(clause[skipped:])
     if work and counted:
         work = Work(work.action, work.what, work.end + skipped)
     if work is None or NO_WORK.search(clause, 0, work.end):
@@ -249,15 +254,19 @@ def find_test(clause: str) -> Tested | None:
 
 def _tested(clause: str) -> Tested | None:
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
-        return Tested(len(clause))
-    if begun := TEST.match(clause):
-        seen = SEEN.search(clause, begun.end())
-        if _BID.fullmatch(begun[0]) and not seen:
-            return None
+        seen = SWAP_SHOWED.search(clause)
         return Tested(seen.start() if seen else len(clause))
-    if (told := TESTED.match(clause)) and may_be_part(told["what"]):
-        return Tested(told.end())
-    return None
+    who = _WHO.match(clause)
+    first = who.end() if who else 0
+    if begun := TRIED.match(clause, first) or TEST.match(clause, first):
+        seen = SEEN.search(clause, begun.end())
+        half = begun.re is TRIED or (who is None and _BID.fullmatch(begun[0]))
+        end = seen.start() if seen else len(clause)
+        return None if half and not seen else Tested(end)
+    if (told := SHOWN.match(clause)) and may_be_part(told["what"]):
+        return Tested(told.start("seen"))
+    told = TESTED.match(clause)
+    return Tested(told.end()) if told and may_be_part(told["what"]) else None
 
 
 def is_heard(clause: str) -> bool:
@@ -267,5 +276,6 @@ def is_heard(clause: str) -> bool:
 
 def is_nameless_work(clause: str) -> Action | None:
     """Return what was done, if a clause says that alone: "cleaned", "freed + greased"."""
-    told = done_alone(clause)
+    led = _LED.match(clause)
+    told = done_alone(clause[led.end() if led else 0 :])
     return told[0] if told and not NO_WORK.search(clause) else None

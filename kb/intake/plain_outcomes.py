@@ -7,60 +7,120 @@ a number or a sign takes the plainness away: "cured my foot", "gone below 50", "
 """
 
 import re
+from collections.abc import Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 
+from kb.intake.finding_words import PART_NOUN
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
 
 _ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
+_IN_QUOTES = re.compile(r"""(?<!\w)(["'“‘])[^\W\d_]+["'”’](?!\w)""")
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
-        *("cold", "damp", "dry", "hot", "warm", "wet"),
+        *("cold", "damp", "dry", "hot", "warm", "wet", "bar", "jump", "jumper", "spare", "loan"),
         *("minimum", "minus", "monitor", "neg", "negative", "part", "poor", "primary", "repair"),
         *("replace", "replaced", "reqd", "required", "return", "short", "soft", "temporary"),
         "while",
     }
 )
 """Words of the trade's tables that may limit what follows."""
+_PART = re.compile(
+    rf"{PART_NOUN}|\w{{3,}}(?:links?|mounts?|bolts?|joints?|hoses?|pipes?|plugs?|seals?|bearings?"
+    r"|sensors?|pumps?|belts?|cables?|brackets?|springs?|switch|motors?|wheels?)"
+)
+"""Names of parts, written as one word or not: "droplinks"."""
 _NAMES = frozenset({*TROUBLE, WordRole.LAMP})
 _ANYWHERE = frozenset(
-    {WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, WordRole.SPAN, WordRole.HAPPY}
+    {
+        *(WordRole.LITTLE, WordRole.NOW, WordRole.SETTING, WordRole.SPAN, WordRole.HAPPY),
+        WordRole.ANY_MORE,
+    }
+)
+_THINGS = frozenset({WordRole.FUNCTION, WordRole.THING})
+_OF_WORK = frozenset(
+    {
+        *(WordRole.PART, WordRole.LITTLE, WordRole.WAY, WordRole.AFTER, WordRole.CHANGE),
+        *(WordRole.SETTING, WordRole.LAMP, WordRole.THING),
+    }
+)
+"""What may stand beside a part, or what was done, behind "after"."""
+_LEADING = frozenset({WordRole.WAY, WordRole.LIT})
+"""Behind these stands a place: "in", "on"."""
+_PLACING = frozenset(
+    {
+        *(_LEADING | _ANYWHERE | _NAMES),
+        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, *_THINGS),
+    }
 )
 _SUCCESS = frozenset(
     {
         *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE, WordRole.RUNS),
-        *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN),
+        *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN, WordRole.PROMPT),
     }
 )
 _ABSENT = frozenset({WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT})
 """Told of what is denied: "no codes returned"."""
+_LINKS = frozenset({WordRole.NO, WordRole.NO_MORE, WordRole.OR, WordRole.MEANS})
+_UNITS = frozenset(
+    {
+        *(
+            "v",
+            "volt",
+            "volts",
+            "a",
+            "ma",
+            "amp",
+            "amps",
+            "ohm",
+            "ohms",
+            "bar",
+            "mbar",
+            "psi",
+            "kpa",
+        ),
+        *("deg", "degrees", "grad", "c", "mm", "g", "hz", "ms"),
+        *("l", "ltr", "ltrs", "litre", "litres", "bottle", "bottles", "tin", "tins", "tube"),
+    }
+)
+_BESIDE_VALUES = frozenset({*_ANYWHERE, *_THINGS, WordRole.PART, WordRole.AFTER})
+_ENDED = frozenset({WordRole.NO_MORE, WordRole.NO_LONGER})
 _SAID = frozenset({WordRole.PERSON, WordRole.HEARSAY})
 _BEHIND = frozenset(
-    {*_ANYWHERE, WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE}
+    {
+        *(_ANYWHERE | _THINGS),
+        *(WordRole.PERSON, WordRole.PART, WordRole.MEANS, WordRole.FINE, WordRole.NICE),
+    }
 )
 _BEHIND_HEARD = frozenset(
     {*_BEHIND, WordRole.HEARSAY, WordRole.ASIDE, WordRole.OTHER, WordRole.TODAY}
 )
 """What takes nothing back in a clause behind a success; and what not in a contact."""
+_FREELY = _ANYWHERE | _SUCCESS | _NAMES | _LINKS
+_WHEN_HEARD = frozenset({*_SAID, WordRole.OTHER, WordRole.STILL, WordRole.TO_NOW})
 _NAMING = frozenset(
     {
+        *_SAID,
         *(WordRole.PART, WordRole.WAY, WordRole.NOT, WordRole.CHANGE, WordRole.BROKEN),
-        WordRole.ASIDE,
+        *(WordRole.ASIDE, WordRole.AFTER, WordRole.WITH, WordRole.NO_LONGER, *_THINGS),
     }
 )
 
 
 def has_odd_sign(text: str) -> bool:
-    """Whether a text has a sign that may mean anything: a per cent sign, a tick, a face.
+    """Whether a text has a sign that may mean anything: a per cent sign, a face, a word in quotes.
 
     Examples
     --------
     >>> has_odd_sign("cured ~80%"), has_odd_sign("cured :("), has_odd_sign("cured, road test: ok")
     (True, True, False)
+    >>> has_odd_sign("'fixed'")
+    True
     """
-    return _ODD_SIGN.search(text) is not None
+    return _ODD_SIGN.search(text) is not None or _IN_QUOTES.search(text) is not None
 
 
 def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
@@ -69,29 +129,124 @@ def is_plain(clause: OutcomeClause, *, heard: bool) -> bool:
     lamp_out = clause.has(WordRole.LAMP) and clause.has(WordRole.OUT)
     if held_to_then or (lamp_out and _lasts(clause, heard=heard)):
         return False
-    # a name may follow as long as no success was told, or a denial waits for what it denies
-    naming, denied = True, False
-    told = False
+    telling = _Telling(clause, heard)
+    for place in range(len(clause.words)):
+        behind = clause.words[place:]
+        if telling.is_over and (_is_work_before(behind) or _is_where_it_was(clause, behind)):
+            return True
+        if not telling.takes(behind):
+            return telling.before is WordRole.MEANS and _is_ending(behind)
+    ended = telling.before in _ENDED and clause.has(*TROUBLE)  # "stalls no more"
+    open_end = telling.awaits or telling.before in (*DENIALS, WordRole.WAY, WordRole.WITH)
+    return ended or not open_end
+
+
+@dataclass
+class _Telling:
+    """How far a clause has told its success.
+
+    A name may follow as long as none was told, or a denial awaits what it denies.
+    """
+
+    clause: OutcomeClause
+    heard: bool
+    naming: bool = True
+    denied: bool = False
+    told: bool = False
+    awaits: bool = False
     before: Word = WordRole.LITTLE
-    for word in clause.words:
-        if not _fits(word, naming=naming, denied=denied, heard=heard):
-            return False
-        if word is WordRole.CURED and before in (WordRole.WAY, "#"):
-            return False
-        if word is WordRole.GONE and _is_name(before):
-            return False  # "lamp bulb gone"
-        if word == "#" and told:
+
+    @property
+    def is_over(self) -> bool:
+        """Whether the success is told, and nothing awaited."""
+        return self.told and not self.naming
+
+    def takes(self, behind: Sequence[Word]) -> bool:
+        """Take the first of the words left, if it leaves the success plain."""
+        word, following = behind[0], _next_of_weight(behind)
+        not_back = self.told and word is WordRole.NOT and following is WordRole.RETURNED
+        if not (not_back or self._fits(word, is_last=len(behind) == 1)):
             return False
         if word in DENIALS or word is WordRole.MEANS:
-            naming, denied = True, denied or word in DENIALS
-        elif word in _SUCCESS or (word in _NAMES | _ABSENT and denied):
-            naming, told = False, True
-        before = word
-    return before not in DENIALS and before is not WordRole.WAY
+            self.naming, self.denied = not not_back, self.denied or word in DENIALS
+            self.awaits = word in DENIALS
+        elif word in _SUCCESS or word in _ABSENT or (word in _NAMES and self.denied):
+            lit_thing = word is WordRole.LIT and self.before not in _NAMES  # "without heater on"
+            self.awaits = self.awaits and lit_thing
+            self.naming, self.told = False, True
+        elif word is WordRole.BROKEN:
+            self.awaits = False
+        self.before = word
+        return True
+
+    def _fits(self, word: Word, *, is_last: bool) -> bool:
+        by_way = word is WordRole.CURED and self.before in (WordRole.WAY, WordRole.WITH, "#")
+        part_gone = word is WordRole.GONE and _is_name(self.before)  # "lamp bulb gone"
+        if by_way or part_gone or (word == "#" and self.told):
+            return False
+        return (
+            word in _FREELY
+            or (word in _ABSENT and self._is_absent(word))
+            or (word in _WHEN_HEARD and self.heard)
+            or (word is WordRole.AFTER and is_last and self.clause.has(*DENIALS))  # "not once"
+            or (self.naming and (word in _NAMING or word == "#" or _is_name(word)))
+        )
+
+    def _is_absent(self, word: Word) -> bool:
+        named = word is WordRole.LIT and self.naming and self.before in _NAMES
+        return self.denied or named or self.before is WordRole.FUNCTION  # "knock on lock gone"
+
+
+def _next_of_weight(words: Sequence[Word]) -> Word | None:
+    return next((each for each in words[1:] if each is not WordRole.LITTLE), None)
+
+
+def _is_work_before(words: Sequence[Word]) -> bool:
+    """Whether words tell after what repair: "after droplinks", "once the bush was pressed in"."""
+    first, *rest = words
+    if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
+        return False
+    done = [word for word in rest if word is WordRole.PART or _is_part(word)]
+    return (
+        bool(done)
+        and rest[-1] != "#"
+        and all(
+            word in _OF_WORK or word == "#" or _is_part(word) or _is_name(word) for word in rest
+        )
+    )
+
+
+def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
+    """Whether words behind "no more noise" tell where it was: "over speed bumps"."""
+    ended = clause.has(WordRole.NO_MORE, WordRole.NO_LONGER) or (
+        clause.has(WordRole.ANY_MORE) and clause.has(*DENIALS)
+    )
+    pairs = pairwise((WordRole.LITTLE, *words))
+    return (
+        ended
+        and words[-1] not in _LEADING
+        and all(
+            word in _PLACING
+            or (isinstance(word, str) and word != "#" and before in _LEADING)
+            or _is_name(word)
+            for before, word in pairs
+        )
+    )
+
+
+def _is_ending(words: Sequence[Word]) -> bool:
+    """Whether one word that nobody knows is all that is left: "with new lager"."""
+    return len(words) == 1 and isinstance(words[0], str) and words[0] not in _NEVER_A_NAME | {"#"}
+
+
+def _is_part(word: Word) -> bool:
+    return isinstance(word, str) and _PART.fullmatch(word) is not None
 
 
 def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a clause behind a success, with none in it, takes nothing of it back."""
+    if _is_measured(clause.words):
+        return True
     said = _BEHIND_HEARD if heard else _BEHIND
     pairs = pairwise((WordRole.LITTLE, *clause.words))
     return all(
@@ -103,6 +258,23 @@ def is_harmless(clause: OutcomeClause, *, heard: bool) -> bool:
     )
 
 
+def _is_measured(words: Sequence[Word]) -> bool:
+    """Whether a clause tells what was measured: "22 mA after sleep", "vent 4 deg"."""
+    values = [place for place, pair in enumerate(pairwise(words)) if _is_value(*pair)]
+    return bool(values) and all(
+        word in _BESIDE_VALUES
+        or word == "#"
+        or word in _UNITS
+        or _is_name(word)
+        or (word is WordRole.WAY and place > values[0])
+        for place, word in enumerate(words)
+    )
+
+
+def _is_value(one: Word, two: Word) -> bool:
+    return one == "#" and two in _UNITS
+
+
 def is_lone(clause: OutcomeClause) -> bool:
     """Whether a clause is one word that need not speak of the car: "well, it idles"."""
     return clause.words == [WordRole.NICE]
@@ -111,21 +283,6 @@ def is_lone(clause: OutcomeClause) -> bool:
 def _lasts(clause: OutcomeClause, *, heard: bool) -> bool:
     """Whether a lamp is "out again", or "still out", which may be said of one that is broken."""
     return clause.has(WordRole.AGAIN) or (clause.has(WordRole.STILL) and not heard)
-
-
-def _fits(word: Word, *, naming: bool, denied: bool, heard: bool) -> bool:
-    """Whether a word may stand where it does in a clause that tells a success."""
-    if word in _ANYWHERE or word in _SUCCESS:
-        return True
-    if word in _NAMES or word is WordRole.NO or word is WordRole.OR or word is WordRole.MEANS:
-        return True
-    if word in _ABSENT:
-        return denied
-    if word in _SAID:
-        return heard or naming
-    if word is WordRole.STILL:
-        return heard
-    return naming and (word in _NAMING or word == "#" or _is_name(word))
 
 
 def _is_name(word: Word) -> bool:

@@ -8,9 +8,9 @@ from typing import Any
 from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
 from kb.intake.causes import near_causes, read_cause
-from kb.intake.findings import parse_attempt
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
+from kb.intake.single_facts import parse_attempt
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.services.indexing import shop_wording

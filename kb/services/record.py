@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime, timedelta
 from textwrap import fill
-from typing import Any, NamedTuple
+from typing import Any
 
 import msgspec
 
@@ -27,15 +27,13 @@ from kb.case import (
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
-from kb.intake.account import Account, FixVerdict, Lift, account, as_words, placed
+from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import contradiction
-from kb.intake.costs import PartsCost
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance, lift_odometer_beside_car
-from kb.intake.durations import Labour
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
@@ -51,6 +49,7 @@ from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
+from kb.services.earlier_fix import given_to_last_fix
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
 from kb.store.database import open_store
@@ -69,8 +68,6 @@ _LISTS = {
 }
 WIDTH = 79
 """Of the lines in which a refusal is told."""
-_OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
-_SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
 BLANKS = " \t\n;,."
 """What parts a line, and tells nothing."""
 RECENT = timedelta(days=365)
@@ -255,7 +252,8 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     found = find_findings(text, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        taken = _taken(base, text, found)
+        shown = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
+        taken = given_to_last_fix(shown, text, found)
         job = _told(taken.job, text, found)
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
@@ -275,45 +273,6 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *late,
     )
     return draft_of(job, base, notices, taken.account)
-
-
-class _Taken(NamedTuple):
-    """A job with what a line tells of its last attempt, and of its odometer."""
-
-    job: Job
-    notices: tuple[str, ...]
-    account: Account
-
-
-def _taken(base: Job, text: str, found: Findings) -> _Taken:
-    """Give what a line tells of an earlier fix to the last attempt, if it does not tell it yet.
-
-    What nobody can be sure of stays words: an outcome where the last attempt has one.
-    """
-    job = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
-    later = found.later
-    if later is None:
-        return _Taken(job, (), found.account)
-    last = base.attempts[-1] if base.attempts else None
-    told: dict[str, Any] = {
-        "cured": later.verdict and later.verdict.cured,
-        "minutes": later.minutes,
-        "parts_cost": later.parts_cost,
-    }
-    takes = {
-        name: value
-        for name, value in told.items()
-        if value is not None and last is not None and getattr(last, name) is None
-    }
-    spare = tuple(
-        kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
-    )
-    if last is not None and takes:
-        job = replace(job, attempts=(*base.attempts[:-1], replace(last, **takes)))
-    notices = tuple(
-        f"Takes as the {_SAYS[name]} of: {last.label}" for name in takes if last is not None
-    )
-    return _Taken(job, notices, as_words(found.account, spare, text))
 
 
 def _odometer(known: int | None, told: Distance | None) -> int | None:

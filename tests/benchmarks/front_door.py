@@ -22,8 +22,9 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from kb.case import Outcome
 from kb.errors import KbError
 from kb.intake.codes import find_codes
-from kb.intake.findings import find_findings, parse_attempt, parse_contact
+from kb.intake.findings import find_findings
 from kb.intake.reading_search import find_readings
+from kb.intake.single_facts import parse_attempt, parse_contact
 from tests.benchmarks.front_door_entries import measure
 from tests.benchmarks.front_door_readings import is_held, is_lost, is_wrong, offered, unmatched
 

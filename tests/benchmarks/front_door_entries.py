@@ -54,6 +54,13 @@ SUPPORT: Mapping[type, set[str]] = {
 """Kinds of facts that may stand where something was lifted; a person may part them otherwise."""
 
 
+_HELD = re.compile(r"\bheld\b|cured|fixed|gone|happy|not done it|no .* since")
+_TELLS_OUTCOME = re.compile(
+    r"\bheld\b|hold|cured|fixed|gone|happy|comeback|came back|return|again|remain|fail|since|fault"
+)
+"""A contact whose value has none of these tells only that there was one."""
+
+
 @dataclass(frozen=True)
 class Fact:
     """A fact as a person saw it: its kind, its words and their place, and what it means."""
@@ -69,7 +76,9 @@ def facts_of(line: Mapping[str, Any]) -> list[Fact]:
     text = line["text"].casefold()
     found = []
     for told in line["facts"]:
-        start = text.find(told["words"].casefold())
+        words = told["words"].casefold()
+        whole = re.search(rf"(?<!\w){re.escape(words)}(?!\w)", text)
+        start = whole.start() if whole else text.find(words)
         place = Place(start, start + len(told["words"])) if start >= 0 else Place(0, len(text))
         found.append(Fact(told["type"], told["words"], place, told["value"].casefold()))
     return found
@@ -90,7 +99,9 @@ def fared(value: str) -> bool | None:
         value,
     ):
         return False
-    if re.search(r"not told|part(?:ly|ial)|unsure|for a|temporar|so far", value):
+    if re.search(r"not (?:told|fully)|part(?:ly|ial)|unsure|for a|temporar|so far", value):
+        return None
+    if re.search(r"not (?:reproduced|found)|customer (?:happy|accepts)", value):
         return None
     return True
 
@@ -128,8 +139,10 @@ def right(fact: Fact, lift: Lift) -> bool:
             return getattr(told, "minutes", None) in numbers(fact.value)
         case Attempt(), "parts_cost":
             return told.parts_cost in numbers(fact.value)
+        case Contact(), "contact" if not _TELLS_OUTCOME.search(fact.value):
+            return True
         case Contact(), "contact" | "outcome":
-            held = re.search(r"\bheld\b|cured|fixed|gone", fact.value) and fared(fact.value)
+            held = _HELD.search(fact.value) and fared(fact.value)
             good = told.outcome in (Outcome.HELD, Outcome.OTHER_REASON)
             return good if held else told.outcome is not Outcome.HELD
         case Distance(), "odometer":
@@ -165,7 +178,7 @@ def wrong(lift: Lift, facts: Iterable[Fact], must_not: Iterable[str]) -> bool:
         return bent
     if isinstance(lift.fact, Contact):
         held = lift.fact.outcome is Outcome.HELD
-        return held and not any(right(each, lift) for each in near)
+        return held and not any(_HELD.search(each.value) and fared(each.value) for each in near)
     return False
 
 

@@ -12,12 +12,13 @@ from datetime import date
 
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes, parse_code
-from kb.intake.findings import find_findings, parse_attempt, parse_cause, parse_contact, parse_test
+from kb.intake.findings import find_findings
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
 from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import conditions_in, understand
+from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.values import parse_value
 from kb.intake.vehicle import parse_vehicle
 

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.intake.costs import find_costs, lift_cost
-from kb.intake.findings import parse_attempt
+from kb.intake.single_facts import parse_attempt
 
 
 @given(st.integers(0, 10_000_000), st.sampled_from(["parts ", "parts cost ", "part: ", "Parts: "]))
@@ -63,4 +63,26 @@ def test_costs_are_read_as_people_write_them(text: str, total: float) -> None:
     ],
 )
 def test_what_was_not_paid_for_parts_is_no_cost(text: str) -> None:
+    assert find_costs(text) == []
+
+
+@pytest.mark.parametrize(
+    ("text", "total"),
+    [
+        ("replaced inverter pump, 210.00. ok", 210.0),
+        ("bled brakes, 2 bottles @6.50", 13.0),
+        ("new condenser 164", 164.0),
+        ("2x drop links 23,80 each", 47.6),
+        ("fitted ring 16.- and done", 16.0),
+    ],
+)
+def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -> None:
+    assert sum(cost.total for cost, _ in find_costs(text)) == pytest.approx(total)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["fitted, batt, 12.65, ok", "cleaned, 5.10, 4.90, 6.20 bar", "new battery 70", "new coil 3"],
+)
+def test_what_was_measured_or_numbered_is_no_price(text: str) -> None:
     assert find_costs(text) == []

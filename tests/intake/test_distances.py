@@ -117,3 +117,23 @@ def test_a_distance_beside_a_car_is_its_odometer(told: str) -> None:
 @pytest.mark.parametrize("car", ["lido 2016 1.4", "K031", "dray 84", "corvane lido 14 2.0 diesel"])
 def test_a_year_an_engine_or_a_tag_is_no_distance(car: str) -> None:
     assert lift_odometer_beside_car(car) == (None, car)
+
+
+@given(st.integers(10, 400), st.sampled_from(["tys", " tys", " thou", " tsd"]))
+def test_thousands_may_be_told_in_words(thousands: int, word: str) -> None:
+    ((distance, _),) = find_odometers(f"rattles, {thousands}{word}", bare=True)
+    assert distance.km == 1000 * thousands
+
+
+@pytest.mark.parametrize(
+    ("text", "km"),
+    [
+        ("smoke, 131,500 on clock", [131_500]),
+        ("haunted. 3200 km, nearly new", [3_200]),
+        ("mileage in 77,416 out 77,447", [77_416, 77_447]),
+        ("res 12 k, ok", []),
+        ("drove. 3000 km later", []),
+    ],
+)
+def test_an_odometer_may_be_told_by_the_way(text: str, km: list[int]) -> None:
+    assert [distance.km for distance, _ in find_odometers(text, bare=True)] == km

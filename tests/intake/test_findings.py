@@ -14,13 +14,8 @@ from hypothesis import strategies as st
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome, Stage
 from kb.errors import InvalidField
 from kb.intake.codes import find_codes
-from kb.intake.findings import (
-    find_findings,
-    parse_attempt,
-    parse_cause,
-    parse_contact,
-    parse_test,
-)
+from kb.intake.findings import find_findings
+from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 
 TODAY = date(2026, 3, 2)
 PLAIN = st.text("bdfghjklmpqvxz", min_size=4, max_size=8)
@@ -520,3 +515,70 @@ def test_parts_with_their_price_and_the_time_of_the_work_were_fitted() -> None:
     (fix,) = find_findings("water pump & belt kit 214,00 EUR 3,5 h", TODAY).attempts
     assert (fix.component, fix.parts_cost, fix.minutes) == ("water pump & belt kit", 214, 210)
     assert not find_findings("water pump & belt kit 214,00 EUR", TODAY).attempts
+
+
+@pytest.mark.parametrize(
+    ("line", "told"),
+    [
+        ("latch came, fitted, 30mA now", [("replaced latch", None)]),
+        ("loom found chafed, repaired, no fault", [("repaired loom", True)]),
+        ("fault was corroded plug under carpet. cleaned it, works", [("cleaned plug", True)]),
+        ("water pump weeping, renewed with cambelt", [("replaced water pump", None)]),
+        ("alternator from scrapyard fitted, light out", [("replaced alternator", True)]),
+        ("tightened loose earth, cranks fine", [("tightened earth", True)]),
+        ("2 rear shocks 45.90 each fitted", [("replaced shocks", None)]),
+        ("timing belt kit 112.00, 4 hrs, runs sweet", [("replaced timing belt kit", True)]),
+        ("valve cleaned, refitted", [("cleaned valve", None)]),
+        ("new boot fitted trims +2 fault gone", [("replaced boot", True)]),
+        ("old pump back in", []),
+        ("catalytic converter replaced by dealer in may", []),
+        ("runs like new", []),
+        ("uv dye in", []),
+    ],
+)
+def test_the_part_of_a_fix_is_named_by_what_stands_around_it(
+    line: str, told: list[tuple[str, bool | None]]
+) -> None:
+    assert [(each.label, each.cured) for each in find_findings(line, TODAY).attempts] == told
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        ("coil 3 dead on scope", "coil 3", "dead on scope"),
+        ("swapped relay with horn relay no change", "swapped relay with horn relay", "no change"),
+        (
+            "I wiggled loom at bulkhead and it faulted",
+            "I wiggled loom at bulkhead",
+            "and it faulted",
+        ),
+        ("spark tester on 3: no spark", "spark tester on 3", "no spark"),
+        ("cooled w spray restarted", "cooled w spray", "restarted"),
+    ],
+)
+def test_a_test_may_be_told_by_what_an_instrument_showed(line: str, name: str, seen: str) -> None:
+    (told,) = find_findings(line, TODAY).tests
+    assert (told.name, told.seen) == (name, seen)
+
+
+@given(
+    st.sampled_from(["thermostat", "wheel bearing", "ignition coil", "water pump"]),
+    st.sampled_from(["came", "found worn", "leaking", "arrived"]),
+    st.sampled_from(["fitted", "replaced", "renewed"]),
+)
+def test_a_bare_fix_is_of_the_part_told_before_it(part: str, how: str, done: str) -> None:
+    (attempt,) = find_findings(f"{part} {how}, {done}", TODAY).attempts
+    assert attempt.label == f"replaced {part}"
+
+
+@given(st.integers(1, 900), st.sampled_from(["mA", "V", "bar", "°C"]))
+def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> None:
+    found = find_findings(f"replaced hose, drain {value} {unit}, fault gone", TODAY)
+    assert [each.cured for each in found.attempts] == [True]
+    found = find_findings(f"replaced hose, drain {value} {unit}, fault remains", TODAY)
+    assert [each.cured for each in found.attempts] == [False]
+
+
+def test_miles_driven_are_no_odometer_of_a_contact() -> None:
+    told = parse_contact("lasted 200 miles", TODAY)
+    assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)

@@ -317,3 +317,64 @@ def test_what_is_not_told_is_said() -> None:
     heard = Contact(on=day, outcome=Outcome.NOT_TOLD, words="no answer")
     assert "no answer" in (untold(heard) or "")
     assert untold(Contact(on=day, outcome=Outcome.HELD)) is None
+
+
+CEASED = ("no more {}", "no longer {}", "doesn't {} any more")
+TROUBLES = ("misfire", "stall", "leak", "judder", "overheat", "cut out")
+PLACES = ("over speed bumps", "in 2nd", "on full lock", "in the morning", "at idle", "in traffic")
+
+
+@given(st.sampled_from(CEASED), st.sampled_from(TROUBLES), st.sampled_from(PLACES))
+def test_where_it_was_takes_nothing_from_what_ceased(ceased: str, what: str, where: str) -> None:
+    told = ceased.format(what)
+    assert judge_attempt(f"{told} {where}") is True
+    assert judge_attempt(f"{told} {where}, but still {what} at 60") is False
+    assert judge_attempt(f"{told} {where}, hopefully") is not True
+
+
+@given(
+    st.sampled_from(["noise gone", "misfire gone", "fixed", "cured", "no codes"]),
+    st.sampled_from(["after", "once", "by", "with"]),
+    st.sampled_from(["warm", "reset", "clearing", "battery disconnected", "fuse pulled", "wet"]),
+)
+def test_what_mends_nothing_is_no_repair_behind_a_success(good: str, join: str, what: str) -> None:
+    assert judge_attempt(f"{good} {join} {what}") is not True
+
+
+@given(st.sampled_from(["power", "boost", "signal", "reverse"]), st.booleans())
+def test_what_should_be_there_is_well_when_back_and_not_when_gone(what: str, back: bool) -> None:
+    assert judge_attempt(f"{what} is back" if back else f"{what} gone") is back
+    assert judge_attempt(f"noise is back, {what} {'back' if back else 'gone'}") is not True
+
+
+@given(st.integers(1, 40), st.integers(1, 40))
+def test_of_so_many_tries_all_must_be_well(well: int, tries: int) -> None:
+    told = judge_attempt(f"starts {well} out of {tries}")
+    assert told is (True if well == tries else None)
+
+
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("pulls like a train", True),
+        ("runs like a watch", True),
+        ("leaks like a sieve", None),
+        ("stalls no more", True),
+        ("code gone, noise not", None),
+        ("drain gone. 22 mA after sleep", True),
+        ("misfire gone after the plug change", True),
+        ("hum gone with radio up", None),
+        ("P0171 gone and hasn't come back", True),
+        ("no warning lamps after 3 ignition cycles", True),
+        ("'fixed'", None),
+        ("made no differance", False),
+        ("runs but cuts out", False),
+        ("was fine until it rained", False),
+        ("start stop back on", None),
+        ("come back in 2 weeks", None),
+        ("wipers ok", True),
+        ("old one good", None),
+    ],
+)
+def test_praise_trials_and_measured_values_are_told_apart(text: str, cured: bool | None) -> None:
+    assert judge_attempt(text) is cured

@@ -24,8 +24,8 @@ from kb.cli.main import App
 from kb.cli.options import Option, day_option
 from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
-from kb.intake.findings import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.readings import parse_reading
+from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.safety.job_words import danger_line
 from kb.services.record import Part, add_part, dangerous_words
 

@@ -26,7 +26,7 @@ from kb.cli.options import day_option
 from kb.cli.output import at_terminal, counting, print_page
 from kb.errors import InvalidField
 from kb.intake.causes import mode_meant, read_cause
-from kb.intake.findings import parse_attempt
+from kb.intake.single_facts import parse_attempt
 from kb.reports.job import render_sheet
 from kb.reports.mending import render_choices
 from kb.safety.job_words import FIT

@@ -16,7 +16,7 @@ from kb.cli.job.asking import (
 from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, json_option, print_page, show
-from kb.intake.findings import parse_contact
+from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, rows
 from kb.services.follow_up import ToAsk, follow_ups, heard

@@ -1,0 +1,385 @@
+"""A line of shop talk parted into tests, fixes and contacts; what it took and cost.
+
+What a clause begins to tell stands in `kb.intake.pieces`; what each part holds is read in
+`kb.intake.findings`.
+"""
+
+import re
+from bisect import bisect_left, bisect_right
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from itertools import zip_longest
+from typing import Self
+
+from kb.case import Action, Attempt, FailureMode
+from kb.errors import InvalidField
+from kb.intake.account import FixVerdict
+from kb.intake.codes import find_codes
+from kb.intake.costs import PartsCost, find_costs
+from kb.intake.distances import Distance, find_odometers, shown_at_once
+from kb.intake.durations import Labour, find_labour
+from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part, name_at_start
+from kb.intake.lifting import Doubt, Place, merged
+from kb.intake.outcomes import judge_attempt
+from kb.intake.pieces import (
+    Joint,
+    TalkClause,
+    Work,
+    beginnings,
+    clauses,
+    find_test,
+    is_access,
+    is_follow_up,
+    is_heard,
+    is_nameless_work,
+    with_more_parts,
+    work_in,
+    work_next,
+)
+from kb.intake.reading_search import find_readings
+from kb.intake.single_facts import is_back, parse_attempt, parse_cause
+
+_FOUND_IN = re.compile(
+    r"(?:found .* (?:in|on|at|inside)|.*\b(?:traced|down) to|.*\b(?:coming|leaking) from)"
+    r" (?:the )?(?P<what>\S+(?: \S+){0,3})$",
+    re.IGNORECASE,
+)
+_FOUND = re.compile(
+    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
+    r"|was) +"
+    r"(?:an? |the )?",
+    re.IGNORECASE,
+)
+_DONE_NEXT = re.compile(
+    r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
+)
+_AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
+_LONGEST = 200
+_NOT_BOUGHT = re.compile(
+    r"\b(?:quote[ds]?|estimate[ds]?|order(?:ed)?|awaiting|if (?:yes|ok)|would|each if)\b",
+    re.IGNORECASE,
+)
+_ROAD_TEST = re.compile(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
+_COUNT = re.compile(r"[0-9] ?x ", re.IGNORECASE)
+_NEAR = 4
+"""Clauses before a bare "fitted" in which its part may be named."""
+_LOOSE = " \t\n,;:.-–—()"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Later:
+    """What a line that tells no fix says of the last one: how it fared, what it took and cost."""
+
+    verdict: FixVerdict | None = None
+    minutes: int | None = None
+    parts_cost: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class SpentInLine:
+    """Times, costs and odometers of a line, and the line with a comma in the stead of each."""
+
+    labour: list[tuple[Labour, Place]]
+    costs: list[tuple[PartsCost, Place]]
+    odometers: list[tuple[Distance, Place]]
+    masked: str
+
+    @classmethod
+    def of(cls, text: str) -> Self:
+        """Find them, each in what the others leave."""
+        costs = find_costs(text)
+        rest = _masked(text, [place for _, place in costs])
+        odometers = shown_at_once(find_odometers(rest))
+        rest = _masked(rest, [place for _, place in odometers])
+        labour = find_labour(rest)
+        return cls(labour, costs, odometers, _masked(rest, [place for _, place in labour]))
+
+    @property
+    def found(self) -> list[tuple[Labour | PartsCost | Distance, Place]]:
+        """All of it, with the places."""
+        return [*self.labour, *self.costs, *self.odometers]
+
+    @property
+    def places(self) -> list[Place]:
+        """Where all of it stands."""
+        return [place for _, place in self.found]
+
+    def without(self, values: Iterable[Place]) -> str:
+        """Return the line with measured values masked as well."""
+        return _masked(self.masked, merged(values))
+
+    def minutes_in(self, whole: Place) -> int:
+        """Return the minutes told in a stretch of the line."""
+        starts = [place.start for _, place in self.labour]
+        inside = slice(bisect_left(starts, whole.start), bisect_left(starts, whole.end))
+        return sum(labour.minutes for labour, _ in self.labour[inside])
+
+    def shared(self, attempts: list[Attempt], places: list[Place]) -> list[Attempt]:
+        """Give each time and cost to the attempt it stands in or behind, else to the first."""
+        if not attempts:
+            return attempts
+        starts = [place.start for place in places]
+
+        def sums(told: Iterable[tuple[float, Place]]) -> dict[int, float]:
+            each: dict[int, float] = {}
+            for value, place in told:
+                owner = max(0, bisect_right(starts, place.start) - 1)
+                each[owner] = each.get(owner, 0) + value
+            return each
+
+        took = sums((labour.minutes, place) for labour, place in self.labour)
+        paid = sums((cost.total, place) for cost, place in self.costs)
+        return [
+            replace(
+                attempt,
+                minutes=int(took[owner]) if owner in took else None,
+                parts_cost=round(paid[owner], 2) if owner in paid else None,
+            )
+            for owner, attempt in enumerate(attempts)
+        ]
+
+    def later(self, verdict: FixVerdict | None) -> Later | None:
+        """Return what is told of the last attempt, where a line tells none."""
+        if not (verdict or self.labour or self.costs):
+            return None
+        return Later(
+            verdict=verdict,
+            minutes=sum(labour.minutes for labour, _ in self.labour) if self.labour else None,
+            parts_cost=round(sum(cost.total for cost, _ in self.costs), 2) if self.costs else None,
+        )
+
+
+def _masked(text: str, places: Iterable[Place]) -> str:
+    """Put a comma and blanks in the stead of what stands at some places.
+
+    Only blanks before what was done: "ring 31.00 fitted".
+    """
+    pieces: list[str] = []
+    done = 0
+    for start, end in places:
+        joined = _DONE_NEXT.match(text, end)
+        pieces += text[done:start], (" " if joined else ",") + " " * (end - start - 1)
+        done = end
+    return "".join((*pieces, text[done:]))
+
+
+def _stop(text: str, place: Place) -> int:
+    """Return where a list behind a fix must end: in the same line, and near."""
+    line = text.find("\n", place.start, place.start + _LONGEST)
+    return line if line >= 0 else min(len(text), place.start + _LONGEST)
+
+
+@dataclass(slots=True)
+class LinePart:
+    """A part of a line: which list it is for, its head, all of it, and what was done in it."""
+
+    name: str
+    head: Place
+    place: Place
+    work: Work | None = None
+
+    @property
+    def has_seen(self) -> bool:
+        """Whether a test tells what was seen."""
+        return self.place.end > self.head.end
+
+    def take_list(self, text: str) -> None:
+        """Take in the further parts that a list names to which the same was done."""
+        if self.work:
+            self.work = with_more_parts(self.work, text, self.place.start, _stop(text, self.place))
+            self.head = Place(self.head.start, self.place.start + self.work.end)
+            self.reach(max(self.place.end, self.head.end))
+
+    def take_names_before(self, text: str, left: list[TalkClause], joint: Joint) -> None:
+        """Take in the parts of a list before its last: "pads, discs and caliper done"."""
+        work, start = self.work, self.head.start
+        if work is None or not (is_name(work.what) and _AND.search(work.what)):
+            return
+        if not text.startswith(work.what, start):
+            return
+        while joint is Joint.COMMA and left and is_name(text[slice(*left[-1].place)]):
+            joint, start = left[-1].joint, left.pop().place.start
+        what = text[start : self.head.start] + work.what
+        self.work = replace(work, what=what, end=work.end + self.head.start - start)
+        self.head = Place(start, self.head.end)
+        self.place = Place(start, self.place.end)
+
+    def reach(self, end: int) -> None:
+        """Take in what stands up to an end."""
+        self.place = Place(self.place.start, end)
+
+
+@dataclass(slots=True)
+class PartedLine:
+    """A line parted: its parts, the clauses left over, and what only begins like a part."""
+
+    parts: list[LinePart]
+    left: list[TalkClause]
+    doubts: list[Doubt]
+
+    def begin(
+        self, text: str, clause: TalkClause, part: LinePart | None, before: Sequence[str]
+    ) -> LinePart | None:
+        """Add the parts that begin in a clause; return the last one, or the one it goes on with."""
+        begun = part
+        for start, words in beginnings(text, clause.place):
+            if part and start < part.head.end:
+                continue
+            earlier = before if part is begun else ()
+            new = _begun(words, Place(start, clause.place.end), clause.joint, part, earlier)
+            if new is None:
+                continue
+            new.take_list(text)
+            if part is None and start == clause.place.start:
+                new.take_names_before(text, self.left, clause.joint)
+            if part and part is not begun:
+                part.reach(min(part.place.end, start))
+            self.parts.append(new)
+            part = new
+        return part
+
+    def take_bought(self, text: str, spent: SpentInLine) -> None:
+        """Take parts with their price as fitted where no fix is told, but its time or outcome."""
+        if any(part.name == "attempts" for part in self.parts) or _NOT_BOUGHT.search(text):
+            return
+        told = any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)
+        if not (
+            spent.labour or told or any(_ROAD_TEST.match(text, *part.place) for part in self.parts)
+        ):
+            return
+        prices = {place.start for _, place in spent.costs}
+        for clause in [*self.left]:
+            start, end = clause.place
+            priced = end in prices or end + 1 in prices
+            counted = _COUNT.match(text, start, end)
+            if priced and is_name(text[counted.end() if counted else start : end]):
+                work = Work(Action.REPLACED, text[start:end], end - start)
+                self.parts.append(LinePart("attempts", clause.place, clause.place, work))
+                self.left.remove(clause)
+        self.parts.sort(key=lambda part: part.place)
+        self._give_rest()
+
+    def _give_rest(self) -> None:
+        """Give the clauses behind a part that was bought to it, up to the next part."""
+        starts = [part.place.start for part in self.parts]
+        for clause in [*self.left]:
+            owner = bisect_right(starts, clause.place.start) - 1
+            if owner >= 0 and self.parts[owner].name == "attempts":
+                self.parts[owner].reach(clause.place.end)
+                self.left.remove(clause)
+
+
+def part_line(text: str) -> PartedLine:
+    """Part a line whose times, costs and odometers are masked."""
+    parted = PartedLine([], [], [])
+    part: LinePart | None = None
+    before: list[str] = []
+    for clause in clauses(text):
+        said = text[slice(*clause.place)]
+        if part and clause.place.end <= part.head.end:
+            continue
+        if clause.joint is Joint.STRONG:
+            part, before = _joined(text, part, said), []
+        if part and part.name == "contacts":
+            part.reach(clause.place.end)
+            continue
+        if part and part.name == "tests" and clause.joint is Joint.STOP and part.has_seen:
+            part = None
+        begun = part
+        part = parted.begin(text, clause, part, before)
+        if part is None:
+            parted.left.append(clause)
+            parted.doubts += _half(said, clause.place)
+        elif part is begun:
+            part.reach(clause.place.end)
+        before.append(said)
+    for each, following in zip_longest(parted.parts, parted.parts[1:]):
+        end = min(each.place.end, following.place.start) if following else each.place.end
+        each.place = _trimmed(text, each.place.start, end)
+    return parted
+
+
+def _joined(text: str, part: LinePart | None, said: str) -> LinePart | None:
+    """Return the attempt before a semicolon, if what follows tells only how it fared."""
+    if part is None or part.name != "attempts":
+        return None
+    if is_back(said) and not (is_heard(said) or work_in(said) or find_test(said)):
+        return part
+    if not _tells_only_outcome(said):
+        return None
+    work = part.work
+    told = text[part.place.start + (work.end if work else 0) : part.place.end]
+    return part if judge_attempt(told) is None or judge_attempt(said) is False else None
+
+
+def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) -> str | None:
+    """Name the part that the last clauses speak of.
+
+    Behind a fix, and where a part was put back, only one that is told to have failed.
+    """
+    if behind_fix or action is Action.RESEATED:
+        return _subject(before[-1]) if before else None
+    near = (
+        _subject(clause) or name_at_start(_FOUND.sub("", clause))
+        for clause in reversed(before[-_NEAR:])
+    )
+    return next(filter(None, near), None)
+
+
+def _subject(clause: str) -> str | None:
+    """Name the part a clause speaks of, by how it failed or where something was found."""
+    try:
+        cause = parse_cause(_FOUND.sub("", clause))
+    except InvalidField:
+        cause = None
+    inside = _FOUND_IN.match(clause)
+    led = inside is not None and not clause.casefold().startswith("found")
+    if inside and (led or cause is None or cause.failure_mode is FailureMode.CONTAMINATED):
+        return inside["what"]
+    if cause is None:
+        return None
+    what = cause.component
+    return what if may_be_part(what) else None
+
+
+def _tells_only_outcome(piece: str) -> bool:
+    if is_heard(piece) or judge_attempt(piece) is None or find_test(piece) or work_in(piece):
+        return False
+    return not (find_codes(piece).codes or find_readings(piece).readings)
+
+
+def _begun(
+    words: str, place: Place, joint: Joint, part: LinePart | None, before: Sequence[str]
+) -> LinePart | None:
+    """Return the part that begins with some words of a clause, if one does."""
+    is_new = part is None
+    if joint is not Joint.COMMA and is_new and is_heard(words) and not work_in(words):
+        return LinePart("contacts", place, place)
+    may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
+    if may_test and (seen := find_test(words)):
+        return LinePart("tests", Place(place.start, place.start + seen.end), place)
+    work = work_in(words)
+    if work is None and part and part.work:
+        work = work_next(words, part.work)
+    fixes = part is not None and part.name == "attempts"
+    action = is_nameless_work(words) if work is None else None
+    if action is Action.RESEATED and part and part.name == "tests":
+        return None
+    if action and (what := _last_subject(before, action, behind_fix=fixes)):
+        return LinePart("attempts", place, place, Work(action, what, 0))
+    if work is None or is_access(work) or (fixes and is_follow_up(work)):
+        return None
+    return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
+
+
+def _half(said: str, place: Place) -> Iterator[Doubt]:
+    """Ask about a clause that begins with what was done, and does not say to what."""
+    if leading(said, ACTIONS) and judge_attempt(said) is None and not NO_WORK.search(said):
+        try:
+            parse_attempt(said)
+        except InvalidField as error:
+            yield Doubt(said, f"{error.cure}: kept as words", place)
+
+
+def _trimmed(text: str, start: int, end: int) -> Place:
+    return Place(start, start + len(text[start:end].rstrip(_LOOSE + "&+")) or end)

@@ -1,0 +1,353 @@
+"""One fact, told by itself: what was wrong, a fix that was tried, a test, what was heard later.
+
+The technician's words are kept beside what was read from them wherever that is shorter than they
+are.
+"""
+
+import re
+from dataclasses import replace
+from datetime import date
+
+from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
+from kb.errors import InvalidField
+from kb.intake.costs import lift_cost
+from kb.intake.distances import find_odometers
+from kb.intake.durations import find_labour
+from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
+from kb.intake.lifting import Lifted, cut
+from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
+from kb.intake.outcome_words import clauses as outcome_clauses
+from kb.intake.outcomes import judge_attempt, judge_contact
+from kb.intake.pieces import Work, work_in
+from kb.intake.positions import find_position
+
+_PLACE = re.compile(
+    r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
+    r"|beside|next to|along|across|through)\s)"
+)
+_BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
+_BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
+_PAIRS = frozenset({("due", "to"), ("because", "of")})
+_VERIFIED = re.compile(
+    r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+"
+    r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
+    r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
+    r"(?! *(?:\?|tomorrow|tonight|later|next|to |on (?:mon|tue|wed|thu|fri|sat|sun)|if|when|needed"
+    r"|required|pending|due|booked|mon|tues|wednes|thurs|fri|satur|sun))"
+    r"|self[- ]?test (?:passed|ok)"
+    r"|codes? (?:did|do|does) not (?:return|come back)|no codes? (?:back|returned)"
+    r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
+    re.IGNORECASE,
+)
+_DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
+_JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
+_PARTINGS = (
+    r"(?<!\s)\s*(?::\s+|:$)",
+    r"(?<!\s)\s+(?:->|=>|→|-|–)\s+",
+    r"(?<!\s)\s*[;,]\s*",
+)
+_PART_NUMBER = re.compile(
+    r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
+)
+"""Its "no" denies nothing."""
+_COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
+_PARTICLE = re.compile(
+    r"^ *(?:(?:in|on|up|out|off) +)?(?:an? |the )?"
+    r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern"
+    r"|aftermarket) +)*",
+    re.IGNORECASE,
+)
+_COUNTED = re.compile(
+    r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
+    r"|(?: x ?[0-9]+|(?: all)? [0-9.,]+| all)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
+    re.IGNORECASE,
+)
+"""How many there were of a part, which is not its name."""
+_OTHER_CURE = re.compile(
+    r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
+    r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
+    r" (?:by|with|after|when|once|from|through)"
+    r" (?:\S+ )?(?:replac|renew|swap|chang|fit|install|clean|tighten|adjust|repair|mend|solder|seal"
+    r"|weld|lubricat|greas|free|fill|bleed|charg|clear|reset|program|cod|updat|flash|mov|secur"
+    r"|align|torqu|re[a-z]{3,})\w*ing\b.*",
+    re.IGNORECASE | re.DOTALL,
+)
+"""A cure by something else than what stands before it."""
+_RATING = re.compile(
+    r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
+    re.IGNORECASE,
+)
+_AS_DONE = re.compile(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
+_WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
+_BESIDE = " \t\n,;:-–—"
+_POSITIONS = 4
+_LITTLE = "the a an was is had has been of due to because with and"
+_LITTLE_WORDS = frozenset(_LITTLE.split())
+_LOOSE = " \t\n,;:.-–—()"
+
+
+def parse_cause(text: str) -> Cause:
+    """Read what was wrong: component, where it sits, how it failed.
+
+    As ``seat connector under LF seat, high resistance``, ``worn front wheel bearing`` or ``clock
+    spring, steering column: open``. Component and location come back in lower case, the position in
+    canonical words.
+
+    Raises
+    ------
+    InvalidField
+        If it names no component, or no way of failing.
+
+    Examples
+    --------
+    >>> cause = parse_cause("corroded seat connector under LF seat")
+    >>> cause.label, cause.position
+    ('seat connector, under seat: contaminated', 'left front')
+    """
+    line = " ".join(text.split())
+    found = failure_mode(line)
+    if found is None:
+        raise InvalidField("cause", text, f"does not say how it failed: {', '.join(FailureMode)}")
+    mode, start, end = found
+    position, rest = find_position(f"{line[:start]} , {line[end:]}")
+    pieces = [piece for part in re.split("[,;:]", rest) if (piece := _bare(part))]
+    if not pieces:
+        raise InvalidField("cause", text, "names no component; write what failed, and how")
+    component, *places = _PLACE.split(f"{pieces[0]} ", maxsplit=1)
+    places += pieces[1:]
+    cause = Cause(
+        component=_bare(component) or component.strip(),
+        failure_mode=mode,
+        location=", ".join(map(_bare, places)) or None,
+        position=position,
+    )
+    told = _words(f"{rest} {line[start:end]}") - _words(cause.label) - _LITTLE_WORDS
+    return replace(cause, words=text.strip()) if told else cause
+
+
+def parse_attempt(text: str) -> Attempt:
+    """Read a fix that was tried: what was done, to what, and whether it cured.
+
+    As ``cleaned seat connector``, ``new LF wheel speed sensor, no change, 40 min``, or ``repaired
+    door loom, cured, road test ok`` with how that was made sure: a road test, a self-test passed, a
+    code that did not return, a reading back in its band, or whatever follows ``verified``. Whether
+    it cured is judged by `kb.intake.outcomes.judge_attempt`.
+
+    Raises
+    ------
+    InvalidField
+        If it does not begin with what was done, or does not say to what.
+
+    Examples
+    --------
+    >>> attempt = parse_attempt("new LF wheel speed sensor, no change, 40 min")
+    >>> attempt.label, attempt.cured, attempt.minutes
+    ('replaced wheel speed sensor', False, 40)
+    >>> attempt = parse_attempt("repaired door loom, cured, road test ok")
+    >>> attempt.cured, attempt.verified
+    (True, 'road test ok')
+    """
+    line = " ".join(text.split())
+    labour = find_labour(line)
+    minutes = sum(each.minutes for each, _ in labour) or None
+    parts_cost, line = lift_cost(cut(line, [Lifted(*place) for _, place in labour]))
+    plain = _lift(_VERIFIED, line)[1]
+    work = work_in(plain)
+    if work is None:
+        begun = leading(plain, ACTIONS)
+        known = ", ".join(Action)
+        why = (
+            f"does not say what was {begun[0]}"
+            if begun
+            else f"must begin with what was done: {known}"
+        )
+        raise InvalidField("attempt", text, why)
+    attempt = attempt_of(work, line, line.partition(work.what)[2])
+    return replace(attempt, minutes=minutes, parts_cost=parts_cost)
+
+
+def parse_test(text: str) -> DiagnosticTest:
+    """Read a test: what was done, and behind a colon or comma what was seen.
+
+    Raises
+    ------
+    InvalidField
+        If it tells only one of the two.
+
+    Examples
+    --------
+    >>> test = parse_test("wiggle test with live reading: value jumps, 10 min")
+    >>> test.name, test.seen, test.minutes
+    ('wiggle test with live reading', 'value jumps', 10)
+    """
+    labour = find_labour(text)
+    minutes = sum(each.minutes for each, _ in labour) or None
+    line = cut(text, [Lifted(*place) for _, place in labour])
+    for parting in _PARTINGS:
+        name, *seen = re.split(parting, line.strip(), maxsplit=1)
+        if seen and name.strip(_LOOSE) and seen[0].strip(_LOOSE):
+            return DiagnosticTest(name=name.strip(_LOOSE), seen=seen[0].strip(), minutes=minutes)
+    raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
+
+
+def parse_contact(text: str, today: date) -> Contact:
+    """Read what was heard of a vehicle later.
+
+    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
+    without a day it is of today. How the fix fared is judged by
+    `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
+
+    Raises
+    ------
+    InvalidField
+        If it is empty, or names a day that is none.
+
+    Examples
+    --------
+    >>> heard = parse_contact("came back at 91 000 km as job 214", date(2026, 5, 2))
+    >>> heard.outcome.value, heard.odometer_km, heard.job, heard.on.isoformat()
+    ('comeback', 91000, 214, '2026-05-02')
+    """
+    line = " ".join(text.split())
+    day, rest = _lift(_DAY, line)
+    job, rest = _lift(_JOB, rest)
+    shown = find_odometers(rest)
+    rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
+    if not line:
+        raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
+    outcome = judge_contact(rest)
+    words = rest.strip(_LOOSE)
+    return Contact(
+        on=_day("contact.on", day) if day else today,
+        outcome=outcome,
+        odometer_km=shown[0][0].km if shown else None,
+        job=int(job) if job else None,
+        words=None if _same(words, outcome) else words,
+    )
+
+
+def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> DiagnosticTest:
+    """Return a test told in a text, of its name and what was seen.
+
+    Raises
+    ------
+    InvalidField
+        If one of the two is empty.
+    """
+    name, seen = name.strip(_LOOSE), _COMMAS.sub(", ", " ".join(seen.split())).strip(_BESIDE)
+    if not (name and seen):
+        raise InvalidField("test", text, "must tell what was done, a colon, and what was seen")
+    return DiagnosticTest(name=name, seen=seen, minutes=minutes)
+
+
+def attempt_of(work: Work, line: str, behind: str) -> Attempt:
+    """Read an attempt of what was done, all that was said of it, and what was said behind it.
+
+    Raises
+    ------
+    InvalidField
+        If it does not say to what it was done.
+    """
+    line, component = _COMMAS.sub(", ", " ".join(line.split())), _component(work.what)
+    if not component:
+        raise InvalidField("attempt", line, f"does not say what was {work.action}")
+    verified, plain = _lift(_VERIFIED, line)
+    behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
+    cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
+    attempt = Attempt(
+        action=work.action,
+        component=component,
+        cured=cured,
+        verified=verified.strip(_LOOSE) if verified and cured else None,
+    )
+    words = " ".join(line.split()).strip(_LOOSE)
+    return attempt if _same(plain, attempt.label) else replace(attempt, words=words)
+
+
+def _judged(behind: str, component: str) -> bool | None:
+    """Judge how a fix fared; a cure with trouble again behind it is not told."""
+    cured = judge_attempt(behind, component)
+    return None if cured and is_back(behind) else cured
+
+
+def is_back(said: str) -> bool:
+    """Whether a text tells of trouble that is there again."""
+    return any(
+        clause.has(WordRole.AGAIN)
+        and clause.has(*TROUBLE, WordRole.BROKEN, WordRole.STOPPED, WordRole.RETURNED, WordRole.LIT)
+        and not clause.has(*DENIALS)
+        for clause in outcome_clauses(said)
+    )
+
+
+def _component(what: str) -> str:
+    bare = _PARTICLE.sub("", what)
+    for _ in range(_POSITIONS):
+        bare = find_position(bare)[1]
+    bare = _bare(bare)
+    named = _WELL_FITTED.sub("", _RATING.sub("", _COUNTED.sub("", bare)))
+    whole = re.sub(r",\s*and\b", " and", named).strip(_LOOSE + "&+")
+    return _without_failure(_AS_DONE.sub("", FROM_WHERE.sub("", whole)))
+
+
+def _without_failure(name: str) -> str:
+    """Leave out how a part had failed before or behind its name: "loose earth"."""
+    failed = failure_mode(name)
+    if failed is None:
+        return name
+    _, start, end = failed
+    kept = name[:start] if end == len(name) else name[end:] if start == 0 else name
+    return kept.strip() or name
+
+
+def _known_proof(match: re.Match[str]) -> str:
+    """Return what a proof has to say on the outcome, parted from it as it was."""
+    comma = "," if match.group().lstrip()[0] in ",;" or match["how"] else ""
+    return f"{comma} {match['known'] or ''}"
+
+
+def _with_at(text: str, start: int) -> int:
+    """Return where "at" stands before a place, else the place."""
+    return start - 3 if text[:start].endswith(" at ") else start
+
+
+def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
+    match = pattern.search(text)
+    if match is None:
+        return None, text
+    found = next(group for group in match.groups() if group)
+    return found, cut(text, [Lifted(*match.span())])
+
+
+def _day(field: str, text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InvalidField(field, text, "is no day; write it as 2026-03-02") from None
+
+
+def _bare(text: str) -> str:
+    """Take articles and little words off both ends."""
+    words = [word for word in text.split() if word.strip(_LOOSE)]
+    known = [word.strip(_LOOSE).casefold() for word in words]
+    start, end = 0, len(words)
+    while start < end and (step := _fillers(known[start : start + 2], _BEFORE)):
+        start += step
+    while start + 1 < end and (step := _fillers(known[max(start, end - 2) : end][::-1], _BEHIND)):
+        end -= step
+    return " ".join(words[start:end]).strip(_LOOSE)
+
+
+def _fillers(words: list[str], little: frozenset[str]) -> int:
+    """Return how many of the next words, outermost first, say nothing by themselves."""
+    if tuple(words) in _PAIRS or tuple(words[::-1]) in _PAIRS:
+        return 2
+    return int(words[0] in little)
+
+
+def _same(one: str, other: str) -> bool:
+    return _words(one) == _words(other)
+
+
+def _words(text: str) -> set[str]:
+    return set(re.findall(r"\w+", text.casefold()))

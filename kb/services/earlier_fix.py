@@ -1,0 +1,52 @@
+"""What a line gives a fix that was told before it: how it fared, what it took and cost."""
+
+from dataclasses import replace
+from typing import Any, NamedTuple
+
+from kb.case import Job
+from kb.intake.account import Account, FixVerdict, as_words
+from kb.intake.costs import PartsCost
+from kb.intake.durations import Labour
+from kb.intake.findings import Findings
+
+_OF_A_FIX: dict[str, type] = {"cured": FixVerdict, "minutes": Labour, "parts_cost": PartsCost}
+_SAYS = {"cured": "outcome", "minutes": "time", "parts_cost": "cost"}
+
+
+class GivenToFix(NamedTuple):
+    """A job with what a line tells of its last attempt, and of its odometer."""
+
+    job: Job
+    notices: tuple[str, ...]
+    account: Account
+
+
+def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
+    """Give what a line tells of an earlier fix to the last attempt, if it does not tell it yet.
+
+    What nobody can be sure of stays words: an outcome where the last attempt has one.
+    """
+    later = found.later
+    if later is None:
+        return GivenToFix(base, (), found.account)
+    last = base.attempts[-1] if base.attempts else None
+    told: dict[str, Any] = {
+        "cured": later.verdict and later.verdict.cured,
+        "minutes": later.minutes,
+        "parts_cost": later.parts_cost,
+    }
+    takes = {
+        name: value
+        for name, value in told.items()
+        if value is not None and last is not None and getattr(last, name) is None
+    }
+    spare = tuple(
+        kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
+    )
+    job = base
+    if last is not None and takes:
+        job = replace(job, attempts=(*base.attempts[:-1], replace(last, **takes)))
+    notices = tuple(
+        f"Takes as the {_SAYS[name]} of: {last.label}" for name in takes if last is not None
+    )
+    return GivenToFix(job, notices, as_words(found.account, spare, text))
