@@ -590,6 +590,14 @@ class Heard(NamedTuple):
     job: int | None
 
 
+def tells_of_fix(heard: Contact | Heard, handed_over: date) -> bool:
+    """Whether what was heard of a car tells anything of the fix it was handed over with.
+
+    It does if how the fix fared was told, and not of a day before.
+    """
+    return heard.outcome is not Outcome.NOT_TOLD and heard.on >= handed_over
+
+
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 

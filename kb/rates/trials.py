@@ -14,7 +14,7 @@ from enum import StrEnum
 from operator import itemgetter
 from statistics import median
 
-from kb.case import Outcome, RepairRecord, Tried, same_text
+from kb.case import Outcome, RepairRecord, Tried, same_text, tells_of_fix
 from kb.rates.survival import Lifetime
 
 USUAL_KM_PER_DAY = 40.0
@@ -98,7 +98,7 @@ def _after_handover(
     back: list[Moment] = [(other.opened, other.odometer_km) for other in again]
     heard: list[Moment] = [(repair.closed, repair.odometer_km)]
     for each in repair.contacts:
-        if each.outcome is Outcome.NOT_TOLD:
+        if not tells_of_fix(each, repair.closed):
             continue
         (back if each.outcome is Outcome.COMEBACK else heard).append((each.on, each.odometer_km))
     if repair.seen is not None:

@@ -137,7 +137,7 @@ def heard(
 
 
 def check_contact(job: Job, contact: Contact, today: date) -> None:
-    """Refuse what cannot have been: a day before the handover or ahead, an odometer run back.
+    """Refuse what cannot have been: a day ahead, an odometer run back, a job that is open.
 
     Raises
     ------
@@ -147,13 +147,6 @@ def check_contact(job: Job, contact: Contact, today: date) -> None:
     number = job.number
     if job.closed is None:
         raise InvalidField("job", number, f"is open yet; close it first: kb job close {number}")
-    if contact.on < job.closed:
-        raise InvalidField(
-            "contact.on",
-            str(contact.on),
-            f"lies before the handover of job {number} on {job.closed}; give the day the car was "
-            f"heard of, or correct the job: kb job edit {number} --set closed=DAY",
-        )
     if contact.on > today:
         raise InvalidField("contact.on", str(contact.on), "is yet to come; give a day up to today")
     behind = job.odometer_km is not None and contact.odometer_km is not None

@@ -20,6 +20,7 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
+    Outcome,
     Reading,
     SaidAt,
     TroubleCode,
@@ -31,7 +32,7 @@ from kb.intake.account import Account, FixVerdict, Lift, account, as_words, plac
 from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
-from kb.intake.contradictions import contradiction
+from kb.intake.contradictions import check_handover, contradiction
 from kb.intake.costs import PartsCost
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance, lift_odometer_beside_car
@@ -504,9 +505,10 @@ def draft_of(
     Raises
     ------
     InvalidField
-        If it tells a day that is still to come.
+        If it tells a day that is still to come, or of a fix before the car was handed over.
     """
     today = today or date.today()
+    check_handover(job, base)
     to_come = set() if base is None else set(days_to_come(base, today))
     for field, day in days_to_come(job, today):
         if (field, day) not in to_come:
@@ -569,14 +571,17 @@ def _texts(value: Any) -> Iterator[str]:
 def _doubtful(contact: Contact, job: Job) -> list[str]:
     """Say why a contact would not count, or not be what it seems, and how to mend it."""
     if job.closed is None:
-        return ["The job is open yet: close it, so that the contact counts."]
+        return [
+            "The job is open yet: close it, so that the contact counts; its handover was by then: "
+            f"kb job close {job.number} --closed DAY"
+        ]
     place = f"contacts[{len(job.contacts)}]"
     mend = f"correct it with kb job edit {job.number} --set {place}"
     doubts = []
-    if contact.on < job.closed:
+    if contact.on == job.closed and contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}:
         doubts.append(
-            f"{contact.on} lies before the job was closed, {job.closed}: it does not count; "
-            f"{mend}.on=DAY"
+            f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
+            f"still counts as not heard of; where the day is another, {mend}.on=DAY"
         )
     if None not in (contact.odometer_km, job.odometer_km) and (
         (contact.odometer_km or 0) < (job.odometer_km or 0)

@@ -100,9 +100,8 @@ def test_a_visit_for_something_alike_is_shown_and_asked_about(shop: str) -> None
 
 
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
-    early = Contact(on=CLOSED - timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
-    told = " ".join(add_part(shop, 1, early).notices)
-    assert "kb job edit 1 --set contacts[0].on=DAY" in told
+    short = Contact(on=CLOSED + timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
+    told = " ".join(add_part(shop, 1, short).notices)
     assert "kb job edit 1 --set contacts[0].odometer_km=KM" in told
 
 
