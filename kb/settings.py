@@ -145,10 +145,14 @@ class FollowUpSettings:
 
     first_days: int = 14
     """Days after the handover before which nobody is asked."""
-    last_days: int = 365
-    """Days after the handover beyond which nobody is asked any more."""
+    last_days: int = 420
+    """Days after the handover beyond which nobody is asked any more: a year, and some time to ask
+    how it ended."""
+    rest_days: int = 30
+    """Days for which a car rests that was asked after in vain (common practice, no source)."""
     grave: float = 2.0
-    """Factor of the risk of a fix on what brakes, steers, restrains or carries high voltage."""
+    """Factor of what an answer is worth on what brakes, steers, restrains or carries high voltage.
+    """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
