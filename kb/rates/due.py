@@ -10,7 +10,7 @@ import numpy as np
 from kb.case import RepairRecord, System
 from kb.rates.shrinkage import Key, WiderHistory
 from kb.rates.trials import Trial, trials
-from kb.settings import FollowUpSettings
+from kb.settings import FollowUpSettings, RateSettings
 
 GRAVE = frozenset(
     {
@@ -43,7 +43,7 @@ class Due:
 def due(
     repairs: Iterable[RepairRecord],
     history: WiderHistory,
-    horizon: int,
+    rates: RateSettings,
     settings: FollowUpSettings,
     today: date,
 ) -> tuple[Due, ...]:
@@ -56,11 +56,12 @@ def due(
     """
     known = {repair.number: repair for repair in repairs}
     groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
-    for trial in trials(known.values()):
+    horizon = rates.horizons_days[0]
+    for trial in trials(known.values(), rates):
         groups[trial.cause, trial.tried.fix].append(trial)
     found = []
     for (_, key), group in groups.items():
-        lives = [trial.life for trial in group if trial.life is not None]
+        lives = [life for trial in group for life in trial.lives]
         left: tuple[float, ...] = ()
         for trial in group:
             repair = known[trial.job]
