@@ -124,10 +124,16 @@ class DiagnosisSettings:
 class RateSettings:
     """How fixes are rated."""
 
-    horizon_days: int = 90
-    """Days without a return of the complaint after which a fix has held."""
-    horizon_km: int = 4000
-    """Kilometres after which a fix has held: about as far as a car goes in 90 days."""
+    horizons_days: tuple[int, ...] = (90, 365)
+    """Days without a return of the complaint after which a fix has held, the shortest first."""
+    horizons_km: tuple[int, ...] = (4_000, 15_000)
+    """The same in kilometres: about as far as a car goes in 90 days and in a year."""
+    would_tell: float = 0.9
+    """How many of the customers whose fault is back say so when the car is in for something else
+    (common practice, no source). Such a visit counts as heard of by this share, and by the rest as
+    not heard of: it proves that the car runs, and not by itself that the fault stayed away. At 1 it
+    would be taken for an answer. At 0 cars that hold were heard of only if asked after, while those
+    that fail come by themselves, so that every rate would be too dark."""
     silence_days: int | None = None
     """Days of silence after which a car counts as held. None means that silence tells nothing,
     which is the only unbiased choice."""
@@ -136,7 +142,8 @@ class RateSettings:
     confidence: float = 0.95
     """Coverage of every printed interval."""
     least_known: int = 3
-    """Repairs whose fate at the horizon must be known for a fix rate to be printed as a number."""
+    """Repairs whose fate at a horizon must be known for a fix rate to be printed as a number, or
+    compared with another, at that horizon."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -161,7 +161,7 @@ class CausesAnswer:
     causes: tuple[LikelyCause, ...]
     other_causes: float
     not_seen_before: float
-    horizon_days: int
+    horizons_days: tuple[int, ...]
 
 
 def similar(
@@ -272,7 +272,7 @@ def causes(
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        horizon_days=settings.rates.horizon_days,
+        horizons_days=settings.rates.horizons_days,
     )
 
 

@@ -66,13 +66,14 @@ class FollowUps:
 
 def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
     """List the cars to ask after: visits to be judged first, then by risk."""
-    horizon = settings.rates.horizon_days
+    horizon = settings.rates.horizons_days[0]
     first = today - timedelta(settings.follow_up.last_days)
     last = today - timedelta(settings.follow_up.first_days)
     with UnitOfWork(open_store(address), read_only=True) as work:
         repairs = work.repairs.of_causes_closed(first, last)
-        history = wider_history(work, address, settings) or neutral(horizon)
-        asked = due(repairs, history, horizon, settings.follow_up, today)
+        wider = wider_history(work, address, settings)
+        history = wider.stages[0] if wider else neutral(horizon)
+        asked = due(repairs, history, settings.rates, settings.follow_up, today)
         visits = _visits(work.repairs.returns(first, last), horizon)
         order = sorted(asked, key=lambda each: each.job not in visits)
         jobs = work.jobs.get_many(each.job for each in order[:limit])

@@ -20,7 +20,7 @@ class Teaching:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     lesson: Lesson
-    horizon_days: int
+    horizons_days: tuple[int, ...]
 
 
 def teach(address: str, system: str, settings: Settings) -> Teaching:
@@ -37,5 +37,5 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         cautions=cautions_of(Situation(systems=(wanted,)), wording),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
-        horizon_days=settings.rates.horizon_days,
+        horizons_days=settings.rates.horizons_days,
     )

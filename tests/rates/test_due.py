@@ -9,7 +9,7 @@ from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, 
 from kb.rates.due import Due, due
 from kb.rates.shrinkage import fit, neutral
 from kb.rates.survival import Lifetime
-from kb.settings import FollowUpSettings
+from kb.settings import FollowUpSettings, RateSettings
 from tests.job_repairs import JobRepair
 
 TODAY = date(2026, 3, 2)
@@ -51,7 +51,7 @@ def asked(*repairs: JobRepair) -> list[int]:
 
 
 def listed(*repairs: JobRepair) -> tuple[Due, ...]:
-    return due(repairs, neutral(HORIZON), HORIZON, FollowUpSettings(), TODAY)
+    return due(repairs, neutral(HORIZON), RateSettings(), FollowUpSettings(), TODAY)
 
 
 def test_nobody_is_asked_in_vain() -> None:

@@ -25,7 +25,7 @@ from kb.services.follow_up import heard
 from kb.services.lookup import show_job
 from kb.services.mending import edit_part, reopen_job, take_back, taking_back
 from kb.services.record import Draft, add_line, add_part, edit_job, keep
-from kb.settings import Settings
+from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.services.test_follow_up import CLOSED, TODAY, job, put
@@ -128,7 +128,7 @@ def shop(empty_store: str) -> str:
 
 def life(address: str) -> Lifetime | None:
     with UnitOfWork(open_store(address), read_only=True) as work:
-        (trial,) = trials(work.repairs.all())
+        (trial,) = trials(work.repairs.all(), RateSettings(would_tell=1))
     return trial.life
 
 

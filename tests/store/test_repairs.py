@@ -1,6 +1,5 @@
 """What fix rates need of jobs comes back the same from plain rows, on both databases."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -13,7 +12,7 @@ from kb.rates.fixes import fix_rates
 from kb.settings import RateSettings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
-from tests.job_repairs import JobRepair
+from tests.job_repairs import repairs_of_jobs
 
 PLUG = Cause(component="seat connector", failure_mode=FailureMode.OPEN, position="left front")
 SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
@@ -85,10 +84,13 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         False,
     )
     assert one.contacts[0] == (heard.on, heard.outcome, 81_000, 7)
-    assert (one.seen, one.seen_km) == (DAY + timedelta(days=40), 84_000)
+    (later,) = one.visits
+    assert (later.number, later.opened, later.odometer_km) == (2, DAY + timedelta(days=40), 84_000)
+    assert (later.system, later.complaint) == (System.RESTRAINTS, "airbag lamp on")
+    assert (later.cause, later.position, later.kin) == (cause_digest(SPRING.key), None, False)
     assert found[1].car == one.car
     assert found[2].car != one.car
-    assert found[2].seen is None
+    assert found[2].visits == ()
     assert [each.number for each in of_causes[cause_digest(PLUG.key)]] == [1, 3]
     assert of_causes[cause_digest(("no", "such", "open"))] == []
     assert [(cause.label, count) for cause, count in causes] == [
@@ -158,13 +160,6 @@ shops = st.lists(
 )
 
 
-def last_visit_after(job: Job, jobs: Sequence[Job]) -> date | None:
-    same = [each for each in jobs if each.vehicle.key == job.vehicle.key]
-    return max(
-        (each.opened for each in same if job.closed and each.opened > job.closed), default=None
-    )
-
-
 @settings(max_examples=25)
 @given(shops)
 def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[object, ...]]) -> None:
@@ -174,9 +169,7 @@ def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[obje
     ]
     with UnitOfWork(engine) as work:
         stored = [work.jobs.add(each) for each in jobs]
-        later = {each.number: last_visit_after(each, stored) for each in stored}
-        by_jobs = [JobRepair.of(each, later[each.number]) for each in stored]
         (rows,) = work.repairs.of_causes([PLUG.key]).values()
     # nothing is committed: the next example finds the store empty
-    plain = [each for each in by_jobs if each is not None]
-    assert fix_rates(rows, RateSettings()) == fix_rates(plain, RateSettings())
+    by_jobs = repairs_of_jobs(stored)
+    assert fix_rates(rows, RateSettings()) == fix_rates(by_jobs, RateSettings())
