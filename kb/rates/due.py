@@ -11,7 +11,7 @@ import numpy as np
 
 from kb.case import LaterVisit, Outcome, RepairRecord, System
 from kb.rates.returns import alike
-from kb.rates.shrinkage import Key, Posterior, StagedHistory, beyond
+from kb.rates.shrinkage import Posterior, StagedHistory, beyond
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
 from kb.settings import FollowUpSettings, RateSettings
@@ -122,9 +122,9 @@ def due(
     cases = Counter(repair.cause for repair in known.values())
     earlier = dict(_told_of_earlier(known.values()))
     asked = _asked(known.values())
-    groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
+    groups: dict[Hashable, list[Trial]] = defaultdict(list)
     for trial in trials(known.values(), rates):
-        groups[trial.cause, trial.tried.fix].append(trial)
+        groups[trial.cause, (trial.tried.fix, trial.never_reproduced)].append(trial)
     found, rested = [], 0
     for group in groups.values():
         judge = _Judge(history, group)
@@ -165,9 +165,8 @@ def weighed(each: Due, settings: FollowUpSettings) -> float:
 class _Judge:
     """What an answer about one car would do to the rates of the fix it had.
 
-    The fix is believed to cure and hold as `StagedHistory` has it; how wide that is is measured by
-    its standard deviation. Each answer there may be is weighed by its chance, as a preposterior
-    analysis does (Raiffa & Schlaifer, "Applied statistical decision theory", 1961; from memory).
+    Each answer there may be is weighed by its chance, as a preposterior analysis does (Raiffa &
+    Schlaifer, "Applied statistical decision theory", 1961; from memory).
     """
 
     def __init__(self, history: StagedHistory, group: Sequence[Trial]) -> None:
@@ -175,7 +174,6 @@ class _Judge:
         self._fix = group[0].tried.fix
         self._group = group
         self._lives = [life for trial in group for life in trial.lives]
-        self._now: float | None = None
         self._curve: tuple[list[float], list[float]] | None = None
 
     def risk(self, trial: Trial, days: int) -> float:
@@ -188,12 +186,12 @@ class _Judge:
         """Return how much narrower the rates are expected to be once it is known how it fared."""
         if not trial.lives:
             return 0.0  # it was never written down whether it cured
-        if self._now is None:
-            self._now = self._width(self._lives)
         others = [life for each in self._group if each is not trial for life in each.lives]
         answers = _judgements(trial) if trial.back else self._answers(trial, days)
-        after = sum(chance * self._width([*others, *lives]) for chance, lives in answers)
-        return max(0.0, self._now - after)
+        return narrowing(
+            (chance, self._history.posteriors(self._fix, [*others, *lives]))
+            for chance, lives in answers
+        )
 
     def _answers(self, trial: Trial, days: int) -> Iterator[tuple[float, tuple[Lifetime, ...]]]:
         """Yield each answer's chance and what would then be known: it failed by then, or held."""
@@ -203,9 +201,6 @@ class _Judge:
         for (start, end), (before, after) in zip(pairwise(ends), pairwise(left), strict=True):
             yield (before - after) / left[0], (Lifetime((start + end) / 2, failed=True),)
         yield left[-1] / left[0], (Lifetime(until, failed=False),)
-
-    def _width(self, lives: Sequence[Lifetime]) -> float:
-        return sum(_WIDE * _deviation(each) for each in self._history.posteriors(self._fix, lives))
 
     def _left(self, times: Sequence[float]) -> list[float]:
         """Return the share of cured cars expected to be still good at some times."""
@@ -221,6 +216,40 @@ class _Judge:
         return [float(share) for share in np.interp(times, *self._curve)]
 
 
+def narrowing(answers: Iterable[tuple[float, Sequence[Posterior]]]) -> float:
+    """Return how much narrower shares are expected to be, once it is known which answer is true.
+
+    Parameters
+    ----------
+    answers : iterable of tuple
+        The chance of each answer, and what would then be believed of each share.
+
+    Returns
+    -------
+    float
+        The sum over the shares of how far about their 95% ranges are expected to shrink, at
+        least 0: four standard deviations of all answers mixed, less those of each answer by its
+        chance.
+
+    Examples
+    --------
+    >>> round(narrowing([(0.5, [Posterior(5, 1)]), (0.5, [Posterior(4, 2)])]), 3)
+    0.086
+    """
+    chances, beliefs = zip(*answers, strict=True)
+    total = 0.0
+    for told in zip(*beliefs, strict=True):
+        middle = sum(c * each.mean for c, each in zip(chances, told, strict=True))
+        spreads = [_variance(each) for each in told]
+        mixed = sum(
+            c * (spread + (each.mean - middle) ** 2)
+            for c, each, spread in zip(chances, told, spreads, strict=True)
+        )
+        known = sum(c * sqrt(spread) for c, spread in zip(chances, spreads, strict=True))
+        total += _WIDE * (sqrt(mixed) - known)
+    return total
+
+
 def _judgements(trial: Trial) -> Iterator[tuple[float, tuple[Lifetime, ...]]]:
     """Yield what would be known of a return that is judged; nobody knows which is likelier."""
     yield 0.5, trial.if_same
@@ -233,8 +262,8 @@ def _span(trial: Trial, days: int, horizon: float) -> tuple[float, float]:
     return since, max(since, min(days, horizon))
 
 
-def _deviation(belief: Posterior) -> float:
-    return sqrt(belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1))
+def _variance(belief: Posterior) -> float:
+    return belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1)
 
 
 def _to_ask(

@@ -49,7 +49,7 @@ from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
-from kb.safety.job_words import JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
+from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
 from kb.services.indexing import shop_wording
@@ -391,11 +391,18 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
-    """Refuse a comeback's own job that is not there, is void, or is the very job."""
+    """Refuse a comeback's own job that is void, no later one, or of another car."""
     if number == base.number:
         raise InvalidField("contact.job", number, "is this very job; give the later one's number")
-    if work.jobs.get(number).void is not None:
+    visit = work.jobs.get(number)
+    if visit.void is not None:
         cure = f"is void and counts nowhere; bring it back first: kb job void {number} --back"
+        raise InvalidField("contact.job", number, cure)
+    if None not in (visit.vehicle.key, base.vehicle.key) and visit.vehicle.key != base.vehicle.key:
+        cure = f"is of another car, {FIT.shown_vehicle(visit.vehicle).tagged}; look again"
+        raise InvalidField("contact.job", number, cure)
+    if base.closed is not None and visit.opened < base.closed:
+        cure = f"was opened {visit.opened}, before the handover of job {base.number}; look again"
         raise InvalidField("contact.job", number, cure)
 
 
