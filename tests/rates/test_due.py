@@ -134,9 +134,7 @@ def test_returns_that_nobody_judged_come_first_however_old() -> None:
     found = calls(first, again, job(3, 90, system=System.RESTRAINTS))
     back = Back(job=2, on=again.opened)
     assert [(each.job, each.back) for each in found.cars] == [(1, back), (3, None)]
-    judged = job(
-        1, 900, heard(850, Outcome.OTHER_REASON, job=2), system=System.BODY_ELECTRICS
-    )
+    judged = job(1, 900, heard(850, Outcome.OTHER_REASON, job=2), system=System.BODY_ELECTRICS)
     assert asked(judged, again) == []
 
 

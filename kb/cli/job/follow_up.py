@@ -177,7 +177,7 @@ def _key(each: ToAsk) -> str:
         if key in {"", "\x03", "\x04"}:
             key = STOP
             break
-    click.echo(keys[key][1] if key in keys else {STOP: "stop"}.get(key, "later"))
+    click.echo("later" if key == LATER else key)
     return key
 
 
