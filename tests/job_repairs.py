@@ -51,7 +51,7 @@ def repairs_of_jobs(jobs: Iterable[Job]) -> list[JobRepair]:
 
 def _visit(job: Job, first: Job) -> LaterVisit:
     families = {code.family for code in first.codes}
-    proved = job.cause if job.is_case else None
+    proved = job.cause if job.closed else None
     return LaterVisit(
         number=job.number or 0,
         opened=job.opened,
@@ -59,8 +59,8 @@ def _visit(job: Job, first: Job) -> LaterVisit:
         system=job.system,
         complaint=job.complaint,
         kin=any(code.family in families for code in job.codes),
-        cause=proved and proved.key,
-        position=proved and proved.position,
+        cause=proved.key if proved else None,
+        position=proved.position if proved else None,
     )
 
 

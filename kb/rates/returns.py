@@ -9,7 +9,7 @@ import re
 from collections.abc import Iterator
 from functools import lru_cache
 
-from kb.case import LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
+from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
 
 LIKE_WORDS = 0.6
 """Share of their words that two complaints of one car have in common (Dice's coefficient) from
@@ -52,6 +52,11 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
+def answers(repair: RepairRecord) -> list[Heard]:
+    """Return what was heard of the fix since the handover, without what does not tell."""
+    return [each for each in repair.contacts if tells_of_fix(each, repair.closed)]
+
+
 def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the returns for something alike of which nobody has said what they were.
 
@@ -59,7 +64,7 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     fix held at it or later. Where the fix is known to have come back there is nothing to judge. A
     contact that does not tell judges nothing.
     """
-    told = [each for each in repair.contacts if tells_of_fix(each, repair.closed)]
+    told = answers(repair)
     if any(each.outcome is Outcome.COMEBACK for each in told):
         return
     if any(came_again(repair, each) for each in repair.visits):

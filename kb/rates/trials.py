@@ -19,8 +19,8 @@ from operator import itemgetter
 from statistics import median
 from typing import NamedTuple
 
-from kb.case import LaterVisit, Outcome, RepairRecord, Tried, tells_of_fix
-from kb.rates.returns import came_again, unjudged
+from kb.case import LaterVisit, Outcome, RepairRecord, Tried
+from kb.rates.returns import answers, came_again, unjudged
 from kb.rates.survival import Lifetime
 from kb.settings import RateSettings
 
@@ -90,7 +90,8 @@ def trials(
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
     attempt only the handover counts: what came later is not its doing. The same cause proved
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
-    though it be on the day of the handover.
+    though it be on the day of the handover. What is said to have been heard before the handover
+    counts for nothing.
 
     Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
     other cars do. Without `silence` it tells nothing.
@@ -106,7 +107,7 @@ def trials(
             elif tried.cured and place < last:
                 told = _sure(Lifetime(0, failed=False))
             elif tried.cured:
-                told = _after_handover(repair, settings.would_tell, pace, silence)
+                told = _after_handover(repair, settings, pace, silence)
             yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)
 
 
@@ -131,21 +132,23 @@ def _sure(*lives: Lifetime) -> _Told:
 
 
 def _after_handover(
-    repair: RepairRecord, would_tell: float, pace: float | None, silence: Silence | None
+    repair: RepairRecord, settings: RateSettings, pace: float | None, silence: Silence | None
 ) -> _Told:
+    horizons = settings.horizons_days if pace is None else settings.horizons_km
     back: list[Moment] = [
         (each.opened, each.odometer_km) for each in repair.visits if came_again(repair, each)
     ]
     asked: list[Moment] = [(repair.closed, repair.odometer_km)]
     seen: list[Moment] = [(each.opened, each.odometer_km) for each in repair.visits]
     kinds = {Outcome.COMEBACK: back, Outcome.HELD: asked, Outcome.OTHER_REASON: seen}
-    for each in repair.contacts:
-        if tells_of_fix(each, repair.closed):
-            kinds[each.outcome].append((each.on, each.odometer_km))
+    for each in answers(repair):
+        kinds[each.outcome].append((each.on, each.odometer_km))
     if back:
         return _sure(Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True))
     sure = _passed(repair, max(asked, key=itemgetter(0)), pace)
-    good = _good(sure, _passed(repair, max([*asked, *seen], key=itemgetter(0)), pace), would_tell)
+    good = _good(
+        sure, _passed(repair, max([*asked, *seen], key=itemgetter(0)), pace), settings.would_tell
+    )
     heard = max(day for day, _ in [*asked, *seen])
     if silence and (silence.today - heard).days >= silence.days:
         good = (Lifetime(_passed(repair, (silence.today, None), pace), failed=False),)
@@ -153,7 +156,10 @@ def _after_handover(
     if visit is None:
         return _sure(*good)
     time = _passed(repair, (visit.opened, visit.odometer_km), pace)
-    return _Told((Lifetime(time, failed=False),), visit, (Lifetime(time, failed=True),), good)
+    until_then = (Lifetime(time, failed=False),)
+    if time > horizons[-1]:  # no rate rests on it
+        return _sure(*until_then)
+    return _Told(until_then, visit, (Lifetime(time, failed=True),), good)
 
 
 def _good(sure: float, seen: float, would_tell: float) -> Lives:

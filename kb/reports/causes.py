@@ -33,8 +33,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     With `detail` every fix, proof and job number, instead of what fits one screen.
     """
     heading = (
-        f"Likely causes, from {plural(answer.cases, 'past job')}; "
-        f"fix rate: cured and held {answer.horizon_days} days"
+        f"Likely causes, from {plural(answer.cases, 'past job')}; fix rate: cured and held so long"
     )
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail

@@ -161,7 +161,6 @@ class CausesAnswer:
     causes: tuple[LikelyCause, ...]
     other_causes: float
     not_seen_before: float
-    horizons_days: tuple[int, ...]
 
 
 def similar(
@@ -272,7 +271,6 @@ def causes(
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        horizons_days=settings.rates.horizons_days,
     )
 
 

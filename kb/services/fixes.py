@@ -61,6 +61,7 @@ class FixesAnswer:
     clock: Clock
     horizons: tuple[int, ...]
     confidence: float
+    would_tell: float
     wider: bool
     silence_days: int | None
     fixes: tuple[RatedFix, ...]
@@ -118,6 +119,7 @@ def fixes(
         clock=clock,
         horizons=horizons_of(clock, settings.rates),
         confidence=settings.rates.confidence,
+        would_tell=settings.rates.would_tell,
         wider=plain is not None,
         silence_days=days,
         fixes=tuple(

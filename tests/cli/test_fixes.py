@@ -33,13 +33,13 @@ def test_a_curve_is_drawn_where_cars_came_back(demo_store: str) -> None:
 
 def test_a_flat_curve_is_one_line(demo_store: str) -> None:
     output = " ".join(ok(ask(demo_store, "clock", "spring")).split())
-    assert "no cured car seen to fail in 90 days; 3 cars watched to the end" in output
+    assert "no cured car seen to fail; watched: 3 cars 90 days, 1 car 1 year" in output
     assert "100% ┤" not in output
 
 
 def test_json_and_page_are_whole(demo_store: str, tmp_path: Path) -> None:
     told = json.loads(ok(ask(demo_store, "clock spring", "--json", "--km")))
-    assert (told["clock"], told["horizon"]) == ("km", 4000)
+    assert (told["clock"], told["horizons"]) == ("km", [4000, 15000])
     assert {"rate", "curve", "first_better", "with_silence"} <= set(told["fixes"][0])
     page = tmp_path / "fixes.html"
     assert str(page) in ok(ask(demo_store, "clock", "spring", "--page", str(page))).replace(

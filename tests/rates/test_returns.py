@@ -223,6 +223,8 @@ def test_judging_a_return_as_another_reason_leaves_the_bright_end(
 ) -> None:
     repair = first_of([fixed(1, *told), *came])
     (trial,) = trials([repair], RateSettings())
+    if trial.back is None:
+        return
     answers = [
         Contact(on=visit.opened, outcome=Outcome.OTHER_REASON, job=visit.number)
         for visit in unjudged(repair)

@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from kb.errors import InvalidField, NoSuchJob, Notice
-from kb.rates.fixes import standing
+from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
 from kb.services import fix_history
 from kb.services.ask import Question, causes
@@ -31,7 +31,9 @@ def test_every_attempt_for_the_cause_is_told(demo_store: str) -> None:
     assert sum(each.rate.tried + each.rate.unknown for each in found.fixes) == tried
     assert found.cases == len(jobs)
     assert any("Airbags" in caution for caution in found.cautions)
-    stand = [standing(each.rate.belief) for each in found.fixes if each.rate.tried]
+    place = ranking_horizon([each.rate for each in found.fixes])
+    assert place == 1
+    stand = [standing(each.rate.horizons[place].belief) for each in found.fixes if each.rate.tried]
     assert stand == sorted(stand, reverse=True)
 
 
@@ -72,7 +74,7 @@ def test_silence_is_shown_beside_and_changes_nothing_else(demo_store: str) -> No
 
 def test_kilometres_are_another_clock(demo_store: str) -> None:
     found = asked(demo_store, clock=Clock.KM)
-    assert (found.clock, found.horizon) == (Clock.KM, Settings().rates.horizon_km)
+    assert (found.clock, found.horizons) == (Clock.KM, Settings().rates.horizons_km)
     assert sum(each.rate.tried for each in found.fixes) == sum(
         each.rate.tried for each in asked(demo_store).fixes
     )

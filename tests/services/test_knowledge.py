@@ -61,7 +61,7 @@ def test_every_page_rates_a_fix_alike(empty_store: str) -> None:
         work.commit()
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
         (known,) = repairs_of(work, empty_store, [PLUG.key], SETTINGS).values()
-    assert known.rates[0].still_good == 1
+    assert known.rates[0].first.still_good == 1
     told = causes(empty_store, Question(text="airbag lamp on"), SETTINGS).causes[0].fixes
     page = fixes(empty_store, "seat connector", SETTINGS, today=TODAY).fixes
     taught = teach(empty_store, "restraints", SETTINGS).lesson.causes[0].fixes
