@@ -7,6 +7,7 @@ from datetime import date
 
 from kb.case import Action, RepairRecord
 from kb.errors import Notice
+from kb.rates.outer_ends import Fates, outer_ends
 from kb.rates.shrinkage import Posterior, StagedHistory, neutral_stages
 from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
 from kb.rates.trials import Clock, Lives, Silence, Trial, trials
@@ -52,6 +53,10 @@ class HorizonRate:
         not `supported`.
     interval : Interval
         Where that chance lies by the fix's own attempts alone.
+    ends : Interval
+        Between what ends it lies by them whichever cars were lost from sight.
+    lost : int
+        Attempts of which is not known for sure whether they held so long.
     belief : Posterior
         That chance by its own attempts and its wider history together.
     if_same, if_other : Estimate or None
@@ -69,6 +74,8 @@ class HorizonRate:
     unjudged: int
     rate: float | None
     interval: Interval
+    ends: Interval
+    lost: int
     belief: Posterior
     if_same: Estimate | None
     if_other: Estimate | None
@@ -347,6 +354,7 @@ def _horizons(
         held = [(each, life) for each, life in cured if life.outlasts(horizon)]
         early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
         estimate, belief = plain[place]
+        fates = Fates.of([each.lives for each in known], horizon)
         found.append(
             HorizonRate(
                 horizon=horizon,
@@ -359,6 +367,8 @@ def _horizons(
                 unjudged=sum(each.back is not None for each in early),
                 rate=estimate.rate,
                 interval=estimate.interval,
+                ends=outer_ends(fates, settings.confidence),
+                lost=fates.lost,
                 belief=belief,
                 if_same=same[place][0] if two_ends else None,
                 if_other=other[place][0] if two_ends else None,

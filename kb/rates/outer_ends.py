@@ -1,26 +1,36 @@
 """How good or bad a fix may be, whatever became of the cars that nobody heard of."""
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Self
 
 from kb.rates.survival import Interval, Lifetime, survival_at
 
 
-def outer_ends(
-    attempts: Iterable[Sequence[Lifetime]], horizon: float, confidence: float = 0.95
-) -> Interval:
-    """Return between what ends a share lies, whichever cars were lost from sight.
+@dataclass(frozen=True, slots=True)
+class Fates:
+    """How many are known to have held to a horizon, to have failed, and neither for sure."""
+
+    held: int
+    failed: int
+    lost: int
+
+    @classmethod
+    def of(cls, attempts: Iterable[Sequence[Lifetime]], horizon: float) -> Self:
+        """Count attempts by what their lifetimes say by their whole weight."""
+        known = list(attempts)
+        held = sum(all(life.outlasts(horizon) for life in lives) for lives in known)
+        failed = sum(all(life.failed and life.time <= horizon for life in lives) for lives in known)
+        return cls(held, failed, len(known) - held - failed)
+
+
+def outer_ends(fates: Fates, confidence: float = 0.95) -> Interval:
+    """Return between what ends a share lies, whichever were lost from sight.
 
     An interval tells what chance does, and takes it that the cars lost fared as the others did.
     Where those that failed are likelier to be lost, as after a wrong diagnosis, or those that held,
     as nobody rings to say so, it may miss. These ends do not: the lower one is the interval's if
-    every car that is not known to have held to the horizon had failed, the upper one if every car
-    not known to have failed had held.
-
-    Parameters
-    ----------
-    attempts : iterable of sequences of Lifetime
-        What is known of each attempt; what its lifetimes do not say by their whole weight is not
-        known.
+    every car lost had failed, the upper one if every car lost had held.
 
     References
     ----------
@@ -30,21 +40,17 @@ def outer_ends(
 
     Examples
     --------
-    >>> told = [[Lifetime(120, False)]] * 8 + [[Lifetime(0, False)]] * 4
-    >>> found = outer_ends(told, 90)
+    >>> found = outer_ends(Fates(held=8, failed=0, lost=4))
     >>> round(found.low, 2), round(found.high, 2)
     (0.37, 1.0)
     """
-    known = list(attempts)
-    held = [all(life.outlasts(horizon) for life in lives) for lives in known]
-    failed = [any(life.failed and life.time <= horizon for life in lives) for lives in known]
     return Interval(
-        _alone(held, horizon, confidence).low,
-        _alone([not each for each in failed], horizon, confidence).high,
+        _all_told(fates.held, fates.failed + fates.lost, confidence).low,
+        _all_told(fates.held + fates.lost, fates.failed, confidence).high,
     )
 
 
-def _alone(good: Sequence[bool], horizon: float, confidence: float) -> Interval:
-    """Return the interval of so many of which all is known."""
-    lives = [Lifetime(horizon if each else 0.0, failed=not each) for each in good]
-    return survival_at(lives, horizon, confidence).interval
+def _all_told(held: int, failed: int, confidence: float) -> Interval:
+    """Return the interval of so many, none lost from sight."""
+    lives = [Lifetime(1, failed=False)] * held + [Lifetime(0, failed=True)] * failed
+    return survival_at(lives, 1, confidence).interval

@@ -97,6 +97,18 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     return ""
 
 
+def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
+    """Return between what ends the rates lie, whichever cars were lost from sight."""
+    known = [each for each in fix.horizons if each.supported and each.lost]
+    if not known:
+        return ""
+    told = (
+        f"{between(each.ends)} for {length(each.horizon, clock)} ({plural(each.lost, 'car')})"
+        for each in known
+    )
+    return f"whatever became of the cars lost from sight: {', '.join(told)}"
+
+
 def _share(told: HorizonRate | Estimate) -> str:
     return f"{percent(told.rate or 0)} ({between(told.interval)})"
 
@@ -155,6 +167,11 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
             "Not judged: the car was back for something alike, and nobody has said whether it was "
             "the same fault. Until then it counts up to that day only; kb job follow-up asks."
         )
+    if any(whatever_became(each) for each in rates):
+        yield (
+            "Whatever became of the cars lost from sight: the brackets, if all of them had failed, "
+            "and if all had held. Rate and brackets take it that they fared as the others did."
+        )
     if answer.silence_days is not None:
         yield (
             f"The shop's setting: {answer.silence_days} days of silence count as held. Silent "
@@ -197,6 +214,7 @@ def told(fix: "RatedFix", clock: Clock) -> list[str]:
     lines = (
         counts(fix.rate, clock),
         two_ends(fix.rate, clock),
+        whatever_became(fix.rate, clock),
         silent(fix, clock),
         versus(fix, clock),
         usual(fix.rate),

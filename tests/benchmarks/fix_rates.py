@@ -20,7 +20,7 @@ from statistics import fmean, median
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
 from kb.evaluation.metrics import share_interval
 from kb.rates.fixes import standing
-from kb.rates.outer_ends import outer_ends
+from kb.rates.outer_ends import Fates, outer_ends
 from kb.rates.shrinkage import fit
 from kb.rates.survival import Lifetime, survival_at
 from kb.rates.trials import Trial, trials
@@ -314,7 +314,7 @@ LOSSES = {
 }
 LOST_RATES = (0.5, 0.7, 0.9)
 LOST_ATTEMPTS = (5, 12, 35)
-LOST_RUNS = 60
+LOST_RUNS = 400
 DAY = date(2024, 1, 1)
 FAULT = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
 REWRITTEN = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
@@ -423,7 +423,7 @@ def lossy(cell: tuple[str, float, int]) -> LossCell:
             survival_at(RULES[rule](known), HORIZON).interval
             for rule in ("now", "return = failed", "return = good")
         )
-        outer = outer_ends([trial.lives for trial in known], HORIZON)
+        outer = outer_ends(Fates.of([trial.lives for trial in known], HORIZON))
         spans["interval"].append((plain.low, plain.high))
         spans["two ends"].append((min(bad.low, plain.low), max(good.high, plain.high)))
         spans["outer ends"].append((outer.low, outer.high))
