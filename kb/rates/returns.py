@@ -7,6 +7,7 @@ comeback nor proof that the fix held.
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from functools import lru_cache
 
 from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
@@ -71,7 +72,7 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
         return
     named = {each.job for each in told}
     days = {each.on for each in told}
-    held = max((each.on for each in told if each.outcome is Outcome.HELD), default=repair.opened)
+    held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
     for visit in repair.visits:
         judged = visit.number in named or visit.opened in days or visit.opened <= held
         if came_after(repair, visit) and not judged and alike(repair, visit):

@@ -232,3 +232,9 @@ def test_judging_a_return_as_another_reason_leaves_the_bright_end(
     (after,) = trials([first_of([fixed(1, *told, *answers), *came])], RateSettings())
     assert after.back is None
     assert after.lives == trial.if_other
+
+
+def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
+    again = later(11, 0)
+    (first, _) = repairs_of_jobs([fixed(1), again])
+    assert [visit.number for visit in unjudged(first)] == [11]
