@@ -166,7 +166,7 @@ class Outcome(StrEnum):
     OTHER_REASON = "other reason"
     """Seen again for something else; the fix was not asked about but nobody complained."""
     NOT_TOLD = "not told"
-    """Heard of, but not how the fix fared; it counts for nothing."""
+    """Heard of, or asked after in vain, but not how the fix fared; it counts for nothing."""
 
 
 class LinkKind(StrEnum):

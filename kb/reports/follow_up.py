@@ -102,14 +102,13 @@ def _plain(each: ToAsk) -> Iterator[str]:
 
 def _return(each: ToAsk, back: Return) -> Iterator[str]:
     yield f"{day(each.opened)} as #{each.job}: “{_short(each.complaint, LONGEST_OF_TWO)}”"
-    yield f"    {each.cause} → {each.fix}, handed over {day(each.closed)}"
-    found = f"    {back.cause}" if back.cause else "    no cause told yet"
+    yield f"found {each.cause} → {each.fix}, handed over {day(each.closed)}"
     if back.of_earlier:
         yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
-        yield f"{found}; #{each.job} was on the car by then"
+        yield f"though the fix of #{each.job} was on the car by then"
     else:
         yield f"{day(back.on)} as #{back.job}: “{_said(back)}”"
-        yield found
+        yield f"found {back.cause}" if back.cause else "no cause told yet"
 
 
 def _said(back: Return) -> str:

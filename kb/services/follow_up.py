@@ -221,5 +221,5 @@ def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str
     if not same_text(job.cause.component, visit.cause.component):
         yield (
             f"Job {visit.number} found another part bad, {FIT.named(visit.cause.label)}. If the "
-            "first fix still holds, the answer is other reason."
+            "first fix still holds, the answer is another fault."
         )

@@ -5,8 +5,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
 from sqlalchemy import and_, case, func, or_, select
 
@@ -18,25 +17,12 @@ from kb.case import (
     FailureMode,
     Heard,
     LaterVisit,
-    Outcome,
     RepairRecord,
     Tried,
 )
 from kb.store.mapping import cause_digest
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
-
-
-class StoredReturn(NamedTuple):
-    """A later job of a case's car about the same system."""
-
-    case: int
-    closed: date
-    job: int
-    opened: date
-    complaint: str
-    odometer_km: int | None
-    cause: Cause | None
 
 
 class Repairs(InTransaction):
@@ -67,40 +53,6 @@ class Repairs(InTransaction):
             .order_by(func.count().desc(), *map(func.min, named[:2]))
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
-
-    def of_causes_closed(self, first: date, last: date) -> list[RepairRecord]:
-        """Read the cases of every cause that a case closed in these days had, by number."""
-        recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last), COUNTS)
-        return self._read(JOBS.c.cause_digest.in_(recent))
-
-    def returns(self, first: date, last: date) -> list[StoredReturn]:
-        """Later jobs of the cars of cases closed in these days, about the same system, by number.
-
-        Without those that a contact of the case names: somebody has judged them.
-        """
-        later = JOBS.alias()
-        judged = select(CONTACTS.c.job_number).where(
-            CONTACTS.c.job_number == JOBS.c.number,
-            CONTACTS.c.job == later.c.number,
-            CONTACTS.c.outcome != Outcome.NOT_TOLD,
-        )
-        told: tuple[Any, ...] = (
-            *(JOBS.c.number, JOBS.c.closed),
-            *(later.c.number, later.c.opened, later.c.complaint, later.c.odometer_km),
-            *(later.c.cause_component, later.c.cause_location, later.c.cause_failure_mode),
-        )
-        query = (
-            select(*told)
-            .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-            .where(IS_CASE, JOBS.c.closed.between(first, last), ~judged.exists())
-            .where(later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
-            .where(later.c.system == JOBS.c.system, later.c.void.is_(None))
-            .order_by(JOBS.c.number, later.c.number)
-        )
-        return [
-            StoredReturn._make((*row[:6], _cause(*row[6:]) if row[6] else None))
-            for row in self._connection.execute(query)
-        ]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""

@@ -378,11 +378,12 @@ RULES: dict[str, Callable[[Sequence[Trial]], list[Lifetime]]] = {
     "now": lambda known: [life for trial in known for life in trial.lives],
     "return = good": lambda known: [life for trial in known for life in trial.if_other],
     "return = failed": lambda known: [life for trial in known for life in trial.if_same],
-    "visit = held": lambda known: [trial.if_other[0] for trial in known],
+    "visit = held": lambda known: [replace(trial.lives[0], weight=1) for trial in known],
+    "visit = nothing": lambda known: [replace(trial.lives[-1], weight=1) for trial in known],
 }
 """What is made of a return for something alike: it ends what is known; it is passed over, as a
 program without that rule does; it is a comeback. And a visit for something else taken for an
-answer."""
+answer, or for none."""
 
 
 @dataclass(frozen=True)
@@ -398,6 +399,8 @@ class LossCell:
 
 
 SIDES = ("interval", "two ends", "outer ends")
+"""Of the fix's own attempts; of what the returns that nobody judged may lead to; of whatever became
+of all cars lost from sight."""
 
 
 def lossy(cell: tuple[str, float, int]) -> LossCell:
@@ -439,34 +442,36 @@ def lossy(cell: tuple[str, float, int]) -> LossCell:
 
 def losing() -> None:
     """Print what each rule makes of loss that tells, and how often the truth lies in the ends."""
-    cells = [
-        (name, rate, tried) for name, rate, tried in product(LOSSES, LOST_RATES, LOST_ATTEMPTS)
-    ]
+    cells = list(product(LOSSES, LOST_RATES, LOST_ATTEMPTS))
     with ProcessPoolExecutor(2) as pool:
         found = list(pool.map(lossy, cells))
     rules = [*RULES, "silence = held"]
-    print(
-        f"Loss that tells, {LOST_RUNS} runs a cell: mean rate of each rule less the truth, points;"
-    )
-    print("how often the truth lies within interval, two ends (returns), outer ends; their widths")
-    print(
-        " " * 16
-        + "".join(f"{rule:>16s}" for rule in rules)
-        + "".join(f"{side:>18s}" for side in SIDES)
-    )
-    for name in LOSSES:
-        print(f"  {name}: {LOSSES[name]}")
-        for cell in found:
-            if cell.loss == name:
-                told = [f"{100 * (cell.estimates[rule] - cell.rate):+16.1f}" for rule in rules]
-                held = [f"{cell.covered[side]:11.3f} ({cell.width[side]:4.2f})" for side in SIDES]
-                print(f"    {cell.rate:.0%}, n = {cell.tried:2d} {''.join(told)}{''.join(held)}")
+    print(f"Loss that tells: mean rate of {LOST_RUNS} by each rule, less the truth, in points")
+    print(" " * 18 + "".join(f"{rule:>17s}" for rule in rules))
+    for cell in _headed(found):
+        told = (f"{100 * (cell.estimates[rule] - cell.rate):+17.1f}" for rule in rules)
+        print(f"    {cell.rate:.0%}, n = {cell.tried:2d}  {''.join(told)}")
+    print(f"How often of {LOST_RUNS} the truth lies within them, and how wide they are")
+    print(" " * 18 + "".join(f"{side:>20s}" for side in SIDES))
+    for cell in _headed(found):
+        told = (f"{cell.covered[side]:13.3f} ({cell.width[side]:.2f})" for side in SIDES)
+        print(f"    {cell.rate:.0%}, n = {cell.tried:2d}  {''.join(told)}")
     for side in SIDES:
         values = [cell.covered[side] for cell in found]
         print(
             f"  {side}: lowest {min(values):.3f}, below 0.95 in "
             f"{sum(value < 0.95 for value in values)} of {len(values)} cells"
         )
+
+
+def _headed(cells: Sequence[LossCell]) -> Iterator[LossCell]:
+    """Yield cells, the name of each shop printed before its first."""
+    name = None
+    for cell in cells:
+        if cell.loss != name:
+            name = cell.loss
+            print(f"  {name}: {LOSSES[name]}")
+        yield cell
 
 
 PARTS: dict[str, Callable[[], None]] = {

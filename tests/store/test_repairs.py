@@ -62,10 +62,6 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         found = work.repairs.all()
         of_causes = work.repairs.of_causes([PLUG.key, SPRING.key, ("no", "such", "open")])
         causes = work.repairs.causes()
-        last_closed = DAY + timedelta(days=41)
-        recent = work.repairs.of_causes_closed(last_closed, last_closed)
-        returns = work.repairs.returns(date.min, date.max)
-        early = work.repairs.returns(date.min, DAY - timedelta(days=1))
     assert [each.number for each in found] == [1, 2, 3]
     one = found[0]
     assert (one.position, one.odometer_km, one.system, one.proved_by) == (
@@ -97,25 +93,6 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         ("seat connector: open", 2),
         ("clock spring: open", 1),
     ]
-    assert [each.number for each in recent] == [2]
-    assert [(each.case, each.job) for each in returns] == [(1, 2)]
-    assert early == []
-
-
-def test_a_return_is_told_until_somebody_has_judged_it(engine: Engine) -> None:
-    judged = Contact(on=DAY + timedelta(days=40), outcome=Outcome.OTHER_REASON, job=2)
-    untold = Contact(on=DAY + timedelta(days=50), outcome=Outcome.NOT_TOLD, job=3)
-    again = job("K1", 40, SPRING, odometer_km=84_000, complaint="horn dead")
-    add(engine, job("K1", 0, contacts=(judged, untold)), again, job("K1", 50, None))
-    with UnitOfWork(engine, read_only=True) as work:
-        returns = work.repairs.returns(date.min, date.max)
-    assert [(each.case, each.job, each.cause) for each in returns] == [(1, 3, None), (2, 3, None)]
-    add(engine, job("K9", 0), replace(again, vehicle=Vehicle(ref="K9")))
-    with UnitOfWork(engine, read_only=True) as work:
-        last = work.repairs.returns(date.min, date.max)[-1]
-    assert (last.closed, last.opened) == (DAY + timedelta(days=1), DAY + timedelta(days=40))
-    assert (last.complaint, last.odometer_km) == ("horn dead", 84_000)
-    assert last.cause == SPRING
 
 
 def test_a_store_of_final_fixes_only_is_known(engine: Engine) -> None:
