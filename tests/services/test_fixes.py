@@ -5,6 +5,7 @@ from datetime import date, timedelta
 
 import pytest
 
+from kb.case import Vehicle
 from kb.errors import InvalidField, NoSuchJob, Notice
 from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
