@@ -261,8 +261,11 @@ class TroubleshootingSettings:
     cure_pull: float = 2.0
     """Number of repairs as which that chance counts."""
     cure_by_new_part: float = 0.97
-    """Least chance that a new part cures a fault of that very part: one that did not cure is hardly
-    faulty itself. Common practice, no source."""
+    """The same for a new part and a fault of that very part: where it did not cure, the part is
+    hardly what is faulty. Common practice, no source."""
+    new_part_pull: float = 10.0
+    """Number of repairs as which that chance counts: only a shop where new parts often did not cure
+    takes the part for faulty still."""
     money_per_minute: float = 1.0
     """Cost of a minute of work in the shop's currency, by which parts are weighed as minutes."""
     from_scratch: float = 240.0

@@ -50,7 +50,7 @@ def _held(fix: FixRate, clock: Clock) -> str:
     first, *longer = fix.horizons
     back = [time for time in fix.came_back if time > first.horizon]
     more = [
-        *(each.held and f"{each.held} {length(each.horizon, clock)}" for each in longer),
+        *(each.held and f"{each.held} held {length(each.horizon, clock)}" for each in longer),
         first.seen_only and f"{first.seen_only} only seen",
     ]
     of_them = ", ".join(part for part in more if part)

@@ -30,25 +30,19 @@ def to_html(answer: FixesAnswer) -> str:
 def _table(answer: FixesAnswer) -> str:
     spans = [length(each, answer.clock) for each in answer.horizons]
     header = (
-        *("fix", "cured", "tried"),
-        *(f"held {span}" for span in spans),
-        *("of these back later", "came back", "not judged", "not heard of"),
-        *(part for span in spans for part in (f"rate, {span}", "interval")),
+        *("fix", "cured", "tried", "came back", *(f"held {span}" for span in spans)),
+        *("back later", "not judged", "not heard of", *(f"rate, {span}" for span in spans)),
     )
     rows = []
     for own in (each.rate for each in answer.fixes):
-        first = own.first
+        first, held = own.first, (each.held for each in own.horizons)
         counted = (
-            *(own.cured_at_handover, own.tried, *(each.held for each in own.horizons)),
-            *(first.back_later, first.comebacks, len(own.unjudged), own.unheard),
+            *(own.cured_at_handover, own.tried, first.comebacks, *held),
+            *(first.back_later, len(own.unjudged), own.unheard),
         )
         shares = (
-            part
+            f"{few(own) if each.rate is None else percent(each.rate)} ({between(each.interval)})"
             for each in own.horizons
-            for part in (
-                few(own) if each.rate is None else percent(each.rate),
-                between(each.interval),
-            )
         )
         rows.append((own.label, *map(str, counted), *shares))
     return page.table(header, rows)
