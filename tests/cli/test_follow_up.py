@@ -124,3 +124,15 @@ def test_a_script_judges_a_return(back_store: str) -> None:
 
 def test_nobody_due_is_said(empty_store: str) -> None:
     assert "Nobody is due" in ok(run(empty_store, "job", "follow-up"))
+
+
+def test_four_cars_back_with_the_same_words_come_before_all_others(empty_store: str) -> None:
+    refs = [f"K{n}" for n in range(1, 5)]
+    put(empty_store, *(job(ref, CLOSED, 80_000) for ref in refs))
+    put(empty_store, *(job(ref, BACK, 81_000, component="lock motor") for ref in refs))
+    told = json.loads(ok(run(empty_store, "job", "follow-up", "-n", "1", "--json")))
+    assert (told["total"], told["returns"]) == (8, 4)
+    pairs = [(each["job"], each["visit"]["job"], each["visit"]["on"]) for each in told["cars"]]
+    assert pairs == [(n, n + 4, str(BACK)) for n in range(1, 5)]
+    page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
+    assert "4 cars came back with something alike, and nobody has said whether" in page
