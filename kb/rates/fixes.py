@@ -9,7 +9,7 @@ from kb.case import Action, RepairRecord
 from kb.errors import Notice
 from kb.rates.outer_ends import Fates, outer_ends
 from kb.rates.shrinkage import Posterior, StagedHistory, neutral_stages
-from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
+from kb.rates.survival import Interval, Lifetime, SurvivalStep, merged, product_limit, survival_at
 from kb.rates.trials import Clock, Lives, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
@@ -218,14 +218,8 @@ def fixes(
     ----------
     Estimate: `kb.rates.shrinkage`; interval: `kb.rates.survival.survival_at`.
     """
-    groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
-    for trial in trials(repairs, settings, clock, silence):
-        groups[trial.tried.fix, trial.never_reproduced].append(trial)
-    horizons = horizons_of(clock, settings)
-    history = history or neutral_stages(horizons)
-    found = [_fix(key, tried, settings, history, horizons) for (key, _), tried in groups.items()]
-    place = ranking_horizon([fix.rate for fix in found])
-    return tuple(sorted(found, key=lambda fix: _worse(fix.rate, place)))
+    rated = _rated(repairs, settings, history, clock, silence)
+    return tuple(Fix(rate=rate, curve=_curve(tried)) for rate, tried in rated)
 
 
 def fix_rates(
@@ -234,7 +228,7 @@ def fix_rates(
     history: StagedHistory | None = None,
 ) -> tuple[FixRate, ...]:
     """Return the rates of `fixes` without their curves."""
-    return tuple(fix.rate for fix in fixes(repairs, settings, history))
+    return tuple(rate for rate, _ in _rated(repairs, settings, history, Clock.DAYS, None))
 
 
 def ranking_horizon(rates: Sequence[FixRate]) -> int:
@@ -283,13 +277,44 @@ def horizons_of(clock: Clock, settings: RateSettings) -> tuple[int, ...]:
     return settings.horizons_km if clock is Clock.KM else settings.horizons_days
 
 
-def _fix(
+def _rated(
+    repairs: Iterable[RepairRecord],
+    settings: RateSettings,
+    history: StagedHistory | None,
+    clock: Clock,
+    silence: Silence | None,
+) -> list[tuple[FixRate, list[Trial]]]:
+    groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
+    for trial in trials(repairs, settings, clock, silence):
+        groups[trial.tried.fix, trial.never_reproduced].append(trial)
+    horizons = horizons_of(clock, settings)
+    history = history or neutral_stages(horizons)
+    found = [
+        (_rate(key, tried, settings, history, horizons), tried)
+        for (key, _), tried in groups.items()
+    ]
+    place = ranking_horizon([rate for rate, _ in found])
+    return sorted(found, key=lambda each: _worse(each[0], place))
+
+
+def _curve(tried: Sequence[Trial]) -> FixCurve:
+    lives = [life for trial in tried for life in trial.lives]
+    longest = [trial.life for trial in tried if trial.life]
+    return FixCurve(
+        lives=tuple(lives),
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in longest if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+
+
+def _rate(
     key: tuple[str, str],
     tried: Sequence[Trial],
     settings: RateSettings,
     history: StagedHistory,
     horizons: Sequence[int],
-) -> Fix:
+) -> FixRate:
     known = [trial for trial in tried if trial.lives]
     cured = [trial for trial in known if trial.tried.cured]
     lasted = [trial.life for trial in cured if trial.life]
@@ -320,16 +345,7 @@ def _fix(
         notices=(),
         never_reproduced=tried[0].never_reproduced,
     )
-    lives = tuple(life for trial in known for life in trial.lives)
-    longest = [trial.life for trial in known if trial.life]
-    curve = FixCurve(
-        lives=lives,
-        steps=product_limit(lives),
-        lost=tuple(sorted(life.time for life in longest if not life.failed)),
-        end=max((life.time for life in lives), default=0),
-    )
-    notices = tuple(_notices(rate, settings.least_known))
-    return Fix(rate=replace(rate, notices=notices), curve=curve)
+    return replace(rate, notices=tuple(_notices(rate, settings.least_known)))
 
 
 def _horizons(
@@ -339,21 +355,22 @@ def _horizons(
     history: StagedHistory,
     horizons: Sequence[int],
 ) -> tuple[HorizonRate, ...]:
-    plain, same, other = (
-        _estimates(key, lives, settings, history, horizons)
-        for lives in (
-            [trial.lives for trial in known],
-            [trial.if_same for trial in known],
-            [trial.if_other for trial in known],
+    plain = _estimates(key, [trial.lives for trial in known], settings, history, horizons)
+    same: list[Estimate] | None = None
+    other: list[Estimate] | None = None
+    if any(trial.back for trial in known):
+        same, other = (
+            [told for told, _ in _estimates(key, lives, settings, history, horizons)]
+            for lives in (
+                [trial.if_same for trial in known],
+                [trial.if_other for trial in known],
+            )
         )
-    )
-    two_ends = any(trial.back for trial in known)
+    cured = [(each, each.life) for each in known if each.life and each.tried.cured]
     found = []
-    for place, horizon in enumerate(horizons):
-        cured = [(each, each.life) for each in known if each.life and each.tried.cured]
+    for place, (horizon, (estimate, belief)) in enumerate(zip(horizons, plain, strict=True)):
         held = [(each, life) for each, life in cured if life.outlasts(horizon)]
         early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
-        estimate, belief = plain[place]
         fates = Fates.of([each.lives for each in known], horizon)
         found.append(
             HorizonRate(
@@ -370,8 +387,8 @@ def _horizons(
                 ends=outer_ends(fates, settings.confidence),
                 lost=fates.lost,
                 belief=belief,
-                if_same=same[place][0] if two_ends else None,
-                if_other=other[place][0] if two_ends else None,
+                if_same=same[place] if same else None,
+                if_other=other[place] if other else None,
             )
         )
     return tuple(found)
@@ -384,7 +401,7 @@ def _estimates(
     history: StagedHistory,
     horizons: Sequence[int],
 ) -> list[tuple[Estimate, Posterior]]:
-    lives = [life for each in told for life in each]
+    lives = merged(life for each in told for life in each)
     found = []
     for horizon, belief in zip(horizons, history.posteriors(key, lives), strict=True):
         seen = survival_at(lives, horizon, settings.confidence)

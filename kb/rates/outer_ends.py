@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Self
 
 from kb.rates.survival import Interval, Lifetime, survival_at
@@ -50,6 +51,7 @@ def outer_ends(fates: Fates, confidence: float = 0.95) -> Interval:
     )
 
 
+@lru_cache(maxsize=10_000)
 def _all_told(held: int, failed: int, confidence: float) -> Interval:
     """Return the interval of so many, none lost from sight."""
     lives = [Lifetime(1, failed=False)] * held + [Lifetime(0, failed=True)] * failed

@@ -15,14 +15,14 @@ from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text,
 LIKE_WORDS = 0.6
 """Share of their words that two complaints of one car have in common (Dice's coefficient) from
 which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
-SHORTEST_WORD = 3
-_WORD = re.compile(r"[^\W\d_]+")
+_WORD = re.compile(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
     " just not now off one only our out said says seems she sometimes still that the them then"
     " there they this very was were when while will with you your"
 )
 """Words that tell nothing of a fault when they stand alone."""
+_TELLS_NOTHING = frozenset(_FILLERS.split())
 
 
 def came_after(repair: RepairRecord, visit: LaterVisit) -> bool:
@@ -65,6 +65,8 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     fix held at it or later. Where the fix is known to have come back there is nothing to judge. A
     contact that does not tell judges nothing.
     """
+    if not repair.visits:
+        return
     told = answers(repair)
     if any(each.outcome is Outcome.COMEBACK for each in told):
         return
@@ -81,6 +83,4 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
 
 @lru_cache(maxsize=20_000)
 def _words(complaint: str) -> frozenset[str]:
-    words = _WORD.findall(complaint.casefold())
-    told = frozenset(word for word in words if len(word) >= SHORTEST_WORD)
-    return told.difference(_FILLERS.split())
+    return frozenset(_WORD.findall(complaint.casefold())) - _TELLS_NOTHING

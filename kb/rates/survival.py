@@ -36,8 +36,8 @@ class Lifetime:
     """How long one thing was watched, and whether it failed at the end of that time.
 
     `time` is in any one unit, from 0. A thing lost from sight is known to have been good at
-    `time`; one that failed at time 0 never worked. Where that is sure by a share only, `weight` is
-    the share, and another lifetime of the same thing has the rest.
+    `time`; one that failed at time 0 never worked. `weight` is how many things it stands for; less
+    than one where that is sure of one thing by this share only, and another lifetime has the rest.
     """
 
     time: float
@@ -47,8 +47,8 @@ class Lifetime:
     def __post_init__(self) -> None:
         if not self.time >= 0:
             raise InvalidField("time", self.time, "must be at least 0")
-        if not 0 < self.weight <= 1:
-            raise InvalidField("weight", self.weight, "must be a share above 0")
+        if not self.weight > 0:
+            raise InvalidField("weight", self.weight, "must be above 0")
 
     def outlasts(self, horizon: float) -> bool:
         """Whether it was good at a horizon; a failure at the horizon itself is within it."""
@@ -86,6 +86,12 @@ def ends(lifetimes: Iterable[Lifetime]) -> tuple[list[float], dict[tuple[float, 
     for life in lifetimes:
         ended[life.time, life.failed] += life.weight
     return sorted({time for time, _ in ended}), ended
+
+
+def merged(lifetimes: Iterable[Lifetime]) -> list[Lifetime]:
+    """Return one lifetime for all that end alike: nothing is lost, and there are far fewer."""
+    _, ended = ends(lifetimes)
+    return [Lifetime(time, failed, weight) for (time, failed), weight in ended.items()]
 
 
 def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:

@@ -103,9 +103,9 @@ def trials(
         for place, tried in enumerate(repair.attempts, start=1):
             told = _NOTHING
             if tried.cured is False:
-                told = _sure(Lifetime(0, failed=True))
+                told = _NEVER_CURED
             elif tried.cured and place < last:
-                told = _sure(Lifetime(0, failed=False))
+                told = _UNHEARD
             elif tried.cured:
                 told = _after_handover(repair, settings, pace, silence)
             yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)
@@ -131,9 +131,14 @@ def _sure(*lives: Lifetime) -> _Told:
     return _Told(lives, None, lives, lives)
 
 
+_NEVER_CURED, _UNHEARD = (_sure(Lifetime(0, failed)) for failed in (True, False))
+
+
 def _after_handover(
     repair: RepairRecord, settings: RateSettings, pace: float | None, silence: Silence | None
 ) -> _Told:
+    if not (repair.contacts or repair.visits or silence):
+        return _UNHEARD
     horizons = settings.horizons_days if pace is None else settings.horizons_km
     back: list[Moment] = [
         (each.opened, each.odometer_km) for each in repair.visits if came_again(repair, each)
@@ -145,13 +150,11 @@ def _after_handover(
         kinds[each.outcome].append((each.on, each.odometer_km))
     if back:
         return _sure(Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True))
+    last = max([*asked, *seen], key=itemgetter(0))
+    if silence and (silence.today - last[0]).days >= silence.days:
+        asked = [last := (silence.today, None)]
     sure = _passed(repair, max(asked, key=itemgetter(0)), pace)
-    good = _good(
-        sure, _passed(repair, max([*asked, *seen], key=itemgetter(0)), pace), settings.would_tell
-    )
-    heard = max(day for day, _ in [*asked, *seen])
-    if silence and (silence.today - heard).days >= silence.days:
-        good = (Lifetime(_passed(repair, (silence.today, None), pace), failed=False),)
+    good = _good(sure, _passed(repair, last, pace), settings.would_tell)
     visit = next(unjudged(repair), None)
     if visit is None:
         return _sure(*good)
