@@ -166,7 +166,7 @@ class Outcome(StrEnum):
     OTHER_REASON = "other reason"
     """Seen again for something else; the fix was not asked about but nobody complained."""
     NOT_TOLD = "not told"
-    """Heard of, but not how the fix fared; it counts for nothing."""
+    """Heard of, or asked after in vain, but not how the fix fared; it counts for nothing."""
 
 
 class LinkKind(StrEnum):
@@ -311,6 +311,10 @@ class VehicleModel(Bounded):
         return (self.first_year or year) <= year <= (self.last_year or year)
 
 
+FAMILY = 3
+"""Characters at the start of a code that name its family: system and subsystem, as ``P03``."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TroubleCode(Bounded):
     """A diagnostic trouble code; structure as in SAE J2012 / ISO 15031-6."""
@@ -326,7 +330,7 @@ class TroubleCode(Bounded):
     @property
     def family(self) -> str:
         """The code without its last two digits: system and subsystem, as ``P03``."""
-        return self.code[:3]
+        return self.code[:FAMILY]
 
     @property
     def system_letter(self) -> str:
@@ -590,11 +594,36 @@ class Heard(NamedTuple):
     job: int | None
 
 
+def tells_of_fix(heard: Contact | Heard, handed_over: date) -> bool:
+    """Whether what was heard of a car tells anything of the fix it was handed over with.
+
+    It does if how the fix fared was told, and not of a day before.
+    """
+    return heard.outcome is not Outcome.NOT_TOLD and heard.on >= handed_over
+
+
+class LaterVisit(NamedTuple):
+    """What fix rates need of a later job of a case's car.
+
+    `kin` tells whether it has a code of the same family as one of the case; `cause` is as in
+    `RepairRecord`, None unless it was proved and the job is closed.
+    """
+
+    number: int
+    opened: date
+    odometer_km: int | None
+    system: System | None
+    complaint: str
+    kin: bool
+    cause: Any
+    position: str | None
+
+
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 
-    `cause` is what makes two causes the same, `car` what makes two visits one car's; `seen` and
-    `seen_km` are the last day on which the car came for anything later, and its odometer then.
+    `cause` is what makes two causes the same, `car` what makes two visits one car's; `visits` are
+    all for which the car came at the handover or later, in order of day and number.
     """
 
     number: int
@@ -607,10 +636,10 @@ class RepairRecord(NamedTuple):
     system: System | None
     proved_by: str | None
     reproduced: bool | None
+    complaint: str
     attempts: Sequence[Tried]
     contacts: Sequence[Heard]
-    seen: date | None
-    seen_km: int | None
+    visits: Sequence[LaterVisit]
 
 
 def even(text: str) -> str:

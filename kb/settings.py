@@ -127,10 +127,16 @@ class DiagnosisSettings:
 class RateSettings:
     """How fixes are rated."""
 
-    horizon_days: int = 90
-    """Days without a return of the complaint after which a fix has held."""
-    horizon_km: int = 4000
-    """Kilometres after which a fix has held: about as far as a car goes in 90 days."""
+    horizons_days: tuple[int, ...] = (90, 365)
+    """Days without a return of the complaint after which a fix has held, the shortest first."""
+    horizons_km: tuple[int, ...] = (4_000, 15_000)
+    """The same in kilometres: about as far as a car goes in 90 days and in a year."""
+    would_tell: float = 0.9
+    """How many of the customers whose fault is back say so when the car is in for something else
+    (common practice, no source). Such a visit counts as heard of by this share, and by the rest as
+    not heard of: it proves that the car runs, and not by itself that the fault stayed away. At 1 it
+    would be taken for an answer. At 0 cars that hold were heard of only if asked after, while those
+    that fail come by themselves, so that every rate would be too dark."""
     silence_days: int | None = None
     """Days of silence after which a car counts as held. None means that silence tells nothing,
     which is the only unbiased choice."""
@@ -139,7 +145,8 @@ class RateSettings:
     confidence: float = 0.95
     """Coverage of every printed interval."""
     least_known: int = 3
-    """Repairs whose fate at the horizon must be known for a fix rate to be printed as a number."""
+    """Repairs whose fate at a horizon must be known for a fix rate to be printed as a number, or
+    compared with another, at that horizon."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -148,10 +155,14 @@ class FollowUpSettings:
 
     first_days: int = 14
     """Days after the handover before which nobody is asked."""
-    last_days: int = 365
-    """Days after the handover beyond which nobody is asked any more."""
+    last_days: int = 420
+    """Days after the handover beyond which nobody is asked any more: a year, and some time to ask
+    how it ended."""
+    rest_days: int = 30
+    """Days for which a car rests that was asked after in vain (common practice, no source)."""
     grave: float = 2.0
-    """Factor of the risk of a fix on what brakes, steers, restrains or carries high voltage."""
+    """Factor of what an answer is worth on what brakes, steers, restrains or carries high voltage.
+    """
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,8 +274,11 @@ class TroubleshootingSettings:
     """Number of repairs as which that chance counts: two of the shop's own count as much (by
     judgement)."""
     cure_by_new_part: float = 0.97
-    """Least chance that a new part cures a fault of that very part: one that did not cure is hardly
-    faulty itself. Common practice, no source."""
+    """The same for a new part and a fault of that very part: where it did not cure, the part is
+    hardly what is faulty. Common practice, no source."""
+    new_part_pull: float = 10.0
+    """Number of repairs as which that chance counts: only a shop where new parts often did not cure
+    takes the part for faulty still."""
     money_per_minute: float = 1.0
     """Cost of a minute of work in the shop's currency, by which parts are weighed as minutes."""
     from_scratch: float = 240.0

@@ -1,9 +1,10 @@
 """Whole jobs as fix rates need them, for tests and benchmarks that have no store."""
 
-from datetime import date
+from collections.abc import Iterable
 from typing import Self
 
-from kb.case import Attempt, Contact, Heard, Job, RepairRecord, Tried
+from kb.case import Attempt, Contact, Heard, Job, LaterVisit, RepairRecord, Tried
+from kb.rates.returns import came_after
 
 
 class JobRepair(RepairRecord):
@@ -12,11 +13,14 @@ class JobRepair(RepairRecord):
     __slots__ = ()
 
     @classmethod
-    def of(cls, job: Job, seen: date | None = None) -> Self | None:
-        """Take what matters of a job; None of one that is still open or has no cause."""
+    def of(cls, job: Job, jobs: Iterable[Job] = ()) -> Self | None:
+        """Take what matters of a job, and of later ones of its car among others.
+
+        None of one that is still open or has no cause.
+        """
         if job.closed is None or job.cause is None:
             return None
-        return cls(
+        made = cls(
             number=job.number or 0,
             cause=job.cause.key,
             position=job.cause.position,
@@ -27,11 +31,37 @@ class JobRepair(RepairRecord):
             system=job.system,
             proved_by=job.proved_by,
             reproduced=job.reproduced,
+            complaint=job.complaint,
             attempts=[_tried(each) for each in job.attempts],
             contacts=[_heard(each) for each in job.contacts],
-            seen=seen,
-            seen_km=None,
+            visits=(),
         )
+        car = job.vehicle.key
+        same = [_visit(each, job) for each in jobs if car is not None and each.vehicle.key == car]
+        later = [each for each in same if came_after(made, each)]
+        return made._replace(visits=sorted(later, key=lambda each: (each.opened, each.number)))
+
+
+def repairs_of_jobs(jobs: Iterable[Job]) -> list[JobRepair]:
+    """Take what matters of the cases among some jobs, each with the later jobs of its car."""
+    known = list(jobs)
+    made = [JobRepair.of(each, known) for each in known]
+    return [each for each in made if each is not None]
+
+
+def _visit(job: Job, first: Job) -> LaterVisit:
+    families = {code.family for code in first.codes}
+    proved = job.cause if job.closed else None
+    return LaterVisit(
+        number=job.number or 0,
+        opened=job.opened,
+        odometer_km=job.odometer_km,
+        system=job.system,
+        complaint=job.complaint,
+        kin=any(code.family in families for code in job.codes),
+        cause=proved.key if proved else None,
+        position=proved.position if proved else None,
+    )
 
 
 def _tried(each: Attempt) -> Tried:

@@ -119,7 +119,7 @@ def readings(draw: st.DrawFn) -> Reading:
 @cache
 @st.composite
 def jobs(draw: st.DrawFn) -> Job:
-    """Any job, numbered or not, open or closed."""
+    """Any job, numbered or not, open or closed; its fix is heard of after the handover."""
     opened, later = sorted(draw(st.tuples(days(), days())))
     rest = _fields(Job, besides=("opened", "closed", "complaint"))
     job = Job(
@@ -132,6 +132,8 @@ def jobs(draw: st.DrawFn) -> Job:
         name: tuple(replace(each, said=draw(_places(job))) for each in getattr(job, name))
         for name in ("codes", "readings", "tests", "attempts", "contacts")
     }
+    first = job.closed or date.min
+    parts["contacts"] = tuple(replace(each, on=max(each.on, first)) for each in parts["contacts"])
     return replace(job, **parts)
 
 

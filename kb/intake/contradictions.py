@@ -4,7 +4,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
 
-from kb.case import Attempt, Contact, Job, Outcome
+from kb.case import Attempt, Contact, Job, Outcome, tells_of_fix
 from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
 from kb.intake.outcome_words import WordRole, clauses
@@ -70,8 +70,51 @@ def undecided(job: Job) -> Job:
     )
 
 
+def check_handover(job: Job, base: Job | None = None) -> None:
+    """Refuse that a fix held, or came back, before its car was handed over.
+
+    What tells nothing of a fix may be of any day (`kb.case.tells_of_fix`).
+
+    Parameters
+    ----------
+    base : Job, optional
+        The job before it was changed; what it has that cannot be so is no matter of the change.
+
+    Raises
+    ------
+    InvalidField
+        With the place of the contact, its day, and the cure.
+    """
+    if job.closed is None:
+        return
+    old = base.contacts if base is not None and base.closed == job.closed else ()
+    for place, contact in enumerate(job.contacts):
+        told = contact.outcome is not Outcome.NOT_TOLD
+        if told and not tells_of_fix(contact, job.closed) and contact not in old:
+            known = base is not None and contact in base.contacts
+            field = f"contacts[{place}]"
+            cure = f"lies before the handover of {_cure(job, field, known=known)}"
+            raise InvalidField(f"{field}.on", str(contact.on), cure)
+
+
+def _cure(job: Job, field: str, *, known: bool) -> str:
+    """Name a job and its handover, and say how to mend its day, or that of a contact."""
+    if job.number is None:
+        return f"the job on {job.closed}; mend one of the two days, or leave the contact out"
+    edit = f"kb job edit {job.number} --set"
+    if known:
+        return (
+            f"job {job.number} on {job.closed}; give the day it was handed over, or mend the "
+            f'contact first: {edit} "{field}.on=DAY", or without it: {edit} "{field}="'
+        )
+    return (
+        f"job {job.number} on {job.closed}; give the day the car was heard of, or correct the job: "
+        f"{edit} closed=DAY"
+    )
+
+
 def check_contacts(job: Job, today: date) -> None:
-    """Refuse a job whose car was heard of before it was handed over, or on a day to come.
+    """Refuse a job whose car was heard of on a day to come.
 
     Raises
     ------
@@ -79,11 +122,8 @@ def check_contacts(job: Job, today: date) -> None:
         With the place of the contact and its day.
     """
     for place, contact in enumerate(job.contacts):
-        field = f"contacts[{place}].on"
-        if job.closed is not None and contact.on < job.closed:
-            cure = f"lies before the job was closed, {job.closed}; mend the day, or leave it out"
-            raise InvalidField(field, str(contact.on), cure)
         if contact.on > today + CLOCKS:
+            field = f"contacts[{place}].on"
             raise InvalidField(field, str(contact.on), "is still to come; mend the day")
 
 

@@ -1,16 +1,20 @@
-"""Which cars should be asked after: where a fix may have failed and nobody has heard of it."""
+"""Which cars should be asked after: those of which an answer would change most what is read."""
 
-from collections import defaultdict
-from collections.abc import Hashable, Iterable, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
+from itertools import pairwise
+from math import sqrt
 
 import numpy as np
 
-from kb.case import RepairRecord, System
-from kb.rates.shrinkage import Key, WiderHistory
+from kb.case import LaterVisit, Outcome, RepairRecord, System
+from kb.rates.returns import alike
+from kb.rates.shrinkage import Posterior, StagedHistory, beyond
+from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
-from kb.settings import FollowUpSettings
+from kb.settings import FollowUpSettings, RateSettings
 
 GRAVE = frozenset(
     {
@@ -21,15 +25,44 @@ GRAVE = frozenset(
     }
 )
 """Systems whose failure can hurt somebody."""
+_WIDE = 4.0
+"""Standard deviations that lie between the ends of a 95% interval, about."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Back:
+    """What a car came back for, which may have been the same fault, as nobody has judged it.
+
+    `job` is the visit's own; where the comeback was told of an earlier job of the car instead, it
+    is that job, and `of_earlier` says so.
+    """
+
+    job: int
+    on: date
+    of_earlier: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Due:
     """One fix left on a car, of which it is not known that it held.
 
-    `days` are since the handover; `good_until` is the day of these on which it was last known to be
-    good, 0: never heard of. `risk` is the chance that it has failed unheard, by what this fix and
-    those like it did; `grave` that it is on a system whose failure can hurt somebody.
+    Attributes
+    ----------
+    days : int
+        Since the handover.
+    good_until : int
+        Days after it at which the car was last known to be good, 0: never heard of.
+    risk : float
+        Chance that the fix has failed unheard, by what this fix and those like it did.
+    width : float
+        What an answer is expected to take off the widths of the fix's rates at all horizons
+        together, in shares.
+    cases : int
+        How many cases the cause has: its rates are read as often as it comes.
+    grave : bool
+        Whether it is on a system whose failure can hurt somebody.
+    back : Back or None
+        Return that nobody has judged.
     """
 
     job: int
@@ -37,69 +70,289 @@ class Due:
     days: int
     good_until: int
     risk: float
+    width: float
+    cases: int
     grave: bool
+    back: Back | None
+
+
+@dataclass(frozen=True, slots=True)
+class Unheard:
+    """How many of the cars that left cured were never heard of, and what rests on them.
+
+    `fixes` are those with a rate of their own; `resting` of these have more cars never heard of
+    than others.
+    """
+
+    cars: int
+    of_cars: int
+    resting: int
+    fixes: int
+
+
+@dataclass(frozen=True, slots=True)
+class Calls:
+    """Whom to ask after, in order; how many others rest, as they were asked after lately."""
+
+    cars: tuple[Due, ...]
+    rested: int
+    unheard: Unheard
 
 
 def due(
     repairs: Iterable[RepairRecord],
-    history: WiderHistory,
-    horizon: int,
+    history: StagedHistory,
+    rates: RateSettings,
     settings: FollowUpSettings,
     today: date,
-) -> tuple[Due, ...]:
-    """List the fixes to ask after: by the chance that each has failed unheard.
+) -> Calls:
+    """List the fixes to ask after: returns to be judged first, then by what an answer changes.
 
-    That of grave systems counts more; of equals the last handed over comes first.
+    That is `weighed`; of equals the last handed over comes first. A car that was asked after in
+    vain rests for some days, whichever of its jobs it was asked about.
 
-    The repairs are every case of each cause that may be asked after; `history`
-    is what the shop's fixes say of one another, in days.
+    Parameters
+    ----------
+    repairs : iterable of RepairRecord
+        Every case of the store.
+    history : StagedHistory
+        What the shop's fixes say of one another, in days.
     """
     known = {repair.number: repair for repair in repairs}
-    groups: dict[tuple[Hashable, Key], list[Trial]] = defaultdict(list)
-    for trial in trials(known.values()):
-        groups[trial.cause, trial.tried.fix].append(trial)
-    found = []
-    for (_, key), group in groups.items():
-        lives = [trial.life for trial in group if trial.life is not None]
-        left: tuple[float, ...] = ()
+    cases = Counter(repair.cause for repair in known.values())
+    earlier = dict(_told_of_earlier(known.values()))
+    asked = _asked(known.values())
+    groups: dict[Hashable, list[Trial]] = defaultdict(list)
+    for trial in trials(known.values(), rates):
+        groups[trial.cause, (trial.tried.fix, trial.never_reproduced)].append(trial)
+    found, rested = [], 0
+    for group in groups.values():
+        judge = _Judge(history, group)
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
-            if not _to_ask(trial, repair, days, horizon, settings):
+            back = _back(trial, history.horizons[-1]) or earlier.get(trial.job)
+            if not _to_ask(trial, repair, back, days, history.horizons[-1], settings):
                 continue
-            good_until = int(trial.life.time) if trial.life else 0
-            left = left or history.left(key, lives)
+            if asked.get(_car(repair), date.min) + timedelta(settings.rest_days) > today:
+                rested += 1
+                continue
             found.append(
                 Due(
                     job=trial.job,
                     fix=f"{trial.tried.action} {trial.tried.component}",
                     days=days,
-                    good_until=good_until,
-                    risk=_unheard(left, history.kinds.edges, good_until, min(days, horizon)),
+                    good_until=int(trial.life.time) if trial.life else 0,
+                    risk=judge.risk(trial, days),
+                    width=judge.narrowing(trial, days),
+                    cases=cases[repair.cause],
                     grave=repair.system in GRAVE,
+                    back=back,
                 )
             )
-    return tuple(sorted(found, key=lambda each: (-weighed(each, settings), each.days, each.job)))
+    order = sorted(
+        found,
+        key=lambda each: (each.back is None, -weighed(each, settings), each.days, each.job),
+    )
+    return Calls(tuple(order), rested, _unheard(groups.values(), known))
 
 
 def weighed(each: Due, settings: FollowUpSettings) -> float:
-    """Return what the list is sorted by: the risk, that of grave systems counted more."""
-    return each.risk * (settings.grave if each.grave else 1)
+    """Return what the list is sorted by: the width times the cases, grave systems counted more."""
+    return each.width * each.cases * (settings.grave if each.grave else 1)
+
+
+class _Judge:
+    """What an answer about one car would do to the rates of the fix it had.
+
+    Each answer there may be is weighed by its chance, as a preposterior analysis does (Raiffa &
+    Schlaifer, "Applied statistical decision theory", 1961; from memory).
+    """
+
+    def __init__(self, history: StagedHistory, group: Sequence[Trial]) -> None:
+        self._history = history
+        self._fix = group[0].tried.fix
+        self._group = group
+        self._lives = [life for trial in group for life in trial.lives]
+        self._curve: tuple[list[float], list[float]] | None = None
+
+    def risk(self, trial: Trial, days: int) -> float:
+        """Chance that it has failed unheard, up to the longest horizon."""
+        since, until = _span(trial, days, self._history.horizons[-1])
+        before, after = self._left([since, until])
+        return 1 - after / before
+
+    def narrowing(self, trial: Trial, days: int) -> float:
+        """Return how much narrower the rates are expected to be once it is known how it fared."""
+        if not trial.lives:
+            return 0.0  # it was never written down whether it cured
+        others = [life for each in self._group if each is not trial for life in each.lives]
+        answers = _judgements(trial) if trial.back else self._answers(trial, days)
+        return narrowing(
+            (chance, self._history.posteriors(self._fix, [*others, *lives]))
+            for chance, lives in answers
+        )
+
+    def _answers(self, trial: Trial, days: int) -> Iterator[tuple[float, tuple[Lifetime, ...]]]:
+        """Yield each answer's chance and what would then be known: it failed by then, or held."""
+        since, until = _span(trial, days, self._history.horizons[-1])
+        ends = [since, *(h for h in self._history.horizons if since < h < until), until]
+        left = self._left(ends)
+        for (start, end), (before, after) in zip(pairwise(ends), pairwise(left), strict=True):
+            yield (before - after) / left[0], (Lifetime((start + end) / 2, failed=True),)
+        yield left[-1] / left[0], (Lifetime(until, failed=False),)
+
+    def _left(self, times: Sequence[float]) -> list[float]:
+        """Return the share of cured cars expected to be still good at some times."""
+        if self._curve is None:
+            edges, left = [0.0], [1.0]
+            for start, stage in zip(
+                (0.0, *self._history.horizons), self._history.stages, strict=False
+            ):
+                then = stage.left(self._fix, beyond(self._lives, start))
+                edges += [start + edge for edge in stage.kinds.edges[1:]]
+                left += [left[-1] * share for share in then[1:]]
+            self._curve = edges, left
+        return [float(share) for share in np.interp(times, *self._curve)]
+
+
+def narrowing(answers: Iterable[tuple[float, Sequence[Posterior]]]) -> float:
+    """Return how much narrower shares are expected to be, once it is known which answer is true.
+
+    Parameters
+    ----------
+    answers : iterable of tuple
+        The chance of each answer, and what would then be believed of each share.
+
+    Returns
+    -------
+    float
+        The sum over the shares of how far about their 95% ranges are expected to shrink, at
+        least 0: four standard deviations of all answers mixed, less those of each answer by its
+        chance.
+
+    Examples
+    --------
+    >>> round(narrowing([(0.5, [Posterior(5, 1)]), (0.5, [Posterior(4, 2)])]), 3)
+    0.086
+    """
+    chances, beliefs = zip(*answers, strict=True)
+    total = 0.0
+    for told in zip(*beliefs, strict=True):
+        middle = sum(c * each.mean for c, each in zip(chances, told, strict=True))
+        spreads = [_variance(each) for each in told]
+        mixed = sum(
+            c * (spread + (each.mean - middle) ** 2)
+            for c, each, spread in zip(chances, told, spreads, strict=True)
+        )
+        known = sum(c * sqrt(spread) for c, spread in zip(chances, spreads, strict=True))
+        total += _WIDE * (sqrt(mixed) - known)
+    return total
+
+
+def _judgements(trial: Trial) -> Iterator[tuple[float, tuple[Lifetime, ...]]]:
+    """Yield what would be known of a return that is judged; nobody knows which is likelier."""
+    yield 0.5, trial.if_same
+    yield 0.5, trial.if_other
+
+
+def _span(trial: Trial, days: int, horizon: float) -> tuple[float, float]:
+    """Return from when until when it is not known how a car fared, within the horizon."""
+    since = trial.life.time if trial.life else 0.0
+    return since, max(since, min(days, horizon))
+
+
+def _variance(belief: Posterior) -> float:
+    return belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1)
 
 
 def _to_ask(
-    trial: Trial, repair: RepairRecord, days: int, horizon: int, settings: FollowUpSettings
+    trial: Trial,
+    repair: RepairRecord,
+    back: Back | None,
+    days: int,
+    horizon: float,
+    settings: FollowUpSettings,
 ) -> bool:
-    if not settings.first_days <= days <= settings.last_days:
-        return False
     if trial.tried is not repair.attempts[-1] or trial.tried.cured is False:
         return False
-    life = trial.life  # good when last heard of, before the horizon and not just now
-    return life is None or (
-        not life.failed and life.time < horizon and days - life.time >= settings.first_days
+    life = trial.life
+    if life is not None and life.failed:
+        return False
+    if back is not None:
+        return True
+    if not settings.first_days <= days <= settings.last_days:
+        return False
+    # good when last heard of, before the horizon and not just now
+    return life is None or (life.time < horizon and days - life.time >= settings.first_days)
+
+
+def _back(trial: Trial, horizon: float) -> Back | None:
+    """Return the first return to be judged, where it tells of a time within the horizon."""
+    if trial.back is None or (trial.life and trial.life.time >= horizon):
+        return None
+    return Back(job=trial.back.number, on=trial.back.opened)
+
+
+def _told_of_earlier(repairs: Iterable[RepairRecord]) -> Iterator[tuple[int, Back]]:
+    """Find comebacks told of an earlier job of a car, though a later fix was on it by then."""
+    cars: dict[Hashable, list[RepairRecord]] = defaultdict(list)
+    for repair in repairs:
+        if repair.car is not None:
+            cars[repair.car].append(repair)
+    for jobs in cars.values():
+        for repair in jobs if len(jobs) > 1 else ():
+            found = min(_elsewhere(repair, jobs), key=lambda back: back.on, default=None)
+            if found is not None:
+                yield repair.number, found
+
+
+def _elsewhere(repair: RepairRecord, jobs: Iterable[RepairRecord]) -> Iterator[Back]:
+    told = [each for each in repair.contacts if each.outcome is not Outcome.NOT_TOLD]
+    answered = max((each.on for each in told), default=repair.closed)
+    for other in jobs:
+        if other is repair or other.closed > repair.closed or not alike(repair, _as_visit(other)):
+            continue
+        for each in other.contacts:
+            later = each.on > answered and each.job != repair.number
+            if each.outcome is Outcome.COMEBACK and later:
+                yield Back(job=other.number, on=each.on, of_earlier=True)
+
+
+def _as_visit(job: RepairRecord) -> LaterVisit:
+    return LaterVisit(
+        number=job.number,
+        opened=job.opened,
+        odometer_km=job.odometer_km,
+        system=job.system,
+        complaint=job.complaint,
+        kin=False,
+        cause=job.cause,
+        position=job.position,
     )
 
 
-def _unheard(left: Sequence[float], edges: Sequence[float], since: float, until: float) -> float:
-    before, after = np.interp([since, max(since, until)], edges, left)
-    return float(1 - after / before)
+def _car(repair: RepairRecord) -> Hashable:
+    return ("job", repair.number) if repair.car is None else ("car", repair.car)
+
+
+def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
+    """Return when each car was last asked after in vain."""
+    found: dict[Hashable, date] = {}
+    for repair in repairs:
+        for each in repair.contacts:
+            if each.outcome is Outcome.NOT_TOLD:
+                car = _car(repair)
+                found[car] = max(each.on, found.get(car, each.on))
+    return found
+
+
+def _unheard(groups: Iterable[Sequence[Trial]], known: dict[int, RepairRecord]) -> Unheard:
+    cars = of_cars = resting = fixes = 0
+    for group in groups:
+        left = [t for t in group if t.tried.cured and t.tried is known[t.job].attempts[-1]]
+        silent = sum(t.lives == (Lifetime(0, failed=False),) and not t.back for t in left)
+        cars, of_cars = cars + silent, of_cars + len(left)
+        tried = sum(bool(t.lives) for t in group)
+        fixes, resting = fixes + bool(tried), resting + (2 * silent > tried)
+    return Unheard(cars, of_cars, resting, fixes)

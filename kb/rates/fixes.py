@@ -2,24 +2,106 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import date
 
 from kb.case import Action, RepairRecord
 from kb.errors import Notice
-from kb.rates.shrinkage import Posterior, WiderHistory, neutral
-from kb.rates.survival import Interval, Lifetime, SurvivalStep, product_limit, survival_at
-from kb.rates.trials import Clock, Silence, Trial, trials
+from kb.rates.outer_ends import Fates, outer_ends
+from kb.rates.shrinkage import Posterior, StagedHistory, neutral_stages
+from kb.rates.survival import Interval, Lifetime, SurvivalStep, merged, product_limit, survival_at
+from kb.rates.trials import Clock, Lives, Silence, Trial, trials
 from kb.settings import RateSettings
 from kb.statistics import beta
 from kb.statistics.summaries import known_median, usual
 
 
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A rate with its interval; the rate is None where too little is known to print a number."""
+
+    rate: float | None
+    interval: Interval
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HorizonRate:
+    """How well one fix held up to a horizon.
+
+    What was cured at handover is counted once in `held`, `comebacks`, `still_good`, `unjudged` and
+    the fix's `unheard`.
+
+    Attributes
+    ----------
+    horizon : int
+        In days or km.
+    held : int
+        Good when heard of at the horizon or later.
+    seen_only : int
+        Of these, not asked after: seen for something else.
+    back_later, back_unjudged : int
+        Of these, come back after the horizon; and back then for something alike that nobody has
+        judged.
+    comebacks : int
+        Cured at handover, but the complaint returned within the horizon.
+    still_good : int
+        Good when last heard of, which was before the horizon.
+    unjudged : int
+        Back within the horizon for something alike that nobody has judged.
+    rate : float or None
+        Chance that the fix cures and holds to the horizon: the mean of `belief`; None where it is
+        not `supported`.
+    interval : Interval
+        Where that chance lies by the fix's own attempts alone.
+    ends : Interval
+        Between what ends it lies by them whichever cars were lost from sight.
+    lost : int
+        Attempts of which is not known for sure whether they held so long.
+    belief : Posterior
+        That chance by its own attempts and its wider history together.
+    if_same, if_other : Estimate or None
+        What the rate would be if every unjudged return was for the same fault, and if none was;
+        None where there is no such return.
+    """
+
+    horizon: int
+    held: int
+    seen_only: int
+    back_later: int
+    back_unjudged: int
+    comebacks: int
+    still_good: int
+    unjudged: int
+    rate: float | None
+    interval: Interval
+    ends: Interval
+    lost: int
+    belief: Posterior
+    if_same: Estimate | None
+    if_other: Estimate | None
+
+    @property
+    def supported(self) -> bool:
+        """Whether enough is known there to print a rate, and to compare it with another's.
+
+        `kb.settings.RateSettings.least_known` cars have failed up to the horizon or were good at it
+        when heard of, and one of them was, unless all failed.
+        """
+        return self.rate is not None
+
+
+@dataclass(frozen=True, slots=True)
+class Unjudged:
+    """A job whose car was back for something alike, and the first such visit; nobody judged it."""
+
+    job: int
+    visit: int
+    on: date
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FixRate:
-    """One fix for one cause, with the counts its rate rests on.
-
-    The attempts tried are those not cured at handover, `comebacks`, `held`, `still_good` and
-    `unheard`; these exclude one another.
+    """One fix for one cause, with the counts its rates rest on.
 
     Attributes
     ----------
@@ -29,27 +111,21 @@ class FixRate:
         Attempts of which is known whether they cured the complaint at handover.
     cured_at_handover : int
         Those that did.
-    held : int
-        Good when heard of at the horizon or later.
-    comebacks : int
-        Cured at handover, but the complaint returned within the horizon.
-    still_good : int
-        Good when last heard of, which was before the horizon.
     unheard : int
-        Cured at handover and never heard of again.
+        Of these, never heard of again.
     unknown : int
         Attempts of which nobody wrote down whether they cured; left out of everything else.
-    rate : float or None
-        Chance that the fix cures and holds to the horizon: the mean of `belief`; None where the
-        fate of too few attempts is known there to print a number.
-    interval : Interval
-        Where that chance lies by the fix's own attempts alone.
-    belief : Posterior
-        That chance by its own attempts and its wider history together.
+    came_back : tuple of float
+        When what was cured at handover came back, in days or km, the first first.
+    unjudged : tuple of Unjudged
+        Jobs of which is not known whether it came back or held, because a return for something
+        alike was not judged.
+    horizons : tuple of HorizonRate
+        The shortest first.
     minutes, parts_cost : float or None
         Medians over the attempts that recorded them, in minutes and the shop's currency.
     minutes_held, parts_cost_held : float or None
-        The same over attempts that held.
+        The same over attempts that held to the first horizon and are not known to have come back.
     jobs : tuple of int
         The jobs it was tried on.
     never_reproduced : bool
@@ -62,14 +138,11 @@ class FixRate:
     words: str | None
     tried: int
     cured_at_handover: int
-    held: int
-    comebacks: int
-    still_good: int
     unheard: int
     unknown: int
-    rate: float | None
-    interval: Interval
-    belief: Posterior
+    came_back: tuple[float, ...]
+    unjudged: tuple[Unjudged, ...]
+    horizons: tuple[HorizonRate, ...]
     minutes: float | None
     parts_cost: float | None
     minutes_held: float | None
@@ -84,15 +157,22 @@ class FixRate:
         apart = " (fault never reproduced)" if self.never_reproduced else ""
         return f"{self.action} {self.component}{apart}"
 
+    @property
+    def first(self) -> HorizonRate:
+        """The rate at the shortest horizon."""
+        return self.horizons[0]
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FixCurve:
     """How one fix held: the share still good, and how much that rests on.
 
-    `steps` are Kaplan and Meier's curve, one for each time with a failure; `lost` the times at
-    which a car that was good was last heard of; `end` the last time any car was.
+    `lives` are what it rests on; `steps` Kaplan and Meier's curve, one for each time with a
+    failure; `lost` the times at which a car that was good was last heard of; `end` the last time
+    any car was.
     """
 
+    lives: tuple[Lifetime, ...]
     steps: tuple[SurvivalStep, ...]
     lost: tuple[float, ...]
     end: float
@@ -107,7 +187,7 @@ class FixCurve:
 
     def at_risk(self, time: float) -> int:
         """Return how many are known to have been good until a time, or to have failed at it."""
-        failures = sum(step.failed for step in self.steps if step.time >= time)
+        failures = sum(life.failed and life.time >= time for life in self.lives)
         return failures + sum(lost >= time for lost in self.lost)
 
 
@@ -122,7 +202,7 @@ class Fix:
 def fixes(
     repairs: Iterable[RepairRecord],
     settings: RateSettings,
-    history: WiderHistory | None = None,
+    history: StagedHistory | None = None,
     *,
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
@@ -131,26 +211,42 @@ def fixes(
 
     `history` is what the shop's other fixes say, on the same clock; without it a rate is drawn but
     weakly towards one half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The
-    best comes first, by `standing`; what nobody wrote down whether it cured last.
+    best comes first, by `standing` at the `ranking_horizon`; what nobody wrote down whether it
+    cured last.
 
     References
     ----------
     Estimate: `kb.rates.shrinkage`; interval: `kb.rates.survival.survival_at`.
     """
-    groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
-    for trial in trials(repairs, clock, silence):
-        groups[trial.tried.fix, trial.never_reproduced].append(trial)
-    found = [_fix(key, tried, settings, history, clock) for (key, _), tried in groups.items()]
-    return tuple(sorted(found, key=_worse))
+    rated = _rated(repairs, settings, history, clock, silence)
+    return tuple(Fix(rate=rate, curve=_curve(tried)) for rate, tried in rated)
 
 
 def fix_rates(
     repairs: Iterable[RepairRecord],
     settings: RateSettings,
-    history: WiderHistory | None = None,
+    history: StagedHistory | None = None,
 ) -> tuple[FixRate, ...]:
     """Return the rates of `fixes` without their curves."""
-    return tuple(fix.rate for fix in fixes(repairs, settings, history))
+    return tuple(rate for rate, _ in _rated(repairs, settings, history, Clock.DAYS, None))
+
+
+def ranking_horizon(rates: Sequence[FixRate]) -> int:
+    """Return the place of the horizon by which fixes are ranked: the longest that two support.
+
+    The longest that one supports, if no two support any; else the first.
+    """
+    for least in (2, 1):
+        for place in reversed(range(min((len(each.horizons) for each in rates), default=0))):
+            if sum(each.horizons[place].supported for each in rates) >= least:
+                return place
+    return 0
+
+
+def compared_at(one: FixRate, other: FixRate) -> int:
+    """Return the place of the longest horizon that two fixes both support, else the first."""
+    pairs = zip(one.horizons, other.horizons, strict=True)
+    return max((n for n, (a, b) in enumerate(pairs) if a.supported and b.supported), default=0)
 
 
 def chance_better(one: Posterior, other: Posterior) -> float:
@@ -176,74 +272,167 @@ def standing(belief: Posterior) -> float:
     return beta.quantile(1 / 3, belief.a, belief.b)
 
 
-def horizon_of(clock: Clock, settings: RateSettings) -> int:
-    """Return the shop's horizon in days or km."""
-    return settings.horizon_km if clock is Clock.KM else settings.horizon_days
+def horizons_of(clock: Clock, settings: RateSettings) -> tuple[int, ...]:
+    """Return the shop's horizons in days or km."""
+    return settings.horizons_km if clock is Clock.KM else settings.horizons_days
 
 
-def _fix(
+def _rated(
+    repairs: Iterable[RepairRecord],
+    settings: RateSettings,
+    history: StagedHistory | None,
+    clock: Clock,
+    silence: Silence | None,
+) -> list[tuple[FixRate, list[Trial]]]:
+    groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
+    for trial in trials(repairs, settings, clock, silence):
+        groups[trial.tried.fix, trial.never_reproduced].append(trial)
+    horizons = horizons_of(clock, settings)
+    history = history or neutral_stages(horizons)
+    found = [
+        (_rate(key, tried, settings, history, horizons), tried)
+        for (key, _), tried in groups.items()
+    ]
+    place = ranking_horizon([rate for rate, _ in found])
+    return sorted(found, key=lambda each: _worse(each[0], place))
+
+
+def _curve(tried: Sequence[Trial]) -> FixCurve:
+    lives = [life for trial in tried for life in trial.lives]
+    longest = [trial.life for trial in tried if trial.life]
+    return FixCurve(
+        lives=tuple(lives),
+        steps=product_limit(lives),
+        lost=tuple(sorted(life.time for life in longest if not life.failed)),
+        end=max((life.time for life in lives), default=0),
+    )
+
+
+def _rate(
     key: tuple[str, str],
     tried: Sequence[Trial],
     settings: RateSettings,
-    history: WiderHistory | None,
-    clock: Clock,
-) -> Fix:
-    horizon = horizon_of(clock, settings)
-    lives = [trial.life for trial in tried if trial.life is not None]
-    belief = (history or neutral(horizon)).posterior(key, lives)
-    cured = [trial.life for trial in tried if trial.life is not None and trial.tried.cured]
-    seen = survival_at(lives, horizon, settings.confidence)
-    known = seen.failed + seen.beyond
-    good = [life.time for life in cured if not life.failed and life.time < horizon]
+    history: StagedHistory,
+    horizons: Sequence[int],
+) -> FixRate:
+    known = [trial for trial in tried if trial.lives]
+    cured = [trial for trial in known if trial.tried.cured]
+    lasted = [trial.life for trial in cured if trial.life]
     attempts = [trial.tried for trial in tried]
-    held = [each.tried for each in tried if each.life and each.life.outlasts(horizon)]
+    held = [
+        each.tried
+        for each in cured
+        if each.life and each.life.outlasts(horizons[0]) and not each.life.failed
+    ]
     rate = FixRate(
         action=attempts[0].action,
         component=usual(attempt.component for attempt in attempts) or "",
         words=usual(attempt.words for attempt in attempts),
-        tried=len(lives),
+        tried=len(known),
         cured_at_handover=len(cured),
-        held=seen.beyond,
-        comebacks=sum(life.failed and life.time <= horizon for life in cured),
-        still_good=sum(time > 0 for time in good),
-        unheard=sum(time == 0 for time in good),
-        unknown=len(tried) - len(lives),
-        rate=belief.mean if known >= settings.least_known else None,
-        interval=seen.interval,
-        belief=belief,
+        unheard=sum(_unheard(each) for each in cured),
+        unknown=len(tried) - len(known),
+        came_back=tuple(sorted(life.time for life in lasted if life.failed)),
+        unjudged=tuple(
+            Unjudged(each.job, each.back.number, each.back.opened) for each in cured if each.back
+        ),
+        horizons=_horizons(key, known, settings, history, horizons),
         minutes=known_median(attempt.minutes for attempt in attempts),
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in tried)),
-        notices=tuple(_notices(cured, len(lives), known, settings)),
+        notices=(),
         never_reproduced=tried[0].never_reproduced,
     )
-    curve = FixCurve(
-        steps=product_limit(lives),
-        lost=tuple(sorted(life.time for life in lives if not life.failed)),
-        end=max((life.time for life in lives), default=0),
-    )
-    return Fix(rate=rate, curve=curve)
+    return replace(rate, notices=tuple(_notices(rate, settings.least_known)))
 
 
-def _notices(
-    cured: Sequence[Lifetime], tried: int, known: int, settings: RateSettings
-) -> Iterator[Notice]:
-    if not tried:
+def _horizons(
+    key: tuple[str, str],
+    known: Sequence[Trial],
+    settings: RateSettings,
+    history: StagedHistory,
+    horizons: Sequence[int],
+) -> tuple[HorizonRate, ...]:
+    plain = _estimates(key, [trial.lives for trial in known], settings, history, horizons)
+    same: list[Estimate] | None = None
+    other: list[Estimate] | None = None
+    if any(trial.back for trial in known):
+        same, other = (
+            [told for told, _ in _estimates(key, lives, settings, history, horizons)]
+            for lives in (
+                [trial.if_same for trial in known],
+                [trial.if_other for trial in known],
+            )
+        )
+    cured = [(each, each.life) for each in known if each.life and each.tried.cured]
+    found = []
+    for place, (horizon, (estimate, belief)) in enumerate(zip(horizons, plain, strict=True)):
+        held = [(each, life) for each, life in cured if life.outlasts(horizon)]
+        early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
+        fates = Fates.of([each.lives for each in known], horizon)
+        found.append(
+            HorizonRate(
+                horizon=horizon,
+                held=len(held),
+                seen_only=sum(life.weight < 1 for _, life in held),
+                back_later=sum(life.failed for _, life in held),
+                back_unjudged=sum(each.back is not None for each, _ in held),
+                comebacks=sum(life.failed and life.time <= horizon for _, life in cured),
+                still_good=sum(not (each.back or _unheard(each)) for each in early),
+                unjudged=sum(each.back is not None for each in early),
+                rate=estimate.rate,
+                interval=estimate.interval,
+                ends=outer_ends(fates, settings.confidence),
+                lost=fates.lost,
+                belief=belief,
+                if_same=same[place] if same else None,
+                if_other=other[place] if other else None,
+            )
+        )
+    return tuple(found)
+
+
+def _estimates(
+    key: tuple[str, str],
+    told: Sequence[Lives],
+    settings: RateSettings,
+    history: StagedHistory,
+    horizons: Sequence[int],
+) -> list[tuple[Estimate, Posterior]]:
+    lives = merged(life for each in told for life in each)
+    found = []
+    for horizon, belief in zip(horizons, history.posteriors(key, lives), strict=True):
+        seen = survival_at(lives, horizon, settings.confidence)
+        fates = sum(
+            each[0].outlasts(horizon) or (each[0].failed and each[0].time <= horizon)
+            for each in told
+        )
+        enough = seen.estimate is not None and fates >= settings.least_known
+        found.append((Estimate(belief.mean if enough else None, seen.interval), belief))
+    return found
+
+
+def _unheard(trial: Trial) -> bool:
+    life = trial.life
+    return life is not None and not (life.failed or life.time or trial.back)
+
+
+def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:
+    if not rate.tried:
         yield Notice.HANDOVER_UNKNOWN
         return
-    if tried == 1:
+    if rate.tried == 1:
         yield Notice.ONE_REPAIR
-    if cured and not any(life.time or life.failed for life in cured):
+    if rate.cured_at_handover and rate.unheard == rate.cured_at_handover:
         yield Notice.NO_FOLLOW_UP
-    elif known < settings.least_known <= tried:
+    elif not rate.first.supported and rate.tried >= least_known:
         yield Notice.FEW_FOLLOWED
 
 
-def _worse(fix: Fix) -> tuple[bool, bool, float, float, str]:
+def _worse(rate: FixRate, place: int) -> tuple[bool, bool, float, float, str]:
     """Sort key: the smaller, the better the fix."""
-    rate = fix.rate
     slow = float("inf") if rate.minutes is None else rate.minutes
-    order = (-standing(rate.belief), slow, rate.label)
+    order = (-standing(rate.horizons[place].belief), slow, rate.label)
     return (not rate.tried, rate.never_reproduced, *order)

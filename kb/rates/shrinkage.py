@@ -7,22 +7,23 @@ and the same action on the same component, tell more of a fix than the whole sho
 as well. What is then believed of a fix is the mixture of the kinds it may be, each brought up to
 date by the fix's own lifetimes: few lifetimes leave it near the wider history, many near their
 own product-limit estimate.
+
+With several horizons that is done stretch by stretch: from the handover to the first horizon, and
+of what held so long to the next. A rate at a longer horizon is so never above one at a shorter.
 """
 
-from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from itertools import product
+from itertools import pairwise, product
 from math import lgamma
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from kb.rates.survival import Lifetime, product_limit
+from kb.rates.survival import Lifetime, ends, product_limit
 
 Floats = NDArray[np.float64]
-Counted = NDArray[np.int_]
 Key = tuple[str, str]
 """Action and component of a fix, as `kb.case.Attempt.fix`."""
 
@@ -67,8 +68,9 @@ class Kinds:
     """The kinds of fixes there may be.
 
     Each pair of `cures`, chances to cure at handover, and `holds`, chances of what cured to hold,
-    is a kind; `strengths` tell as how many lifetimes the one and the other count. `spread` is the
-    part of all comebacks that has come by each of `edges`, times from 0 to the horizon.
+    is a kind; without `cures` nothing fails at time 0. `strengths` tell as how many lifetimes the
+    one and the other count. `spread` is the part of all comebacks that has come by each of `edges`,
+    times from 0 to the horizon.
     """
 
     cures: tuple[float, ...]
@@ -79,19 +81,22 @@ class Kinds:
 
     def told(self, lives: Sequence[Lifetime]) -> tuple["_Side", "_Side"]:
         """Bring every kind up to date by lifetimes: at handover, and after it."""
-        ended = Counter((life.time, life.failed) for life in lives)
+        ended_at, ended = ends(lives)
         horizon = self.edges[-1]
-        times = sorted({0.0, horizon, *(time for time, _ in ended if time < horizon)})
+        times = sorted({0.0, horizon, *(time for time in ended_at if time < horizon)})
         failed = np.array([ended[time, True] for time in times])
+        beyond = sum(ended[time, False] + ended[time, True] for time in ended_at if time > horizon)
         lost = np.array([ended[time, False] for time in times])
-        at_risk = len(lives) - np.concatenate([[0], np.cumsum(failed + lost)[:-1]])
+        at_risk = np.cumsum((failed + lost)[::-1])[::-1] + beyond
         cures, holds = np.array(self.cures), np.array(self.holds)
         come = np.interp(times[1:], self.edges, self.spread)
         left = 1 - np.multiply.outer(come, 1 - holds)
         before = np.vstack([np.ones_like(holds), left[:-1]])
         first, later = self.strengths
         return (
-            _Side.of(first * cures[None], first * (1 - cures)[None], at_risk[:1], failed[:1]),
+            _Side.of(first * cures[None], first * (1 - cures)[None], at_risk[:1], failed[:1])
+            if self.cures
+            else _SURE,
             _Side.of(later * left, later * (before - left), at_risk[1:], failed[1:]),
         )
 
@@ -105,7 +110,7 @@ class _Side:
     evidence: Floats
 
     @classmethod
-    def of(cls, good: Floats, bad: Floats, at_risk: Counted, failed: Counted) -> "_Side":
+    def of(cls, good: Floats, bad: Floats, at_risk: Floats, failed: Floats) -> "_Side":
         """Multiply beta variables of which so many failed of those at risk.
 
         The shapes of the chances to stay good are (times, kinds), the counts (times,).
@@ -121,9 +126,12 @@ class _Side:
         )
 
 
+_SURE = _Side(np.ones(1), np.ones(1), np.zeros(1))
+
+
 @dataclass(frozen=True, slots=True)
 class WiderHistory:
-    """What a shop's fixes say of one another; made by `fit`.
+    """What a shop's fixes say of one another up to a horizon; made by `fit`.
 
     `shop` tells how frequent each kind is, all cures of the first hold, then of the next; `pulls`,
     for each level of `levels`, as how many fixes of it the level above counts; `groups`, for each
@@ -150,7 +158,7 @@ class WiderHistory:
     def left(self, fix: Key, lives: Sequence[Lifetime]) -> tuple[float, ...]:
         """Return the share of a fix's cured cars expected to be still good at each edge."""
         weights = self._weights(fix, _likelihood(*self.kinds.told(lives)))
-        by_hold = weights.reshape(len(self.kinds.cures), -1).sum(axis=0)
+        by_hold = weights.reshape(max(len(self.kinds.cures), 1), -1).sum(axis=0)
         lost = float(by_hold @ (1 - np.array(self.kinds.holds)))
         return tuple(1 - lost * come for come in self.kinds.spread)
 
@@ -165,14 +173,79 @@ class WiderHistory:
         return _shares(prior * likelihood)
 
 
-def neutral(horizon: float) -> WiderHistory:
+@dataclass(frozen=True, slots=True)
+class StagedHistory:
+    """What a shop's fixes say of one another at several horizons, the shortest first.
+
+    `stages` are as many: up to the first horizon, then of what held so long up to the next.
+    """
+
+    horizons: tuple[float, ...]
+    stages: tuple[WiderHistory, ...]
+
+    def posteriors(self, fix: Key, lives: Sequence[Lifetime]) -> list[Posterior]:
+        """Return what is believed of a fix's chance to cure and to hold to each horizon.
+
+        What is believed of the stretches is taken as independent.
+        """
+        mean, square, found = 1.0, 1.0, []
+        for start, stage in zip((0.0, *self.horizons), self.stages, strict=False):
+            belief = stage.posterior(fix, beyond(lives, start))
+            mean *= belief.mean
+            square *= belief.mean * (belief.a + 1) / (belief.a + belief.b + 1)
+            size = (mean - square) / (square - mean * mean)
+            found.append(Posterior(mean * size, (1 - mean) * size))
+        return found
+
+
+def beyond(lives: Iterable[Lifetime], start: float) -> list[Lifetime]:
+    """Return what is left after a time of the lifetimes that outlast it; all of them after 0."""
+    if not start:
+        return list(lives)
+    return [
+        Lifetime(life.time - start, life.failed, life.weight)
+        for life in lives
+        if life.outlasts(start)
+    ]
+
+
+def neutral(horizon: float, cures: Sequence[float] = (0.75,)) -> WiderHistory:
     """Return what is believed where no wider history speaks.
 
     Jeffreys' prior, half a failure and half a success: half of the failures at handover, half
-    evenly until the horizon.
+    evenly until the horizon. Without `cures` that half alone.
     """
-    kinds = Kinds((0.75,), (2 / 3,), (1.0, 0.75), (0.0, horizon), (0.0, 1.0))
+    kinds = Kinds(tuple(cures), (2 / 3,), (1.0, 0.75), (0.0, horizon), (0.0, 1.0))
     return WiderHistory(kinds, (1.0,))
+
+
+def neutral_stages(horizons: Sequence[float]) -> StagedHistory:
+    """Return the same for several horizons."""
+    first, *later = _stretches(horizons)
+    stages = (neutral(first[1]), *(neutral(length, ()) for _, length in later))
+    return StagedHistory(tuple(horizons), stages)
+
+
+def fit_stages(
+    fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]], horizons: Sequence[float], least: int = 10
+) -> StagedHistory | None:
+    """Learn as `fit` does, for several horizons; None with fewer fixes than `least`.
+
+    A later stretch that fewer fixes are known to have begun is not learnt.
+    """
+    stages: list[WiderHistory] = []
+    for start, length in _stretches(horizons):
+        left = {key: beyond(lives, start) for key, lives in fixes.items()}
+        learnt = fit(left, length, least, () if start else _CURES)
+        if learnt is None and not start:
+            return None
+        stages.append(learnt or neutral(length, ()))
+    return StagedHistory(tuple(horizons), tuple(stages))
+
+
+def _stretches(horizons: Sequence[float]) -> list[tuple[float, float]]:
+    """Return start and length of each stretch between horizons."""
+    return [(start, end - start) for start, end in pairwise((0.0, *horizons))]
 
 
 def levels(fix: Key) -> tuple[str, ...]:
@@ -182,11 +255,14 @@ def levels(fix: Key) -> tuple[str, ...]:
 
 
 def fit(
-    fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]], horizon: float, least: int = 10
+    fixes: Mapping[tuple[Any, Key], Sequence[Lifetime]],
+    horizon: float,
+    least: int = 10,
+    cures: tuple[float, ...] = _CURES,
 ) -> WiderHistory | None:
     """Learn from all fixes of a shop how far one tells of another; None with fewer than `least`.
 
-    `fixes` are cause and fix with its lifetimes, in the unit of the horizon.
+    `fixes` are cause and fix with its lifetimes, in the unit of the horizon; `cures` as in `Kinds`.
 
     Notes
     -----
@@ -209,7 +285,7 @@ def fit(
         return None
     edges = tuple(part * horizon for part in _EDGES)
     spread = _spread([life for lives in known.values() for life in lives], edges)
-    kinds = Kinds(_CURES, _HOLDS, (_STRENGTH, _STRENGTH), edges, spread)
+    kinds = Kinds(cures, _HOLDS, (_STRENGTH, _STRENGTH), edges, spread)
     likelihood = np.array([_likelihood(*kinds.told(lives)) for lives in known.values()])
     frequent = _frequent(likelihood)
     alike = _shares(frequent * likelihood)

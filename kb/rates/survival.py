@@ -1,6 +1,6 @@
 """How long things last when some were lost from sight; nothing here knows of jobs or fixes."""
 
-from collections import Counter
+from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from math import prod
@@ -36,15 +36,19 @@ class Lifetime:
     """How long one thing was watched, and whether it failed at the end of that time.
 
     `time` is in any one unit, from 0. A thing lost from sight is known to have been good at
-    `time`; one that failed at time 0 never worked.
+    `time`; one that failed at time 0 never worked. `weight` is how many things it stands for; less
+    than one where that is sure of one thing by this share only, and another lifetime has the rest.
     """
 
     time: float
     failed: bool
+    weight: float = 1
 
     def __post_init__(self) -> None:
         if not self.time >= 0:
             raise InvalidField("time", self.time, "must be at least 0")
+        if not self.weight > 0:
+            raise InvalidField("weight", self.weight, "must be above 0")
 
     def outlasts(self, horizon: float) -> bool:
         """Whether it was good at a horizon; a failure at the horizon itself is within it."""
@@ -56,8 +60,8 @@ class SurvivalStep:
     """A time at which something failed: how many could have, how many did, the share then left."""
 
     time: float
-    at_risk: int
-    failed: int
+    at_risk: float
+    failed: float
     survival: float
 
 
@@ -72,8 +76,22 @@ class Survival:
 
     estimate: float | None
     interval: Interval
-    beyond: int
-    failed: int
+    beyond: float
+    failed: float
+
+
+def ends(lifetimes: Iterable[Lifetime]) -> tuple[list[float], dict[tuple[float, bool], float]]:
+    """Return the times at which lifetimes end; how many do at each, failed or lost from sight."""
+    ended: dict[tuple[float, bool], float] = defaultdict(int)
+    for life in lifetimes:
+        ended[life.time, life.failed] += life.weight
+    return sorted({time for time, _ in ended}), ended
+
+
+def merged(lifetimes: Iterable[Lifetime]) -> list[Lifetime]:
+    """Return one lifetime for all that end alike: nothing is lost, and there are far fewer."""
+    _, ended = ends(lifetimes)
+    return [Lifetime(time, failed, weight) for (time, failed), weight in ended.items()]
 
 
 def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:
@@ -92,14 +110,18 @@ def product_limit(lifetimes: Iterable[Lifetime]) -> tuple[SurvivalStep, ...]:
     >>> [step.survival for step in product_limit([Lifetime(5, True), Lifetime(8, False)])]
     [0.5]
     """
-    ended = Counter((life.time, life.failed) for life in lifetimes)
-    at_risk, share, steps = ended.total(), 1.0, []
-    for time in sorted({time for time, _ in ended}):
+    times, ended = ends(lifetimes)
+    later: list[tuple[float, float, float]] = []
+    at_risk: float = 0
+    for time in reversed(times):  # summed from the end, so that the last one is one and no less
         failed = ended[time, True]
+        at_risk += failed + ended[time, False]
         if failed:
-            share *= (at_risk - failed) / at_risk
-            steps.append(SurvivalStep(time, at_risk, failed, share))
-        at_risk -= failed + ended[time, False]
+            later.append((time, at_risk, failed))
+    share, steps = 1.0, []
+    for time, at_risk, failed in reversed(later):
+        share *= (at_risk - failed) / at_risk
+        steps.append(SurvivalStep(time, at_risk, failed, share))
     return tuple(steps)
 
 
@@ -151,11 +173,12 @@ def survival_at(
         raise InvalidField("confidence", confidence, "must lie between 0 and 1, as 0.95")
     watched = tuple(lifetimes)
     steps = [step for step in product_limit(watched) if step.time <= horizon]
-    beyond = sum(life.outlasts(horizon) for life in watched)
+    beyond = sum(life.weight for life in watched if life.outlasts(horizon))
     estimate = steps[-1].survival if steps else 1.0
     failed = sum(step.failed for step in steps)
     if outer is None:
-        lost = (len(watched) - failed - beyond) / max(len(watched), 1)
+        every = sum(life.weight for life in watched)
+        lost = (every - failed - beyond) / max(every, 1)
         outer = max(0.5, _GUARD - _GUARD_LOST * lost)
     tail = (1 - confidence) / 2
     return Survival(
@@ -166,7 +189,7 @@ def survival_at(
     )
 
 
-def _interval(steps: Sequence[SurvivalStep], beyond: int, tail: float, outer: float) -> Interval:
+def _interval(steps: Sequence[SurvivalStep], beyond: float, tail: float, outer: float) -> Interval:
     factors = [(step.at_risk - step.failed + 1, step.failed) for step in steps]
     lower = _product([*factors, (beyond, 1)]) if beyond else None
     upper = _product(factors) if factors else None
@@ -192,7 +215,7 @@ def _on_scale(chance: float) -> float:
     return _NORMAL.inv_cdf(min(max(chance, _LEAST), 1 - _LEAST))
 
 
-def _product(factors: Sequence[tuple[int, int]]) -> tuple[float, float]:
+def _product(factors: Sequence[tuple[float, float]]) -> tuple[float, float]:
     """Shapes of the beta variable with the first two moments of a product of beta variables."""
     mean = prod(a / (a + b) for a, b in factors)
     square = prod(a / (a + b) * ((a + 1) / (a + b + 1)) for a, b in factors)

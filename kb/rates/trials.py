@@ -4,18 +4,25 @@ Every attempt is one lifetime. One that did not cure at handover failed at time 
 failure at its time, counted from the day the job was closed; any other attempt is lost from sight
 when its car was last heard of. A car never heard of again is lost at time 0: it tells of the
 handover and of nothing later. Silence is not a success, unless a shop wants it so (`Silence`).
+
+A car seen for something else was heard of only as far as the complaint would have been told then:
+its lifetime is split in two, `kb.settings.RateSettings.would_tell`. A return for something alike
+which nobody has judged (`kb.rates.returns`) ends what is known on its day, and the lifetimes that
+there would be if it was the same fault, or was not, are told as well.
 """
 
-from collections import defaultdict
-from collections.abc import Hashable, Iterable, Iterator, Sequence
+from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
 from operator import itemgetter
 from statistics import median
+from typing import NamedTuple
 
-from kb.case import Outcome, RepairRecord, Tried, same_text
+from kb.case import LaterVisit, Outcome, RepairRecord, Tried
+from kb.rates.returns import answers, came_again, unjudged
 from kb.rates.survival import Lifetime
+from kb.settings import RateSettings
 
 USUAL_KM_PER_DAY = 40.0
 """About 15,000 km a year (common practice, no source); only where no odometer tells more."""
@@ -36,79 +43,136 @@ class Silence:
     today: date
 
 
+Lives = tuple[Lifetime, ...]
+"""What is known of one attempt: one lifetime, or several that share it by weight."""
+
+
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One attempt on one job; `life` is None where nobody wrote down whether it cured.
+    """One attempt on one job.
 
-    `never_reproduced` tells that the fault was never seen to occur here.
+    Attributes
+    ----------
+    lives : tuple of Lifetime
+        What is known, the longest first; empty where nobody wrote down whether it cured.
+    back : LaterVisit or None
+        The first return for something alike that nobody has judged.
+    if_same, if_other : tuple of Lifetime
+        What would be known if that return was for the same fault, and if no such return was; the
+        same as `lives` where there is none.
+    never_reproduced : bool
+        Whether the fault was never seen to occur here.
     """
 
     tried: Tried
     job: int
     cause: Hashable
-    life: Lifetime | None
-    never_reproduced: bool = False
+    lives: Lives
+    back: LaterVisit | None
+    if_same: Lives
+    if_other: Lives
+    never_reproduced: bool
+
+    @property
+    def life(self) -> Lifetime | None:
+        """The longest lifetime: until when its car is known to have been good, or failed."""
+        return self.lives[0] if self.lives else None
 
 
 def trials(
-    repairs: Iterable[RepairRecord], clock: Clock = Clock.DAYS, silence: Silence | None = None
+    repairs: Iterable[RepairRecord],
+    settings: RateSettings,
+    clock: Clock = Clock.DAYS,
+    silence: Silence | None = None,
 ) -> Iterator[Trial]:
-    """Turn every attempt of some repairs into a lifetime.
+    """Turn every attempt of some repairs into what is known of it.
 
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
     attempt only the handover counts: what came later is not its doing. The same cause proved
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
-    though it be on the day of the handover.
+    though it be on the day of the handover. What is said to have been heard before the handover
+    counts for nothing.
 
-    The repairs are all of a cause, so that a car's comebacks are seen; causes may be mixed. Where
-    an odometer is missing, or ran backwards, kilometres are reckoned from days at what the other
-    cars do. Without `silence` it tells nothing.
+    Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
+    other cars do. Without `silence` it tells nothing.
     """
     known = list(repairs)
     pace = _km_per_day(known) if clock is Clock.KM else None
-    visits: dict[tuple[Hashable, Hashable], list[RepairRecord]] = defaultdict(list)
     for repair in known:
-        if repair.car is not None:
-            visits[repair.cause, repair.car].append(repair)
-    for repair in known:
-        again = (
-            [other for other in visits[repair.cause, repair.car] if _came_again(repair, other)]
-            if repair.car is not None
-            else []
-        )
         last = len(repair.attempts)
         for place, tried in enumerate(repair.attempts, start=1):
-            life = None
+            told = _NOTHING
             if tried.cured is False:
-                life = Lifetime(0, failed=True)
+                told = _NEVER_CURED
             elif tried.cured and place < last:
-                life = Lifetime(0, failed=False)
+                told = _UNHEARD
             elif tried.cured:
-                life = _after_handover(repair, again, pace, silence)
-            yield Trial(tried, repair.number, repair.cause, life, repair.reproduced is False)
+                told = _after_handover(repair, settings, pace, silence)
+            yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)
 
 
 Moment = tuple[date, int | None]
 """A day and the odometer, if it is known."""
 
 
+class _Told(NamedTuple):
+    """As in `Trial`."""
+
+    lives: Lives
+    back: LaterVisit | None
+    if_same: Lives
+    if_other: Lives
+
+
+_NOTHING = _Told((), None, (), ())
+
+
+def _sure(*lives: Lifetime) -> _Told:
+    return _Told(lives, None, lives, lives)
+
+
+_NEVER_CURED, _UNHEARD = (_sure(Lifetime(0, failed)) for failed in (True, False))
+
+
 def _after_handover(
-    repair: RepairRecord, again: Sequence[RepairRecord], pace: float | None, silence: Silence | None
-) -> Lifetime:
-    back: list[Moment] = [(other.opened, other.odometer_km) for other in again]
-    heard: list[Moment] = [(repair.closed, repair.odometer_km)]
-    for each in repair.contacts:
-        if each.outcome is Outcome.NOT_TOLD:
-            continue
-        (back if each.outcome is Outcome.COMEBACK else heard).append((each.on, each.odometer_km))
-    if repair.seen is not None:
-        heard.append((repair.seen, repair.seen_km))
+    repair: RepairRecord, settings: RateSettings, pace: float | None, silence: Silence | None
+) -> _Told:
+    if not (repair.contacts or repair.visits or silence):
+        return _UNHEARD
+    horizons = settings.horizons_days if pace is None else settings.horizons_km
+    back: list[Moment] = [
+        (each.opened, each.odometer_km) for each in repair.visits if came_again(repair, each)
+    ]
+    asked: list[Moment] = [(repair.closed, repair.odometer_km)]
+    seen: list[Moment] = [(each.opened, each.odometer_km) for each in repair.visits]
+    kinds = {Outcome.COMEBACK: back, Outcome.HELD: asked, Outcome.OTHER_REASON: seen}
+    for each in answers(repair):
+        kinds[each.outcome].append((each.on, each.odometer_km))
     if back:
-        return Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True)
-    last = max(heard, key=itemgetter(0))
+        return _sure(Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True))
+    last = max([*asked, *seen], key=itemgetter(0))
     if silence and (silence.today - last[0]).days >= silence.days:
-        last = (silence.today, None)
-    return Lifetime(_passed(repair, last, pace), failed=False)
+        asked = [last := (silence.today, None)]
+    sure = _passed(repair, max(asked, key=itemgetter(0)), pace)
+    good = _good(sure, _passed(repair, last, pace), settings.would_tell)
+    visit = next(unjudged(repair), None)
+    if visit is None:
+        return _sure(*good)
+    time = _passed(repair, (visit.opened, visit.odometer_km), pace)
+    until_then = (Lifetime(time, failed=False),)
+    if time > horizons[-1]:  # no rate rests on it
+        return _sure(*until_then)
+    return _Told(until_then, visit, (Lifetime(time, failed=True),), good)
+
+
+def _good(sure: float, seen: float, would_tell: float) -> Lives:
+    """Return what is known of a car that was asked after at one time and seen at another."""
+    if seen <= sure or not would_tell:
+        return (Lifetime(sure, failed=False),)
+    if would_tell == 1:
+        return (Lifetime(seen, failed=False),)
+    told = Lifetime(seen, failed=False, weight=would_tell)
+    return (told, Lifetime(sure, failed=False, weight=1 - would_tell))
 
 
 def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:
@@ -137,13 +201,3 @@ def _km_per_day(repairs: Iterable[RepairRecord]) -> float:
         and (km := _km(repair, each.odometer_km)) is not None
     ]
     return median(paces) if paces else USUAL_KM_PER_DAY
-
-
-def _came_again(repair: RepairRecord, other: RepairRecord) -> bool:
-    """Whether another job of the same car and cause came after this one, at the same place."""
-    if other is repair or other.opened < repair.closed:
-        return False
-    if other.opened == repair.closed and (other.number or 0) <= (repair.number or 0):
-        return False
-    here, there = repair.position, other.position
-    return not (here and there) or same_text(here, there)

@@ -1,13 +1,17 @@
 """Likely causes as a page: a first screen of 80 by 24, and the detail behind it."""
 
+from collections.abc import Iterator
+
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.case import even
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side
+from kb.rates.fixes import FixRate
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
 from kb.reports.job import kept_lines
-from kb.reports.labels import day, facts, job_list, measured, percent, plural, shortened
+from kb.reports.labels import chance_of, day, facts, job_list, measured, percent, plural, shortened
 from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
@@ -34,15 +38,14 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
     With `detail` every fix, proof and job number, instead of what fits one screen.
     """
     heading = (
-        f"Likely causes, from {plural(answer.cases, 'past job')}; "
-        f"fix rate: cured and held {answer.horizon_days} days"
+        f"Likely causes, from {plural(answer.cases, 'past job')}; fix rate: cured and held so long"
     )
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail
     rows = [
         row
         for place, likely in enumerate(answer.causes)
-        for row in _rows(likely, detail, first=place == 0, crowded=crowded)
+        for row in _rows(answer, likely, detail, first=place == 0, crowded=crowded)
     ]
     return layout.page(
         *layout.cautions(answer.cautions),
@@ -52,7 +55,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
                 *(("", Text(evidence_line(each))) for each in _telling(answer, detail)),
             ]
         ),
-        *layout.notices(answer.notices),
+        *layout.notices((*answer.notices, *_done(answer))),
         *([Text(heading, "bold")] if rows else []),
         layout.labelled([*rows, *_rest(answer, detail)]),
         *([] if rows else [Text(layout.NOTHING_FOUND)]),
@@ -101,6 +104,14 @@ def _against_good(evidence: ReadingEvidence) -> str:
     return f"{reading.typed} is {evidence.side} the {band} of good ones here ({good})"
 
 
+def _done(answer: CausesAnswer) -> Iterator[str]:
+    """Say what was tried on the job asked about, and what is left to be done."""
+    if answer.cured_by:
+        yield f"{answer.cured_by} cured it on this job: prove that, then kb job close."
+    elif answer.in_vain:
+        yield f"Tried on this job and did not cure, which counts here: {', '.join(answer.in_vain)}."
+
+
 def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
     """Return the readings worth a line: all of them, or the first that good ones never show."""
     off = [each for each in answer.readings if each.side is not Side.WITHIN]
@@ -108,14 +119,16 @@ def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
 
 
 def _rows(
-    likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
+    answer: CausesAnswer, likely: LikelyCause, detail: bool, *, first: bool, crowded: bool
 ) -> list[tuple[str, Text]]:
-    support = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
-    rows = [(percent(likely.chance), Text(f"{likely.cause.label}  ", "bold") + Text(support))]
+    like = f"{plural(len(likely.jobs), 'like job')} of {likely.all_jobs}"
+    support = "one case" if likely.all_jobs == 1 else like
+    chance = chance_of(likely.chance, likely.all_jobs)
+    rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
-        fixes = likely.fixes if detail else likely.fixes[:1]
-        for fix in fixes:
+        left = [fix for fix in likely.fixes if detail or may_be_next(answer, fix)]
+        for fix in left if detail else left[:1]:
             took = usual(fix) if detail else None
             rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
     if likely.proved and (detail or first or likely.chance >= least_proof):
@@ -126,6 +139,11 @@ def _rows(
     if detail and likely.jobs:
         rows.append(("", Text(f"jobs: {job_list(likely.jobs)}", "dim")))
     return rows
+
+
+def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
+    """Whether a fix is left to be tried on the job asked about."""
+    return not answer.cured_by and even(fix.label) not in map(even, answer.in_vain)
 
 
 def _because(likely: LikelyCause) -> str:

@@ -9,6 +9,7 @@ from kb.reports.labels import plural
 
 WIDTH, HEIGHT = 60, 5
 """Cells of the curve: with its labels it fits 80 columns, and three fixes fit a screen."""
+DAYS_PER_YEAR = 365
 FEW = 5
 """Where fewer are watched than this the curve is dotted."""
 
@@ -30,19 +31,20 @@ def bar(interval: Interval, rate: float | None) -> str:
     return f"  0% {''.join(cells)} 100%"
 
 
-def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
-    """Return the share still good over time, up to a horizon, and below it how many are watched.
+def curve(held: FixCurve, horizons: Sequence[float], clock: Clock) -> list[str]:
+    """Return the share still good over time, as far as any car was watched, and how many were.
 
-    The lines go from 100% down to 0%, then come the times and the numbers watched; the curve ends
-    where no car was heard of for longer. It is one line in words where no cured car was seen to
-    fail, and none where no car was cured.
+    The lines go from 100% down to 0%, then come the times and the numbers watched; at least the
+    first horizon is shown. It is one line in words where no cured car was seen to fail, and none
+    where no car was cured.
     """
-    if not any(0 < step.time <= horizon for step in held.steps):
-        return [_flat(held, horizon, clock)] if held.at(0) else []
+    if not any(step.time > 0 for step in held.steps):
+        return [_flat(held, horizons, clock)] if held.at(0) else []
+    end = max(held.end, horizons[0])
     canvas = [[" "] * (WIDTH + 1) for _ in range(HEIGHT + 1)]
     before = None
     for column in range(WIDTH + 1):
-        time = horizon * column / WIDTH
+        time = end * column / WIDTH
         if not held.known(time):
             break
         row = round((1 - held.at(time)) * HEIGHT)
@@ -57,26 +59,36 @@ def curve(held: FixCurve, horizon: float, clock: Clock) -> list[str]:
         f"{labels.get(place, ''):>4} {'┤' if place in labels else '│'}{''.join(row).rstrip()}"
         for place, row in enumerate(canvas)
     ]
-    thirds = [horizon * third / 3 for third in range(4)]
+    thirds = [end * third / 3 for third in range(4)]
     times = _spaced([f"{time:,.0f}" for time in thirds])
     watched = _spaced([f"{held.at_risk(time)}" for time in thirds])
     return [*lines, f"{times} {clock}", f"{watched} watched"]
 
 
 def length(time: float, clock: Clock) -> str:
-    """Return a time on a clock as ``90 days`` or ``4,000 km``."""
-    return plural(round(time), "day") if clock is Clock.DAYS else f"{time:,.0f} km"
+    """Return a time on a clock as ``90 days``, ``1 year`` or ``4,000 km``.
+
+    Examples
+    --------
+    >>> length(90, Clock.DAYS), length(365, Clock.DAYS), length(4000, Clock.KM)
+    ('90 days', '1 year', '4,000 km')
+    """
+    if clock is Clock.KM:
+        return f"{time:,.0f} km"
+    years, left = divmod(time, DAYS_PER_YEAR)
+    return plural(round(time), "day") if left or not years else plural(int(years), "year")
 
 
-def _flat(held: FixCurve, horizon: float, clock: Clock) -> str:
-    watched = held.at_risk(horizon)
-    if watched:
-        seen = f"in {length(horizon, clock)}; {plural(watched, 'car')} watched to the end"
+def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock) -> str:
+    watched = [(held.at_risk(horizon), horizon) for horizon in horizons]
+    told = [f"{plural(cars, 'car')} {length(horizon, clock)}" for cars, horizon in watched if cars]
+    if told:
+        seen = f"; watched: {', '.join(told)}"
     elif held.end:
-        seen = f"but none was watched longer than {length(held.end, clock)}"
+        seen = f", but none was watched longer than {length(held.end, clock)}"
     else:
-        seen = "but none was heard of again"
-    return f"no cured car seen to fail{'' if watched else ','} {seen}"
+        seen = ", but none was heard of again"
+    return f"no cured car seen to fail{seen}"
 
 
 def _spaced(cells: Sequence[str]) -> str:

@@ -1,13 +1,14 @@
 """Fix rates in words: raw counts first, then the rate with its interval; and a page of them."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.rates.fixes import FixRate
+from kb.rates.fixes import Estimate, FixRate, HorizonRate
 from kb.rates.survival import Interval
+from kb.rates.trials import Clock
 from kb.reports import layout
 from kb.reports.fix_curve import bar, curve, length
 from kb.reports.labels import day, job_list, percent, plural
@@ -22,30 +23,94 @@ TELLING = 0.3
 
 
 def fix_line(fix: FixRate) -> str:
-    """Return one fix in one sentence: what was done, its counts, its rate at the horizon."""
+    """Return one fix in one sentence: what was done, its counts, its rates over days."""
     return f"{fix.label}: {counts(fix)}; {rate(fix)}"
 
 
-def counts(fix: FixRate) -> str:
-    """Return the raw counts, those that are nought left out; "held" is up to the horizon."""
+def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
+    """Return the raw counts, those that are nought left out; "held" hides no later comeback."""
     if not fix.tried:
         return f"tried {plural(fix.unknown, 'time')}, nobody wrote down whether it cured"
+    first = fix.first
+    early = [time for time in fix.came_back if time <= first.horizon]
     told = [
         f"cured {fix.cured_at_handover} of {fix.tried}",
-        fix.held and f"{fix.held} held",
-        fix.comebacks and f"{fix.comebacks} came back",
-        fix.still_good and f"{fix.still_good} good when last seen",
+        first.held and _held(fix, clock),
+        early and f"{len(early)} came back, {_at(early, clock)}",
+        first.unjudged and f"{first.unjudged} back for something alike, not judged",
+        first.still_good and f"{first.still_good} good when last seen",
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not written down",
     ]
     return ", ".join(str(part) for part in told if part)
 
 
-def rate(fix: FixRate) -> str:
-    """Return the chance that it cures and holds, or in words that it is not known."""
-    if fix.rate is None:
-        return "too few heard of for a rate"
-    return f"{percent(fix.rate)} ({between(fix.interval)})"
+def _held(fix: FixRate, clock: Clock) -> str:
+    """Say how many held to the first horizon, how they are known to, and what came of them."""
+    first, *longer = fix.horizons
+    back = [time for time in fix.came_back if time > first.horizon]
+    more = [
+        *(each.held and f"{each.held} held {length(each.horizon, clock)}" for each in longer),
+        first.seen_only and f"{first.seen_only} only seen",
+    ]
+    of_them = ", ".join(part for part in more if part)
+    told = [
+        f"{first.held} held {length(first.horizon, clock)}{of_them and f' ({of_them})'}",
+        back and f"{len(back)} of them came back later, {_at(back, clock)}",
+        first.back_unjudged and f"{first.back_unjudged} of them back later, not judged",
+    ]
+    return ", ".join(str(part) for part in told if part)
+
+
+def _at(times: Sequence[float], clock: Clock) -> str:
+    """Return when something came back as ``at 202 to 209 days``."""
+    first, last = (f"{time:,.0f}" for time in (times[0], times[-1]))
+    unit = "day" if clock is Clock.DAYS and last == "1" else clock
+    return f"at {last} {unit}" if first == last else f"at {first} to {last} {unit}"
+
+
+def rate(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
+    """Return the chance that it cures and holds, for each horizon that enough cars were watched to.
+
+    What is not judged yet is told with the two ends it may lead to.
+    """
+    known = [each for each in fix.horizons if each.rate is not None]
+    told = ", ".join(f"{_share(each)} for {length(each.horizon, clock)}" for each in known)
+    ends = two_ends(fix, clock)
+    return "; ".join(filter(None, (told or few(fix), ends)))
+
+
+def few(fix: FixRate) -> str:
+    """Say why there is no rate."""
+    return "one case" if fix.tried == 1 else "too few heard of for a rate"
+
+
+def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
+    """Return what the rate would be if what nobody has judged was the same fault, and if not."""
+    for each in reversed(fix.horizons):
+        same, other = each.if_same, each.if_other
+        if same and other and same.rate is not None and other.rate is not None and same != other:
+            many = len(fix.unjudged)
+            these = "the one not judged was" if many == 1 else f"the {many} not judged were"
+            span = length(each.horizon, clock)
+            return f"if {these} the same fault {_share(same)}, if not {_share(other)}, for {span}"
+    return ""
+
+
+def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
+    """Return between what ends the rates lie, whichever cars were lost from sight."""
+    known = [each for each in fix.horizons if each.supported and each.lost]
+    if not known:
+        return ""
+    told = (
+        f"{between(each.ends)} for {length(each.horizon, clock)} ({plural(each.lost, 'car')})"
+        for each in known
+    )
+    return f"whatever became of the cars lost from sight: {', '.join(told)}"
+
+
+def _share(told: HorizonRate | Estimate) -> str:
+    return f"{percent(told.rate or 0)} ({between(told.interval)})"
 
 
 def between(interval: Interval) -> str:
@@ -85,10 +150,28 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         if answer.wider
         else "drawn a little to 50%, as too few fixes are recorded to tell of one another"
     )
+    spans = " and ".join(length(each, answer.clock) for each in answer.horizons)
     yield (
-        f"Rate: cured and held {length(answer.horizon, answer.clock)}, {drawn}. "
-        f"In brackets: where it lies by its own attempts alone, {percent(answer.confidence)} sure."
+        f"Rate: cured and held {spans}, {drawn}. "
+        f"In brackets: where it lies by its own attempts alone, {percent(answer.confidence)} sure; "
+        "the bar shows that for the longest."
     )
+    rates = [each.rate for each in answer.fixes]
+    if any(each.first.seen_only for each in rates):
+        yield (
+            f"Only seen: for something else; it counts by {percent(answer.would_tell)}, as so many "
+            "would have said that the fault was back."
+        )
+    if any(each.unjudged for each in rates):
+        yield (
+            "Not judged: the car was back for something alike, and nobody has said whether it was "
+            "the same fault. Until then it counts up to that day only; kb job follow-up asks."
+        )
+    if any(whatever_became(each) for each in rates):
+        yield (
+            "Whatever became of the cars lost from sight: the brackets, if all of them had failed, "
+            "and if all had held. Rate and brackets take it that they fared as the others did."
+        )
     if answer.silence_days is not None:
         yield (
             f"The shop's setting: {answer.silence_days} days of silence count as held. Silent "
@@ -96,11 +179,12 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
 
 
-def versus(fix: "RatedFix") -> str | None:
+def versus(fix: "RatedFix", clock: Clock) -> str | None:
     """Return how sure it is that the first fix is better; None for the first itself."""
-    if fix.first_better is None:
+    if fix.first_better is None or fix.compared_at is None:
         return None
-    told = f"chance that the first is better: {percent(fix.first_better)}"
+    span = length(fix.compared_at, clock)
+    told = f"chance that the first is better for {span}: {percent(fix.first_better)}"
     return told if abs(fix.first_better - 0.5) >= TELLING else f"{told}, so no telling yet"
 
 
@@ -117,28 +201,47 @@ def usual(fix: FixRate) -> str | None:
     return f"median {which}: {told}" if told else None
 
 
-def silent(fix: "RatedFix") -> str | None:
+def silent(fix: "RatedFix", clock: Clock) -> str | None:
     """Return what silence would make of the rate."""
-    if fix.with_silence is None or not fix.rate.tried:
+    own = fix.with_silence
+    if own is None or not fix.rate.tried:
         return None
-    return f"with silence counted as held: {counts(fix.with_silence)}; {rate(fix.with_silence)}"
+    return f"with silence counted as held: {counts(own, clock)}; {rate(own, clock)}"
 
 
-def told(fix: "RatedFix") -> list[str]:
-    """Return what is told of a fix: counts, what silence would make of them, comparison, costs."""
-    lines = (counts(fix.rate), silent(fix), versus(fix), usual(fix.rate))
+def told(fix: "RatedFix", clock: Clock) -> list[str]:
+    """Return what is told of a fix below its rates: counts, what may change them, what it took."""
+    lines = (
+        counts(fix.rate, clock),
+        two_ends(fix.rate, clock),
+        whatever_became(fix.rate, clock),
+        silent(fix, clock),
+        versus(fix, clock),
+        usual(fix.rate),
+    )
     return [line for line in lines if line]
 
 
+def rate_line(fix: FixRate, clock: Clock) -> str:
+    """Return the rates alone, as ``90 days 96% (63–100%), 1 year 58% (17–88%)``."""
+    known = [each for each in fix.horizons if each.rate is not None]
+    told = (f"{length(each.horizon, clock)} {_share(each)}" for each in known)
+    return ", ".join(told) or few(fix)
+
+
 def _rows(answer: "FixesAnswer", fix: "RatedFix", place: int, detail: bool) -> Iterator[layout.Row]:
-    own = fix.rate
-    yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), rate(own) if own.tried else "")
-    yield from layout.listed("", told(fix))
+    own, clock = fix.rate, answer.clock
+    shares = rate_line(own, clock) if own.tried else ""
+    yield f"{place}", Text.assemble((f"{own.label}  ", "bold"), shares)
+    yield from layout.listed("", told(fix, clock))
     if detail:
         yield "", Text(f"jobs: {job_list(own.jobs)}")
+        if own.unjudged:
+            pairs = ", ".join(f"#{each.job} by #{each.visit}" for each in own.unjudged)
+            yield "", Text(f"to be judged: {pairs}")
     if own.tried:
-        yield "", Text(bar(own.interval, own.rate), no_wrap=True)
+        longest = next((each for each in reversed(own.horizons) if each.supported), own.first)
+        yield "", Text(bar(longest.interval, longest.rate), no_wrap=True)
         yield from (
-            ("", Text(line, no_wrap=True))
-            for line in curve(fix.curve, answer.horizon, answer.clock)
+            ("", Text(line, no_wrap=True)) for line in curve(fix.curve, answer.horizons, clock)
         )

@@ -2,12 +2,11 @@
 
 from collections.abc import Iterator
 
-from kb.rates.fixes import FixCurve
-from kb.rates.survival import Lifetime, survival_at
+from kb.rates.survival import survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
 from kb.reports.fix_curve import length
-from kb.reports.fixes import between, counts, heading, rate, reading_help, told
+from kb.reports.fixes import between, counts, few, heading, rate_line, reading_help, told
 from kb.reports.labels import percent
 from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
@@ -29,20 +28,32 @@ def to_html(answer: FixesAnswer) -> str:
 
 
 def _table(answer: FixesAnswer) -> str:
-    header = ("fix", "cured", "tried", "held", "came back", "not heard of", "rate", "interval")
+    spans = [length(each, answer.clock) for each in answer.horizons]
+    header = (
+        *("fix", "cured", "tried", "came back", *(f"held {span}" for span in spans)),
+        *("back later", "not judged", "not heard of", *(f"rate, {span}" for span in spans)),
+    )
     rows = []
     for own in (each.rate for each in answer.fixes):
-        counted = (own.cured_at_handover, own.tried, own.held, own.comebacks, own.unheard)
-        share = "too few" if own.rate is None else percent(own.rate)
-        rows.append((own.label, *map(str, counted), share, between(own.interval)))
+        first, held = own.first, (each.held for each in own.horizons)
+        counted = (
+            *(own.cured_at_handover, own.tried, first.comebacks, *held),
+            *(first.back_later, len(own.unjudged), own.unheard),
+        )
+        shares = (
+            f"{few(own) if each.rate is None else percent(each.rate)} ({between(each.interval)})"
+            for each in own.horizons
+        )
+        rows.append((own.label, *map(str, counted), *shares))
     return page.table(header, rows)
 
 
 def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
-    yield page.heading(f"{fix.rate.label}: {rate(fix.rate)}")
-    yield page.paragraph("; ".join(told(fix)) + ".")
+    yield page.heading(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
+    yield page.paragraph("; ".join(told(fix, answer.clock)) + ".")
     yield _chart(answer, fix)
-    curve, times = fix.curve, [answer.horizon * third / 3 for third in range(4)]
+    curve = fix.curve
+    times = sorted({0.0, *answer.horizons, curve.end})
     shares = (percent(curve.at(time)) if curve.known(time) else "–" for time in times)
     yield page.table(
         ("", *(length(time, answer.clock) for time in times)),
@@ -54,25 +65,26 @@ def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
 
 
 def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
-    horizon = answer.horizon
-    ticks = [(horizon * third / 3, f"{horizon * third / 3:,.0f}") for third in range(4)]
+    last = max(fix.curve.end, answer.horizons[0])
+    ticks = [(last * third / 3, f"{last * third / 3:,.0f}") for third in range(4)]
     shares = [(share / 4, f"{share * 25}%") for share in range(5)]
     unit = "days" if answer.clock is Clock.DAYS else "km"
     chart = page.Chart(
-        page.Axis(f"{unit} since the handover", 0, horizon, ticks),
+        page.Axis(f"{unit} since the handover", 0, last, ticks),
         page.Axis("still good", 0, 1, shares),
         height=280,
     )
-    end = horizon if fix.curve.known(horizon) else fix.curve.end
-    times = [horizon * place / _POINTS for place in range(_POINTS + 1)]
-    lives = _lives(fix.curve)
-    spans = [(time, survival_at(lives, time, answer.confidence).interval) for time in times]
+    end = last if fix.curve.known(last) else fix.curve.end
+    times = [last * place / _POINTS for place in range(_POINTS + 1)]
+    spans = [
+        (time, survival_at(fix.curve.lives, time, answer.confidence).interval) for time in times
+    ]
     steps = [(step.time, step.survival) for step in fix.curve.steps if step.time <= end]
     line = [(0.0, 1.0), *steps, (end, fix.curve.at(end))]
     said = (
         f"Share of cars still good after {fix.rate.label}: {percent(fix.curve.at(end))} after "
-        f"{length(end, answer.clock)}; {counts(fix.rate)}. The band is where the share lies by "
-        f"these cars alone, {percent(answer.confidence)} sure."
+        f"{length(end, answer.clock)}; {counts(fix.rate, answer.clock)}. The band is where the "
+        f"share lies by these cars alone, {percent(answer.confidence)} sure."
     )
     return chart.draw(
         said,
@@ -80,10 +92,5 @@ def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
             [(time, span.low) for time, span in spans], [(time, span.high) for time, span in spans]
         ),
         chart.steps(line),
-        chart.dots([(time, fix.curve.at(time), 2.5) for time in fix.curve.lost if time <= horizon]),
+        chart.dots([(time, fix.curve.at(time), 2.5) for time in fix.curve.lost]),
     )
-
-
-def _lives(curve: FixCurve) -> list[Lifetime]:
-    failed = [Lifetime(step.time, True) for step in curve.steps for _ in range(step.failed)]
-    return [*failed, *(Lifetime(time, False) for time in curve.lost)]

@@ -1,61 +1,125 @@
 """Whom to ask whether a fix held."""
 
+from collections.abc import Iterator
+
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.rates.due import Unheard
 from kb.reports import layout
+from kb.reports.job import item_line
 from kb.reports.labels import day, percent, plural, shortened
-from kb.services.follow_up import FollowUps, ToAsk
+from kb.services.follow_up import FollowUps, Return, ToAsk
+from kb.services.record import Draft
 
 LONGEST = 44
 """Characters of a complaint: with the car it fits one line."""
+LONGEST_OF_TWO = 300
+"""The same where two complaints are held against each other."""
 
 
 def render(found: FollowUps) -> RenderableType:
-    """Lay out the cars to ask after, the riskiest first."""
+    """Lay out the cars to ask after, returns to be judged first."""
     if not found.total:
-        return Text("Nobody is due: every fix was heard of, or is too new or too old to ask about.")
+        return layout.page(
+            Text("Nobody is due: every fix was heard of, or is too new or too old to ask about."),
+            *layout.notices((*_rested(found), *_silent(found.unheard))),
+        )
+    places = enumerate(found.cars, 1)
     return layout.page(
         opening(found),
-        layout.labelled([row for each in found.cars for row in rows(each)]),
+        layout.labelled([row for place, each in places for row in rows(each, place)]),
         Text("Ask one after the other at a terminal, or: kb job follow-up JOB held", "dim"),
     )
 
 
 def opening(found: FollowUps) -> RenderableType:
-    """Say how many are due, how many of them are shown, and what the list goes by."""
+    """Return what stands above the list: cautions, how many, how they are sorted."""
     shown = f", the first {len(found.cars)}" if len(found.cars) < found.total else ""
     heading = f"{plural(found.total, 'car')} to ask after{shown}"
     return layout.page(
         *layout.cautions(found.cautions),
         Text(heading, "bold"),
-        *layout.notices([_explained(found)]),
+        *layout.notices((*_explained(found), *_rested(found), *_silent(found.unheard))),
     )
 
 
-def _explained(found: FollowUps) -> str:
-    return (
-        "The figure is the chance that the fix has failed unheard within its first "
-        f"{found.horizon_days} days, by what this fix and its like did here. The list goes by "
-        f"that chance, times {found.grave:g} for restraints, brakes, steering and high voltage; "
-        "cars that came back with something alike come first."
-    )
+def _explained(found: FollowUps) -> Iterator[str]:
+    if found.returns:
+        backs = plural(found.returns, "car came", "cars came")
+        yield (
+            f"First, {backs} back with something alike, and nobody has said whether it was the "
+            "same fault; until then the fix counts neither as held nor as failed."
+        )
+    if found.returns < found.total:
+        spans = " and ".join(f"{days} days" for days in found.horizons_days)
+        yield (
+            "The others go by the points that an answer is expected to take off the 95% ranges of "
+            f"the fix's rates at {spans}, times the cases of its cause, as its rates are read "
+            f"whenever it comes; times {found.grave:g} for restraints, brakes, steering and high "
+            "voltage."
+        )
 
 
-def rows(each: ToAsk) -> list[layout.Row]:
+def _rested(found: FollowUps) -> Iterator[str]:
+    if found.rested:
+        yield (
+            f"{plural(found.rested, 'more rests', 'more rest')}: asked after within "
+            f"{found.rest_days} days, and nothing learnt."
+        )
+
+
+def _silent(unheard: Unheard) -> Iterator[str]:
+    if unheard.cars:
+        yield (
+            f"Never heard of: {unheard.cars:,} of the {plural(unheard.of_cars, 'car')} that left "
+            f"cured ({percent(unheard.cars / unheard.of_cars)}). Such cars are most of what "
+            f"{unheard.resting:,} of {plural(unheard.fixes, 'fix', 'fixes')} "
+            f"({percent(unheard.resting / unheard.fixes)}) rest on: of those no rate tells much."
+        )
+
+
+def rows(each: ToAsk, place: int) -> list[layout.Row]:
     """Return one car: what was done, since when nothing is known, what it came for since."""
+    told = list(_return(each, each.visit) if each.visit else _plain(each))
+    head = Text.assemble((f"#{each.job}  ", "bold"), each.car)
+    return [(f"{place}", head), *(("", Text(line)) for line in told)]
+
+
+def _plain(each: ToAsk) -> Iterator[str]:
     known = (
         f"last good after {plural(each.good_until, 'day')}" if each.good_until else "not heard of"
     )
-    told = [
-        f"{each.car}: {shortened(' '.join(each.complaint.split()), LONGEST)}",
-        f"{each.cause} → {each.fix}",
-        f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {known}",
-    ]
-    if each.visit:
-        found = f", found {each.visit.cause}" if each.visit.cause else ""
-        said = shortened(" ".join(each.visit.complaint.split()), LONGEST)
-        told.append(f"came again {day(each.visit.opened)} as #{each.visit.job}: “{said}”{found}")
-    first, *more = told
-    head = Text.assemble((f"#{each.job}  ", "bold"), first)
-    return [(percent(each.risk), head), *(("", Text(line)) for line in more)]
+    yield f"“{_short(each.complaint, LONGEST)}”"
+    yield f"{each.cause} → {each.fix}"
+    yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {known}"
+    grave = ", counted double" if each.grave else ""
+    yield (
+        f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; failed unheard: "
+        f"{percent(each.risk)}"
+    )
+
+
+def _return(each: ToAsk, back: Return) -> Iterator[str]:
+    yield f"{day(each.opened)} as #{each.job}: “{_short(each.complaint, LONGEST_OF_TWO)}”"
+    yield f"found {each.cause} → {each.fix}, handed over {day(each.closed)}"
+    if back.of_earlier:
+        yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
+        yield f"though the fix of #{each.job} was on the car by then"
+    else:
+        yield f"{day(back.on)} as #{back.job}: “{_said(back)}”"
+        yield f"found {back.cause}" if back.cause else "no cause told yet"
+
+
+def _said(back: Return) -> str:
+    return _short(back.complaint, LONGEST_OF_TWO)
+
+
+def _short(text: str, most: int) -> str:
+    return shortened(" ".join(text.split()), most)
+
+
+def render_answer(draft: Draft, car: str) -> RenderableType:
+    """Lay out what would be stored of an answer: job and car, day, the later job it names."""
+    told = f"For job {draft.job.number}, {car}: {item_line(draft.job.contacts[-1])}"
+    return layout.page(Text(told), *layout.notices(draft.notices))

@@ -24,6 +24,17 @@ def percent(share: float) -> str:
     return f"{share * 100:.0f}%"
 
 
+def chance_of(chance: float, cases: int) -> str:
+    """Return the chance of a cause; one case alone gives none to be acted on.
+
+    Examples
+    --------
+    >>> chance_of(0.36, 12), chance_of(0.36, 1)
+    ('36%', '–')
+    """
+    return "–" if cases == 1 else percent(chance)
+
+
 def brief(number: float) -> str:
     """Return a positive number with two digits or so.
 

@@ -32,8 +32,7 @@ def render(taught: Teaching, *, detail: bool = False) -> RenderableType:
         Text(f"Lesson: {lesson.system}, from {cases}", "bold"),
         *layout.notices(taught.notices),
         *_part(
-            f"What such complaints turned out to be (fix rate: cured and held "
-            f"{taught.horizon_days} days)",
+            "What such complaints turned out to be (fix rate: cured and held so long)",
             layout.labelled(_cause_rows(lesson.causes, detail)) if lesson.causes else None,
         ),
         *_part("What it reads when good, and when not", _readings(lesson.readings, detail)),

@@ -11,8 +11,9 @@ from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
 from kb.reports.causes import evidence_line
+from kb.reports.fixes import counts, rate
 from kb.reports.job import item_line, state, typed_lines
-from kb.reports.labels import complaint, job_list, percent, plural
+from kb.reports.labels import chance_of, complaint, job_list, percent, plural
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
@@ -128,11 +129,13 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     advice, said = working.advice, _words(working).named
     shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
     for each in shown:
-        moved = abs(each.chance - each.before) >= LEAST_SHOWN
+        moved = abs(each.chance - each.before) >= LEAST_SHOWN and each.cases != 1
         before = f" (first {percent(each.before)})" if moved else ""
-        jobs = f"  {plural(len(each.jobs), 'like job')}" if each.jobs else ""
+        like = "one case" if each.cases == 1 else each.jobs and plural(len(each.jobs), "like job")
+        jobs = f"  {like}" if like else ""
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
-        yield percent(each.chance), Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
+        chance = chance_of(each.chance, each.cases)
+        yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
     left = sum(each.chance for each in advice.suspects[len(shown) :])
     others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
     yield percent(advice.none_of_them), Text(f"none of these{others}")
@@ -151,15 +154,12 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
         yield Text("Thinking it through from the start is worth more than any of these:")
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
-        [
-            row
-            for place, step in enumerate(steps, 1)
-            for row in _step(place, step, detail, known=bool(working.cases))
-        ]
+        [row for place, step in enumerate(steps, 1) for row in _step(working, place, step, detail)]
     )
 
 
-def _step(place: int, step: Step, detail: bool, *, known: bool) -> Iterator[layout.Row]:
+def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
+    known = bool(working.cases)
     title = Text(step.title, "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
@@ -171,6 +171,9 @@ def _step(place: int, step: Step, detail: bool, *, known: bool) -> Iterator[layo
         yield "", Text(f"Caution: {caution}", "yellow")
     if step.how and not step.locks:
         yield "", Text(step.how)
+    for each in working.records:
+        if each.step == step.title:
+            yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
     for letter, branch in sorted(shown, key=lambda each: each[0]):

@@ -7,8 +7,8 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Cause, Complaint, Job, RepairRecord
-from kb.diagnosis.causes import CauseChance
+from kb.case import Attempt, Cause, Complaint, Job, RepairRecord
+from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
@@ -153,7 +153,8 @@ class CausesAnswer:
 
     The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
-    readings asked with compare with good ones here.
+    readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
+    job asked about while it is open, `cured_by` the one that did: what is left then is its proof.
     """
 
     typed: str
@@ -166,7 +167,8 @@ class CausesAnswer:
     causes: tuple[LikelyCause, ...]
     other_causes: float
     not_seen_before: float
-    horizon_days: int
+    in_vain: tuple[str, ...]
+    cured_by: str | None
 
 
 def similar(
@@ -234,7 +236,10 @@ def causes(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         asked = _inquire(work, address, question, settings, progress)
+        tried = _tried(work, question)
         ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
+        if any(each.cured is False for each in tried):
+            ranking = _after_fixes(work, address, ranking, tried, settings)
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
@@ -277,7 +282,38 @@ def causes(
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        horizon_days=settings.rates.horizon_days,
+        in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
+        cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
+    )
+
+
+def _tried(work: UnitOfWork, question: Question) -> tuple[Attempt, ...]:
+    """Return what was tried on the job asked about, while it is open."""
+    job = None if question.job is None else work.jobs.get(question.job)
+    return job.attempts if job and job.closed is None else ()
+
+
+def _after_fixes(
+    work: UnitOfWork,
+    address: str,
+    ranking: Ranking,
+    tried: Sequence[Attempt],
+    settings: Settings,
+) -> Ranking:
+    """Rank anew after fixes that did not cure, the likeliest causes as the open job's page does."""
+    from kb.troubleshooting.remedies import after_fixes  # noqa: PLC0415  asked of open jobs only
+
+    most = settings.troubleshooting.most_causes
+    first, others = ranking.causes[:most], ranking.causes[most:]
+    jobs = work.jobs.get_many(each.example for each in first)
+    causes = [job.cause for job in jobs if job.cause]
+    repairs = repairs_of(work, address, {cause.key for cause in causes}, settings)
+    fixes = {key: each.rates for key, each in repairs.items()}
+    weights = [*(each.chance for each in (*first, *others)), ranking.not_seen_before]
+    *chances, unseen = after_fixes(weights, tried, causes, fixes, settings.troubleshooting)
+    moved = (replace(c, chance=p) for c, p in zip(ranking.causes, chances, strict=True))
+    return Ranking(
+        causes=tuple(sorted(moved, key=lambda each: -each.chance)), not_seen_before=unseen
     )
 
 

@@ -13,6 +13,7 @@ from kb.intake.outcomes import untold
 from kb.intake.single_facts import parse_attempt
 from kb.intake.wording import Wording
 from kb.progress import Progress
+from kb.rates.fixes import HorizonRate
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
@@ -235,7 +236,7 @@ def _lasting_way(work: UnitOfWork, address: str, job: Job, settings: Settings) -
         None,
     )
     figures = (
-        f"; here: {new.label}, cured {new.cured_at_handover} of {new.tried}, {new.held} held"
+        f"; here: {new.label}, cured {new.cured_at_handover} of {new.tried}, {_held(new.first)}"
         if new
         else ""
     )
@@ -243,6 +244,11 @@ def _lasting_way(work: UnitOfWork, address: str, job: Job, settings: Settings) -
     return [
         f"Tell the customer: {done} contacts may come back; new ones are the lasting way{figures}."
     ]
+
+
+def _held(rate: HorizonRate) -> str:
+    later = f", {rate.back_later} of them came back later" if rate.back_later else ""
+    return f"{rate.held} held {rate.horizon} days{later}"
 
 
 def _left_open(job: Job, settings: Settings) -> list[str]:

@@ -11,8 +11,8 @@ import msgspec
 from kb import __version__
 from kb.case import RepairRecord
 from kb.files import write_whole
-from kb.rates.fixes import horizon_of
-from kb.rates.shrinkage import Key, WiderHistory, fit
+from kb.rates.fixes import horizons_of
+from kb.rates.shrinkage import Key, StagedHistory, fit_stages
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
 from kb.services.advisable import only_advisable
@@ -22,7 +22,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 3
+FORMAT = 4
 """To be counted up when what is learnt, or how, changes."""
 
 
@@ -33,10 +33,10 @@ class _Saved:
     mark: str
     sequence: int
     cases: int
-    history: WiderHistory | None
+    history: StagedHistory | None
 
 
-def wider_history(work: UnitOfWork, address: str, settings: Settings) -> WiderHistory | None:
+def wider_history(work: UnitOfWork, address: str, settings: Settings) -> StagedHistory | None:
     """Return what the shop's fixes say of one another in days; None while there are too few.
 
     It is learnt again when as many jobs have changed as make the index be fitted again, and kept
@@ -57,17 +57,16 @@ def learn(
     settings: Settings,
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
-) -> WiderHistory | None:
+) -> StagedHistory | None:
     """Learn a wider history from all cases of a store, on any clock; see `only_advisable`."""
     lives: dict[tuple[Hashable, Key], list[Lifetime]] = defaultdict(list)
-    for trial in trials(only_advisable(repairs), clock, silence):
-        if trial.life is not None:
-            lives[trial.cause, trial.tried.fix].append(trial.life)
     rates = settings.rates
-    return fit(lives, horizon_of(clock, rates), rates.least_fixes)
+    for trial in trials(only_advisable(repairs), rates, clock, silence):
+        lives[trial.cause, trial.tried.fix] += trial.lives
+    return fit_stages(lives, horizons_of(clock, rates), rates.least_fixes)
 
 
-def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> WiderHistory | None:
+def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory | None:
     repairs = work.repairs.all()
     history = learn(repairs, settings)
     sequence = work.changes.last()
@@ -86,6 +85,7 @@ def _load(path: Path) -> _Saved | None:
 
 
 def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
-    """Tell one store, program and horizon from another."""
-    days = settings.rates.horizon_days
-    return f"{__version__} {FORMAT} {days} {moment_of(work, sequence)}"
+    """Tell one store, program and way to count from another."""
+    rates = settings.rates
+    counted = f"{rates.horizons_days} {rates.would_tell}"
+    return f"{__version__} {FORMAT} {counted} {moment_of(work, sequence)}"

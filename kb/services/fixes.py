@@ -3,12 +3,13 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TypedDict
 
 from rapidfuzz import fuzz, process
 
 from kb.case import Cause
 from kb.errors import InvalidField, Notice
-from kb.rates.fixes import Fix, FixRate, chance_better, horizon_of
+from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
 from kb.rates.trials import Clock, Silence
 from kb.safety.hazards import Situation, cautions_of
@@ -31,12 +32,14 @@ LIKE_WORD, LIKE = 75.0, 65.0
 class RatedFix(Fix):
     """One fix beside the others.
 
-    `first_better` is the chance that the first fix of the answer cures and holds more often; None
-    for itself and where nobody wrote down whether this one cured. `with_silence` is what the rate
-    would be if silence counted as the shop's setting wants.
+    `first_better` is the chance that the first fix of the answer cures and holds more often to a
+    horizon, `compared_at`, the longest that both support; None for itself and where nobody wrote
+    down whether this one cured. `with_silence` is what the rate would be if silence counted as the
+    shop's setting wants.
     """
 
     first_better: float | None
+    compared_at: int | None
     with_silence: FixRate | None
 
 
@@ -44,7 +47,7 @@ class RatedFix(Fix):
 class FixesAnswer:
     """Every fix tried for a cause, the likeliest to hold first, under the cautions.
 
-    The horizon is in days or km, as `clock` tells; `wider` says whether there are fixes enough in
+    The horizons are in days or km, as `clock` tells; `wider` says whether there are fixes enough in
     the store to tell of one another, `silence_days` is the shop's setting where its effect is
     shown.
     """
@@ -56,8 +59,9 @@ class FixesAnswer:
     since: date | None
     until: date | None
     clock: Clock
-    horizon: int
+    horizons: tuple[int, ...]
     confidence: float
+    would_tell: float
     wider: bool
     silence_days: int | None
     fixes: tuple[RatedFix, ...]
@@ -113,15 +117,16 @@ def fixes(
         since=min((each.closed for each in repairs), default=None),
         until=max((each.closed for each in repairs), default=None),
         clock=clock,
-        horizon=horizon_of(clock, settings.rates),
+        horizons=horizons_of(clock, settings.rates),
         confidence=settings.rates.confidence,
+        would_tell=settings.rates.would_tell,
         wider=plain is not None,
         silence_days=days,
         fixes=tuple(
             RatedFix(
                 rate=fit_rate(fix.rate),
                 curve=fix.curve,
-                first_better=_behind(fix, found),
+                **_behind(fix.rate, found[0].rate),
                 with_silence=counted.get(fix.rate.label),
             )
             for fix in found
@@ -136,10 +141,19 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
         yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
 
 
-def _behind(fix: Fix, found: Sequence[Fix]) -> float | None:
-    if fix is found[0] or not fix.rate.tried:
-        return None
-    return chance_better(found[0].rate.belief, fix.rate.belief)
+class _Behind(TypedDict):
+    """As in `RatedFix`."""
+
+    first_better: float | None
+    compared_at: int | None
+
+
+def _behind(rate: FixRate, first: FixRate) -> _Behind:
+    if rate is first or not rate.tried:
+        return _Behind(first_better=None, compared_at=None)
+    place = compared_at(first, rate)
+    one, other = first.horizons[place], rate.horizons[place]
+    return _Behind(first_better=chance_better(one.belief, other.belief), compared_at=other.horizon)
 
 
 def _meant(work: UnitOfWork, text: str) -> Cause:

@@ -1,33 +1,41 @@
 """Following up: whom to ask whether a fix held, and recording what was heard."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 
 from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
-from kb.rates.due import due, weighed
-from kb.rates.shrinkage import neutral
+from kb.intake.wording import Wording
+from kb.rates.due import Back, Due, Unheard, due, weighed
+from kb.rates.shrinkage import neutral_stages
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
 from kb.services.record import Draft, with_part
-from kb.settings import Settings
+from kb.settings import FollowUpSettings, Settings
 from kb.store.database import open_store
-from kb.store.repairs import StoredReturn
 from kb.store.unit_of_work import UnitOfWork
+
+NOT_REACHED = "not reached"
+"""Words of a contact that was tried in vain."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Return:
-    """A later visit of the same car about the same system, which nobody has judged yet."""
+    """What a car came back with that may have been the same fault, which nobody has judged.
+
+    `job` is the visit's own. Where the comeback was told of an earlier job of the car, on which
+    another fix was by then, it is that job (`of_earlier`), and the complaint and cause are its.
+    """
 
     job: int
-    opened: date
+    on: date
     complaint: str
     cause: str | None
     odometer_km: int | None
+    of_earlier: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,13 +43,14 @@ class ToAsk:
     """One car to ask after.
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
-    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard,
-    `weighed` the same, counted more on systems whose failure can hurt somebody. `visit` is what the
-    car came for since, if that may have been the same complaint.
+    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard;
+    `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
+    how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
 
     job: int
     car: str
+    opened: date
     complaint: str
     cause: str
     fix: str
@@ -49,55 +58,98 @@ class ToAsk:
     days: int
     good_until: int
     risk: float
+    width: float
+    cases: int
+    grave: bool
     weighed: float
     visit: Return | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FollowUps:
-    """Cars to ask after, the riskiest first, under cautions; `total` of them there are."""
+    """Cars to ask after under cautions, the returns that nobody judged first.
+
+    `total` of them there are, `returns` of these are such; `rested` more were asked after in vain
+    in the last `rest_days`.
+    """
 
     cautions: tuple[str, ...]
     total: int
-    horizon_days: int
+    returns: int
+    rested: int
+    rest_days: int
+    horizons_days: tuple[int, ...]
     grave: float
+    unheard: Unheard
     cars: tuple[ToAsk, ...]
 
 
 def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
-    """List the cars to ask after: visits to be judged first, then by risk."""
-    horizon = settings.rates.horizon_days
-    first = today - timedelta(settings.follow_up.last_days)
-    last = today - timedelta(settings.follow_up.first_days)
+    """List the cars to ask after; `limit` of them, and every return that is to be judged."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        repairs = work.repairs.of_causes_closed(first, last)
-        history = wider_history(work, address, settings) or neutral(horizon)
-        asked = due(repairs, history, horizon, settings.follow_up, today)
-        visits = _visits(work.repairs.returns(first, last), horizon)
-        order = sorted(asked, key=lambda each: each.job not in visits)
-        jobs = work.jobs.get_many(each.job for each in order[:limit])
+        history = wider_history(work, address, settings)
+        calls = due(
+            work.repairs.all(),
+            history or neutral_stages(settings.rates.horizons_days),
+            settings.rates,
+            settings.follow_up,
+            today,
+        )
+        returns = sum(each.back is not None for each in calls.cars)
+        listed = calls.cars[: max(limit, returns)]
+        numbers = dict.fromkeys(number for each in listed for number in _jobs_of(each))
+        jobs = dict(zip(numbers, work.jobs.get_many(numbers), strict=True))
         wording = shop_wording(work)
     return FollowUps(
-        cautions=cautions_of_list(Situation.of_jobs(jobs), wording),
-        total=len(asked),
-        horizon_days=horizon,
+        cautions=cautions_of_list(Situation.of_jobs(jobs.values()), wording),
+        total=len(calls.cars),
+        returns=returns,
+        rested=calls.rested,
+        rest_days=settings.follow_up.rest_days,
+        horizons_days=settings.rates.horizons_days,
         grave=settings.follow_up.grave,
-        cars=tuple(
-            ToAsk(
-                job=each.job,
-                car=FIT.shown_vehicle(job.vehicle).tagged,
-                complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
-                cause=FIT.named(job.cause.label) if job.cause else "",
-                fix=FIT.named(each.fix),
-                closed=job.closed or today,
-                days=each.days,
-                good_until=each.good_until,
-                risk=each.risk,
-                weighed=weighed(each, settings.follow_up),
-                visit=visits.get(each.job),
-            )
-            for each, job in zip(order[:limit], jobs, strict=True)
-        ),
+        unheard=calls.unheard,
+        cars=tuple(_to_ask(each, jobs, wording, settings.follow_up) for each in listed),
+    )
+
+
+def _jobs_of(each: Due) -> Iterator[int]:
+    yield each.job
+    if each.back is not None:
+        yield each.back.job
+
+
+def _to_ask(
+    each: Due, jobs: Mapping[int, Job], wording: Wording, settings: FollowUpSettings
+) -> ToAsk:
+    job = jobs[each.job]
+    return ToAsk(
+        job=each.job,
+        car=FIT.shown_vehicle(job.vehicle).tagged,
+        opened=job.opened,
+        complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
+        cause=FIT.named(job.cause.label) if job.cause else "",
+        fix=FIT.named(each.fix),
+        closed=job.closed or job.opened,
+        days=each.days,
+        good_until=each.good_until,
+        risk=each.risk,
+        width=each.width,
+        cases=each.cases,
+        grave=each.grave,
+        weighed=weighed(each, settings),
+        visit=_return(each.back, jobs[each.back.job], wording) if each.back else None,
+    )
+
+
+def _return(back: Back, job: Job, wording: Wording) -> Return:
+    return Return(
+        job=back.job,
+        on=back.on,
+        complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
+        cause=FIT.named(job.cause.label) if job.cause else None,
+        odometer_km=None if back.of_earlier else job.odometer_km,
+        of_earlier=back.of_earlier,
     )
 
 
@@ -115,45 +167,34 @@ def heard(
     """Draft what was heard of a car after a job.
 
     The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
-    where none is given.
+    where none is given. What is not told of a visit was asked today.
 
     Raises
     ------
     InvalidField
-        If the day lies before the handover or ahead, or the odometer ran backwards.
+        If the day lies before the handover or ahead, the odometer ran backwards, or the visit is
+        none of this car after it.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         visit = work.jobs.get(job) if job is not None else None
-        if visit is not None:
+        if visit is not None and outcome is not Outcome.NOT_TOLD:
             on = on or visit.opened
             odometer_km = visit.odometer_km if odometer_km is None else odometer_km
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
         )
-        check_contact(base, contact, today)
+        _check(base, contact, today)
         draft = with_part(work, base, contact)
-    return replace(draft, notices=(*draft.notices, *_another_part(base, visit, outcome)))
+    named = (*_named(visit), *_another_part(base, visit, outcome))
+    return replace(draft, notices=(*draft.notices, *named))
 
 
-def check_contact(job: Job, contact: Contact, today: date) -> None:
-    """Refuse what cannot have been: a day before the handover or ahead, an odometer run back.
-
-    Raises
-    ------
-    InvalidField
-        With the cure.
-    """
+def _check(job: Job, contact: Contact, today: date) -> None:
+    """Refuse what cannot have been: a day ahead, an odometer run back, a job that is open."""
     number = job.number
     if job.closed is None:
         raise InvalidField("job", number, f"is open yet; close it first: kb job close {number}")
-    if contact.on < job.closed:
-        raise InvalidField(
-            "contact.on",
-            str(contact.on),
-            f"lies before the handover of job {number} on {job.closed}; give the day the car was "
-            f"heard of, or correct the job: kb job edit {number} --set closed=DAY",
-        )
     if contact.on > today:
         raise InvalidField("contact.on", str(contact.on), "is yet to come; give a day up to today")
     behind = job.odometer_km is not None and contact.odometer_km is not None
@@ -164,8 +205,13 @@ def check_contact(job: Job, contact: Contact, today: date) -> None:
             f"is less than the {job.odometer_km:,} km of job {number}; look again, leave it out, "
             f"or correct the job: kb job edit {number} --set odometer_km=KM",
         )
-    if contact.job is not None and contact.job == number:
-        raise InvalidField("contact.job", number, "is this very job; give the later one's number")
+
+
+def _named(visit: Job | None) -> Iterator[str]:
+    """Show the job that an answer names, so that a mistyped number is seen."""
+    if visit is not None:
+        said = " ".join(JobWords.of(visit).named(visit.complaint_as_typed).split())
+        yield f"Job {visit.number}, opened {visit.opened}: “{said}”"
 
 
 def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str]:
@@ -175,23 +221,5 @@ def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str
     if not same_text(job.cause.component, visit.cause.component):
         yield (
             f"Job {visit.number} found another part bad, {FIT.named(visit.cause.label)}. If the "
-            "first fix still holds, the answer is other reason."
+            "first fix still holds, the answer is another fault."
         )
-
-
-def _visits(returns: Iterable[StoredReturn], horizon: int) -> dict[int, Return]:
-    """Take the first of each case's later visits, where it fell within the horizon."""
-    found: dict[int, StoredReturn] = {}
-    for each in returns:
-        found.setdefault(each.case, each)
-    return {
-        case: Return(
-            job=visit.job,
-            opened=visit.opened,
-            complaint=FIT.named(visit.complaint),
-            cause=FIT.named(visit.cause.label) if visit.cause else None,
-            odometer_km=visit.odometer_km,
-        )
-        for case, visit in found.items()
-        if (visit.opened - visit.closed).days <= horizon
-    }

@@ -20,6 +20,7 @@ from kb.case import EntryKind, Job, JobEntry, Vehicle
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.contradictions import (
     check_contacts,
+    check_handover,
     check_places,
     contradictions,
     undecided,
@@ -99,10 +100,11 @@ def _job(record: Record) -> Job:
     """Make a job of a record, its facts said within its entries.
 
     One that has a uid comes out of a store, and comes back as it was; another one is told by
-    somebody, who may have slipped.
+    somebody, who may have slipped. What was heard before the handover is refused of both.
     """
     job = job_from_record(record)
     check_places(job)
+    check_handover(job)
     if job.uid is None:
         check_contacts(job, date.today())
     return job

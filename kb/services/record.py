@@ -20,6 +20,7 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
+    Outcome,
     Reading,
     SaidAt,
     TroubleCode,
@@ -31,7 +32,7 @@ from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
-from kb.intake.contradictions import contradiction
+from kb.intake.contradictions import check_handover, contradiction
 from kb.intake.days import days_to_come
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
@@ -46,7 +47,7 @@ from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
-from kb.safety.job_words import JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
+from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
 from kb.services.earlier_fix import given_to_last_fix
@@ -349,11 +350,18 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
-    """Refuse a comeback's own job that is not there, is void, or is the very job."""
+    """Refuse a comeback's own job that is void, no later one, or of another car."""
     if number == base.number:
         raise InvalidField("contact.job", number, "is this very job; give the later one's number")
-    if work.jobs.get(number).void is not None:
+    visit = work.jobs.get(number)
+    if visit.void is not None:
         cure = f"is void and counts nowhere; bring it back first: kb job void {number} --back"
+        raise InvalidField("contact.job", number, cure)
+    if None not in (visit.vehicle.key, base.vehicle.key) and visit.vehicle.key != base.vehicle.key:
+        cure = f"is of another car, {FIT.shown_vehicle(visit.vehicle).tagged}; look again"
+        raise InvalidField("contact.job", number, cure)
+    if base.closed is not None and visit.opened < base.closed:
+        cure = f"was opened {visit.opened}, before the handover of job {base.number}; look again"
         raise InvalidField("contact.job", number, cure)
 
 
@@ -463,9 +471,10 @@ def draft_of(
     Raises
     ------
     InvalidField
-        If it tells a day that is still to come.
+        If it tells a day that is still to come, or of a fix before the car was handed over.
     """
     today = today or date.today()
+    check_handover(job, base)
     to_come = set() if base is None else set(days_to_come(base, today))
     for field, day in days_to_come(job, today):
         if (field, day) not in to_come:
@@ -528,14 +537,17 @@ def _texts(value: Any) -> Iterator[str]:
 def _doubtful(contact: Contact, job: Job) -> list[str]:
     """Say why a contact would not count, or not be what it seems, and how to mend it."""
     if job.closed is None:
-        return ["The job is open yet: close it, so that the contact counts."]
+        return [
+            "The job is open yet: close it, so that the contact counts; its handover was by then: "
+            f"kb job close {job.number} --closed DAY"
+        ]
     place = f"contacts[{len(job.contacts)}]"
     mend = f"correct it with kb job edit {job.number} --set {place}"
     doubts = []
-    if contact.on < job.closed:
+    if contact.on == job.closed and contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}:
         doubts.append(
-            f"{contact.on} lies before the job was closed, {job.closed}: it does not count; "
-            f"{mend}.on=DAY"
+            f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
+            f"still counts as not heard of; where the day is another, {mend}.on=DAY"
         )
     if None not in (contact.odometer_km, job.odometer_km) and (
         (contact.odometer_km or 0) < (job.odometer_km or 0)

@@ -20,7 +20,6 @@ class Teaching:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     lesson: Lesson
-    horizon_days: int
 
 
 def teach(address: str, system: str, settings: Settings) -> Teaching:
@@ -37,5 +36,4 @@ def teach(address: str, system: str, settings: Settings) -> Teaching:
         cautions=cautions_of(Situation(systems=(wanted,)), wording),
         notices=() if drawn.cases else (Notice.NO_CASES,),
         lesson=drawn,
-        horizon_days=settings.rates.horizon_days,
     )

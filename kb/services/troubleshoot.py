@@ -1,13 +1,15 @@
 """The job in progress: where it stands, what to do next, and what was done."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from itertools import islice
 
 from kb.case import (
     Action,
     Attempt,
+    Cause,
     Complaint,
     Confirmation,
     DiagnosticTest,
@@ -23,10 +25,12 @@ from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
 from kb.progress import Progress
+from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
 from kb.services.deeds import deeds_of
 from kb.services.indexing import shop_wording
-from kb.services.knowledge import repairs_of, shop_knowledge
+from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -36,6 +40,7 @@ from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
+from kb.troubleshooting.remedies import Key
 from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
 
 MOST_MEANT = 6
@@ -52,11 +57,21 @@ IN_FULL = {
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class FixRecord:
+    """What a proposed fix did here for the likeliest of the suspects it was tried for."""
+
+    step: str
+    cause: Cause
+    rate: FixRate
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class WorkingJob:
     """An open job under its cautions: what was seen, where it stands, and what to do next.
 
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
-    prove the repair; `cases` are the past jobs that were asked.
+    prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
+    were asked.
     """
 
     cautions: tuple[str, ...]
@@ -64,6 +79,7 @@ class WorkingJob:
     job: Job
     readings: tuple[ReadingEvidence, ...]
     advice: Advice
+    records: tuple[FixRecord, ...]
     proofs: tuple[ProofLine, ...]
     cases: int
 
@@ -177,9 +193,21 @@ def working_job(
         job=job,
         readings=reading_evidence(complaint, near, known.index, known.wording),
         advice=advice,
+        records=tuple(_records(advice, fixes)),
         proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
     )
+
+
+def _records(advice: Advice, fixes: Mapping[Key, Sequence[FixRate]]) -> Iterator[FixRecord]:
+    for step in advice.steps:
+        every = (
+            FixRecord(step=step.title, cause=FIT.shown_cause(suspect.cause), rate=fit_rate(rate))
+            for suspect in advice.suspects
+            for rate in fixes.get(suspect.cause.key, ())
+            if step.kind is Kind.REPAIR and rate.tried and even(rate.label) == even(step.title)
+        )
+        yield from islice(every, 1)
 
 
 def is_cured(job: Job) -> bool:

@@ -5,27 +5,24 @@ Whole jobs take several times as long, and a question may have to read thousands
 
 from collections import defaultdict
 from collections.abc import Iterable
-from datetime import date
-from typing import Any, NamedTuple
+from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import and_, case, func, or_, select
 
-from kb.case import Action, Attempt, Cause, FailureMode, Heard, Outcome, RepairRecord, Tried
+from kb.case import (
+    FAMILY,
+    Action,
+    Attempt,
+    Cause,
+    FailureMode,
+    Heard,
+    LaterVisit,
+    RepairRecord,
+    Tried,
+)
 from kb.store.mapping import cause_digest
-from kb.store.tables import ATTEMPTS, CONTACTS, COUNTS, IS_CASE, JOBS
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS
 from kb.store.transaction import InTransaction
-
-
-class StoredReturn(NamedTuple):
-    """A later job of a case's car about the same system."""
-
-    case: int
-    closed: date
-    job: int
-    opened: date
-    complaint: str
-    odometer_km: int | None
-    cause: Cause | None
 
 
 class Repairs(InTransaction):
@@ -57,40 +54,6 @@ class Repairs(InTransaction):
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
-    def of_causes_closed(self, first: date, last: date) -> list[RepairRecord]:
-        """Read the cases of every cause that a case closed in these days had, by number."""
-        recent = select(JOBS.c.cause_digest).where(JOBS.c.closed.between(first, last), COUNTS)
-        return self._read(JOBS.c.cause_digest.in_(recent))
-
-    def returns(self, first: date, last: date) -> list[StoredReturn]:
-        """Later jobs of the cars of cases closed in these days, about the same system, by number.
-
-        Without those that a contact of the case names: somebody has judged them.
-        """
-        later = JOBS.alias()
-        judged = select(CONTACTS.c.job_number).where(
-            CONTACTS.c.job_number == JOBS.c.number,
-            CONTACTS.c.job == later.c.number,
-            CONTACTS.c.outcome != Outcome.NOT_TOLD,
-        )
-        told: tuple[Any, ...] = (
-            *(JOBS.c.number, JOBS.c.closed),
-            *(later.c.number, later.c.opened, later.c.complaint, later.c.odometer_km),
-            *(later.c.cause_component, later.c.cause_location, later.c.cause_failure_mode),
-        )
-        query = (
-            select(*told)
-            .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-            .where(IS_CASE, JOBS.c.closed.between(first, last), ~judged.exists())
-            .where(later.c.opened >= JOBS.c.closed, later.c.number > JOBS.c.number)
-            .where(later.c.system == JOBS.c.system, later.c.void.is_(None))
-            .order_by(JOBS.c.number, later.c.number)
-        )
-        return [
-            StoredReturn._make((*row[:6], _cause(*row[6:]) if row[6] else None))
-            for row in self._connection.execute(query)
-        ]
-
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
         counting = select(ATTEMPTS.c.job_number).join(JOBS).where(COUNTS)
@@ -111,11 +74,13 @@ class Repairs(InTransaction):
         contacts: dict[int, list[Heard]] = defaultdict(list)
         for number, *told in self._connection.execute(_parts(CONTACTS, _CONTACT, wanted)):
             contacts[number].append(Heard(*told))
-        visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
+        visits: dict[int, list[LaterVisit]] = defaultdict(list)
+        for number, *told in self._connection.execute(_visits(wanted)):
+            visits[number].append(LaterVisit._make(told))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
         for row in self._connection.execute(query):
-            parts = attempts.get(row[0], ()), contacts.get(row[0], ()), *visits.get(row[0], _NONE)
+            parts = (each.get(row[0], ()) for each in (attempts, contacts, visits))
             found.append(RepairRecord._make((*row, *parts)))
         return found
 
@@ -131,10 +96,10 @@ _JOB = JOBS.c[
     "system",
     "proved_by",
     "reproduced",
+    "complaint",
 ]
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
-_NONE: tuple[date | None, int | None] = (None, None)
 
 
 def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
@@ -147,11 +112,25 @@ def _parts(table: Any, columns: Any, wanted: Any) -> Any:
 
 
 def _visits(wanted: Any) -> Any:
-    """For each case whose car came again after it was closed, the last such day and odometer."""
-    later = JOBS.alias()
+    """For each case the later jobs of its car."""
+    later, here, there = JOBS.alias(), CODES.alias(), CODES.alias()
+    kin = (
+        select(here.c.code)
+        .join(there, func.substr(there.c.code, 1, FAMILY) == func.substr(here.c.code, 1, FAMILY))
+        .where(here.c.job_number == JOBS.c.number, there.c.job_number == later.c.number)
+        .exists()
+    )
+    told: tuple[Any, ...] = (
+        *(later.c.number, later.c.opened, later.c.odometer_km, later.c.system, later.c.complaint),
+        *(kin, case((later.c.closed.is_not(None), later.c.cause_digest)), later.c.cause_position),
+    )
+    came = or_(
+        later.c.opened > JOBS.c.closed,
+        and_(later.c.opened == JOBS.c.closed, later.c.number > JOBS.c.number),
+    )
     return (
-        select(JOBS.c.number, func.max(later.c.opened), func.max(later.c.odometer_km))
+        select(JOBS.c.number, *told)
         .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
-        .where(IS_CASE, later.c.opened > JOBS.c.closed, later.c.void.is_(None), *wanted)
-        .group_by(JOBS.c.number)
+        .where(IS_CASE, came, later.c.void.is_(None), *wanted)
+        .order_by(JOBS.c.number, later.c.opened, later.c.number)
     )

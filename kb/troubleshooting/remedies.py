@@ -1,10 +1,10 @@
 """Fixes as the decision weighs them: what each costs, and how likely it cures which suspect."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from kb.case import Action, Attempt, Cause, Job, even
+from kb.case import Action, Attempt, Cause, even
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import kind_of
@@ -76,7 +76,7 @@ def remedies_for(
         cures.setdefault(label, {})
         for fix in told:
             if fix.label == label:
-                cures[label][place] = _cure(fix.cured_at_handover, fix.tried, settings)
+                cures[label][place] = _cure(fix, settings.cure, settings.cure_pull)
         cures[label].setdefault(place, settings.cure)
     return [
         Remedy(
@@ -90,32 +90,43 @@ def remedies_for(
     ]
 
 
-def _cure(cured: int, tried: int, settings: TroubleshootingSettings) -> float:
-    return (cured + settings.cure_pull * settings.cure) / (tried + settings.cure_pull)
-
-
 def after_fixes(
     weights: Sequence[float],
-    job: Job,
+    tried: Iterable[Attempt],
     causes: Sequence[Cause],
-    remedies: Sequence[Remedy],
+    fixes: Mapping[Key, Sequence[TriedFix]],
     settings: TroubleshootingSettings,
 ) -> tuple[float, ...]:
     """Return chances, those of what a failed fix would have cured lowered.
 
-    A part that was replaced without a cure is hardly the cause any more.
+    The first of the `weights` are those of the causes, in their order.
+
+    A part that was replaced without a cure is hardly the cause any more, unless new ones often did
+    not cure it here.
     """
     now = list(weights)
-    cures = {each.repair.name: each.repair.cures for each in remedies}
-    for attempt in job.attempts:
-        if attempt.cured is not False:
-            continue
-        action, component = attempt.fix
-        least = settings.cure_by_new_part if action == Action.REPLACED else 0.0
-        known = cures.get(attempt.label)
-        for place, cause in enumerate(causes):
-            is_same = cause.key[0] == component
-            cure = known[place] if known else settings.cure * is_same
-            now[place] *= 1 - max(cure, least * is_same)
+    for attempt in tried:
+        if attempt.cured is False:
+            for place, cause in enumerate(causes):
+                now[place] *= 1 - _would_cure(attempt, cause, fixes.get(cause.key, ()), settings)
     total = sum(now)
     return tuple(each / total for each in now) if total else tuple(weights)
+
+
+def _would_cure(
+    attempt: Attempt, cause: Cause, fixes: Sequence[TriedFix], settings: TroubleshootingSettings
+) -> float:
+    """Return the chance that a fix cures a cause: by what it did here, or by its part alone."""
+    action, component = attempt.fix
+    is_same = cause.key[0] == component
+    usual, pull = settings.cure, settings.cure_pull
+    if is_same and action == Action.REPLACED:
+        usual, pull = settings.cure_by_new_part, settings.new_part_pull
+    for fix in fixes:
+        if fix.tried and even(fix.label) == f"{action} {component}":
+            return _cure(fix, usual, pull)
+    return usual if is_same else 0.0
+
+
+def _cure(fix: TriedFix, usual: float, pull: float) -> float:
+    return (fix.cured_at_handover + pull * usual) / (fix.tried + pull)

@@ -5,6 +5,7 @@ job's tests and failed fixes by Bayes. What may hurt is locked until its precond
 on a circuit with an igniter only the trade's tests that are fit for it are proposed.
 """
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -39,9 +40,13 @@ class Prior:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Suspect:
-    """One possible cause: its chance before any test and now, and the link it lies in."""
+    """One possible cause: its chance before any test and now, and the link it lies in.
+
+    `cases` are all past jobs that had it, `jobs` those of them that spoke for it.
+    """
 
     cause: Cause
+    cases: int
     before: float
     chance: float
     link: str | None
@@ -187,14 +192,15 @@ def advise(
     guard = Guard.of(job, causes, systems, wording)
     chain = chain_of(causes, job.circuit, wording)
     signs = signs_of(job, wording)
-    known = candidates(causes, chain, pasts(history), wording, settings, signs)
+    past = list(history)
+    known = candidates(causes, chain, pasts(past), wording, settings, signs)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
     weights = updated(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
-    weights = after_fixes(weights, job, causes, repairs, settings)
+    weights = after_fixes(weights, job.attempts, causes, fixes, settings)
     failed = [each for each in job.attempts if each.cured is False]
     if failed:
         repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
@@ -232,7 +238,7 @@ def advise(
     )
     alone = plan.order_minutes(problem)
     return Advice(
-        suspects=_suspects(held, weights, chain),
+        suspects=_suspects(held, weights, chain, past),
         none_of_them=weights[-1],
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
@@ -392,7 +398,10 @@ class _Plan:
         )
 
 
-def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> tuple[Suspect, ...]:
+def _suspects(
+    held: Sequence[Prior], weights: Sequence[float], chain: Chain, history: Iterable[Job]
+) -> tuple[Suspect, ...]:
+    cases = Counter(job.cause.key for job in history if job.cause)
     link = {
         cause: chain.links[place].name
         for place, causes in enumerate(chain.suspects)
@@ -401,6 +410,7 @@ def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> 
     found = [
         Suspect(
             cause=each.cause,
+            cases=cases[each.cause.key],
             before=each.chance,
             chance=weights[place],
             link=link.get(place),

@@ -1,23 +1,32 @@
 """How honest fix rates are, in simulated shops whose truth is known.
 
-Run by hand: ``python tests/benchmarks/fix_rates.py``, some minutes. Prints how often the intervals
-cover, how wide they are, how far shrunken and raw rates lie from the truth, how often the better
-fix is put first, and what comes of counting silence as held.
+Run by hand: ``python tests/benchmarks/fix_rates.py``, some minutes; ``--part loss`` prints one part
+alone. Prints how often the intervals cover, how wide they are, how far shrunken and raw rates lie
+from the truth, how often the better fix is put first, what comes of counting silence as held, and,
+in shops where failures or holds are likelier to be lost from sight, what each rule makes of it.
 """
 
+import argparse
 import random
 from collections import defaultdict
-from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ProcessPoolExecutor
+from dataclasses import dataclass, replace
+from datetime import date, timedelta
 from itertools import product
 from math import comb, exp
 from statistics import fmean, median
 
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
 from kb.evaluation.metrics import share_interval
 from kb.rates.fixes import standing
+from kb.rates.outer_ends import Fates, outer_ends
 from kb.rates.shrinkage import fit
 from kb.rates.survival import Lifetime, survival_at
+from kb.rates.trials import Trial, trials
+from kb.settings import RateSettings
 from kb.statistics import beta
+from tests.job_repairs import repairs_of_jobs
 
 HORIZON = 90.0
 RATES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 0.98)
@@ -262,12 +271,226 @@ def silence() -> None:
         print(f"  lost {lost:.0%}, true rate {rate:.0%}: {', '.join(told)}")
 
 
+@dataclass(frozen=True)
+class Loss:
+    """How a shop loses sight of its cars; every share is of those it speaks of.
+
+    Attributes
+    ----------
+    rewritten : float
+        Of the cars that fail after the handover, those that come back and leave with another
+        diagnosis, so that nobody takes it for a comeback.
+    elsewhere : float
+        Of the others that fail, those that go to another shop and are never heard of.
+    silent : float
+        Of the cars that hold, those that are never heard of.
+    seen_only : float
+        Of the cars heard of, those that were only in for something else.
+    untold : float
+        Of the cars that have failed, those whose owners are in for something else and say nothing.
+    alike : float
+        Of the cars that hold, those that come back with another fault that looks the same.
+    """
+
+    rewritten: float = 0.0
+    elsewhere: float = 0.0
+    silent: float = 0.2
+    seen_only: float = 0.0
+    untold: float = 0.0
+    alike: float = 0.0
+
+
+LOSSES = {
+    "all alike lost": Loss(silent=0.4, elsewhere=0.4),
+    "rewritten: half of the failures": Loss(rewritten=0.5),
+    "rewritten, and other faults alike": Loss(rewritten=0.5, alike=0.1),
+    "rewritten: nine of ten": Loss(rewritten=0.9, alike=0.05),
+    "failures go elsewhere": Loss(elsewhere=0.6, silent=0.1),
+    "holds are silent": Loss(silent=0.7),
+    "holds are seen for other things": Loss(seen_only=0.8, untold=0.1),
+    "all of it": Loss(
+        rewritten=0.4, elsewhere=0.4, silent=0.5, seen_only=0.5, untold=0.1, alike=0.05
+    ),
+}
+LOST_RATES = (0.5, 0.7, 0.9)
+LOST_ATTEMPTS = (5, 12, 35)
+LOST_RUNS = 400
+DAY = date(2024, 1, 1)
+FAULT = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+REWRITTEN = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
+
+
+def history_of_car(dice: random.Random, number: int, rate: float, loss: Loss) -> Iterator[Job]:
+    """Draw one car: its job, what was heard of it, and perhaps the job of its return."""
+    failing = dice.random() > rate
+    at_once = failing and dice.random() < 0.5
+    cured = Attempt(action=Action.CLEANED, component="seat connector", cured=not at_once)
+    first = _job(2 * number, 0, FAULT, cured)
+    fails = 1 + int((HORIZON - 1) * dice.random())
+    if at_once:
+        yield first
+    elif failing and dice.random() < loss.rewritten:
+        yield first
+        yield _job(2 * number + 1, fails, REWRITTEN)
+    elif failing and dice.random() < loss.elsewhere:
+        yield first
+    elif failing and dice.random() < loss.untold:
+        yield first
+        yield _tyres(2 * number + 1)
+    elif failing:
+        yield _heard(first, fails, Outcome.COMEBACK)
+    elif dice.random() < loss.alike:
+        yield first
+        yield _job(2 * number + 1, fails, REWRITTEN)
+    elif dice.random() < loss.silent:
+        yield first
+    elif dice.random() < loss.seen_only:
+        yield first
+        yield _tyres(2 * number + 1)
+    else:
+        yield _heard(first, int(HORIZON) + 30, Outcome.HELD)
+
+
+def _job(number: int, day: int, cause: Cause | None, *attempts: Attempt) -> Job:
+    opened = DAY + timedelta(days=day)
+    return Job(
+        number=number,
+        vehicle=Vehicle(ref=f"K{number // 2}"),
+        opened=opened,
+        closed=opened,
+        complaint="airbag lamp on" if cause else "tyres",
+        system=System.RESTRAINTS if cause else System.OTHER,
+        cause=cause,
+        attempts=attempts,
+    )
+
+
+def _tyres(number: int) -> Job:
+    return _job(number, int(HORIZON) + 30, None)
+
+
+def _heard(job: Job, day: int, outcome: Outcome) -> Job:
+    contact = Contact(on=DAY + timedelta(days=day), outcome=outcome)
+    return replace(job, contacts=(contact,))
+
+
+RULES: dict[str, Callable[[Sequence[Trial]], list[Lifetime]]] = {
+    "now": lambda known: [life for trial in known for life in trial.lives],
+    "return = good": lambda known: [life for trial in known for life in trial.if_other],
+    "return = failed": lambda known: [life for trial in known for life in trial.if_same],
+    "visit = held": lambda known: [replace(trial.lives[0], weight=1) for trial in known],
+    "visit = nothing": lambda known: [replace(trial.lives[-1], weight=1) for trial in known],
+}
+"""What is made of a return for something alike: it ends what is known; it is passed over, as a
+program without that rule does; it is a comeback. And a visit for something else taken for an
+answer, or for none."""
+
+
+@dataclass(frozen=True)
+class LossCell:
+    """A kind of loss, a true rate, a number of attempts: estimates, and how often ends cover."""
+
+    loss: str
+    rate: float
+    tried: int
+    estimates: dict[str, float]
+    covered: dict[str, float]
+    width: dict[str, float]
+
+
+SIDES = ("interval", "two ends", "outer ends")
+"""Of the fix's own attempts; of what the returns that nobody judged may lead to; of whatever became
+of all cars lost from sight."""
+
+
+def lossy(cell: tuple[str, float, int]) -> LossCell:
+    """Draw many samples of one cell."""
+    name, rate, tried = cell
+    dice = random.Random(f"{name} {rate} {tried}")
+    estimates = defaultdict[str, list[float]](list)
+    spans = defaultdict[str, list[tuple[float, float]]](list)
+    for _ in range(LOST_RUNS):
+        jobs = [
+            job for number in range(1, tried + 1)
+            for job in history_of_car(dice, number, rate, LOSSES[name])
+        ]  # fmt: skip
+        known = [
+            trial
+            for trial in trials(repairs_of_jobs(jobs), RateSettings())
+            if trial.tried.component == "seat connector"
+        ]
+        for rule, lives in RULES.items():
+            estimates[rule].append(raw(lives(known)))
+        estimates["silence = held"].append(naive([trial.lives[0] for trial in known]))
+        plain, bad, good = (
+            survival_at(RULES[rule](known), HORIZON).interval
+            for rule in ("now", "return = failed", "return = good")
+        )
+        outer = outer_ends(Fates.of([trial.lives for trial in known], HORIZON))
+        spans["interval"].append((plain.low, plain.high))
+        spans["two ends"].append((min(bad.low, plain.low), max(good.high, plain.high)))
+        spans["outer ends"].append((outer.low, outer.high))
+    return LossCell(
+        name,
+        rate,
+        tried,
+        {rule: fmean(told) for rule, told in estimates.items()},
+        {side: fmean(low <= rate <= high for low, high in spans[side]) for side in SIDES},
+        {side: fmean(high - low for low, high in spans[side]) for side in SIDES},
+    )
+
+
+def losing() -> None:
+    """Print what each rule makes of loss that tells, and how often the truth lies in the ends."""
+    cells = list(product(LOSSES, LOST_RATES, LOST_ATTEMPTS))
+    with ProcessPoolExecutor(2) as pool:
+        found = list(pool.map(lossy, cells))
+    rules = [*RULES, "silence = held"]
+    print(f"Loss that tells: mean rate of {LOST_RUNS} by each rule, less the truth, in points")
+    print(" " * 18 + "".join(f"{rule:>17s}" for rule in rules))
+    for cell in _headed(found):
+        told = (f"{100 * (cell.estimates[rule] - cell.rate):+17.1f}" for rule in rules)
+        print(f"    {cell.rate:.0%}, n = {cell.tried:2d}  {''.join(told)}")
+    print(f"How often of {LOST_RUNS} the truth lies within them, and how wide they are")
+    print(" " * 18 + "".join(f"{side:>20s}" for side in SIDES))
+    for cell in _headed(found):
+        told = (f"{cell.covered[side]:13.3f} ({cell.width[side]:.2f})" for side in SIDES)
+        print(f"    {cell.rate:.0%}, n = {cell.tried:2d}  {''.join(told)}")
+    for side in SIDES:
+        values = [cell.covered[side] for cell in found]
+        print(
+            f"  {side}: lowest {min(values):.3f}, below 0.95 in "
+            f"{sum(value < 0.95 for value in values)} of {len(values)} cells"
+        )
+
+
+def _headed(cells: Sequence[LossCell]) -> Iterator[LossCell]:
+    """Yield cells, the name of each shop printed before its first."""
+    name = None
+    for cell in cells:
+        if cell.loss != name:
+            name = cell.loss
+            print(f"  {name}: {LOSSES[name]}")
+        yield cell
+
+
+PARTS: dict[str, Callable[[], None]] = {
+    "coverage": coverage,
+    "widths": widths,
+    "shrinking": shrinking,
+    "silence": silence,
+    "loss": losing,
+}
+
+
 def main() -> None:
-    """Print all of it."""
-    coverage()
-    widths()
-    shrinking()
-    silence()
+    """Print all of it, or one part."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--part", choices=PARTS)
+    part = parser.parse_args().part
+    for name, run in PARTS.items():
+        if part in (None, name):
+            run()
 
 
 if __name__ == "__main__":

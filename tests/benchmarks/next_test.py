@@ -27,7 +27,7 @@ from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, te
 from kb.troubleshooting.possible_outcomes import left_by
 from kb.troubleshooting.steps import Prior, Step, advise
 from kb.troubleshooting.testing import key_of
-from tests.job_repairs import JobRepair
+from tests.job_repairs import JobRepair, repairs_of_jobs
 from tests.outside.deciding import (
     ExactPlan,
     cost_of_policy,
@@ -258,8 +258,7 @@ def _replayed(least_known: int) -> list[Replayed]:
 
 
 def _repairs(history: Sequence[Job], key: tuple[str, str, str]) -> list[JobRepair]:
-    made = [JobRepair.of(job) for job in history if job.cause and job.cause.key == key]
-    return [each for each in made if each]
+    return [each for each in repairs_of_jobs(history) if each.cause == key]
 
 
 if __name__ == "__main__":

@@ -1,7 +1,6 @@
-"""`kb fixes` and `kb job follow-up` at the terminal and in scripts; never a traceback."""
+"""`kb fixes` at the terminal and in scripts; never a traceback."""
 
 import json
-from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -10,11 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
-from kb.services.lookup import show_job
-from tests.cli.test_job import ok, run, type_at
-from tests.services.test_follow_up import job, put
-
-CLOSED = date.today() - timedelta(days=60)
+from tests.cli.test_job import ok
 
 
 def ask(address: str, *words: str) -> Result:
@@ -38,13 +33,13 @@ def test_a_curve_is_drawn_where_cars_came_back(demo_store: str) -> None:
 
 def test_a_flat_curve_is_one_line(demo_store: str) -> None:
     output = " ".join(ok(ask(demo_store, "clock", "spring")).split())
-    assert "no cured car seen to fail in 90 days; 3 cars watched to the end" in output
+    assert "no cured car seen to fail; watched: 3 cars 90 days, 1 car 1 year" in output
     assert "100% ┤" not in output
 
 
 def test_json_and_page_are_whole(demo_store: str, tmp_path: Path) -> None:
     told = json.loads(ok(ask(demo_store, "clock spring", "--json", "--km")))
-    assert (told["clock"], told["horizon"]) == ("km", 4000)
+    assert (told["clock"], told["horizons"]) == ("km", [4000, 15000])
     assert {"rate", "curve", "first_better", "with_silence"} <= set(told["fixes"][0])
     page = tmp_path / "fixes.html"
     assert str(page) in ok(ask(demo_store, "clock", "spring", "--page", str(page))).replace(
@@ -81,58 +76,3 @@ def test_what_is_not_known_is_one_line(demo_store: str, empty_store: str) -> Non
 def test_any_words_are_answered_without_a_traceback(demo_store: str, text: str) -> None:
     result = ask(demo_store, "--", text)
     assert result.exception is None or isinstance(result.exception, SystemExit)
-
-
-@pytest.fixture
-def due_store(empty_store: str) -> str:
-    """Three cars nobody has heard of for 60 days."""
-    put(empty_store, *(job(f"K{n}", CLOSED, 80_000) for n in (1, 2, 3)))
-    return empty_store
-
-
-def contacts(address: str) -> list[list[str]]:
-    return [
-        [heard.outcome.value for heard in show_job(address, number).job.contacts]
-        for number in (1, 2, 3)
-    ]
-
-
-def test_one_key_answers_a_car(due_store: str) -> None:
-    output = ok(type_at(due_store, "job", "follow-up", keys="xhnc"))
-    assert contacts(due_store) == [["held"], [], ["comeback"]]
-    assert "2 recorded" in output
-    assert "3 cars to ask after" in output
-
-
-def test_stopping_keeps_what_was_answered(due_store: str) -> None:
-    ok(type_at(due_store, "job", "follow-up", keys="oq"))
-    assert contacts(due_store) == [["other reason"], [], []]
-
-
-def test_a_visit_is_asked_about_and_cannot_be_waved_through_as_held(due_store: str) -> None:
-    put(due_store, job("K1", CLOSED + timedelta(days=10), 81_000, component="lock motor"))
-    output = ok(type_at(due_store, "job", "follow-up", "-n", "1", keys="hc"))
-    assert "came again" in output
-    (heard,) = show_job(due_store, 1).job.contacts
-    assert (heard.outcome.value, heard.job) == ("comeback", 4)
-
-
-def test_scripts_list_and_answer(due_store: str) -> None:
-    told = json.loads(ok(run(due_store, "job", "follow-up", "--json")))
-    assert (told["total"], len(told["cars"])) == (3, 3)
-    assert "3 cars to ask after" in ok(run(due_store, "job", "follow-up"))
-    ok(run(due_store, "job", "follow-up", "2", "held", "--km", "81 000"))
-    assert contacts(due_store) == [[], ["held"], []]
-    late = run(due_store, "job", "follow-up", "2", "held", "--on", "2020-01-01")
-    assert late.exit_code == 1
-    assert "before the handover" in late.output
-    back = run(due_store, "job", "follow-up", "2", "held", "--km", "900")
-    assert "leave it out" in back.output
-    for words in (["2"], ["--km", "9"]):
-        assert run(due_store, "job", "follow-up", *words).exit_code == 2
-    assert "Not told whether the fix held" in ok(run(due_store, "job", "follow-up", "2", "purple"))
-    assert contacts(due_store) == [[], ["held", "not told"], []]
-
-
-def test_nobody_due_is_said(empty_store: str) -> None:
-    assert "Nobody is due" in ok(run(empty_store, "job", "follow-up"))

@@ -1,69 +1,68 @@
-"""Whom to ask whether a fix held: the riskiest first, nobody in vain."""
+"""Whom to ask whether a fix held: where an answer tells most, nobody in vain."""
 
 from collections.abc import Sequence
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.rates.due import Due, due
-from kb.rates.shrinkage import fit, neutral
+from kb.rates.due import Back, Calls, Due, due, narrowing, weighed
+from kb.rates.shrinkage import Posterior, fit, neutral_stages
 from kb.rates.survival import Lifetime
-from kb.settings import FollowUpSettings
-from tests.job_repairs import JobRepair
+from kb.settings import FollowUpSettings, RateSettings
+from tests.job_repairs import repairs_of_jobs
 
 TODAY = date(2026, 3, 2)
 HORIZON = 90
 PLUG = Cause(component="door plug", failure_mode=FailureMode.OPEN)
+LOOM = Cause(component="door loom", failure_mode=FailureMode.OPEN)
 CURED = Attempt(action=Action.CLEANED, component="door plug", cured=True)
+SETTINGS = FollowUpSettings()
 
 
-def repair(
-    number: int,
-    days: int,
-    *attempts: Attempt,
-    contacts: Sequence[Contact] = (),
-    system: System | None = None,
-) -> JobRepair:
+def job(number: int, days: int, *contacts: Contact, car: str | None = None, **more: Any) -> Job:
     closed = TODAY - timedelta(days=days)
-    job = Job(
+    values: dict[str, Any] = {"complaint": "lock dead", "cause": PLUG, "attempts": (CURED,)}
+    return Job(
         number=number,
-        vehicle=Vehicle(ref=f"K{number}"),
+        vehicle=Vehicle(ref=car or f"K{number}"),
         opened=closed,
         closed=closed,
-        complaint="lock dead",
-        system=system,
-        cause=PLUG,
-        attempts=attempts or (CURED,),
-        contacts=tuple(contacts),
+        contacts=contacts,
+        **(values | more),
     )
-    made = JobRepair.of(job)
-    assert made is not None
-    return made
 
 
-def heard(days_ago: int, outcome: Outcome = Outcome.HELD) -> Contact:
-    return Contact(on=TODAY - timedelta(days=days_ago), outcome=outcome)
+def heard(days_ago: int, outcome: Outcome = Outcome.HELD, job: int | None = None) -> Contact:
+    return Contact(on=TODAY - timedelta(days=days_ago), outcome=outcome, job=job)
 
 
-def asked(*repairs: JobRepair) -> list[int]:
-    return [each.job for each in listed(*repairs)]
+def calls(*jobs: Job, horizons: tuple[int, ...] = (HORIZON,)) -> Calls:
+    rates = RateSettings(horizons_days=horizons)
+    return due(repairs_of_jobs(jobs), neutral_stages(horizons), rates, SETTINGS, TODAY)
 
 
-def listed(*repairs: JobRepair) -> tuple[Due, ...]:
-    return due(repairs, neutral(HORIZON), HORIZON, FollowUpSettings(), TODAY)
+def asked(*jobs: Job) -> list[int]:
+    return [each.job for each in calls(*jobs).cars]
+
+
+def by_job(found: Calls) -> dict[int, Due]:
+    return {each.job: each for each in found.cars}
 
 
 def test_nobody_is_asked_in_vain() -> None:
     failed = Attempt(action=Action.CLEANED, component="door plug", cured=False)
     assert (
         asked(
-            repair(1, 13),
-            repair(2, 366),
-            repair(3, 200, contacts=[heard(100)]),
-            repair(4, 200, contacts=[heard(150, Outcome.COMEBACK)]),
-            repair(5, 200, failed),
-            repair(6, 60, contacts=[heard(10)]),
+            job(1, SETTINGS.first_days - 1),
+            job(2, SETTINGS.last_days + 1),
+            job(3, 200, heard(100)),
+            job(4, 200, heard(150, Outcome.COMEBACK)),
+            job(5, 200, attempts=(failed,)),
+            job(6, 60, heard(10)),
         )
         == []
     )
@@ -71,26 +70,116 @@ def test_nobody_is_asked_in_vain() -> None:
 
 def test_the_unheard_and_the_unwritten_are_asked_after() -> None:
     unwritten = Attempt(action=Action.CLEANED, component="door plug")
-    assert set(asked(repair(1, 14), repair(2, 365), repair(3, 60, unwritten))) == {1, 2, 3}
+    first, last = job(1, SETTINGS.first_days), job(2, SETTINGS.last_days)
+    found = calls(first, last, job(3, 60, attempts=(unwritten,)))
+    assert {each.job for each in found.cars} == {1, 2, 3}
+    assert found.cars[-1].job == 3
+    assert found.cars[-1].width == 0
 
 
-def test_the_longer_unheard_within_the_horizon_the_riskier() -> None:
-    known = repair(3, 90, contacts=[heard(60)])
-    found = {each.job: each for each in listed(repair(1, 90), repair(2, 30), known)}
+def test_the_risk_grows_with_the_days_unheard() -> None:
+    found = by_job(calls(job(1, 90), job(2, 30), job(3, 90, heard(60))))
     # by hand, Jeffreys' kind: a third of what cured comes back, evenly over 90 days
     assert found[1].risk == pytest.approx(1 / 3)
     assert found[2].risk == pytest.approx(1 / 9)
     assert found[3].risk == pytest.approx(1 - (2 / 3) / (8 / 9))
-    assert asked(repair(2, 30), repair(1, 90), known) == [1, 3, 2]
 
 
-def test_grave_systems_go_before_riskier_ones() -> None:
-    brakes = repair(1, 50, system=System.BRAKES_WHEEL_SPEED)
-    lock = repair(2, 90, system=System.BODY_ELECTRICS)
-    assert asked(lock, brakes) == [1, 2]
+def test_an_answer_is_worth_more_the_more_of_the_horizon_it_tells_of() -> None:
+    found = by_job(calls(job(1, 90), job(2, 30)))
+    assert found[1].width > found[2].width > 0
 
 
-def test_a_fix_that_often_came_back_is_asked_after_first() -> None:
+def test_an_answer_is_worth_more_where_few_are_known() -> None:
+    known = [job(number, 200, heard(100)) for number in range(10, 30)]
+    alone = job(2, 90, cause=LOOM, attempts=(Attempt(action=Action.CLEANED, component="x"),))
+    alone_cured = job(2, 90, cause=LOOM)
+    found = by_job(calls(job(1, 90), alone_cured, *known))
+    assert found[2].width > 2 * found[1].width
+    assert by_job(calls(alone))[2].width == 0
+
+
+def test_the_list_goes_by_width_and_cases_and_grave_systems_count_double() -> None:
+    brakes = job(1, 90, system=System.BRAKES_WHEEL_SPEED)
+    lock = job(2, 90, system=System.BODY_ELECTRICS)
+    others = [job(number, 200, heard(100), cause=LOOM) for number in range(10, 13)]
+    found = calls(lock, brakes, job(3, 90, cause=LOOM), *others)
+    each = by_job(found)
+    assert weighed(each[1], SETTINGS) == pytest.approx(2 * weighed(each[2], SETTINGS))
+    assert (each[3].cases, each[2].cases) == (4, 2)
+    values = [weighed(each, SETTINGS) for each in found.cars]
+    assert values == sorted(values, reverse=True)
+
+
+def test_a_longer_horizon_is_asked_about_as_well() -> None:
+    held = job(1, 380, heard(200))
+    assert asked(held) == []
+    (year,) = calls(held, horizons=(90, 365)).cars
+    assert (year.good_until, year.days) == (180, 380)
+    assert 0 < year.width < 0.5
+
+
+def test_a_car_asked_after_in_vain_rests_whichever_job_it_was() -> None:
+    tried = heard(SETTINGS.rest_days - 1, Outcome.NOT_TOLD)
+    other = job(2, 80, car="K1", cause=LOOM, complaint="window slow", system=System.CLIMATE)
+    found = calls(job(1, 90, tried), other, job(3, 90))
+    assert ([each.job for each in found.cars], found.rested) == ([3], 2)
+    rested = heard(SETTINGS.rest_days, Outcome.NOT_TOLD)
+    assert set(asked(job(1, 90, rested), other, job(3, 90))) == {1, 2, 3}
+
+
+def test_returns_that_nobody_judged_come_first_however_old() -> None:
+    first = job(1, 900, system=System.BODY_ELECTRICS)
+    again = job(2, 850, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)
+    found = calls(first, again, job(3, 90, system=System.RESTRAINTS))
+    back = Back(job=2, on=again.opened)
+    assert [(each.job, each.back) for each in found.cars] == [(1, back), (3, None)]
+    judged = job(1, 900, heard(850, Outcome.OTHER_REASON, job=2), system=System.BODY_ELECTRICS)
+    assert asked(judged, again) == []
+
+
+def test_a_return_beyond_the_longest_horizon_changes_nothing() -> None:
+    first = job(1, 900, system=System.BODY_ELECTRICS)
+    again = job(2, 900 - HORIZON - 1, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)
+    assert asked(first, again) == []
+
+
+def test_a_comeback_told_of_an_earlier_job_is_seen_on_the_fix_on_the_car() -> None:
+    since = heard(50, Outcome.COMEBACK)
+    first, second = job(1, 200, since), job(2, 100, car="K1", cause=LOOM)
+    (found,) = calls(first, second).cars
+    assert (found.job, found.back) == (2, Back(job=1, on=since.on, of_earlier=True))
+    own = job(1, 200, heard(100, Outcome.COMEBACK, job=2))
+    assert by_job(calls(own, second))[2].back is None
+    answered = job(2, 100, heard(50), car="K1", cause=LOOM)
+    assert by_job(calls(first, answered))[2].back is None
+    elsewhere = job(2, 100, car="K1", cause=LOOM, complaint="window slow", system=System.CLIMATE)
+    assert by_job(calls(first, elsewhere))[2].back is None
+
+
+def test_it_is_said_how_much_rests_on_cars_never_heard_of() -> None:
+    silent = [job(number, 500) for number in (1, 2, 3)]
+    told = [job(4, 500, heard(400)), job(5, 500, heard(400), cause=LOOM)]
+    unheard = calls(*silent, *told).unheard
+    assert (unheard.cars, unheard.of_cars, unheard.resting, unheard.fixes) == (3, 5, 1, 2)
+
+
+shapes = st.floats(0.1, 500)
+beliefs = st.builds(Posterior, shapes, shapes)
+
+
+@given(st.lists(st.tuples(st.floats(0.01, 1), beliefs), min_size=1, max_size=4))
+def test_an_answer_never_widens_what_is_expected(told: list[tuple[float, Posterior]]) -> None:
+    total = sum(chance for chance, _ in told)
+    answers = [(chance / total, [belief]) for chance, belief in told]
+    assert -1e-9 <= narrowing(answers) <= 4
+    same: Sequence[tuple[float, list[Posterior]]] = [
+        (chance, answers[0][1]) for chance, _ in answers
+    ]
+    assert narrowing(same) == pytest.approx(0, abs=1e-7)
+
+
+def test_a_fix_that_often_came_back_is_the_riskier_one() -> None:
     came_back = [Lifetime(0, False)] + [Lifetime(20, True)] * 6
     held = [Lifetime(0, False)] + [Lifetime(120, False)] * 6
     told = {(n, ("replaced", f"part {n}")): held for n in range(15)}

@@ -14,9 +14,9 @@ from kb.rates.shrinkage import Posterior
 from kb.rates.survival import Lifetime, product_limit
 from kb.rates.trials import Clock, Silence
 from kb.settings import RateSettings
-from tests.job_repairs import JobRepair
+from tests.job_repairs import JobRepair, repairs_of_jobs
 
-HORIZON = RateSettings().horizon_days
+HORIZON, YEAR = RateSettings().horizons_days
 CLOSED = date(2025, 3, 1)
 PLUG = Cause(
     component="seat connector", location="under seat", failure_mode=FailureMode.HIGH_RESISTANCE
@@ -42,39 +42,48 @@ def job(number: int, *attempts: Attempt, contacts: tuple[Contact, ...] = (), **m
     return Job(number=number, attempts=attempts, contacts=contacts, **(values | more))
 
 
-def repairs(*jobs: Job, seen: dict[int, date] | None = None) -> list[JobRepair]:
-    made = [JobRepair.of(each, (seen or {}).get(each.number or 0)) for each in jobs]
-    return [each for each in made if each is not None]
+def tyres(number: int, day: int) -> Job:
+    """A later visit of the car of job `number` for something else."""
+    return Job(
+        number=number + 100,
+        vehicle=Vehicle(ref=f"K{number:03}"),
+        opened=CLOSED + timedelta(days=day),
+        complaint="worn tyres",
+    )
 
 
-def only(*jobs: Job, seen: dict[int, date] | None = None) -> FixRate:
-    (found,) = fix_rates(repairs(*jobs, seen=seen), RateSettings())
+def rated(*jobs: Job) -> tuple[FixRate, ...]:
+    return fix_rates(repairs_of_jobs(jobs), RateSettings())
+
+
+def only(*jobs: Job) -> FixRate:
+    (found,) = rated(*jobs)
     return found
 
 
 def test_three_of_three_never_heard_of_again() -> None:
     fix = only(*(job(n, attempt()) for n in (1, 2, 3)))
-    assert (fix.tried, fix.cured_at_handover, fix.unheard, fix.held) == (3, 3, 3, 0)
-    assert fix.rate is None
-    assert (fix.interval.low, fix.interval.high) == (0, 1)
+    assert (fix.tried, fix.cured_at_handover, fix.unheard, fix.first.held) == (3, 3, 3, 0)
+    assert fix.first.rate is None
+    assert (fix.first.interval.low, fix.first.interval.high) == (0, 1)
     assert fix.notices == (Notice.NO_FOLLOW_UP,)
 
 
 def test_all_followed_to_the_horizon_rest_on_the_plain_counts() -> None:
     held = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
     fix = only(*held, job(4, attempt(cured=False)))
-    assert (fix.tried, fix.held) == (4, 3)
+    assert (fix.tried, fix.first.held) == (4, 3)
     # Jeffreys' prior: half a success and half a failure more
-    assert fix.rate == pytest.approx(3.5 / 5)
-    assert fix.interval.low < 0.3 < 0.95 < fix.interval.high
+    assert fix.first.rate == pytest.approx(3.5 / 5)
+    assert fix.first.interval.low < 0.3 < 0.95 < fix.first.interval.high
     assert fix.notices == ()
 
 
 def test_a_fault_that_was_never_reproduced_is_counted_apart() -> None:
     seen = [job(n, attempt(), contacts=(contact(HORIZON),)) for n in (1, 2, 3)]
     guessed = [job(n, attempt(), reproduced=False) for n in (4, 5)]
-    plain, apart = fix_rates(repairs(*guessed, *seen), RateSettings())
-    assert (plain.label, plain.tried, plain.held) == ("cleaned seat connector", 3, 3)
+    plain, apart = rated(*guessed, *seen)
+    assert (plain.label, plain.tried, plain.first.held) == ("cleaned seat connector", 3, 3)
     assert apart.label == "cleaned seat connector (fault never reproduced)"
     assert (apart.never_reproduced, apart.tried, apart.jobs) == (True, 2, (4, 5))
 
@@ -83,14 +92,14 @@ def test_a_comeback_counts_on_its_day() -> None:
     back = job(1, attempt(), contacts=(contact(20), contact(40, Outcome.COMEBACK)))
     late = job(2, attempt(), contacts=(contact(HORIZON + 1, Outcome.COMEBACK),))
     fix = only(back, late, job(3, attempt(), contacts=(contact(30),)))
-    assert (fix.comebacks, fix.held, fix.still_good) == (1, 1, 1)
-    assert fix.rate is None  # two fates of three are known at the horizon
+    assert (fix.first.comebacks, fix.first.held, fix.first.still_good) == (1, 1, 1)
+    assert fix.first.rate is None  # two fates of three are known at the horizon
     assert fix.notices == (Notice.FEW_FOLLOWED,)
 
 
 def test_a_job_reopened_the_same_day_is_a_comeback() -> None:
     fix = only(job(1, attempt(), contacts=(contact(0, Outcome.COMEBACK),)))
-    assert (fix.cured_at_handover, fix.comebacks, fix.unheard) == (1, 1, 0)
+    assert (fix.cured_at_handover, fix.first.comebacks, fix.unheard) == (1, 1, 0)
 
 
 def test_good_news_dated_before_the_handover_tells_nothing() -> None:
@@ -98,8 +107,8 @@ def test_good_news_dated_before_the_handover_tells_nothing() -> None:
 
 
 def test_any_later_visit_means_heard_of() -> None:
-    fix = only(job(1, attempt()), seen={1: CLOSED + timedelta(days=HORIZON)})
-    assert (fix.held, fix.unheard) == (1, 0)
+    fix = only(job(1, attempt()), tyres(1, HORIZON))
+    assert (fix.first.held, fix.first.seen_only, fix.unheard) == (1, 1, 0)
 
 
 def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> None:
@@ -107,8 +116,8 @@ def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> Non
     day = CLOSED + timedelta(days=30)
     first = job(1, attempt(), vehicle=car)
     again = job(2, attempt(), vehicle=car, opened=day, closed=day)
-    fix = only(first, again, seen={1: day})
-    assert (fix.comebacks, fix.unheard) == (1, 1)
+    fix = only(first, again)
+    assert (fix.first.comebacks, fix.unheard) == (1, 1)
 
 
 def test_the_same_fault_on_the_other_side_is_no_comeback() -> None:
@@ -120,28 +129,26 @@ def test_the_same_fault_on_the_other_side_is_no_comeback() -> None:
     )
     first = job(1, attempt(), vehicle=car, cause=left)
     other = job(2, attempt(), vehicle=car, cause=right, opened=day, closed=day)
-    assert only(first, other).comebacks == 0
+    assert only(first, other).first.comebacks == 0
 
 
 def test_two_cars_without_ref_or_vin_are_two_cars() -> None:
     day = CLOSED + timedelta(days=30)
     first = job(1, attempt(), vehicle=Vehicle(make="Corvane"))
     other = job(2, attempt(), vehicle=Vehicle(make="Corvane"), opened=day, closed=day)
-    assert only(first, other).comebacks == 0
+    assert only(first, other).first.comebacks == 0
 
 
 def test_what_came_later_is_the_doing_of_the_last_attempt() -> None:
     tried = (attempt(action=Action.RESEATED), attempt(action=Action.CLEANED))
-    found = fix_rates(
-        repairs(job(1, *tried, contacts=(contact(30, Outcome.COMEBACK),))), RateSettings()
-    )
-    comebacks = {fix.action: fix.comebacks for fix in found}
+    found = rated(job(1, *tried, contacts=(contact(30, Outcome.COMEBACK),)))
+    comebacks = {fix.action: fix.first.comebacks for fix in found}
     assert comebacks == {Action.CLEANED: 1, Action.RESEATED: 0}
 
 
 def test_an_unwritten_handover_is_left_out_and_counted() -> None:
     fix = only(job(1, attempt(cured=None), contacts=(contact(HORIZON),)))
-    assert (fix.tried, fix.unknown, fix.rate) == (0, 1, None)
+    assert (fix.tried, fix.unknown, fix.first.rate) == (0, 1, None)
     assert fix.notices == (Notice.HANDOVER_UNKNOWN,)
 
 
@@ -156,8 +163,8 @@ def test_proved_fixes_come_before_lucky_ones() -> None:
     failed = job(9, attempt(cured=False, action=Action.REPLACED))
     lucky = job(10, attempt(action=Action.RESEATED), contacts=(contact(120),))
     useless = job(11, attempt(cured=False, action=Action.CLEARED))
-    shop = repairs(*followed, failed, lucky, useless)
-    order = [fix.action for fix in fix_rates(shop, RateSettings())]
+    found = rated(*followed, failed, lucky, useless)
+    order = [fix.action for fix in found]
     assert order == [Action.REPLACED, Action.RESEATED, Action.CLEARED]
 
 
@@ -185,11 +192,11 @@ def test_a_job_opened_again_on_the_day_of_handover_is_a_comeback() -> None:
     car = Vehicle(ref="K001")
     first = job(1, attempt(), vehicle=car)
     again = job(2, attempt(), vehicle=car, opened=CLOSED, closed=CLOSED)
-    assert only(first, again).comebacks == 1
+    assert only(first, again).first.comebacks == 1
 
 
 def on_km(*jobs: Job) -> FixRate:
-    (found,) = fixes(repairs(*jobs), RateSettings(), clock=Clock.KM)
+    (found,) = fixes(repairs_of_jobs(jobs), RateSettings(), clock=Clock.KM)
     return found.rate
 
 
@@ -200,24 +207,24 @@ def test_kilometres_may_be_the_clock() -> None:
         job(1, attempt(), odometer_km=80_000, contacts=(far,)),
         job(2, attempt(), odometer_km=80_000, contacts=(near,)),
     ]
-    assert (on_km(*jobs).held, on_km(*jobs).still_good) == (1, 1)
+    assert (on_km(*jobs).first.held, on_km(*jobs).first.still_good) == (1, 1)
 
 
 def test_an_odometer_that_ran_backwards_is_reckoned_from_days() -> None:
     """At 40 km a day, about 15,000 km a year: common practice, no source."""
     back = Contact(on=CLOSED + timedelta(days=101), outcome=Outcome.HELD, odometer_km=8_000)
-    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(back,))).held == 1
+    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(back,))).first.held == 1
     soon = Contact(on=CLOSED + timedelta(days=99), outcome=Outcome.HELD, odometer_km=8_000)
-    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(soon,))).still_good == 1
+    assert on_km(job(1, attempt(), odometer_km=80_000, contacts=(soon,))).first.still_good == 1
 
 
 def test_silence_counts_only_where_the_shop_wants_it() -> None:
     jobs = [job(n, attempt()) for n in range(1, 5)]
     silence = Silence(days=180, today=CLOSED + timedelta(days=180))
     early = Silence(days=180, today=CLOSED + timedelta(days=179))
-    (counted,) = fixes(repairs(*jobs), RateSettings(), silence=silence)
-    (not_yet,) = fixes(repairs(*jobs), RateSettings(), silence=early)
-    assert (counted.rate.held, not_yet.rate.held, only(*jobs).held) == (4, 0, 0)
+    (counted,) = fixes(repairs_of_jobs(jobs), RateSettings(), silence=silence)
+    (not_yet,) = fixes(repairs_of_jobs(jobs), RateSettings(), silence=early)
+    assert (counted.rate.first.held, not_yet.rate.first.held, only(*jobs).first.held) == (4, 0, 0)
 
 
 def test_times_and_costs_of_what_held_stand_apart() -> None:
@@ -230,11 +237,13 @@ def test_times_and_costs_of_what_held_stand_apart() -> None:
 
 
 def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
-    shop = repairs(
-        job(1, attempt(cured=False)),
-        job(2, attempt(), contacts=(contact(20, Outcome.COMEBACK),)),
-        job(3, attempt(), contacts=(contact(30),)),
-        job(4, attempt(), contacts=(contact(120),)),
+    shop = repairs_of_jobs(
+        [
+            job(1, attempt(cured=False)),
+            job(2, attempt(), contacts=(contact(20, Outcome.COMEBACK),)),
+            job(3, attempt(), contacts=(contact(30),)),
+            job(4, attempt(), contacts=(contact(120),)),
+        ]
     )
     (fix,) = fixes(shop, RateSettings())
     assert [fix.curve.at(day) for day in (0, 19, 20, 120)] == pytest.approx(
@@ -248,12 +257,12 @@ def test_the_curve_tells_what_is_left_and_how_many_are_watched() -> None:
 def test_the_chance_to_be_better_is_even_for_equals_and_sums_to_one() -> None:
     good = only(*(job(n, attempt(), contacts=(contact(HORIZON),)) for n in range(1, 9)))
     bad = only(*(job(n, attempt(cured=False)) for n in range(1, 9)))
-    assert chance_better(good.belief, good.belief) == pytest.approx(0.5, abs=1e-6)
-    assert chance_better(good.belief, bad.belief) > 0.99
-    assert chance_better(good.belief, bad.belief) + chance_better(
-        bad.belief, good.belief
+    assert chance_better(good.first.belief, good.first.belief) == pytest.approx(0.5, abs=1e-6)
+    assert chance_better(good.first.belief, bad.first.belief) > 0.99
+    assert chance_better(good.first.belief, bad.first.belief) + chance_better(
+        bad.first.belief, good.first.belief
     ) == pytest.approx(1)
-    assert (good.belief.a, good.belief.b) == pytest.approx((8.5, 0.5))
+    assert (good.first.belief.a, good.first.belief.b) == pytest.approx((8.5, 0.5))
 
 
 outcomes = st.builds(contact, st.integers(-20, 300), st.sampled_from(Outcome))
@@ -274,13 +283,18 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
         job(number, *tried, contacts=tuple(heard), vehicle=Vehicle(ref=f"K{car}"))
         for number, (tried, heard, car) in enumerate(shop, start=1)
     ]
-    found = fix_rates(repairs(*jobs), RateSettings())
+    found = rated(*jobs)
     for fix in found:
         failed = fix.tried - fix.cured_at_handover
-        assert failed + fix.comebacks + fix.held + fix.still_good + fix.unheard == fix.tried
-        assert 0 <= fix.interval.low <= fix.interval.high <= 1
-        if fix.rate is not None:
-            assert 0 < fix.rate < 1
+        for at in fix.horizons:
+            told = at.comebacks + at.held + at.still_good + at.unjudged + fix.unheard
+            assert failed + told == fix.tried
+            assert at.seen_only + at.back_later <= at.held
+            assert at.comebacks + at.back_later == len(fix.came_back)
+            assert at.unjudged + at.back_unjudged == len(fix.unjudged)
+            assert 0 <= at.interval.low <= at.interval.high <= 1
+            if at.rate is not None:
+                assert 0 < at.rate < 1
     counted = sum(fix.tried + fix.unknown for fix in found)
     assert counted == sum(len(each.attempts) for each in jobs)
 
@@ -293,7 +307,7 @@ def test_fixes_are_ranked_by_what_they_reach_with_odds_of_two_to_one(held: float
 
 def test_a_car_heard_of_on_the_next_day_is_still_good() -> None:
     found = only(job(1, attempt(), contacts=(contact(1),)))
-    assert (found.still_good, found.unheard) == (1, 0)
+    assert (found.first.still_good, found.unheard) == (1, 0)
 
 
 def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
@@ -302,12 +316,13 @@ def test_what_held_is_what_was_heard_of_to_the_horizon() -> None:
         job(2, attempt(minutes=60), contacts=(contact(HORIZON),)),
         job(3, attempt(minutes=30), contacts=(contact(HORIZON, Outcome.COMEBACK),)),
     )
-    assert (found.held, found.still_good, found.comebacks) == (1, 1, 1)
+    assert (found.first.held, found.first.still_good, found.first.comebacks) == (1, 1, 1)
     assert found.minutes_held == 60
 
 
 def test_a_curve_on_which_none_is_left_is_known_for_ever() -> None:
-    none_left = FixCurve(steps=product_limit([Lifetime(5, True)]), lost=(), end=5)
+    life = Lifetime(5, True)
+    none_left = FixCurve(lives=(life,), steps=product_limit([life]), lost=(), end=5)
     assert (none_left.at(6), none_left.known(6)) == (0, True)
 
 

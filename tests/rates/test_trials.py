@@ -1,5 +1,7 @@
 """Lifetimes from repairs, whatever was written down of them; see also test_fixes."""
 
+from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 
 import pytest
@@ -8,7 +10,8 @@ from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.rates.trials import Clock, Silence, Trial, trials
-from tests.job_repairs import JobRepair
+from kb.settings import RateSettings
+from tests.job_repairs import repairs_of_jobs
 
 DAY = date(2025, 3, 1)
 TODAY = DAY + timedelta(days=400)
@@ -26,36 +29,38 @@ contacts = st.builds(
 )
 
 
-def repair(
+def visit(
     number: int,
     car: int,
     opened: int,
     km: int | None,
-    tried: list[Attempt],
-    heard: list[Contact],
+    tried: Sequence[Attempt] = (),
+    heard: Sequence[Contact] = (),
     position: str | None = None,
-) -> JobRepair:
+) -> Job:
     day = DAY + timedelta(days=opened)
-    made = JobRepair.of(
-        Job(
-            number=number,
-            vehicle=Vehicle(ref=f"K{car}"),
-            opened=day,
-            closed=day,
-            complaint="lamp on",
-            odometer_km=km,
-            cause=Cause(component="plug", position=position, failure_mode=FailureMode.OPEN),
-            attempts=tuple(tried),
-            contacts=tuple(heard),
-        )
+    return Job(
+        number=number,
+        vehicle=Vehicle(ref=f"K{car}"),
+        opened=day,
+        closed=day,
+        complaint="lamp on",
+        odometer_km=km,
+        cause=Cause(component="plug", position=position, failure_mode=FailureMode.OPEN),
+        attempts=tuple(tried),
+        contacts=tuple(heard),
     )
-    assert made is not None
-    return made
+
+
+def counted(
+    jobs: Sequence[Job], clock: Clock = Clock.DAYS, silence: Silence | None = None
+) -> list[Trial]:
+    return list(trials(repairs_of_jobs(jobs), RateSettings(), clock, silence))
 
 
 shops = st.lists(
     st.builds(
-        repair,
+        visit,
         st.integers(1, 99),
         st.integers(1, 3),
         st.integers(0, 300),
@@ -73,8 +78,8 @@ def lives(found: list[Trial]) -> list[tuple[float, bool] | None]:
 
 
 @given(shops)
-def test_every_attempt_is_one_trial_on_either_clock(shop: list[JobRepair]) -> None:
-    days, km = list(trials(shop)), list(trials(shop, Clock.KM))
+def test_every_attempt_is_one_trial_on_either_clock(shop: list[Job]) -> None:
+    days, km = counted(shop), counted(shop, Clock.KM)
     assert len(days) == len(km) == sum(len(each.attempts) for each in shop)
     for by_day, by_km in zip(days, km, strict=True):
         assert (by_day.life is None) == (by_day.tried.cured is None)
@@ -84,10 +89,10 @@ def test_every_attempt_is_one_trial_on_either_clock(shop: list[JobRepair]) -> No
 
 
 @given(shops)
-def test_silence_never_makes_a_failure_nor_shortens_a_life(shop: list[JobRepair]) -> None:
-    plain = lives(list(trials(shop)))
-    counted = lives(list(trials(shop, silence=Silence(100, TODAY))))
-    for before, after in zip(plain, counted, strict=True):
+def test_silence_never_makes_a_failure_nor_shortens_a_life(shop: list[Job]) -> None:
+    plain = lives(counted(shop))
+    silent = lives(counted(shop, silence=Silence(100, TODAY)))
+    for before, after in zip(plain, silent, strict=True):
         if before is None or after is None or before[1]:
             assert after == before
         else:
@@ -96,20 +101,20 @@ def test_silence_never_makes_a_failure_nor_shortens_a_life(shop: list[JobRepair]
 
 
 @given(shops)
-def test_a_contact_that_does_not_tell_counts_for_nothing(shop: list[JobRepair]) -> None:
-    def told(repair: JobRepair) -> JobRepair:
-        heard = [each for each in repair.contacts if each.outcome is not Outcome.NOT_TOLD]
-        return repair._replace(contacts=tuple(heard))
+def test_a_contact_that_does_not_tell_counts_for_nothing(shop: list[Job]) -> None:
+    def told(job: Job) -> Job:
+        heard = [each for each in job.contacts if each.outcome is not Outcome.NOT_TOLD]
+        return replace(job, contacts=tuple(heard))
 
-    assert lives(list(trials(shop))) == lives(list(trials(map(told, shop))))
+    assert counted(shop) == counted([told(each) for each in shop])
 
 
 @given(shops)
-def test_the_order_of_repairs_changes_nothing(shop: list[JobRepair]) -> None:
+def test_the_order_of_repairs_changes_nothing(shop: list[Job]) -> None:
     def told(each: Trial) -> str:
         return repr((each.job, each.tried, each.life))
 
-    assert sorted(map(told, trials(shop))) == sorted(map(told, trials(shop[::-1])))
+    assert sorted(map(told, counted(shop))) == sorted(map(told, counted(shop[::-1])))
 
 
 @pytest.mark.parametrize(
@@ -127,13 +132,15 @@ def test_the_same_cause_comes_back_unless_it_is_at_another_place(
 ) -> None:
     cured = Attempt(action=Action.CLEANED, component="plug", cured=True)
     pair = [
-        repair(1, 1, 0, None, [cured], [], here),
-        repair(2, 1, 30, None, [cured], [], there),
+        visit(1, 1, 0, None, [cured], [], here),
+        visit(2, 1, 30, None, [cured], [], there),
     ]
-    assert lives(list(trials(pair)))[0] == ((30, True) if came_back else (0, False))
+    first = counted(pair)[0]
+    assert lives([first]) == [(30, came_back)]
+    assert (first.back is None) is came_back  # at another place: like words, to be judged
 
 
 def test_one_of_two_jobs_of_the_same_day_came_back_the_other_not() -> None:
     cured = Attempt(action=Action.CLEANED, component="plug", cured=True)
-    pair = [repair(n, 1, 0, None, [cured], []) for n in (1, 2)]
-    assert lives(list(trials(pair))) == [(0, True), (0, False)]
+    pair = [visit(n, 1, 0, None, [cured]) for n in (1, 2)]
+    assert lives(counted(pair)) == [(0, True), (0, False)]

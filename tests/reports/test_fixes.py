@@ -18,6 +18,7 @@ from kb.settings import Settings
 
 def watched(*lives: Lifetime) -> FixCurve:
     return FixCurve(
+        lives=lives,
         steps=product_limit(lives),
         lost=tuple(sorted(life.time for life in lives if not life.failed)),
         end=max(life.time for life in lives),
@@ -25,14 +26,14 @@ def watched(*lives: Lifetime) -> FixCurve:
 
 
 def test_the_curve_falls_where_cars_came_back() -> None:
-    lines = curve(watched(*[Lifetime(45, True)] * 5, *[Lifetime(90, False)] * 5), 90, Clock.DAYS)
+    lines = curve(watched(*[Lifetime(45, True)] * 5, *[Lifetime(90, False)] * 5), (90,), Clock.DAYS)
     assert lines[0].startswith("100% ┤" + "─" * 30 + "┐")
     assert any("└" + "─" * 30 in line for line in lines[2:4])
     assert lines[-1].split() == ["10", "10", "5", "5", "watched"]
 
 
 def test_few_cars_look_like_few_and_the_curve_ends_with_them() -> None:
-    lines = curve(watched(Lifetime(15, True), *[Lifetime(30, False)] * 3), 90, Clock.DAYS)
+    lines = curve(watched(Lifetime(15, True), *[Lifetime(30, False)] * 3), (90, 365), Clock.DAYS)
     assert lines[0] == "100% ┤" + "┈" * 10 + "┐"
     assert lines[1] == "     │" + " " * 10 + "└" + "┈" * 10
     assert lines[-2].split() == ["0", "30", "60", "90", "days"]
@@ -42,19 +43,19 @@ def test_few_cars_look_like_few_and_the_curve_ends_with_them() -> None:
 def test_a_curve_that_fell_to_nothing_stays_there() -> None:
     held = watched(*[Lifetime(45, True)] * 2)
     assert held.known(90)
-    assert curve(held, 90, Clock.DAYS)[5] == "  0% ┤" + " " * 30 + "└" + "┈" * 30
+    assert curve(held, (90,), Clock.DAYS)[5] == "  0% ┤" + " " * 30 + "└" + "┈" * 30
 
 
 def test_a_flat_curve_is_one_line_and_says_what_it_rests_on() -> None:
     failed, unheard = Lifetime(0, True), Lifetime(0, False)
-    late = watched(failed, unheard, Lifetime(30, False), Lifetime(90, False), Lifetime(91, True))
-    (told,) = curve(late, 90, Clock.DAYS)
-    assert told == "no cured car seen to fail in 90 days; 2 cars watched to the end"
-    (told,) = curve(watched(failed, Lifetime(30, False)), 4000, Clock.KM)
+    late = watched(failed, unheard, Lifetime(30, False), Lifetime(90, False), Lifetime(400, False))
+    (told,) = curve(late, (90, 365), Clock.DAYS)
+    assert told == "no cured car seen to fail; watched: 2 cars 90 days, 1 car 1 year"
+    (told,) = curve(watched(failed, Lifetime(30, False)), (4000,), Clock.KM)
     assert told == "no cured car seen to fail, but none was watched longer than 30 km"
-    (told,) = curve(watched(unheard), 90, Clock.DAYS)
+    (told,) = curve(watched(unheard), (90,), Clock.DAYS)
     assert told == "no cured car seen to fail, but none was heard of again"
-    assert curve(watched(failed), 90, Clock.DAYS) == []
+    assert curve(watched(failed), (90,), Clock.DAYS) == []
 
 
 def test_little_known_is_a_wide_bar() -> None:
@@ -64,7 +65,7 @@ def test_little_known_is_a_wide_bar() -> None:
 
 @given(st.lists(st.builds(Lifetime, st.floats(0, 200), st.booleans()), min_size=1, max_size=30))
 def test_no_line_is_wider_than_a_screen(lives: list[Lifetime]) -> None:
-    for line in curve(watched(*lives), 90, Clock.DAYS):
+    for line in curve(watched(*lives), (90, 365), Clock.DAYS):
         assert len(line) <= 76
 
 
@@ -101,3 +102,9 @@ def test_the_page_stands_alone_and_tells_every_chart_in_words(answer: FixesAnswe
     assert all("cured" in told and "%" in told for told in page.images)
     assert page.text.index("Caution") < page.text.index("replaced seat connector")
     assert "cars watched" in page.text
+
+
+def test_the_curve_goes_on_to_where_the_data_end() -> None:
+    lines = curve(watched(Lifetime(205, True), *[Lifetime(360, False)] * 5), (90, 365), Clock.DAYS)
+    assert lines[-2].split() == ["0", "120", "240", "360", "days"]
+    assert lines[-1].split() == ["6", "6", "5", "5", "watched"]

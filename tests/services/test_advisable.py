@@ -101,4 +101,4 @@ def test_it_keeps_its_place_among_the_attempts(small_store: str, cured: bool) ->
     for each in rates(small_store):
         assert each.label == "cleaned seat plug"
         assert each.cured_at_handover == cured
-        assert each.held == each.comebacks == 0
+        assert each.first.held == len(each.came_back) == 0

@@ -12,6 +12,7 @@ from kb.case import Action, Attempt, System
 from kb.diagnosis.reading_evidence import Side
 from kb.errors import InvalidField, KbError, NoSuchJob, Notice, StoreMissing
 from kb.recall.index import Index
+from kb.reports.causes import may_be_next
 from kb.safety.igniter import withheld_line
 from kb.services import indexing
 from kb.services.ask import Question, causes, similar
@@ -252,3 +253,31 @@ def test_words_that_plain_english_has_are_not_read_as_others(small_store: str) -
     assert "'hron'; read as 'horn'" in told
     assert "thorn" not in told
     assert "train" not in told
+
+
+def test_what_was_tried_in_vain_on_an_open_job_is_not_proposed_first_again(
+    small_store: str,
+) -> None:
+    lamp = case(7, LIDO, "airbag lamp on after seat moved", CASES[0].system, SEAT_CONNECTOR)  # type: ignore[arg-type]
+    vain = Attempt(action=Action.REPLACED, component="seat connector", cured=False)
+    change(small_store, replace(lamp, closed=None, cause=None, attempts=()))
+    change(small_store, replace(lamp, number=8, closed=None, cause=None, attempts=(vain,)))
+    before, after = (causes(small_store, Question(job=n), SETTINGS) for n in (7, 8))
+    assert before.causes[0].cause == SEAT_CONNECTOR
+    assert (before.in_vain, before.cured_by) == ((), None)
+    assert after.in_vain == ("replaced seat connector",)
+    told = {each.cause.key: each.chance for each in after.causes}
+    assert told[SEAT_CONNECTOR.key] < before.causes[0].chance / 3
+    total = sum(told.values()) + after.other_causes + after.not_seen_before
+    assert total == pytest.approx(1)
+
+
+def test_what_is_left_of_a_cured_job_is_its_proof(small_store: str) -> None:
+    lamp = case(7, LIDO, "airbag lamp on after seat moved", CASES[0].system, SEAT_CONNECTOR)  # type: ignore[arg-type]
+    cure = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+    change(small_store, replace(lamp, closed=None, cause=None, attempts=(cure,)))
+    answer = causes(small_store, Question(job=7), SETTINGS)
+    assert answer.cured_by == "cleaned seat connector"
+    assert not any(may_be_next(answer, fix) for each in answer.causes for fix in each.fixes)
+    closed = causes(small_store, Question(job=1), SETTINGS)
+    assert closed.cured_by is None

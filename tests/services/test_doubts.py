@@ -6,8 +6,8 @@ import pytest
 
 from kb.case import Job, Stage
 from kb.errors import InvalidField
-from kb.intake.single_facts import parse_contact
 from kb.intake.readings import parse_reading
+from kb.intake.single_facts import parse_contact
 from kb.services.closing import Closing, close_job
 from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
 from kb.settings import Settings

@@ -1,15 +1,19 @@
 """All fixes of a cause: found by its words, compared, on either clock, with silence apart."""
 
-from datetime import date
+from dataclasses import replace
+from datetime import date, timedelta
 
 import pytest
 
+from kb.case import Vehicle
 from kb.errors import InvalidField, NoSuchJob, Notice
-from kb.rates.fixes import standing
+from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
+from kb.reports.fixes import counts, rate
 from kb.services import fix_history
 from kb.services.ask import Question, causes
 from kb.services.fixes import FixesAnswer, fixes
+from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -31,7 +35,9 @@ def test_every_attempt_for_the_cause_is_told(demo_store: str) -> None:
     assert sum(each.rate.tried + each.rate.unknown for each in found.fixes) == tried
     assert found.cases == len(jobs)
     assert any("Airbags" in caution for caution in found.cautions)
-    stand = [standing(each.rate.belief) for each in found.fixes if each.rate.tried]
+    place = ranking_horizon([each.rate for each in found.fixes])
+    assert place == 1
+    stand = [standing(each.rate.horizons[place].belief) for each in found.fixes if each.rate.tried]
     assert stand == sorted(stand, reverse=True)
 
 
@@ -72,7 +78,7 @@ def test_silence_is_shown_beside_and_changes_nothing_else(demo_store: str) -> No
 
 def test_kilometres_are_another_clock(demo_store: str) -> None:
     found = asked(demo_store, clock=Clock.KM)
-    assert (found.clock, found.horizon) == (Clock.KM, Settings().rates.horizon_km)
+    assert (found.clock, found.horizons) == (Clock.KM, Settings().rates.horizons_km)
     assert sum(each.rate.tried for each in found.fixes) == sum(
         each.rate.tried for each in asked(demo_store).fixes
     )
@@ -100,3 +106,63 @@ def test_the_wider_history_is_kept_and_learnt_again_in_time(
     assert kept.read_bytes() != before
     kept.write_text("no json")
     assert asked(empty_store, "plug 3").wider
+
+
+def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -> None:
+    """The demonstration shop's seat connectors: cleaned ones come back by and by, new ones not."""
+    found = {each.rate.label: each for each in asked(demo_store).fixes}
+    cleaned, new = found["cleaned seat connector"], found["replaced seat connector"]
+    at_90, at_a_year = cleaned.rate.horizons
+    assert cleaned.rate.came_back == (202, 203, 209)
+    assert (at_90.held, at_90.back_later, at_90.comebacks) == (7, 3, 0)
+    assert (at_a_year.back_later, at_a_year.comebacks) == (0, 3)
+    assert counts(cleaned.rate).startswith(
+        "cured 8 of 8, 7 held 90 days (3 held 1 year), 3 of them came back later, "
+        "at 202 to 209 days"
+    )
+    assert "58% (17–88%) for 1 year" in rate(cleaned.rate)
+    assert cleaned.compared_at == 365
+    assert cleaned.first_better is not None
+    assert cleaned.first_better > 0.95
+    assert new.rate.came_back == ()
+    held = [each.rate.minutes_held for each in (cleaned, new)]
+    assert all(minutes is not None for minutes in held)
+
+
+def test_a_longer_horizon_never_has_the_better_rate(demo_store: str) -> None:
+    with UnitOfWork(open_store(demo_store), read_only=True) as work:
+        known = [cause for cause, _ in work.repairs.causes()]
+        rated = repairs_of(work, demo_store, [cause.key for cause in known], Settings())
+    for each in (fix for found in rated.values() for fix in found.rates):
+        means = [at.belief.mean for at in each.horizons]
+        assert means == sorted(means, reverse=True)
+
+
+def test_fixes_are_compared_where_both_were_watched(demo_store: str) -> None:
+    for fix in asked(demo_store).fixes[1:]:
+        first = asked(demo_store).fixes[0].rate
+        both = [
+            at.horizon
+            for at, other in zip(fix.rate.horizons, first.horizons, strict=True)
+            if at.supported and other.supported
+        ]
+        assert fix.compared_at == (max(both) if both else 90)
+
+
+def test_four_cars_back_with_another_diagnosis_are_told_as_unjudged(empty_store: str) -> None:
+    cars = [f"K{n}" for n in range(4)]
+    again, tyres = CLOSED + timedelta(days=10), CLOSED + timedelta(days=97)
+    worn = replace(job("K0", tyres, component="tyre"), complaint="worn tyres", system=None)
+    put(
+        empty_store,
+        *(job(car, CLOSED) for car in cars),
+        *(job(car, again, component="lock motor") for car in cars),
+        *(replace(worn, vehicle=Vehicle(ref=car)) for car in cars),
+    )
+    (fix,) = asked(empty_store, "door plug").fixes
+    told = counts(fix.rate)
+    assert told == "cured 4 of 4, 4 back for something alike, not judged"
+    assert "held" not in told
+    assert rate(fix.rate).startswith(
+        "too few heard of for a rate; if the 4 not judged were the same fault 10%"
+    )

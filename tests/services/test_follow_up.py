@@ -85,24 +85,52 @@ def test_what_cannot_have_been_is_refused_with_the_cure(shop: str) -> None:
         heard(shop, 2, Outcome.HELD, today=TODAY)
 
 
-def test_a_visit_for_something_alike_is_shown_and_asked_about(shop: str) -> None:
+def test_a_return_is_shown_beside_the_first_complaint_and_asked_about(shop: str) -> None:
     put(shop, job("K1", CLOSED + timedelta(days=20), 81_000, component="lock motor"))
-    (car, *_) = listed(shop).cars
+    found = listed(shop)
+    (car, *_) = found.cars
     assert car.visit is not None
-    assert (car.job, car.visit.job, car.visit.cause) == (1, 2, "lock motor: open")
-    assert car.good_until == 20  # until it is judged it counts as heard of
+    assert (found.returns, car.job, car.visit.job, car.visit.cause) == (1, 1, 2, "lock motor: open")
+    assert (car.opened, car.visit.on) == (CLOSED, CLOSED + timedelta(days=20))
+    assert (car.complaint, car.visit.complaint) == ("door lock dead", "door lock dead")
     draft = heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
     (contact,) = draft.job.contacts
     assert (contact.on, contact.odometer_km) == (CLOSED + timedelta(days=20), 81_000)
     assert any("another part bad, lock motor" in notice for notice in draft.notices)
+    assert "Job 2, opened 2026-01-22: “door lock dead”" in draft.notices
     keep(shop, draft)
     assert [each.job for each in listed(shop).cars] == [2]
 
 
+def test_returns_are_listed_however_short_the_list(shop: str) -> None:
+    put(shop, job("K2", CLOSED))
+    for ref in ("K1", "K2"):
+        put(shop, job(ref, CLOSED + timedelta(days=20), component="lock motor"))
+    found = listed(shop, limit=1)
+    assert ([each.job for each in found.cars], found.returns) == ([1, 2], 2)
+
+
+def test_a_return_of_which_nothing_is_known_rests_and_is_listed_again(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.NOT_TOLD, job=2, today=TODAY))
+    (contact,) = show_job(shop, 1).job.contacts
+    assert (contact.on, contact.job) == (TODAY, 2)
+    assert (listed(shop).returns, listed(shop).rested) == (0, 2)
+    later = follow_ups(shop, Settings(), limit=20, today=TODAY + timedelta(days=30))
+    assert later.returns == 1
+
+
+def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
+    put(shop, job("K2", CLOSED + timedelta(days=20)), job("K1", CLOSED - timedelta(days=20)))
+    with pytest.raises(InvalidField, match="2 is of another car, K2 Corvane Lido"):
+        heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
+    with pytest.raises(InvalidField, match="3 was opened 2025-12-13, before the handover of job 1"):
+        heard(shop, 1, Outcome.COMEBACK, job=3, today=TODAY)
+
+
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
-    early = Contact(on=CLOSED - timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
-    told = " ".join(add_part(shop, 1, early).notices)
-    assert "kb job edit 1 --set contacts[0].on=DAY" in told
+    short = Contact(on=CLOSED + timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
+    told = " ".join(add_part(shop, 1, short).notices)
     assert "kb job edit 1 --set contacts[0].odometer_km=KM" in told
 
 

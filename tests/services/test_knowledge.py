@@ -57,11 +57,14 @@ def test_every_page_rates_a_fix_alike(empty_store: str) -> None:
     with UnitOfWork(open_store(empty_store)) as work:
         for number in range(6):
             work.jobs.add(job(f"K{number}", number))
-        work.jobs.add(job("K1", 60, cause=None))  # the car came again: it counts as heard of
+        came_again = job("K1", 60, cause=None, complaint="worn tyres", system=None)
+        work.jobs.add(came_again)  # the car counts as heard of
+        work.jobs.add(job("K2", 60, cause=None))  # back with the same words: to be judged
         work.commit()
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
         (known,) = repairs_of(work, empty_store, [PLUG.key], SETTINGS).values()
-    assert known.rates[0].still_good == 1
+    first = known.rates[0].first
+    assert (first.still_good, first.unjudged) == (1, 1)
     told = causes(empty_store, Question(text="airbag lamp on"), SETTINGS).causes[0].fixes
     page = fixes(empty_store, "seat connector", SETTINGS, today=TODAY).fixes
     taught = teach(empty_store, "restraints", SETTINGS).lesson.causes[0].fixes

@@ -4,7 +4,7 @@ import io
 import json
 from contextlib import suppress
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -246,10 +246,10 @@ def test_a_part_is_added_behind_the_others(empty_store: str, part: Part, field: 
 def test_a_contact_that_cannot_count_is_pointed_to(empty_store: str) -> None:
     closed(empty_store)
     opened(empty_store)
-    early = Contact(on=TODAY, outcome=Outcome.HELD)
-    assert "before the job was closed" in told(add_part(empty_store, 1, early))
-    assert "open yet" in told(add_part(empty_store, 2, early))
-    assert told(add_part(empty_store, 1, replace(early, on=LATER))) == ""
+    held = Contact(on=LATER, outcome=Outcome.HELD)
+    assert "still counts as not heard of" in told(add_part(empty_store, 1, held))
+    assert "open yet" in told(add_part(empty_store, 2, held))
+    assert told(add_part(empty_store, 1, replace(held, on=LATER + timedelta(days=1)))) == ""
 
 
 def test_a_job_is_closed_with_cause_proof_and_fix(empty_store: str) -> None:

@@ -1,6 +1,5 @@
 """What fix rates need of jobs comes back the same from plain rows, on both databases."""
 
-from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -13,7 +12,7 @@ from kb.rates.fixes import fix_rates
 from kb.settings import RateSettings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
-from tests.job_repairs import JobRepair
+from tests.job_repairs import repairs_of_jobs
 
 PLUG = Cause(component="seat connector", failure_mode=FailureMode.OPEN, position="left front")
 SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
@@ -63,10 +62,6 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         found = work.repairs.all()
         of_causes = work.repairs.of_causes([PLUG.key, SPRING.key, ("no", "such", "open")])
         causes = work.repairs.causes()
-        last_closed = DAY + timedelta(days=41)
-        recent = work.repairs.of_causes_closed(last_closed, last_closed)
-        returns = work.repairs.returns(date.min, date.max)
-        early = work.repairs.returns(date.min, DAY - timedelta(days=1))
     assert [each.number for each in found] == [1, 2, 3]
     one = found[0]
     assert (one.position, one.odometer_km, one.system, one.proved_by) == (
@@ -85,35 +80,19 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
         False,
     )
     assert one.contacts[0] == (heard.on, heard.outcome, 81_000, 7)
-    assert (one.seen, one.seen_km) == (DAY + timedelta(days=40), 84_000)
+    (later,) = one.visits
+    assert (later.number, later.opened, later.odometer_km) == (2, DAY + timedelta(days=40), 84_000)
+    assert (later.system, later.complaint) == (System.RESTRAINTS, "airbag lamp on")
+    assert (later.cause, later.position, later.kin) == (cause_digest(SPRING.key), None, False)
     assert found[1].car == one.car
     assert found[2].car != one.car
-    assert found[2].seen is None
+    assert found[2].visits == ()
     assert [each.number for each in of_causes[cause_digest(PLUG.key)]] == [1, 3]
     assert of_causes[cause_digest(("no", "such", "open"))] == []
     assert [(cause.label, count) for cause, count in causes] == [
         ("seat connector: open", 2),
         ("clock spring: open", 1),
     ]
-    assert [each.number for each in recent] == [2]
-    assert [(each.case, each.job) for each in returns] == [(1, 2)]
-    assert early == []
-
-
-def test_a_return_is_told_until_somebody_has_judged_it(engine: Engine) -> None:
-    judged = Contact(on=DAY + timedelta(days=40), outcome=Outcome.OTHER_REASON, job=2)
-    untold = Contact(on=DAY + timedelta(days=50), outcome=Outcome.NOT_TOLD, job=3)
-    again = job("K1", 40, SPRING, odometer_km=84_000, complaint="horn dead")
-    add(engine, job("K1", 0, contacts=(judged, untold)), again, job("K1", 50, None))
-    with UnitOfWork(engine, read_only=True) as work:
-        returns = work.repairs.returns(date.min, date.max)
-    assert [(each.case, each.job, each.cause) for each in returns] == [(1, 3, None), (2, 3, None)]
-    add(engine, job("K9", 0), replace(again, vehicle=Vehicle(ref="K9")))
-    with UnitOfWork(engine, read_only=True) as work:
-        last = work.repairs.returns(date.min, date.max)[-1]
-    assert (last.closed, last.opened) == (DAY + timedelta(days=1), DAY + timedelta(days=40))
-    assert (last.complaint, last.odometer_km) == ("horn dead", 84_000)
-    assert last.cause == SPRING
 
 
 def test_a_store_of_final_fixes_only_is_known(engine: Engine) -> None:
@@ -158,13 +137,6 @@ shops = st.lists(
 )
 
 
-def last_visit_after(job: Job, jobs: Sequence[Job]) -> date | None:
-    same = [each for each in jobs if each.vehicle.key == job.vehicle.key]
-    return max(
-        (each.opened for each in same if job.closed and each.opened > job.closed), default=None
-    )
-
-
 @settings(max_examples=25)
 @given(shops)
 def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[object, ...]]) -> None:
@@ -174,9 +146,7 @@ def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[obje
     ]
     with UnitOfWork(engine) as work:
         stored = [work.jobs.add(each) for each in jobs]
-        later = {each.number: last_visit_after(each, stored) for each in stored}
-        by_jobs = [JobRepair.of(each, later[each.number]) for each in stored]
         (rows,) = work.repairs.of_causes([PLUG.key]).values()
     # nothing is committed: the next example finds the store empty
-    plain = [each for each in by_jobs if each is not None]
-    assert fix_rates(rows, RateSettings()) == fix_rates(plain, RateSettings())
+    by_jobs = repairs_of_jobs(stored)
+    assert fix_rates(rows, RateSettings()) == fix_rates(by_jobs, RateSettings())

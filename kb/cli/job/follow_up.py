@@ -6,6 +6,7 @@ import click
 
 from kb.case import Outcome
 from kb.cli.job.asking import (
+    ask,
     happened_option,
     keep_asking,
     keep_shown,
@@ -16,13 +17,34 @@ from kb.cli.job.asking import (
 from kb.cli.main import App
 from kb.cli.options import day_option
 from kb.cli.output import at_terminal, json_option, print_page, show
+from kb.errors import InvalidField
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
-from kb.reports.follow_up import opening, render, rows
-from kb.services.follow_up import ToAsk, follow_ups, heard
+from kb.reports.follow_up import opening, render, render_answer, rows
+from kb.services.follow_up import NOT_REACHED, FollowUps, ToAsk, follow_ups, heard
+from kb.services.record import Draft
 
-KEYS = {"h": Outcome.HELD, "c": Outcome.COMEBACK, "o": Outcome.OTHER_REASON}
-SKIP, STOP = "n", "q"
+KEYS = {
+    "h": ("[h]eld", Outcome.HELD),
+    "c": ("[c]ame back", Outcome.COMEBACK),
+    "o": ("[o]ther reason", Outcome.OTHER_REASON),
+    "n": ("[n]obody reached", Outcome.NOT_TOLD),
+}
+OF_RETURNS = {
+    "s": ("[s]ame fault", Outcome.COMEBACK),
+    "a": ("[a]nother fault", Outcome.OTHER_REASON),
+    "n": ("[n]ot known", Outcome.NOT_TOLD),
+}
+"""Keys of a return that is to be judged: that it was waved through as held is no answer."""
+LATER, STOP = "\r", "q"
+NOT_KNOWN = "not known"
+SAID = {
+    "same fault": Outcome.COMEBACK,
+    "another fault": Outcome.OTHER_REASON,
+    NOT_KNOWN: Outcome.NOT_TOLD,
+    NOT_REACHED: Outcome.NOT_TOLD,
+}
+"""Answers of a script as the terminal has them; others are read as they are told elsewhere."""
 
 
 @click.command("follow-up")
@@ -52,19 +74,25 @@ def follow_up(
     yes: bool,
     as_json: bool,
 ) -> None:
-    """Ask whether fixes held, the riskiest first, and record the answers.
+    """Ask whether fixes held, where an answer tells most, and record the answers.
 
-    At a terminal every car is answered with one key: h held, c came back with the same complaint,
-    o was here or spoken of for another reason, n nobody reached, q stop. A later visit for
-    something alike is shown, and asked about, never taken for a comeback. An answer in words that
-    does not plainly tell how the fix fared is kept as not told, and counts for nothing.
+    First come all cars that were back with something alike which nobody has judged, both
+    complaints beside each other: s same fault, a another fault, n not known. Then those of which
+    an answer would narrow the most what is read of a fix: h held, c came back with the same
+    complaint, o was here or spoken of for another reason, n nobody reached. Enter leaves a car for
+    later, q stops. The day and the later job are asked for, and shown before anything is stored.
+    Whoever was not reached, or did not know, rests for a month.
+
+    An answer in words that does not plainly tell how the fix fared is kept as not told, and counts
+    for nothing.
 
     \b
     Examples:
       kb job follow-up
       kb job follow-up --list --json
       kb job follow-up 1042 held --on 2026-11-20 --km 91000
-      kb job follow-up 1042 comeback --job 1077
+      kb job follow-up 1042 same fault --job 1077
+      kb job follow-up 1042 not reached
     """
     if number is None:
         if on or odometer_km is not None or job is not None:
@@ -72,10 +100,32 @@ def follow_up(
         _ask_all(app, limit, listed=only_list or as_json or not at_terminal(), as_json=as_json)
         return
     if not words:
-        raise click.UsageError("Give the answer: held, comeback or other reason")
-    today = date.today()
-    told = parse_contact(" ".join(words), today)
-    draft = heard(
+        raise click.UsageError("Give the answer: held, comeback, other reason or not reached")
+    draft = _told(app, number, " ".join(words), on=on, odometer_km=odometer_km, job=job)
+    keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
+
+
+def _told(
+    app: App, number: int, words: str, *, on: date | None, odometer_km: int | None, job: int | None
+) -> Draft:
+    """Draft an answer told in words."""
+    today, said = date.today(), SAID.get(" ".join(words.casefold().split()))
+    if said is not None:
+        if job is None and said is not Outcome.NOT_TOLD:
+            raise click.UsageError(f"Say which visit: kb job follow-up {number} {words} --job 1077")
+        kept = words if said is Outcome.NOT_TOLD else None
+        return heard(
+            app.address,
+            number,
+            said,
+            on=on,
+            odometer_km=odometer_km,
+            job=job,
+            words=kept,
+            today=today,
+        )
+    told = parse_contact(words, today)
+    return heard(
         app.address,
         number,
         told.outcome,
@@ -85,7 +135,6 @@ def follow_up(
         words=told.words,
         today=today,
     )
-    keep_shown(app, draft, done="Added to job {number}.", yes=yes, as_json=as_json)
 
 
 def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
@@ -94,35 +143,70 @@ def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
         show(found, render, as_json=as_json)
         return
     print_page(opening(found))
+    click.echo(f"{_ask_each(app, found)} recorded. What was wrongly keyed: kb undo")
+
+
+def _ask_each(app: App, found: FollowUps) -> int:
     stored = 0
-    for each in found.cars:
-        outcome = _answer(each)
-        if outcome is None:
+    for place, each in enumerate(found.cars, 1):
+        print_page(layout.labelled(rows(each, place)))
+        key = LATER
+        while (key := _key(each)) not in {LATER, STOP}:
+            try:
+                draft = _answer(app, each, key)
+            except InvalidField as error:
+                click.echo(f"  {error}")
+                continue
+            stored += _stored(app, each, draft)
             break
-        stored += _store(app, each, outcome)
-    click.echo(f"{stored} recorded. What was wrongly keyed: kb job edit JOB")
+        if key == STOP:
+            break
+    return stored
 
 
-def _answer(each: ToAsk) -> Outcome | str | None:
-    """Show one car and take one key; None to stop."""
-    print_page(layout.labelled(rows(each)))
-    held = "" if each.visit else "[h]eld, "
-    same = "[c] the same complaint" if each.visit else "[c]ame back"
-    click.echo(f"{held}{same}, [o]ther reason, [n]obody reached, [q]uit: ", nl=False)
-    allowed = {*KEYS, SKIP, STOP} - ({"h"} if each.visit else set())
-    while (key := click.getchar().lower()) not in allowed:
+def _keys(each: ToAsk) -> dict[str, tuple[str, Outcome]]:
+    return OF_RETURNS if each.visit else KEYS
+
+
+def _key(each: ToAsk) -> str:
+    """Take one key."""
+    keys = _keys(each)
+    shown = ", ".join(label for label, _ in keys.values())
+    click.echo(f"{shown}, Enter: later, [q]uit: ", nl=False)
+    while (key := click.getchar().lower().replace("\n", LATER)) not in {*keys, LATER, STOP}:
         if key in {"", "\x03", "\x04"}:
             key = STOP
             break
-    answer = KEYS.get(key, "skipped")
-    click.echo("stop" if key == STOP else str(answer))
-    return None if key == STOP else answer
+    click.echo("later" if key == LATER else key)
+    return key
 
 
-def _store(app: App, each: ToAsk, outcome: Outcome | str) -> int:
-    if not isinstance(outcome, Outcome):
-        return 0
-    later = each.visit.job if each.visit else None
-    draft = heard(app.address, each.job, outcome, on=None, job=later, today=date.today())
-    keep_asking(app, draft)
-    return 1
+def _answer(app: App, each: ToAsk, key: str) -> Draft:
+    """Ask for the day and the job of an answer, and draft it."""
+    outcome, today, back = _keys(each)[key][1], date.today(), each.visit
+    visit = back.job if back and not back.of_earlier else None
+    if outcome is Outcome.NOT_TOLD:
+        words = NOT_KNOWN if back else NOT_REACHED
+        return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
+    usual = back.on if back else today
+    on = ask("Day", _day, hint=f"(Enter: {usual})")
+    job = visit
+    if outcome is not Outcome.HELD:
+        job = ask("Its own job", whole_number, hint=f"(Enter: {visit or 'none yet'})") or visit
+    return heard(app.address, each.job, outcome, on=on or usual, job=job, today=today)
+
+
+def _day(text: str) -> date:
+    try:
+        return date.fromisoformat(text)
+    except ValueError:
+        raise InvalidField("day", text, "is none; write it as 2026-03-02") from None
+
+
+def _stored(app: App, each: ToAsk, draft: Draft) -> bool:
+    """Show what would be stored, and store it if that is meant; what was tried in vain, at once."""
+    print_page(render_answer(draft, each.car))
+    told = draft.job.contacts[-1].outcome is not Outcome.NOT_TOLD
+    if told and not click.confirm("  Store it?", default=True):
+        return False
+    return keep_asking(app, draft) is not None

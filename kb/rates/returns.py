@@ -1,0 +1,86 @@
+"""Later visits of a car: which may be for the complaint of an earlier job, and who has judged it.
+
+A fix mostly fails by a wrong diagnosis, and then the car comes back with the same words and leaves
+with another cause. Until somebody says whether it was the same fault, such a return is neither a
+comeback nor proof that the fix held.
+"""
+
+import re
+from collections.abc import Iterator
+from datetime import date
+from functools import lru_cache
+
+from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
+
+LIKE_WORDS = 0.6
+"""Share of their words that two complaints of one car have in common (Dice's coefficient) from
+which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
+_WORD = re.compile(r"[^\W\d_]{3,}")
+_FILLERS = (
+    "after again all and any are but can car comes customer does for from had has have her his its"
+    " just not now off one only our out said says seems she sometimes still that the them then"
+    " there they this very was were when while will with you your"
+)
+"""Words that tell nothing of a fault when they stand alone."""
+_TELLS_NOTHING = frozenset(_FILLERS.split())
+
+
+def came_after(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit followed the handover; of two jobs of that day the later number did."""
+    same_day = visit.opened == repair.closed and visit.number > repair.number
+    return visit.opened > repair.closed or same_day
+
+
+def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a later visit proved the same cause at the same place, as far as both are known."""
+    if visit.cause is None or visit.cause != repair.cause or not came_after(repair, visit):
+        return False
+    here, there = repair.position, visit.position
+    return not (here and there) or same_text(here, there)
+
+
+def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit may be for the same complaint.
+
+    It is about the same system, or has a code of the same family (`kb.case.TroubleCode.family`), or
+    its words are like: see `LIKE_WORDS`.
+    """
+    if repair.system is visit.system and repair.system not in (None, System.OTHER):
+        return True
+    if visit.kin:
+        return True
+    here, there = _words(repair.complaint), _words(visit.complaint)
+    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
+
+
+def answers(repair: RepairRecord) -> list[Heard]:
+    """Return what was heard of the fix since the handover, without what does not tell."""
+    return [each for each in repair.contacts if tells_of_fix(each, repair.closed)]
+
+
+def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the returns for something alike of which nobody has said what they were.
+
+    A return is judged by a contact that names it or is of that very day, and by the word that the
+    fix held at it or later. Where the fix is known to have come back there is nothing to judge. A
+    contact that does not tell judges nothing.
+    """
+    if not repair.visits:
+        return
+    told = answers(repair)
+    if any(each.outcome is Outcome.COMEBACK for each in told):
+        return
+    if any(came_again(repair, each) for each in repair.visits):
+        return
+    named = {each.job for each in told}
+    days = {each.on for each in told}
+    held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
+    for visit in repair.visits:
+        judged = visit.number in named or visit.opened in days or visit.opened <= held
+        if came_after(repair, visit) and not judged and alike(repair, visit):
+            yield visit
+
+
+@lru_cache(maxsize=20_000)
+def _words(complaint: str) -> frozenset[str]:
+    return frozenset(_WORD.findall(complaint.casefold())) - _TELLS_NOTHING

@@ -1,0 +1,138 @@
+"""`kb job follow-up` at the terminal and in scripts."""
+
+import json
+from datetime import date, timedelta
+
+import pytest
+
+from kb.case import Contact
+from kb.services.lookup import show_job
+from tests.cli.test_job import ok, run, type_at
+from tests.services.test_follow_up import job, put
+
+TODAY = date.today()
+CLOSED = TODAY - timedelta(days=60)
+BACK = CLOSED + timedelta(days=10)
+
+
+@pytest.fixture
+def due_store(empty_store: str) -> str:
+    """Three cars nobody has heard of for 60 days."""
+    put(empty_store, *(job(f"K{n}", CLOSED, 80_000) for n in (1, 2, 3)))
+    return empty_store
+
+
+@pytest.fixture
+def back_store(due_store: str) -> str:
+    """The same; the first came back after ten days, and left with another diagnosis."""
+    put(due_store, job("K1", BACK, 81_000, component="lock motor"))
+    return due_store
+
+
+def heard(address: str, number: int) -> tuple[Contact, ...]:
+    return show_job(address, number).job.contacts
+
+
+def contacts(address: str) -> list[list[str]]:
+    return [[each.outcome.value for each in heard(address, number)] for number in (1, 2, 3)]
+
+
+def test_an_answer_takes_a_key_its_day_and_its_job(due_store: str) -> None:
+    keys = f"xh\n\nnc{BACK}\n\ny\n"  # held today; nobody reached; came back, with no job yet
+    output = ok(type_at(due_store, "job", "follow-up", keys=keys))
+    assert contacts(due_store) == [["held"], ["not told"], ["comeback"]]
+    assert "3 cars to ask after" in output
+    assert f"For job 1, K1 Corvane Lido: {TODAY} held" in output
+    assert f"For job 3, K3 Corvane Lido: {BACK} comeback" in output
+    assert "3 recorded" in output
+    assert max(map(len, output.splitlines())) <= 80
+
+
+def test_nobody_reached_is_kept_and_rests(due_store: str) -> None:
+    ok(type_at(due_store, "job", "follow-up", keys="nq"))
+    (tried,) = heard(due_store, 1)
+    assert (tried.outcome, tried.on, tried.words) == ("not told", TODAY, "not reached")
+    output = " ".join(ok(run(due_store, "job", "follow-up")).split())
+    assert "2 cars to ask after" in output
+    assert "1 more rests: asked after within 30 days" in output
+
+
+def test_what_is_not_confirmed_is_not_stored(due_store: str) -> None:
+    output = ok(type_at(due_store, "job", "follow-up", keys="h\nn\n\nq"))
+    assert contacts(due_store) == [[], [], []]
+    assert "0 recorded" in output
+
+
+def test_stopping_keeps_what_was_answered(due_store: str) -> None:
+    ok(type_at(due_store, "job", "follow-up", keys="o\n\n\nq"))
+    assert contacts(due_store) == [["other reason"], [], []]
+
+
+def test_a_wrong_day_is_told_and_the_key_asked_again(due_store: str) -> None:
+    early = str(CLOSED - timedelta(days=1))
+    output = ok(type_at(due_store, "job", "follow-up", keys=f"hsoon\n{early}\nh\n\nq"))
+    assert "is none; write it as 2026-03-02" in output
+    assert "lies before the handover" in " ".join(output.split())
+    assert contacts(due_store) == [["held"], [], []]
+
+
+def test_a_return_shows_both_complaints_and_is_judged_by_one_key(back_store: str) -> None:
+    output = ok(type_at(back_store, "job", "follow-up", keys="hs\n\n\nq"))
+    assert f"{CLOSED} as #1: “door lock dead”" in output
+    assert f"{BACK} as #4: “door lock dead”" in output
+    assert "[s]ame fault, [a]nother fault, [n]ot known" in output
+    (back,) = heard(back_store, 1)
+    assert (back.outcome, back.on, back.job, back.odometer_km) == ("comeback", BACK, 4, 81_000)
+
+
+def test_another_fault_and_not_known_are_answers_too(back_store: str) -> None:
+    put(back_store, job("K2", BACK, 81_000, component="lock motor"))
+    ok(type_at(back_store, "job", "follow-up", keys="a\n\n\nnq"))
+    (other,), (unknown,) = heard(back_store, 1), heard(back_store, 2)
+    assert (other.outcome, other.on, other.job) == ("other reason", BACK, 4)
+    assert (unknown.outcome, unknown.on, unknown.job) == ("not told", TODAY, 5)
+    assert unknown.words == "not known"
+
+
+def test_scripts_list_and_answer(due_store: str) -> None:
+    told = json.loads(ok(run(due_store, "job", "follow-up", "--json")))
+    assert (told["total"], len(told["cars"]), told["returns"], told["rested"]) == (3, 3, 0, 0)
+    assert told["unheard"] == {"cars": 3, "of_cars": 3, "resting": 1, "fixes": 1}
+    assert {"width", "cases", "weighed", "risk", "visit"} <= set(told["cars"][0])
+    listing = ok(run(due_store, "job", "follow-up"))
+    assert "3 cars to ask after" in listing
+    assert "Never heard of: 3 of the 3 cars that left cured (100%)" in " ".join(listing.split())
+    ok(run(due_store, "job", "follow-up", "2", "held", "--km", "81 000"))
+    assert contacts(due_store) == [[], ["held"], []]
+    late = run(due_store, "job", "follow-up", "2", "held", "--on", "2020-01-01")
+    assert late.exit_code == 1
+    assert "before the handover" in late.output
+    back = run(due_store, "job", "follow-up", "2", "held", "--km", "900")
+    assert "leave it out" in back.output
+    for words in (["2"], ["--km", "9"], ["2", "same", "fault"]):
+        assert run(due_store, "job", "follow-up", *words).exit_code == 2
+    assert "Not told whether the fix held" in ok(run(due_store, "job", "follow-up", "2", "purple"))
+    ok(run(due_store, "job", "follow-up", "3", "not", "reached"))
+    assert contacts(due_store) == [[], ["held", "not told"], ["not told"]]
+
+
+def test_a_script_judges_a_return(back_store: str) -> None:
+    ok(run(back_store, "job", "follow-up", "1", "same", "fault", "--job", "4"))
+    (back,) = heard(back_store, 1)
+    assert (back.outcome, back.on, back.job) == ("comeback", BACK, 4)
+
+
+def test_nobody_due_is_said(empty_store: str) -> None:
+    assert "Nobody is due" in ok(run(empty_store, "job", "follow-up"))
+
+
+def test_four_cars_back_with_the_same_words_come_before_all_others(empty_store: str) -> None:
+    refs = [f"K{n}" for n in range(1, 5)]
+    put(empty_store, *(job(ref, CLOSED, 80_000) for ref in refs))
+    put(empty_store, *(job(ref, BACK, 81_000, component="lock motor") for ref in refs))
+    told = json.loads(ok(run(empty_store, "job", "follow-up", "-n", "1", "--json")))
+    assert (told["total"], told["returns"]) == (8, 4)
+    pairs = [(each["job"], each["visit"]["job"], each["visit"]["on"]) for each in told["cars"]]
+    assert pairs == [(n, n + 4, str(BACK)) for n in range(1, 5)]
+    page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
+    assert "4 cars came back with something alike, and nobody has said whether" in page

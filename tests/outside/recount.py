@@ -1,0 +1,538 @@
+"""Counts and rates of every fix again, from exported jobs alone; run by `test_recount`.
+
+``python recount.py jobs.jsonl`` prints, as JSON, for each job that closed with a cause what
+`kb fixes --job N` must say. It imports nothing of the project and reads only what `kb export`
+writes. Everything is computed anew from what the documentation says: which attempts count as what,
+the returns that nobody judged, the product limit, the interval, and the shrinkage, the kinds of
+fixes and their frequency included (by expectation and maximisation, not by Newton's method).
+
+Medians of minutes and costs, curves and comparisons are not recounted.
+"""
+
+import json
+import re
+import sys
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from datetime import date
+from itertools import product
+from math import prod
+from pathlib import Path
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy import optimize, special, stats
+
+Floats = NDArray[np.float64]
+Job = dict[str, Any]
+HORIZONS = (90, 365)
+WOULD_TELL = 0.9
+LEAST_KNOWN, LEAST_FIXES = 3, 10
+CONFIDENCE = 0.95
+LIKE_WORDS = 0.6
+_FILLERS = (
+    "after again all and any are but can car comes customer does for from had has have her his its"
+    " just not now off one only our out said says seems she sometimes still that the them then"
+    " there they this very was were when while will with you your"
+)
+FILLERS = frozenset(_FILLERS.split())
+GUARD, GUARD_LOST = 0.68, 0.36
+CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
+HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+STRENGTH = 40.0
+EDGES = (0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1)
+EVENLY = 0.1
+PULLS = (1.0, 4.0, 16.0, 64.0, 10_000.0)
+MOST_ROUNDS = 60_000
+
+
+class Life(NamedTuple):
+    """How long a car was watched, whether it failed then, and by what share that is sure."""
+
+    time: float
+    failed: bool
+    share: float = 1.0
+
+    def outlasts(self, horizon: float) -> bool:
+        return self.time > horizon or (self.time == horizon and not self.failed)
+
+
+class Attempt(NamedTuple):
+    """What is known of one attempt; `back` is the number of a return that nobody judged."""
+
+    cured: bool
+    lives: tuple[Life, ...]
+    if_same: tuple[Life, ...]
+    if_other: tuple[Life, ...]
+    back: int | None
+
+
+# What became of the attempts
+
+
+def even(text: str) -> str:
+    return " ".join(text.casefold().split())
+
+
+def cause_of(job: Job) -> tuple[str, str, str] | None:
+    cause = job.get("cause")
+    if not cause:
+        return None
+    return even(cause["component"]), even(cause.get("location") or ""), cause["failure_mode"]
+
+
+def car_of(job: Job) -> tuple[str, str] | None:
+    vehicle = job["vehicle"]
+    for name in ("ref", "vin"):
+        if vehicle.get(name):
+            return name, vehicle[name]
+    return None
+
+
+def is_case(job: Job) -> bool:
+    return bool(job.get("closed") and job.get("cause") and not job.get("void"))
+
+
+def day(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+def words_of(complaint: str) -> frozenset[str]:
+    found = re.findall(r"[^\W\d_]+", complaint.casefold())
+    return frozenset(word for word in found if len(word) >= 3) - FILLERS
+
+
+def alike(job: Job, visit: Job) -> bool:
+    if job.get("system") == visit.get("system") and job.get("system") not in (None, "other"):
+        return True
+    families = {code["code"][:3] for code in job.get("codes", ())}
+    if any(code["code"][:3] in families for code in visit.get("codes", ())):
+        return True
+    here, there = words_of(job["complaint"]), words_of(visit["complaint"])
+    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
+
+
+def same_fault_again(job: Job, visit: Job) -> bool:
+    if not is_case(visit) or cause_of(visit) != cause_of(job):
+        return False
+    here, there = (each["cause"].get("position") for each in (job, visit))
+    return not (here and there) or even(here) == even(there)
+
+
+def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
+    """Later jobs of the same car, in order; of the day of the handover those of a later number."""
+    car, closed = car_of(job), day(job["closed"])
+    found = [
+        each
+        for each in jobs
+        if car is not None and car_of(each) == car and each is not job and not each.get("void")
+        and (
+            day(each["opened"]) > closed
+            or (day(each["opened"]) == closed and each["number"] > job["number"])
+        )
+    ]  # fmt: skip
+    return sorted(found, key=lambda each: (each["opened"], each["number"]))
+
+
+def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
+    """What is known of a fix that cured, and was left on the car."""
+    closed = day(job["closed"])
+    visits = visits_after(job, jobs)
+    told = [
+        each
+        for each in job.get("contacts", ())
+        if each["outcome"] != "not told" and day(each["on"]) >= closed
+    ]
+
+    def since(text: str) -> int:
+        return (day(text) - closed).days
+
+    back = [since(each["opened"]) for each in visits if same_fault_again(job, each)]
+    back += [since(each["on"]) for each in told if each["outcome"] == "comeback"]
+    if back:
+        failed = (Life(min(back), failed=True),)
+        return Attempt(True, failed, failed, failed, None)
+    sure = max([0, *(since(each["on"]) for each in told if each["outcome"] == "held")])
+    seen = [since(each["on"]) for each in told if each["outcome"] == "other reason"]
+    seen += [since(each["opened"]) for each in visits]
+    last = max([sure, *seen])
+    good: tuple[Life, ...] = (Life(sure, failed=False),)
+    if last > sure:
+        good = (Life(last, False, WOULD_TELL), Life(sure, False, 1 - WOULD_TELL))
+    for visit in visits:
+        judged = any(
+            each.get("job") == visit["number"]
+            or each["on"] == visit["opened"]
+            or (each["outcome"] == "held" and each["on"] >= visit["opened"])
+            for each in told
+        )
+        if alike(job, visit) and not judged:
+            time = since(visit["opened"])
+            until = (Life(time, failed=False),)
+            if time > HORIZONS[-1]:
+                return Attempt(True, until, until, until, None)
+            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
+    return Attempt(True, good, good, good, None)
+
+
+def attempts_of(job: Job, jobs: Iterable[Job]) -> list[tuple[Job, Attempt | None]]:
+    """Each attempt of a case as it was told, and what is known of it."""
+    found: list[tuple[Job, Attempt | None]] = []
+    every = job.get("attempts", [])
+    for place, each in enumerate(every, 1):
+        known: Attempt | None = None
+        if each.get("cured") is False:
+            failed = (Life(0, failed=True),)
+            known = Attempt(False, failed, failed, failed, None)
+        elif each.get("cured") and place < len(every):
+            left = (Life(0, failed=False),)
+            known = Attempt(True, left, left, left, None)
+        elif each.get("cured"):
+            known = last_attempt(job, jobs)
+        found.append((each, known))
+    return found
+
+
+# The product limit and its interval
+
+
+Tried = list[tuple[int, Attempt | None]]
+"""Job number of each attempt, and what is known of it."""
+
+
+class Step(NamedTuple):
+    time: float
+    at_risk: float
+    failed: float
+
+
+def steps_of(lives: Sequence[Life]) -> list[Step]:
+    """Return every time at which something failed, and how many were watched until then."""
+    found = []
+    for time in sorted({life.time for life in lives if life.failed}):
+        at_risk = sum(life.share for life in lives if life.time >= time)
+        failed = sum(life.share for life in lives if life.failed and life.time == time)
+        found.append(Step(time, at_risk, failed))
+    return found
+
+
+def product_limit(lives: Sequence[Life], horizon: float) -> float:
+    return prod(1 - s.failed / s.at_risk for s in steps_of(lives) if s.time <= horizon)
+
+
+def interval(lives: Sequence[Life], horizon: float) -> tuple[float, float]:
+    """Return the beta product confidence interval between its exact and its mid-p form.
+
+    Fay, Brittain and Proschan (2013), by the method of moments.
+    """
+    if not lives:
+        return 0.0, 1.0
+    steps = [each for each in steps_of(lives) if each.time <= horizon]
+    beyond = sum(life.share for life in lives if life.outlasts(horizon))
+    every, failed = sum(life.share for life in lives), sum(each.failed for each in steps)
+    outer = max(0.5, GUARD - GUARD_LOST * (every - failed - beyond) / max(every, 1))
+    factors = [(each.at_risk - each.failed + 1, each.failed) for each in steps]
+    upper = moments(factors) if factors else None
+    lower = moments([*factors, (beyond, 1)]) if beyond else None
+
+    def limit(weight: float, chance: float) -> float:
+        def below(x: float) -> float:
+            low = stats.beta.cdf(x, *lower) if lower else 1.0
+            high = stats.beta.cdf(x, *upper) if upper else 0.0
+            return float(weight * low + (1 - weight) * high - chance)
+
+        return float(optimize.brentq(below, 0, 1, xtol=1e-13))
+
+    tail = (1 - CONFIDENCE) / 2
+    return (
+        limit(outer, tail) if lower else 0.0,
+        limit(1 - outer, 1 - tail) if upper else 1.0,
+    )
+
+
+def moments(factors: Sequence[tuple[float, float]]) -> tuple[float, float]:
+    """Shapes of the beta variable with mean and variance of a product of independent ones."""
+    mean = prod(float(stats.beta.mean(*each)) for each in factors)
+    square = prod(float(stats.beta.moment(2, *each)) for each in factors)
+    return shapes(mean, square)
+
+
+def shapes(mean: float, square: float) -> tuple[float, float]:
+    spread = square - mean**2
+    size = mean * (1 - mean) / spread - 1
+    return mean * size, (1 - mean) * size
+
+
+# What the shop's fixes say of one another
+
+
+class Stretch(NamedTuple):
+    """The kinds of fixes over one stretch of time, and what is learnt of a shop's."""
+
+    cures: tuple[float, ...]
+    holds: tuple[float, ...]
+    strengths: tuple[float, float]
+    edges: tuple[float, ...]
+    spread: tuple[float, ...]
+    frequent: Floats
+    pulls: tuple[float, ...]
+    groups: dict[str, Floats]
+
+
+Fix = tuple[str, str]
+
+
+def after(lives: Iterable[Life], start: float) -> list[Life]:
+    """What is left of the lifetimes that outlast a time, counted from it."""
+    if not start:
+        return list(lives)
+    return [Life(each.time - start, *each[1:]) for each in lives if each.outlasts(start)]
+
+
+def kinds_told(stretch: Stretch, lives: Sequence[Life]) -> tuple[Floats, Floats, Floats]:
+    """Mean, square and log probability of each kind once it has met some lifetimes.
+
+    Between two times at which a lifetime ended the chance to stay good is a beta variable around
+    the kind's curve (Ferguson & Phadia, 1979); so is the chance to cure at handover.
+    """
+    means, squares, logs = [], [], []
+    for cure, hold in product(stretch.cures or (1.0,), stretch.holds):
+        horizon = stretch.edges[-1]
+        times = sorted({0.0, horizon, *(life.time for life in lives if life.time < horizon)})
+        mean = square = 1.0
+        log = 0.0
+        before = 1.0
+        for time in times:
+            if time:
+                left = 1 - float(np.interp(time, stretch.edges, stretch.spread)) * (1 - hold)
+                good, bad = stretch.strengths[1] * left, stretch.strengths[1] * (before - left)
+                before = left
+            elif stretch.cures:
+                good, bad = stretch.strengths[0] * cure, stretch.strengths[0] * (1 - cure)
+            else:
+                continue
+            at_risk = sum(life.share for life in lives if life.time >= time)
+            failed = sum(life.share for life in lives if life.failed and life.time == time)
+            if at_risk:
+                a, b = good + at_risk - failed, bad + failed
+                log += float(special.betaln(a, b) - special.betaln(good, bad))
+                good, bad = a, b
+            share = good / (good + bad)
+            mean *= share
+            square *= share * (good + 1) / (good + bad + 1)
+        means.append(mean)
+        squares.append(square)
+        logs.append(log)
+    return np.array(means), np.array(squares), np.array(logs)
+
+
+def shared(weights: Floats) -> Floats:
+    found: Floats = weights / weights.sum(axis=-1, keepdims=True)
+    return found
+
+
+def levels(fix: Fix) -> tuple[str, str]:
+    return fix[0], f"{fix[0]} {fix[1]}"
+
+
+def belief(stretch: Stretch, fix: Fix, lives: Sequence[Life]) -> tuple[float, float]:
+    """Mean and mean square of a fix's chance, by its wider history without its own part in it."""
+    mean, square, log = kinds_told(stretch, lives)
+    likely = np.exp(log - log.max())
+    own = shared(stretch.frequent * likely)
+    prior = stretch.frequent
+    for name, pull in zip(levels(fix), stretch.pulls, strict=False):
+        others = np.maximum(stretch.groups.get(name, own) - own, 0)
+        prior = shared(pull * prior + others)
+    weights = shared(prior * likely)
+    return float(weights @ mean), float(weights @ square)
+
+
+def learnt(fixes: dict[Any, list[Life]], length: float, cures: tuple[float, ...]) -> Stretch | None:
+    """Learn from all fixes of a shop; keys end in the fix. None where they are too few."""
+    known = {key: lives for key, lives in fixes.items() if lives}
+    if len(known) < LEAST_FIXES:
+        return None
+    edges = tuple(edge * length for edge in EDGES)
+    start = Stretch(cures, HOLDS, (STRENGTH, STRENGTH), edges, spread_of(known, edges), *_NOTHING)
+    logs = np.array([kinds_told(start, lives)[2] for lives in known.values()])
+    likely = np.exp(logs - logs.max(axis=1, keepdims=True))
+    frequent = most_likely(likely)
+    own = shared(frequent * likely)
+    names = [levels(key[-1]) for key in known]
+    totals: list[dict[str, Floats]] = [{}, {}]
+    for mine, named in zip(own, names, strict=True):
+        for total, name in zip(totals, named, strict=True):
+            total[name] = total.get(name, np.zeros(own.shape[1])) + mine
+    others = [
+        np.array([total[named[n]] for named in names]) - own for n, total in enumerate(totals)
+    ]
+
+    def told(pulls: Sequence[float]) -> float:
+        prior = np.broadcast_to(frequent, own.shape)
+        for pull, group in zip(pulls, others, strict=True):
+            prior = shared(pull * prior + group)
+        return float(np.log((prior * likely).sum(axis=1)).sum())
+
+    pulls = max(product(PULLS, repeat=2), key=lambda each: (told(each), each))
+    groups = {name: row.round(4) for total in totals for name, row in total.items()}
+    return start._replace(frequent=frequent, pulls=pulls, groups=groups)
+
+
+_NOTHING: tuple[Floats, tuple[float, ...], dict[str, Floats]] = (np.ones(1), (), {})
+
+
+def spread_of(fixes: dict[Any, list[Life]], edges: Sequence[float]) -> tuple[float, ...]:
+    """Part of the comebacks that has come by each edge, a tenth of it spread evenly."""
+    later = [life for lives in fixes.values() for life in lives if life.time > 0]
+    left = np.array([product_limit(later, edge) for edge in edges])
+    even_part = np.array(edges) / edges[-1]
+    seen = (1 - left) / (1 - left[-1]) if left[-1] < 1 else even_part
+    return tuple(((1 - EVENLY) * seen + EVENLY * even_part).tolist())
+
+
+def most_likely(likely: Floats) -> Floats:
+    """How frequent kinds are: most probable, with one fix's worth spread over all of them.
+
+    By expectation and maximisation until nothing changes (Laird, 1978).
+    """
+    fixes, kinds = likely.shape
+    frequent = np.full(kinds, 1 / kinds)
+    for _ in range(MOST_ROUNDS):
+        shares = shared(likely * frequent)
+        now = (shares.sum(axis=0) + 1 / kinds) / (fixes + 1)
+        moved = float(np.abs(now - frequent).max())
+        frequent = now
+        if moved < 1e-10:
+            break
+    return frequent
+
+
+def jeffreys(length: float, cures: tuple[float, ...]) -> Stretch:
+    """What is believed where too few fixes speak."""
+    return Stretch(cures, (2 / 3,), (1.0, 0.75), (0.0, length), (0.0, 1.0), *_NOTHING)
+
+
+def stretches(fixes: dict[Any, list[Life]]) -> list[Stretch]:
+    """One up to the first horizon, one from there to the next."""
+    first = learnt(fixes, HORIZONS[0], CURES)
+    rest = HORIZONS[1] - HORIZONS[0]
+    if first is None:
+        return [jeffreys(HORIZONS[0], (0.75,)), jeffreys(rest, ())]
+    later = learnt({key: after(lives, HORIZONS[0]) for key, lives in fixes.items()}, rest, ())
+    return [first, later or jeffreys(rest, ())]
+
+
+# What is said of a fix
+
+
+def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -> list[Job]:
+    """Rate and interval at each horizon."""
+    lives = [life for each in told for life in each]
+    mean, found = 1.0, []
+    for start, horizon, stretch in zip((0, *HORIZONS), HORIZONS, shop, strict=False):
+        mean *= belief(stretch, fix, after(lives, start))[0]
+        known = sum(
+            each[0].outlasts(horizon) or (each[0].failed and each[0].time <= horizon)
+            for each in told
+        )
+        watched = any(life.outlasts(horizon) for life in lives)
+        ended = product_limit(lives, horizon) == 0
+        enough = known >= LEAST_KNOWN and (watched or ended)
+        found.append({"rate": mean if enough else None, "interval": interval(lives, horizon)})
+    return found
+
+
+def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> list[Job]:
+    plain = rates(shop, fix, [each.lives for each in known])
+    same = rates(shop, fix, [each.if_same for each in known])
+    other = rates(shop, fix, [each.if_other for each in known])
+    judged = not any(each.back for each in known)
+    found = []
+    for place, horizon in enumerate(HORIZONS):
+        cured = [each for each in known if each.cured]
+        held = [each for each in cured if each.lives[0].outlasts(horizon)]
+        failed = [each for each in cured if each.lives[0].failed and each not in held]
+        early = [each for each in cured if each not in held and each not in failed]
+        surely = sum(all(life.outlasts(horizon) for life in each.lives) for each in known)
+        lost = len(known) - surely - sum(
+            all(life.failed and life.time <= horizon for life in each.lives) for each in known
+        )  # fmt: skip
+        good, bad = Life(horizon, failed=False), Life(0, failed=True)
+        worst = [good] * surely + [bad] * (len(known) - surely)
+        best = [good] * (surely + lost) + [bad] * (len(known) - surely - lost)
+        found.append(
+            {
+                "horizon": horizon,
+                "held": len(held),
+                "seen_only": sum(each.lives[0].share < 1 for each in held),
+                "back_later": sum(each.lives[0].failed for each in held),
+                "back_unjudged": sum(each.back is not None for each in held),
+                "comebacks": len(failed),
+                "still_good": sum(each.back is None and each.lives[0].time > 0 for each in early),
+                "unjudged": sum(each.back is not None for each in early),
+                **plain[place],
+                "ends": (interval(worst, horizon)[0], interval(best, horizon)[1]),
+                "lost": lost,
+                "if_same": None if judged else same[place],
+                "if_other": None if judged else other[place],
+            }
+        )
+    return found
+
+
+def said_of(shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Attempt | None]]) -> Job:
+    """Return all that must be said of one fix: job number and what is known of each attempt."""
+    known = [each for _, each in tried if each is not None]
+    cured = [each for each in known if each.cured]
+    return {
+        "tried": len(known),
+        "cured_at_handover": len(cured),
+        "unheard": sum(
+            each.lives == (Life(0, failed=False),) and each.back is None for each in cured
+        ),
+        "unknown": len(tried) - len(known),
+        "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
+        "unjudged": [
+            {"job": number, "visit": each.back} for number, each in tried if each and each.back
+        ],
+        "jobs": list(dict.fromkeys(number for number, _ in tried)),
+        "horizons": at_horizons(shop, fix, known),
+    }
+
+
+def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
+    """Return what must be said of every fix, by number of a job of its cause, and by its name."""
+    cars: dict[Any, list[Job]] = defaultdict(list)
+    for job in jobs:
+        cars[car_of(job)].append(job)
+    groups: dict[Any, dict[tuple[Fix, bool], Tried]] = defaultdict(lambda: defaultdict(list))
+    fixes: dict[Any, list[Life]] = defaultdict(list)
+    first: dict[Any, int] = {}
+    for job in sorted(filter(is_case, jobs), key=lambda each: each["number"]):
+        cause = cause_of(job)
+        first.setdefault(cause, job["number"])
+        for told, known in attempts_of(job, cars[car_of(job)]):
+            fix = (told["action"], even(told["component"]))
+            never = job.get("reproduced") is False
+            groups[cause][fix, never].append((job["number"], known))
+            fixes[cause, fix] += known.lives if known else ()
+    shop = stretches(fixes)
+    return {
+        str(first[cause]): {
+            f"{fix[0]} {fix[1]}{' never reproduced' if never else ''}": said_of(shop, fix, tried)
+            for (fix, never), tried in found.items()
+        }
+        for cause, found in groups.items()
+    }
+
+
+def main() -> None:
+    """Recount the jobs of a file."""
+    lines = Path(sys.argv[1]).read_text("utf-8").splitlines()
+    sys.stdout.write(json.dumps(recount([json.loads(line) for line in lines])))
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,176 @@
+"""`kb fixes` against a recount by a script that has nothing of the project: see `recount`.
+
+Nothing is imported from the project here, either: its commands are run as anybody runs them.
+"""
+
+import json
+import random
+import subprocess
+import sys
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+SCRIPT = Path(__file__).with_name("recount.py")
+RUN = """
+import json, sys
+from click.testing import CliRunner
+from kb.cli.main import kb
+for line in sys.stdin:
+    result = CliRunner().invoke(kb, json.loads(line))
+    assert result.exit_code == 0, result.output
+    print(json.dumps(result.output))
+"""
+COUNTS = ("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs")
+AT_HORIZON = (
+    *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),
+    *("unjudged", "lost"),
+)
+NEAR, NEAR_INTERVAL = 1e-4, 1e-6
+"""Rates rest on frequencies of kinds that are found by two ways; intervals do not."""
+SYSTEMS = ("restraints", "cooling", "ignition", "other")
+
+
+def commands(*lines: Sequence[str]) -> list[str]:
+    """Run commands of `kb` one after the other; what each prints."""
+    told = "".join(json.dumps(line) + "\n" for line in lines)
+    done = subprocess.run(
+        [sys.executable, "-c", RUN], input=told, capture_output=True, text=True, check=True
+    )
+    return [json.loads(line) for line in done.stdout.splitlines()]
+
+
+def recounted(file: Path) -> Mapping[str, Mapping[str, Any]]:
+    done = subprocess.run(
+        [sys.executable, str(SCRIPT), str(file)], capture_output=True, text=True, check=True
+    )
+    found: Mapping[str, Mapping[str, Any]] = json.loads(done.stdout)
+    return found
+
+
+def compare(store: str, folder: Path) -> list[Any]:
+    """Hold every count and rate of every cause against the recount; the fixes there are."""
+    file = folder / "exported.jsonl"
+    commands(["--store", store, "export", str(file)])
+    expected = recounted(file)
+    asked = [["--store", store, "fixes", "--job", number, "--json"] for number in expected]
+    fixes = []
+    for (number, every), output in zip(expected.items(), commands(*asked), strict=True):
+        told = {named(fix["rate"]): fix["rate"] for fix in json.loads(output)["fixes"]}
+        assert told.keys() == every.keys(), number
+        for name, fix in every.items():
+            check(told[name], fix, f"job {number}, {name}")
+            fixes.append(told[name])
+    return fixes
+
+
+def named(rate: Mapping[str, Any]) -> str:
+    apart = " never reproduced" if rate["never_reproduced"] else ""
+    return " ".join(f"{rate['action']} {rate['component']}".casefold().split()) + apart
+
+
+def check(told: Mapping[str, Any], expected: Mapping[str, Any], where: str) -> None:
+    for name in COUNTS:
+        assert told[name] == expected[name], f"{where}: {name}"
+    back = [{"job": each["job"], "visit": each["visit"]} for each in told["unjudged"]]
+    assert back == expected["unjudged"], where
+    for one, other in zip(told["horizons"], expected["horizons"], strict=True):
+        at = f"{where}, {one['horizon']} days"
+        for name in AT_HORIZON:
+            assert one[name] == other[name], f"{at}: {name}"
+        check_interval(one["ends"], other["ends"], at)
+        for end in (None, "if_same", "if_other"):
+            mine, theirs = (each if end is None else each[end] for each in (one, other))
+            assert (mine is None) == (theirs is None), f"{at}: {end}"
+            if mine is not None:
+                assert mine["rate"] == pytest.approx(theirs["rate"], abs=NEAR), f"{at}: {end}"
+                check_interval(mine["interval"], theirs["interval"], at)
+
+
+def check_interval(told: Mapping[str, float], expected: Sequence[float], where: str) -> None:
+    found = (told["low"], told["high"])
+    assert found == pytest.approx(tuple(expected), abs=NEAR_INTERVAL), where
+
+
+def test_every_fix_of_the_demonstration_shop(demo_store: str, tmp_path: Path) -> None:
+    fixes = compare(demo_store, tmp_path)
+    assert len(fixes) > 200
+    assert any(fix["unjudged"] for fix in fixes)
+    assert sum(fix["horizons"][1]["rate"] is not None for fix in fixes) >= 3
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
+    told = tmp_path / "told.jsonl"
+    told.write_text("".join(json.dumps(job) + "\n" for job in shop(random.Random(seed))))
+    store = str(tmp_path / "shop.sqlite")
+    commands(["--store", store, "init"], ["--store", store, "import", str(told)])
+    fixes = compare(store, tmp_path)
+    first = [fix["horizons"][0] for fix in fixes]
+    assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
+    assert sum(each["comebacks"] for each in first) >= 10
+    assert any(fix["never_reproduced"] for fix in fixes)
+    assert sum(each["rate"] is not None for each in first) >= 15
+
+
+def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
+    """Yield the jobs of a shop with every kind of later visit and contact."""
+    numbers = iter(range(1, 10_000))
+    causes = [
+        (f"part {n}", dice.choice(["open", "worn"]), dice.choice(SYSTEMS), dice.random())
+        for n in range(10)
+    ]
+    for car in range(220):
+        cause: tuple[str, str, str, float] | None = dice.choice(causes)
+        when = date(2023, 1, 1) + timedelta(days=dice.randrange(400))
+        for _ in range(dice.choice([1, 1, 1, 2, 3])):
+            yield job(dice, next(numbers), car, cause, when)
+            when += timedelta(days=dice.choice([0, 12, 45, 90, 120, 200, 365, 400]))
+            cause = dice.choice([cause, dice.choice(causes), None])  # None: tyres
+
+
+def job(
+    dice: random.Random,
+    number: int,
+    car: int,
+    cause: tuple[str, str, str, float] | None,
+    opened: date,
+) -> dict[str, Any]:
+    part, how, system, good = cause or ("tyres", "worn", "other", 1.0)
+    closed = opened + timedelta(days=dice.choice([0, 0, 1, 4]))
+    made: dict[str, Any] = {
+        "number": number,
+        "vehicle": {"ref": f"K{car:03}", "make": "Corvane", "model": "Lido"},
+        "opened": str(opened),
+        "complaint": f"{dice.choice(['lamp lit', 'noise heard'])} near {part} {dice.choice('ab')}",
+        "system": dice.choice([system, system, dice.choice(SYSTEMS)]),
+        "closed": str(closed),
+    }
+    if dice.random() < 0.3:
+        made["codes"] = [{"code": f"P0{dice.choice('12')}{dice.randrange(100):02}"}]
+    if cause is None:
+        return made
+    made["cause"] = {"component": part, "failure_mode": how}
+    if dice.random() < 0.3:
+        made["cause"]["position"] = dice.choice(["left front", "right front"])
+    if dice.random() < 0.1:
+        made["reproduced"] = False
+    made["attempts"] = [
+        {
+            "action": dice.choice(["cleaned", "replaced"]),
+            "component": dice.choice([part, part, part.upper(), "loom"]),
+            **dice.choice([{}, {"cured": dice.random() < good}, {"cured": True}, {"cured": True}]),
+        }
+        for _ in range(dice.choice([1, 1, 1, 2]))
+    ]
+    made["contacts"] = [
+        {
+            "on": str(closed + timedelta(days=dice.choice([0, 10, 89, 90, 91, 200, 365, 366]))),
+            "outcome": dice.choice(["held", "held", "comeback", "other reason", "not told"]),
+        }
+        for _ in range(dice.choice([0, 0, 1, 2]))
+    ]
+    return made

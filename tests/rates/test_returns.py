@@ -1,0 +1,240 @@
+"""Later visits: what may be the same complaint, who has judged it, what is known until then."""
+
+from collections.abc import Sequence
+from datetime import date, timedelta
+from typing import Any
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import (
+    Action,
+    Attempt,
+    Cause,
+    Contact,
+    FailureMode,
+    Job,
+    Outcome,
+    System,
+    TroubleCode,
+    Vehicle,
+)
+from kb.rates.fixes import FixRate, Unjudged, fix_rates
+from kb.rates.returns import alike, unjudged
+from kb.rates.trials import trials
+from kb.settings import RateSettings
+from tests.job_repairs import JobRepair, repairs_of_jobs
+
+CLOSED = date(2025, 3, 1)
+PLUG = Cause(component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE)
+SPRING = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
+CLEANED = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+SAID = "airbag lamp on after the seat was moved"
+
+
+def fixed(number: int, *contacts: Contact, **more: Any) -> Job:
+    values: dict[str, Any] = {"complaint": SAID, "attempts": (CLEANED,), "cause": PLUG}
+    return Job(
+        number=number,
+        vehicle=Vehicle(ref=f"K{number % 10}"),
+        opened=CLOSED,
+        closed=CLOSED,
+        contacts=contacts,
+        **(values | more),
+    )
+
+
+def later(number: int, day: int, **more: Any) -> Job:
+    opened = CLOSED + timedelta(days=day)
+    values: dict[str, Any] = {"complaint": SAID, "closed": opened, "cause": SPRING}
+    return Job(
+        number=number, vehicle=Vehicle(ref=f"K{number % 10}"), opened=opened, **(values | more)
+    )
+
+
+def tyres(number: int, day: int) -> Job:
+    return later(number, day, complaint="worn tyres", cause=None, closed=None)
+
+
+def heard(day: int, outcome: Outcome = Outcome.HELD, job: int | None = None) -> Contact:
+    return Contact(on=CLOSED + timedelta(days=day), outcome=outcome, job=job)
+
+
+def asked(*jobs: Job, would_tell: float = 0.9) -> FixRate:
+    plugs = [each for each in repairs_of_jobs(jobs) if each.cause == PLUG.key]
+    (found,) = fix_rates(plugs, RateSettings(would_tell=would_tell))
+    return found
+
+
+def returns(*jobs: Job) -> list[int]:
+    return [visit.number for visit in unjudged(repairs_of_jobs(jobs)[0])]
+
+
+FOUR = (
+    *(fixed(number) for number in (1, 2, 3, 4)),
+    *(later(10 + number, 10) for number in (1, 2, 3, 4)),
+    *(tyres(20 + number, 97) for number in (1, 2, 3, 4)),
+)
+
+
+def test_four_cars_that_came_back_with_another_diagnosis_did_not_hold() -> None:
+    found = asked(*FOUR)
+    assert (found.tried, found.cured_at_handover) == (4, 4)
+    assert found.unjudged == tuple(
+        Unjudged(number, 10 + number, CLOSED + timedelta(days=10)) for number in (1, 2, 3, 4)
+    )
+    first = found.first
+    assert (first.held, first.unjudged, first.comebacks, first.rate) == (0, 4, 0, None)
+    assert first.if_same is not None
+    assert first.if_other is not None
+    # Jeffreys' prior by hand, nothing lost: cured 4 of 4, then 0 of 4 held
+    assert first.if_same.rate == pytest.approx((4.75 / 5) * 0.5 / 4.75)
+    assert first.if_same.interval.high < 0.6
+    assert first.if_other.rate is not None
+    assert first.if_other.rate > 0.85
+
+
+def test_an_answer_settles_what_they_were() -> None:
+    judged = [heard(10, Outcome.COMEBACK, 11), heard(10, Outcome.COMEBACK, 12)]
+    jobs = [fixed(1, judged[0]), fixed(2, judged[1]), *FOUR[2:]]
+    found = asked(*jobs)
+    assert [each.job for each in found.unjudged] == [3, 4]
+    assert (found.came_back, found.first.comebacks, found.first.unjudged) == ((10, 10), 2, 2)
+    for number in (3, 4):
+        jobs[number - 1] = fixed(number, heard(10, Outcome.OTHER_REASON, 10 + number))
+    done = asked(*jobs)
+    assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 2, 2)
+    assert done.first.if_same is None
+
+
+@pytest.mark.parametrize(
+    ("contact", "settled"),
+    [
+        (heard(10, Outcome.COMEBACK, 11), True),
+        (heard(10, Outcome.OTHER_REASON, 11), True),
+        (heard(12, Outcome.OTHER_REASON, 11), True),
+        (heard(10, Outcome.OTHER_REASON), True),
+        (heard(12, Outcome.HELD), True),
+        (heard(40, Outcome.COMEBACK), True),
+        (heard(10, Outcome.NOT_TOLD, 11), False),
+        (heard(5, Outcome.HELD), False),
+        (heard(12, Outcome.OTHER_REASON), False),
+    ],
+)
+def test_who_judges_a_return(contact: Contact, settled: bool) -> None:
+    assert returns(fixed(1, contact), later(11, 10)) == ([] if settled else [11])
+
+
+def test_the_same_cause_proved_again_is_a_comeback_and_no_question() -> None:
+    jobs = fixed(1), later(11, 10), later(21, 30, cause=PLUG)
+    assert returns(*jobs) == []
+    found = next(trials(repairs_of_jobs(jobs), RateSettings()))
+    assert found.life is not None
+    assert (found.life.time, found.life.failed) == (30, True)
+
+
+@pytest.mark.parametrize(
+    ("here", "there", "same"),
+    [
+        ({"system": System.RESTRAINTS}, {"system": System.RESTRAINTS, "complaint": "horn"}, True),
+        ({"system": System.OTHER}, {"system": System.OTHER, "complaint": "horn"}, False),
+        ({}, {"complaint": "horn"}, False),
+        ({"codes": ("B1234",)}, {"codes": ("B1299",), "complaint": "horn"}, True),
+        ({"codes": ("B1234",)}, {"codes": ("B2234",), "complaint": "horn"}, False),
+        ({}, {"complaint": "Airbag lamp on again after seat moved"}, True),
+        ({"complaint": "brake lamp on"}, {"complaint": "airbag lamp on"}, False),
+        ({"complaint": "noise from the front"}, {"complaint": "noise when cold"}, False),
+        ({"complaint": "12 V"}, {"complaint": "12 V"}, False),
+    ],
+)
+def test_what_is_alike(here: dict[str, Any], there: dict[str, Any], same: bool) -> None:
+    def with_codes(more: dict[str, Any]) -> dict[str, Any]:
+        return more | {"codes": tuple(TroubleCode(code=code) for code in more.get("codes", ()))}
+
+    pair = fixed(1, **with_codes(here)), later(11, 10, **with_codes(there))
+    (repair, *_) = repairs_of_jobs(pair)
+    assert alike(repair, repair.visits[0]) is same
+    assert returns(*pair) == ([11] if same else [])
+
+
+def test_a_visit_for_something_else_counts_as_far_as_it_would_have_been_told() -> None:
+    def lives(would_tell: float) -> list[tuple[float, float]]:
+        repairs = repairs_of_jobs([fixed(1, heard(30)), tyres(11, 97)])
+        (trial,) = trials(repairs, RateSettings(would_tell=would_tell))
+        return [(life.time, life.weight) for life in trial.lives]
+
+    assert lives(0.75) == [(97, 0.75), (30, 0.25)]
+    assert lives(1) == [(97, 1)]
+    assert lives(0) == [(30, 1)]
+
+
+def test_a_car_seen_for_something_else_is_told_apart_from_one_asked_after() -> None:
+    found = asked(fixed(1, heard(97)), fixed(2), tyres(12, 97), fixed(3), tyres(13, 97))
+    assert (found.first.held, found.first.seen_only) == (3, 2)
+    sure = asked(*(fixed(n, heard(97)) for n in (1, 2, 3)))
+    assert found.first.interval.low < sure.first.interval.low
+
+
+visits = st.lists(
+    st.builds(
+        later,
+        st.integers(1, 9).map(lambda n: 10 * n + 1),
+        st.integers(0, 400),
+        complaint=st.sampled_from([SAID, "worn tyres"]),
+        cause=st.sampled_from([SPRING, PLUG]),
+    ),
+    max_size=5,
+    unique_by=lambda each: each.number,
+)
+contacts = st.lists(
+    st.builds(
+        heard,
+        st.integers(0, 400),
+        st.sampled_from(Outcome),
+        st.none() | st.sampled_from([11, 21, 31]),
+    ),
+    max_size=3,
+)
+
+
+def first_of(jobs: Sequence[Job]) -> JobRepair:
+    return next(each for each in repairs_of_jobs(jobs) if each.number == 1)
+
+
+@given(visits, contacts)
+def test_what_is_known_lies_between_the_two_ends(came: list[Job], told: list[Contact]) -> None:
+    repair = first_of([fixed(1, *told), *came])
+    (trial,) = trials([repair], RateSettings())
+    for lives in (trial.lives, trial.if_same, trial.if_other):
+        assert sum(life.weight for life in lives) == pytest.approx(1)
+    if trial.back is None:
+        assert trial.lives == trial.if_same == trial.if_other
+        return
+    (known,), (same,) = trial.lives, trial.if_same
+    assert (known.failed, same.failed, same.time) == (False, True, known.time)
+    assert not any(life.failed for life in trial.if_other)
+    assert trial.if_other[0].time >= known.time
+
+
+@given(visits, contacts)
+def test_judging_a_return_as_another_reason_leaves_the_bright_end(
+    came: list[Job], told: list[Contact]
+) -> None:
+    repair = first_of([fixed(1, *told), *came])
+    (trial,) = trials([repair], RateSettings())
+    if trial.back is None:
+        return
+    answers = [
+        Contact(on=visit.opened, outcome=Outcome.OTHER_REASON, job=visit.number)
+        for visit in unjudged(repair)
+    ]
+    (after,) = trials([first_of([fixed(1, *told, *answers), *came])], RateSettings())
+    assert after.back is None
+    assert after.lives == trial.if_other
+
+
+def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
+    again = later(11, 0)
+    (first, _) = repairs_of_jobs([fixed(1), again])
+    assert [visit.number for visit in unjudged(first)] == [11]
