@@ -1,5 +1,6 @@
 """The `kb` command: options common to all commands, and the one place where an error is shown."""
 
+import gc
 import importlib
 from dataclasses import dataclass, field
 from typing import Any
@@ -102,6 +103,11 @@ def _demo() -> str:
         return demo_address(progress)
 
 
+_OBJECTS_A_SEARCH = 100_000
+"""Python looks for what may be forgotten after so many new objects: most of a command's stay."""
+
+
 def run() -> None:
-    """JobEntry point of the installed program."""
+    """Entry point of the installed program."""
+    gc.set_threshold(_OBJECTS_A_SEARCH)
     kb()

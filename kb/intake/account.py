@@ -16,6 +16,7 @@ from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,10 +52,10 @@ _NUMERAL = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|(?:thir|four|fif|six|seven"
     "|eigh|nine)teen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|thousand"
 )
-_NUMERALS = re.compile(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
+_NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
 _THOUSANDS = re.compile("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
-OUTCOME_LIKE = re.compile(
+OUTCOME_LIKE = compiled(
     r"\b(?:(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|"
     r"(?:all |still |not )?(?:good"
     r"|ok|okay|fine|works|worked|working|gone|cleared|held|holding))(?: now| again)?"

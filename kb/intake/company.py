@@ -11,6 +11,7 @@ from enum import Enum, auto
 from typing import NamedTuple
 
 from kb.case import Stage
+from kb.patterns import compiled
 
 _NUMBER = r"[0-9]{1,6}(?:[.,][0-9]{1,6})?"
 _AT = r"(?:at |@ ?|bei |à |przy )"
@@ -156,7 +157,7 @@ _PAIRS = (
     {"open", "closed"},
 )
 """What tells something only beside its counterpart; alone it may be anything."""
-_QUALIFIER = re.compile(
+_QUALIFIER = compiled(
     r"(?<![\w/.,-])(?:"
     + "|".join(
         f"(?P<k{place}>(?:{form}){_BESIDE if kind is Aspect.SIDE else ''})"

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from kb.intake.finding_words import PART_NOUN, is_work
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.patterns import compiled
 
 _PARTS = re.compile(
     r"(?:[,;]|(?<!\s))\s*\bparts?(?: cost)?:? "
@@ -31,7 +32,7 @@ _PRICE = re.compile(
     r"(?: ?\+ ?(?:vat|tax))?(?P<each>(?: each| ea\b| apiece| je\b)?)",
     re.IGNORECASE,
 )
-_BOUGHT = re.compile(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
+_BOUGHT = compiled(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 """Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
 _MEASURED = re.compile(

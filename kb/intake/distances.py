@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from kb.errors import InvalidField
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.patterns import compiled
 
 ODOMETER = "odometer_km"
 """Field of a job, or of a contact, that holds a distance."""
@@ -30,7 +31,7 @@ _NAMED = (
     r"(?:[ :=]+(?:is|at|now|reads|shows|out|in))*[ :=]+"
 )
 _MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|miles?\b))"
-_TOLD = re.compile(
+_TOLD = compiled(
     rf"(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
     r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
     r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b",
@@ -42,7 +43,7 @@ _ONES = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|thirteen|fourteen|fifteen"
     "|sixteen|seventeen|eighteen|nineteen"
 )
-_BARE = re.compile(
+_BARE = compiled(
     rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})k(?![\w-])"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?=\s*(?:[.;)\n]|,\s|$))"
     rf"|\b(?:(?P<tens>{_TENS})(?:[ -](?P<ones>{_ONES}))?|(?P<low>{_ONES})) thousand\b",

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from kb.intake.finding_words import is_work
 from kb.intake.lifting import Place
+from kb.patterns import compiled
 
-_TIME = re.compile(
+_TIME = compiled(
     r"(?<![\w.,/:])(?:"
     r"(?P<hours>[0-9]{1,2}) ?h(?:rs?|ours?)? ?(?P<rest>[0-5][0-9])(?: ?m(?:ins?)?)?\b"
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"

@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from kb.case import Action, FailureMode
+from kb.patterns import compiled
 
 Word = TypeVar("Word", bound=StrEnum)
 
@@ -88,7 +89,7 @@ CURED_BY = re.compile(
     r"(?: it)? by ",
     re.IGNORECASE,
 )
-HEARD = re.compile(
+HEARD = compiled(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|c[ao]me back|returned|been back)"
@@ -150,7 +151,7 @@ _ELSEWHERE = (
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
-NO_WORK = re.compile(
+NO_WORK = compiled(
     rf"\b(?:{_ELSEWHERE}"
     r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)"
     r"|will"
@@ -254,7 +255,7 @@ NAMELESS = frozenset(
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     return {
-        word: re.compile(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-])", re.IGNORECASE)
+        word: compiled(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-])", re.IGNORECASE)
         for word, forms in words.items()
     }
 
@@ -264,12 +265,12 @@ DOING = _table(_DOING)
 _WORDS_OF_WORK = "|".join(
     (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
 )
-_WORK = re.compile(
+_WORK = compiled(
     rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
     re.IGNORECASE,
 )
-_ANY_DONE = re.compile(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
-_BEHIND_PART = re.compile(
+_ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
+_BEHIND_PART = compiled(
     rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
     rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
     re.IGNORECASE,
@@ -309,13 +310,13 @@ PART_NOUN = (
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9])?(?![\w/-])"
-_NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
-_MORE_PARTS = re.compile(
+_NAME = compiled(_NAME_OF_PART, re.IGNORECASE)
+_MORE_PARTS = compiled(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
     rf"(?=\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,
 )
-_THEN_PART = re.compile(
+_THEN_PART = compiled(
     rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
     rf"(?P<what>{_NAME_OF_PART})\s*"
     rf"(?:$|{BEHIND.pattern})",
@@ -329,7 +330,7 @@ _TO_IT = re.compile(
 )
 _OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
-_THEN_DONE = re.compile(
+_THEN_DONE = compiled(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7

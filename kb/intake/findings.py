@@ -61,6 +61,7 @@ from kb.intake.pieces import (
 )
 from kb.intake.positions import find_position
 from kb.intake.reading_search import ReadingsFound, find_readings
+from kb.patterns import compiled
 
 _PLACE = re.compile(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
@@ -69,7 +70,7 @@ _PLACE = re.compile(
 _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
-_VERIFIED = re.compile(
+_VERIFIED = compiled(
     r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+"
     r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
@@ -123,7 +124,7 @@ _AFTER_FAILURE = re.compile(
 )
 _LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
 _IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
-_OTHER_CURE = re.compile(
+_OTHER_CURE = compiled(
     r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
     r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
     r" (?:by|with|after|when|once|from|through)"

@@ -4,7 +4,6 @@ The words stand in ``outcome_words.toml`` beside this module, to be read and edi
 """
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -13,6 +12,7 @@ from functools import cache
 from pathlib import Path
 
 from kb.intake.lifting import known_phrases
+from kb.tables import read_table
 
 WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
 
@@ -185,7 +185,7 @@ def _plain(token: str) -> str:
 
 @cache
 def _lists() -> Mapping[str, Sequence[str]]:
-    roles = tomllib.loads(WORDS_FILE.read_text("utf-8"))
+    roles = read_table(WORDS_FILE)
     return {
         name: [phrase for each in phrases.split(",") if (phrase := " ".join(each.split()))]
         for name, phrases in roles.items()

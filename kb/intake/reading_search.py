@@ -44,6 +44,7 @@ from kb.intake.units import find_unit
 from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,7 +107,7 @@ _SUB_PARTS = {"sec": {"prim", "pri"}, "secondary": {"primary"}, "outlet": {"inle
 _SLASH = re.compile(r"\s?/\s?")
 _TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
 """A pasted table of numbers: of nothing that is known, so it stays as it is."""
-_UNIT_ALONE = re.compile(rf"\s{{1,3}}(?P<unit>{UNIT})", re.IGNORECASE)
+_UNIT_ALONE = compiled(rf"\s{{1,3}}(?P<unit>{UNIT})", re.IGNORECASE)
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
 _LETTER = re.compile(r"[^\W\d_]")

@@ -7,6 +7,7 @@ from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
 from kb.intake.units import find_unit
 from kb.intake.wording import words_of_languages
+from kb.patterns import compiled
 
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
@@ -28,7 +29,7 @@ _READ_OFF = {
         r"|correction|efficiency|egr)\b.*"
     ),
 }
-_TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
+_TOLD_UNLESS = {kind: compiled(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
 _BARE_K = re.compile(
     r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"

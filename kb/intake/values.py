@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from kb.case import Quantity, Relation
 from kb.errors import InvalidField
 from kb.intake.units import AMBIGUOUS, Unit, find_unit, spellings, squeeze
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +54,7 @@ _TO = r"(?:(?<!\s)-|-(?=\s)|to\b|\.\.+|…)"  # "2 -1 %" tells two numbers
 
 _GAP = r"\s{0,3}"
 
-VALUE = re.compile(
+VALUE = compiled(
     r"(?<![A-Za-z0-9.,])"
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"

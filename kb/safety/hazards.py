@@ -6,7 +6,6 @@ disagree, all of them count: a hazard is there if anything speaks for it.
 """
 
 import re
-import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -22,6 +21,7 @@ from kb.intake.items import trade_items, trade_wording
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.safety.igniter import about_igniter
+from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("hazards.toml")
 DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
@@ -318,7 +318,7 @@ class _File:
 
 @cache
 def _file() -> _File:
-    return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), _File)
+    return msgspec.convert(read_table(TABLE), _File)
 
 
 def _only_names(text: str, system: System) -> bool:
