@@ -166,15 +166,15 @@ _QUALIFIER = compiled(
     + r")(?![\w/])",
     re.IGNORECASE,
 )
-_COUNTED = re.compile(
+_COUNTED = compiled(
     r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil)"
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
 _NEAR = 60
-_A_NUMBER = re.compile(r"\s*[0-9.]")
-_AND_SO = re.compile(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
-_JOINT = re.compile(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
+_A_NUMBER = compiled(r"\s*[0-9.]")
+_AND_SO = compiled(r"[ (]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
+_JOINT = compiled(r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|still|to)\b[\s:=]{0,3})?")
 
 
 class Qualifier(NamedTuple):

@@ -17,11 +17,11 @@ _NUMBER = (
     r"|(?P<thousands>[0-9]+(?:[.,][0-9])?) ?(?:k|t(?= ?km)))"
 )
 _UNIT = r"(?:(?P<km>kms?|kilomet(?:er|re)s?)|(?P<miles>mi|mls?|miles?))"
-_ALONE = re.compile(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
-_THOUSANDS = re.compile(
+_ALONE = compiled(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
+_THOUSANDS = compiled(
     r"(?<![\w.,])(?P<thousands>[0-9]{1,3}(?:[.,][0-9])?)k(?![\w/])", re.IGNORECASE
 )
-_IN_TEXT = re.compile(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
+_IN_TEXT = compiled(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
 _GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
 _SHOWN = (
     rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
@@ -50,14 +50,14 @@ _BARE = compiled(
     re.IGNORECASE,
 )
 """Without a unit: what else would a customer's car have so many of?"""
-_DRIVEN = re.compile(
+_DRIVEN = compiled(
     r"\b(?:after|for|ran|runs?|drove|drives?|driven|driving|rode|test(?:ed|s)?|every|per|within|last"
     r"|next|another|since|covered|travelled|range|nach|alle|jede[nr]?|po|co|apr[eè]s"
     r"|quote|cash|paid|cost)"
     r"(?: (?:the|about|approx|around|roughly|last|first|only|\w+ for))*[ ~]+$",
     re.IGNORECASE,
 )
-_AGO = re.compile(
+_AGO = compiled(
     r" *(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
     re.I,
 )

@@ -18,7 +18,7 @@ _TIME = compiled(
     re.IGNORECASE,
 )
 _PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 60}
-_ENDS = re.compile(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
+_ENDS = compiled(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
 _BESIDE = frozenset(
     [
         "labour",
@@ -62,16 +62,16 @@ _BESIDE = frozenset(
         "of",
     ]
 )
-_NOT_LABOUR = re.compile(
+_NOT_LABOUR = compiled(
     r"\b(?:test(?:s|ed)?|holds?|held|wait(?:ed|ing)?|after|for|idled?|idling|runs?|ran|running|soak"
     r"|soaked|drove|drive|left|within|every|over|disconnect\w*|cool\w*|dry|dried|\w*balanced|parked"
     r"|lost|had|until|under|since|charg(?:ed|ing)|stood|warm(?:ed)?|water)\b",
     re.IGNORECASE,
 )
-_SIGNED = re.compile(r"\s+[A-Z]{2}\s*")
+_SIGNED = compiled(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
-_LATER = re.compile(
+_LATER = compiled(
     r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|of\b|at\b|till|until|bef)", re.I
 )
 

@@ -84,7 +84,7 @@ _DOING: Mapping[Action, str] = {
     Action.REMOVED: "removing|disconnecting",
 }
 """What was done, told as what cured: "fixed by cleaning"."""
-CURED_BY = re.compile(
+CURED_BY = compiled(
     r"(?:(?:and|but|then|only|finally|eventually|later) )*(?:cured|fixed|sorted|solved|resolved)"
     r"(?: it)? by ",
     re.IGNORECASE,
@@ -102,7 +102,7 @@ HEARD = compiled(
     re.IGNORECASE,
 )
 """How a contact begins."""
-BEHIND = re.compile(
+BEHIND = compiled(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
@@ -162,22 +162,22 @@ NO_WORK = compiled(
     re.IGNORECASE,
 )
 """Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
-ELSEWHERE = re.compile(
+ELSEWHERE = compiled(
     rf"\b(?:{_ELSEWHERE}|tried|borrowed|another|last (?:week|wk|month|year|yr)"
     r"|(?:mate|friend|neighbou?r|dealer|owner|cust(?:omer)?|he|she|they) (?:had )?(?:fitted|changed"
     r"|replaced|did|done|tried|put))\b",
     re.IGNORECASE,
 )
-NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
+NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
-SWAPPED = re.compile(
+SWAPPED = compiled(
     r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
-TEST = re.compile(
+TEST = compiled(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
     r"|(?:re-?)?(?:tested|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
@@ -188,14 +188,14 @@ TEST = re.compile(
     re.IGNORECASE,
 )
 """How a test begins."""
-TESTED = re.compile(
+TESTED = compiled(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
     r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
     r"|angesehen|test)(?![\w-])",
     re.IGNORECASE,
 )
 """A test told behind what was tested."""
-SEEN = re.compile(
+SEEN = compiled(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without"
@@ -204,7 +204,7 @@ SEEN = re.compile(
     re.IGNORECASE,
 )
 """What was seen in a test begins with this."""
-ACCESS = re.compile(
+ACCESS = compiled(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
     r"|splash guards?|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
@@ -275,7 +275,7 @@ _BEHIND_PART = compiled(
     rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
     re.IGNORECASE,
 )
-_NO_PART = re.compile(
+_NO_PART = compiled(
     r"(?:no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire|lamp|light"
     r"|car|vehicle|customer|cust|water(?! (?:pump|valve|outlet|rail|hose|pipe))|back|booked"
     r"|came|towed|plugged|tow|checked|brought|dropped|drove"
@@ -285,13 +285,13 @@ _NO_PART = re.compile(
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
     re.IGNORECASE,
 )
-_NO_NAME = re.compile(
+_NO_NAME = compiled(
     r"\b(?:after|once|when|with|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until|since"
     r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""
-_SERVICE = re.compile(
+_SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
     re.IGNORECASE,
@@ -322,19 +322,19 @@ _THEN_PART = compiled(
     rf"(?:$|{BEHIND.pattern})",
     re.IGNORECASE,
 )
-_TO_IT = re.compile(
+_TO_IT = compiled(
     r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>[\w-]+)"
     r" (?:it|them|that|these)"
     r"(?![\w'’-])",
     re.IGNORECASE,
 )
-_OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
+_OBJECT = compiled(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
 _THEN_DONE = compiled(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7
-_STATE_BEFORE = re.compile(
+_STATE_BEFORE = compiled(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
 )
 

@@ -63,7 +63,7 @@ from kb.intake.positions import find_position
 from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.patterns import compiled
 
-_PLACE = re.compile(
+_PLACE = compiled(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
     r"|beside|next to|along|across|through)\s)"
 )
@@ -81,49 +81,47 @@ _VERIFIED = compiled(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
-_JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
+_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
+_JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
     r"(?<!\s)\s+(?:->|=>|→|-|–)\s+",
     r"(?<!\s)\s*[;,]\s*",
 )
-_FOUND_IN = re.compile(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
-_FOUND = re.compile(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
-_WORD = re.compile(r"[^\W\d_]{2}")
-_EARLIER = re.compile(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
-_PART_NUMBER = re.compile(
+_FOUND_IN = compiled(r"found .* (?:in|on|at|inside) (?P<what>\S+(?: \S+){0,3})$", re.IGNORECASE)
+_FOUND = compiled(r"^(?:found|has|had|was) +(?:an? |the )?", re.IGNORECASE)
+_WORD = compiled(r"[^\W\d_]{2}")
+_EARLIER = compiled(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
+_PART_NUMBER = compiled(
     r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
 )
 """Its "no" denies nothing."""
-_ASKED = re.compile(r"[\s!]*\?")
-_COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
-_DONE_NEXT = re.compile(
+_ASKED = compiled(r"[\s!]*\?")
+_COMMAS = compiled(r"\s*,(?:\s*,)*(?=\s|$)")
+_DONE_NEXT = compiled(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )
-_PARTICLE = re.compile(
-    r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE
-)
-_COUNTED = re.compile(
+_PARTICLE = compiled(r"^ *(?:(?:in|on|up|out|off) +)(?:an? |the )?(?:new |recon )?", re.IGNORECASE)
+_COUNTED = compiled(
     r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
     r"|(?: x ?[0-9]+| [0-9.,]+)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
     re.IGNORECASE,
 )
 """How many there were of a part, which is not its name."""
-_AFTER_SUCCESS = re.compile(
+_AFTER_SUCCESS = compiled(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
     r"|no more|stopped|back to normal|like new|verified)\b",
     re.IGNORECASE,
 )
-_AFTER_FAILURE = re.compile(
+_AFTER_FAILURE = compiled(
     r"\b(?:still|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
     r"|unchanged|no (?:change|better|diff\w*|joy|cure|fix|improvement|good|help|luck|effect)"
     r"|not (?:fixed|cured|better|sorted|right|it)|did(?:n['’]?t| not) (?:help|work|cure|fix)"
     r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
     re.IGNORECASE,
 )
-_LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
-_IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_LIMITED = compiled(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
+_IN_PART = compiled(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
 _OTHER_CURE = compiled(
     r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
     r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
@@ -134,18 +132,18 @@ _OTHER_CURE = compiled(
     re.IGNORECASE | re.DOTALL,
 )
 """A cure by something else than what stands before it."""
-_DID_NOT = re.compile(
+_DID_NOT = compiled(
     r"(?:did(?:n['’]?t| not)) (?:help|work|cure|fix|sort|solve|do)\b[^.;\n]*$", re.IGNORECASE
 )
-_DID = re.compile(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
+_DID = compiled(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
 """Behind a fix this answers that the one before did not."""
-_RATING = re.compile(
+_RATING = compiled(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
-_WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
-_CALL_AGAIN = re.compile(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
-_CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
+_WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
+_CALL_AGAIN = compiled(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
+_CODE = compiled(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
 """A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
 _TROUBLE_HEARD = (
     *TROUBLE,
@@ -157,7 +155,7 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _BESIDE = " \t\n,;:-–—"
-_AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
+_AND = compiled(r"\band\b|[&+]", re.IGNORECASE)
 _NEAR = 80
 _LONGEST = 200
 _POSITIONS = 4

@@ -11,37 +11,38 @@ from kb.intake.company import Company
 from kb.intake.lifting import Place
 from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
+from kb.patterns import compiled
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
-_NUMBER = re.compile(
+_NUMBER = compiled(
     rf"(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s?to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
-_IN_A_ROW = re.compile(r"\s?[/,]?\s?")
-_SPACE = re.compile(r"\s*")
-_COLON = re.compile(r"\s?[:=]\s?")
-_TO = re.compile(r"\s?(?:(?<=[0-9 ])-|to)\s?")
-_ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
-_FROM = re.compile(r"\bfrom\s+$", re.IGNORECASE)
+_IN_A_ROW = compiled(r"\s?[/,]?\s?")
+_SPACE = compiled(r"\s*")
+_COLON = compiled(r"\s?[:=]\s?")
+_TO = compiled(r"\s?(?:(?<=[0-9 ])-|to)\s?")
+_ARROW = compiled(r"\s*(?:→|->|=>)\s*")
+_FROM = compiled(r"\bfrom\s+$", re.IGNORECASE)
 # "BT 28/2 12.4V": a day, where a value with its own unit follows.
-_DAY = re.compile(
+_DAY = compiled(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
 )
-_PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
+_PART_NUMBER = compiled(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
 # "coil 4 res 0R8": the number of a thing, not a value.
-_NUMBERS_A_THING = re.compile(
+_NUMBERS_A_THING = compiled(
     r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary)\s+[0-9.O]",
     re.IGNORECASE,
 )
-_SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
+_SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
-_COUNTED = re.compile(
+_COUNTED = compiled(
     r"\b(?:fuse|pin|cell|relay|terminal|cyl|cylinder|bank|row|track|no|nr|number|block|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
-_PER_CYLINDER = re.compile(
+_PER_CYLINDER = compiled(
     r"\b(?:comp|compressions?|inj|injectors?|leak\w*|return flow|misfires?|glow|plugs?|spark|coils?"
     r"|kompression|smooth)\b"
 )

@@ -3,7 +3,6 @@
 The words stand in ``outcome_words.toml`` beside this module, to be read and edited by the trade.
 """
 
-import re
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -12,6 +11,7 @@ from functools import cache
 from pathlib import Path
 
 from kb.intake.lifting import known_phrases
+from kb.patterns import compiled
 from kb.tables import read_table
 
 WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
@@ -82,13 +82,13 @@ _MISTYPED = "mistyped"
 _JOINTS = frozenset({WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
-_TOKEN = re.compile(
+_TOKEN = compiled(
     r"(?:[0-9]+(?:[.,:/][0-9]+)*|#)%?|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
-_CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
+_CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset({"two", "three", "four", "five", "six", "seven", "eight", "ten", "several"})
-_UNIT = re.compile(
+_UNIT = compiled(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
     "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"

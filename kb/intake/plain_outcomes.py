@@ -6,14 +6,14 @@ gone"); behind it, and in the clauses that follow, only what is in the lists of
 a number or a sign takes the plainness away: "cured my foot", "gone below 50", "hardly cured".
 """
 
-import re
 from itertools import pairwise
 
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
+from kb.patterns import compiled
 
-_ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
+_ODD_SIGN = compiled(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),

@@ -10,13 +10,14 @@ from kb.intake.company import Qualifier, Said
 from kb.intake.marks import Mark
 from kb.intake.units import find_unit
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
-_REVS = re.compile(
+_REVS = compiled(
     r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
     re.IGNORECASE,
 )
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
+_BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?V", re.IGNORECASE)
 _VAGUE = frozenset(
     [
         "resistance",

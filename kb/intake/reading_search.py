@@ -60,7 +60,7 @@ class ReadingsFound:
     places: tuple[Place, ...] = ()
 
 
-_CLAUSE = re.compile(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
+_CLAUSE = compiled(r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and|but|then)\b", re.IGNORECASE)
 # A unit of two meanings has no quantity yet.
 _MUST_HAVE_ITEM = {
     Quantity.RESISTANCE,
@@ -69,25 +69,23 @@ _MUST_HAVE_ITEM = {
     Quantity.PRESSURE,
     None,
 }
-_AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
-_DROP = re.compile(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
-_GOES_ON = re.compile(
+_AT_SIGN = compiled(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
+_DROP = compiled(r"\s*(?:volts? |voltage )?drop\b", re.IGNORECASE)
+_GOES_ON = compiled(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
     r"|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
-_OPEN_IN_WORDS = re.compile(
-    r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
-)
-_IGNITER = re.compile(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
+_OPEN_IN_WORDS = compiled(r"open[ -]?circuit|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE)
+_IGNITER = compiled(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
-_SOUND = re.compile(
+_SOUND = compiled(
     r"\b(?:noise|vibration|whine|whistle|hum|drone|boom|shake|shudder|knock|rattle|tick\w*"
     r"|buzz)\s*$",
     re.IGNORECASE,
 )
-_WORKED_ON = re.compile(
+_WORKED_ON = compiled(
     r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
     r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
     re.IGNORECASE,
@@ -98,19 +96,19 @@ _CORNERS = frozenset(
     for side in ("left", "right", "nearside", "offside")
     for end in ("front", "rear")
 )
-_TO_EARTH = re.compile(
+_TO_EARTH = compiled(
     r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
     re.IGNORECASE,
 )
 _SUB_PARTS = {"sec": {"prim", "pri"}, "secondary": {"primary"}, "outlet": {"inlet"}}
 """What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
-_SLASH = re.compile(r"\s?/\s?")
-_TABLE = re.compile(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
+_SLASH = compiled(r"\s?/\s?")
+_TABLE = compiled(r"(?<![\w.,])(?:[+-]?[0-9][0-9.,/]{0,9}[\s;]{1,3}){32,}+")
 """A pasted table of numbers: of nothing that is known, so it stays as it is."""
 _UNIT_ALONE = compiled(rf"\s{{1,3}}(?P<unit>{UNIT})", re.IGNORECASE)
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
-_LETTER = re.compile(r"[^\W\d_]")
+_LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _LONGEST_NAME = 40
 _LOOSE = " \t\n,;:/&()="
@@ -118,7 +116,7 @@ _NEAR_BY = 16
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
-_BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
+_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
 def find_readings(

@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
 _STAGES = (
     (Stage.AFTER_FIX, r"(?:after|post|since)[ -](?:the |a )?(?:fix|repair|fixing|repairs)\b"),
@@ -13,37 +14,35 @@ _STAGES = (
     (Stage.AS_FOUND, r"as found\b|before (?:the |any )?(?:fix|repair|repairs)\b"),
 )
 _STAGE = tuple(
-    (stage, re.compile(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE))
-    for stage, words in _STAGES
+    (stage, compiled(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE)) for stage, words in _STAGES
 )
 _STAGE_WITHIN = tuple(
-    (stage, re.compile(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE))
-    for stage, pattern in _STAGE
+    (stage, compiled(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE)) for stage, pattern in _STAGE
 )
 # The way of measuring, where it is named beside the value (common practice, no source).
-_METHOD = re.compile(
+_METHOD = compiled(
     r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
     r"(scan tool(?: live (?:value|data))?|live (?:value|data)|multimeter|dmm|clamp meter|amp clamp"
     r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
     re.IGNORECASE,
 )
 # A supply or a rating named by its voltage or current is part of an item's name, not a reading.
-_RATING = re.compile(
+_RATING = compiled(
     r"\s*-?(?:supply|feed|ref|reference|battery|system|socket|line|rail|circuit|side|fuse|relay"
     r"|bulb|motor)\b",
     re.IGNORECASE,
 )
 # "1.4 16V" counts valves.
-_ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
-FOREIGN_UNIT = re.compile(
+_ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
+FOREIGN_UNIT = compiled(
     r"\s?(x|ml|cc|l|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?)(?![\w])",
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
-_WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
-_LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
-_TRAILING = re.compile(
+_WARM = compiled(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
+_LEADING = compiled(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
+_TRAILING = compiled(
     r"(?:[\s:=,;.(-]++|\b(?:at|is|was|are|were|of|to|only|just|now|still|reads?|reading|shows?"
     r"|showing|showed|measures|measured|measuring|draws|drawing|pulls"
     r"|got|gave|gives|has|had|with|about|steady|stuck|constant|hunts?|hunting|checked|tested|down|holds|held|drops|dropped|rises"

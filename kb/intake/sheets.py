@@ -29,12 +29,13 @@ from kb.intake.forms import Record, decoded, holds_list, job_to_record, kind_at,
 from kb.intake.readings import parse_reading
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
+from kb.patterns import compiled
 
 LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_DECIMAL_COMMA = compiled(r"(?<=\d),(?=\d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

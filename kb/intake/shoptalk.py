@@ -61,7 +61,7 @@ _CONDITION = compiled(
     rf")\b",
     re.IGNORECASE,
 )
-_UNLESS = re.compile(
+_UNLESS = compiled(
     r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )

@@ -31,20 +31,20 @@ _READ_OFF = {
 }
 _TOLD_UNLESS = {kind: compiled(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(
+_BARE_K = compiled(
     r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"
 )
-_TOLD_BEFORE = re.compile(
+_TOLD_BEFORE = compiled(
     r"\b(?:for|every|within|past|until|till|last|after|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
     re.I,
 )
-_WEATHER = re.compile(
+_WEATHER = compiled(
     r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$",
     re.IGNORECASE,
 )
-_NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
-_ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
+_NUMBERED = compiled(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
+_ON_THE_METER = compiled(r"[O0]\.?/?L\.?|∞")
 _NEAR = 24
 _APART = "VvAΩ%°CFcf"
 """Units of one letter that may stand apart from their number."""
@@ -54,7 +54,7 @@ _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
 _SHOULD_BE = "says what should be; write what was measured"
 _OBJECTIONS_BEFORE = tuple(
-    (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
+    (compiled(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
         (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
         (
@@ -71,7 +71,7 @@ _OBJECTIONS_BEFORE = tuple(
     )
 )
 _OBJECTIONS_AFTER = tuple(
-    (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
+    (compiled(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
             r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity)\b",

@@ -12,11 +12,12 @@ from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
 from kb.intake.lifting import known_phrases
+from kb.patterns import compiled
 
 _LEAST_LIKENESS = 80
 
 _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
-_WORD = re.compile(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
+_WORD = compiled(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
 
 
 @cache

@@ -67,9 +67,9 @@ VALUE = compiled(
 )
 """A value with its unit, anywhere in a text prepared by `prepare`."""
 
-_BARE = re.compile(rf"(?:{_ROUGHLY}\s*)?({_NUMBER})(?![A-Za-z0-9])", re.IGNORECASE)
-_BETWEEN = re.compile(r"^between\s+([^\S\n]|.+?(?<!\s))\s+and\s+", re.IGNORECASE)
-_CONDITION_WORD = re.compile(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.IGNORECASE)
+_BARE = compiled(rf"(?:{_ROUGHLY}\s*)?({_NUMBER})(?![A-Za-z0-9])", re.IGNORECASE)
+_BETWEEN = compiled(r"^between\s+([^\S\n]|.+?(?<!\s))\s+and\s+", re.IGNORECASE)
+_CONDITION_WORD = compiled(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.IGNORECASE)
 
 
 def prepare(text: str) -> str:

@@ -12,6 +12,7 @@ from kb.case import Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin
+from kb.patterns import compiled
 
 _LIKE_ENOUGH = 74
 _CLEARLY = 6
@@ -23,17 +24,17 @@ _FUELS = {
     "electric": "electric ev bev",
 }
 FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
-_ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
-_BETWEEN_WORDS = re.compile(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
-_FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
-_TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
+_ENGINE_SIZE = compiled(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
+_BETWEEN_WORDS = compiled(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
+_FOUR_DIGITS = compiled(r"((?:19|20)[0-9]{2})")
+_TWO_DIGITS = compiled(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
 _PLATE_WORDS = {"plate", "reg", "my"}
-_VIN_SHAPE = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{17}")
-_REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
-_TAG_LIKE = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
+_VIN_SHAPE = compiled(r"(?=.*[0-9])[A-Za-z0-9]{17}")
+_REF_SHAPE = compiled(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
+_TAG_LIKE = compiled(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
 _LOOK_ALIKE = str.maketrans("OQDILSBZG", "000115826")
 """Letters that are read or typed for digits."""
-_LEADING_NOUGHTS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+_LEADING_NOUGHTS = compiled(r"(?<![0-9])0+(?=[0-9])")
 
 
 _NEW_TAG = "is on no car of the shop's list; taken as a new key tag"

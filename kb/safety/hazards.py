@@ -20,6 +20,7 @@ from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCod
 from kb.intake.items import trade_items, trade_wording
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.igniter import about_igniter
 from kb.tables import read_table
 
@@ -28,10 +29,10 @@ DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go firs
 """Stands under every caution."""
 MOST = 3
 """How many cautions a person reads in full."""
-_TENSIONER = re.compile(r"tensi?on\w*", re.IGNORECASE)
-_SENTENCE_END = re.compile(r"[.;!?](?=\s|$)|\n")
-_NUMBER = re.compile(r"\d[\d.,:]*(\D*)")
-_MILD = re.compile(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
+_TENSIONER = compiled(r"tensi?on\w*", re.IGNORECASE)
+_SENTENCE_END = compiled(r"[.;!?](?=\s|$)|\n")
+_NUMBER = compiled(r"\d[\d.,:]*(\D*)")
+_MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10

@@ -1,12 +1,12 @@
 """A sentence in clauses, and every word of it with its role."""
 
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording, words_of_languages
+from kb.patterns import compiled
 from kb.safety.igniter_words import (
     Aside,
     Lexicon,
@@ -19,15 +19,15 @@ from kb.safety.igniter_words import (
     words_in,
 )
 
-_MARKS = re.compile(
+_MARKS = compiled(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
     r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
-_SENTENCE = re.compile(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
-_NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
-_DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
-_NUMBERED = re.compile(r"\bno\.\s?(?=\d)")
-_BARE_VALUE = re.compile(r"\d+r\d+")
+_SENTENCE = compiled(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
+_NUMBER = compiled(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
+_DATE = compiled(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_NUMBERED = compiled(r"\bno\.\s?(?=\d)")
+_BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""

@@ -3,7 +3,6 @@
 The words stand in ``igniter_words.toml`` beside this module, to be read and edited by the trade.
 """
 
-import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -13,6 +12,7 @@ from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, Self, TypeVar
 
+from kb.patterns import compiled
 from kb.tables import read_table
 
 WORDS_FILE = Path(__file__).with_name("igniter_words.toml")
@@ -307,11 +307,11 @@ def spelt(word: str) -> str:
 
 
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})
-_FRENCH = re.compile(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
-_MIXED = re.compile(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
+_FRENCH = compiled(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
+_MIXED = compiled(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
 _LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυкп", "abekmhopctyxijsdgoaviptukn")
 """Cyrillic and Greek letters that stand for the Latin ones they look like."""
-_SIGNED = re.compile(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
+_SIGNED = compiled(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
 _SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
 _NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)
 
