@@ -5,7 +5,6 @@ keeps its compiled modules, until the file changes.
 """
 
 import sys
-import tomllib
 from collections.abc import Mapping
 from contextlib import suppress
 from importlib.util import cache_from_source
@@ -40,6 +39,8 @@ def read_table(path: Path) -> Mapping[str, Any]:
         known = msgspec.json.decode(kept.read_bytes(), type=_Kept)
         if known[:2] == (file.st_mtime_ns, file.st_size):
             return known.table
+    import tomllib  # noqa: PLC0415 - costs more than all that is kept
+
     table = tomllib.loads(path.read_text(encoding="utf-8"))
     if not sys.dont_write_bytecode:
         with suppress(OSError):

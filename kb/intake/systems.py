@@ -6,8 +6,6 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from rapidfuzz import fuzz
-
 from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
@@ -76,6 +74,8 @@ def parse_system(text: str) -> System:
 
 def _likest(plain: str) -> System | None:
     """Find the one system whose name or trade word is clearly the most alike."""
+    from rapidfuzz import fuzz  # noqa: PLC0415 - only a name that nobody knows needs it
+
     best: dict[System, float] = {}
     names = [(system.value, system) for system in System]
     for word, system in (*names, *trade_words().items()):

@@ -5,8 +5,6 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from rapidfuzz import fuzz
-
 from kb.bounds import FIRST_YEAR
 from kb.case import Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
@@ -184,9 +182,14 @@ def _fits(word: str, car: Vehicle) -> bool:
     year = _TWO_DIGITS.fullmatch(word)
     if typed in label or (year and car.year and car.year % 100 == int(year[1])):
         return True
-    return typed.isalpha() and any(
-        fuzz.ratio(typed, known) >= _LIKE_ENOUGH for known in label.split()
-    )
+    return typed.isalpha() and any(_likeness(typed, known) for known in label.split())
+
+
+def _likeness(one: str, other: str) -> float:
+    """Return how alike two spellings are, 0 to 100; 0 where they are not alike enough."""
+    from rapidfuzz import fuzz  # noqa: PLC0415 - only a car that was typed needs it
+
+    return fuzz.ratio(one, other, score_cutoff=_LIKE_ENOUGH)
 
 
 def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt]) -> Vehicle:
@@ -376,9 +379,7 @@ def _parts_alike(run: str, phrase: str, name: Named) -> bool:
     typed, meant = run.casefold().split(), phrase.casefold().split()
     length = len((name[0] or "").split())
     makes, models = (typed[:length], meant[:length]), (typed[length:], meant[length:])
-    return all(
-        fuzz.ratio(" ".join(one), " ".join(other)) >= _LIKE_ENOUGH for one, other in (makes, models)
-    )
+    return all(_likeness(" ".join(one), " ".join(other)) for one, other in (makes, models))
 
 
 def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_Likeness]:
@@ -390,7 +391,7 @@ def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_L
             run = " ".join(words[start : start + length])
             if not any(char.isalpha() for char in run):
                 continue
-            score = fuzz.ratio(run.casefold(), phrase.casefold(), score_cutoff=_LIKE_ENOUGH)
+            score = _likeness(run.casefold(), phrase.casefold())
             if score and length > 1 and not _parts_alike(run, phrase, name):
                 continue
             if score and (name not in best or score > best[name].score):

@@ -253,9 +253,12 @@ def _sayings() -> Mapping[str, Sayings]:
     return table
 
 
-def _foreign() -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
-    """Yield words of other languages, as they are spelt and as they are typed without accents."""
+@cache
+def _foreign() -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Return words of other languages, as they are spelt and as they are typed without accents."""
+    found = []
     for written, meant in words_of_languages().items():
-        spellings = (written, written.translate(_WITH_E), written.translate(_BARE))
-        for spelt in dict.fromkeys(each for each in spellings if each != meant):
-            yield tuple(_TOKEN.findall(_even(spelt))), tuple(_TOKEN.findall(_even(meant)))
+        words = tuple(_TOKEN.findall(_even(meant)))
+        spellings = {written, written.translate(_WITH_E), written.translate(_BARE)} - {meant}
+        found += [(tuple(_TOKEN.findall(_even(spelt))), words) for spelt in sorted(spellings)]
+    return found

@@ -498,10 +498,10 @@ def _renamed(words: Sequence[str], wording: Wording) -> list[str]:
 @lru_cache(maxsize=_MOST_CACHED)
 def _meant(word: str, spelling: frozenset[str]) -> str:
     """Return the table's word that a word was meant to be, else the word itself."""
-    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
-
     if len(word) < _SHORTEST_MISSPELT or word in _known():
         return word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
     near = [
         (OSA.distance(word, each, score_cutoff=most), each)
