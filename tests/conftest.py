@@ -1,5 +1,6 @@
 """What all tests share: folders of their own instead of the user's, and stores to ask."""
 
+import gc
 import os
 import shutil
 import time
@@ -18,6 +19,10 @@ from tests.recall.shop import CASES
 # The tests run side by side, so none of them needs a core for each thread of its linear algebra.
 for library in ("OMP", "OPENBLAS"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+# What the libraries make when they are imported stays: a tenth of the time went into looking through
+# it again and again for what may be forgotten.
+gc.set_threshold(100_000)
 
 # Fresh examples at every run by hand; the same ones in CI, so that a change is judged by itself.
 # A slow or busy machine is no failure; a store made for one test may serve all of its examples.
