@@ -20,8 +20,8 @@ from tests.recall.shop import CASES
 for library in ("OMP", "OPENBLAS"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
 
-# What the libraries make when they are imported stays: a tenth of the time went into looking through
-# it again and again for what may be forgotten.
+# What the libraries make when they are imported stays: a tenth of the time went into looking
+# through it again and again for what may be forgotten.
 gc.set_threshold(100_000)
 
 # Fresh examples at every run by hand; the same ones in CI, so that a change is judged by itself.
