@@ -1,6 +1,8 @@
 """What all tests share: folders of their own instead of the user's, and stores to ask."""
 
+import gc
 import os
+import shutil
 import time
 from collections.abc import Iterator
 from datetime import UTC, datetime
@@ -10,13 +12,17 @@ import pytest
 from hypothesis import HealthCheck, settings
 
 from kb.settings import Settings
-from kb.store.database import create_store
+from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 
 # The tests run side by side, so none of them needs a core for each thread of its linear algebra.
 for library in ("OMP", "OPENBLAS"):
     os.environ.setdefault(f"{library}_NUM_THREADS", "1")
+
+# What the libraries make when they are imported stays: a tenth of the time went into looking
+# through it again and again for what may be forgotten.
+gc.set_threshold(100_000)
 
 # Fresh examples at every run by hand; the same ones in CI, so that a change is judged by itself.
 # A slow or busy machine is no failure; a store made for one test may serve all of its examples.
@@ -48,23 +54,34 @@ def own_folders(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Path]:
         yield home
 
 
-@pytest.fixture
-def empty_store(tmp_path: Path) -> str:
-    """Address of a store without a job."""
-    address = str(tmp_path / "empty.sqlite")
-    create_store(address).dispose()
-    return address
+@pytest.fixture(scope="session")
+def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store without a job, to be copied: making one takes every migration."""
+    path = tmp_path_factory.mktemp("sqlite") / "template.sqlite"
+    create_store(str(path)).dispose()
+    return path
 
 
-@pytest.fixture
-def small_store(tmp_path: Path) -> str:
-    """Address of a store with the six cases known by heart."""
-    address = str(tmp_path / "small.sqlite")
-    with UnitOfWork(create_store(address), who="BT") as work:
+@pytest.fixture(scope="session")
+def small_template(tmp_path_factory: pytest.TempPathFactory, sqlite_template: Path) -> Path:
+    path = Path(shutil.copy(sqlite_template, tmp_path_factory.mktemp("sqlite") / "small.sqlite"))
+    with UnitOfWork(open_store(str(path)), who="BT") as work:
         for case in CASES:
             work.jobs.add(case)
         work.commit()
-    return address
+    return path
+
+
+@pytest.fixture
+def empty_store(tmp_path: Path, sqlite_template: Path) -> str:
+    """Address of a store without a job."""
+    return str(shutil.copy(sqlite_template, tmp_path / "empty.sqlite"))
+
+
+@pytest.fixture
+def small_store(tmp_path: Path, small_template: Path) -> str:
+    """Address of a store with the six cases known by heart."""
+    return str(shutil.copy(small_template, tmp_path / "small.sqlite"))
 
 
 @pytest.fixture(scope="session")

@@ -9,9 +9,10 @@ from kb.bands.bands import Band
 from kb.bands.measured import Taken, item_words, kind_of, near, numbers_of
 from kb.case import Job, Quantity, Reading, Relation, same_text
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.settings import ReadingSettings
 
-_NOT_FITTED = re.compile(
+_NOT_FITTED = compiled(
     r"\bnot (?:fitted|equipped|installed|present|on this (?:car|model))\b|\bn/f\b|\bnone fitted\b",
     re.IGNORECASE,
 )

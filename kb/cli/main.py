@@ -1,5 +1,7 @@
 """The `kb` command: options common to all commands, and the one place where an error is shown."""
 
+import atexit
+import gc
 import importlib
 from dataclasses import dataclass, field
 from typing import Any
@@ -102,6 +104,12 @@ def _demo() -> str:
         return demo_address(progress)
 
 
+_OBJECTS_A_SEARCH = 100_000
+"""Python looks for what may be forgotten after so many new objects, as most of a command's stay."""
+
+
 def run() -> None:
     """Entry point of the installed program."""
+    gc.set_threshold(_OBJECTS_A_SEARCH)
+    atexit.register(gc.freeze)  # all is forgotten at the end without a search
     kb()

@@ -16,6 +16,7 @@ from kb.intake.distances import Distance
 from kb.intake.durations import Labour
 from kb.intake.lifting import Doubt, Place, blanked, merged
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,22 +40,22 @@ Fact = (
 _WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
-_WORD = re.compile(r"\S+")
-_PIECE = re.compile("[^,;\n]+")
+_WORD = compiled(r"\S+")
+_PIECE = compiled("[^,;\n]+")
 _LITTLE_WORDS = frozenset(
     ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
 )
-_DIGIT = re.compile("[0-9]")
-_CODE_LIKE = re.compile(r"[PCBU][OIL]{4}", re.IGNORECASE)
+_DIGIT = compiled("[0-9]")
+_CODE_LIKE = compiled(r"[PCBU][OIL]{4}", re.IGNORECASE)
 """A code of nothing but letters that are mistaken for digits; others have a digit."""
 _NUMERAL = (
     "one|two|three|four|five|six|seven|eight|nine|ten|eleven|twelve|(?:thir|four|fif|six|seven"
     "|eigh|nine)teen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|thousand"
 )
-_NUMERALS = re.compile(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
-_THOUSANDS = re.compile("[0-9]{3}")
+_NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
+_THOUSANDS = compiled("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
-OUTCOME_LIKE = re.compile(
+OUTCOME_LIKE = compiled(
     r"\b(?:(?:(?:not |never |un)?(?:fixed|cured|sorted|solved|repaired)|"
     r"(?:all |still |not )?(?:good"
     r"|ok|okay|fine|works|worked|working|gone|cleared|held|holding))(?: now| again)?"

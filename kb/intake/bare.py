@@ -1,6 +1,5 @@
 """What says nothing of what is wrong: a number and nothing else, or a car and nothing else."""
 
-import re
 from collections.abc import Callable, Sequence
 
 from kb.case import Vehicle, VehicleModel
@@ -8,10 +7,11 @@ from kb.intake.known_words import is_trade_word
 from kb.intake.units import find_unit
 from kb.intake.vehicle import FUEL_WORDS, is_car
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 _MOST_WORDS = 6
-_WORD = re.compile(r"[^\s,;]+")
-_NUMBER = re.compile(r"[-+±~<>=]*[0-9](?:[0-9.,:/'-]*[0-9])?(?P<unit>[^0-9]*)")
+_WORD = compiled(r"[^\s,;]+")
+_NUMBER = compiled(r"[-+±~<>=]*[0-9](?:[0-9.,:/'-]*[0-9])?(?P<unit>[^0-9]*)")
 
 
 def what_is_missing(

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from kb.case import TroubleCode
 from kb.intake.code_areas import FAILURE_TYPES
+from kb.patterns import compiled
 
 LETTERS = "PCBU"
 DIGIT = "[0-9A-FOILS]"
@@ -13,16 +14,16 @@ FIRST_DIGIT = "[0-3OIL]"
 _AS_DIGITS = str.maketrans("OILS", "0115")
 
 _FORM = str.maketrans("abcdefghijklmnopqrstuvwxyz‐‑‒–—−\u00a0", "ABCDEFGHIJKLMNOPQRSTUVWXYZ------ ")
-_ONE = re.compile(
+_ONE = compiled(
     rf"(?P<letter>[{LETTERS}])(?P<twice>(?P=letter))?[-._ ]?(?P<digits>{FIRST_DIGIT}{DIGIT}{{3}})"
     rf"(?:(?P<joint>[-:._ /]|\()?(?P<type>{DIGIT}{{2}})\)?)?"
     r"(?P<more>[-:.](?:[0-9A-F]{2}|[0-9]{3}))?"
 )
-_B_AS_8 = re.compile(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
-_PARTED = re.compile(r"P(?:[-._ ]?[0-9O]){4}")
-_TOGETHER = re.compile(r"P[-._ ]?[0-9O]{4}")
-_HEX = re.compile("[0-9A-F]{2}")
-_SENSOR = re.compile(r"B[12]S[1-4].?")  # bank 1 sensor 2
+_B_AS_8 = compiled(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
+_PARTED = compiled(r"P(?:[-._ ]?[0-9O]){4}")
+_TOGETHER = compiled(r"P[-._ ]?[0-9O]{4}")
+_HEX = compiled("[0-9A-F]{2}")
+_SENSOR = compiled(r"B[12]S[1-4].?")  # bank 1 sensor 2
 
 
 class TypedCode(NamedTuple):

@@ -24,6 +24,7 @@ from kb.intake.code_areas import (
 from kb.intake.code_forms import DIGIT, FIRST_DIGIT, LETTERS, as_typed, one_form, repaired
 from kb.intake.lifting import Doubt, Lifted, Place, cut
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
 _LONGEST_RANGE = 16
 _NEAR = 40
@@ -42,13 +43,13 @@ _STATUS = {
     "pend": CodeStatus.PENDING,
 }
 _STATUS_WORD = "|".join(_STATUS)
-_WHOLE = re.compile(
+_WHOLE = compiled(
     rf"(?:DTC|CODE|FAULT CODE)?[\s:#]*"
     rf"(?P<letter>[{LETTERS}])[\s\-.]*(?P<digits>{DIGIT}{{4}})"
     rf"(?:(?:[\s\-:./(\[]|FTB?)*(?P<type>{DIGIT}{{2}})[)\]]?)?"
 )
-_RAW = re.compile(r"(?:0X|\$)([0-9A-F]{4})([0-9A-F]{2})?")
-_STATUS_AT_END = re.compile(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
+_RAW = compiled(r"(?:0X|\$)([0-9A-F]{4})([0-9A-F]{2})?")
+_STATUS_AT_END = compiled(rf"(?<![\s,;(\[])[\s,;(\[]+({_STATUS_WORD})[)\]]?$", re.IGNORECASE)
 
 
 def parse_code(text: str) -> TroubleCode:
@@ -143,65 +144,65 @@ class CodesFound:
 _START, _END = r"(?<![^\W_])", r"(?![^\W_])"
 # Letters and digits, joined by signs that occur inside codes and part numbers; at the start also
 # by the blanks that people leave inside a code.
-_RUN = re.compile(
+_RUN = compiled(
     rf"{_START}(?:(?:P(?: [0-9O]){{4}}|P[0O] [0-9]{{3}}|P[0-3O][0-9] [0-9]{{2}}|P[0-9]{{2}} [0-9])"
     rf"(?![^\W_]|[.,][0-9])|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
     r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"
 )
-_DECIMAL = re.compile(r"[0-9]+\.[0-9]+")
-_YEAR = re.compile("[CBU] (?:19[5-9]|20[0-9])[0-9]")
-_PETROL = re.compile("P (?:19[89]|20[0-3])[0-9]")
-_ENGINE_SIZE = re.compile(r"[0-9][.,][0-9] ?L?\s+$")
-_PIECE = re.compile(r"[^/&+]+(?:/[0-9][A-F](?![^/&+]))?")
-_RANGE = re.compile(
+_DECIMAL = compiled(r"[0-9]+\.[0-9]+")
+_YEAR = compiled("[CBU] (?:19[5-9]|20[0-9])[0-9]")
+_PETROL = compiled("P (?:19[89]|20[0-3])[0-9]")
+_ENGINE_SIZE = compiled(r"[0-9][.,][0-9] ?L?\s+$")
+_PIECE = compiled(r"[^/&+]+(?:/[0-9][A-F](?![^/&+]))?")
+_RANGE = compiled(
     rf"(?P<first>[{LETTERS}]{DIGIT}{{4}})-(?P<letter>[{LETTERS}]?)(?P<last>{DIGIT}{{4}})"
 )
 _PLAIN = r"[PCBU][0-3][0-9]{3}"
-_GLUED = re.compile(
+_GLUED = compiled(
     r"(?:CODES?|DTCS?|FAULTS?|FOUND|STORED|PENDING|ERROR|GOT|HAS|WITH|AND)?"
     rf"(?P<codes>{_PLAIN}(?:(?:AND)?{_PLAIN})*)(?P<words>[A-Z]{{3,}})?"
 )
-_LOOSE_TYPE = re.compile(rf" \(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
-_NEXT_WORD = re.compile(r"\s*(\S{0,20})")
+_LOOSE_TYPE = compiled(rf" \(?([0-9A-F]{{2}}){_END}\)?(?![.,:]?[0-9])")
+_NEXT_WORD = compiled(r"\s*(\S{0,20})")
 
 _CODES = r"(?:FEHLERCODES?|(?:(?:FAULT|TROUBLE|ERROR) )?(?:CODES?|DTCS?))"
 _ENDS_PHRASE = rf"\s*(?:$|[,;.()\[\]/&+!?\n]|(?:AND|THEN|ONLY|{_STATUS_WORD})\b|[PCBU][ -]?[0-3O])"
-_STATUS_AFTER = re.compile(
+_STATUS_AFTER = compiled(
     rf"[ ,]*[(\[]?\b(?:(PENDING|STORED)\b|({_STATUS_WORD})\b(?={_ENDS_PHRASE}))[)\]]?", re.I
 )
-_INTRODUCED = re.compile(
+_INTRODUCED = compiled(
     rf"\b(?:(?P<status>PENDING|STORED)\s+(?:(?:{_CODES}|FAULTS?)[\s:#=]*)?|{_CODES}[\s:#=]*)$"
 )
-_OF_ANOTHER_KIND = re.compile(
+_OF_ANOTHER_KIND = compiled(
     r"\b(?:CAMPAIGN|RECALL|BULLETIN|TSB|INVOICE|ORDER|STOCK|BATCH|SERIAL|LABEL|DATE|PAINT|COLOU?R"
     r"|REG|PLATE|TAG|SHELF|BIN|PAGE|DIAGRAM|JOB|CARD|MODEL|TYRE|TIRE|TREAD|RADIO|PHONE|TEL|PIN"
     r"|TERMINAL|ENGINE (?:NO|NR|NUMBER)|(?:PART|PT|P/N|PN)(?=(?P<part>)))[\s:#.]*"
     r"(?:(?:NUMBER|NUM|NO|NR|REF|CODE|CARD|PAGE)[\s:#.]*){0,2}"
     r"(?(part)(?:[0-9A-Z-]*[0-9][0-9A-Z-]*\s+){0,2})$"
 )
-_CONNECTOR = re.compile(r"\b(?:PLUG|CONNECTORS?|CONN|SOCKET|SPLICE|MULTIPLUG)[\s:#.]*$")
-_LISTED = re.compile(r"\b(?:CODES|DTCS|FAULTS)[\s:=]*$")
-_DENIED = re.compile(
+_CONNECTOR = compiled(r"\b(?:PLUG|CONNECTORS?|CONN|SOCKET|SPLICE|MULTIPLUG)[\s:#.]*$")
+_LISTED = compiled(r"\b(?:CODES|DTCS|FAULTS)[\s:=]*$")
+_DENIED = compiled(
     rf"\b(?:NO|NOT|NEVER|WITHOUT)\s+(?:{_CODES}\s+)?(?:{_PLAIN}[\s,/]+(?:OR\s+|AND\s+)?){{0,3}}$"
 )
-_PART_BEFORE = re.compile(r"\b(?:FITTED|FIT|ORDERED|BOUGHT)\s+(?:A\s+|NEW\s+)*$")
-_PART_BEHIND = re.compile(
+_PART_BEFORE = compiled(r"\b(?:FITTED|FIT|ORDERED|BOUGHT)\s+(?:A\s+|NEW\s+)*$")
+_PART_BEHIND = compiled(
     r"\s+(?:[A-Z]+\s+)?(?:FILTER|BATTERY|BULB|BELT|PADS?|DISCS?|SENSOR|MODULE|UNIT|KIT|HOSE|PLUGS?|OIL"
     r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
 )
-_DENIED_BEHIND = re.compile(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
-_ANOTHER_TIME = re.compile(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
-_HEDGED = re.compile(
+_DENIED_BEHIND = compiled(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
+_ANOTHER_TIME = compiled(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
+_HEDGED = compiled(
     r"\b(?:MAYBE|PERHAPS|POSSIBLY|MIGHT BE|COULD BE|MAY BE|WOULD|SOMETHING LIKE|I THINK"
     r"|HE THINKS)\s+$"
 )
-_HEDGED_BEHIND = re.compile(
+_HEDGED_BEHIND = compiled(
     r"\s*\?{2}|(?:\s+[A-Z]+){0,2}\s+(?:MAYBE|PERHAPS|OR (?:SO|SIMILAR|SOMETHING)|NOT SURE|UNSURE"
     r"|(?:HE|SHE|I|THEY) (?:THINKS?|RECKONS?))(?=\s*(?:$|[.,;?]))"
 )
-_BETWEEN = re.compile(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
-_RANGE_BETWEEN = re.compile(r"\s+(?:(?P<word>TO|THRU|THROUGH)|-)\s+")
+_BETWEEN = compiled(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
+_RANGE_BETWEEN = compiled(r"\s+(?:(?P<word>TO|THRU|THROUGH)|-)\s+")
 
 
 def find_codes(text: str) -> CodesFound:
@@ -475,7 +476,7 @@ class _Search:
         return ""
 
 
-_SHORT = re.compile(f"(?={DIGIT}*[0-9]){DIGIT}{{1,4}}")
+_SHORT = compiled(f"(?={DIGIT}*[0-9]){DIGIT}{{1,4}}")
 _TO = frozenset(["TO", "THRU", "THROUGH", "-"])
 
 
@@ -494,7 +495,7 @@ def _is_plain_short(code: str, digits: str, *, joined: bool) -> bool:
 
 # What resembles a code, letters that look like digits put right, and what is the matter with it.
 _RESEMBLE = tuple(
-    (re.compile(pattern), why)
+    (compiled(pattern), why)
     for pattern, why in (
         (r"P[0-9O]{3}", "is a digit short; write P0{repaired} if that is meant"),
         (
@@ -531,8 +532,8 @@ def _resembles(bare: str) -> str:
     return ""
 
 
-_BARE, _BARE_SHORT = re.compile("0[0-9]{3}"), re.compile("[0-9]{3,4}")
-_INSIDE = re.compile(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
+_BARE, _BARE_SHORT = compiled("0[0-9]{3}"), compiled("[0-9]{3,4}")
+_INSIDE = compiled(r"[PCBU][0-3O](?=[0-9A-F]*[0-9])[0-9A-F]{3}")
 _SAID = {
     word: digit
     for digit, words in enumerate(
@@ -552,7 +553,7 @@ _SAID = {
     for word in words.split()
 }
 _SAID_DIGIT = f"(?:{'|'.join(_SAID)}|[0-9]{{1,3}})"
-_SPOKEN = re.compile(
+_SPOKEN = compiled(
     rf"{_START}(?:P|PEE)[\s-]+(?P<digits>{_SAID_DIGIT}(?:[\s-]+{_SAID_DIGIT}){{1,3}}){_END}"
 )
 

@@ -12,6 +12,7 @@ from typing import NamedTuple
 
 from kb.case import Stage
 from kb.intake.company_words import BESIDE, FORMS, Aspect
+from kb.patterns import compiled
 
 _PAIRS = (
     {"left", "right"},
@@ -38,16 +39,16 @@ def _in_lower_case(form: str) -> str:
 # One pattern for all, in lower case and without groups: so the first letter rules most forms out.
 _OTHERS = "|".join(_in_lower_case(form) for kind, form, _ in FORMS if kind is not Aspect.SIDE)
 _SIDES = "|".join(_in_lower_case(form) for kind, form, _ in FORMS if kind is Aspect.SIDE)
-_QUALIFIER = re.compile(f"{_BEGIN}(?:{_OTHERS}|(?:{_SIDES}){_in_lower_case(BESIDE)}){_END}")
+_QUALIFIER = compiled(f"{_BEGIN}(?:{_OTHERS}|(?:{_SIDES}){_in_lower_case(BESIDE)}){_END}")
 _PATTERNS = [
-    ((kind, meant), re.compile(f"(?:{_in_lower_case(form)})")) for kind, form, meant in FORMS
+    ((kind, meant), compiled(f"(?:{_in_lower_case(form)})")) for kind, form, meant in FORMS
 ]
-_COUNTED = re.compile(
+_COUNTED = compiled(
     r"\b(?:cyl(?:inder)?|cell|comp(?:ression)?|inj(?:ector)?|block|coil|mod(?:ule)?)"
     r"[ .:#]{0,2}(?:no\.? ?)?[0-9]",
     re.IGNORECASE,
 )
-_SETTLES = re.compile(
+_SETTLES = compiled(
     r"\b(?:stuck|sits?|sat|stays?|stayed|runs?|ran|holds?|held|settle[sd]?|opens?|opened"
     r"|levels? off"
     r"|peaks?|peaked|constant|steady|boil(?:s|ed)|(?:cut|switche?|kick)s? (?:in|out|on|off))\s+$",
@@ -55,9 +56,9 @@ _SETTLES = re.compile(
 )
 _LONGEST_SETTLING = len("switches off   ")
 _NEAR = 60
-_A_NUMBER = re.compile(r"\s*[0-9.]")
-_AND_SO = re.compile(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
-_JOINT = re.compile(
+_A_NUMBER = compiled(r"\s*[0-9.]")
+_AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
+_JOINT = compiled(
     r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
 )
 

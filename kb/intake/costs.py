@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from kb.intake.finding_words import PART_NOUN, is_work
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.patterns import compiled
 
-_PARTS = re.compile(
+_PARTS = compiled(
     r"(?:[,;]|(?<!\s))\s*\bparts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
@@ -16,14 +17,14 @@ _AMOUNT = r"(?P<whole>[0-9]{1,3}(?:[ ,.][0-9]{3})+|[0-9]{1,6})(?:[.,](?P<cents>[
 _SIGN = r"€|£|\$|eur(?:os?)?|gbp|usd|quid|pounds|dollars?|zł|zl|pln|chf"
 _BEHIND = r"(?![\w.,]*[0-9])(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?"
 _MONEY = (
-    re.compile(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
-    re.compile(
+    compiled(rf"(?:[€£$] ?{_AMOUNT}{_BEHIND})", re.IGNORECASE),
+    compiled(
         rf"(?<![\w.,/:]){_AMOUNT}(?:[,.]- ?(?:{_SIGN})?| ?(?:{_SIGN})(?!\w)){_BEHIND}",
         re.IGNORECASE,
     ),
 )
 """With the sign or name of a currency, before or behind; the shop's own is meant."""
-_PRICE = re.compile(
+_PRICE = compiled(
     r"(?:(?<=[^\W\d_] )|(?<=[^\W\d_] \())(?P<whole>[0-9]{1,5})[.,](?P<cents>[0-9]{2})"
     r"(?=$|[,;)\n]|\.(?:\s|$)| \+| each| ea\b| and\b"
     r"| [0-9]{1,3}(?:[.,][0-9]{1,2})? ?(?:min(?:s|utes?)?|hrs?|hours?|h|std)\b"
@@ -33,42 +34,42 @@ _PRICE = re.compile(
     r"(?: ?\+ ?(?:vat|tax))?(?P<each> each| ea\b| apiece| je\b)?",
     re.IGNORECASE,
 )
-_NEW_FOR = re.compile(
+_NEW_FOR = compiled(
     rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad"
     rf"|disc)\w* )(?:{PART_NOUN}) "
     r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
-_EACH_AT = re.compile(
+_EACH_AT = compiled(
     r"@ ?(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
 )
-_EACH = re.compile(
+_EACH = compiled(
     r"(?<![\w.,/:])(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each> each| ea\b| apiece| je\b)",
     re.IGNORECASE,
 )
-_ALONE = re.compile(
+_ALONE = compiled(
     r"(?<=[^\W\d_][.,;] )(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})"
     r"(?=\s*(?:[;)\n]|[.,](?:\s|$)|$))(?!\s*[,;]\s*[0-9])"
 )
 _VOLTS = range(9, 17)
 """What stands alone between these is a battery's."""
-_BOUGHT = re.compile(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
+_BOUGHT = compiled(rf"\b(?:{PART_NOUN}) \(?$", re.IGNORECASE)
 """Parts whose name before two decimals makes these their price."""
 """Two decimals and no unit, behind the name of a part."""
-_MEASURED = re.compile(
+_MEASURED = compiled(
     r"\b(?:volts?|batt?|battery|to|now|was|is|at|gap|toe|camber|castor|co|lambda|reads?|reading|drop"
     r"|idle|pressure|current|rest|crank|cranking|res|resistance|side|boost|others?|delta|set|actual"
     r"|act|spec|min|max|limit|vs|and|or|from|of|after|before|hot|cold|wet|dry|level|lo|hi) \(?$",
     re.IGNORECASE,
 )
-_NOT_PAID = re.compile(
+_NOT_PAID = compiled(
     r"\b(?:est|estimate[ds]?|quote[ds]?|quotation|up to|cash|budget|wants?|wanted|asked|asking"
     r"|previous|another|other garage|elsewhere|would|could|limit|deposit|offer(?:ed)?|sent"
     r"|order(?:ed)?)\b[^.;\n]*$",
     re.IGNORECASE,
 )
-_COUNT = re.compile(
+_COUNT = compiled(
     r"(?<![\w.,/])(?P<count>[2-9]|two|three|four|five|six|both|pair)(?: ?x| of| off)? (?=[a-z])",
     re.I,
 )

@@ -5,6 +5,7 @@ from typing import NamedTuple
 
 from kb.errors import InvalidField
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.patterns import compiled
 
 ODOMETER = "odometer_km"
 """Field of a job, or of a contact, that holds a distance."""
@@ -16,11 +17,11 @@ _NUMBER = (
     r"|(?P<thousands>[0-9]+(?:[.,][0-9])?) ?(?:k|t(?= ?km)))"
 )
 _UNIT = r"(?:(?P<km>kms?|kilomet(?:er|re)s?)|(?P<miles>mi|mls?|miles?))"
-_ALONE = re.compile(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
-_THOUSANDS = re.compile(
+_ALONE = compiled(rf"{_NUMBER}(?: ?{_UNIT})?", re.IGNORECASE)
+_THOUSANDS = compiled(
     r"(?<![\w.,])(?P<thousands>[0-9]{1,3}(?:[.,][0-9])?)k(?![\w/])", re.IGNORECASE
 )
-_IN_TEXT = re.compile(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
+_IN_TEXT = compiled(rf"\b(?:at )?(?<![0-9][.,]){_NUMBER} ?{_UNIT}\b", re.IGNORECASE)
 _GROUPED = r"[1-9][0-9]{0,2}(?P<parted>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=parted)[0-9]{3})?"
 _SHOWN = (
     rf"(?<![\w/.,+-])(?:(?P<full>{_GROUPED}|[0-9]{{4,6}})|(?P<short>[0-9]{{1,3}}(?:[.,][0-9])?) ?k)"
@@ -30,7 +31,7 @@ _NAMED = (
     r"(?:[ :=]+(?:is|at|now|reads|shows|out|in))*[ :=]+"
 )
 _MEASURED = r" ?(?:(?P<km>kms?\b|kilomet(?:er|re)s?\b)|(?P<miles>mi\b|mls?\b|miles?\b))"
-_TOLD = re.compile(
+_TOLD = compiled(
     rf"(?:{_NAMED})?{_SHOWN}(?:{_MEASURED}|(?(named)(?![\w.,]*[0-9])|(?!)))"
     r"|(?<![\w/.,+-])(?P<thousand>[1-9][0-9]{1,2}) ?(?P<tkm>tkm)\b"
     r"|(?<![\w/.,+-])(?P<metres>[1-9][0-9]{4,5})m\b",
@@ -44,11 +45,11 @@ _ONES = (
 )
 _END = r"\s*(?:[.;)\n]|,\s|$)"
 _ON_CLOCK = r" (?:on|an) (?:the )?(?:clock|odo(?:meter)?|speedo)\b"
-_AND_OUT = re.compile(
+_AND_OUT = compiled(
     rf"(?<=[0-9]) ?(?:km|mi)?,? (?:in|out)[ :=]*(?P<full>{_GROUPED}|[0-9]{{4,6}})(?![\w.,]*[0-9])"
 )
 """What it showed when the car left, behind what it showed when it came."""
-_BARE = re.compile(
+_BARE = compiled(
     rf"(?<![\w/.,+-])(?P<short>[1-9][0-9]{{1,2}})(?:k(?![\w-])| ?(?:tys|tsd|thou(?:sand)?)\b)"
     r"(?: ?(?:km\b|(?P<miles>mi(?:les?)?\b)))?"
     rf"|(?:^|(?<=[,.;:(\n]))[ ]*(?P<full>{_GROUPED}|[1-9][0-9]{{4,5}})(?={_END}|{_ON_CLOCK})"
@@ -59,14 +60,14 @@ _BARE = re.compile(
     re.IGNORECASE,
 )
 """Without a unit: what else would a customer's car have so many of?"""
-_DRIVEN = re.compile(
+_DRIVEN = compiled(
     r"\b(?:after|for|ran|runs?|drove|drives?|driven|driving|rode|test(?:ed|s)?|every|per|within|last"
     r"|next|another|since|covered|travelled|range|nach|alle|jede[nr]?|po|co|apr[eè]s"
     r"|quote|cash|paid|cost)"
     r"(?: (?:the|about|approx|around|roughly|last|first|only|\w+ for))*[ ~]+$",
     re.IGNORECASE,
 )
-_AGO = re.compile(
+_AGO = compiled(
     r" *(?:ago|later|since|before|test|trip|run\b|road|drive\b|per|/|old\b|ohms?|rpm|service)",
     re.I,
 )

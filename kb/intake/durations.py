@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from kb.intake.finding_words import is_work
 from kb.intake.lifting import Place
+from kb.patterns import compiled
 
-_TIME = re.compile(
+_TIME = compiled(
     r"(?<![\w.,/:])(?:"
     r"(?P<hours>[0-9]{1,2}) ?h(?:rs?|ours?)? ?(?P<rest>[0-5][0-9])(?: ?m(?:ins?)?)?\b"
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
@@ -18,7 +19,7 @@ _TIME = re.compile(
     re.IGNORECASE,
 )
 _PARTS = {"three quarters of an": 45, "quarter of an": 15, "half an": 30, "an": 60}
-_ENDS = re.compile(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
+_ENDS = compiled(r"[;!?()\n]|[.,](?![0-9])|(?<![0-9])[.,]| [-–] ")
 _BESIDE = frozenset(
     [
         "and",
@@ -64,16 +65,16 @@ _BESIDE = frozenset(
         "of",
     ]
 )
-_NOT_LABOUR = re.compile(
+_NOT_LABOUR = compiled(
     r"\b(?:test(?:s|ed)?|holds?|held|wait(?:ed|ing)?|after|for|idled?|idling|runs?|ran|running|soak"
     r"|soaked|drove|drive|left|within|every|over|disconnect\w*|cool\w*|dry|dried|\w*balanced|parked"
     r"|lost|had|until|under|since|charg(?:ed|ing)|stood|warm(?:ed)?|water)\b",
     re.IGNORECASE,
 )
-_SIGNED = re.compile(r"\s+[A-Z]{2}\s*")
+_SIGNED = compiled(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
-_LATER = re.compile(
+_LATER = compiled(
     r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
     re.I,
 )

@@ -38,9 +38,10 @@ from kb.intake.sheets import columns
 from kb.intake.single_facts import parse_attempt, parse_cause, parse_contact, parse_test
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
+from kb.patterns import compiled
 
-_STEP = re.compile(r"(?P<name>[a-z_]+)(?P<place>\[[0-9]{1,9}\])?")
-_PATH = re.compile(r"[a-z_]+(?:\[[0-9]{1,9}\])?(?:\.[a-z_]+(?:\[[0-9]{1,9}\])?)*")
+_STEP = compiled(r"(?P<name>[a-z_]+)(?P<place>\[[0-9]{1,9}\])?")
+_PATH = compiled(r"[a-z_]+(?:\[[0-9]{1,9}\])?(?:\.[a-z_]+(?:\[[0-9]{1,9}\])?)*")
 KEPT = ("number", "uid")
 """What a job keeps for life."""
 GIVEN = {

@@ -5,7 +5,6 @@ that is not what it claims to be at all raises.
 """
 
 import codecs
-import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -16,13 +15,14 @@ import msgspec
 from kb.case import VehicleModel
 from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.forms import Record, once_only
+from kb.patterns import compiled
 
 Line = tuple[int, Record | KbError]
 """Line number, counted from 1, of a record's first line; the record, or why it is none."""
 
 _BLOCK = 1 << 20
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
-_JOB_HEADING = re.compile(r"\s*\[\[\s*job\s*\]\]")
+_JOB_HEADING = compiled(r"\s*\[\[\s*job\s*\]\]")
 
 
 def encoding_of(path: Path) -> str:

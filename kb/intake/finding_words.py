@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import TypeVar
 
 from kb.case import Action, FailureMode
+from kb.patterns import compiled
 
 Word = TypeVar("Word", bound=StrEnum)
 
@@ -89,12 +90,12 @@ _DOING: Mapping[Action, str] = {
     Action.REMOVED: "removing|disconnecting",
 }
 """What was done, told as what cured: "fixed by cleaning"."""
-CURED_BY = re.compile(
+CURED_BY = compiled(
     r"(?:(?:and|but|then|only|finally|eventually|later) )*(?:cured|fixed|sorted|solved|resolved)"
     r"(?: it)? by ",
     re.IGNORECASE,
 )
-HEARD = re.compile(
+HEARD = compiled(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|came back|returned|been back)"
@@ -110,7 +111,7 @@ HEARD = re.compile(
     re.IGNORECASE,
 )
 """How a contact begins."""
-BEHIND = re.compile(
+BEHIND = compiled(
     r"[,;:(?!]|(?<!\bno)\.(?=\s)|\s(?=(?:-|–|with|and|but|using|still|never|now|again|then|until|not"
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
@@ -165,7 +166,7 @@ _ELSEWHERE = (
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
-NO_WORK = re.compile(
+NO_WORK = compiled(
     rf"\b(?:{_ELSEWHERE}"
     r"|needs?|needed|required?s?|wants?|wanted|to (?:be|do|replace|renew|fit|change|check|clean)"
     r"|will"
@@ -176,27 +177,27 @@ NO_WORK = re.compile(
     re.IGNORECASE,
 )
 """Plans, advice, quotes, hearsay and what was done elsewhere: no attempt of this job."""
-ELSEWHERE = re.compile(
+ELSEWHERE = compiled(
     rf"\b(?:{_ELSEWHERE}|tried|borrowed|another|last (?:week|wk|month|year|yr)"
     r"|(?:mate|friend|neighbou?r|dealer|owner|cust(?:omer)?|he|she|they) (?:had )?(?:fitted|changed"
     r"|replaced|did|done|tried|put))\b",
     re.IGNORECASE,
 )
-NO_WORK_BEHIND = re.compile(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
+NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
-SWAPPED = re.compile(
+SWAPPED = compiled(
     r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
-SWAP_SHOWED = re.compile(
+SWAP_SHOWED = compiled(
     r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
     r"|(?:(?:fault|misfire|code|noise) )?(?:followed|moved|stayed|went with))\b",
     re.IGNORECASE,
 )
-TEST = re.compile(
+TEST = compiled(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
     r"(?:test|tests|check)(?![\w-])"
     r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
@@ -209,7 +210,7 @@ TEST = re.compile(
     re.IGNORECASE,
 )
 """How a test begins."""
-TRIED = re.compile(
+TRIED = compiled(
     r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
     r"|revved"
     r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car"
@@ -219,21 +220,21 @@ TRIED = re.compile(
     re.IGNORECASE,
 )
 """How a test begins that must say what was seen in it."""
-SHOWN = re.compile(
+SHOWN = compiled(
     r"(?P<what>(?:[^\s,;.:]+ ){1,4}?)(?P<seen>(?:dead|low|high|weak|good|ok|gone|missing|flat|noisy"
     r"|nothing|no (?:signal|pulse|output|spark)|drop(?:s|ping)|dim)\b[^,;.]{0,30}? on (?:the )?"
     r"(?:scope|scan(?: tool)?|meter|bench|gauge|tester|noid|live data)(?!\w))",
     re.IGNORECASE,
 )
 """What an instrument showed of a part."""
-TESTED = re.compile(
+TESTED = compiled(
     r"(?P<what>(?:[^\s,;.]+ ){1,5}?)(?:(?:was|were|is|been|all|both) )*"
     r"(?P<verb>tested|checked|inspected|measured|scoped|gepr[üu]ft|pulled|unplugged|wiggled|gemessen"
     r"|angesehen|test)(?![\w-])",
     re.IGNORECASE,
 )
 """A test told behind what was tested."""
-SEEN = re.compile(
+SEEN = compiled(
     r"(?<!\w)(?:ok(?:ay)?|good|bad|fine|fail(?:s|ed)?|pass(?:es|ed)?|no|not|none|nothing|shows?|showed"
     r"|dry|tight|steady|holds?|held|leaks?|leaking|found|clear|normal|open|dead|weak|within|in spec"
     r"|out of spec|all|i\.?o\.?|confirmed|without|and it|it (?:cut|died|did|ran|started)|faulted"
@@ -244,7 +245,7 @@ SEEN = re.compile(
     re.IGNORECASE,
 )
 """What was seen in a test begins with this."""
-ACCESS = re.compile(
+ACCESS = compiled(
     r"\b(?:covers?|door ?cards?|trims?|panels?|under ?tray|shields?|carpets?|arch liners?"
     r"|splash guards?|bumpers?"
     r"|wheels?|glove ?box|dash|seats?)\b",
@@ -301,7 +302,7 @@ NAMELESS = frozenset(
 
 def _table(words: Mapping[Word, str]) -> Mapping[Word, re.Pattern[str]]:
     return {
-        word: re.compile(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-])", re.IGNORECASE)
+        word: compiled(rf"(?<![\w/-])(?:{word}|{forms})(?![\w/-])", re.IGNORECASE)
         for word, forms in words.items()
     }
 
@@ -311,17 +312,17 @@ DOING = _table(_DOING)
 _WORDS_OF_WORK = "|".join(
     (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
 )
-_WORK = re.compile(
+_WORK = compiled(
     rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
     re.IGNORECASE,
 )
-_ANY_DONE = re.compile(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
-_BEHIND_PART = re.compile(
+_ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
+_BEHIND_PART = compiled(
     rf"(?P<what>[^,;:!?]{{1,60}}?) +(?:(?:is|was|were|are|been|has|have|now|all|both|also) +)*"
     rf"(?:(?P<verb>{'|'.join(_DONE.values())})(?![\w/-])|in(?=\s*$))",
     re.IGNORECASE,
 )
-_NO_PART = re.compile(
+_NO_PART = compiled(
     r"(?:(?:uv )?dye|rien|nic|nichts|old|made|runs?|drives?|starts?|idles?|goes|feels?|looks"
     r"|sounds|no|not|never|it|he|she|they|we|i|you|there|that|this|and|but|so|then|fault|misfire"
     r"|lamp|light"
@@ -333,21 +334,21 @@ _NO_PART = re.compile(
     r"|road|drag|ok|okay|good|fine|now|just|well)(?![\w-])|[0-9.,]+(?: |$)",
     re.IGNORECASE,
 )
-_NO_NAME = re.compile(
+_NO_NAME = compiled(
     r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until"
     r"|since"
     r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""
-_SERVICE_DONE = re.compile(
+_SERVICE_DONE = compiled(
     r"(?P<what>(?:[^\W\d_][\w/-]* ){0,2}(?:regen\w*|re-?learn\w*|coding"
     r"|adapt(?:at)?ions?|calibration|flush|alignment|tracking|update))"
     r" (?:(?<=regen )ok|complete[d]?|successful|performed|carried out|finished|ran)(?![\w-])",
     re.IGNORECASE,
 )
 """What was done that ends by itself, told with its end."""
-_SERVICE = re.compile(
+_SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
     re.IGNORECASE,
@@ -370,38 +371,38 @@ _NAME_OF_PART = (
     rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]"
     rf"| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
 )
-_NAME = re.compile(_NAME_OF_PART, re.IGNORECASE)
-_MORE_PARTS = re.compile(
+_NAME = compiled(_NAME_OF_PART, re.IGNORECASE)
+_MORE_PARTS = compiled(
     rf"(?P<more>(?:\s*,\s*{_NAME_OF_PART})*\s*,?\s*(?:\band\b|[&+])\s*{_NAME_OF_PART})"
     rf"(?=(?:\s+(?:front|rear|left|right|[no]/?s/?[fr]?|[lr]h?[fr]?|both sides))*"
     rf"\s*(?:$|{BEHIND.pattern}))",
     re.IGNORECASE,
 )
-_THEN_PART = re.compile(
+_THEN_PART = compiled(
     rf"(?:then|next|second(?:ly)?|finally|followed by)\s+(?:(?:the|a) )?"
     rf"(?P<what>{_NAME_OF_PART})\s*"
     rf"(?:$|{BEHIND.pattern})",
     re.IGNORECASE,
 )
-_TO_IT = re.compile(
+_TO_IT = compiled(
     r"(?:(?:and|but|so|then|finally|instead|just|also) +){0,3}(?P<verb>[\w-]+)"
     r" (?:it|them|that|these)"
     r"(?![\w'’-])",
     re.IGNORECASE,
 )
-_OBJECT = re.compile(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
+_OBJECT = compiled(r" +(?:an?|the|my|his|her|their|its)\b", re.IGNORECASE)
 """Behind this the words before are of who did it: "mate fitted a battery"."""
-_THEN_DONE = re.compile(
+_THEN_DONE = compiled(
     rf" (?:and|&|\+) (?P<verb>{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE
 )
 _LONGEST_NAME = 7
-FROM_WHERE = re.compile(
+FROM_WHERE = compiled(
     r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop"
     r"|factors?|ebay)"
     r"(?: \w+)?$",
     re.IGNORECASE,
 )
-_STATE_BEFORE = re.compile(
+_STATE_BEFORE = compiled(
     r"\b(?:was|is|were|are|not|never|no|to|be|still|when|if|in|mm|sets?)$", re.I
 )
 

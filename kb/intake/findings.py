@@ -29,31 +29,32 @@ from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import Joint, TalkClause, Work
 from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
+from kb.patterns import compiled
 
-_WORD = re.compile(r"[^\W\d_]{2}")
-_EARLIER = re.compile(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
-_ASKED = re.compile(r"[\s!]*\?")
-_AFTER_SUCCESS = re.compile(
+_WORD = compiled(r"[^\W\d_]{2}")
+_EARLIER = compiled(r"\b(?:was|were|had|as|from|before|because|since|due|found)\b", re.I)
+_ASKED = compiled(r"[\s!]*\?")
+_AFTER_SUCCESS = compiled(
     r"\b(?:fixed|cured|sorted|gone|works?|working|all good|good now|fine now|ok now|quiet|no longer"
     r"|no more|stopped|back to normal|like new|verified)\b",
     re.IGNORECASE,
 )
-_AFTER_FAILURE = re.compile(
+_AFTER_FAILURE = compiled(
     r"\b(?:still|again|back|returned|remains?|persists?|same|worse|gave up|isn['’]?t|wasn['’]?t it"
     r"|unchanged|no (?:change|better|diff\w*|joy|cure|fix|improvement|good|help|luck|effect)"
     r"|not (?:fixed|cured|better|sorted|right|it)|did(?:n['’]?t| not) (?:help|work|cure|fix)"
     r"|never (?:fixed|cured|helped|changed)|nadal|immer noch|toujours)\b",
     re.IGNORECASE,
 )
-_LIMITED = re.compile(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
-_IN_PART = re.compile(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
-_DID_NOT = re.compile(
+_LIMITED = compiled(r"\b(?:not|but|still|only|except|until|till|yet|when|unless|at)\b", re.I)
+_IN_PART = compiled(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
+_DID_NOT = compiled(
     r"(?:did(?:n['’]?t| not)) (?:help|work|cure|fix|sort|solve|do)\b[^.;\n]*$", re.IGNORECASE
 )
-_DID = re.compile(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
+_DID = compiled(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
 """Behind a fix this answers that the one before did not."""
-_CALL_AGAIN = re.compile(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
-_CODE = re.compile(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
+_CALL_AGAIN = compiled(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
+_CODE = compiled(r"\b[PCBU][0-9][0-9A-F]{3}\b", re.IGNORECASE)
 """A verdict that stands alone must speak of a fix: "dead" alone is what was found."""
 _TROUBLE_HEARD = (
     *TROUBLE,
@@ -65,7 +66,7 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _NEAR = 80
-_SIGNED = re.compile(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
+_SIGNED = compiled(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
 
 

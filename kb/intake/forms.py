@@ -6,7 +6,6 @@ may give what was typed alone, and a job without a vehicle is one of an unknown 
 """
 
 import json
-import re
 from collections.abc import Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Any
@@ -19,11 +18,12 @@ from kb.errors import InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.readings import complete_reading
 from kb.intake.wording import suggest
+from kb.patterns import compiled
 
 Record = Mapping[str, object]
 LEAST_LIKENESS = 0.8
 """Likeness from which a known field is proposed for an unknown one: there are few of them."""
-_STEP = re.compile(r"\.?([^.\[\]]+)|\[(\d+)\]")
+_STEP = compiled(r"\.?([^.\[\]]+)|\[(\d+)\]")
 
 
 def job_from_record(record: Record) -> Job:

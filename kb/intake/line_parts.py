@@ -38,29 +38,30 @@ from kb.intake.pieces import (
 )
 from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
+from kb.patterns import compiled
 
-_FOUND_IN = re.compile(
+_FOUND_IN = compiled(
     r"(?:found .* (?:in|on|at|inside)|.*\b(?:traced|down) to|.*\b(?:coming|leaking) from)"
     r" (?:the )?(?P<what>\S+(?: \S+){0,3})$",
     re.IGNORECASE,
 )
-_FOUND = re.compile(
+_FOUND = compiled(
     r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
     r"|was) +"
     r"(?:an? |the )?",
     re.IGNORECASE,
 )
-_DONE_NEXT = re.compile(
+_DONE_NEXT = compiled(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )
-_AND = re.compile(r"\band\b|[&+]", re.IGNORECASE)
+_AND = compiled(r"\band\b|[&+]", re.IGNORECASE)
 _LONGEST = 200
-_NOT_BOUGHT = re.compile(
+_NOT_BOUGHT = compiled(
     r"\b(?:quote[ds]?|estimate[ds]?|order(?:ed)?|awaiting|if (?:yes|ok)|would|each if)\b",
     re.IGNORECASE,
 )
-_ROAD_TEST = re.compile(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
-_COUNT = re.compile(r"[0-9] ?x ", re.IGNORECASE)
+_ROAD_TEST = compiled(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
+_COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
 _LOOSE = " \t\n,;:.-–—()"

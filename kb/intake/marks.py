@@ -11,20 +11,21 @@ from kb.intake.company import Company
 from kb.intake.lifting import Place
 from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
+from kb.patterns import compiled
 
 _PLAIN = r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)"
 _LIMIT = r"(?:>|<|≥|≤|(?:under|over|below|above|(?:less|more) than|at (?:least|most)|up to)\s)\s?"
-_NUMBER = re.compile(
+_NUMBER = compiled(
     rf"(?:(?<!\w){_LIMIT})?(?<![\w.,+-])(?<![A-Za-z]/){_PLAIN}(?:(?:-|\s-\s|\s{{0,2}}to\s){_PLAIN})?(?![\w.,]*\w)"
     r"(?!/[0-9.,]*[A-Za-z])"
 )
-_IN_A_ROW = re.compile(r"\s?[/,]?\s?")
-_SPACE = re.compile(r"\s*")
-_COLON = re.compile(r"\s?[:=]\s?")
-_TO = re.compile(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
-_ARROW = re.compile(r"\s*(?:→|->|=>)\s*")
-_ENDS = re.compile(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
-_CHANGES = re.compile(
+_IN_A_ROW = compiled(r"\s?[/,]?\s?")
+_SPACE = compiled(r"\s*")
+_COLON = compiled(r"\s?[:=]\s?")
+_TO = compiled(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
+_ARROW = compiled(r"\s*(?:→|->|=>)\s*")
+_ENDS = compiled(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
+_CHANGES = compiled(
     r"\b(?:(?P<from>from)|(?:drop|sink|climb|rise|go)(?:e?s|ping|ing|ped|ed)?|fell|falls|falling|went"
     r"|rose|down|sags?|sank)\s+$",
     re.IGNORECASE,
@@ -32,28 +33,28 @@ _CHANGES = re.compile(
 """What stands before two values one after the other: ``from 6 to 2``, ``drops 4.0 to 1.6``."""
 _LONGEST_CHANGE = len("dropping   ")
 # "BT 28/2 12.4V": a day, where a value with its own unit follows.
-_DAY = re.compile(
+_DAY = compiled(
     r"(?<![\w.,/])(?:0?[1-9]|[12][0-9]|3[01])/(?:0?[1-9]|1[0-2])(?:/(?:20)?[0-9]{2})?(?=\s+\S)"
 )
-_PART_NUMBER = re.compile(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
+_PART_NUMBER = compiled(r"-(?:[0-9]{2,}(?![.,0-9])|[A-Z]+[0-9])", re.I)  # "4R-8810-C"
 # "coil 4 res 0R8": the number of a thing, not a value.
-_NUMBERS_A_THING = re.compile(
+_NUMBERS_A_THING = compiled(
     r"\s(?:res|resistance|ohms|volts|pressure|temp|current|primary|secondary|correction|balance"
     r"|flow|leak(?: (?:back|off))?|feed|supply|earth|signal|draws|reads|pulls|is|was|has|shows"
     r"|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
-_OF_A_WHOLE = re.compile(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
-_FRACTION = re.compile(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
-_SO_MANY = re.compile(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
+_OF_A_WHOLE = compiled(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
+_FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
+_SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
 _SHORTEST_ROW = 3
 _MOST_COUNTED = 16
 _NEAR = 12
-_COUNTED = re.compile(
+_COUNTED = compiled(
     r"\b(?:fuse|pin|(?P<whole>cell|mod(?:ule)?|cyl|cylinder|bank|track|block)|relay|terminal|row|no|nr|number|job|case|order|invoice|ticket|card|page|step|tag)[\s.#]*$",
     re.IGNORECASE,
 )
-_PER_CYLINDER = re.compile(
+_PER_CYLINDER = compiled(
     r"\b(?:comp|compressions?|inj|injectors?|leak\w*|return flow|misfires?|glow|plugs?|spark|coils?"
     r"|kompression|smooth)\b"
 )

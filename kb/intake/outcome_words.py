@@ -3,7 +3,6 @@
 The words stand in ``outcome_words.toml`` beside this module, to be read and edited by the trade.
 """
 
-import re
 import tomllib
 import unicodedata
 from collections.abc import Iterator, Mapping, Sequence
@@ -13,6 +12,7 @@ from functools import cache
 from pathlib import Path
 
 from kb.intake.lifting import known_phrases
+from kb.patterns import compiled
 
 WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
 
@@ -98,19 +98,19 @@ _VOWELS = "aeiou"
 _JOINTS = frozenset({WordRole.EXCEPT, WordRole.BUT, WordRole.THEN, WordRole.UNTIL})
 _SENTENCE_ENDS = frozenset(".;!?\n")
 _SIGNS = _SENTENCE_ENDS | frozenset(",:()/&+-–—→")
-_TOKEN = re.compile(
+_TOKEN = compiled(
     r"(?:[0-9]+ ?x|x ?[0-9]+|#x)(?!\w)|(?:[0-9]+(?:[.,:/][0-9]+)*(?:(?:st|nd|rd|th)(?!\w))?|#)%?"
     r"|[^\W\d_]/[^\W\d_](?!\w)|[^\W\d_]\w*(?:['’]\w+)*"
     r"|[.,;:!?()/&+\n→]|(?<!\S)[-–—](?!\S)"
 )
-_ORDINAL = re.compile("[0-9]+(?:st|nd|rd|th)")
-_ALL_OF = re.compile(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
+_ORDINAL = compiled("[0-9]+(?:st|nd|rd|th)")
+_ALL_OF = compiled(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
 """So many out of as many: "10 out of 10"."""
-_CODE = re.compile("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
+_CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
     {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
 )
-_UNIT = re.compile(
+_UNIT = compiled(
     "secs?|seconds?|mins?|minutes?|hrs?|hours?|days?|wks?|weeks?|mths?|months?|yrs?|years?"
     "|kms?|miles?|mi|weekends?|mornings|nights|tanks|cycles?|restarts?|stunden?|tagen?|wochen?|monaten?"
     "|jours?|semaines?|mois|heures?|dni|dzien|tygodnie?|tydzien|miesiac|miesiecy|godzin"

@@ -39,48 +39,49 @@ from kb.intake.finding_words import (
     split_behind,
 )
 from kb.intake.lifting import Place
+from kb.patterns import compiled
 
-_JOINT = re.compile(
+_JOINT = compiled(
     r"(?P<strong>[;\n])|(?P<stop>(?<!\bno)(?<!\bnr)(?<!\bpt)(?<!\brepl)\.(?=\s|$)|[!?]+)"
     r"|,(?![0-9])|\s[-–—]+\s|->|=>|→",
     re.IGNORECASE,
 )
-_SOFT = re.compile(
+_SOFT = compiled(
     r"\s(?:and|now|so|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
     r"|(?:^|(?<=\s))\([1-9]\)\s+",
     re.IGNORECASE,
 )
-_PLANNED = re.compile(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
-_WHO = re.compile(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
-_BID_WORK = re.compile(
+_PLANNED = compiled(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
+_WHO = compiled(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
+_BID_WORK = compiled(
     r"(?:replace|renew|swap|change|fit|install|clean|repair|adjust|tighten|charge|clear|update|remove"
     r"|set|reset|put)(?!\w)",
     re.IGNORECASE,
 )
-_BID = re.compile("check|test|ran", re.IGNORECASE)
+_BID = compiled("check|test|ran", re.IGNORECASE)
 """What somebody should do, as well as what was done."""
-_NO_OBJECT = re.compile(
+_NO_OBJECT = compiled(
     r"(?:verified|ineffective|done|fitted|nothing|none|[0-9][0-9-]*%)(?![\w-])", re.IGNORECASE
 )
-_NAME = re.compile(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
-_LED = re.compile(
+_NAME = compiled(r"[^\W\d_]/?[^\W\d_]|[PCBU][0-9]", re.IGNORECASE)
+_LED = compiled(
     r"(?:(?:i|we|i['’]?ve|we['’]?ve|have|and|but|so|then|next|first(?:ly)?|second(?:ly)?|third(?:ly)?|also|finally|eventually"
     r"|instead|therefore|tried|again) +){0,3}",
     re.IGNORECASE,
 )
 """Words of order before what was done."""
-_COUNTED = re.compile(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_COUNTED = compiled(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
 _SHORT = 10
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
-_NUMBERED = re.compile(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
-_COLON_TEST = re.compile(
+_NUMBERED = compiled(r"(?:^|(?<=\s))\(?[1-9][.)]\s")
+_COLON_TEST = compiled(
     r"\b(?:test(?:ed)?|check(?:ed)?|scan(?:ned)?|scoped?|wiggled?|swap(?:ped)? side|compared?"
     r"|inspect(?:ed|ion)|visual|volt drop|smoke|tester|noid|gauge|meter|hot air|heat gun"
     r"|cold spray)\b",
     re.IGNORECASE,
 )
-_FOLLOWS = re.compile(
+_FOLLOWS = compiled(
     r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
     r"|[pcbu][0-9][0-9a-f]{3})",
     re.IGNORECASE,

@@ -6,7 +6,6 @@ gone"); behind it, and in the clauses that follow, only what is in the lists of
 a number or a sign takes the plainness away: "cured my foot", "gone below 50", "hardly cured".
 """
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -15,9 +14,10 @@ from kb.intake.finding_words import PART_NOUN
 from kb.intake.items import trade_wording
 from kb.intake.known_words import is_trade_word
 from kb.intake.outcome_words import DENIALS, TROUBLE, OutcomeClause, Word, WordRole
+from kb.patterns import compiled
 
-_ODD_SIGN = re.compile(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
-_IN_QUOTES = re.compile(r"""(?<!\w)(["'“‘])[^\W\d_]+["'”’](?!\w)""")
+_ODD_SIGN = compiled(r"[^\w\s.,;:!()/&+\-–—→'’`\"°]|(?<!\w)[:;]-?[()/]")
+_IN_QUOTES = compiled(r"""(?<!\w)(["'“‘])[^\W\d_]+["'”’](?!\w)""")
 _NEVER_A_NAME = frozenset(
     {
         *("about", "anti", "approx", "bad", "between", "losing", "main", "max", "maximum", "min"),
@@ -28,7 +28,7 @@ _NEVER_A_NAME = frozenset(
     }
 )
 """Words of the trade's tables that may limit what follows."""
-_PART = re.compile(
+_PART = compiled(
     rf"{PART_NOUN}|\w{{3,}}(?:links?|mounts?|bolts?|joints?|hoses?|pipes?|plugs?|seals?|bearings?"
     r"|sensors?|pumps?|belts?|cables?|brackets?|springs?|switch|motors?|wheels?)"
 )

@@ -5,9 +5,8 @@ is turned into another when it is read: which is which depends on the market and
 is known where the driver sits, `resolve` tells the side.
 """
 
-import re
-
 from kb.case import Handedness
+from kb.patterns import compiled
 
 _LEFT_RIGHT, _NEAR_OFF, _SEAT, _END = "left or right", "near or off", "seat", "end"
 _ORDER = (_SEAT, _NEAR_OFF, _LEFT_RIGHT, _END, "bank", "sensor", "cylinder")
@@ -67,7 +66,7 @@ _GERMAN_PART = (
 
 _JOINED = (
     *(
-        (re.compile(rf"{_GERMAN_PART} {short}\b"), rf"\1 {joined}")
+        (compiled(rf"{_GERMAN_PART} {short}\b"), rf"\1 {joined}")
         for short, joined in (
             ("vl", "vorn-links"),
             ("vr", "vorn-rechts"),
@@ -75,15 +74,15 @@ _JOINED = (
             ("hr", "hinten-rechts"),
         )
     ),
-    (re.compile(r"\b(?:links (vorn|hinten)e?|(vorn|hinten)e? links)\b"), r"\1\2-links"),
-    (re.compile(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
-    (re.compile(r"\brow[ -]?([23])\b"), r"row-\1"),
-    (re.compile(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),
-    (re.compile(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
-    (re.compile(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
-    (re.compile(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"), r"cylinder-\1"),
+    (compiled(r"\b(?:links (vorn|hinten)e?|(vorn|hinten)e? links)\b"), r"\1\2-links"),
+    (compiled(r"\b(second|2nd|third|3rd)[ -]row\b"), r"\1-row"),
+    (compiled(r"\brow[ -]?([23])\b"), r"row-\1"),
+    (compiled(r"\bb(?:ank)?[ -]?([12])[ ,-]*s(?:ensor)?[ -]?([1-4])\b"), r"bank-\1 sensor-\2"),
+    (compiled(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
+    (compiled(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
+    (compiled(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"), r"cylinder-\1"),
 )
-_NUMBERED = re.compile(r"(bank|cylinder)-([0-9]{1,2})|(sensor)-([1-4])")
+_NUMBERED = compiled(r"(bank|cylinder)-([0-9]{1,2})|(sensor)-([1-4])")
 
 
 def find_position(text: str) -> tuple[str | None, str]:

@@ -10,23 +10,24 @@ from collections.abc import Iterator
 
 from kb.bounds import CODE_PATTERN
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
-_EMAIL = re.compile(r"(?<![\w.+'-])[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
+_EMAIL = compiled(r"(?<![\w.+'-])[\w.+'-]+@[\w-]+(?:\.[\w-]+)+")
 _PHONES = (
-    re.compile(
+    compiled(
         r"(?<![\w.,+-])(?:\+[0-9]{1,15}(?: ?\(0\))?|\(?0[0-9]{1,14}\)?)"
         r"(?:(?:[ /-]{1,2}|(?<=\)))\(?[0-9]{2,14}\)?){0,5}(?![\w%])"
     ),
-    re.compile(r"(?<![\w.,+-])\(?[2-9][0-9]{2}\)?[ -][2-9][0-9]{2}[ -][0-9]{4}(?![\w%])"),
-    re.compile(r"(?<![\w.,+-])0[0-9](?:\.[0-9]{2}){4}(?![\w%])"),
+    compiled(r"(?<![\w.,+-])\(?[2-9][0-9]{2}\)?[ -][2-9][0-9]{2}[ -][0-9]{4}(?![\w%])"),
+    compiled(r"(?<![\w.,+-])0[0-9](?:\.[0-9]{2}){4}(?![\w%])"),
 )
 _FEWEST_DIGITS, _MOST_DIGITS = 9, 15
 _PLATES = (
-    re.compile(r"\b[A-HJ-PR-Y]{2}[0-9]{2} ?(?P<last>[A-HJ-PR-Z]{3})\b", re.IGNORECASE),
-    re.compile(r"\b[A-Z]{2}(?P<dash>-?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
-    re.compile(r"\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?[1-9][0-9]{2,3}\b(?! ?(?P<last>[^\W\d_]+|%))"),
+    compiled(r"\b[A-HJ-PR-Y]{2}[0-9]{2} ?(?P<last>[A-HJ-PR-Z]{3})\b", re.IGNORECASE),
+    compiled(r"\b[A-Z]{2}(?P<dash>-?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
+    compiled(r"\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?[1-9][0-9]{2,3}\b(?! ?(?P<last>[^\W\d_]+|%))"),
 )
-_CALLED_PLATE = re.compile(
+_CALLED_PLATE = compiled(
     r"\b(?:number ?plate|licen[cs]e plate|plate|registration|reg)(?:\.| no\.?| number)?[ :]+"
     r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
 )

@@ -29,6 +29,7 @@ from kb.intake.readings import LINK, ONLY_MEASURED, extended
 from kb.intake.units import find_unit
 from kb.intake.usual_units import usual_quantities, usual_unit
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 _BEHIND = {
     Quantity.VOLTAGE: "(?:volts? |voltage )?(?P<word>drop|ripple)",
@@ -38,26 +39,26 @@ _BEHIND = {
 }
 """Words behind a value that say what of an item was measured: ``earth strap 0.6 V drop``."""
 _MEASURED_BEHIND = {
-    quantity: re.compile(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
+    quantity: compiled(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
 }
-_GOES_ON = re.compile(
+_GOES_ON = compiled(
     r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
     r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,
 )
-_SOUND = re.compile(
+_SOUND = compiled(
     r"\b(?:noise|vibration|whine|whistle|hum|drone|boom|shake|shudder|knock|rattle|tick\w*"
     r"|buzz)\s*$",
     re.IGNORECASE,
 )
-_WORKED_ON = re.compile(
+_WORKED_ON = compiled(
     r"\b(?:pulled|pulling|unplugged|disconnected|removed|fitted|replaced|swapped|renewed|changed"
     r"|ordered)\s+(?:(?:the|a|an|new|another)\s+)*$",
     re.IGNORECASE,
 )
 _FAR_WORK = 28
-_TO_EARTH = re.compile(
+_TO_EARTH = compiled(
     r"\s+(?P<to>to (?:the )?(?:body|earth|ground|chassis|frame|shield|screen|case))\b",
     re.IGNORECASE,
 )
@@ -74,12 +75,12 @@ _SUB_PARTS = {
     "outlet": {"inlet"},
 }
 """What names a part of the same thing as the word before did: ``coil prim 0.6 sec 6k1``."""
-_CHANGED = re.compile(
+_CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
-_AT = re.compile(r"\bat\b|@", re.IGNORECASE)
-_SLASH = re.compile(r"\s?/\s?")
+_AT = compiled(r"\bat\b|@", re.IGNORECASE)
+_SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 

@@ -14,10 +14,11 @@ from kb.intake.reading_items import item_after, item_before
 from kb.intake.reading_words import item_and_position
 from kb.intake.usual_units import usual_quantities
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 LOOSE = " \t\n,;:/&()="
 """What may stand between a value and words that tell of it."""
-_CLAUSE = re.compile(
+_CLAUSE = compiled(
     r"[;\n]+|,(?![0-9])|\.(?=\s|$)|\b(?:and(?!(?: \w+){1,2} (?:on|off)\b)|but|then)\b",
     re.IGNORECASE,
 )

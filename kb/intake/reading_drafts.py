@@ -11,14 +11,15 @@ from kb.intake.marks import Mark
 from kb.intake.units import find_unit
 from kb.intake.values import letter_unit
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 _DEGREES = frozenset(["deg", "degs", "degree", "degrees", "°"])
-_REVS = re.compile(
+_REVS = compiled(
     r"(?:[4-9][0-9]{2}|[12][0-9]{3})(?: ?(?:-|to) ?(?:[4-9][0-9]{2}|[12][0-9]{3}))?(?: ?rpm)?",
     re.IGNORECASE,
 )
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
+_BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts)?", re.IGNORECASE)
+_NUMBER = compiled(r"[+-]?(?:[0-9]+(?:[.,][0-9]+)?|[.,][0-9]+)")
 _VAGUE = frozenset(
     [
         "resistance",

@@ -19,6 +19,7 @@ from kb.intake.positions import find_position
 from kb.intake.reading_words import FOREIGN_UNIT, trimmed
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 LINKS = frozenset(["on", "of", "across", "in", "at", "to", "from", "between"])
 ARTICLES = frozenset(["the", "a", "an"])
@@ -54,20 +55,20 @@ _BEHIND_A_LAMP = "supply feed switch voltage earth ground current holder circuit
 _OF_A_LAMP = frozenset(_BEHIND_A_LAMP.split())
 _MISFIRES = frozenset(["misfire", "misfires"])
 _OF_HIGH = frozenset(["side", "voltage", "tension", "beam"])
-_MEASURED = re.compile(
+_MEASURED = compiled(
     r"(?:voltage|volts|vd|v/d|drop|resistance|current|draw|drain|pressure|temp|temperature|gap|play|runout)"
 )
-_WARNING_LAMP = re.compile(
+_WARNING_LAMP = compiled(
     r"\b(?:airbag|srs|abs|esp|esc|engine|eml|mil|cel|oil|battery|charge|charging|temp|temperature|glow"
     r"|tpms|eps|stability|traction|pad|warning|ready|brake) (?:lamps?|lights?|lites?)$"
 )
-_VERBAL = re.compile(r".{2,}(?:ing|ed|ly)")
-_NOUN = re.compile(r"[^\W\d_][\w/'+-]+")
-_RATING = re.compile(r"[0-9]+(?:\.[0-9])?v")
-_NUMBER = re.compile(r"[0-9]{1,2}")
-_LINKED = re.compile(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
-_BARE = re.compile(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)")
-_DECIMAL = re.compile(r"[.,]")
+_VERBAL = compiled(r".{2,}(?:ing|ed|ly)")
+_NOUN = compiled(r"[^\W\d_][\w/'+-]+")
+_RATING = compiled(r"[0-9]+(?:\.[0-9])?v")
+_NUMBER = compiled(r"[0-9]{1,2}")
+_LINKED = compiled(r"\b(?:with|at|of|to|about)\b", re.IGNORECASE)
+_BARE = compiled(r"(?<![\w.,])[0-9]{1,4}(?:[.,][0-9]{1,3})?(?![\w.,]*\w)")
+_DECIMAL = compiled(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
@@ -90,10 +91,10 @@ _COUNTED = frozenset(
         "sensor",
     ]
 )
-_WORD = re.compile(r"\S+")
-_LETTER = re.compile(r"[^\W\d_]")
-_MARK = re.compile(r"[;,\n]")
-_ENDS_ITEM = re.compile(r"[,;:(]|\s-\s")
+_WORD = compiled(r"\S+")
+_LETTER = compiled(r"[^\W\d_]")
+_MARK = compiled(r"[;,\n]")
+_ENDS_ITEM = compiled(r"[,;:(]|\s-\s")
 _MOST_WORDS, _MOST_UNKNOWN, _MOST_BEFORE_A_VAGUE_ONE = 8, 3, 2
 _IN_VIEW = 2 * _MOST_WORDS
 """Words that are looked at beside a value: those of the item, and what may stand around them."""

@@ -9,23 +9,24 @@ from kb.intake.positions import is_corner
 from kb.intake.reading_drafts import LastReading, ReadingDraft, quantity_of
 from kb.intake.readings import parse_reading, written
 from kb.intake.values import read_match
+from kb.patterns import compiled
 
-_BATTERY_LIKE = re.compile(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
+_BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
 _TYRE_PASCALS = 40_000, 500_000
-_NEARBY = re.compile(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
+_NEARBY = compiled(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
 _FAR = 120
-_FREE_WORDS = re.compile(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")
-_MUST_BE_SAID = re.compile(
+_FREE_WORDS = compiled(r"(?:[^\W\d][\w/'’+-]*[ ]?){1,4}")
+_MUST_BE_SAID = compiled(
     r"\b(?:with|w/?|on|at|when|while|after|in|under|without|others?|rest|now|was|then|act|set)\b",
     re.IGNORECASE,
 )
-_SMALL = re.compile(
+_SMALL = compiled(
     r"(?:(?:and|but|then|now|only|it|that|is|was|just|to|at|got|gave|reads?|has|had|still|about"
     r"|which|dropp?(?:ed|s)|fell|went|rose|settled)(?: |$))+",
     re.IGNORECASE,
 )
-_BEGINS_CLAUSE = re.compile(r"[\s,;(]*(?:(?:and|but|then|now|only|it|was)\b[\s,]*)*")
-_DECIMAL = re.compile(r"[.,][0-9]")
+_BEGINS_CLAUSE = compiled(r"[\s,;(]*(?:(?:and|but|then|now|only|it|was)\b[\s,]*)*")
+_DECIMAL = compiled(r"[.,][0-9]")
 
 
 def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:

@@ -47,6 +47,7 @@ from kb.intake.stated import is_measured, objection_at, runs_down
 from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,30 +72,30 @@ _MUST_HAVE_ITEM = {
     None,
 }
 _ELECTRICAL = {Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT}
-_AT_SIGN = re.compile(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
-_OPEN_IN_WORDS = re.compile(
+_AT_SIGN = compiled(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
+_OPEN_IN_WORDS = compiled(
     r"open[ -]?(?:circuit|cct)|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
 )
-_IGNITER = re.compile(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
+_IGNITER = compiled(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
-_SWINGS = re.compile(
+_SWINGS = compiled(
     r"\s*(?:flick|swing|jump|bounc|fluctuat|hunt|wander|surg|vary|puls|cycl|dip)\w*"
     r"\s+(?:(?:down|up|back|between|from) )?(?:to|and)\s+",
     re.IGNORECASE,
 )
 _CELL = r"[+-]?[0-9][0-9.,/]{0,9}(?:\s?[A-Za-zΩµ°%/]{1,5})?+"
-_TABLE = re.compile(rf"(?<![\w.,])(?:{_CELL}(?:[\s;]|,\s){{1,3}}){{31,}}+(?:{_CELL})?")
+_TABLE = compiled(rf"(?<![\w.,])(?:{_CELL}(?:[\s;]|,\s){{1,3}}){{31,}}+(?:{_CELL})?")
 """A pasted table of numbers, with units or without: of nothing that is known, so it stays."""
-_UNIT_ALONE = re.compile(
+_UNIT_ALONE = compiled(
     rf"\s{{1,3}}(?:(?P<so>steady|stuck|constant)\s)?(?P<unit>{UNIT})", re.IGNORECASE
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
-_LETTER = re.compile(r"[^\W\d_]")
+_LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
-_BETWEEN = re.compile(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
+_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
 
 
 def find_readings(

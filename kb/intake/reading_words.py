@@ -6,6 +6,7 @@ from functools import lru_cache
 from kb.case import Quantity, Stage
 from kb.intake.positions import find_position
 from kb.intake.units import find_unit
+from kb.patterns import compiled
 
 _STAGES = (
     (Stage.AFTER_FIX, r"(?:after|post|since)[ -](?:the |a )?(?:fix|repair|fixing|repairs)\b"),
@@ -13,36 +14,34 @@ _STAGES = (
     (Stage.AS_FOUND, r"as found\b|before (?:the |any )?(?:fix|repair|repairs)\b"),
 )
 _STAGE = tuple(
-    (stage, re.compile(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE))
-    for stage, words in _STAGES
+    (stage, compiled(rf"[\s,;(]*\b(?:{words})[\s,;)]*", re.IGNORECASE)) for stage, words in _STAGES
 )
 _STAGE_WITHIN = tuple(
-    (stage, re.compile(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE))
-    for stage, pattern in _STAGE
+    (stage, compiled(rf"(?<![\s,;(]){pattern.pattern}", re.IGNORECASE)) for stage, pattern in _STAGE
 )
 # The way of measuring, where it is named beside the value (common practice, no source).
-_METHOD = re.compile(
+_METHOD = compiled(
     r"\b(?:(?:by|via|on|using|from|with)\s+(?:the\s+|a\s+)?)?"
     r"(scan tool(?: live (?:value|data))?|live (?:value|data)|multimeter|dmm|clamp meter|amp clamp"
     r"|current clamp|oscilloscope|scope|pressure gauge|gauge|feeler gauge|dial gauge)\b",
     re.IGNORECASE,
 )
 # A supply or a rating named by its voltage or current is part of an item's name, not a reading.
-_RATING = re.compile(
+_RATING = compiled(
     r"\s*-?(?:supply|feed|ref|reference|battery|system|socket|line|rail|circuit|side|fuse|relay"
     r"|bulb|motor)\b",
     re.IGNORECASE,
 )
 # "1.4 16V" counts valves.
-_ENGINE_SIZE_BEFORE = re.compile(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
-FOREIGN_UNIT = re.compile(
+_ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
+FOREIGN_UNIT = compiled(
     r"\s?(x|ml|cc|(?-i:l|L(?!\s+[0-9]))|litres?|liters?|gal|g|kg|grams?|mg(?:/\w+)?|daN|kN|N|W|kW|hp|Ah|kWh|clicks?"
     r"|l/100 ?km|mpg|mi|deg/s|plugs?|coils?|hrs?|days?|weeks?|wks?|months?|years?|yrs?)(?![\w])",
     re.IGNORECASE,
 )
 """Units that no quantity of a reading is held in, and things: the number stays in the words."""
-_WARM = re.compile(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
-_LEADING = re.compile(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
+_WARM = compiled(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORECASE)
+_LEADING = compiled(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _BEHIND_ITEMS = """
 at is was are were of to only just now still read reads reading show shows showing showed measures
 measured measuring draws drawing pulls got gave gives has had with about steady stuck constant
@@ -58,15 +57,15 @@ _PHRASES = ("good to", "putting out", "puts out", "pushing out")
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
-_LAST_WORD = re.compile(r"\w+\Z")
+_LAST_WORD = compiled(r"\w+\Z")
 _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
 
 
-_SIGN = re.compile(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
-_BETWEEN = re.compile(r"\b(between )([+-]?[0-9.,]{1,8}[0-9]|[0-9]) and (?=[+-]?[.,]?[0-9])", re.I)
-_FRONT_RIGHT = re.compile(r"\bFR\b", re.IGNORECASE)
-_LEFT_BESIDE = re.compile(r"\b(?:FL|RL)\b", re.IGNORECASE)
+_SIGN = compiled(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
+_BETWEEN = compiled(r"\b(between )([+-]?[0-9.,]{1,8}[0-9]|[0-9]) and (?=[+-]?[.,]?[0-9])", re.I)
+_FRONT_RIGHT = compiled(r"\bFR\b", re.IGNORECASE)
+_LEFT_BESIDE = compiled(r"\b(?:FL|RL)\b", re.IGNORECASE)
 
 
 def spelt_out(plain: str) -> str:

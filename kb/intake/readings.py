@@ -27,10 +27,11 @@ from kb.intake.reading_words import (
 from kb.intake.stated import objection
 from kb.intake.usual_units import thousands_joined
 from kb.intake.values import VALUE, Value, parse_value, prepare, read_match
+from kb.patterns import compiled
 
-LINK = re.compile(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
-ONLY_MEASURED = re.compile(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
-_WHEN = re.compile(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
+LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
+ONLY_MEASURED = compiled(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
+_WHEN = compiled(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
 
 def parse_reading(text: str) -> Reading:

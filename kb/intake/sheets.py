@@ -29,12 +29,13 @@ from kb.intake.forms import Record, decoded, holds_list, job_to_record, kind_at,
 from kb.intake.readings import parse_reading
 from kb.intake.systems import parse_system
 from kb.intake.vehicle import parse_vehicle
+from kb.patterns import compiled
 
 LONGEST_CELL = 2**31 - 1
 _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
-_DECIMAL_COMMA = re.compile(r"(?<=\d),(?=\d)")
+_DECIMAL_COMMA = compiled(r"(?<=\d),(?=\d)")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,7 +293,7 @@ def _number(path: str, text: str, mapping: SheetMapping) -> float:
 def _number_pattern(decimal: str) -> re.Pattern[str]:
     """A number, its thousands perhaps parted; ``0,125`` and ``12,5`` are no parted thousands."""
     gap = f"[{'.' if decimal == ',' else ','} \u00a0\u202f']"
-    return re.compile(
+    return compiled(
         rf"(?P<whole>[+-]?(?:[0-9]+|[1-9][0-9]{{0,2}}(?:{gap}[0-9]{{3}})+))"
         rf"(?:{re.escape(decimal)}(?P<decimals>[0-9]+))?(?P<power>[eE][+-]?[0-9]+)?"
     )

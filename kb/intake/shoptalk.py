@@ -18,6 +18,7 @@ from kb.intake.reading_search import find_readings
 from kb.intake.systems import guess_system
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 # When trouble shows: the words of the trade for it (common practice, no source).
 _WEATHER = (
@@ -45,7 +46,7 @@ _OF_OTHER_LANGUAGES = (
     r"(?:nach|bei|im) (?:dem )?(?:regen|nässe|kälte)|(?:après|apres|sous) la pluie"
     r"|à (?:froid|chaud)|po deszczu"
 )
-_CONDITION = re.compile(
+_CONDITION = compiled(
     rf"\b(?:"
     rf"(?:at|above|over|below|under|between|from|past) {_ADVERB}{_NUMBER}"
     rf"|(?:after|in|during|following|with|from) {_ADVERB}(?:{_WEATHER}|{_DOING}|cold"
@@ -60,7 +61,7 @@ _CONDITION = re.compile(
     rf")\b",
     re.IGNORECASE,
 )
-_UNLESS = re.compile(
+_UNLESS = compiled(
     r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )

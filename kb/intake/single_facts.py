@@ -20,15 +20,16 @@ from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.pieces import Work, work_in
 from kb.intake.positions import find_position
+from kb.patterns import compiled
 
-_PLACE = re.compile(
+_PLACE = compiled(
     r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above|over|between"
     r"|beside|next to|along|across|through)\s)"
 )
 _BEFORE = frozenset({"the", "a", "an", "was", "is", "had", "has", "of", "and"})
 _BEHIND = frozenset({"was", "is", "had", "has", "been", "of", "with", "in", "and", "the"})
 _PAIRS = frozenset({("due", "to"), ("because", "of")})
-_VERIFIED = re.compile(
+_VERIFIED = compiled(
     r"(?:[,;]|(?<!\s))\s*\b(?:(?<!repair )(?<!fix )verified(?! repair| fix)(?: by| with|:)?\s+"
     r"(?![^,;]{0,60}\b(?:no|not|nobody|never|later|tomorrow|pending|to be|yet)\b)(?P<how>[^,;]+)"
     r"|(?P<known>road[- ]?test(?:ed)?(?: ok| good)?"
@@ -39,31 +40,31 @@ _VERIFIED = re.compile(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = re.compile(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
-_JOB = re.compile(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
+_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
+_JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
     r"(?<!\s)\s+(?:->|=>|→|-|–)\s+",
     r"(?<!\s)\s*[;,]\s*",
 )
-_PART_NUMBER = re.compile(
+_PART_NUMBER = compiled(
     r"\b(?:p/?n|(?:pt|part)\.? ?(?:no|nr|number)|oem|ref)[ .:#]*(?=\S*[0-9])\S+", re.IGNORECASE
 )
 """Its "no" denies nothing."""
-_COMMAS = re.compile(r"\s*,(?:\s*,)*(?=\s|$)")
-_PARTICLE = re.compile(
+_COMMAS = compiled(r"\s*,(?:\s*,)*(?=\s|$)")
+_PARTICLE = compiled(
     r"^ *(?:(?:in|on|up|out|off) +)?(?:an? |the )?"
     r"(?:(?:new|recon(?:ditioned)?|second[- ]?hand|s/h|good used|used|genuine|pattern"
     r"|aftermarket) +)*",
     re.IGNORECASE,
 )
-_COUNTED = re.compile(
+_COUNTED = compiled(
     r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
     r"|(?: x ?[0-9]+|(?: all)? [0-9.,]+| all)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
     re.IGNORECASE,
 )
 """How many there were of a part, which is not its name."""
-_OTHER_CURE = re.compile(
+_OTHER_CURE = compiled(
     r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
     r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
     r" (?:by|with|after|when|once|from|through)"
@@ -73,12 +74,12 @@ _OTHER_CURE = re.compile(
     re.IGNORECASE | re.DOTALL,
 )
 """A cure by something else than what stands before it."""
-_RATING = re.compile(
+_RATING = compiled(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
-_AS_DONE = re.compile(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
-_WELL_FITTED = re.compile(r" (?:ok|okay)$", re.IGNORECASE)
+_AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
+_WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"

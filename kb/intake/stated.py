@@ -7,6 +7,7 @@ from kb.case import Quantity
 from kb.intake.reading_words import degrees_of
 from kb.intake.units import find_unit
 from kb.intake.wording import words_of_languages
+from kb.patterns import compiled
 
 # In running text these are told, not measured, whatever stands before them ...
 _TOLD_UNITS = frozenset({"km", "mile", "m", "min", "h", "times", "in", "cm"})
@@ -30,23 +31,23 @@ _READ_OFF = {
         r"|correction|efficiency|egr|soot|ash|aim|opacity|ethanol|handbrake|brakes?|flow|purge|fuel|tank)\b.*"
     ),
 }
-_TOLD_UNLESS = {kind: re.compile(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
+_TOLD_UNLESS = {kind: compiled(words, re.IGNORECASE) for kind, words in _READ_OFF.items()}
 # "60k" is a mileage unless it is said of something that has a resistance.
-_BARE_K = re.compile(
+_BARE_K = compiled(
     r".*\b(?:resistance|sensor|coil|injector|sender|lead|thermistor|ntc|pot|wss)\b.*"
 )
-_TOLD_BEFORE = re.compile(
+_TOLD_BEFORE = compiled(
     r"\b(?:for|every|within|past|until|till|last|after|about"
     r"|(?:hunt|surg|wander)\w*(?: idle| revs)?)\s*$",
     re.I,
 )
-_WEATHER = re.compile(
+_WEATHER = compiled(
     r"\b(?:outside|ambient|weather)(?: air)?(?: temp(?:erature|s)?)?(?: (?:is|was))?\s*$",
     re.IGNORECASE,
 )
-_NUMBERED = re.compile(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
-_ON_THE_METER = re.compile(r"[O0]\.?/?L\.?|∞")
-_IN_MINUTES = re.compile("[d°]", re.IGNORECASE)
+_NUMBERED = compiled(r"\b(?:bank|cyl|cylinder|row|gear|type)\s*$", re.IGNORECASE)
+_ON_THE_METER = compiled(r"[O0]\.?/?L\.?|∞")
+_IN_MINUTES = compiled("[d°]", re.IGNORECASE)
 _NEAR = 24
 _APART = "VvAΩ%°CFcf"
 """Units of one letter that may stand apart from their number."""
@@ -56,13 +57,13 @@ _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
 _SHOULD_BE = "says what should be; write what was measured"
 _DIFFERENCE = "may be a difference; write the value that was measured"
-_FALLS_BY = re.compile(
+_FALLS_BY = compiled(
     r"\b(?:drops|dropped|falls|fell|rises|rose|goes (?:up|down)|gained|(?:up|down) by)\s+$",
     re.IGNORECASE,
 )
-_COMES_TO = re.compile(r"\s*(?:-|to\b|→)")
+_COMES_TO = compiled(r"\s*(?:-|to\b|→)")
 _OBJECTIONS_BEFORE = tuple(
-    (re.compile(rf"{pattern}\s*$", re.IGNORECASE), why)
+    (compiled(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
         (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", _SHOULD_BE),
         (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
@@ -82,7 +83,7 @@ _OBJECTIONS_BEFORE = tuple(
     )
 )
 _OBJECTIONS_AFTER = tuple(
-    (re.compile(rf"\s*{pattern}", re.IGNORECASE), why)
+    (compiled(rf"\s*{pattern}", re.IGNORECASE), why)
     for pattern, why in (
         (
             r"(?:fitted|on (?:the )?label|rated|rating|fuse|capacity|blown|long|wide|hole|spanner"
@@ -150,7 +151,7 @@ def _objection_before(words: str) -> str | None:
 def _in_other_languages() -> tuple[re.Pattern[str], str]:
     words = words_of_languages().items()
     instead = "|".join(re.escape(word) for word, meant in words if meant == "instead of")
-    return re.compile(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
+    return compiled(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
 
 
 @lru_cache(maxsize=8)

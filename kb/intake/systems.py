@@ -6,17 +6,16 @@ from collections.abc import Sequence
 from functools import cache
 from pathlib import Path
 
-from rapidfuzz import fuzz
-
 from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
 from kb.intake.lifting import known_phrases
+from kb.patterns import compiled
 
 _LEAST_LIKENESS = 80
 
 _WORDS_FILE = Path(__file__).with_name("trade_words.txt")
-_WORD = re.compile(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
+_WORD = compiled(r"[a-z0-9]+(?:['/-][a-z0-9]+)*")
 
 
 @cache
@@ -75,6 +74,8 @@ def parse_system(text: str) -> System:
 
 def _likest(plain: str) -> System | None:
     """Find the one system whose name or trade word is clearly the most alike."""
+    from rapidfuzz import fuzz  # noqa: PLC0415 - only a name that nobody knows needs it
+
     best: dict[System, float] = {}
     names = [(system.value, system) for system in System]
     for word, system in (*names, *trade_words().items()):

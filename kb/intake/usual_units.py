@@ -10,6 +10,7 @@ from kb.intake.items import item_key
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 USUAL_UNITS_FILE = Path(__file__).with_name("usual_units.txt")
 _MOST_CACHED = 20_000
@@ -17,7 +18,7 @@ _BEFORE_A_PART = frozenset(
     ["runout", "play", "drop", "vd", "v/d", "ripple", "clearance", "gap", "insulation", "iso"]
 )
 """What a part is named behind, with a unit of its own: a hub has a temperature, its runout not."""
-_THOUSANDS = re.compile(r"[1-9][0-9]?,[0-9]{3}")
+_THOUSANDS = compiled(r"[1-9][0-9]?,[0-9]{3}")
 
 
 class _Usual(NamedTuple):

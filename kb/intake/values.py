@@ -9,6 +9,7 @@ from decimal import Decimal, InvalidOperation
 from kb.case import Quantity, Relation
 from kb.errors import InvalidField
 from kb.intake.units import AMBIGUOUS, Unit, find_unit, spellings, squeeze
+from kb.patterns import compiled
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,7 +66,7 @@ _TO = r"(?:(?<!\s)-|-(?=\s)|to\b|\.\.+|…)"  # "2 -1 %" tells two numbers
 
 _GAP = r"\s{0,3}"
 
-VALUE = re.compile(
+VALUE = compiled(
     r"(?<![A-Za-z0-9.,])"
     rf"(?:(?:(?P<above>{_RELATIONS[Relation.ABOVE]})|(?P<below>{_RELATIONS[Relation.BELOW]})"
     rf"|{_ROUGHLY}){_GAP})?"
@@ -79,9 +80,9 @@ VALUE = re.compile(
 )
 """A value with its unit, anywhere in a text prepared by `prepare`."""
 
-_BARE = re.compile(rf"(?:{_ROUGHLY}\s*)?({_NUMBER})(?![A-Za-z0-9])", re.IGNORECASE)
-_BETWEEN = re.compile(r"^between\s+([^\S\n]|.+?(?<!\s))\s+and\s+", re.IGNORECASE)
-_CONDITION_WORD = re.compile(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.IGNORECASE)
+_BARE = compiled(rf"(?:{_ROUGHLY}\s*)?({_NUMBER})(?![A-Za-z0-9])", re.IGNORECASE)
+_BETWEEN = compiled(r"^between\s+([^\S\n]|.+?(?<!\s))\s+and\s+", re.IGNORECASE)
+_CONDITION_WORD = compiled(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.IGNORECASE)
 
 
 def prepare(text: str) -> str:

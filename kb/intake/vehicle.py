@@ -5,13 +5,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
-from rapidfuzz import fuzz
-
 from kb.bounds import FIRST_YEAR
 from kb.case import Vehicle, VehicleModel, same_text
 from kb.intake.lifting import Doubt
 from kb.intake.vehicle_list import as_vehicles, lift_generation, lines_of, year_doubt
 from kb.intake.vin import check_vin
+from kb.patterns import compiled
 
 _LIKE_ENOUGH = 74
 _CLEARLY = 6
@@ -23,17 +22,17 @@ _FUELS = {
     "electric": "electric ev bev",
 }
 FUEL_WORDS = {word: fuel for fuel, words in _FUELS.items() for word in words.split()}
-_ENGINE_SIZE = re.compile(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
-_BETWEEN_WORDS = re.compile(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
-_FOUR_DIGITS = re.compile(r"((?:19|20)[0-9]{2})")
-_TWO_DIGITS = re.compile(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
+_ENGINE_SIZE = compiled(r"([0-9])[.,]([0-9])(?:l|ltr|litre)?([pd]?)", re.IGNORECASE)
+_BETWEEN_WORDS = compiled(r"[\s;]+|,(?![0-9])|(?<![0-9]),")
+_FOUR_DIGITS = compiled(r"((?:19|20)[0-9]{2})")
+_TWO_DIGITS = compiled(r"['’]?([0-9]{2})(?:plate|reg)?", re.IGNORECASE)
 _PLATE_WORDS = {"plate", "reg", "my"}
-_VIN_SHAPE = re.compile(r"(?=.*[0-9])[A-Za-z0-9]{17}")
-_REF_SHAPE = re.compile(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
-_TAG_LIKE = re.compile(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
+_VIN_SHAPE = compiled(r"(?=.*[0-9])[A-Za-z0-9]{17}")
+_REF_SHAPE = compiled(r"[A-Za-z]{1,3}-?[0-9]{2,6}")
+_TAG_LIKE = compiled(r"(?=.*[0-9])(?=.*[A-Za-z])[A-Za-z0-9-]{2,8}")
 _LOOK_ALIKE = str.maketrans("OQDILSBZG", "000115826")
 """Letters that are read or typed for digits."""
-_LEADING_NOUGHTS = re.compile(r"(?<![0-9])0+(?=[0-9])")
+_LEADING_NOUGHTS = compiled(r"(?<![0-9])0+(?=[0-9])")
 
 
 _NEW_TAG = "is on no car of the shop's list; taken as a new key tag"
@@ -183,9 +182,14 @@ def _fits(word: str, car: Vehicle) -> bool:
     year = _TWO_DIGITS.fullmatch(word)
     if typed in label or (year and car.year and car.year % 100 == int(year[1])):
         return True
-    return typed.isalpha() and any(
-        fuzz.ratio(typed, known) >= _LIKE_ENOUGH for known in label.split()
-    )
+    return typed.isalpha() and any(_likeness(typed, known) for known in label.split())
+
+
+def _likeness(one: str, other: str) -> float:
+    """Return how alike two spellings are, 0 to 100; 0 where they are not alike enough."""
+    from rapidfuzz import fuzz  # noqa: PLC0415 - only a car that was typed needs it
+
+    return fuzz.ratio(one, other, score_cutoff=_LIKE_ENOUGH)
 
 
 def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt]) -> Vehicle:
@@ -375,9 +379,7 @@ def _parts_alike(run: str, phrase: str, name: Named) -> bool:
     typed, meant = run.casefold().split(), phrase.casefold().split()
     length = len((name[0] or "").split())
     makes, models = (typed[:length], meant[:length]), (typed[length:], meant[length:])
-    return all(
-        fuzz.ratio(" ".join(one), " ".join(other)) >= _LIKE_ENOUGH for one, other in (makes, models)
-    )
+    return all(_likeness(" ".join(one), " ".join(other)) for one, other in (makes, models))
 
 
 def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_Likeness]:
@@ -389,7 +391,7 @@ def _most_alike(words: list[str], names: Iterable[tuple[str, Named]]) -> list[_L
             run = " ".join(words[start : start + length])
             if not any(char.isalpha() for char in run):
                 continue
-            score = fuzz.ratio(run.casefold(), phrase.casefold(), score_cutoff=_LIKE_ENOUGH)
+            score = _likeness(run.casefold(), phrase.casefold())
             if score and length > 1 and not _parts_alike(run, phrase, name):
                 continue
             if score and (name not in best or score > best[name].score):

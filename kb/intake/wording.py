@@ -15,6 +15,7 @@ from typing import Self
 
 from kb.errors import InvalidField
 from kb.intake.lifting import known_phrases
+from kb.patterns import compiled
 
 SHORTHAND_FILE = Path(__file__).with_name("shorthand.txt")
 LANGUAGES = Path(__file__).with_name("languages")
@@ -28,7 +29,7 @@ Sayings = Mapping[tuple[str, ...], tuple[str, ...]]
 _WITH_E = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue"})
 _BARE = str.maketrans("äöüàâçéèêëîïôûąćęłńóśźż", "aouaaceeeeiiouacelnoszz")
 _APOSTROPHES = str.maketrans("", "", "'’‘ʼ`´")
-_TOKEN = re.compile(
+_TOKEN = compiled(
     r"[pcbu][0-3][0-9a-f]{3}(?:-[0-9a-f]{2})?(?![^\W_])"  # a trouble code
     r"|\d+(?:[.,:]\d+)*[^\W_]*(?:[°%]c?|/(?:s|h|min|km)\b)?"  # a number and its unit: 12.4v, 5g/s
     r"|[+-]ve\b|\bb\+"  # the poles of a battery
@@ -252,9 +253,12 @@ def _sayings() -> Mapping[str, Sayings]:
     return table
 
 
-def _foreign() -> Iterator[tuple[tuple[str, ...], tuple[str, ...]]]:
-    """Yield words of other languages, as they are spelt and as they are typed without accents."""
+@cache
+def _foreign() -> list[tuple[tuple[str, ...], tuple[str, ...]]]:
+    """Return words of other languages, as they are spelt and as they are typed without accents."""
+    found = []
     for written, meant in words_of_languages().items():
-        spellings = (written, written.translate(_WITH_E), written.translate(_BARE))
-        for spelt in dict.fromkeys(each for each in spellings if each != meant):
-            yield tuple(_TOKEN.findall(_even(spelt))), tuple(_TOKEN.findall(_even(meant)))
+        words = tuple(_TOKEN.findall(_even(meant)))
+        spellings = {written, written.translate(_WITH_E), written.translate(_BARE)} - {meant}
+        found += [(tuple(_TOKEN.findall(_even(spelt))), words) for spelt in sorted(spellings)]
+    return found

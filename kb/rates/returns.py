@@ -5,17 +5,17 @@ with another cause. Until somebody says whether it was the same fault, such a re
 comeback nor proof that the fix held.
 """
 
-import re
 from collections.abc import Iterator
 from datetime import date
 from functools import lru_cache
 
 from kb.case import Heard, LaterVisit, Outcome, RepairRecord, System, same_text, tells_of_fix
+from kb.patterns import compiled
 
 LIKE_WORDS = 0.6
 """Share of their words that two complaints of one car have in common (Dice's coefficient) from
 which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
-_WORD = re.compile(r"[^\W\d_]{3,}")
+_WORD = compiled(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
     " just not now off one only our out said says seems she sometimes still that the them then"

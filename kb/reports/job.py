@@ -4,7 +4,7 @@ import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from types import MappingProxyType
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import msgspec
 from rich.console import RenderableType
@@ -36,9 +36,11 @@ from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
-from kb.services.lookup import History, JobList, JobSheet
-from kb.services.record import Draft
 from kb.store.history import ADDED, TAKEN_BACK, Change, Difference
+
+if TYPE_CHECKING:  # a page of causes needs neither
+    from kb.services.lookup import History, JobList, JobSheet
+    from kb.services.record import Draft
 
 LISTS = {
     "codes": "Codes",
@@ -68,7 +70,7 @@ Fact = tuple[str, str, str]
 """Field of a job, its label, and what is known."""
 
 
-def render_sheet(sheet: JobSheet, *, verbatim: bool = False) -> RenderableType:
+def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType:
     """Lay out all that is known of a job, cautions first.
 
     With `verbatim` as it was written, even what nobody should do again.
@@ -97,7 +99,7 @@ DONE = (
 )
 
 
-def part_line(sheet: JobSheet, field: str) -> str:
+def part_line(sheet: "JobSheet", field: str) -> str:
     """Return what stands on a job's page for one of its fields."""
     words = JobWords(
         number=sheet.job.number,
@@ -116,7 +118,7 @@ def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
         yield f"{named} {verb} done without a confirmation of what makes {them} safe."
 
 
-def render_draft(draft: Draft) -> RenderableType:
+def render_draft(draft: "Draft") -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one.
 
     It is masked as the page of the job will be.
@@ -138,7 +140,7 @@ def render_draft(draft: Draft) -> RenderableType:
     )
 
 
-def _fit_account(draft: Draft, words: JobWords) -> Account:
+def _fit_account(draft: "Draft", words: JobWords) -> Account:
     """Return what became of the words of a draft, fit to be shown."""
     told, shown = draft.account or Account(), words.shown_job(draft.job)
     open_entry = draft.job.entries[-1:] == shown.entries[-1:]
@@ -175,7 +177,7 @@ def _lifted(lift: Lift) -> str:
     return lift.fact if isinstance(lift.fact, str) else item_line(lift.fact)
 
 
-def render_list(jobs: JobList) -> RenderableType:
+def render_list(jobs: "JobList") -> RenderableType:
     """Lay out a list of jobs, two lines each at most."""
     if not jobs.jobs:
         return Text("No such job." if jobs.total else "The store holds no job yet.")
@@ -195,7 +197,7 @@ def render_list(jobs: JobList) -> RenderableType:
     return layout.page(*layout.cautions(jobs.cautions), table, Text(counted, style="dim"))
 
 
-def render_history(history: History) -> RenderableType:
+def render_history(history: "History") -> RenderableType:
     """Lay out every change of a job, oldest first."""
     words = JobWords(number=history.job, igniter_job=history.igniter_job)
     return layout.page(
@@ -271,7 +273,7 @@ def _items(job: Job, *names: str) -> Iterator[Fact]:
             yield f"{name}[{place}]", "" if place else LISTS[name], item_line(item)
 
 
-def _changed_rows(draft: Draft, words: JobWords) -> Iterator[layout.Row]:
+def _changed_rows(draft: "Draft", words: JobWords) -> Iterator[layout.Row]:
     """Yield what a draft adds or changes, masked where nobody should repeat it."""
     job, base = words.shown_job(draft.job), draft.base or draft.job
     pairs = zip(sheet_facts(base), sheet_facts(words.shown_job(base)), strict=True)

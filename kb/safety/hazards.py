@@ -6,7 +6,6 @@ disagree, all of them count: a hazard is there if anything speaks for it.
 """
 
 import re
-import tomllib
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
@@ -21,17 +20,19 @@ from kb.case import Cause, Complaint, Job, Quantity, Reading, System, TroubleCod
 from kb.intake.items import trade_items, trade_wording
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.igniter import about_igniter
+from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("hazards.toml")
 DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go first."
 """Stands under every caution."""
 MOST = 3
 """How many cautions a person reads in full."""
-_TENSIONER = re.compile(r"tensi?on\w*", re.IGNORECASE)
-_SENTENCE_END = re.compile(r"[.;!?](?=\s|$)|\n")
-_NUMBER = re.compile(r"\d[\d.,:]*(\D*)")
-_MILD = re.compile(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
+_TENSIONER = compiled(r"tensi?on\w*", re.IGNORECASE)
+_SENTENCE_END = compiled(r"[.;!?](?=\s|$)|\n")
+_NUMBER = compiled(r"\d[\d.,:]*(\D*)")
+_MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
 _ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
@@ -318,7 +319,7 @@ class _File:
 
 @cache
 def _file() -> _File:
-    return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), _File)
+    return msgspec.convert(read_table(TABLE), _File)
 
 
 def _only_names(text: str, system: System) -> bool:
@@ -497,10 +498,10 @@ def _renamed(words: Sequence[str], wording: Wording) -> list[str]:
 @lru_cache(maxsize=_MOST_CACHED)
 def _meant(word: str, spelling: frozenset[str]) -> str:
     """Return the table's word that a word was meant to be, else the word itself."""
-    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
-
     if len(word) < _SHORTEST_MISSPELT or word in _known():
         return word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
     most = 1 if len(word) < _TWO_SLIPS_FROM else 2
     near = [
         (OSA.distance(word, each, score_cutoff=most), each)

@@ -1,12 +1,12 @@
 """A sentence in clauses, and every word of it with its role."""
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property, lru_cache
 
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording, words_of_languages
+from kb.patterns import compiled
 from kb.safety.igniter_words import (
     Aside,
     Lexicon,
@@ -19,15 +19,15 @@ from kb.safety.igniter_words import (
     words_in,
 )
 
-_MARKS = re.compile(
+_MARKS = compiled(
     r"(?P<stop>[.!?…]+(?=\s|$)|\n+)"
     r"|(?P<pause>[,;:](?!\d)|(?<!\d)[,;:]|[()\[\]{}\"“”„]|\s[-–—~/|]+(?=\s)|[-=~]*[>→⇒]+|[+&·•@])"
 )
-_SENTENCE = re.compile(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
-_NUMBER = re.compile(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
-_DATE = re.compile(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
-_NUMBERED = re.compile(r"\bno\.\s?(?=\d)")
-_BARE_VALUE = re.compile(r"\d+r\d+")
+_SENTENCE = compiled(r"(?:[.!?…]+(?=\s|$)|\n)\s*")
+_NUMBER = compiled(r"[<>±]?(\d+(?:[.,:]\d+)*)([^\W\d_]\w*|%c?|°c?)?")
+_DATE = compiled(r"\b\d{1,4}[-/.]\d{1,2}[-/.]\d{2,4}\b")
+_NUMBERED = compiled(r"\bno\.\s?(?=\d)")
+_BARE_VALUE = compiled(r"\d+r\d+")
 _PRICES = (["parts"], ["cost"], ["costs"], ["price"])
 _LARGE = 1000
 """A whole number without a unit is a year, a part's number or a mileage from here on."""
@@ -137,23 +137,37 @@ def _plain_words(text: str, wording: Wording) -> list[str]:
 
 @lru_cache(maxsize=4)
 def _reading(wording: Wording) -> Wording:
-    """Return the wording without shorthand that the table of igniter words reads otherwise.
+    return Wording(_Shorthand(wording.shorthand), wording.phrases)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shorthand(Mapping[str, tuple[str, ...]]):
+    """A wording's shorthand, but what the table of igniter words reads otherwise.
 
     A shop's own words go before the table.
     """
-    trade = trade_wording().shorthand
-    kept = {
-        written: meant
-        for written, meant in wording.shorthand.items()
-        if meant != trade.get(written) or not _in_the_table(written)
-    }
-    return Wording(kept, wording.phrases)
+
+    known: Mapping[str, tuple[str, ...]]
+
+    def __getitem__(self, written: str) -> tuple[str, ...]:
+        meant = self.known[written]
+        if meant == trade_wording().shorthand.get(written) and _in_the_table(written):
+            raise KeyError(written)
+        return meant
+
+    def __iter__(self) -> Iterator[str]:
+        return (written for written in self.known if written in self)
+
+    def __len__(self) -> int:
+        return sum(1 for _ in self)
 
 
+@cache
 def _in_the_table(written: str) -> bool:
     """Whether the table has a word as it stands; of another language any form of it."""
-    words = [spelt(written)]
-    return written in roles().whole or (written in _foreign() and roles().any_in(words))
+    if written in roles().whole:
+        return True
+    return written in _foreign() and roles().any_in([spelt(written)])
 
 
 @cache

@@ -3,8 +3,6 @@
 The words stand in ``igniter_words.toml`` beside this module, to be read and edited by the trade.
 """
 
-import re
-import tomllib
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
@@ -13,6 +11,9 @@ from enum import StrEnum
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import Any, Generic, NamedTuple, Self, TypeVar
+
+from kb.patterns import compiled
+from kb.tables import read_table
 
 WORDS_FILE = Path(__file__).with_name("igniter_words.toml")
 SHORTEST_MISSPELT = 5
@@ -150,12 +151,8 @@ Pattern = tuple[str, ...]
 R = TypeVar("R", bound=StrEnum)
 
 
-class Entry(NamedTuple, Generic[R]):
-    """A word or phrase of the table; of those that fit the longest counts."""
-
-    pattern: Pattern
-    role: R
-    worth: tuple[int, int, int]
+Entry = tuple[str, R, int]
+"""A word or phrase of the table, its role, and that role's rank from the last."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +162,7 @@ class Lexicon(Generic[R]):
     Attributes
     ----------
     whole : Mapping[str, Sequence[Entry]]
-        First word -> phrases that begin with it.
+        First word -> phrases that begin with it, as they are written.
     begun : Mapping[str, Sequence[Entry]]
         Beginning of a first word, where that has a star -> phrases.
     shortest : int
@@ -183,21 +180,23 @@ class Lexicon(Generic[R]):
         begun: dict[str, list[Entry[R]]] = defaultdict(list)
         for rank, (role, entries) in enumerate(table.items()):
             for written in entries:
-                pattern = tuple(written.split())
-                entry = Entry(pattern, role, (len(pattern), len(written.rstrip(_STAR)), -rank))
-                if pattern[0].endswith(_STAR):
-                    begun[pattern[0][:-1]].append(entry)
+                first = written.partition(" ")[0]
+                if first[-1] == _STAR:
+                    begun[first[:-1]].append((written, role, -rank))
                 else:
-                    whole[pattern[0]].append(entry)
+                    whole[first].append((written, role, -rank))
         return cls(whole, begun, min(map(len, begun), default=0))
 
     def longest(self, words: Sequence[str], at: int) -> tuple[int, R] | None:
         """Return how many words from a place on have a role together, and the role."""
-        found: Entry[R] | None = None
-        for entry in self._candidates(words[at]):
-            if (found is None or entry.worth > found.worth) and _fits(entry.pattern, words, at):
-                found = entry
-        return (len(found.pattern), found.role) if found else None
+        found: R | None = None
+        most = (0, 0, 0)
+        for written, role, rank in self._candidates(words[at]):
+            pattern, letters = _read(written)
+            worth = (len(pattern), letters, rank)
+            if worth > most and _fits(pattern, words, at):
+                found, most = role, worth
+        return None if found is None else (most[0], found)
 
     def any_in(self, words: Sequence[str]) -> bool:
         """Whether any entry stands in these words."""
@@ -207,6 +206,12 @@ class Lexicon(Generic[R]):
         yield from self.whole.get(word, ())
         for size in range(len(word), self.shortest - 1, -1):
             yield from self.begun.get(word[:size], ())
+
+
+@cache
+def _read(written: str) -> tuple[Pattern, int]:
+    """Return the words of an entry, and how many letters it has."""
+    return tuple(written.split()), len(written.rstrip(_STAR))
 
 
 def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
@@ -227,7 +232,7 @@ class Named(NamedTuple):
 
 @cache
 def _table() -> Mapping[str, Any]:
-    return tomllib.loads(WORDS_FILE.read_text(encoding="utf-8"))
+    return read_table(WORDS_FILE)
 
 
 @cache
@@ -287,14 +292,14 @@ def spelt(word: str) -> str:
 
     Only words that the table does not have, or has as harmless by their beginning alone.
     """
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
     found = roles().longest([word], 0)
     if len(word) < SHORTEST_MISSPELT - 1 or not word.isalpha() or word in roles().whole:
         return word
     if found is not None and found[1] is not Role.KNOWN:
         return word
+    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415
+
     most = 2 if len(word) >= LONG_WORD else 1
     words = _table()["spelt"]["words"]
     near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
@@ -302,11 +307,11 @@ def spelt(word: str) -> str:
 
 
 _LETTERS = str.maketrans({"ł": "l", "ø": "o", "đ": "d", "Ω": "ω", "’": "'", "‘": "'", "ʼ": "'"})
-_FRENCH = re.compile(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
-_MIXED = re.compile(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
+_FRENCH = compiled(r"\b([cdjlmnst]|qu)'(?=[aeiouyhéèêà])")
+_MIXED = compiled(r"\w*(?:[a-z][^\W\da-z_]|[^\W\da-z_][a-z])\w*")
 _LOOK_ALIKE = str.maketrans("авекмнорстухіјѕԁɡοανιρτυкп", "abekmhopctyxijsdgoaviptukn")
 """Cyrillic and Greek letters that stand for the Latin ones they look like."""
-_SIGNED = re.compile(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
+_SIGNED = compiled(r"[a-z@$!|\d]*(?:[a-z]{2}|[a-z][@$!|\d][a-z])[a-z@$!|\d]*")
 _SIGNS = str.maketrans("0134578@$!|", "oleasT8asil".lower())
 _NAMING = (Role.IGNITER, Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE)
 

@@ -50,13 +50,14 @@ def is_advised(rate: FixRate) -> bool:
 
 def _advisable(repair: RepairRecord, cause: str, restraint: bool) -> RepairRecord:
     igniter_job = restraint or repair.system is System.RESTRAINTS
-    kept = [
-        each
-        if _judged(each.action, each.component, each.words, cause, igniter_job)
-        else _unrated(each)
+    fit = [
+        _judged(each.action, each.component, each.words, cause, igniter_job)
         for each in repair.attempts
     ]
-    return repair if kept == list(repair.attempts) else repair._replace(attempts=kept)
+    if all(fit):
+        return repair
+    kept = zip(repair.attempts, fit, strict=True)
+    return repair._replace(attempts=[each if it_is else _unrated(each) for each, it_is in kept])
 
 
 @lru_cache(maxsize=20_000)

@@ -7,7 +7,7 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Attempt, Cause, Complaint, Job, RepairRecord
+from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
@@ -24,7 +24,8 @@ from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
-from kb.services.knowledge import CauseRepairs, fit_rate, repairs_of, shop_knowledge
+from kb.services.kept_rates import CauseRepairs
+from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -40,9 +41,6 @@ by judgement)."""
 WORTH_A_CAUTION = 0.1
 """What is less likely than one in ten brings no cautions but the gravest, as a list too long to be
 read warns of nothing (by judgement)."""
-MOST_PROOFS = 5
-"""So many proofs of a cause, the last ones, are looked at for one that may be shown; more would be
-read for each cause in vain."""
 LEAST_TOLD = 0.01
 """A cause that no similar job had is told only from this chance on: what would be printed as 0% or
 1% is not worth a line."""
@@ -251,8 +249,10 @@ def causes(
         likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
-        last = {key: _last_told(each.repairs) for key, each in repairs.items()}
-        proving = {job.number: job for job in work.jobs.get_many(chain(*last.values()))}
+        proving = {
+            job.number: job
+            for job in work.jobs.get_many(chain(*(each.last_proved for each in repairs.values())))
+        }
         optimistic = bool(shown) and work.repairs.only_final_fixes()
     return CausesAnswer(
         typed=asked.typed,
@@ -276,7 +276,7 @@ def causes(
                 each,
                 cause_of[each.example],
                 repairs[keys[each.cause]],
-                [proving[number] for number in last[keys[each.cause]]],
+                [proving[number] for number in repairs[keys[each.cause]].last_proved],
             )
             for each in shown
         ),
@@ -511,17 +511,10 @@ def _likely(
         if each.named >= LEAST_NAMED
         else (),
         jobs=each.jobs,
-        all_jobs=len(known.repairs),
+        all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),
         proved=_proof(proved_on, asked.known.wording),
     )
-
-
-def _last_told(repairs: Sequence[RepairRecord]) -> list[int]:
-    """Return the numbers of the jobs, closed last, that tell what proved the cause."""
-    told = [each for each in repairs if each.proved_by]
-    told.sort(key=lambda each: (each.closed, each.number), reverse=True)
-    return [each.number for each in told[:MOST_PROOFS]]
 
 
 def _proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:

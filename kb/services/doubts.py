@@ -1,15 +1,13 @@
 """What should be looked at before a job is stored, by what is known of it and of its car."""
 
-import re
 from collections.abc import Iterable, Iterator, Sequence
 
 from kb.case import Job, Reading, Stage, Vehicle, VehicleModel, same_text
 from kb.errors import InvalidField
 from kb.intake.vehicle import like_tags, resembles_car
+from kb.patterns import compiled
 
-_TAG_LIKE = re.compile(
-    r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])"
-)
+_TAG_LIKE = compiled(r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])")
 _MOST_WORDS_OF_A_TAG = 2
 
 

@@ -1,18 +1,20 @@
 """What a store knows, brought together to be asked: words, weights, index, vehicles, fix rates."""
 
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 
 from kb.case import RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
 from kb.rates.fixes import FixRate, fix_rates
+from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, only_advisable
 from kb.services.fix_history import wider_history
 from kb.services.indexing import current_index, shop_wording
+from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.weights import shop_settings
-from kb.settings import Settings
+from kb.settings import RateSettings, Settings
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
@@ -41,14 +43,6 @@ def shop_knowledge(
     )
 
 
-@dataclass(frozen=True, slots=True)
-class CauseRepairs:
-    """Every case of one cause, and how well each fix tried on them worked, the best first."""
-
-    repairs: tuple[RepairRecord, ...]
-    rates: tuple[FixRate, ...]
-
-
 def fit_rate(rate: FixRate) -> FixRate:
     """Return a fix whose name may be shown."""
     return replace(
@@ -62,19 +56,31 @@ def repairs_of(
     """Rate the fixes of some causes, the same wherever they are shown.
 
     Rates rest on every case of the cause, on later visits and contacts, and on the wider history
-    of all fixes of the store; fixes that nobody should repeat have none.
+    of all fixes of the store; fixes that nobody should repeat have none. Those of common causes
+    are kept until something changes.
     """
     if not keys:
         return {}
-    found = work.repairs.of_causes(keys)
     history = wider_history(work, address, settings)
-    rated = {
-        key: fix_rates(only_advisable(found[cause_digest(key)], key), settings.rates, history)
-        for key in keys
-    }
-    return {
-        key: CauseRepairs(
-            tuple(found[cause_digest(key)]), tuple(rate for rate in rates if is_advised(rate))
-        )
-        for key, rates in rated.items()
-    }
+    kept = KeptRates.of_store(work, address, (settings.rates, history))
+    known = {key: found for key in keys if (found := kept.read(key))}
+    cases = work.repairs.of_causes([key for key in keys if key not in known])
+    for key in keys:
+        if key not in known:
+            known[key] = _rated(key, cases[cause_digest(key)], settings.rates, history)
+            kept.keep(key, known[key])
+    return known
+
+
+def _rated(
+    key: CauseKey,
+    cases: Sequence[RepairRecord],
+    settings: RateSettings,
+    history: StagedHistory | None,
+) -> CauseRepairs:
+    rates = fix_rates(only_advisable(cases, key), settings, history)
+    return CauseRepairs(
+        cases=len(cases),
+        last_proved=last_proved(cases),
+        rates=tuple(rate for rate in rates if is_advised(rate)),
+    )

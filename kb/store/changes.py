@@ -88,13 +88,8 @@ class Changes(InTransaction):
 
     def since(self, sequence: int) -> list[int]:
         """Numbers of the jobs that were added or changed after a sequence, ascending."""
-        query = (
-            select(CHANGES.c.job)
-            .where(CHANGES.c.sequence > sequence, CHANGES.c.job.is_not(None))
-            .distinct()
-            .order_by(CHANGES.c.job)
-        )
-        return [number for number in self._connection.scalars(query) if number is not None]
+        query = select(CHANGES.c.job).where(CHANGES.c.sequence > sequence)
+        return sorted({number for number in self._connection.scalars(query) if number is not None})
 
 
 class Recording(InTransaction):

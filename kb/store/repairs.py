@@ -54,6 +54,12 @@ class Repairs(InTransaction):
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
+    def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
+        """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
+        had_it = select(JOBS.c.vehicle_id).where(JOBS.c.cause_digest == cause_digest(key))
+        query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
+        return list(self._connection.scalars(query))
+
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""
         counting = select(ATTEMPTS.c.job_number).join(JOBS).where(COUNTS)
@@ -107,8 +113,9 @@ def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
 
 
 def _parts(table: Any, columns: Any, wanted: Any) -> Any:
-    query = select(table.c.job_number, *columns).join(JOBS, JOBS.c.number == table.c.job_number)
-    return query.where(IS_CASE, *wanted).order_by(table.c.job_number, table.c.place)
+    """Rows of a list of the jobs wanted, be they cases or not: numbers come from an index alone."""
+    query = select(table.c.job_number, *columns).order_by(table.c.job_number, table.c.place)
+    return query.where(table.c.job_number.in_(select(JOBS.c.number).where(*wanted)))
 
 
 def _visits(wanted: Any) -> Any:

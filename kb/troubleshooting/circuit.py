@@ -15,20 +15,21 @@ from typing import Self
 from kb.case import Cause, Link, LinkKind, even
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.troubleshooting.general_tests import general_tests
 
 _ORDER = list(LinkKind)
 _MOST_CACHED = 5_000
 """Names whose kind is kept in mind: more than the parts and places of any shop."""
-_THROUGH = re.compile(
+_THROUGH = compiled(
     r"\bcontinuity\b|\bbuzz\w*|\bbell(?:ed)?\b|\bring(?:s|ed)? (?:out|through)\b|\brang\b"
     r"|\bohm\w*|\bresistances?\b|Ω",
     re.IGNORECASE,
 )
-_PARTING = re.compile(r"\s*(?:[,;\n]|[-=]*>|→)\s*")
-_BARRED = re.compile(r"\*|\(?\b(?:with )?shorting bars?\b\)?", re.IGNORECASE)
-_OPEN_PLUG = re.compile(r"\bopen\b|\bunplug\w*|\bdisconnect\w*|\bthrough\b|\bacross\b", re.I)
-_LIVE = re.compile(r"\blive\b|\bscan tool\b|\bsubstitut|\bdummy\b|\bknown load\b", re.I)
+_PARTING = compiled(r"\s*(?:[,;\n]|[-=]*>|→)\s*")
+_BARRED = compiled(r"\*|\(?\b(?:with )?shorting bars?\b\)?", re.IGNORECASE)
+_OPEN_PLUG = compiled(r"\bopen\b|\bunplug\w*|\bdisconnect\w*|\bthrough\b|\bacross\b", re.I)
+_LIVE = compiled(r"\blive\b|\bscan tool\b|\bsubstitut|\bdummy\b|\bknown load\b", re.I)
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,7 +223,7 @@ def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: 
     return None
 
 
-_APART = re.compile(
+_APART = compiled(
     r"\b(?:buckle (?:switch|sensor|contact)|mats?|occup\w+|heater|crash sensor|fuse|battery|supply"
     r"|earth)\b",
     re.IGNORECASE,

@@ -1,6 +1,5 @@
 """The trade's general tests, from the table beside this module."""
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from enum import StrEnum
@@ -10,6 +9,7 @@ from pathlib import Path
 import msgspec
 
 from kb.case import FailureMode, LinkKind, Precondition
+from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("general_tests.toml")
 
@@ -81,4 +81,4 @@ class Table:
 @cache
 def general_tests() -> Table:
     """Read the table, once."""
-    return msgspec.convert(tomllib.loads(TABLE.read_text(encoding="utf-8")), Table)
+    return msgspec.convert(read_table(TABLE), Table)

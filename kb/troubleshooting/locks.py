@@ -12,11 +12,12 @@ from datetime import UTC, datetime, timedelta
 
 from kb.case import Confirmation, DiagnosticTest, Job, Precondition, even
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
 
-_SUPPLY_ON = re.compile(
+_SUPPLY_ON = compiled(
     r"\b(?:live|scan(?:ned|ner|ning)?|ignition on|key on|running|idle|crank\w*|start(?:s|ed|ing)?"
     r"|road test\w*|test drive\w*|driven|drove|self[- ]?test|actuator test|code (?:cleared|read)"
     r"|reconnect\w*|battery (?:on|back|connected))\b",

@@ -103,6 +103,12 @@ def leaning(found: Recalled, **chances: float) -> Recalled:
     return replace(found, linear_chances=tuple(told))
 
 
+def test_beside_a_certain_cause_a_hopeless_one_stays() -> None:
+    found = pooled(recalled((1, 1.0), (2, 1e-20)), SETTINGS)
+    assert [each.chance for each in found] == pytest.approx([1.0, 1e-20])
+    assert found[1].chance > 0
+
+
 def test_two_opinions_are_pooled_as_their_weighed_geometric_mean() -> None:
     # by hand, without floors: 0.75^1 x 0.2^1 against 0.25^1 x 0.8^1, so 3 to 4
     even = replace(

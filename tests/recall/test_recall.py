@@ -64,6 +64,24 @@ def test_a_hidden_cause_is_as_if_never_had() -> None:
     assert (found.cases, found.causes_seen_once) == (4, 4)
 
 
+@pytest.mark.parametrize("most", [1, 2, 5, 8])
+def test_of_many_likely_cases_the_likeliest_are_kept(most: int) -> None:
+    words = ["airbag", "lamp", "on", "after", "seat", "moved", "again", "rain"]
+    cases = [
+        replace(
+            CASES[0],
+            number=number,
+            complaint=" ".join(word for bit, word in enumerate(words) if number >> bit & 1),
+        )
+        for number in range(1, 256)
+    ]
+    index, asked = Index.fit(cases, WORDING), Query(complaint=Complaint(text=" ".join(words)))
+    every = recall(asked, index, WORDING, SETTINGS).neighbours
+    few = recall(asked, index, WORDING, replace(SETTINGS, neighbours=most)).neighbours
+    assert len(every) > 8
+    assert [each.number for each in few] == [each.number for each in every[:most]]
+
+
 def test_a_model_no_case_is_of_is_told() -> None:
     asked = Complaint(text="airbag lamp on", vehicle=Vehicle(make="Corvane", model="Zembra"))
     assert ask(asked).new_model

@@ -1,5 +1,6 @@
 """The page of an open job: cautions first, fit for 80 columns, and never a meter on an igniter."""
 
+import shutil
 from dataclasses import replace
 from datetime import UTC, date, datetime
 from pathlib import Path
@@ -25,7 +26,7 @@ from kb.reports.troubleshoot import proved, render
 from kb.safety.igniter import withheld_line
 from kb.services.troubleshoot import WorkingJob, working_job
 from kb.settings import Settings
-from kb.store.database import create_store
+from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.troubleshooting.test_guard import IGNITERS, METER, SPELT
 
@@ -109,10 +110,16 @@ def test_what_a_result_showed_is_one_sentence(open_lamp: WorkingJob) -> None:
     st.booleans(),
 )
 def test_no_stored_words_put_a_meter_on_an_igniter_page(
-    tmp_path: Path, words: list[str], igniter: str, system: System | None, vocabulary: bool
+    tmp_path: Path,
+    sqlite_template: Path,
+    words: list[str],
+    igniter: str,
+    system: System | None,
+    vocabulary: bool,
 ) -> None:
     """Imported jobs and shop vocabulary that tempt; only the job's own complaint is as told."""
-    address = str(tmp_path / f"{len(list(tmp_path.iterdir()))}.sqlite")
+    place = tmp_path / f"{len(list(tmp_path.iterdir()))}.sqlite"
+    address = str(shutil.copy(sqlite_template, place))
     past = Job(
         vehicle=Vehicle(ref="K001"),
         opened=DAY,
@@ -131,7 +138,7 @@ def test_no_stored_words_put_a_meter_on_an_igniter_page(
     other = replace(
         past, cause=Cause(component="mat", failure_mode=FailureMode.WORN), vehicle=Vehicle()
     )
-    with UnitOfWork(create_store(address)) as work:
+    with UnitOfWork(open_store(address)) as work:
         for _ in range(3):
             work.jobs.add(past)
         work.jobs.add(other)

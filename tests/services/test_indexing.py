@@ -9,7 +9,7 @@ from threading import Thread
 
 import pytest
 from click.testing import CliRunner
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from kb.cli.main import kb
@@ -29,25 +29,37 @@ def ask(address: str) -> CausesAnswer:
     return causes(address, QUESTION, SETTINGS)
 
 
-@settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.fixture
+def answered(small_store: str) -> tuple[CausesAnswer, bytes]:
+    """What is answered by a whole index, and that index."""
+    return ask(small_store), (index_folder(small_store) / FILE).read_bytes()
+
+
 @given(st.data())
-def test_no_damage_changes_an_answer(small_store: str, data: st.DataObject) -> None:
-    indexing.reindex(small_store, SETTINGS)
+def test_no_damage_changes_an_answer(
+    small_store: str, answered: tuple[CausesAnswer, bytes], data: st.DataObject
+) -> None:
+    expected, whole = answered
     file = index_folder(small_store) / FILE
-    expected, whole = ask(small_store), file.read_bytes()
     file.unlink()
     file.write_bytes(data.draw(damaged(whole)))
     assert ask(small_store) == expected
     assert Index.load(file.parent) is not None
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.function_scoped_fixture])
+@pytest.fixture
+def larger(demo_store: str) -> bytes:
+    """The index of the demonstration shop."""
+    causes(demo_store, QUESTION, SETTINGS)
+    return (index_folder(demo_store) / FILE).read_bytes()
+
+
+@settings(max_examples=25)
 @given(st.data())
 def test_damage_to_a_larger_index_is_noticed(
-    demo_store: str, tmp_path: Path, data: st.DataObject
+    larger: bytes, tmp_path: Path, data: st.DataObject
 ) -> None:
-    causes(demo_store, QUESTION, SETTINGS)
-    whole = (index_folder(demo_store) / FILE).read_bytes()
+    whole = larger
     broken = data.draw(damaged(whole))
     (tmp_path / FILE).unlink(missing_ok=True)
     (tmp_path / FILE).write_bytes(broken)

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy import integrate, stats
 
@@ -92,3 +92,15 @@ def test_ranks_lie_inside(count: int, content: float, confidence: float) -> None
 def test_what_cannot_be_is_refused(count: int, content: float) -> None:
     with pytest.raises(InvalidField):
         two_sided(count, content, 0.9)
+
+
+@given(st.integers(1, 60), st.floats(0.01, 0.99), st.floats(0.01, 0.99), st.sampled_from([1, 2]))
+def test_ranks_are_those_of_the_binomial(
+    count: int, content: float, confidence: float, sides: int
+) -> None:
+    """A share left is at least the content if few enough readings lie within it (Wilks, 1941)."""
+    cut_off = range(sides, count + 1, sides)
+    held = [stats.binom.cdf(count - each, count, content) for each in cut_off]
+    assume(all(abs(share - confidence) > 1e-9 for share in held))
+    expected = sum(share >= confidence for share in held)
+    assert order_rank(count, content, confidence, sides=sides) == expected

@@ -56,13 +56,6 @@ def postgresql_template(server: Server) -> str:
     return name
 
 
-@pytest.fixture(scope="session")
-def sqlite_template(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    path = tmp_path_factory.mktemp("sqlite") / "template.sqlite"
-    create_store(str(path))
-    return path
-
-
 @pytest.fixture
 def sqlite_address(tmp_path: Path, sqlite_template: Path) -> str:
     """An SQLite store without a job."""

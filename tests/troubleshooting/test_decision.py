@@ -82,6 +82,18 @@ def test_seeing_an_outcome_shares_the_weights_out(problem: Problem) -> None:
         assert all(test not in each.tests for each in after)
 
 
+@pytest.mark.parametrize("cost", [0.01, 0.5, 4])
+def test_a_test_that_tells_all_is_made_first_where_it_costs_less_than_it_saves(
+    cost: float,
+) -> None:
+    # by hand: the test and one repair of 10, or by repairs alone one in half of the cases, else two
+    look = Test("look", cost, ((1, 0), (0, 1)))
+    repairs = (RepairAction("a", 10, (1, 0)), RepairAction("b", 10, (0, 1)))
+    problem = Problem((0.5, 0.5), repairs, (look,), 100)
+    assert expected_cost(problem, 0) == pytest.approx(15)
+    assert expected_cost(problem, 1) == pytest.approx(10 + cost)
+
+
 def test_a_test_that_tells_nothing_is_no_choice() -> None:
     idle = Test("idle", 1, ((0.5, 0.5), (0.5, 0.5)))
     problem = Problem((0.5, 0.5), (RepairAction("a", 5, (1, 0)),), (idle,), 100)

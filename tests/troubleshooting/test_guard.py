@@ -119,14 +119,11 @@ def temptations(draw: st.DrawFn) -> Advice:
 
 @settings(max_examples=150)
 @given(temptations())
-def test_no_words_bring_a_meter_to_an_igniter(advice: Advice) -> None:
+def test_no_words_bring_a_meter_to_an_igniter_or_a_hand_before_somebody_confirms(
+    advice: Advice,
+) -> None:
     assert advice.systems == (System.RESTRAINTS,)  # so the cautions come first
     assert [text for text in proposed(advice) if METER.search(text)] == []
-
-
-@settings(max_examples=150)
-@given(temptations())
-def test_nothing_is_touched_before_somebody_confirms(advice: Advice) -> None:
     looks = {each.name for each in general_tests().test if not each.hands_on}
     for step in advice.steps:
         if step.title not in looks:
