@@ -1,6 +1,7 @@
 """Whole jobs as fix rates need them, for tests and benchmarks that have no store."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Hashable, Iterable
 from typing import Self
 
 from kb.case import Attempt, Contact, Heard, Job, LaterVisit, RepairRecord, Tried
@@ -42,10 +43,16 @@ class JobRepair(RepairRecord):
         return made._replace(visits=sorted(later, key=lambda each: (each.opened, each.number)))
 
 
-def repairs_of_jobs(jobs: Iterable[Job]) -> list[JobRepair]:
-    """Take what matters of the cases among some jobs, each with the later jobs of its car."""
+def repairs_of_jobs(
+    jobs: Iterable[Job], cause: tuple[str, str, str] | None = None
+) -> list[JobRepair]:
+    """Take what matters of the cases among some jobs, of one cause if told, with later visits."""
+    of_car = defaultdict[Hashable, list[Job]](list)
     known = list(jobs)
-    made = [JobRepair.of(each, known) for each in known]
+    for each in known:
+        of_car[each.vehicle.key].append(each)
+    wanted = [job for job in known if cause is None or (job.cause and job.cause.key == cause)]
+    made = [JobRepair.of(job, of_car[job.vehicle.key]) for job in wanted]
     return [each for each in made if each is not None]
 
 

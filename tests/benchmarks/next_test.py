@@ -258,7 +258,7 @@ def _replayed(least_known: int) -> list[Replayed]:
 
 
 def _repairs(history: Sequence[Job], key: tuple[str, str, str]) -> list[JobRepair]:
-    return [each for each in repairs_of_jobs(history) if each.cause == key]
+    return repairs_of_jobs(history, key)
 
 
 if __name__ == "__main__":

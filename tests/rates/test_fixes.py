@@ -333,3 +333,8 @@ def test_a_uniform_number_is_greater_as_often_as_the_other_falls_short_of_one(
     """The chance that a uniform number exceeds x is 1 - x; on average 1 - a / (a + b)."""
     assert chance_better(Posterior(1, 1), Posterior(a, b)) == pytest.approx(b / (a + b), abs=1e-5)
     assert chance_better(Posterior(a, b), Posterior(1, 1)) == pytest.approx(a / (a + b), abs=1e-5)
+
+
+def test_a_comeback_dated_before_the_handover_counts_for_nothing() -> None:
+    found = only(job(1, attempt(), contacts=(contact(-5, Outcome.COMEBACK),)))
+    assert (found.came_back, found.unheard) == ((), 1)
