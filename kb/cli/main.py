@@ -103,5 +103,5 @@ def _demo() -> str:
 
 
 def run() -> None:
-    """JobEntry point of the installed program."""
+    """Entry point of the installed program."""
     kb()

@@ -50,7 +50,7 @@ def ask(
             text = ""
             typed.offered.pop(label)
         if not text and not need:
-            typed.given.pop(label, None)
+            typed.unsaid(label)
             return None
         try:
             if text:
@@ -66,7 +66,10 @@ def ask_whether(question: str, *, default: bool) -> bool:
     typed = typed_now()
     before = {"yes": True, "no": False}.get(typed.offered.get(question, ""), default)
     answer = click.confirm(question, default=before)
-    typed.answered(question, "yes" if answer else "no")
+    if answer is default:
+        typed.unsaid(question)
+    else:
+        typed.answered(question, "yes" if answer else "no")
     return answer
 
 

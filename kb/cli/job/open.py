@@ -8,6 +8,7 @@ import click
 
 from kb.cli.job.asking import (
     ask,
+    ask_whether,
     keep_shown,
     odometer,
     parsed,
@@ -67,7 +68,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
         raise click.UsageError('Say what the complaint is: kb job open "no crank"')
     with typing(app, "open", bare=bare) as typed:
         for question, field in QUESTIONS.items():
-            typed.note(question, getattr(opening, field))
+            typed.note(question, getattr(opening, field), field)
         if bare:
             opening = _asked(opening, app.who, OpeningAnswers.of_shop(app.address))
         draft = open_job(app.address, opening, who=app.who, today=date.today())
@@ -98,7 +99,8 @@ def _tag(shop: OpeningAnswers) -> str | None:
     tag = ask(TAG, shop.tag)
     for known in shop.cars_like(tag) if tag else ():
         question = f"No car has the key tag {tag}. Is {known.ref} meant, the {known.label}?"
-        if known.ref and click.confirm(question, default=False):
+        if known.ref and ask_whether(question, default=False):
+            typed_now().unsaid(question)
             typed_now().answered(TAG, known.ref)
             return known.ref
     return tag

@@ -40,6 +40,7 @@ WAYS = (
 )
 STEP, TOLD = "Step", "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
+LINKS = "Circuit"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 
@@ -68,7 +69,8 @@ def work(ctx: click.Context, number: int | None) -> None:
         return
     if app.who is None:
         app = replace(app, who=ask("Your initials", str, need=True))
-    with typing(app, f"work {number}", bare=True) as typed:
+    with typing(app, "work", number, bare=True) as typed:
+        typed.job = number
         _converse(ctx, app, number, typed)
 
 
@@ -226,7 +228,9 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
       kb job circuit 12 "airbag ECU, harness, seat connector*, pretensioner"
       kb job circuit 12 "door module, loom, motor plug, lock: component"
     """
-    number = job_meant(app, number)
-    told = need(" ".join(text), "Circuit", str)
-    draft = working.set_circuit(app.address, number, told)
-    keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)
+    with typing(app, "circuit", number, bare=not text) as typed:
+        number = job_meant(app, number)
+        told = need(" ".join(text), LINKS, str)
+        typed.note(LINKS, told)
+        draft = working.set_circuit(app.address, number, told)
+        keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)
