@@ -152,7 +152,8 @@ def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> 
     if base is None:
         return None
     closed = base.closed is not None and base.void is None
-    if closed and all(map(_is_new_contact, draft.changes)):
+    told = [each for each in draft.changes if _root(each) != KEPT_FOR_GOOD]
+    if closed and told and all(map(_is_new_contact, told)):
         return None
     return standing(base, settings, today=today)
 
@@ -171,7 +172,11 @@ def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:
 
 
 def _is_new_contact(change: Difference) -> bool:
-    return change.old is None and change.field.partition("[")[0] in {"contacts", KEPT_FOR_GOOD}
+    return change.old is None and _root(change) == "contacts"
+
+
+def _root(change: Difference) -> str:
+    return change.field.partition("[")[0]
 
 
 def _ago(day: date, today: date) -> str:

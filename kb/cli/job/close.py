@@ -232,7 +232,7 @@ def _with_cause(
 
     if isinstance(told.cause, str):
         by_number = meant(told.cause)
-        typed_now().note(CAUSE, by_number.label)  # a number may be another's by then
+        typed_now().note(CAUSE, by_number.label)
         return replace(told, cause=by_number)
     numbers = "its number, or " if found.suspects else ""
     empty = "as it is" if now else "none"
@@ -240,11 +240,12 @@ def _with_cause(
     if cause is None:
         return replace(told, cause=now)
     typed = typed_now().given.get(CAUSE, "")
-    typed_now().answered(CAUSE, cause.words or cause.label)
+    if typed.isdecimal():
+        typed_now().answered(CAUSE, cause.label)  # the number may be another's by then
     return replace(
         told,
         cause=_as_the_shop_says(found, cause, ()),
-        cause_as_typed=None if typed.isdecimal() else typed or None,
+        cause_as_typed=None if typed.isdecimal() or typed == cause.label else typed or None,
     )
 
 

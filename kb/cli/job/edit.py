@@ -1,7 +1,7 @@
 """`kb job edit` and `kb job remove`: what a job tells, by its number on the page or its field."""
 
 import re
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime, timedelta
@@ -11,7 +11,6 @@ from typing import Any
 
 import click
 
-from kb.case import Job
 from kb.cli.job.asking import (
     ask,
     keep_shown,
@@ -20,18 +19,18 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.job.in_hand import job_meant
-from kb.cli.job.typed import typed_now, typing
+from kb.cli.job.typed import typing
 from kb.cli.main import App
 from kb.cli.output import at_terminal, plain, print_page
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
-from kb.reports.job import field_label, part_line, render_sheet
+from kb.reports.job import part_line, render_sheet
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import edit_part, last_of_another, remove_part
 from kb.services.record import Draft, edit_job
 
 WHICH = "Number of what to change, or FIELD=VALUE"
-WHICH_ONE = "Number of what should be"
+ANEW = "What should stand there instead"
 TAKE_OUT = "Number of what to take out"
 _FIELD_VALUE = re.compile(r"[a-z_]+[a-z_.0-9\[\]]*=")
 LEAVE = "(empty: leave all as it is)"
@@ -111,10 +110,11 @@ def edit(
     with typing(app, "edit", number, bare=not (words or edits)) as typed:
         number = job_meant(app, number)
         typed.note(WHICH, part)
+        typed.note(ANEW, words)
         if part is None and len(edits) == 1:
             typed.note(WHICH, edits[0], "edits")
         if part is not None and (words or edits):
-            draft = _anew(app, number, part, words, edits)
+            draft = edit_part(app.address, number, part, words, edits, today=date.today())
             draft = _checked_number(app, draft, part, at, asked=not (yes or as_json))
         elif edits:
             draft = edit_job(app.address, number, edits, today=date.today())
@@ -134,31 +134,22 @@ def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
     sheet = show_job(app.address, number)
     print_page(render_sheet(sheet))
     if part is None:
-        which = f"{WHICH_ONE} “{plain(words)}”" if words else WHICH
-        answer = ask(which, lambda text: _checked(sheet, text), hint=LEAVE)
+        what = f"(of what should be “{plain(words)}”; empty: leave all as it is)"
+        answer = ask(WHICH, partial(_checked, sheet), hint=what if words else LEAVE)
         if answer is None:
             return None
         if "=" in answer:
             return edit_job(app.address, number, [answer], today=date.today())
         part = whole_number(answer)
-    if words:
-        return _anew(app, number, part, words)
 
     def anew(text: str) -> Draft:
         return edit_part(app.address, number, part, text, today=date.today())
 
-    return ask(_question(sheet.job, part), anew, hint="(empty: leave it as it is)")
-
-
-def _anew(app: App, number: int, part: int, words: str, edits: Sequence[str] = ()) -> Draft:
-    """Draft a part told anew, and take the words as the answer to the question for it."""
-    job = show_job(app.address, number).job
-    typed_now().note(_question(job, part), words)
-    return edit_part(app.address, number, part, words, edits, today=date.today())
-
-
-def _question(job: Job, part: int) -> str:
-    return f"{part}, {field_label(field_of(job, part))}, anew"
+    if words:
+        return anew(words)
+    now = part_line(sheet, field_of(sheet.job, part))
+    click.echo(f"Number {part} is: {plain(now)}")
+    return ask(ANEW, anew, hint="(empty: leave it as it is)")
 
 
 def _checked(sheet: JobSheet, text: str) -> str:
