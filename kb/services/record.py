@@ -48,7 +48,7 @@ from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
-from kb.safety.job_words import JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
+from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
 from kb.services.indexing import shop_wording
@@ -621,8 +621,8 @@ def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     for component in dict.fromkeys(told):
         near = [] if component in known else suggest(component, known, limit=2)
         if near:
-            meant = " or ".join(f"“{name}”" for name in near)
-            yield f"No job yet has “{component}”; did you mean {meant}?"
+            meant = " or ".join(f"“{FIT.named(name)}”" for name in near)
+            yield f"No job yet has “{FIT.named(component)}”; did you mean {meant}?"
 
 
 def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:

@@ -109,7 +109,8 @@ class Repairs(InTransaction):
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(Tried._make((*told, fixes[name])))
         contacts: dict[int, list[Heard]] = defaultdict(list)
-        for number, *told in self._connection.execute(_parts(CONTACTS, _CONTACT, wanted)):
+        heard = _parts(CONTACTS, _CONTACT, (*wanted, CONTACTS.c.on <= date.today()))
+        for number, *told in self._connection.execute(heard):
             contacts[number].append(Heard(*told))
         visits = {row[0]: (row[1], row[2]) for row in self._connection.execute(_visits(wanted))}
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)

@@ -185,8 +185,8 @@ def test_closed_void_and_old_jobs_are_named_before_they_are_written_to(small_sto
     said = named(edit, closed + timedelta(days=1500)) or ""
     for words in (f"Job {number}", base.vehicle.label, f"was closed on {closed}", "4 years ago"):
         assert words in said
-    words = add_line(small_store, number, "horn relay clicks", today=TODAY)
-    assert named(words, TODAY) is not None
+    nothing_heard = add_line(small_store, number, "horn relay clicks", today=TODAY)
+    assert named(nothing_heard, TODAY) is not None
     contact = Contact(on=TODAY, outcome=Outcome.HELD)
     assert named(add_part(small_store, number, contact), TODAY) is None
     fresh = opened(small_store)

@@ -23,7 +23,7 @@ from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, counting, print_page
+from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import InvalidField
 from kb.intake.causes import mode_meant, read_cause
 from kb.intake.findings import parse_attempt
@@ -121,7 +121,7 @@ def close(
         if at_terminal() and not yes and not as_json and not closing.without_cause:
             told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
             if told_more is None:
-                click.echo("Nothing was stored.")
+                say("Nothing was stored.")
                 return
             closing = told_more
         draft = close_job(app.address, number, closing, app.settings, today=date.today())
@@ -255,7 +255,7 @@ def _read(text: str) -> Cause:
         return read_cause(text)
     except InvalidField:
         meant = mode_meant(text)
-        if meant is None or not click.confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
+        if meant is None or not confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
             raise
         return read_cause(meant)
 

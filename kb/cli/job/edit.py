@@ -21,7 +21,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
-from kb.cli.output import at_terminal, plain, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
 from kb.reports.job import part_line, render_sheet
@@ -121,7 +121,7 @@ def edit(
         elif at_terminal():
             found = _asked(app, number, part, words)
             if found is None:
-                click.echo("Nothing was changed.")
+                say("Nothing was changed.")
                 return
             draft = found
         else:
@@ -134,7 +134,7 @@ def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
     sheet = show_job(app.address, number)
     print_page(render_sheet(sheet))
     if part is None:
-        what = f"(of what should be “{plain(words)}”; empty: leave all as it is)"
+        what = f"(of what should be “{words}”; empty: leave all as it is)"
         answer = ask(WHICH, partial(_checked, sheet), hint=what if words else LEAVE)
         if answer is None:
             return None
@@ -148,7 +148,7 @@ def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
     if words:
         return anew(words)
     now = part_line(sheet, field_of(sheet.job, part))
-    click.echo(f"Number {part} is: {plain(now)}")
+    say(f"Number {part} is: {now}")
     return ask(ANEW, anew, hint="(empty: leave it as it is)")
 
 

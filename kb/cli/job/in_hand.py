@@ -3,12 +3,10 @@
 from datetime import date
 from functools import partial
 
-import click
-
 from kb.cli.job.asking import need, whole_number
 from kb.cli.job.typed import NUMBER, desk_of, typed_now
 from kb.cli.main import App
-from kb.cli.output import at_terminal
+from kb.cli.output import at_terminal, confirm, say
 from kb.errors import InvalidField, NoSuchJob
 from kb.reports.job import car
 from kb.services.lookup import show_job
@@ -60,10 +58,10 @@ def _in_hand(app: App) -> int | None:
         return None
     name = f"job {held.job}, {car(job.vehicle)}"
     if held.since != date.today():
-        if not click.confirm(f"Is it still {name}?", default=False):
+        if not confirm(f"Is it still {name}?", default=False):
             desk.take(None, date.today())
             return None
         desk.take(held.job, date.today())
     else:
-        click.echo(f"This is for {name}; another: kb job use NUMBER", err=True)
+        say(f"This is for {name}; another: kb job use NUMBER", err=True)
     return held.job

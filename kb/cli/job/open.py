@@ -17,7 +17,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.reports import layout
 from kb.services.opening import OpeningAnswers
 from kb.services.record import Opening, open_job
@@ -80,7 +80,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
 
 def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
     """Ask for what was not told; what the complaint calls for comes before the next question."""
-    click.echo("Codes and readings may stand in the complaint. Empty: not known.")
+    say("Codes and readings may stand in the complaint. Empty: not known.")
     text = ask(COMPLAINT, shop.complaint, need=True) or ""
     print_page(layout.page(*layout.cautions(shop.cautions(text))))
     return replace(

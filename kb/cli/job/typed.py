@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from kb.case import Job, System
 from kb.cli.main import App
-from kb.cli.output import at_terminal, plain, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.errors import KbError
 from kb.intake.items import trade_wording
 from kb.reports import layout
@@ -139,7 +139,7 @@ def _put_away(desk: Desk, command: str, typed: TypedAnswers) -> None:
         lost = ", ".join(_options_lost(typed))
         but = f", but not {lost}" if lost and kept else ""
         said = f"is kept{but}: kb job {command} goes on with it" if kept else "could not be kept"
-        click.echo(f"What you typed {said}.", err=True)
+        say(f"What you typed {said}.", err=True)
 
 
 def _options_lost(typed: TypedAnswers) -> Iterator[str]:
@@ -169,9 +169,9 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     words, cautions = _judged(kept.answers, about)
     print_page(layout.page(*layout.cautions(cautions)))
     whose = f" for job {job}, {car(about.vehicle)}" if about else ""
-    click.echo(f"Not stored yet{whose}, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
+    say(f"Not stored yet{whose}, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {plain(question)}: {plain(words.named(answer))}")
+        say(f"  {question}: {words.named(answer)}")
     fit = all(words.named(answer) == answer for answer in kept.answers.values())
     choice = ("[Y/n]", "y") if fit and not elsewhere else ("[y/N]", "n")
     question = f"Take it for job {number} instead?" if elsewhere else GO_ON
@@ -185,8 +185,8 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     if said not in {"y", "yes"}:
         first = next(iter(answers))
         answers[first] = answer
-        click.echo(f"Taken as: {first}")
-    click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
+        say(f"Taken as: {first}")
+    say(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
     return TypedAnswers(job=number or job, kept_as=kept_as, offered=answers, words=words)
 
 

@@ -8,7 +8,7 @@ from kb.cli.job.asking import keep_shown, need, number_argument, recording_optio
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import desk_of, typing
 from kb.cli.main import App
-from kb.cli.output import json_option, show
+from kb.cli.output import json_option, say, show
 from kb.errors import NotAgreed
 from kb.reports.job import car, state
 from kb.services.lookup import JobSheet, show_job
@@ -93,7 +93,7 @@ def use(app: App, number: int | None, nothing: bool, as_json: bool) -> None:
     desk = desk_of(app)
     if nothing:
         desk.take(None, date.today())
-        click.echo("No job is in hand.")
+        say("No job is in hand.")
         return
     if number is None:
         held = desk.in_hand()
