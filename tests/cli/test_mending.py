@@ -105,7 +105,7 @@ def test_a_job_from_open_to_close_with_slips(small_store: str) -> None:
     part = next(
         each.number for each in show_job(small_store, number).parts if each.field == "readings[1]"
     )
-    keys = (("Number of what", str(part)), ("anew", "battery 12.4 V"), ("Store it?", "y"))
+    keys = (("Number of what", str(part)), ("instead", "battery 12.4 V"), ("Store it?", "y"))
     go(small_store, "job", "edit", keys=keys)
     assert show_job(small_store, number).job.readings[1].value == 12.4
 
