@@ -309,6 +309,8 @@ def _changed_rows(draft: Draft, words: JobWords) -> Iterator[layout.Row]:
         yield "Cause", Text(cause_line(job.cause))
     for change in draft.changes:
         root = change.field.split(".")[0].split("[")[0]
+        if change.field.endswith(".said"):
+            continue  # where it was typed, and not what
         if ".proofs[" in change.field:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:

@@ -12,7 +12,7 @@ from kb.reports.labels import percent, plural, shortened
 from kb.safety.job_words import FIT, JobWords
 from kb.services.closing import CauseChoice
 from kb.services.mending import Entries, TakenBack, TakingBack
-from kb.store.history import ADDED, TAKEN_BACK, ChangeSet
+from kb.store.history import ADDED, TAKEN_BACK, Change, ChangeSet
 
 MOST_JOBS = 5
 """So many jobs of an entry are shown; an import has hundreds."""
@@ -48,9 +48,17 @@ def _in_short(entry: ChangeSet, job: Job) -> str:
     words = JobWords.of(job)
     if changes[0].field == ADDED:
         return f"opened, “{shortened(_typed(job, words), 40)}”"
-    more = f" and {len(changes) - 1} more" if len(changes) > 1 else ""
-    told = next((each for each in changes if each.field == TAKEN_BACK), changes[0])
+    for each in changes:
+        if each.field == TAKEN_BACK:
+            return change_line(each, words)
+    told, *others = _shown(changes)
+    more = f" and {len(others)} more" if others else ""
     return f"{shortened(change_line(told, words), 60)}{more}"
+
+
+def _shown(changes: Sequence[Change]) -> Sequence[Change]:
+    """Leave out where in an entry a fact was said, unless nothing else changed."""
+    return [each for each in changes if ".said" not in each.field] or changes
 
 
 def _typed(job: Job, words: JobWords) -> str:
@@ -72,7 +80,7 @@ def render_taking_back(taking: TakingBack) -> RenderableType:
 
 
 def _lines(entry: ChangeSet, job: Job) -> Iterator[str]:
-    words, changes = JobWords.of(job), entry.of(job.number or 0)
+    words, changes = JobWords.of(job), _shown(entry.of(job.number or 0))
     for each in changes[:MOST_CHANGES]:
         if each.field == ADDED:
             yield f"opened: “{_typed(job, words)}”; it becomes void, and can still be read"

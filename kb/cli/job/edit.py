@@ -134,7 +134,7 @@ def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
     sheet = show_job(app.address, number)
     print_page(render_sheet(sheet))
     if part is None:
-        what = f"(of what should be “{words}”; empty: leave all as it is)"
+        what = f"(to “{words}”; empty: leave all)"
         answer = ask(WHICH, partial(_checked, sheet), hint=what if words else LEAVE)
         if answer is None:
             return None
