@@ -3,7 +3,7 @@
 import click
 
 from kb.cli.main import App
-from kb.cli.output import at_terminal, counting
+from kb.cli.output import at_terminal, confirm, counting, say
 from kb.services.weights import Weights
 
 QUESTION = "The shop has grown to {cases} cases. Learn the weights from them now (a minute or so)?"
@@ -28,14 +28,14 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
     if wanted is False or (quiet and not wanted) or not known.due:
         return
     if wanted is None and not (ask and at_terminal()):
-        click.echo("The shop has grown: kb weights --learn learns from it.", err=True)
+        say("The shop has grown: kb weights --learn learns from it.", err=True)
         return
     try:
-        if wanted or click.confirm(QUESTION.format(cases=known.cases), default=False, err=True):
+        if wanted or confirm(QUESTION.format(cases=known.cases), default=False, err=True):
             learnt = learn(app)
             if not quiet:
                 from kb.reports.weights import told  # noqa: PLC0415
 
                 click.echo(told(learnt), err=True)
     except (KeyboardInterrupt, click.Abort):
-        click.echo("Left as it was; kb weights --learn does it later.", err=True)
+        say("Left as it was; kb weights --learn does it later.", err=True)

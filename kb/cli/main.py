@@ -63,6 +63,10 @@ class Commands(click.Group):
         command: click.Command = getattr(importlib.import_module(module), attribute)
         return command
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        """Take the arguments, line ends in them as one sign whatever machine they come from."""
+        return super().parse_args(ctx, [each.replace("\r\n", "\n") for each in args])
+
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; what the user can mend becomes one line and exit code 1."""
         try:

@@ -12,15 +12,12 @@ from rich.console import Console, RenderableType
 from kb.errors import UnreadableFile
 from kb.files import write_whole
 from kb.progress import untold
-from kb.reports.json import to_json
+from kb.reports.json import MISLEADING, to_json
 
 _SIGN = "\N{REPLACEMENT CHARACTER}"
-_MISLEADING = dict.fromkeys(
-    (*range(0x80, 0xA0), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029), _SIGN
-)
-"""C1 controls (ISO/IEC 6429), embeddings, overrides and isolates of writing direction (Unicode
-Standard Annex 9), and line ends that are none to a terminal; what a page itself writes is kept."""
-_OBEYED = _MISLEADING | dict.fromkeys({*range(0x20), 0x7F} - {*b"\n\t"}, _SIGN)
+_MISLED = dict.fromkeys(MISLEADING, _SIGN)
+"""What a page itself never writes; its line ends and colours are kept."""
+_OBEYED = _MISLED | dict.fromkeys({*range(0x20)} - {*b"\n\t"}, _SIGN)
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -100,12 +97,22 @@ def plain(text: str) -> str:
     return text.translate(_OBEYED)
 
 
+def say(text: str, *, err: bool = False) -> None:
+    """Print a line, with a sign in place of what a terminal would obey."""
+    click.echo(plain(text), err=err)
+
+
+def confirm(question: str, *, default: bool, err: bool = False) -> bool:
+    """Ask what is to be answered with yes or no, likewise."""
+    return click.confirm(plain(question), default=default, err=err)
+
+
 def page_lines(page: RenderableType) -> list[str]:
     """Lay a page out for the screen; where no terminal reads it, without blanks at line ends."""
     screen = console()
     with screen.capture() as capture:
         screen.print(page)
-    lines = capture.get().translate(_MISLEADING).splitlines()
+    lines = capture.get().translate(_MISLED).splitlines()
     return lines if screen.is_terminal else [line.rstrip() for line in lines]
 
 

@@ -4,7 +4,7 @@ import click
 
 from kb.cli.job.asking import HAPPENED, confirmed_danger, happened_option
 from kb.cli.main import App
-from kb.cli.output import at_terminal, json_option, print_page, show
+from kb.cli.output import at_terminal, confirm, json_option, print_page, say, show
 from kb.errors import NotAgreed
 from kb.reports.mending import render_entries, render_taking_back, taken_back_line
 from kb.services.mending import last_entries, take_back, taking_back
@@ -22,7 +22,8 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
     """Take back the last entry on a job: everything that one command stored.
 
     It is the last one with your initials (--who, KB_WHO) that still stands, so calling it again
-    goes one further back; ENTRY names another. What would be taken back is shown first, with its
+    goes one further back; ENTRY names another. Without initials it is the last one that has none,
+    which may be anybody's. What would be taken back is shown first, with its
     car. Taking back is an entry of its own, and can be taken back in turn. What was changed since,
     by anybody, is not touched: then it says what to do. A job whose opening is taken back
     becomes void: it counts nowhere, and can still be read.
@@ -46,14 +47,14 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
                 f"entry: {taking.entry.sequence} would be taken back; if that is the one, "
                 f"say kb undo {taking.entry.sequence} --yes"
             )
-        if not click.confirm("Take it back?", default=True):
-            click.echo("Nothing was changed.")
+        if not confirm("Take it back?", default=taking.doubt is None):
+            say("Nothing was changed.")
             return
         dangers = [danger for draft in taking.drafts for danger in draft.dangers]
         if dangers and not happened:
             happened = confirmed_danger(dangers)
             if not happened:
-                click.echo("Nothing was changed.")
+                say("Nothing was changed.")
                 return
     done = take_back(app.address, taking, who=app.who, happened=happened)
     show(done, taken_back_line, as_json=as_json)

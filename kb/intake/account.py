@@ -8,7 +8,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any, NamedTuple, TypeVar
+from typing import Any, TypeVar
 
 from kb.case import Attempt, Contact, DiagnosticTest, Reading, SaidAt, TroubleCode
 from kb.intake.costs import PartsCost
@@ -72,7 +72,8 @@ OUTCOME_LIKE = compiled(
 _LOOSE = " \t\n,;:.!?()[]\"'“”"
 
 
-class Lift(NamedTuple):
+@dataclass(frozen=True, slots=True)
+class Lift:
     """A fact and where it was said; a text is a condition, a key tag, or kept as words."""
 
     fact: Fact | str
@@ -132,10 +133,10 @@ def account(
     covered += [*taken, *(_place_of(doubt, text) for doubt in asked)]
     rest = blanked(text, covered)
     kept = [
-        Place(place.start + start, place.start + end)
-        for fact, place in whole
-        for start, end in likely_facts(rest[slice(*place)])
-        if not _tells(fact, rest[place.start + start : place.start + end])
+        Place(lift.place.start + start, lift.place.start + end)
+        for lift in whole
+        for start, end in likely_facts(rest[slice(*lift.place)])
+        if not _tells(lift.fact, rest[lift.place.start + start : lift.place.start + end])
     ]
     covered += (lift.place for lift in whole)
     if every_word:

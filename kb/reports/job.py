@@ -3,6 +3,7 @@
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
@@ -68,6 +69,8 @@ LABEL_WIDTH = 10
 NUMBER_WIDTH = 4
 Fact = tuple[str, str, str]
 """Field of a job, its label, and what is known."""
+TypedFact = tuple[tuple[int, int], str, str]
+"""Entry and place in it where something was typed, its field, and what is known."""
 
 
 def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType:
@@ -121,21 +124,20 @@ def unvouched_lines(steps: Iterable[str]) -> Iterator[str]:
 def render_draft(draft: "Draft") -> RenderableType:
     """Lay out what was understood: a whole new job, or what would change in a stored one.
 
-    It is masked as the page of the job will be.
+    It is masked as the page of the job will be. What was told stands in the order it was typed.
     """
     words = JobWords.of(draft.job)
+    told = _fit_account(draft, words) if draft.account else Account()
     if draft.base is None:
-        facts = sheet_facts(words.shown_job(draft.job))
-        rows: Iterable[layout.Row] = ((label, Text(text)) for _, label, text in facts)
+        rows = _new_rows(draft, words, told)
         heading = "Understood as a new job"
     else:
         rows = _changed_rows(draft, words)
         heading = f"Understood for job {draft.job.number}, {car(draft.base.vehicle)}"
-    told = _fit_account(draft, words) if draft.account else None
     return layout.page(
         *layout.cautions(draft.cautions),
         Text(heading, style="bold"),
-        _grid([*rows, *(account_rows(told) if told else ())]),
+        _grid([*rows, *layout.listed("", kept_lines(told))]),
         *layout.notices(draft.notices),
     )
 
@@ -147,25 +149,9 @@ def _fit_account(draft: "Draft", words: JobWords) -> Account:
 
     def fit(lift: Lift) -> Lift:
         plain = isinstance(lift.fact, str) and open_entry
-        return lift if plain else lift._replace(fact=words.shown_part(lift.fact))
+        return lift if plain else replace(lift, fact=words.shown_part(lift.fact))
 
     return Account(tuple(map(fit, told.lifted)), tuple(map(fit, told.kept)), told.asked)
-
-
-def account_rows(told: Account) -> Iterator[layout.Row]:
-    """Yield what was understood of a line, in the order it was typed, and what stays words."""
-    if told.lifted:
-        yield "Understood", Text("; ".join(map(_lifted, _not_told_yet(told.lifted))))
-    yield from layout.listed("", kept_lines(told))
-
-
-def _not_told_yet(lifted: Iterable[Lift]) -> Iterator[Lift]:
-    """Leave out the times and costs that stand within a fix, for its line tells them."""
-    end = 0
-    for lift in lifted:
-        if not (isinstance(lift.fact, Labour | PartsCost) and lift.place.end <= end):
-            yield lift
-        end = max(end, lift.place.end)
 
 
 def kept_lines(told: Account) -> list[str]:
@@ -273,24 +259,65 @@ def _items(job: Job, *names: str) -> Iterator[Fact]:
             yield f"{name}[{place}]", "" if place else LISTS[name], item_line(item)
 
 
+def _new_rows(draft: "Draft", words: JobWords, told: Account) -> Iterator[layout.Row]:
+    """Yield what is known of a new job, and what its words told in the order they were typed."""
+    job = words.shown_job(draft.job)
+    typed = [*_typed_facts(draft, job), *_typed_conditions(job, told)]
+    known = {field for _, field, _ in typed}
+    for field, label, text in sheet_facts(job):
+        if field not in known and field.partition("[")[0] not in LISTS:
+            yield label, Text(text)
+    yield from _in_order(typed)
+
+
+def _typed_conditions(job: Job, told: Account) -> Iterator[TypedFact]:
+    """Yield the conditions of a job, if they stand so in its complaint."""
+    conditions = job.conditions or ""
+    for lift in told.lifted:
+        if isinstance(lift.fact, str) and lift.fact.casefold() == conditions.casefold():
+            yield (0, lift.place.start), "conditions", conditions
+
+
+def _typed_facts(draft: "Draft", shown: Job) -> Iterator[TypedFact]:
+    """Yield what the lists of a job, as it is shown, hold more, and where it was typed."""
+    for name in LISTS:
+        old = getattr(draft.base, name) if draft.base else ()
+        if not _is_longer(old, getattr(draft.job, name)):
+            continue
+        for item in getattr(shown, name)[len(old) :]:
+            said = getattr(item, "said", None)
+            place = (said.entry, said.start) if said else (len(shown.entries), 0)
+            yield place, name, item_line(item)
+
+
+def _in_order(facts: Iterable[TypedFact], sign: str = "") -> Iterator[layout.Row]:
+    """Yield facts in the order they were typed, each kind named where it begins."""
+    before = ""
+    for _, name, text in sorted(facts, key=lambda fact: fact[0]):
+        label = LISTS.get(name) or LABELS[name]
+        yield "" if name == before else label, Text(f"{sign}{text}")
+        before = name
+
+
 def _changed_rows(draft: "Draft", words: JobWords) -> Iterator[layout.Row]:
     """Yield what a draft adds or changes, masked where nobody should repeat it."""
     job, base = words.shown_job(draft.job), draft.base or draft.job
     pairs = zip(sheet_facts(base), sheet_facts(words.shown_job(base)), strict=True)
     page = {raw: shown for (_, _, raw), (_, _, shown) in pairs}
-    added = [name for name in LISTS if _is_longer(getattr(base, name), getattr(draft.job, name))]
-    for name in added:
-        new = getattr(job, name)[len(getattr(base, name)) :]
-        yield from layout.listed(LISTS[name], [f"+ {item_line(item)}" for item in new])
+    added = list(_typed_facts(draft, job))
+    grown = {name for _, name, _ in added}
+    yield from _in_order(added, "+ ")
     if job.cause is not None and base.cause is None:
         yield "Cause", Text(cause_line(job.cause))
     for change in draft.changes:
         root = change.field.split(".")[0].split("[")[0]
+        if change.field.endswith(".said"):
+            continue  # where it was typed, and not what
         if ".proofs[" in change.field:
             yield "Proof", Text(f"+ {change.new}")
         elif change.field in LABELS:
             yield LABELS[change.field], Text(_from_to(change, words, page))
-        elif root not in (*added, "entries") and not (root == "cause" and base.cause is None):
+        elif root not in {*grown, "entries"} and not (root == "cause" and base.cause is None):
             told = _from_to(change, words, page)
             whole = root in LISTS and "." not in change.field
             yield (LISTS[root], Text(told)) if whole else ("", Text(f"{change.field}: {told}"))
@@ -337,6 +364,7 @@ def _test(test: DiagnosticTest) -> str:
 
 def _attempt(attempt: Attempt) -> str:
     cured = {True: "cured", False: "did not cure", None: "not told whether it cured"}[attempt.cured]
+    said = attempt.words if attempt.words and _says_more(attempt.words, attempt.label) else None
     return _joined(
         attempt.label,
         cured,
@@ -345,8 +373,13 @@ def _attempt(attempt: Attempt) -> str:
         attempt.supposed and f"tried for {attempt.supposed.label}",
         f"parts {attempt.parts_cost:,.2f}" if attempt.parts_cost is not None else None,
         _minutes(attempt.minutes),
-        attempt.words and f"“{attempt.words}”",
+        said and f"“{said}”",
     )
+
+
+def _says_more(words: str, label: str) -> bool:
+    """Whether the words of a fix tell more than its name, and that it cured."""
+    return not set(re.findall(r"\w+", words.casefold())) <= {*label.casefold().split(), "cured"}
 
 
 def _contact(contact: Contact) -> str:

@@ -12,7 +12,7 @@ from kb.reports.labels import percent, plural, shortened
 from kb.safety.job_words import FIT, JobWords
 from kb.services.closing import CauseChoice
 from kb.services.mending import Entries, TakenBack, TakingBack
-from kb.store.history import ADDED, TAKEN_BACK, ChangeSet
+from kb.store.history import ADDED, TAKEN_BACK, Change, ChangeSet
 
 MOST_JOBS = 5
 """So many jobs of an entry are shown; an import has hundreds."""
@@ -47,10 +47,22 @@ def _in_short(entry: ChangeSet, job: Job) -> str:
     changes = entry.of(job.number or 0)
     words = JobWords.of(job)
     if changes[0].field == ADDED:
-        return f"opened, “{shortened(words.named(job.complaint), 40)}”"
-    more = f" and {len(changes) - 1} more" if len(changes) > 1 else ""
-    told = next((each for each in changes if each.field == TAKEN_BACK), changes[0])
+        return f"opened, “{shortened(_typed(job, words), 40)}”"
+    for each in changes:
+        if each.field == TAKEN_BACK:
+            return change_line(each, words)
+    told, *others = _shown(changes)
+    more = f" and {len(others)} more" if others else ""
     return f"{shortened(change_line(told, words), 60)}{more}"
+
+
+def _shown(changes: Sequence[Change]) -> Sequence[Change]:
+    """Leave out where in an entry a fact was said, unless nothing else changed."""
+    return [each for each in changes if ".said" not in each.field] or changes
+
+
+def _typed(job: Job, words: JobWords) -> str:
+    return " ".join(words.named(job.complaint_as_typed).split())
 
 
 def render_taking_back(taking: TakingBack) -> RenderableType:
@@ -64,14 +76,14 @@ def render_taking_back(taking: TakingBack) -> RenderableType:
         parts.append(layout.labelled([("", Text(line)) for line in _lines(entry, job)]))
         parts += layout.notices(draft.notices)
     parts += [Text(line) for line in _and_more(len(taking.drafts))]
-    return layout.page(*parts)
+    return layout.page(*parts, *layout.notices([taking.doubt] if taking.doubt else []))
 
 
 def _lines(entry: ChangeSet, job: Job) -> Iterator[str]:
-    words, changes = JobWords.of(job), entry.of(job.number or 0)
+    words, changes = JobWords.of(job), _shown(entry.of(job.number or 0))
     for each in changes[:MOST_CHANGES]:
         if each.field == ADDED:
-            yield f"opened: “{words.named(job.complaint)}”; it becomes void, and can still be read"
+            yield f"opened: “{_typed(job, words)}”; it becomes void, and can still be read"
         else:
             yield change_line(each, words)
     if len(changes) > MOST_CHANGES:
@@ -94,7 +106,10 @@ def taken_back_line(done: TakenBack) -> str:
     """Say what was taken back, and how to bring it back."""
     jobs = ", ".join(map(str, done.jobs[:MOST_JOBS]))
     which = f"job {jobs}" if len(done.jobs) == 1 else plural(len(done.jobs), "job")
-    return f"Entry {done.entry} on {which} is taken back. To bring it back: kb undo {done.by}"
+    whose = f"of {done.who}" if done.who else "without initials"
+    return (
+        f"Entry {done.entry} {whose} on {which} is taken back. To bring it back: kb undo {done.by}"
+    )
 
 
 def _and_more(jobs: int) -> Iterator[str]:
@@ -103,5 +118,5 @@ def _and_more(jobs: int) -> Iterator[str]:
 
 
 def _when(entry: ChangeSet) -> str:
-    who = f" by {entry.who}" if entry.who else ""
+    who = f" by {entry.who}" if entry.who else ", without initials"
     return f"{entry.at.astimezone():%Y-%m-%d %H:%M}{who}"

@@ -14,6 +14,7 @@ from kb.intake.single_facts import parse_attempt
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import HorizonRate
+from kb.safety.job_words import FIT
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
@@ -189,9 +190,10 @@ def _near(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     near = near_causes(job.cause, work.repairs.causes(), shop_wording(work), limit=2)
     if near:
         meant = " or ".join(
-            f"“{cause.label}” ({jobs} {'job' if jobs == 1 else 'jobs'})" for cause, jobs in near
+            f"“{FIT.named(cause.label)}” ({jobs} {'job' if jobs == 1 else 'jobs'})"
+            for cause, jobs in near
         )
-        yield f"No job yet has the cause “{job.cause.label}”; is it {meant}?"
+        yield f"No job yet has the cause “{FIT.named(job.cause.label)}”; is it {meant}?"
 
 
 def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[ProofLine, ...]:

@@ -5,7 +5,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 
-from kb.case import Job
+from kb.case import Job, same_text
 from kb.errors import Conflict, Dangerous, InvalidField, KbError, NoSuchJob
 from kb.intake.edits import edited
 from kb.intake.items import trade_wording
@@ -38,20 +38,28 @@ class Entries:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakingBack:
-    """An entry that would be taken back, and every job of it as it would then be."""
+    """An entry that would be taken back, and every job of it as it would then be.
+
+    `doubt` says why it may be somebody else's.
+    """
 
     cautions: tuple[str, ...]
     entry: ChangeSet
     drafts: tuple[Draft, ...]
+    doubt: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class TakenBack:
-    """An entry that was taken back, by which entry, and the numbers of its jobs."""
+    """An entry that was taken back, by which entry, and the numbers of its jobs.
+
+    `who` has the initials of whoever had stored it.
+    """
 
     entry: int
     by: int
     jobs: tuple[int, ...]
+    who: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,8 +115,23 @@ def taking_back(address: str, *, who: str | None, entry: int | None = None) -> T
             raise error if entry is not None else _further(work, who, error) from error
     both = [job for draft in drafts for job in (draft.job, draft.base or draft.job)]
     return TakingBack(
-        cautions=cautions_of(Situation.of_jobs(both), trade_wording()), entry=meant, drafts=drafts
+        cautions=cautions_of(Situation.of_jobs(both), trade_wording()),
+        entry=meant,
+        drafts=drafts,
+        doubt=_not_ones_own(meant, who),
     )
+
+
+def _not_ones_own(entry: ChangeSet, who: str | None) -> str | None:
+    """Say that an entry is somebody else's, or that nobody can know whose it is."""
+    if entry.who is None:
+        return (
+            "Nobody's initials stand beside this entry, so it may be somebody else's: look at its "
+            "car. With --who or KB_WHO yours are told from others'."
+        )
+    if not same_text(entry.who, who):
+        return f"This is an entry of {entry.who}, and not yours."
+    return None
 
 
 def take_back(
@@ -139,7 +162,8 @@ def take_back(
             work.changes.note(number, TAKEN_BACK, None, taking.entry.sequence)
         by = work.changes.entries(limit=1)[0].sequence
         work.commit()
-    return TakenBack(entry=taking.entry.sequence, by=by, jobs=tuple(numbers))
+    entry = taking.entry
+    return TakenBack(entry=entry.sequence, by=by, jobs=tuple(numbers), who=entry.who)
 
 
 def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> str | None:
@@ -152,7 +176,8 @@ def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> 
     if base is None:
         return None
     closed = base.closed is not None and base.void is None
-    if closed and all(map(_is_new_contact, draft.changes)):
+    told = [each for each in draft.changes if _root(each) != KEPT_FOR_GOOD]
+    if closed and told and all(map(_is_new_contact, told)):
         return None
     return standing(base, settings, today=today)
 
@@ -171,7 +196,11 @@ def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:
 
 
 def _is_new_contact(change: Difference) -> bool:
-    return change.old is None and change.field.partition("[")[0] in {"contacts", KEPT_FOR_GOOD}
+    return change.old is None and _root(change) == "contacts"
+
+
+def _root(change: Difference) -> str:
+    return change.field.partition("[")[0]
 
 
 def _ago(day: date, today: date) -> str:

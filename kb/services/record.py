@@ -592,8 +592,8 @@ def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     for component in dict.fromkeys(told):
         near = [] if component in known else suggest(component, known, limit=2)
         if near:
-            meant = " or ".join(f"“{name}”" for name in near)
-            yield f"No job yet has “{component}”; did you mean {meant}?"
+            meant = " or ".join(f"“{FIT.named(name)}”" for name in near)
+            yield f"No job yet has “{FIT.named(component)}”; did you mean {meant}?"
 
 
 def _earlier_visits(jobs: Sequence[Job], opened: date) -> list[str]:

@@ -52,9 +52,17 @@ class Desk:
         meant = InHand(job=job, since=since) if job is not None else None
         return self._write(replace(self._read(), in_hand=meant))
 
-    def unstored(self, command: str) -> Unstored | None:
-        """Answers that were given to a command and not stored."""
-        return self._read().unstored.get(command)
+    def unstored(self, command: str) -> tuple[str, Unstored] | None:
+        """The last answers to a command that were not stored, and the command with its job.
+
+        Of a command with a job, as ``add 12``, those of that job; else those of any job.
+        """
+        found = [
+            (name, each)
+            for name, each in self._read().unstored.items()
+            if name == command or (name.rpartition(" ")[0] == command and name[-1].isdigit())
+        ]
+        return max(found, key=lambda each: each[1].at, default=None)
 
     def keep(self, command: str, answers: dict[str, str], at: datetime) -> bool:
         """Keep answers to a command until they are stored; whether that could be done."""

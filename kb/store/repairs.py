@@ -5,6 +5,7 @@ Whole jobs take several times as long, and a question may have to read thousands
 
 from collections import defaultdict
 from collections.abc import Iterable
+from datetime import date
 from typing import Any
 
 from sqlalchemy import and_, case, func, or_, select
@@ -78,7 +79,8 @@ class Repairs(InTransaction):
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(Tried._make((*told, fixes[name])))
         contacts: dict[int, list[Heard]] = defaultdict(list)
-        for number, *told in self._connection.execute(_parts(CONTACTS, _CONTACT, wanted)):
+        heard = _parts(CONTACTS, _CONTACT, (*wanted, CONTACTS.c.on <= date.today()))
+        for number, *told in self._connection.execute(heard):
             contacts[number].append(Heard(*told))
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
         for number, *told in self._connection.execute(_visits(wanted)):

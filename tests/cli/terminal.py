@@ -1,8 +1,8 @@
 """A real terminal of 80 by 24: a command in it, what it shows, and keys."""
 
 import fcntl
+import multiprocessing
 import os
-import pty
 import re
 import select
 import struct
@@ -10,15 +10,31 @@ import sys
 import termios
 import time
 from collections.abc import Mapping
+from pathlib import Path
 from types import TracebackType
 from typing import Self
+
+from kb.cli.main import run
 
 ROWS, COLUMNS = 24, 80
 PATIENCE_SECONDS = 120
 """A busy machine is no failure."""
-A_MOMENT = 0.5
+A_MOMENT = 0.02
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\r")
-_START = "import sys; from kb.cli.main import run; sys.argv[0] = 'kb'; run()"
+_STARTER = multiprocessing.get_context("forkserver")
+"""Starts every command in a process of its own, which need not import the program again."""
+_STARTER.set_forkserver_preload(["__main__", "kb.cli.job", "kb.services.ask", "tests.cli.terminal"])
+
+
+def _run(screen: str, words: list[str], environment: dict[str, str]) -> None:
+    """Run a command with nothing but a terminal around it, as a shell would start it."""
+    os.login_tty(os.open(screen, os.O_RDWR))
+    sys.stdin, sys.stdout, sys.stderr = open(0), open(1, "w"), open(2, "w")  # noqa: SIM115
+    os.environ.clear()
+    os.environ.update(environment)
+    time.tzset()
+    sys.argv = ["kb", *words]
+    run()
 
 
 class Terminal:
@@ -36,7 +52,7 @@ class Terminal:
     def __init__(
         self, *words: str, store: str, who: str | None = "BT", environment: Mapping[str, str] = {}
     ) -> None:
-        self._command = [sys.executable, "-c", _START, "--store", store, *words]
+        self._words = ["--store", store, *words]
         self._environment = {**os.environ, "TERM": "xterm-256color", **environment}
         self._environment |= {"KB_WHO": who} if who else {}
         for name in ("COLUMNS", "LINES"):
@@ -46,11 +62,13 @@ class Terminal:
         self.code: int | None = None
 
     def __enter__(self) -> Self:
-        self._child, self._screen = pty.fork()
-        if not self._child:
-            os.execve(sys.executable, self._command, self._environment)
+        self._screen, other_side = os.openpty()
         size = struct.pack("HHHH", ROWS, COLUMNS, 0, 0)
         fcntl.ioctl(self._screen, termios.TIOCSWINSZ, size)
+        told = (os.ttyname(other_side), self._words, self._environment)
+        self._child = _STARTER.Process(target=_run, args=told)
+        self._child.start()
+        self._other_side = other_side  # held open, for it may be opened later than it is read
         return self
 
     def expect(self, *texts: str) -> str:
@@ -71,9 +89,15 @@ class Terminal:
         self._press(key)
 
     def press_ctrl_c(self) -> None:
-        """Press Ctrl-C, a moment after the question: a signal before it is read would be lost."""
-        time.sleep(A_MOMENT)
+        """Press Ctrl-C once the command waits for keys: a signal before that may be lost."""
+        while not (self._sleeps() and self._sleeps()):
+            pass
         self._press("\x03")
+
+    def _sleeps(self) -> bool:
+        time.sleep(A_MOMENT)
+        told = Path(f"/proc/{self._child.pid}/stat").read_text().rpartition(")")[2]
+        return told.split()[0] == "S"
 
     def _press(self, keys: str) -> None:
         os.write(self._screen, keys.encode())
@@ -82,13 +106,13 @@ class Terminal:
         """Take in what the command writes; False at its end."""
         until = time.monotonic() + PATIENCE_SECONDS
         while time.monotonic() < until:
-            if select.select([self._screen], [], [], 1.0)[0]:
-                try:
-                    data = os.read(self._screen, 65536)
-                except OSError:  # how Linux tells that the other side is closed
-                    return False
+            ready, _, _ = select.select([self._screen, self._child.sentinel], [], [], 1.0)
+            if self._screen in ready:
+                data = os.read(self._screen, 65536)
                 self.shown += _CONTROL.sub("", data.decode(errors="replace"))
-                return bool(data)
+                return True
+            if ready:
+                return False
         return False
 
     def __exit__(
@@ -100,5 +124,7 @@ class Terminal:
         if error is None:
             while self._read():
                 pass
-        os.close(self._screen)  # hangs the command up, should it still wait
-        self.code = os.waitstatus_to_exitcode(os.waitpid(self._child, 0)[1])
+        for side in (self._other_side, self._screen):
+            os.close(side)  # hangs the command up, should it still wait
+        self._child.join()
+        self.code = self._child.exitcode

@@ -249,9 +249,10 @@ def test_an_empty_cause_closes_without_one(empty_store: str) -> None:
 def test_bare_add_edit_and_show_ask_for_what_they_need(empty_store: str) -> None:
     ok(run(empty_store, "job", "open", "airbag lamp on"))
     ok(type_at(empty_store, "job", "add", keys="1\nU0100\ny\n"))
-    ok(type_at(empty_store, "job", "add", "reading", keys="1\nbattery\nbattery 12.1 V\ny\n"))
-    ok(type_at(empty_store, "job", "edit", keys="1\nodometer\nodometer_km=5\ny\n"))
-    sheet = ok(type_at(empty_store, "job", "show", keys="1\n"))
+    # the number told once is that of the job in hand
+    ok(type_at(empty_store, "job", "add", "reading", keys="battery\nbattery 12.1 V\ny\n"))
+    ok(type_at(empty_store, "job", "edit", keys="odometer\nodometer_km=5\ny\n"))
+    sheet = ok(type_at(empty_store, "job", "show", keys=""))
     assert "U0100" in sheet
     assert "battery 12.1 V" in sheet
     assert show_job(empty_store, 1).job.odometer_km == 5

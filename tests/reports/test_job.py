@@ -26,6 +26,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
+from kb.intake.account import placed
 from kb.intake.findings import find_findings
 from kb.reports.job import (
     change_line,
@@ -140,10 +141,17 @@ def test_a_sheet_withholds_a_meter_in_what_was_typed(kind: EntryKind) -> None:
 
 
 def test_a_draft_tells_what_was_understood_in_the_order_it_was_typed() -> None:
-    told = find_findings("P0171; earth 0.02 V; B1234-13; customer waits 2 wks", JOB.opened).account
-    text = printed(render_draft(Draft(job=JOB, base=JOB, notices=(), account=told)))
-    assert "Understood  P0171; earth 0.02 V; B1234-13" in text
-    assert "            kept as words only: customer waits 2 wks" in text
+    found = find_findings("P0171; earth 0.02 V; B1234-13; customer waits 2 wks", JOB.opened)
+    codes, readings = (placed(each, found.account, 0) for each in (found.codes, found.readings))
+    base = replace(JOB, codes=(), readings=())
+    job = replace(base, codes=codes, readings=readings)
+    text = printed(render_draft(Draft(job=job, base=base, notices=(), account=found.account)))
+    assert [line.rstrip() for line in text.splitlines()[1:5]] == [
+        "Codes       + P0171",
+        "Readings    + earth 0.02 V",
+        "Codes       + B1234-13",
+        "            kept as words only: customer waits 2 wks",
+    ]
 
 
 def test_a_draft_of_a_new_job_tells_what_was_understood() -> None:

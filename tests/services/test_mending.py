@@ -86,6 +86,19 @@ def test_only_ones_own_entries_are_taken_back_unless_named(empty_store: str) -> 
     assert show_job(empty_store, number).job.void == UNDONE
 
 
+@pytest.mark.parametrize(
+    ("stored_by", "who", "said"),
+    [("BT", "bt", None), ("MK", "BT", "of MK, and not yours"), (None, None, "Nobody's initials")],
+)
+def test_whose_entry_it_is_is_said_unless_it_is_ones_own(
+    empty_store: str, stored_by: str | None, who: str | None, said: str | None
+) -> None:
+    keep(empty_store, open_job(empty_store, Opening(text="no crank"), today=TODAY), who=stored_by)
+    taking = taking_back(empty_store, who=who, entry=last_entries(empty_store).entries[0].sequence)
+    assert (taking.doubt is None) if said is None else said in (taking.doubt or "")
+    assert take_back(empty_store, taking, who=who).who == stored_by
+
+
 def test_what_somebody_changed_since_is_refused_with_the_cure(empty_store: str) -> None:
     number = opened(empty_store)
     keep(empty_store, edit_job(empty_store, number, ["technician=MK"], today=TODAY), who="BT")
@@ -185,6 +198,8 @@ def test_closed_void_and_old_jobs_are_named_before_they_are_written_to(small_sto
     said = named(edit, closed + timedelta(days=1500)) or ""
     for words in (f"Job {number}", base.vehicle.label, f"was closed on {closed}", "4 years ago"):
         assert words in said
+    nothing_heard = add_line(small_store, number, "horn relay clicks", today=TODAY)
+    assert named(nothing_heard, TODAY) is not None
     contact = Contact(on=TODAY, outcome=Outcome.HELD)
     assert named(add_part(small_store, number, contact), TODAY) is None
     fresh = opened(small_store)

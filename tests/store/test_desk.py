@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 
 from kb.store.address import desk_file
-from kb.store.desk import Desk, InHand
+from kb.store.desk import Desk, InHand, Unstored
 
 NOW = datetime(2026, 3, 2, 10, 30, tzinfo=UTC)
 TODAY = date(2026, 3, 2)
@@ -17,13 +17,22 @@ def test_what_is_laid_on_it_lies_there_until_it_is_taken_away(tmp_path: Path) ->
     assert desk.take(12, TODAY)
     assert desk.keep("open", {"Complaint": "no crank"}, NOW)
     assert desk.in_hand() == InHand(job=12, since=TODAY)
-    kept = desk.unstored("open")
-    assert kept is not None
-    assert (kept.answers, kept.at) == ({"Complaint": "no crank"}, NOW)
+    kept = Unstored(answers={"Complaint": "no crank"}, at=NOW)
+    assert desk.unstored("open") == ("open", kept)
     desk.forget("open")
     desk.take(None, TODAY)
     assert desk.unstored("open") is None
     assert desk.in_hand() is None
+
+
+def test_answers_of_one_job_are_not_those_of_another(tmp_path: Path) -> None:
+    desk, later = Desk(tmp_path / "desk.json"), NOW.replace(hour=11)
+    desk.keep("add 7", {"What": "x"}, later)
+    desk.keep("add 12", {"What": "y"}, NOW)
+    desk.keep("add reading 3", {"Reading": "z"}, later)
+    assert desk.unstored("add 12") == ("add 12", Unstored(answers={"What": "y"}, at=NOW))
+    assert desk.unstored("add 1") is None
+    assert desk.unstored("add") == ("add 7", Unstored(answers={"What": "x"}, at=later))
 
 
 def test_nobody_else_may_read_it(tmp_path: Path) -> None:

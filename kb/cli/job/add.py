@@ -91,7 +91,7 @@ def line(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_json
     Example:
       kb job add line 12 "motor feed 4.1 V; cleaned door plug, no change"
     """
-    with typing(app, "add", bare=not text) as typed:
+    with typing(app, "add", number, bare=not text) as typed:
         number = job_meant(app, number)
         told = need(" ".join(text), WHAT, str)
         typed.note(WHAT, told)

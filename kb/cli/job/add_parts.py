@@ -44,7 +44,7 @@ def _command(
         as_json: bool,
         **told: Any,
     ) -> None:
-        with typing(app, f"add {name}", bare=not text) as typed:
+        with typing(app, f"add {name}", number, bare=not text) as typed:
             number = job_meant(app, number)
             question = name.capitalize()
             line = need(" ".join(text), question, lambda line: str(parse(line)) and line)

@@ -13,7 +13,7 @@ from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App
 from kb.cli.options import Option
-from kb.cli.output import at_terminal, json_option, print_page, show
+from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
@@ -45,12 +45,12 @@ def ask(
         before = typed.offered.get(label, "")
         beside = f"[{typed.words.named(before)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
-        text = click.prompt(shown, default=before, show_default=False).strip()
+        text = click.prompt(plain(shown), default=before, show_default=False).strip()
         if before and text == EMPTY:
             text = ""
             typed.offered.pop(label)
         if not text and not need:
-            typed.given.pop(label, None)
+            typed.unsaid(label)
             return None
         try:
             if text:
@@ -58,15 +58,18 @@ def ask(
                 typed.answered(label, text)
                 return answer
         except InvalidField as error:
-            click.echo(f"  {error}")
+            say(f"  {error}")
 
 
 def ask_whether(question: str, *, default: bool) -> bool:
     """Ask what is so or not; an answer given before and not stored is the one Enter takes."""
     typed = typed_now()
     before = {"yes": True, "no": False}.get(typed.offered.get(question, ""), default)
-    answer = click.confirm(question, default=before)
-    typed.answered(question, "yes" if answer else "no")
+    answer = confirm(question, default=before)
+    if answer is default:
+        typed.unsaid(question)
+    else:
+        typed.answered(question, "yes" if answer else "no")
     return answer
 
 
@@ -123,7 +126,7 @@ def keep_shown(
         if click.get_current_context().meta.get(HAPPENED, False):
             name_dangers(draft.dangers)
     if not yes and not _is_meant(app, draft, asked=asked, always=ask):
-        click.echo("Nothing was stored.")
+        say("Nothing was stored.")
         typed_now().wanted = True
         return None
     recorded = keep_asking(app, draft, ask=asked and ask)
@@ -187,14 +190,14 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
             f"vehicle: {draft.clash} Give the car that is meant, or say --yes; nothing was stored."
         )
     if draft.clash:
-        return click.confirm(f"{draft.clash} Is that the car? Store it?", default=False)
+        return confirm(f"{draft.clash} Is that the car? Store it?", default=False)
     doubtful = doubtful_target(draft, app.settings.mending, today=date.today())
     if doubtful and not asked:
         raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
     if doubtful:
-        return click.confirm(f"{doubtful} Store it there?", default=False)
+        return confirm(f"{doubtful} Store it there?", default=False)
     plain = not always or not asked or bool(draft.dangers)
-    return plain or click.confirm("Store it?", default=True)
+    return plain or confirm("Store it?", default=True)
 
 
 def may_write(app: App, sheet: JobSheet) -> bool:
@@ -203,7 +206,7 @@ def may_write(app: App, sheet: JobSheet) -> bool:
     if old is None:
         return True
     print_page(layout.page(*layout.cautions(sheet.cautions)))
-    return click.confirm(f"{old} Is that the one?", default=False)
+    return confirm(f"{old} Is that the one?", default=False)
 
 
 def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
@@ -218,7 +221,7 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
     if draft.dangers and ask and not happened:
         happened = confirmed_danger(draft.dangers)
         if not happened:
-            click.echo("Nothing was stored.")
+            say("Nothing was stored.")
             return None
     return keep(app.address, draft, who=app.who, happened=happened)
 
@@ -227,14 +230,14 @@ def odometer(text: str) -> int:
     """Read a distance in km; of miles it is told what they are."""
     told = parse_odometer(text)
     if told.miles is not None:
-        click.echo(f"{told.miles:,} miles are {told.km:,} km.", err=True)
+        say(f"{told.miles:,} miles are {told.km:,} km.", err=True)
     return told.km
 
 
 def confirmed_danger(dangers: Sequence[Danger]) -> bool:
     """Name dangerous steps, and ask whether they were in fact done."""
     name_dangers(dangers)
-    return click.confirm("Was that in fact done? Store it as what happened", default=False)
+    return confirm("Was that in fact done? Store it as what happened", default=False)
 
 
 def name_dangers(dangers: Sequence[Danger]) -> None:
@@ -326,8 +329,7 @@ def job_and_words(metavar: str) -> Option:
         value: tuple[str, ...],
     ) -> tuple[str, ...]:
         first = ctx.meta.pop(_FIRST_WORD, None)
-        told = value if first is None else (first, *value)
-        return tuple(text.replace("\r\n", "\n") for text in told)
+        return value if first is None else (first, *value)
 
     read = parsed(job_number)
     number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")

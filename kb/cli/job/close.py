@@ -19,11 +19,11 @@ from kb.cli.job.asking import (
 )
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
-from kb.cli.job.typed import desk_of, typed_now, typing
+from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, counting, print_page
+from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import InvalidField
 from kb.intake.causes import mode_meant, read_cause
 from kb.intake.single_facts import parse_attempt
@@ -42,7 +42,9 @@ from kb.services.closing import (
 from kb.services.lookup import JobSheet, show_job
 from kb.settings import Settings
 
-CAUSE, SUSPECTS = "Cause", "Suspects, by the shop's names for them"
+SUSPECTS = "Suspects, by the shop's names for them"
+CAUSE, FIX, CURED, PROVED = "Cause", "Last fix", "Did it cure it?", "What proved the cause"
+NO_CAUSE = "Close without a cause?"
 
 
 @click.command()
@@ -111,20 +113,33 @@ def close(
     """
     closing = _told(" ".join(text), **told)
     bare = closing.cause is None and not closing.without_cause
-    with typing(app, "close", bare=bare):
+    with typing(app, "close", number, bare=bare) as typed:
+        _note(typed, closing)
         if number is None and at_terminal() and desk_of(app).in_hand() is None:
             print_open_jobs(app)
         number = job_meant(app, number)
         if at_terminal() and not yes and not as_json and not closing.without_cause:
             told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
             if told_more is None:
-                click.echo("Nothing was stored.")
+                say("Nothing was stored.")
                 return
             closing = told_more
         draft = close_job(app.address, number, closing, app.settings, today=date.today())
         kept = keep_shown(app, draft, done="Job {number} is closed.", yes=yes, as_json=as_json)
     if kept is not None:
         learn_if_due(app, draft.weights, wanted=learn, ask=not yes, quiet=as_json)
+
+
+def _note(typed: TypedAnswers, told: Closing) -> None:
+    """Take what was told with the command as answers."""
+    if isinstance(told.cause, Cause):
+        typed.note(CAUSE, told.cause.label)
+        typed.options |= {"component", "mode", "location"}
+    else:
+        typed.note(CAUSE, told.cause)
+    typed.note(FIX, told.fix, "fix")
+    typed.note(CURED, {True: "yes", False: "no", None: None}[told.cured], "cured")
+    typed.note(PROVED, told.proved_by, "proved_by")
 
 
 def _told(
@@ -170,19 +185,19 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
     if not bare:
         return told
     cause = told.cause if isinstance(told.cause, Cause) else None
-    if cause is None and not click.confirm("Close without a cause?", default=False):
+    if cause is None and not ask_whether(NO_CAUSE, default=False):
         return None
     last = sheet.job.attempts[-1] if sheet.job.attempts else None
     fix = told.fix or ask(
-        "Last fix",
+        FIX,
         _fix,
         hint=f"(as: cleaned seat plug; empty: {last.label if last else 'none'})",
     )
     cured = told.cured
     attempt = parse_attempt(fix) if fix else last
     if cured is None and attempt is not None:
-        cured = attempt.cured if attempt.cured is not None else ask_outcome("Did it cure it?")
-    proved_by = told.proved_by or (ask("What proved the cause", str) if cause else None)
+        cured = attempt.cured if attempt.cured is not None else ask_outcome(CURED)
+    proved_by = told.proved_by or (ask(PROVED, str) if cause else None)
     return replace(
         told,
         without_cause=cause is None,
@@ -216,20 +231,21 @@ def _with_cause(
         return _numbered(found.suspects, text) if text.isdecimal() else _read(text)
 
     if isinstance(told.cause, str):
-        return replace(told, cause=meant(told.cause))
-    by_number = "its number, or " if found.suspects else ""
+        by_number = meant(told.cause)
+        typed_now().note(CAUSE, by_number.label)
+        return replace(told, cause=by_number)
+    numbers = "its number, or " if found.suspects else ""
     empty = "as it is" if now else "none"
-    cause = ask(
-        CAUSE, meant, hint=f"({by_number}as: seat plug under LF seat, open; empty: {empty})"
-    )
+    cause = ask(CAUSE, meant, hint=f"({numbers}as: seat plug under LF seat, open; empty: {empty})")
     if cause is None:
         return replace(told, cause=now)
     typed = typed_now().given.get(CAUSE, "")
-    typed_now().answered(CAUSE, cause.words or cause.label)  # a number may be another's by then
+    if typed.isdecimal():
+        typed_now().answered(CAUSE, cause.label)  # the number may be another's by then
     return replace(
         told,
         cause=_as_the_shop_says(found, cause, ()),
-        cause_as_typed=None if typed.isdecimal() else typed or None,
+        cause_as_typed=None if typed.isdecimal() or typed == cause.label else typed or None,
     )
 
 
@@ -239,7 +255,7 @@ def _read(text: str) -> Cause:
         return read_cause(text)
     except InvalidField:
         meant = mode_meant(text)
-        if meant is None or not click.confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
+        if meant is None or not confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
             raise
         return read_cause(meant)
 

@@ -1,7 +1,13 @@
 """`kb job edit` and `kb job remove`: what a job tells, by its number on the page or its field."""
 
+import re
+from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from functools import partial
+from itertools import islice, takewhile
+from typing import Any
 
 import click
 
@@ -9,14 +15,13 @@ from kb.cli.job.asking import (
     ask,
     keep_shown,
     need,
-    number_argument,
-    parsed,
     recording_options,
     whole_number,
 )
 from kb.cli.job.in_hand import job_meant
+from kb.cli.job.typed import typing
 from kb.cli.main import App
-from kb.cli.output import at_terminal, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
 from kb.reports.job import part_line, render_sheet
@@ -24,10 +29,10 @@ from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import edit_part, last_of_another, remove_part
 from kb.services.record import Draft, edit_job
 
-part_argument = click.argument(
-    "part", callback=parsed(whole_number), required=False, metavar="[NUMBER]"
-)
 WHICH = "Number of what to change, or FIELD=VALUE"
+ANEW = "What should stand there instead"
+TAKE_OUT = "Number of what to take out"
+_FIELD_VALUE = re.compile(r"[a-z_]+[a-z_.0-9\[\]]*=")
 LEAVE = "(empty: leave all as it is)"
 
 
@@ -39,20 +44,41 @@ at_option = click.option(
 )
 
 
+def part_and_words(command: Callable[..., Any]) -> Callable[..., Any]:
+    """Add the arguments of a command that takes a job, a number on its page, and words.
+
+    Leading numbers are these two, in this order; at a terminal either may be left out.
+    """
+
+    def split(
+        ctx: click.Context,  # noqa: ARG001
+        param: click.Parameter,  # noqa: ARG001
+        value: tuple[str, ...],
+    ) -> tuple[int | None, int | None, str]:
+        leading = list(islice(takewhile(_is_number, value), 2))
+        number, part = (*map(whole_number, leading), None, None)[:2]
+        return number, part, " ".join(value[len(leading) :])
+
+    words = click.argument("told", nargs=-1, callback=split, metavar="[JOB] [NUMBER] [TEXT]...")
+    return words(command)
+
+
+def _is_number(text: str) -> bool:
+    with suppress(InvalidField):
+        return whole_number(text) >= 0
+    return False
+
+
 @click.command()
-@number_argument
-@part_argument
+@part_and_words
 @at_option
-@click.argument("text", nargs=-1, metavar="[TEXT]...")
 @click.option("--set", "edits", multiple=True, metavar="FIELD=VALUE", help="May be repeated.")
 @recording_options
 @click.pass_obj
 def edit(
     app: App,
-    number: int | None,
-    part: int | None,
+    told: tuple[int | None, int | None, str],
     at: int | None,
-    text: tuple[str, ...],
     edits: tuple[str, ...],
     yes: bool,
     as_json: bool,
@@ -63,7 +89,8 @@ def edit(
     written as it is told elsewhere; with a NUMBER, --set sets fields of that part alone. Without
     one a field is a path: complaint, odometer_km, vehicle.year, cause.component,
     readings[0].typed. An empty value takes the field away; the place behind the last item adds
-    one. The fields are those of 'kb schema'. Called bare at a terminal it asks, and can be left.
+    one. The fields are those of 'kb schema'. At a terminal what is left out is asked for, and
+    nothing need be changed.
 
     \b
     Examples:
@@ -72,41 +99,57 @@ def edit(
       kb job edit 12 --set odometer_km=81500 --set "vehicle.engine=1.4 petrol"
       kb job edit 12 --set "codes=B1234-13 stored, U0100" --set notes=
     """
-    number = job_meant(app, number)
-    words = " ".join(text)
-    if part is not None and (words or edits):
-        draft = edit_part(app.address, number, part, words, edits, today=date.today())
-        draft = _checked_number(app, draft, part, at, asked=at_terminal() and not (yes or as_json))
-    elif edits:
-        draft = edit_job(app.address, number, edits, today=date.today())
-    elif at_terminal():
-        found = _asked(app, number, part)
-        if found is None:
-            click.echo("Nothing was changed.")
-            return
-        draft = found
-    else:
-        raise click.UsageError("Give what to set: --set odometer_km=81500, or NUMBER and TEXT")
-    keep_shown(app, draft, done="Job {number} is changed.", yes=yes, as_json=as_json)
+    number, part, words = told
+    if part is None and _FIELD_VALUE.match(words):
+        words, edits = "", (*edits, words)
+    if words and part is None and not at_terminal():
+        raise click.UsageError(
+            f"Which NUMBER on the page should be {words!r}? kb job edit JOB NUMBER {words!r}; "
+            "a field is set with --set FIELD=VALUE"
+        )
+    with typing(app, "edit", number, bare=not (words or edits)) as typed:
+        number = job_meant(app, number)
+        typed.note(WHICH, part)
+        typed.note(ANEW, words)
+        if part is None and len(edits) == 1:
+            typed.note(WHICH, edits[0], "edits")
+        if part is not None and (words or edits):
+            draft = edit_part(app.address, number, part, words, edits, today=date.today())
+            draft = _checked_number(app, draft, part, at, asked=not (yes or as_json))
+        elif edits:
+            draft = edit_job(app.address, number, edits, today=date.today())
+        elif at_terminal():
+            found = _asked(app, number, part, words)
+            if found is None:
+                say("Nothing was changed.")
+                return
+            draft = found
+        else:
+            raise click.UsageError("Give what to set: --set odometer_km=81500, or NUMBER and TEXT")
+        keep_shown(app, draft, done="Job {number} is changed.", yes=yes, as_json=as_json)
 
 
-def _asked(app: App, number: int, part: int | None) -> Draft | None:
-    """Show the job, and ask what to change in it; None to leave it."""
+def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
+    """Show the job, and ask what to change in it, perhaps to given words; None to leave it."""
     sheet = show_job(app.address, number)
     print_page(render_sheet(sheet))
     if part is None:
-        answer = ask(WHICH, lambda text: _checked(sheet, text), hint=LEAVE)
+        what = f"(to “{words}”; empty: leave all)"
+        answer = ask(WHICH, partial(_checked, sheet), hint=what if words else LEAVE)
         if answer is None:
             return None
         if "=" in answer:
             return edit_job(app.address, number, [answer], today=date.today())
         part = whole_number(answer)
-    field = field_of(sheet.job, part)
 
     def anew(text: str) -> Draft:
         return edit_part(app.address, number, part, text, today=date.today())
 
-    return ask(f"{part}, {field}, anew", anew, hint="(empty: leave it as it is)")
+    if words:
+        return anew(words)
+    now = part_line(sheet, field_of(sheet.job, part))
+    say(f"Number {part} is: {now}")
+    return ask(ANEW, anew, hint="(empty: leave it as it is)")
 
 
 def _checked(sheet: JobSheet, text: str) -> str:
@@ -131,7 +174,7 @@ def _checked_number(app: App, draft: Draft, part: int, at: int | None, *, asked:
     lately = datetime.now().astimezone() - timedelta(hours=app.settings.mending.moved_hours)
     since = lately if at is None else None
     last = last_of_another(app.address, job.number or 0, app.who, since=since)
-    if last and not asked and at != last.sequence:
+    if last and not (asked and at_terminal()) and at != last.sequence:
         raise NotAgreed(
             f"number: {last.who or 'somebody'} wrote to job {job.number} at "
             f"{last.at.astimezone():%Y-%m-%d %H:%M}, so its numbers may have moved. {named}. "
@@ -141,13 +184,16 @@ def _checked_number(app: App, draft: Draft, part: int, at: int | None, *, asked:
 
 
 @click.command()
-@number_argument
-@part_argument
+@part_and_words
 @at_option
 @recording_options
 @click.pass_obj
 def remove(
-    app: App, number: int | None, part: int | None, at: int | None, yes: bool, as_json: bool
+    app: App,
+    told: tuple[int | None, int | None, str],
+    at: int | None,
+    yes: bool,
+    as_json: bool,
 ) -> None:
     """Take something out of a job, by its number on the page of kb job show.
 
@@ -157,10 +203,22 @@ def remove(
     Example:
       kb job remove 12 7
     """
-    number = need(number, "Job number", whole_number)
-    if part is None and at_terminal():
-        print_page(render_sheet(show_job(app.address, number)))
-    part = need(part, "Number of what to take out", whole_number)
-    draft = remove_part(app.address, number, part)
-    draft = _checked_number(app, draft, part, at, asked=at_terminal() and not (yes or as_json))
-    keep_shown(app, draft, done="Taken out of job {number}.", yes=yes, as_json=as_json)
+    number, part, words = told
+    if words:
+        raise click.UsageError(f"{words!r} is no number on the page: kb job remove JOB NUMBER")
+    with typing(app, "remove", number, bare=part is None) as typed:
+        number = job_meant(app, number)
+        if part is None and at_terminal():
+            print_page(render_sheet(show_job(app.address, number)))
+        part = need(part, TAKE_OUT, partial(_on_page, app, number))
+        typed.note(TAKE_OUT, part)
+        draft = remove_part(app.address, number, part)
+        draft = _checked_number(app, draft, part, at, asked=not (yes or as_json))
+        keep_shown(app, draft, done="Taken out of job {number}.", yes=yes, as_json=as_json)
+
+
+def _on_page(app: App, number: int, text: str) -> int:
+    """Read the number of something on a job's page."""
+    part = whole_number(text)
+    field_of(show_job(app.address, number).job, part)
+    return part

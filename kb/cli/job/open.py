@@ -8,6 +8,7 @@ import click
 
 from kb.cli.job.asking import (
     ask,
+    ask_whether,
     keep_shown,
     odometer,
     parsed,
@@ -16,7 +17,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.typed import desk_of, typed_now, typing
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.reports import layout
 from kb.services.opening import OpeningAnswers
 from kb.services.record import Opening, open_job
@@ -67,7 +68,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
         raise click.UsageError('Say what the complaint is: kb job open "no crank"')
     with typing(app, "open", bare=bare) as typed:
         for question, field in QUESTIONS.items():
-            typed.note(question, getattr(opening, field))
+            typed.note(question, getattr(opening, field), field)
         if bare:
             opening = _asked(opening, app.who, OpeningAnswers.of_shop(app.address))
         draft = open_job(app.address, opening, who=app.who, today=date.today())
@@ -79,7 +80,7 @@ def open_(app: App, /, words: tuple[str, ...], yes: bool, as_json: bool, **told:
 
 def _asked(told: Opening, who: str | None, shop: OpeningAnswers) -> Opening:
     """Ask for what was not told; what the complaint calls for comes before the next question."""
-    click.echo("Codes and readings may stand in the complaint. Empty: not known.")
+    say("Codes and readings may stand in the complaint. Empty: not known.")
     text = ask(COMPLAINT, shop.complaint, need=True) or ""
     print_page(layout.page(*layout.cautions(shop.cautions(text))))
     return replace(
@@ -98,7 +99,8 @@ def _tag(shop: OpeningAnswers) -> str | None:
     tag = ask(TAG, shop.tag)
     for known in shop.cars_like(tag) if tag else ():
         question = f"No car has the key tag {tag}. Is {known.ref} meant, the {known.label}?"
-        if known.ref and click.confirm(question, default=False):
+        if known.ref and ask_whether(question, default=False):
+            typed_now().unsaid(question)
             typed_now().answered(TAG, known.ref)
             return known.ref
     return tag

@@ -6,13 +6,15 @@ from dataclasses import dataclass, field
 from datetime import datetime
 
 import click
+from click.core import ParameterSource
 
-from kb.case import System
+from kb.case import Job, System
 from kb.cli.main import App
-from kb.cli.output import at_terminal, plain, print_page
+from kb.cli.output import at_terminal, print_page, say
 from kb.errors import KbError
 from kb.intake.items import trade_wording
 from kb.reports import layout
+from kb.reports.job import car
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.lookup import show_job
@@ -25,32 +27,45 @@ NUMBER = "Job number"
 GO_ON = "Go on with what you had typed?"
 EMPTY = "-"
 """What empties an answer that is offered again."""
+_TELL_NOTHING = frozenset(["yes", "as_json", "happened"])
+"""Options that say how to go on, and nothing of a job."""
 
 
 @dataclass(slots=True)
 class TypedAnswers:
-    """The answers to one command: those offered again, and those given now.
+    """The answers to one command on one job: those offered again, and those given now.
 
-    `stored` says that nothing has to be kept any more, `wanted` that there is something to keep,
-    `words` how what is offered is shown.
+    `kept_as` is the command for which the offered ones were kept. `stored` says that nothing has
+    to be kept any more, `wanted` that there is something to keep,
+    `options` which of the command's own are among the answers, `words` how what is offered is
+    shown.
     """
 
+    job: int | None = None
+    kept_as: str | None = None
     offered: dict[str, str] = field(default_factory=dict)
     given: dict[str, str] = field(default_factory=dict)
     stored: bool = False
     wanted: bool = False
+    options: set[str] = field(default_factory=set)
     words: JobWords = FIT
 
-    def note(self, question: str, answer: str | int | None) -> None:
-        """Take an answer that was given with the command itself."""
+    def note(self, question: str, answer: str | int | None, option: str | None = None) -> None:
+        """Take an answer that was given with the command itself, perhaps as an option."""
         if answer not in (None, ""):
             self.given[question] = str(answer)
+            self.options |= {option} if option else set()
 
     def answered(self, question: str, answer: str) -> None:
         """Take an answer to a question."""
         self.given[question] = answer
         self.offered.pop(question, None)
         self.stored, self.wanted = False, True
+
+    def unsaid(self, question: str) -> None:
+        """Take no answer to a question."""
+        self.given.pop(question, None)
+        self.offered.pop(question, None)
 
     def left(self) -> dict[str, str]:
         """Return what would be lost, in the order it was given."""
@@ -76,13 +91,17 @@ def typed_now() -> TypedAnswers:
 
 
 @contextmanager
-def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
+def typing(
+    app: App, command: str, number: int | None = None, *, bare: bool
+) -> Iterator[TypedAnswers]:
     """Keep what is typed to a command until it is stored, whatever comes between.
 
     Parameters
     ----------
     command : str
         As behind ``kb job``.
+    number : int, optional
+        Of the job, if it was given: then only what was kept for that job is offered.
     bare : bool
         Whether it was called without an answer: then those kept before are offered.
     """
@@ -90,67 +109,98 @@ def typing(app: App, command: str, *, bare: bool) -> Iterator[TypedAnswers]:
         yield TypedAnswers()
         return
     meta, desk = click.get_current_context().meta, desk_of(app)
-    above = meta.get(_META)
-    typed = meta[_META] = _offered(app, desk, command) if bare else TypedAnswers()
+    above, typed = meta.get(_META), TypedAnswers()
     try:
+        if bare:
+            typed = _offered(app, desk, command, number)
+        meta[_META] = typed
         yield typed
     except (click.Abort, KeyboardInterrupt):
         click.echo(err=True)  # behind the question that was left
+        typed.wanted = bool(typed.given)
+        typed.stored = typed.stored and not typed.wanted
         raise
     finally:
         meta[_META] = above
-        _put_away(desk, command, typed, bare=bare)
+        _put_away(desk, _of_job(command, typed.job), typed)
 
 
-def _put_away(desk: Desk, command: str, typed: TypedAnswers, *, bare: bool) -> None:
+def _of_job(command: str, number: int | None) -> str:
+    return command if number is None else f"{command} {number}"
+
+
+def _put_away(desk: Desk, command: str, typed: TypedAnswers) -> None:
     """Keep what is not stored; what was stored of answers offered again is kept no more."""
     if typed.stored:
-        if bare:
-            desk.forget(command)
+        if typed.kept_as:
+            desk.forget(typed.kept_as)
     elif typed.wanted and (left := typed.left()):
         kept = desk.keep(command, left, datetime.now().astimezone())
-        said = f"is kept: kb job {command} goes on with it" if kept else "could not be kept"
-        click.echo(f"What you typed {said}.", err=True)
+        lost = ", ".join(_options_lost(typed))
+        but = f", but not {lost}" if lost and kept else ""
+        said = f"is kept{but}: kb job {command} goes on with it" if kept else "could not be kept"
+        say(f"What you typed {said}.", err=True)
 
 
-def _offered(app: App, desk: Desk, command: str) -> TypedAnswers:
+def _options_lost(typed: TypedAnswers) -> Iterator[str]:
+    """Yield the options of the command that tell something and are no answers."""
+    context = click.get_current_context()
+    for each in context.command.params:
+        name = each.name or ""
+        told = context.get_parameter_source(name) is ParameterSource.COMMANDLINE
+        if told and isinstance(each, click.Option) and name not in typed.options | _TELL_NOTHING:
+            yield each.opts[0]
+
+
+def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAnswers:
     """Show what was kept, and ask whether to go on with it; if not, it is gone.
 
+    What was typed for another job than the one given is offered for that, and stays if refused.
     Other words than yes and no are what should have been typed: the first answer anew.
     """
-    kept = desk.unstored(command)
-    if kept is None:
+    found = desk.unstored(_of_job(command, number)) or desk.unstored(command)
+    if found is None:
         return TypedAnswers()
-    number = kept.answers.get(NUMBER, command.removeprefix("work "))
-    words, cautions = _judged(app, kept.answers, number)
+    kept_as, kept = found
+    told = kept_as.removeprefix(command).strip()
+    job = int(told) if told else None
+    elsewhere = number not in (None, job)
+    about = _job(app, job)
+    words, cautions = _judged(kept.answers, about)
     print_page(layout.page(*layout.cautions(cautions)))
-    click.echo(f"Not stored yet, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
+    whose = f" for job {job}, {car(about.vehicle)}" if about else ""
+    say(f"Not stored yet{whose}, typed {kept.at.astimezone():%Y-%m-%d %H:%M}:")
     for question, answer in kept.answers.items():
-        click.echo(f"  {question}: {plain(words.named(answer))}")
+        say(f"  {question}: {words.named(answer)}")
     fit = all(words.named(answer) == answer for answer in kept.answers.values())
-    choice = ("[Y/n]", "y") if fit else ("[y/N]", "n")
-    answer = click.prompt(f"{GO_ON} {choice[0]}", default=choice[1], show_default=False).strip()
+    choice = ("[Y/n]", "y") if fit and not elsewhere else ("[y/N]", "n")
+    question = f"Take it for job {number} instead?" if elsewhere else GO_ON
+    answer = click.prompt(f"{question} {choice[0]}", default=choice[1], show_default=False).strip()
     said = answer.casefold()
     if said in {"n", "no"}:
-        desk.forget(command)
+        if not elsewhere:
+            desk.forget(kept_as)
         return TypedAnswers()
     answers = dict(kept.answers)
     if said not in {"y", "yes"}:
-        first = next((each for each in answers if each != NUMBER), None)
-        answers |= {first: answer} if first else {}
-        click.echo(f"Taken as: {first or NUMBER}")
-    click.echo(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
-    return TypedAnswers(offered=answers, words=words)
+        first = next(iter(answers))
+        answers[first] = answer
+        say(f"Taken as: {first}")
+    say(f"Enter takes what stands in brackets; {EMPTY} leaves it empty.")
+    return TypedAnswers(job=number or job, kept_as=kept_as, offered=answers, words=words)
 
 
-def _judged(app: App, answers: Mapping[str, str], number: str) -> tuple[JobWords, tuple[str, ...]]:
+def _job(app: App, number: int | None) -> Job | None:
+    if number is not None:
+        with suppress(KbError):
+            return show_job(app.address, number).job
+    return None
+
+
+def _judged(answers: Mapping[str, str], job: Job | None) -> tuple[JobWords, tuple[str, ...]]:
     """Return how kept answers are shown, and what comes before them: those of their job, too."""
     said = Situation(said=tuple(answers.values()))
-    job = None
-    if number.isdecimal():
-        with suppress(KbError):
-            job = show_job(app.address, int(number)).job
     found = hazards(said | Situation.of_job(job) if job else said, trade_wording())
     igniter_job = concerns(found, System.RESTRAINTS)
-    number_known = job.number if job else None
-    return JobWords(number=number_known, igniter_job=igniter_job), cautions(found)
+    number = job.number if job else None
+    return JobWords(number=number, igniter_job=igniter_job), cautions(found)

@@ -4,14 +4,17 @@ from datetime import date
 
 import click
 
-from kb.cli.job.asking import keep_shown, need, number_argument, recording_options, whole_number
-from kb.cli.job.typed import desk_of
+from kb.cli.job.asking import keep_shown, need, number_argument, recording_options
+from kb.cli.job.in_hand import job_meant
+from kb.cli.job.typed import desk_of, typing
 from kb.cli.main import App
-from kb.cli.output import json_option, show
+from kb.cli.output import json_option, say, show
 from kb.errors import NotAgreed
 from kb.reports.job import car, state
 from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, reopen_job, void_job
+
+WHY = "Why"
 
 
 @click.command()
@@ -36,13 +39,15 @@ def void(
     """
     if back and why is not None:
         raise click.UsageError("Give --why or --back, not both.")
-    number = need(number, "Job number", whole_number)
-    if back:
-        draft, done = bring_back(app.address, number), "Job {number} counts again."
-    else:
-        draft = void_job(app.address, number, need(why, "Why", str))
-        done = "Job {number} is void. To bring it back: kb job void {number} --back"
-    keep_shown(app, draft, done=done, yes=yes, as_json=as_json)
+    with typing(app, "void", number, bare=why is None and not back) as typed:
+        number = job_meant(app, number, in_hand=not back)
+        if back:
+            draft, done = bring_back(app.address, number), "Job {number} counts again."
+        else:
+            typed.note(WHY, why, "why")
+            draft = void_job(app.address, number, need(why, WHY, str))
+            done = "Job {number} is void. To bring it back: kb job void {number} --back"
+        keep_shown(app, draft, done=done, yes=yes, as_json=as_json)
 
 
 @click.command()
@@ -61,9 +66,10 @@ def reopen(app: App, number: int | None, yes: bool, as_json: bool) -> None:
     Example:
       kb job reopen 12
     """
-    number = need(number, "Job number", whole_number)
-    draft = reopen_job(app.address, number)
-    keep_shown(app, draft, done="Job {number} is open again.", yes=yes, as_json=as_json)
+    with typing(app, "reopen", number, bare=False):
+        number = job_meant(app, number, in_hand=False)
+        draft = reopen_job(app.address, number)
+        keep_shown(app, draft, done="Job {number} is open again.", yes=yes, as_json=as_json)
 
 
 @click.command()
@@ -87,7 +93,7 @@ def use(app: App, number: int | None, nothing: bool, as_json: bool) -> None:
     desk = desk_of(app)
     if nothing:
         desk.take(None, date.today())
-        click.echo("No job is in hand.")
+        say("No job is in hand.")
         return
     if number is None:
         held = desk.in_hand()

@@ -25,7 +25,7 @@ from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
 from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.main import App
-from kb.cli.output import at_terminal, counting, print_first, print_page, print_rest
+from kb.cli.output import at_terminal, confirm, counting, print_first, print_page, print_rest, say
 from kb.errors import InvalidField, KbError
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render
@@ -40,6 +40,7 @@ WAYS = (
 )
 STEP, TOLD = "Step", "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
+LINKS = "Circuit"
 BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 
@@ -68,7 +69,8 @@ def work(ctx: click.Context, number: int | None) -> None:
         return
     if app.who is None:
         app = replace(app, who=ask("Your initials", str, need=True))
-    with typing(app, f"work {number}", bare=True) as typed:
+    with typing(app, "work", number, bare=True) as typed:
+        typed.job = number
         _converse(ctx, app, number, typed)
 
 
@@ -86,7 +88,7 @@ def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) ->
             print_rest(rest)
             answer = _answer()
         if answer == "q":
-            click.echo(f"Left as it is. Taken up again with: kb job work {number}")
+            say(f"Left as it is. Taken up again with: kb job work {number}")
             return
         if answer == "x":
             ctx.invoke(close, number=number, text=(), yes=False, as_json=False)
@@ -95,7 +97,7 @@ def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) ->
         try:
             changed = _turn(app, number, answer, found)
         except KbError as error:
-            click.echo(f"  {error}")
+            say(f"  {error}")
             changed = False
         before = found.advice if changed else None
         if changed:
@@ -171,21 +173,21 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
     above = layout.page(*layout.cautions((*cautions, *step.cautions)))
     if step.locks:
         print_page(above)
-        click.echo(f"Before “{step.title}”: {lock_line(step)}.")
-        if not click.confirm("Is that so, now, on this car?", default=False):
-            click.echo("Then it stays locked.")
+        say(f"Before “{step.title}”: {lock_line(step)}.")
+        if not confirm("Is that so, now, on this car?", default=False):
+            say("Then it stays locked.")
             return False
         draft = working.confirm(
             app.address, number, step.title, app.settings, by=app.who, now=_now()
         )
         keep_asking(app, draft)
-        click.echo(f"Confirmed by {app.who}.")
+        say(f"Confirmed by {app.who}.")
     print_page(above)
     if step.how:
         click.echo(step.how)
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
     for letter, branch in zip(letters, step.branches, strict=True):
-        click.echo(f"  {letter} {branch.seen}")
+        say(f"  {letter} {branch.seen}")
     saw = ask("What was seen (letter; empty: not done)", partial(_letter, letters))
     if saw is None:
         return False
@@ -226,7 +228,9 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
       kb job circuit 12 "airbag ECU, harness, seat connector*, pretensioner"
       kb job circuit 12 "door module, loom, motor plug, lock: component"
     """
-    number = job_meant(app, number)
-    told = need(" ".join(text), "Circuit", str)
-    draft = working.set_circuit(app.address, number, told)
-    keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)
+    with typing(app, "circuit", number, bare=not text) as typed:
+        number = job_meant(app, number)
+        told = need(" ".join(text), LINKS, str)
+        typed.note(LINKS, told)
+        draft = working.set_circuit(app.address, number, told)
+        keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)

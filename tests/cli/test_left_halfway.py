@@ -1,0 +1,250 @@
+"""Every command that asks, left with Ctrl-C at each of its questions, in a real terminal."""
+
+import shutil
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from pathlib import Path
+from typing import NamedTuple
+
+import pytest
+
+from kb.case import Job
+from kb.services.lookup import show_job
+from kb.services.mending import last_entries
+from kb.store.address import desk_file
+from kb.store.database import create_store
+from kb.store.desk import Desk
+from kb.store.unit_of_work import UnitOfWork
+from tests.cli.terminal import Terminal
+from tests.cli.test_job import ok, run
+from tests.recall.shop import CASES
+
+
+class Asked(NamedTuple):
+    """A question, by its first words, the answer, and what is typed where that was kept.
+
+    None where the question is then not asked any more.
+    """
+
+    words: str
+    answer: str
+    again: str | None = ""
+
+
+class Dialogue(NamedTuple):
+    """A command, the job it changes, what it asks, and what follows when that is stored."""
+
+    command: str
+    job: int
+    asked: Sequence[Asked]
+    after: Sequence[Asked] = ()
+
+
+AIRBAG_LAMP = "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"
+STORE = Asked("Store it?", "y", "y")
+AIRBAG, STARTER, TWICE = (len(CASES) + place for place in (1, 2, 3))
+"""Open jobs: an airbag lamp, a starter that was replaced in vain, and one told twice, void."""
+DIALOGUES = (
+    Dialogue(
+        "job open",
+        TWICE + 1,
+        [
+            Asked("Complaint", AIRBAG_LAMP),
+            Asked("Key tag", "k031"),
+            Asked("Is K31 meant", "y", None),
+            Asked("Make, model", ""),
+            Asked("Odometer", "81000"),
+            Asked("When does it show", "after rain"),
+            STORE,
+        ],
+    ),
+    Dialogue(
+        f"job add {STARTER}",
+        STARTER,
+        [Asked("What to add", "battery 12.1 V"), Asked("Was battery measured", "a"), STORE],
+    ),
+    Dialogue(
+        f"job add reading {STARTER}",
+        STARTER,
+        [Asked("Reading", "battery 12.1 V"), Asked("Was battery measured", "b"), STORE],
+    ),
+    Dialogue("job add contact 1", 1, [Asked("Contact", "held, 91000 km"), STORE]),
+    Dialogue(
+        "job circuit", AIRBAG, [Asked("Circuit", "airbag ECU, harness, seat connector*"), STORE]
+    ),
+    Dialogue(
+        "job edit",
+        AIRBAG,
+        [Asked("Number of what to change", "1"), Asked("What should stand", "sunato kiri"), STORE],
+    ),
+    Dialogue("job remove", AIRBAG, [Asked("Number of what to take out", "4"), STORE]),
+    Dialogue("job void", AIRBAG, [Asked("Why", "told twice"), STORE]),
+    Dialogue(f"job void {TWICE} --back", TWICE, [Asked(f"Job {TWICE}, ", "y", "y")]),
+    Dialogue("job reopen 1", 1, [Asked("Job 1, ", "y", "y")]),
+    Dialogue("undo", STARTER, [Asked("Take it back?", "y", "y")]),
+    Dialogue(
+        "job close",
+        AIRBAG,
+        [
+            Asked("Cause", "1"),
+            Asked("Last fix", "replaced seat connector"),
+            Asked("Did it cure it?", "y"),
+            Asked("What proved the cause", "steady with a load"),
+            Asked("reading back in band?", "y"),
+            Asked("self-test passed?", "n"),
+            Asked("terminals checked?", "y"),
+            STORE,
+        ],
+    ),
+    Dialogue(
+        f"job close {STARTER}",
+        STARTER,
+        [
+            Asked("Cause", "batery, worn"),
+            Asked("Its number", "1"),
+            Asked("Last fix", ""),
+            Asked("What proved the cause", ""),
+            Asked("Was the fault ever seen", "n"),
+            STORE,
+        ],
+    ),
+    Dialogue(
+        f"job close {STARTER}",
+        STARTER,
+        [
+            Asked("Cause", ""),
+            Asked("Close without a cause?", "y"),
+            Asked("Last fix", ""),
+            Asked("Was the fault ever seen", "y"),
+            STORE,
+        ],
+    ),
+    Dialogue(
+        "job work",
+        AIRBAG,
+        [
+            Asked("q: leave", "t", None),
+            Asked("What was found or done", "wiggle test: jumps"),
+            Asked("“wiggle test” points to", "seat connector"),
+            Asked("“wiggle test” clears", ""),
+            STORE,
+        ],
+        [Asked("q: leave", "q")],
+    ),
+    Dialogue(
+        "job work",
+        AIRBAG,
+        [
+            Asked("q: leave", "1", None),
+            Asked("What was seen", "a"),
+            Asked("In your own words", "all fine"),
+            Asked("Minutes it took", "5"),
+        ],
+        [Asked("q: leave", "q")],
+    ),
+)
+
+
+@pytest.fixture(scope="module")
+def shop(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A store with jobs in every state."""
+    path = tmp_path_factory.mktemp("shop") / "shop.sqlite"
+    with UnitOfWork(create_store(str(path)), who="BT") as work:
+        for case in CASES:
+            work.jobs.add(case)
+        work.commit()
+    told = (
+        ("open", AIRBAG_LAMP, "--vehicle", "corvane lido 2016"),
+        ("open", "no crank", "--ref", "K31", "--vehicle", "halbrecht ostra 2011"),
+        ("open", "no crank", "--vehicle", "bramwick dray 2014"),
+        ("void", str(TWICE), "--why", "told twice"),
+        ("add", str(STARTER), "replaced starter, no change"),
+    )
+    for words in told:
+        ok(run(str(path), "job", *words))
+    return path
+
+
+def copied(shop: Path, to: Path) -> str:
+    """A store of its own, with the airbag lamp in hand."""
+    address = str(shutil.copy(shop, to))
+    ok(run(address, "job", "use", str(AIRBAG)))
+    return address
+
+
+def typed(store: str, command: str, keys: Iterable[tuple[str, str]], *, leave_at: str = "") -> str:
+    """Run a command at a terminal, to its end or until Ctrl-C at a question; what was shown."""
+    with Terminal(*command.split(), store=store) as screen:
+        for words, answer in keys:
+            screen.expect(words)
+            screen.answer(answer)
+        if leave_at:
+            screen.expect(leave_at)
+            screen.press_ctrl_c()
+    assert screen.code == (1 if leave_at else 0), screen.shown
+    assert "Traceback" not in screen.shown
+    return screen.shown
+
+
+def keys_of(answered: Sequence[Asked], *, kept: bool) -> Iterator[tuple[str, str]]:
+    """What is typed up to a question, all but the last for the second time."""
+    if kept:
+        yield "Go on with what you had typed?", ""
+    for each in answered[:-1]:
+        again = each.again if kept else each.answer
+        if again is not None:
+            yield each.words, again
+    yield from ((each.words, each.answer) for each in answered[-1:])
+
+
+def without_moments(job: Job) -> Job:
+    return replace(job, uid=None, entries=tuple(replace(each, at=None) for each in job.entries))
+
+
+@pytest.mark.parametrize("dialogue", DIALOGUES, ids=lambda each: each.command)
+def test_nothing_is_lost_and_nothing_half_stored(
+    shop: Path, tmp_path: Path, dialogue: Dialogue
+) -> None:
+    command, number, asked, after = dialogue
+    store, straight = (copied(shop, tmp_path / name) for name in ("left.sqlite", "straight.sqlite"))
+    before, kept = last_entries(store, limit=50), False
+    for place, question in enumerate(asked):
+        keys = keys_of(asked[:place], kept=kept)
+        shown = typed(store, command, keys, leave_at=question.words)
+        assert last_entries(store, limit=50) == before
+        kept = kept or "What you typed is kept" in shown
+    end = [(each.words, each.answer) for each in after]
+    typed(store, command, [*keys_of(asked, kept=kept), *end])
+    typed(straight, command, [*((each.words, each.answer) for each in asked), *end])
+    assert last_entries(store, limit=50) != before
+    job, wanted = (show_job(address, number).job for address in (store, straight))
+    assert without_moments(job) == without_moments(wanted)
+    assert Desk(desk_file(store, "BT")).unstored(command.removeprefix("job ")) is None
+
+
+def test_what_should_stand_there_is_kept_when_nobody_knows_its_number(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    typed(store, "job edit sunato kiri", [], leave_at="Number of what to change")
+    again = (("Go on", ""), ("Number of what to change", "1"), ("[sunato kiri]", ""), ("Store", ""))
+    typed(store, "job edit", again)
+    assert show_job(store, AIRBAG).job.vehicle.label == "Sunato Kiri"
+
+
+def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    typed(store, "job add 1 horn relay clicks", [], leave_at="Job 1, ")
+    shown = typed(store, f"job add {STARTER}", [("instead?", "y"), ("[horn", ""), ("Store", "")])
+    assert "for job 1, Corvane Lido 2016" in shown
+    assert show_job(store, STARTER).job.entries[-1].text == "horn relay clicks"
+    assert Desk(desk_file(store, "BT")).unstored("add") is None
+
+
+def test_an_option_that_is_not_kept_is_named(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    command = f"job add reading {AIRBAG} battery 12.1 V --good"
+    assert "is kept, but not --good" in typed(store, command, [], leave_at="Store it?")
+    keys = [("Go on", ""), ("Reading [battery 12.1 V]", ""), ("Store it?", "")]
+    typed(store, f"job add reading {AIRBAG} --good", keys)
+    assert show_job(store, AIRBAG).job.readings[-1].proved_good
