@@ -14,7 +14,7 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import deeds_in
+from kb.safety.igniter_deeds import deeds_in, strange_in
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
@@ -120,7 +120,7 @@ def _verdict(
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    if hidden := [*defeats, *handling_in(sentence), *deeds_in(sentence)]:
+    if hidden := [*defeats, *handling_in(sentence), *deeds_in(sentence), *strange_in(sentence)]:
         return _withheld(hidden)
     told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]

@@ -91,6 +91,8 @@ class Told:
         A code, or the control unit, was spoken of in this sentence.
     under_power : bool
         The circuit has supply, by this sentence.
+    isolated : bool
+        It had none: what comes on again has been off.
     """
 
     live: frozenset[float]
@@ -108,6 +110,7 @@ class Told:
     measured: bool = False
     named: bool = False
     under_power: bool = False
+    isolated: bool = False
     scanned: bool = False
     refused: bool = False
     grip: bool = False
@@ -123,6 +126,7 @@ class Told:
             end_off=self.end_off,
             scanned=self.by_scan or self.scanned,
             load=self.load,
+            isolated=self.isolated,
         )
 
 
@@ -208,6 +212,8 @@ def _is_on_plug(clause: Clause) -> bool:
 def _is_left_out(clause: Clause) -> bool:
     """Whether a clause leaves its verb to the one before: *..., then the squib*."""
     verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
+    if clause.vocabulary & {"off", "out", "unplugged"}:
+        return False  # it is told to be apart
     rest = (p for p in clause.pieces if p.role not in NOUNS)
     return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
 
@@ -477,13 +483,20 @@ def is_small(piece: Piece) -> bool:
 def _is_forced(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
     if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
-        return not told.beside
+        return not told.beside and not _is_of_neighbour(clause)
     if any(role_of(word) in TARGETS for word in clause.pieces[at].words):
         return True
-    return any(
+    return not _is_of_neighbour(clause) and any(
         piece.role in {*TARGETS, Role.CONTACT, Role.UNIT} or _is_pronoun(piece, told)
         for piece in clause.pieces
     )
+
+
+def _is_of_neighbour(clause: Clause) -> bool:
+    """Whether a clause is about another part, not a source of power: *hit the wiper motor*."""
+    others = (p for p in clause.pieces if p.role is Role.NEIGHBOUR)
+    named = any(not piece.words[0].startswith(SOURCES) for piece in others)
+    return named and not clause.roles & {*TARGETS, Role.JOINED, Role.UNIT}
 
 
 def _is_unclear(clause: Clause, at: int, told: Told) -> bool:

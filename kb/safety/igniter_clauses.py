@@ -309,7 +309,14 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return True
     if not word.isdigit():
         return False
+    if at == 1 and not following[:1] == ["ohm"] and _is_name(words[0]):
+        return True
     return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
+
+
+def _is_name(word: str) -> bool:
+    """Whether a word may be the name of a model: no list has it."""
+    return word.isalpha() and len(word) > _SHORTEST_WORD and roles().longest([word], 0) is None
 
 
 def _goes_on(words: Sequence[str], at: int) -> bool:

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from kb.safety.igniter_acts import SOURCES, TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_handling import is_reported
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
@@ -32,6 +33,10 @@ class Deed(StrEnum):
 class _List(StrEnum):
     KIT = "kit"
     OTHER = "other"
+    SKIPS = "skips"
+    SECONDS = "seconds"
+    FITS = "fits"
+    SEEN_SO = "seen_so"
 
 
 @cache
@@ -52,10 +57,13 @@ def _list(name: _List) -> Lexicon[_List]:
 
 def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what is done to an igniter's parts and is not plainly allowed."""
-    on_it = False
+    on_it: bool | None = None
     by_kit = any(_list(_List.KIT).any_in(each.words) for each in sentence)
     safe = by_kit or any(_is_isolated(each) for each in sentence)
+    hasty = _is_hasty(sentence)
     for place, clause in enumerate(sentence):
+        if _skips_the_wait(clause):
+            yield Piece(Role.LIVE, clause.words), Reason.LIVE
         on_it = _is_on_it(clause, on_it)
         if is_told_of_others(sentence, place):
             continue
@@ -66,13 +74,65 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             if deed is Deed.NEVER:
                 wrong = on_it or _pronoun_follows(clause, at + size)
             elif deed is Deed.ALTERED:
-                wrong = on_it and not safe and _part_follows(clause, at + size)
+                wrong = on_it and not safe and _alters(clause, at, size)
             elif deed is Deed.JOINS:
                 wrong = on_it and (not safe or Role.JOINED in clause.roles)
             else:
-                wrong = False
+                wrong = deed is Deed.OFF and on_it is not False and (hasty or _is_live(sentence, place))
             if wrong:
-                yield Piece(Role.UNKNOWN, words), Reason.UNKNOWN
+                yield Piece(Role.UNKNOWN, words), Reason.LIVE if deed is Deed.OFF else Reason.UNKNOWN
+
+
+def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what nobody can say is allowed, for no list has its words."""
+    pieces = [piece for clause in sentence for piece in clause.pieces]
+    named = any(piece.role in {*TARGETS, Role.CONTACT} for piece in pieces)
+    unknown = [piece for piece in pieces if piece.role is Role.UNKNOWN]
+    told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
+    if named and len(unknown) >= _MANY and 2 * len(unknown) >= len(told):
+        yield from ((piece, Reason.STRANGE) for piece in unknown)
+    for clause in sentence:
+        yield from ((piece, Reason.STRANGE) for piece in _strange_verbs(clause))
+        if named and _list(_List.FITS).any_in(clause.words):
+            yield from ((piece, Reason.STRANGE) for piece in _strange_things(clause))
+
+
+_MANY = 3
+
+
+def _strange_verbs(clause: Clause) -> Iterator[Piece]:
+    """Yield a first word that no list has and that acts on an igniter's part: *zorb the plug*."""
+    pieces = list(clause.pieces)
+    while pieces and pieces[0].role is Role.FUNCTION:
+        pieces.pop(0)
+    if len(pieces) < 3 or pieces[0].role not in {Role.KNOWN, Role.UNKNOWN}:
+        return
+    verb, following = pieces[0], pieces[1:5]
+    if _deeds().longest(verb.words, 0) or verb.text in _NO_VERBS or verb.text.endswith("s"):
+        return
+    particle = following[0].text in _PARTICLES
+    rest = following[particle:]
+    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE)
+    part = next((p for p in rest if not is_small(p)), None)
+    if (article or (particle and verb.role is Role.UNKNOWN)) and part is not None:
+        if part.role in {*TARGETS, Role.CONTACT}:
+            yield verb
+
+
+def _strange_things(clause: Clause) -> Iterator[Piece]:
+    """Yield an unknown thing that is fitted, or was: it stands beside the verb."""
+    begin = 0
+    for piece in clause.pieces:
+        at = begin
+        begin += len(piece.words)
+        if piece.role is Role.UNKNOWN:
+            near = clause.words[max(0, at - 4) : begin + 3]
+            if _list(_List.FITS).any_in(near):
+                yield piece
+
+
+_PARTICLES = frozenset(["out", "off", "up", "open", "down", "back", "apart", "away", "over"])
+_NO_VERBS = frozenset(["behind", "between", "inside", "outside", "above", "underneath", "beside"])
 
 
 def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
@@ -85,7 +145,7 @@ def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
         at += size
 
 
-def _is_on_it(clause: Clause, before: bool) -> bool:
+def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
     if clause.roles & TARGETS:
         return True
@@ -94,8 +154,7 @@ def _is_on_it(clause: Clause, before: bool) -> bool:
     if Role.APART in clause.roles:
         return False
     parts = {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.JOINED}
-    named = clause.roles & parts or _HELD & clause.vocabulary
-    return bool(named) or before
+    return True if clause.roles & parts or _HELD & clause.vocabulary else before
 
 
 _HELD = frozenset(["belt", "belts", "reel", "retractor", "gurt"])
@@ -109,10 +168,50 @@ def _is_isolated(clause: Clause) -> bool:
     return Role.ISOLATE in clause.roles and not words_in(Aside.DENIAL) & clause.vocabulary
 
 
+def _is_hasty(sentence: Sequence[Clause]) -> bool:
+    """Whether it is told that nobody waited for minutes."""
+    words = [word for each in sentence for word in each.words]
+    if aside(Aside.MINUTES).any_in(words):
+        return False
+    shortly = any(
+        _list(_List.SECONDS).longest(after, 0) and before[:1].isdigit()
+        for before, *after in zip(words, words[1:], strict=False)
+    )
+    return shortly or any(
+        aside(Aside.AT_ONCE).any_in(each.words) and not _is_denied(each) for each in sentence
+    )
+
+
+def _skips_the_wait(clause: Clause) -> bool:
+    """Whether a clause tells that nobody waits; *never skip the wait* does not."""
+    found = (at for at in range(len(clause.words)) if _list(_List.SKIPS).longest(clause.words, at))
+    at = next(found, None)
+    return at is not None and not words_in(Aside.DENIAL) & set(clause.words[:at])
+
+
+def _is_denied(clause: Clause) -> bool:
+    return bool(words_in(Aside.DENIAL) & clause.vocabulary)
+
+
+def _is_live(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a plug is opened while the supply is told to be on: *ign on, pull the plug*."""
+    clause = sentence[place]
+    if Role.SCAN in clause.roles:
+        return False
+    before = sentence[place - 1] if place else None
+    alone = before is not None and Role.LIVE in before.roles and before.roles <= _CIRCUMSTANCE
+    after = sentence[place + 1] if place + 1 < len(sentence) else None
+    goes_on = after is not None and after.joiner == "and" and after.pieces[0].role is not Role.LIVE
+    within = Role.LIVE in clause.roles and not _is_denied(clause)
+    return within or alone or (goes_on and after is not None and Role.LIVE in after.roles)
+
+
+_CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
+
+
 def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
-    clause = sentence[place]
-    return aside(Aside.FOUND).any_in(clause.words) or aside(Aside.OUTSIDERS).any_in(clause.words)
+    return _list(_List.SEEN_SO).any_in(sentence[place].words) or is_reported(sentence, place)
 
 
 def _is_ruled_out(clause: Clause, at: int) -> bool:
@@ -123,6 +222,16 @@ def _is_ruled_out(clause: Clause, at: int) -> bool:
         return aside(Aside.NO_REPAIR).any_in(clause.words)
     between = clause.words[no + 1 : at]
     return not aside(Aside.LOOSEN).any_in(between)
+
+
+def _alters(clause: Clause, at: int, size: int) -> bool:
+    """Whether a part follows that is altered: *cut the plug*, but not *had a bent pin*."""
+    found = clause.words[max(0, at - 1) : at]
+    named = found and (found[0] in words_in(Aside.ARTICLE) or found[0] in _FOUND)
+    return not named and _part_follows(clause, at + size)
+
+
+_FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
 
 
 def _pieces_from(clause: Clause, at: int) -> list[Piece]:

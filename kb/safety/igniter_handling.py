@@ -52,10 +52,16 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         for before, clause in zip([None, *sentence], sentence, strict=False)
         if _is_harmed(clause) or _is_harmed_too(clause, before)
     ]
+    if any(clause.roles & TARGETS for clause in sentence):
+        harmed += [clause for clause in sentence if _is_harm_alone(clause)]
     others = [clause for clause in sentence if clause not in harmed]
-    if not harmed or any(_has(each, Aside.RENEWED) for each in others):
+    if not harmed or any(map(_is_renewal, others)):
         return
-    back = (each for each in sentence if _has(each, Aside.REFITTED) and not _is_denied(each))
+    back = (
+        each
+        for each in sentence
+        if _has(each, Aside.REFITTED) and not _is_denied(each) and not _SENT & each.vocabulary
+    )
     yield from (_told(each, Reason.DEFEAT) for each in back)
 
 
@@ -71,6 +77,23 @@ def _is_harmed(clause: Clause) -> bool:
         for at, match in found
         if match and Role.VALUE not in clause.roles
     )
+
+
+_SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
+
+
+def _is_renewal(clause: Clause) -> bool:
+    """Whether it is replaced, and not only told what a new one costs."""
+    priced = words_in(Aside.PRICE) & clause.vocabulary or _is_denied(clause)
+    return _has(clause, Aside.RENEWED) and not priced
+
+
+def _is_harm_alone(clause: Clause) -> bool:
+    """Whether a clause tells of harm and leaves out to what: *fell off the bench, ...*."""
+    begins = aside(Aside.HARMED).longest(clause.words, 0)
+    spoilt = _has(clause, Aside.SPOILT) and not clause.roles & {*_WIRED, Role.NEIGHBOUR, Role.UNIT}
+    alone = begins is not None and begins[0] > 1 and not clause.roles & {Role.UNIT, Role.VALUE}
+    return (alone or spoilt) and not _is_denied(clause)
 
 
 def _is_harmed_too(clause: Clause, before: Clause | None) -> bool:

@@ -41,7 +41,10 @@ def hear(told: Told, clause: Clause) -> None:
     if Role.ISOLATE in said or "off" in clause.words:
         told.unit_off |= Role.UNIT in said
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
-    told.under_power |= Role.LIVE in said
+    told.isolated |= Role.ISOLATE in said
+    if Role.ISOLATE in said:
+        told.under_power = False
+    told.under_power |= Role.LIVE in said and not told.isolated
     told.grip |= Role.GRIP in said
     told.unit |= Role.UNIT in said
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
@@ -344,6 +347,7 @@ _CHANGING = frozenset(
         "went",
         "down",
         "fell",
+        *("steady", "stable", "constant", "same", "moves", "climbs", "falls"),
     ]
 )
 _BARE = frozenset(
@@ -428,7 +432,7 @@ def _names_target(clause: Clause) -> bool:
         and not (
             at > 1
             and pieces[at - 1].text in {"of", "for"}
-            and pieces[at - 2].role is Role.NEIGHBOUR
+            and any(each.role is Role.NEIGHBOUR for each in pieces[max(0, at - 3) : at - 1])
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         for at, piece in enumerate(pieces)
@@ -497,7 +501,7 @@ def _is_left_undone(
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
     before = clause.pieces[at - 2] if at > 1 else None
-    return before is None or before.role in LEADING or before.text in _COPULA
+    return before is None or before.role in LEADING or before.text in _COPULA | _DOERS
 
 
 _NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
@@ -511,6 +515,7 @@ def _is_put_off(before: Sequence[Piece]) -> bool:
 
 
 _NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])
+_DOERS = frozenset(["i", "we", "they", "he", "did", "do", "does", "was"])
 _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 
 
@@ -526,7 +531,9 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     found = ((at, forbid.longest(words, at)) for at in range(len(words)))
     at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
     never = " ".join(words[at : at + size])
-    if not size or (never == "no" and {piece.role for piece in dangers} != {Role.INSTRUMENT}):
+    kinds = {piece.role for piece in dangers}
+    forced = all((roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers)
+    if not size or (never == "no" and kinds != {Role.INSTRUMENT} and not forced):
         return False
     before, after = words[:at], words[at + size :]
     done = [piece for piece in dangers if piece.words[0] in before]

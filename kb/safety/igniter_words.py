@@ -213,9 +213,17 @@ def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
     if at + len(pattern) > len(words):
         return False
     return all(
-        word.startswith(part[:-1]) if part.endswith(_STAR) else word == part
+        _is_begun(word, part[:-1]) if part.endswith(_STAR) else word == part
         for part, word in zip(pattern, words[at : at + len(pattern)], strict=True)
     )
+
+
+def _is_begun(word: str, beginning: str) -> bool:
+    """Whether a word begins so; a star by itself stands for any word, but for no mark."""
+    return word.startswith(beginning) and word not in _MARKS
+
+
+_MARKS = frozenset([".", ",", ":"])
 
 
 class Named(NamedTuple):
