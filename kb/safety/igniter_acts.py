@@ -394,6 +394,8 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool or _is_side(pieces, at):
         return False
+    if _is_of_neighbour(clause):
+        return False
     return _puts_something(clause, at, told) or (
         acts_on(pieces, at, told, bare=True) and _says_nothing(clause, at)
     )

@@ -37,6 +37,8 @@ class _List(StrEnum):
     SECONDS = "seconds"
     FITS = "fits"
     SEEN_SO = "seen_so"
+    STATE = "state"
+    THING = "thing"
 
 
 @cache
@@ -72,7 +74,7 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             if _is_ruled_out(clause, at):
                 continue
             if deed is Deed.NEVER:
-                wrong = on_it or _pronoun_follows(clause, at + size)
+                wrong = on_it or (on_it is None and _pronoun_follows(clause, at + size))
             elif deed is Deed.ALTERED:
                 wrong = on_it and not safe and _alters(clause, at, size)
             elif deed is Deed.JOINS:
@@ -93,6 +95,7 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         yield from ((piece, Reason.STRANGE) for piece in unknown)
     for clause in sentence:
         yield from ((piece, Reason.STRANGE) for piece in _strange_verbs(clause))
+        yield from ((piece, Reason.STRANGE) for piece in _strange_participles(clause))
         if named and _list(_List.FITS).any_in(clause.words):
             yield from ((piece, Reason.STRANGE) for piece in _strange_things(clause))
 
@@ -112,11 +115,35 @@ def _strange_verbs(clause: Clause) -> Iterator[Piece]:
         return
     particle = following[0].text in _PARTICLES
     rest = following[particle:]
-    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE)
+    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE) - {"of"}
     part = next((p for p in rest if not is_small(p)), None)
     if (article or (particle and verb.role is Role.UNKNOWN)) and part is not None:
         if part.role in {*TARGETS, Role.CONTACT}:
             yield verb
+
+
+def _strange_participles(clause: Clause) -> Iterator[Piece]:
+    """Yield verbs in *-ed* and *-ing* that no list has, where an igniter's part is named."""
+    if not clause.roles & {*TARGETS, Role.CONTACT} or Role.NEIGHBOUR in clause.roles:
+        return
+    listed: set[int] = set()
+    for at, size, _ in _done(clause):
+        listed.update(range(at, at + size))
+    begin = 0
+    for piece in clause.pieces:
+        places = range(begin, begin + len(piece.words))
+        begin += len(piece.words)
+        if piece.role not in {Role.KNOWN, Role.UNKNOWN} or not listed.isdisjoint(places):
+            continue
+        if _is_participle(piece.words[0]) and not _list(_List.STATE).longest(piece.words, 0):
+            yield piece
+
+
+def _is_participle(word: str) -> bool:
+    return word.isalpha() and len(word) > _SHORTEST and word.endswith(("ed", "ing"))
+
+
+_SHORTEST = 4
 
 
 def _strange_things(clause: Clause) -> Iterator[Piece]:
@@ -157,7 +184,7 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     return True if clause.roles & parts or _HELD & clause.vocabulary else before
 
 
-_HELD = frozenset(["belt", "belts", "reel", "retractor", "gurt"])
+_HELD = frozenset(["belt", "belts", "buckle", "buckles", "reel", "retractor", "gurt"])
 
 
 def _is_other(piece: Piece) -> bool:
@@ -196,12 +223,14 @@ def _is_denied(clause: Clause) -> bool:
 def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a plug is opened while the supply is told to be on: *ign on, pull the plug*."""
     clause = sentence[place]
-    if Role.SCAN in clause.roles:
+    if Role.SCAN in clause.roles and not clause.roles & {*TARGETS, Role.CONTACT}:
         return False
     before = sentence[place - 1] if place else None
     alone = before is not None and Role.LIVE in before.roles and before.roles <= _CIRCUMSTANCE
     after = sentence[place + 1] if place + 1 < len(sentence) else None
     goes_on = after is not None and after.joiner == "and" and after.pieces[0].role is not Role.LIVE
+    meanwhile = after is not None and after.joiner in {"while", "whilst", "with"}
+    goes_on = goes_on or meanwhile
     within = Role.LIVE in clause.roles and not _is_denied(clause)
     return within or alone or (goes_on and after is not None and Role.LIVE in after.roles)
 
@@ -211,17 +240,23 @@ _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
 
 def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
-    return _list(_List.SEEN_SO).any_in(sentence[place].words) or is_reported(sentence, place)
+    clause = sentence[place]
+    before_us = clause.joiner == "before" and clause.words[0] in {"us", "me"}
+    return (
+        before_us or _list(_List.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
+    )
 
 
 def _is_ruled_out(clause: Clause, at: int) -> bool:
     """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
     before = clause.words[:at]
-    no = max((i for i, word in enumerate(before) if word in words_in(Aside.DENIAL)), default=None)
+    denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
+    no = max(denied, default=None)
     if no is None:
         return aside(Aside.NO_REPAIR).any_in(clause.words)
     between = clause.words[no + 1 : at]
-    return not aside(Aside.LOOSEN).any_in(between)
+    near = len(between) <= (_NEAR_NO if before[no] in _OF_NOUNS else _NEAR)
+    return near and not aside(Aside.LOOSEN).any_in(between)
 
 
 def _alters(clause: Clause, at: int, size: int) -> bool:
@@ -232,6 +267,11 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
 
 
 _FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
+
+
+_OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
+"""Deny the noun behind them, and no deed further on."""
+_NEAR_NO, _NEAR = 2, 5
 
 
 def _pieces_from(clause: Clause, at: int) -> list[Piece]:
