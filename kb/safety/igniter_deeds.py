@@ -10,6 +10,7 @@ import tomllib
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
 from functools import cache
+from itertools import pairwise
 from pathlib import Path
 
 from kb.safety.igniter_acts import SOURCES, TARGETS, Reason, is_small
@@ -93,10 +94,12 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
     if named and len(unknown) >= _MANY and 2 * len(unknown) >= len(told):
         yield from ((piece, Reason.STRANGE) for piece in unknown)
-    for clause in sentence:
+    for place, clause in enumerate(sentence):
+        if _is_denied(clause) or is_told_of_others(sentence, place):
+            continue
         yield from ((piece, Reason.STRANGE) for piece in _strange_verbs(clause))
         yield from ((piece, Reason.STRANGE) for piece in _strange_participles(clause))
-        if named and _list(_List.FITS).any_in(clause.words):
+        if named:
             yield from ((piece, Reason.STRANGE) for piece in _strange_things(clause))
 
 
@@ -147,15 +150,37 @@ _SHORTEST = 4
 
 
 def _strange_things(clause: Clause) -> Iterator[Piece]:
-    """Yield an unknown thing that is fitted, or was: it stands beside the verb."""
-    begin = 0
-    for piece in clause.pieces:
-        at = begin
-        begin += len(piece.words)
-        if piece.role is Role.UNKNOWN:
-            near = clause.words[max(0, at - 4) : begin + 3]
-            if _list(_List.FITS).any_in(near):
-                yield piece
+    """Yield what is fitted, or was, and is no thing that belongs there."""
+    for at in range(len(clause.words)):
+        found = _list(_List.FITS).longest(clause.words, at)
+        if found is not None:
+            things = _object(_pieces_from(clause, at + found[0]))
+            if clause.words[at] not in _ACTIVE:
+                things = things or _object(_pieces_until(clause, at))
+            if things and not any(map(_may_be_fitted, things)):
+                yield things[0]
+
+
+def _object(pieces: Sequence[Piece]) -> list[Piece]:
+    """Return the words of weight before *in*, *under* ..."""
+    found: list[Piece] = []
+    for piece in pieces:
+        if piece.role in {Role.ONTO, Role.JOINER} or piece.text in _PLACES:
+            break
+        if piece.role in {Role.KNOWN, Role.UNKNOWN, Role.HARNESS} or _may_be_fitted(piece):
+            found.append(piece)
+    return found
+
+
+_PLACES = frozenset(["under", "behind", "below", "near", "beside", "for", "instead", "unter", "sous"])
+_ACTIVE = frozenset(["put", "puts", "putting", "stuck"])
+_FITTED = frozenset([*TARGETS, Role.CONTACT, Role.NEIGHBOUR, Role.UNIT, Role.CLOCK_SPRING])
+_OTHERWISE_JUDGED = frozenset([Role.SUBSTITUTE, Role.SCAN, Role.GRIP, Role.HARMLESS, Role.VALUE])
+
+
+def _may_be_fitted(piece: Piece) -> bool:
+    by_role = piece.role in _FITTED | _OTHERWISE_JUDGED
+    return by_role or _list(_List.THING).any_in(piece.words)
 
 
 _PARTICLES = frozenset(["out", "off", "up", "open", "down", "back", "apart", "away", "over"])
@@ -184,7 +209,7 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     return True if clause.roles & parts or _HELD & clause.vocabulary else before
 
 
-_HELD = frozenset(["belt", "belts", "buckle", "buckles", "reel", "retractor", "gurt"])
+_HELD = frozenset(["belt", "belts", "buckle", "buckles", "bag", "bags", "airbag", "airbags", "tensioner", "tensioners", "reel", "retractor", "gurt"])
 
 
 def _is_other(piece: Piece) -> bool:
@@ -198,15 +223,20 @@ def _is_isolated(clause: Clause) -> bool:
 def _is_hasty(sentence: Sequence[Clause]) -> bool:
     """Whether it is told that nobody waited for minutes."""
     words = [word for each in sentence for word in each.words]
+    told = [(float(n), unit) for n, unit in pairwise(words) if n.isdigit()]
+    minutes = [n for n, unit in told if aside(Aside.MINUTES).any_in([unit])]
+    shortly = any(_list(_List.SECONDS).any_in([unit]) for _, unit in told)
+    if minutes:
+        return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
         return False
-    shortly = any(
-        _list(_List.SECONDS).longest(after, 0) and before[:1].isdigit()
-        for before, *after in zip(words, words[1:], strict=False)
-    )
     return shortly or any(
         aside(Aside.AT_ONCE).any_in(each.words) and not _is_denied(each) for each in sentence
     )
+
+
+_SHORTEST_WAIT = 3
+"""So many minutes at least are waited; makers say more or less, and what they say goes first."""
 
 
 def _skips_the_wait(clause: Clause) -> bool:
@@ -282,6 +312,11 @@ def _pieces_from(clause: Clause, at: int) -> list[Piece]:
             pieces.append(piece)
         begin += len(piece.words)
     return pieces
+
+
+def _pieces_until(clause: Clause, at: int) -> list[Piece]:
+    """Return the pieces before a word."""
+    return list(clause.pieces)[: len(clause.pieces) - len(_pieces_from(clause, at))]
 
 
 def _part_follows(clause: Clause, at: int) -> bool:

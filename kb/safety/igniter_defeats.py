@@ -95,7 +95,11 @@ def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
     words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
     found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
     refused, righted = (aside(each).any_in(rest) for each in (Aside.REFUSAL, Aside.RIGHTED))
-    return (found and (refused or righted)) or (others and refused)
+    first = bool(sentence) and aside(Aside.REFUSAL).longest(sentence[0].words, 0)
+    return (found and (refused or righted)) or (others and refused) or first == (
+        len(sentence[0].words),
+        Aside.REFUSAL,
+    )
 
 
 def _stays(clause: Clause) -> bool:

@@ -148,9 +148,16 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
-        rule = _is_battery_on(clause) and _is_denied(clause) and clause.roles & TARGETS
+        rule = _is_battery_on(clause) and _is_denied(clause) and _names_part(clause)
+        kept = _is_battery_on(clause) and _has(clause, Aside.KEPT_ON)
+        if kept and any(map(_names_part, sentence)):
+            yield _told(clause, Reason.LIVE)
         if rule or (opens and (live or (left_on and named))):
             yield _told(clause, Reason.LIVE)
+
+
+def _names_part(clause: Clause) -> bool:
+    return bool(clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING})
 
 
 _JOINED_BY = frozenset(["and", "&", "en", "und"])

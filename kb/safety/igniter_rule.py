@@ -533,7 +533,9 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     never = " ".join(words[at : at + size])
     kinds = {piece.role for piece in dangers}
     forced = all((roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers)
-    if not size or (never == "no" and kinds != {Role.INSTRUMENT} and not forced):
+    infinitive = set(words[at + size : at + size + 1]) & words_in(Aside.ACTING)
+    nouns_only = never == "no" and not infinitive
+    if not size or (nouns_only and kinds != {Role.INSTRUMENT} and not forced):
         return False
     before, after = words[:at], words[at + size :]
     done = [piece for piece in dangers if piece.words[0] in before]
