@@ -364,6 +364,8 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
     Without an article only if bare: *zorbed squib*.
     """
     near = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
+    if near and near[0].text == "of":
+        return False
     for place, piece in enumerate(near):
         if (
             piece.text == "both"

@@ -16,7 +16,7 @@ from pathlib import Path
 from kb.safety.igniter_acts import SOURCES, TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_reported
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
 
@@ -25,6 +25,7 @@ class Deed(StrEnum):
     """Under which condition something may be done; the names of the table's lists."""
 
     MAY = "may"
+    WIRES = "wires"
     OFF = "off"
     JOINS = "joins"
     NEVER = "never"
@@ -78,6 +79,8 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
                 wrong = on_it or (on_it is None and _pronoun_follows(clause, at + size))
             elif deed is Deed.ALTERED:
                 wrong = on_it and not safe and _alters(clause, at, size)
+            elif deed is Deed.WIRES:
+                wrong = bool(clause.roles & TARGETS) and not _names_wires(clause)
             elif deed is Deed.JOINS:
                 wrong = on_it and (not safe or Role.JOINED in clause.roles)
             else:
@@ -199,9 +202,11 @@ def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
-    if clause.roles & TARGETS:
+    other = _list(_List.OTHER).any_in(clause.words) or any(map(_is_other, clause.pieces))
+    targets = [piece for piece in clause.pieces if piece.role in TARGETS]
+    if any(not other or piece.words[0] not in _COLOURS for piece in targets):
         return True
-    if _list(_List.OTHER).any_in(clause.words) or any(map(_is_other, clause.pieces)):
+    if other:
         return False
     if Role.APART in clause.roles:
         return False
@@ -209,6 +214,7 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     return True if clause.roles & parts or _HELD & clause.vocabulary else before
 
 
+_COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
 _HELD = frozenset(["belt", "belts", "buckle", "buckles", "bag", "bags", "airbag", "airbags", "tensioner", "tensioners", "reel", "retractor", "gurt"])
 
 
@@ -218,6 +224,13 @@ def _is_other(piece: Piece) -> bool:
 
 def _is_isolated(clause: Clause) -> bool:
     return Role.ISOLATE in clause.roles and not words_in(Aside.DENIAL) & clause.vocabulary
+
+
+def _names_wires(clause: Clause) -> bool:
+    """Whether a plug, a wire or trim is named beside the igniter: *cleaned the plug of the bag*."""
+    roles_told = {role_of(word) for word in clause.words}
+    wired = roles_told & {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR}
+    return bool(wired) or _list(_List.OTHER).any_in(clause.words)
 
 
 def _is_hasty(sentence: Sequence[Clause]) -> bool:
@@ -262,9 +275,11 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     meanwhile = after is not None and after.joiner in {"while", "whilst", "with"}
     goes_on = goes_on or meanwhile
     within = Role.LIVE in clause.roles and not _is_denied(clause)
-    return within or alone or (goes_on and after is not None and Role.LIVE in after.roles)
+    hot = any(piece.text in _ADVERBS for piece in clause.pieces)
+    return within or hot or alone or (goes_on and after is not None and Role.LIVE in after.roles)
 
 
+_ADVERBS = frozenset(["hot", "live"])
 _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
 
 

@@ -21,7 +21,7 @@ _FAR = 6
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
-    tested = any(_is_test(clause) for clause in sentence)
+    tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
@@ -126,6 +126,12 @@ def _is_bare(clause: Clause, at: int) -> bool:
 def _is_test(clause: Clause) -> bool:
     """Whether a resistor is said to be one for testing, or the scan tool reads beside it."""
     return bool(words_in(Aside.MADE_FOR_IT) & clause.vocabulary) or Role.SCAN in clause.roles
+
+
+def _has_own_resistor(sentence: Sequence[Clause]) -> bool:
+    """Whether the resistor is another part's: *heater fan resistor burnt, new resistor*."""
+    pieces = (piece for clause in sentence for piece in clause.pieces)
+    return any(p.role is Role.NEIGHBOUR and p.words[-1].startswith("resistor") for p in pieces)
 
 
 def _are_lamps_linked(clause: Clause) -> bool:

@@ -7,7 +7,7 @@ the part and the act often stand apart. All of it is common practice, no source.
 
 from collections.abc import Iterator, Sequence
 
-from kb.safety.igniter_acts import LEADING, TARGETS, Reason
+from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
@@ -60,7 +60,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     back = (
         each
         for each in sentence
-        if _has(each, Aside.REFITTED) and not _is_denied(each) and not _SENT & each.vocabulary
+        if (_has(each, Aside.REFITTED) or each.words == ("in",)) and not _is_denied(each) and not _SENT & each.vocabulary
     )
     yield from (_told(each, Reason.DEFEAT) for each in back)
 
@@ -135,6 +135,8 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
     named = any(map(_names_it, sentence))
+    named |= not any(_is_other(piece) for each in sentence for piece in each.pieces)
+    unnamed = not any(each.roles & _PARTS for each in sentence)
     followed = zip(sentence, [*sentence[1:], None], strict=False)
     for place, (clause, following) in enumerate(followed):
         if is_reported(sentence, place):
@@ -148,7 +150,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             whole.append(following)
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
-        rule = _is_battery_on(clause) and _is_denied(clause) and _names_part(clause)
+        rule = _is_battery_on(clause) and _is_denied(clause) and (_names_part(clause) or unnamed)
         kept = _is_battery_on(clause) and _has(clause, Aside.KEPT_ON)
         if kept and any(map(_names_part, sentence)):
             yield _told(clause, Reason.LIVE)
@@ -156,8 +158,15 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             yield _told(clause, Reason.LIVE)
 
 
+def _is_other(piece: Piece) -> bool:
+    return piece.role is Role.NEIGHBOUR and not piece.words[0].startswith(SOURCES)
+
+
+_PARTS = frozenset([*TARGETS, Role.CONTACT, Role.CLOCK_SPRING])
+
+
 def _names_part(clause: Clause) -> bool:
-    return bool(clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING})
+    return bool(clause.roles & _PARTS)
 
 
 _JOINED_BY = frozenset(["and", "&", "en", "und"])

@@ -347,7 +347,7 @@ _CHANGING = frozenset(
         "went",
         "down",
         "fell",
-        *("steady", "stable", "constant", "same", "moves", "climbs", "falls"),
+        *("goes", "steady", "stable", "constant", "same", "moves", "climbs", "falls"),
     ]
 )
 _BARE = frozenset(
@@ -541,10 +541,11 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     done = [piece for piece in dangers if piece.words[0] in before]
     if done:
         return len(done) == len(dangers) and {piece.role for piece in done} == {Role.INSTRUMENT}
-    acting = [word for word in after if roles().longest([word], 0) not in _SKIPPED]
+    acts = words_in(Aside.ACTING)
+    acting = [word for word in after if word in acts or roles().longest([word], 0) not in _SKIPPED]
     named = all(roles().longest([word], 0) in _NAMED for word in before)
     verb_last = never in _VERB_LAST and named
-    forbidden = words_in(Aside.ACTING) | {piece.words[0] for piece in dangers}
+    forbidden = acts | {piece.words[0] for piece in dangers}
     return bool(acting) and (verb_last or acting[0] in forbidden)
 
 
