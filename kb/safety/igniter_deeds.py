@@ -61,7 +61,7 @@ def _list(name: _List) -> Lexicon[_List]:
 
 def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what is done to an igniter's parts and is not plainly allowed."""
-    on_it: bool | None = None
+    on_it = _is_of_its_wires(sentence)
     by_kit = any(_list(_List.KIT).any_in(each.words) for each in sentence)
     safe = by_kit or any(_is_isolated(each) for each in sentence)
     hasty = _is_hasty(sentence)
@@ -76,7 +76,8 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             if _is_ruled_out(clause, at):
                 continue
             if deed is Deed.NEVER:
-                wrong = on_it or (on_it is None and _pronoun_follows(clause, at + size))
+                named = on_it is None and (_PARTS & {*words} or _pronoun_follows(clause, at + size))
+                wrong = bool(on_it or named)
             elif deed is Deed.ALTERED:
                 wrong = on_it and not safe and _alters(clause, at, size)
             elif deed is Deed.WIRES:
@@ -93,8 +94,11 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what nobody can say is allowed, for no list has its words."""
     pieces = [piece for clause in sentence for piece in clause.pieces]
     named = any(piece.role in {*TARGETS, Role.CONTACT} for piece in pieces)
-    unknown = [piece for piece in pieces if piece.role is Role.UNKNOWN]
+    unknown = [p for p in pieces if p.role is Role.UNKNOWN and not _is_listed(p)]
     told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
+    puts = any(_puts_or_takes(clause) for clause in sentence)
+    if named and puts:
+        yield from ((piece, Reason.STRANGE) for piece in unknown if piece is not pieces[0])
     if named and len(unknown) >= _MANY and 2 * len(unknown) >= len(told):
         yield from ((piece, Reason.STRANGE) for piece in unknown)
     for place, clause in enumerate(sentence):
@@ -107,6 +111,16 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
 
 
 _MANY = 3
+
+
+def _is_listed(piece: Piece) -> bool:
+    lists = (_list(_List.STATE), _list(_List.THING), _list(_List.OTHER), _list(_List.FITS))
+    return any(each.longest(piece.words, 0) for each in (_deeds(), *lists))
+
+
+def _puts_or_takes(clause: Clause) -> bool:
+    taken = any(deed is Deed.OFF for _, _, deed in _done(clause))
+    return taken or _list(_List.FITS).any_in(clause.words)
 
 
 def _strange_verbs(clause: Clause) -> Iterator[Piece]:
@@ -214,6 +228,7 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     return True if clause.roles & parts or _HELD & clause.vocabulary else before
 
 
+_PARTS = frozenset(["bag", "module", "ecu", "unit", "tensioner", "reel", "squib", "igniter"])
 _COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
 _HELD = frozenset(["belt", "belts", "buckle", "buckles", "bag", "bags", "airbag", "airbags", "tensioner", "tensioners", "reel", "retractor", "gurt"])
 
@@ -226,6 +241,14 @@ def _is_isolated(clause: Clause) -> bool:
     return Role.ISOLATE in clause.roles and not words_in(Aside.DENIAL) & clause.vocabulary
 
 
+def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
+    """Whether a sentence is about an igniter's plug or wires, from its first word on."""
+    pieces = [piece for clause in sentence for piece in clause.pieces]
+    if any(map(_is_other, pieces)) or any(_list(_List.OTHER).any_in(c.words) for c in sentence):
+        return None
+    return any(piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS} for piece in pieces) or None
+
+
 def _names_wires(clause: Clause) -> bool:
     """Whether a plug, a wire or trim is named beside the igniter: *cleaned the plug of the bag*."""
     roles_told = {role_of(word) for word in clause.words}
@@ -236,7 +259,7 @@ def _names_wires(clause: Clause) -> bool:
 def _is_hasty(sentence: Sequence[Clause]) -> bool:
     """Whether it is told that nobody waited for minutes."""
     words = [word for each in sentence for word in each.words]
-    told = [(float(n), unit) for n, unit in pairwise(words) if n.isdigit()]
+    told = [(_count(n), unit) for c in sentence for n, unit in pairwise(c.words) if _count(n)]
     minutes = [n for n, unit in told if aside(Aside.MINUTES).any_in([unit])]
     shortly = any(_list(_List.SECONDS).any_in([unit]) for _, unit in told)
     if minutes:
@@ -248,6 +271,12 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
     )
 
 
+def _count(word: str) -> int:
+    """Return the number that a word is; 0 if it is none."""
+    return int(word) if word.isdecimal() else _COUNTS.get(word, 0)
+
+
+_COUNTS = {"one": 1, "two": 2, "three": 3, "five": 5, "ten": 10, "fifteen": 15, "twenty": 20}
 _SHORTEST_WAIT = 3
 """So many minutes at least are waited; makers say more or less, and what they say goes first."""
 

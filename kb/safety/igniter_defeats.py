@@ -119,7 +119,11 @@ _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "th
 
 def _is_bare(clause: Clause, at: int) -> bool:
     """Whether it is a plain resistor, neither a load made for testing nor of another part."""
-    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {*TARGETS, Role.CONTACT}
+    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {
+        *TARGETS,
+        Role.CONTACT,
+        Role.IN_PLACE,
+    }
     return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
 
 
