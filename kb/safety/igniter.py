@@ -6,6 +6,7 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 ``igniter_words.toml`` beside this module; all of it is common practice, no source.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -292,10 +293,40 @@ def screen(
     for sentence, verdict in _judged(text, restraint, wording, live):
         if isinstance(verdict, Shown):
             shown.append(sentence)
+        elif cut := _cut(sentence, line, wording, live):
+            shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
             shown.append(line + (ends or " "))
     return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
+
+
+def _cut(
+    sentence: str, line: str, wording: Wording | None, live: Collection[float]
+) -> str | None:
+    """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay."""
+    parts = _PART.findall(sentence)
+    shown = [
+        isinstance(judged(part, igniter_job=True, wording=wording, live=live), Shown)
+        for part in parts
+    ]
+    rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
+    if all(shown) or not rest.strip(_MARKS):
+        return None
+    if isinstance(judged(rest, igniter_job=True, wording=wording, live=live), Withheld):
+        return None
+    cut: list[str] = []
+    for part, stays in zip(parts, shown, strict=True):
+        if stays:
+            cut.append(part)
+        elif not cut or not cut[-1].startswith(line):
+            cut.append(line + part[len(part.rstrip(_MARKS)) :])
+    return "".join(cut)
+
+
+_PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)
+"""A part of a sentence, with the mark behind it."""
+_MARKS = " \t\n,;.-–—!?"
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:

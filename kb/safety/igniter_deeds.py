@@ -13,9 +13,9 @@ from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
-from kb.safety.igniter_acts import SOURCES, TARGETS, Reason, is_small
+from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_handling import is_reported
+from kb.safety.igniter_handling import is_other, is_reported, is_ruled_out
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
@@ -73,7 +73,7 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             continue
         for at, size, deed in _done(clause):
             words = clause.words[at : at + size]
-            if _is_ruled_out(clause, at):
+            if is_ruled_out(clause, at):
                 continue
             if deed is Deed.NEVER:
                 named = on_it is None and (_PARTS & {*words} or _pronoun_follows(clause, at + size))
@@ -216,12 +216,14 @@ def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
-    other = _list(_List.OTHER).any_in(clause.words) or any(map(_is_other, clause.pieces))
+    other = _list(_List.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
     targets = [piece for piece in clause.pieces if piece.role in TARGETS]
     if any(not other or piece.words[0] not in _COLOURS for piece in targets):
         return True
     if other:
         return False
+    if Role.NEIGHBOUR in clause.roles and Role.ISOLATE not in clause.roles:
+        return None  # of the battery or a fuse
     if Role.APART in clause.roles:
         return False
     parts = {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.JOINED}
@@ -233,10 +235,6 @@ _COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
 _HELD = frozenset(["belt", "belts", "buckle", "buckles", "bag", "bags", "airbag", "airbags", "tensioner", "tensioners", "reel", "retractor", "gurt"])
 
 
-def _is_other(piece: Piece) -> bool:
-    return piece.role is Role.NEIGHBOUR and not piece.words[0].startswith(SOURCES)
-
-
 def _is_isolated(clause: Clause) -> bool:
     return Role.ISOLATE in clause.roles and not words_in(Aside.DENIAL) & clause.vocabulary
 
@@ -244,7 +242,7 @@ def _is_isolated(clause: Clause) -> bool:
 def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
     """Whether a sentence is about an igniter's plug or wires, from its first word on."""
     pieces = [piece for clause in sentence for piece in clause.pieces]
-    if any(map(_is_other, pieces)) or any(_list(_List.OTHER).any_in(c.words) for c in sentence):
+    if any(map(is_other, pieces)) or any(_list(_List.OTHER).any_in(c.words) for c in sentence):
         return None
     return any(piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS} for piece in pieces) or None
 
@@ -321,18 +319,6 @@ def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     )
 
 
-def _is_ruled_out(clause: Clause, at: int) -> bool:
-    """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
-    before = clause.words[:at]
-    denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
-    no = max(denied, default=None)
-    if no is None:
-        return aside(Aside.NO_REPAIR).any_in(clause.words)
-    between = clause.words[no + 1 : at]
-    near = len(between) <= (_NEAR_NO if before[no] in _OF_NOUNS else _NEAR)
-    return near and not aside(Aside.LOOSEN).any_in(between)
-
-
 def _alters(clause: Clause, at: int, size: int) -> bool:
     """Whether a part follows that is altered: *cut the plug*, but not *had a bent pin*."""
     found = clause.words[max(0, at - 1) : at]
@@ -341,11 +327,6 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
 
 
 _FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
-
-
-_OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
-"""Deny the noun behind them, and no deed further on."""
-_NEAR_NO, _NEAR = 2, 5
 
 
 def _pieces_from(clause: Clause, at: int) -> list[Piece]:

@@ -95,11 +95,13 @@ def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
     words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
     found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
     refused, righted = (aside(each).any_in(rest) for each in (Aside.REFUSAL, Aside.RIGHTED))
-    first = bool(sentence) and aside(Aside.REFUSAL).longest(sentence[0].words, 0)
-    return (found and (refused or righted)) or (others and refused) or first == (
-        len(sentence[0].words),
-        Aside.REFUSAL,
-    )
+    righted |= any(each.words == ("out",) for each in sentence)
+    begins = sentence[0].words if sentence else ("",)
+    at_once = begins[0] in _REFUSING and aside(Aside.REFUSAL).longest(begins, 0)
+    return (found and (refused or righted)) or (others and refused) or bool(at_once)
+
+
+_REFUSING = frozenset(["refused", "declined", "told", "said"])
 
 
 def _stays(clause: Clause) -> bool:

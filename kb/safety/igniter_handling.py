@@ -43,6 +43,23 @@ def _names_it(clause: Clause) -> bool:
     return bool(clause.roles & {*LEADING, Role.JOINED} or others & clause.vocabulary)
 
 
+def is_ruled_out(clause: Clause, at: int) -> bool:
+    """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
+    before = clause.words[:at]
+    denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
+    no = max(denied, default=None)
+    if no is None:
+        return aside(Aside.NO_REPAIR).any_in(clause.words)
+    between = clause.words[no + 1 : at]
+    near = len(between) <= (_NEAR_NO if before[no] in _OF_NOUNS else _NEAR)
+    return near and not aside(Aside.LOOSEN).any_in(between)
+
+
+_OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
+"""Deny the noun behind them, and no deed further on."""
+_NEAR_NO, _NEAR = 2, 5
+
+
 # --- what was harmed and goes back
 
 
@@ -135,7 +152,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
     named = any(map(_names_it, sentence))
-    named |= not any(_is_other(piece) for each in sentence for piece in each.pieces)
+    named |= not any(is_other(piece) for each in sentence for piece in each.pieces)
     unnamed = not any(each.roles & _PARTS for each in sentence)
     followed = zip(sentence, [*sentence[1:], None], strict=False)
     for place, (clause, following) in enumerate(followed):
@@ -149,7 +166,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         ):
             whole.append(following)
         live = any(map(_is_circumstance, whole))
-        opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
+        opens = any(map(_names_it, whole)) and any(map(_undoes, whole))
         rule = _is_battery_on(clause) and _is_denied(clause) and (_names_part(clause) or unnamed)
         kept = _is_battery_on(clause) and _has(clause, Aside.KEPT_ON)
         if kept and any(map(_names_part, sentence)):
@@ -158,7 +175,14 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
             yield _told(clause, Reason.LIVE)
 
 
-def _is_other(piece: Piece) -> bool:
+def _undoes(clause: Clause) -> bool:
+    """Whether something comes off or goes on; *never unplug it* forbids that."""
+    words = clause.words
+    found = (at for at in range(len(words)) if aside(Aside.UNDOING).longest(words, at))
+    return any(not is_ruled_out(clause, at) for at in found)
+
+
+def is_other(piece: Piece) -> bool:
     return piece.role is Role.NEIGHBOUR and not piece.words[0].startswith(SOURCES)
 
 
