@@ -9,14 +9,14 @@ common practice, no source.
 import tomllib
 from collections.abc import Iterator, Sequence
 from enum import StrEnum
-from functools import cache
-from itertools import pairwise
+from functools import cache, lru_cache
+from itertools import chain, pairwise
 from pathlib import Path
 
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_other, is_reported, is_ruled_out
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, known_words, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
 
@@ -73,8 +73,8 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             continue
         for at, size, deed in _done(clause):
             words = clause.words[at : at + size]
-            if is_ruled_out(clause, at):
-                continue
+            if is_ruled_out(clause, at) or (size == 1 and words[0].endswith("s")):
+                continue  # what it catches or joins is nobody's deed
             if deed is Deed.NEVER:
                 named = on_it is None and (_PARTS & {*words} or _pronoun_follows(clause, at + size))
                 wrong = bool(on_it or named)
@@ -115,7 +115,35 @@ _MANY = 3
 
 def _is_listed(piece: Piece) -> bool:
     lists = (_list(_List.STATE), _list(_List.THING), _list(_List.OTHER), _list(_List.FITS))
-    return any(each.longest(piece.words, 0) for each in (_deeds(), *lists))
+    return any(each.longest(piece.words, 0) for each in (_deeds(), *lists)) or (
+        len(piece.words) == 1 and _is_slip(piece.words[0])
+    )
+
+
+@lru_cache(maxsize=20_000)
+def _is_slip(word: str) -> bool:
+    """Whether a word is a slip of an ordinary one, and of none that is forbidden."""
+    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415
+
+    if len(word) <= _SHORTEST_SLIP:
+        return False
+    near = (
+        process.extractOne(word, words, scorer=OSA.distance, score_cutoff=1)
+        for words in (_single_words(harmless=True), _single_words(harmless=False))
+    )
+    ordinary, forbidden = near
+    return ordinary is not None and forbidden is None
+
+
+_SHORTEST_SLIP = 4
+
+
+@cache
+def _single_words(*, harmless: bool) -> tuple[str, ...]:
+    named = ("may", "wires", "state", "thing") if harmless else ("never", "joins", "altered", "off")
+    lists = [_table()[name] for name in named] + [known_words() if harmless else []]
+    return tuple(each.rstrip("*") for each in chain(*lists) if " " not in each)
 
 
 def _puts_or_takes(clause: Clause) -> bool:
@@ -155,7 +183,7 @@ def _strange_participles(clause: Clause) -> Iterator[Piece]:
         begin += len(piece.words)
         if piece.role not in {Role.KNOWN, Role.UNKNOWN} or not listed.isdisjoint(places):
             continue
-        if _is_participle(piece.words[0]) and not _list(_List.STATE).longest(piece.words, 0):
+        if _is_participle(piece.words[0]) and not _is_listed(piece):
             yield piece
 
 
@@ -322,10 +350,16 @@ def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
 def _alters(clause: Clause, at: int, size: int) -> bool:
     """Whether a part follows that is altered: *cut the plug*, but not *had a bent pin*."""
     found = clause.words[max(0, at - 1) : at]
-    named = found and (found[0] in words_in(Aside.ARTICLE) or found[0] in _FOUND)
-    return not named and _part_follows(clause, at + size)
+    if found and (found[0] in words_in(Aside.ARTICLE) or found[0] in _FOUND):
+        return False
+    following = _pieces_from(clause, at + size)[:1]
+    bare = not (following and is_small(following[0])) and not _pronoun_follows(clause, at + size)
+    if bare and not clause.words[at].startswith(_CUTS):
+        return False  # a snapped plug
+    return _part_follows(clause, at + size)
 
 
+_CUTS = ("cut", "durch", "abge", "gekappt", "coup", "section", "obci", "uci", "odci", "przeci", "tagli", "cort", "door", "afge", "geknipt", "klipp", "ustri", "пере", "отре", "обре", "отку")
 _FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
 
 

@@ -272,6 +272,12 @@ def implied() -> Named:
     return _named(_table()["implied"])
 
 
+def known_words() -> list[str]:
+    """Return what plugs, seats and workshops are full of."""
+    words: list[str] = _table()[Role.KNOWN]["words"]
+    return words
+
+
 def _named(group: Mapping[str, Sequence[str]]) -> Named:
     words, unless = (Lexicon.of({Role.SHARED: group[key]}) for key in ("words", "unless"))
     return Named(words, unless)
