@@ -182,7 +182,10 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_strange(clause: Clause) -> bool:
     """Whether nothing but unknown words is said of an igniter, or of a plug."""
-    unknown = sum(piece.role is Role.UNKNOWN for piece in clause.pieces)
+    denied = words_in(Aside.DENIAL) & clause.vocabulary
+    unknown = sum(p.role is Role.UNKNOWN and p.text not in denied for p in clause.pieces)
+    if denied and unknown == 1:
+        return False  # *never zorb a bag*
     if not unknown or not clause.roles <= _BLANK:
         return False
     return bool(clause.roles & TARGETS) or (unknown > 1 and bool(clause.roles & LEADING))
@@ -281,8 +284,13 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
-    by_hand = len(pieces[at].words) > 2 or {"hand", "manually", "remotely"} & clause.vocabulary
+    by_hand = len(pieces[at].words) > 2 or _fires_it(pieces, at) or {"hand", "manually", "remotely"} & clause.vocabulary
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
+
+
+def _fires_it(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether somebody *fired it*, and not *it fired*."""
+    return pieces[at].words[-1] in {"it", "them"} and pieces[at].words[0].endswith("ed")
 
 
 def _bridges(clause: Clause, at: int, told: Told) -> bool:
@@ -350,11 +358,14 @@ def _is_means(clause: Clause, at: int, told: Told) -> bool:
         return False
     if words_in(Aside.CLEANING) & clause.vocabulary:
         return False
+    if clause.vocabulary & _OF_MAKER:
+        return False
     wire = clause.pieces[at].role is Role.HARNESS
     objects = (LEADING - {Role.HARNESS} if wire else TARGETS) & clause.roles
     return bool(objects) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
 
 
+_OF_MAKER = frozenset(["maker", "makers", "manufacturer", "manufacturers", "oem", "oe", "kit"])
 _WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
 
 

@@ -81,7 +81,9 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             elif deed is Deed.ALTERED:
                 wrong = on_it and not safe and _alters(clause, at, size)
             elif deed is Deed.WIRES:
-                wrong = bool(clause.roles & TARGETS) and not _names_wires(clause)
+                whole = on_it and len(clause.words) <= size + 1 and _HOLDS.isdisjoint(clause.roles)
+                told = sentence if whole else [clause]
+                wrong = any(c.roles & TARGETS for c in told) and not any(map(_names_wires, told))
             elif deed is Deed.JOINS:
                 wrong = on_it and (not safe or Role.JOINED in clause.roles)
             else:
@@ -133,7 +135,11 @@ def _is_slip(word: str) -> bool:
         for words in (_single_words(harmless=True), _single_words(harmless=False))
     )
     ordinary, forbidden = near
-    return ordinary is not None and forbidden is None
+    if ordinary is None or forbidden is not None:
+        return False
+    meant = ordinary[0]
+    moved = len(meant) != len(word) or sorted(meant) == sorted(word)
+    return meant[0] == word[0] and moved  # with another letter it is another word
 
 
 _SHORTEST_SLIP = 4
@@ -183,7 +189,8 @@ def _strange_participles(clause: Clause) -> Iterator[Piece]:
         begin += len(piece.words)
         if piece.role not in {Role.KNOWN, Role.UNKNOWN} or not listed.isdisjoint(places):
             continue
-        if _is_participle(piece.words[0]) and not _is_listed(piece):
+        word = piece.words[0]
+        if _is_participle(word) and not (_list(_List.STATE).longest([word], 0) or _is_slip(word)):
             yield piece
 
 
@@ -239,7 +246,10 @@ def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
         size, deed = _deeds().longest(clause.words, at) or (1, None)
         if deed is not None:
             yield at, size, deed
-        at += size
+        at += size if deed in _HARMFUL else 1
+
+
+_HARMFUL = frozenset([Deed.JOINS, Deed.NEVER, Deed.ALTERED])
 
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
@@ -273,6 +283,9 @@ def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
     if any(map(is_other, pieces)) or any(_list(_List.OTHER).any_in(c.words) for c in sentence):
         return None
     return any(piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS} for piece in pieces) or None
+
+
+_HOLDS = frozenset([Role.CONTACT, Role.HARNESS, Role.UNIT, Role.NEIGHBOUR])
 
 
 def _names_wires(clause: Clause) -> bool:
@@ -309,9 +322,14 @@ _SHORTEST_WAIT = 3
 
 def _skips_the_wait(clause: Clause) -> bool:
     """Whether a clause tells that nobody waits; *never skip the wait* does not."""
+    if _SUFFICES & clause.vocabulary and _list(_List.SECONDS).any_in(clause.words):
+        return True
     found = (at for at in range(len(clause.words)) if _list(_List.SKIPS).longest(clause.words, at))
     at = next(found, None)
     return at is not None and not words_in(Aside.DENIAL) & set(clause.words[:at])
+
+
+_SUFFICES = frozenset(["enough", "plenty", "sufficient", "suffices", "reicht", "suffit", "wystarczy"])
 
 
 def _is_denied(clause: Clause) -> bool:

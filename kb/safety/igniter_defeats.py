@@ -160,6 +160,7 @@ def _is_lamp_undone(clause: Clause, at: int) -> bool:
     if (
         words_in(Aside.LAMPS).isdisjoint(pieces[at].words)
         or words_in(Aside.MENDED) & clause.vocabulary
+        or aside(Aside.OTHER_LAMP).longest(clause.words, 0)
     ):
         return False
     before = pieces[max(0, at - _NEAR) : at]

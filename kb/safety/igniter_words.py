@@ -144,6 +144,7 @@ class Aside(StrEnum):
     OUTSIDERS = "outsiders"
     AFTERMATH = "aftermath"
     BLINKS = "blinks"
+    OTHER_LAMP = "other_lamp"
 
 
 Pattern = tuple[str, ...]
