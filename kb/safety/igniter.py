@@ -15,10 +15,11 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import deeds_in, strange_in
+from kb.safety.igniter_deeds import deeds_in
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
+from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -301,9 +302,7 @@ def screen(
     return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
 
 
-def _cut(
-    sentence: str, line: str, wording: Wording | None, live: Collection[float]
-) -> str | None:
+def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[float]) -> str | None:
     """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay."""
     parts = _PART.findall(sentence)
     shown = [

@@ -284,7 +284,11 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
-    by_hand = len(pieces[at].words) > 2 or _fires_it(pieces, at) or {"hand", "manually", "remotely"} & clause.vocabulary
+    by_hand = (
+        len(pieces[at].words) > 2
+        or _fires_it(pieces, at)
+        or {"hand", "manually", "remotely"} & clause.vocabulary
+    )
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
 
 

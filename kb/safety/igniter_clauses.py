@@ -309,7 +309,7 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return True
     if not word.isdigit():
         return False
-    if at == 1 and not following[:1] == ["ohm"] and _is_name(words[0]):
+    if at == 1 and following[:1] != ["ohm"] and _is_name(words[0]):
         return True
     return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
 

@@ -8,15 +8,17 @@ common practice, no source.
 
 import tomllib
 from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from enum import StrEnum
-from functools import cache, lru_cache
-from itertools import chain, pairwise
+from functools import cache
+from itertools import pairwise
 from pathlib import Path
+from typing import Self
 
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_other, is_reported, is_ruled_out
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, known_words, role_of, words_in
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
 
@@ -32,7 +34,9 @@ class Deed(StrEnum):
     ALTERED = "altered"
 
 
-class _List(StrEnum):
+class List(StrEnum):
+    """Lists of the table that are asked beside the verbs."""
+
     KIT = "kit"
     OTHER = "other"
     SKIPS = "skips"
@@ -41,209 +45,107 @@ class _List(StrEnum):
     SEEN_SO = "seen_so"
     STATE = "state"
     THING = "thing"
+    HELD = "held"
+    CUTS = "cuts"
+    SUFFICES = "suffices"
 
 
 @cache
-def _table() -> dict[str, list[str]]:
+def table() -> dict[str, list[str]]:
+    """Read the table, once."""
     read = tomllib.loads(TABLE.read_text(encoding="utf-8"))
     return {name: entries["words"] for name, entries in read.items()}
 
 
 @cache
-def _deeds() -> Lexicon[Deed]:
-    return Lexicon.of({deed: _table()[deed] for deed in Deed})
+def verbs() -> Lexicon[Deed]:
+    """Read the verbs of the table, once."""
+    return Lexicon.of({deed: table()[deed] for deed in Deed})
 
 
 @cache
-def _list(name: _List) -> Lexicon[_List]:
-    return Lexicon.of({name: _table()[name]})
+def list_of(name: List) -> Lexicon[List]:
+    """Read one of the other lists, once."""
+    return Lexicon.of({name: table()[name]})
 
 
 def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what is done to an igniter's parts and is not plainly allowed."""
-    on_it = _is_of_its_wires(sentence)
-    by_kit = any(_list(_List.KIT).any_in(each.words) for each in sentence)
-    safe = by_kit or any(_is_isolated(each) for each in sentence)
-    hasty = _is_hasty(sentence)
+    told = _Told.of(sentence)
+    on_it = told.on_it
     for place, clause in enumerate(sentence):
         if _skips_the_wait(clause):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
         on_it = _is_on_it(clause, on_it)
         if is_told_of_others(sentence, place):
             continue
-        for at, size, deed in _done(clause):
+        live = told.hasty or _is_live(sentence, place)
+        for at, size, deed in deeds_of(clause):
             words = clause.words[at : at + size]
             if is_ruled_out(clause, at) or (size == 1 and words[0].endswith("s")):
                 continue  # what it catches or joins is nobody's deed
-            if deed is Deed.NEVER:
-                named = on_it is None and (_PARTS & {*words} or _pronoun_follows(clause, at + size))
-                wrong = bool(on_it or named)
-            elif deed is Deed.ALTERED:
-                wrong = on_it and not safe and _alters(clause, at, size)
-            elif deed is Deed.WIRES:
-                whole = on_it and len(clause.words) <= size + 1 and _HOLDS.isdisjoint(clause.roles)
-                told = sentence if whole else [clause]
-                wrong = any(c.roles & TARGETS for c in told) and not any(map(_names_wires, told))
-            elif deed is Deed.JOINS:
-                wrong = on_it and (not safe or Role.JOINED in clause.roles)
-            else:
-                wrong = deed is Deed.OFF and on_it is not False and (hasty or _is_live(sentence, place))
-            if wrong:
-                yield Piece(Role.UNKNOWN, words), Reason.LIVE if deed is Deed.OFF else Reason.UNKNOWN
+            if deed is Deed.OFF:
+                if live and on_it is not False:
+                    yield Piece(Role.UNKNOWN, words), Reason.LIVE
+            elif _is_wrong(deed, clause, at, size, told, on_it):
+                yield Piece(Role.UNKNOWN, words), Reason.UNKNOWN
 
 
-def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
-    """Yield what nobody can say is allowed, for no list has its words."""
-    pieces = [piece for clause in sentence for piece in clause.pieces]
-    named = any(piece.role in {*TARGETS, Role.CONTACT} for piece in pieces)
-    unknown = [p for p in pieces if p.role is Role.UNKNOWN and not _is_listed(p)]
-    told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
-    puts = any(_puts_or_takes(clause) for clause in sentence)
-    if named and puts:
-        yield from ((piece, Reason.STRANGE) for piece in unknown if piece is not pieces[0])
-    if named and len(unknown) >= _MANY and 2 * len(unknown) >= len(told):
-        yield from ((piece, Reason.STRANGE) for piece in unknown)
-    for place, clause in enumerate(sentence):
-        if _is_denied(clause) or is_told_of_others(sentence, place):
-            continue
-        yield from ((piece, Reason.STRANGE) for piece in _strange_verbs(clause))
-        yield from ((piece, Reason.STRANGE) for piece in _strange_participles(clause))
-        if named:
-            yield from ((piece, Reason.STRANGE) for piece in _strange_things(clause))
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What a sentence tells as a whole.
+
+    Attributes
+    ----------
+    on_it : bool or None
+        It is about an igniter's circuit and no other part; None if it names neither.
+    safe, hasty : bool
+        The supply is told to be off or the maker's parts are used; nobody waited for minutes.
+    of_bag_alone : bool
+        An igniter is named, and no plug or wire of it.
+    """
+
+    on_it: bool | None
+    safe: bool
+    hasty: bool
+    of_bag_alone: bool
+
+    @classmethod
+    def of(cls, sentence: Sequence[Clause]) -> Self:
+        by_kit = any(list_of(List.KIT).any_in(each.words) for each in sentence)
+        named = any(each.roles & TARGETS for each in sentence)
+        return cls(
+            on_it=_is_of_its_wires(sentence),
+            safe=by_kit or any(map(_is_isolated, sentence)),
+            hasty=_is_hasty(sentence),
+            of_bag_alone=named and not any(map(_names_wires, sentence)),
+        )
 
 
-_MANY = 3
-
-
-def _is_listed(piece: Piece) -> bool:
-    lists = (_list(_List.STATE), _list(_List.THING), _list(_List.OTHER), _list(_List.FITS))
-    return any(each.longest(piece.words, 0) for each in (_deeds(), *lists)) or (
-        len(piece.words) == 1 and _is_slip(piece.words[0])
-    )
-
-
-@lru_cache(maxsize=20_000)
-def _is_slip(word: str) -> bool:
-    """Whether a word is a slip of an ordinary one, and of none that is forbidden."""
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
-    if len(word) <= _SHORTEST_SLIP:
+def _is_wrong(
+    deed: Deed, clause: Clause, at: int, size: int, told: _Told, on_it: bool | None
+) -> bool:
+    """Whether a deed, other than opening a plug, is done to what it may not be done to."""
+    if deed is Deed.NEVER:
+        words = set(clause.words[at : at + size])
+        named = words & _PARTS or _pronoun_follows(clause, at + size)
+        return bool(on_it or (on_it is None and named))
+    if not on_it:
         return False
-    near = (
-        process.extractOne(word, words, scorer=OSA.distance, score_cutoff=1)
-        for words in (_single_words(harmless=True), _single_words(harmless=False))
-    )
-    ordinary, forbidden = near
-    if ordinary is None or forbidden is not None:
-        return False
-    meant = ordinary[0]
-    moved = len(meant) != len(word) or sorted(meant) == sorted(word)
-    return meant[0] == word[0] and moved  # with another letter it is another word
+    if deed is Deed.ALTERED:
+        return not told.safe and _alters(clause, at, size)
+    if deed is Deed.WIRES:
+        alone = len(clause.words) <= size + 1 and _HOLDS.isdisjoint(clause.roles)
+        of_bag = bool(clause.roles & TARGETS) and not _names_wires(clause)
+        return of_bag or (alone and told.of_bag_alone)
+    return deed is Deed.JOINS and (not told.safe or Role.JOINED in clause.roles)
 
 
-_SHORTEST_SLIP = 4
-
-
-@cache
-def _single_words(*, harmless: bool) -> tuple[str, ...]:
-    named = ("may", "wires", "state", "thing") if harmless else ("never", "joins", "altered", "off")
-    lists = [_table()[name] for name in named] + [known_words() if harmless else []]
-    return tuple(each.rstrip("*") for each in chain(*lists) if " " not in each)
-
-
-def _puts_or_takes(clause: Clause) -> bool:
-    taken = any(deed is Deed.OFF for _, _, deed in _done(clause))
-    return taken or _list(_List.FITS).any_in(clause.words)
-
-
-def _strange_verbs(clause: Clause) -> Iterator[Piece]:
-    """Yield a first word that no list has and that acts on an igniter's part: *zorb the plug*."""
-    pieces = list(clause.pieces)
-    while pieces and pieces[0].role is Role.FUNCTION:
-        pieces.pop(0)
-    if len(pieces) < 3 or pieces[0].role not in {Role.KNOWN, Role.UNKNOWN}:
-        return
-    verb, following = pieces[0], pieces[1:5]
-    if _deeds().longest(verb.words, 0) or verb.text in _NO_VERBS or verb.text.endswith("s"):
-        return
-    particle = following[0].text in _PARTICLES
-    rest = following[particle:]
-    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE) - {"of"}
-    part = next((p for p in rest if not is_small(p)), None)
-    if (article or (particle and verb.role is Role.UNKNOWN)) and part is not None:
-        if part.role in {*TARGETS, Role.CONTACT}:
-            yield verb
-
-
-def _strange_participles(clause: Clause) -> Iterator[Piece]:
-    """Yield verbs in *-ed* and *-ing* that no list has, where an igniter's part is named."""
-    if not clause.roles & {*TARGETS, Role.CONTACT} or Role.NEIGHBOUR in clause.roles:
-        return
-    listed: set[int] = set()
-    for at, size, _ in _done(clause):
-        listed.update(range(at, at + size))
-    begin = 0
-    for piece in clause.pieces:
-        places = range(begin, begin + len(piece.words))
-        begin += len(piece.words)
-        if piece.role not in {Role.KNOWN, Role.UNKNOWN} or not listed.isdisjoint(places):
-            continue
-        word = piece.words[0]
-        if _is_participle(word) and not (_list(_List.STATE).longest([word], 0) or _is_slip(word)):
-            yield piece
-
-
-def _is_participle(word: str) -> bool:
-    return word.isalpha() and len(word) > _SHORTEST and word.endswith(("ed", "ing"))
-
-
-_SHORTEST = 4
-
-
-def _strange_things(clause: Clause) -> Iterator[Piece]:
-    """Yield what is fitted, or was, and is no thing that belongs there."""
-    for at in range(len(clause.words)):
-        found = _list(_List.FITS).longest(clause.words, at)
-        if found is not None:
-            things = _object(_pieces_from(clause, at + found[0]))
-            if clause.words[at] not in _ACTIVE:
-                things = things or _object(_pieces_until(clause, at))
-            if things and not any(map(_may_be_fitted, things)):
-                yield things[0]
-
-
-def _object(pieces: Sequence[Piece]) -> list[Piece]:
-    """Return the words of weight before *in*, *under* ..."""
-    found: list[Piece] = []
-    for piece in pieces:
-        if piece.role in {Role.ONTO, Role.JOINER} or piece.text in _PLACES:
-            break
-        if piece.role in {Role.KNOWN, Role.UNKNOWN, Role.HARNESS} or _may_be_fitted(piece):
-            found.append(piece)
-    return found
-
-
-_PLACES = frozenset(["under", "behind", "below", "near", "beside", "for", "instead", "unter", "sous"])
-_ACTIVE = frozenset(["put", "puts", "putting", "stuck"])
-_FITTED = frozenset([*TARGETS, Role.CONTACT, Role.NEIGHBOUR, Role.UNIT, Role.CLOCK_SPRING])
-_OTHERWISE_JUDGED = frozenset([Role.SUBSTITUTE, Role.SCAN, Role.GRIP, Role.HARMLESS, Role.VALUE])
-
-
-def _may_be_fitted(piece: Piece) -> bool:
-    by_role = piece.role in _FITTED | _OTHERWISE_JUDGED
-    return by_role or _list(_List.THING).any_in(piece.words)
-
-
-_PARTICLES = frozenset(["out", "off", "up", "open", "down", "back", "apart", "away", "over"])
-_NO_VERBS = frozenset(["behind", "between", "inside", "outside", "above", "underneath", "beside"])
-
-
-def _done(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
+def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
     """Yield every deed of a clause with its place and length in words."""
     at = 0
     while at < len(clause.words):
-        size, deed = _deeds().longest(clause.words, at) or (1, None)
+        size, deed = verbs().longest(clause.words, at) or (1, None)
         if deed is not None:
             yield at, size, deed
         at += size if deed in _HARMFUL else 1
@@ -254,7 +156,7 @@ _HARMFUL = frozenset([Deed.JOINS, Deed.NEVER, Deed.ALTERED])
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
-    other = _list(_List.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
+    other = list_of(List.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
     targets = [piece for piece in clause.pieces if piece.role in TARGETS]
     if any(not other or piece.words[0] not in _COLOURS for piece in targets):
         return True
@@ -265,12 +167,11 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     if Role.APART in clause.roles:
         return False
     parts = {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.JOINED}
-    return True if clause.roles & parts or _HELD & clause.vocabulary else before
+    return True if clause.roles & parts or list_of(List.HELD).any_in(clause.words) else before
 
 
 _PARTS = frozenset(["bag", "module", "ecu", "unit", "tensioner", "reel", "squib", "igniter"])
 _COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
-_HELD = frozenset(["belt", "belts", "buckle", "buckles", "bag", "bags", "airbag", "airbags", "tensioner", "tensioners", "reel", "retractor", "gurt"])
 
 
 def _is_isolated(clause: Clause) -> bool:
@@ -280,7 +181,7 @@ def _is_isolated(clause: Clause) -> bool:
 def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
     """Whether a sentence is about an igniter's plug or wires, from its first word on."""
     pieces = [piece for clause in sentence for piece in clause.pieces]
-    if any(map(is_other, pieces)) or any(_list(_List.OTHER).any_in(c.words) for c in sentence):
+    if any(map(is_other, pieces)) or any(list_of(List.OTHER).any_in(c.words) for c in sentence):
         return None
     return any(piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS} for piece in pieces) or None
 
@@ -292,7 +193,8 @@ def _names_wires(clause: Clause) -> bool:
     """Whether a plug, a wire or trim is named beside the igniter: *cleaned the plug of the bag*."""
     roles_told = {role_of(word) for word in clause.words}
     wired = roles_told & {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR}
-    return bool(wired) or _list(_List.OTHER).any_in(clause.words)
+    plugged = "home" in clause.words
+    return plugged or bool(wired) or list_of(List.OTHER).any_in(clause.words)
 
 
 def _is_hasty(sentence: Sequence[Clause]) -> bool:
@@ -300,7 +202,7 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
     words = [word for each in sentence for word in each.words]
     told = [(_count(n), unit) for c in sentence for n, unit in pairwise(c.words) if _count(n)]
     minutes = [n for n, unit in told if aside(Aside.MINUTES).any_in([unit])]
-    shortly = any(_list(_List.SECONDS).any_in([unit]) for _, unit in told)
+    shortly = any(list_of(List.SECONDS).any_in([unit]) for _, unit in told)
     if minutes:
         return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
@@ -322,14 +224,11 @@ _SHORTEST_WAIT = 3
 
 def _skips_the_wait(clause: Clause) -> bool:
     """Whether a clause tells that nobody waits; *never skip the wait* does not."""
-    if _SUFFICES & clause.vocabulary and _list(_List.SECONDS).any_in(clause.words):
+    if list_of(List.SUFFICES).any_in(clause.words) and list_of(List.SECONDS).any_in(clause.words):
         return True
-    found = (at for at in range(len(clause.words)) if _list(_List.SKIPS).longest(clause.words, at))
+    found = (at for at in range(len(clause.words)) if list_of(List.SKIPS).longest(clause.words, at))
     at = next(found, None)
     return at is not None and not words_in(Aside.DENIAL) & set(clause.words[:at])
-
-
-_SUFFICES = frozenset(["enough", "plenty", "sufficient", "suffices", "reicht", "suffit", "wystarczy"])
 
 
 def _is_denied(clause: Clause) -> bool:
@@ -360,9 +259,7 @@ def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
     clause = sentence[place]
     before_us = clause.joiner == "before" and clause.words[0] in {"us", "me"}
-    return (
-        before_us or _list(_List.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
-    )
+    return before_us or list_of(List.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
 
 
 def _alters(clause: Clause, at: int, size: int) -> bool:
@@ -370,18 +267,17 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
     found = clause.words[max(0, at - 1) : at]
     if found and (found[0] in words_in(Aside.ARTICLE) or found[0] in _FOUND):
         return False
-    following = _pieces_from(clause, at + size)[:1]
+    following = pieces_from(clause, at + size)[:1]
     bare = not (following and is_small(following[0])) and not _pronoun_follows(clause, at + size)
-    if bare and not clause.words[at].startswith(_CUTS):
+    if bare and not list_of(List.CUTS).longest(clause.words, at):
         return False  # a snapped plug
     return _part_follows(clause, at + size)
 
 
-_CUTS = ("cut", "durch", "abge", "gekappt", "coup", "section", "obci", "uci", "odci", "przeci", "tagli", "cort", "door", "afge", "geknipt", "klipp", "ustri", "пере", "отре", "обре", "отку")
 _FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
 
 
-def _pieces_from(clause: Clause, at: int) -> list[Piece]:
+def pieces_from(clause: Clause, at: int) -> list[Piece]:
     """Return the pieces from a word on."""
     begin, pieces = 0, []
     for piece in clause.pieces:
@@ -391,14 +287,9 @@ def _pieces_from(clause: Clause, at: int) -> list[Piece]:
     return pieces
 
 
-def _pieces_until(clause: Clause, at: int) -> list[Piece]:
-    """Return the pieces before a word."""
-    return list(clause.pieces)[: len(clause.pieces) - len(_pieces_from(clause, at))]
-
-
 def _part_follows(clause: Clause, at: int) -> bool:
     """Whether an igniter, its plug or its wires is what the verb before acts on."""
-    for piece in _pieces_from(clause, at)[:5]:
+    for piece in pieces_from(clause, at)[:5]:
         if piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS}:
             return True
         if not (is_small(piece) or piece.role is Role.KNOWN):
@@ -407,5 +298,5 @@ def _part_follows(clause: Clause, at: int) -> bool:
 
 
 def _pronoun_follows(clause: Clause, at: int) -> bool:
-    following = _pieces_from(clause, at)[:2]
+    following = pieces_from(clause, at)[:2]
     return any(piece.text in words_in(Aside.PRONOUN) for piece in following)

@@ -77,7 +77,9 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     back = (
         each
         for each in sentence
-        if (_has(each, Aside.REFITTED) or each.words == ("in",)) and not _is_denied(each) and not _SENT & each.vocabulary
+        if (_has(each, Aside.REFITTED) or each.words == ("in",))
+        and not _is_denied(each)
+        and not _SENT & each.vocabulary
     )
     yield from (_told(each, Reason.DEFEAT) for each in back)
 
@@ -86,6 +88,8 @@ def _is_harmed(clause: Clause) -> bool:
     """Whether a bag or a tensioner itself has fired, fallen, burnt or been under water."""
     words = clause.words
     if _has(clause, Aside.SPOILT):
+        if Role.UNIT in clause.roles and not clause.roles & TARGETS:
+            return False
         named = {role_of(word) for word in words}
         return bool(named & TARGETS) and not (named & _WIRED or _has(clause, Aside.RENEWED))
     found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
@@ -183,6 +187,7 @@ def _undoes(clause: Clause) -> bool:
 
 
 def is_other(piece: Piece) -> bool:
+    """Whether a piece names another part, which is no source of power."""
     return piece.role is Role.NEIGHBOUR and not piece.words[0].startswith(SOURCES)
 
 

@@ -532,7 +532,9 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
     never = " ".join(words[at : at + size])
     kinds = {piece.role for piece in dangers}
-    forced = all((roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers)
+    forced = all(
+        (roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers
+    )
     infinitive = set(words[at + size : at + size + 1]) & words_in(Aside.ACTING)
     nouns_only = never == "no" and not infinitive
     if not size or (nouns_only and kinds != {Role.INSTRUMENT} and not forced):
