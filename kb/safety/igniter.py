@@ -122,7 +122,7 @@ def _verdict(
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    if hidden := [*defeats, *handling_in(sentence), *deeds_in(sentence), *strange_in(sentence)]:
+    if hidden := [*defeats, *handling_in(sentence)]:
         return _withheld(hidden)
     told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
@@ -139,6 +139,10 @@ def _verdict(
             if not steps_only or withheld.reason not in _NO_STEPS:
                 return withheld
         hear(told, clause)
+    if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
+        withheld = _withheld(unlisted)
+        if not steps_only or withheld.reason not in _NO_STEPS:
+            return withheld
     return Shown()
 
 

@@ -89,6 +89,11 @@ class Clause:
         return frozenset(self.words)
 
     @cached_property
+    def piece_at(self) -> tuple[int, ...]:
+        """For every word the place of its piece."""
+        return tuple(at for at, piece in enumerate(self.pieces) for _ in piece.words)
+
+    @cached_property
     def by_scan_tool(self) -> bool:
         """Whether a scan tool is the means here, and not only spoken of."""
         if Role.SCAN not in self.roles:

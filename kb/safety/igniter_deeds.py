@@ -17,13 +17,13 @@ from typing import Self
 
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_handling import is_other, is_reported, is_ruled_out
+from kb.safety.igniter_handling import is_before_us, is_other, is_reported, is_ruled_out
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
 
 
-class Deed(StrEnum):
+class Doing(StrEnum):
     """Under which condition something may be done; the names of the table's lists."""
 
     MAY = "may"
@@ -34,7 +34,7 @@ class Deed(StrEnum):
     ALTERED = "altered"
 
 
-class List(StrEnum):
+class WordList(StrEnum):
     """Lists of the table that are asked beside the verbs."""
 
     KIT = "kit"
@@ -58,13 +58,13 @@ def table() -> dict[str, list[str]]:
 
 
 @cache
-def verbs() -> Lexicon[Deed]:
+def verbs() -> Lexicon[Doing]:
     """Read the verbs of the table, once."""
-    return Lexicon.of({deed: table()[deed] for deed in Deed})
+    return Lexicon.of({deed: table()[deed] for deed in Doing})
 
 
 @cache
-def list_of(name: List) -> Lexicon[List]:
+def list_of(name: WordList) -> Lexicon[WordList]:
     """Read one of the other lists, once."""
     return Lexicon.of({name: table()[name]})
 
@@ -84,8 +84,9 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             words = clause.words[at : at + size]
             if is_ruled_out(clause, at) or (size == 1 and words[0].endswith("s")):
                 continue  # what it catches or joins is nobody's deed
-            if deed is Deed.OFF:
-                if live and on_it is not False:
+            if deed is Doing.OFF:
+                told_of_supply = clause.pieces[clause.piece_at[at]].role is Role.LIVE
+                if live and on_it is not False and not told_of_supply:
                     yield Piece(Role.UNKNOWN, words), Reason.LIVE
             elif _is_wrong(deed, clause, at, size, told, on_it):
                 yield Piece(Role.UNKNOWN, words), Reason.UNKNOWN
@@ -101,47 +102,59 @@ class _Told:
         It is about an igniter's circuit and no other part; None if it names neither.
     safe, hasty : bool
         The supply is told to be off or the maker's parts are used; nobody waited for minutes.
-    of_bag_alone : bool
-        An igniter is named, and no plug or wire of it.
+    of_bag_alone, taken_out : bool
+        An igniter is named, and no plug or wire of it; it is told to be out.
     """
 
     on_it: bool | None
     safe: bool
     hasty: bool
     of_bag_alone: bool
+    taken_out: bool
 
     @classmethod
     def of(cls, sentence: Sequence[Clause]) -> Self:
-        by_kit = any(list_of(List.KIT).any_in(each.words) for each in sentence)
-        named = any(each.roles & TARGETS for each in sentence)
+        by_kit = any(list_of(WordList.KIT).any_in(each.words) for each in sentence)
+        named = [each for each in sentence if each.roles & TARGETS]
         return cls(
             on_it=_is_of_its_wires(sentence),
             safe=by_kit or any(map(_is_isolated, sentence)),
             hasty=_is_hasty(sentence),
-            of_bag_alone=named and not any(map(_names_wires, sentence)),
+            of_bag_alone=bool(named) and not any(map(_names_wires, sentence)),
+            taken_out=any(
+                aside(Aside.TAKEN_OUT).any_in(each.words)
+                and not aside(Aside.NOT_OUT).any_in(each.words)
+                for each in named
+            ),
         )
 
 
 def _is_wrong(
-    deed: Deed, clause: Clause, at: int, size: int, told: _Told, on_it: bool | None
+    deed: Doing, clause: Clause, at: int, size: int, told: _Told, on_it: bool | None
 ) -> bool:
     """Whether a deed, other than opening a plug, is done to what it may not be done to."""
-    if deed is Deed.NEVER:
+    if deed is Doing.NEVER:
+        if (
+            told.taken_out
+            and not clause.roles & TARGETS
+            and aside(Aside.HEATED).any_in(clause.words)
+        ):
+            return False
         words = set(clause.words[at : at + size])
         named = words & _PARTS or _pronoun_follows(clause, at + size)
         return bool(on_it or (on_it is None and named))
     if not on_it:
         return False
-    if deed is Deed.ALTERED:
+    if deed is Doing.ALTERED:
         return not told.safe and _alters(clause, at, size)
-    if deed is Deed.WIRES:
-        alone = len(clause.words) <= size + 1 and _HOLDS.isdisjoint(clause.roles)
+    if deed is Doing.WIRES:
+        alone = len(clause.words) == size and _HOLDS.isdisjoint(clause.roles)
         of_bag = bool(clause.roles & TARGETS) and not _names_wires(clause)
         return of_bag or (alone and told.of_bag_alone)
-    return deed is Deed.JOINS and (not told.safe or Role.JOINED in clause.roles)
+    return deed is Doing.JOINS and (not told.safe or Role.JOINED in clause.roles)
 
 
-def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
+def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Doing]]:
     """Yield every deed of a clause with its place and length in words."""
     at = 0
     while at < len(clause.words):
@@ -151,12 +164,12 @@ def deeds_of(clause: Clause) -> Iterator[tuple[int, int, Deed]]:
         at += size if deed in _HARMFUL else 1
 
 
-_HARMFUL = frozenset([Deed.JOINS, Deed.NEVER, Deed.ALTERED])
+_HARMFUL = frozenset([Doing.JOINS, Doing.NEVER, Doing.ALTERED])
 
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
-    other = list_of(List.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
+    other = list_of(WordList.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
     targets = [piece for piece in clause.pieces if piece.role in TARGETS]
     if any(not other or piece.words[0] not in _COLOURS for piece in targets):
         return True
@@ -167,7 +180,7 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     if Role.APART in clause.roles:
         return False
     parts = {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.JOINED}
-    return True if clause.roles & parts or list_of(List.HELD).any_in(clause.words) else before
+    return True if clause.roles & parts or list_of(WordList.HELD).any_in(clause.words) else before
 
 
 _PARTS = frozenset(["bag", "module", "ecu", "unit", "tensioner", "reel", "squib", "igniter"])
@@ -181,7 +194,7 @@ def _is_isolated(clause: Clause) -> bool:
 def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
     """Whether a sentence is about an igniter's plug or wires, from its first word on."""
     pieces = [piece for clause in sentence for piece in clause.pieces]
-    if any(map(is_other, pieces)) or any(list_of(List.OTHER).any_in(c.words) for c in sentence):
+    if any(map(is_other, pieces)) or any(list_of(WordList.OTHER).any_in(c.words) for c in sentence):
         return None
     return any(piece.role in {*TARGETS, Role.CONTACT, Role.HARNESS} for piece in pieces) or None
 
@@ -194,7 +207,7 @@ def _names_wires(clause: Clause) -> bool:
     roles_told = {role_of(word) for word in clause.words}
     wired = roles_told & {Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR}
     plugged = "home" in clause.words
-    return plugged or bool(wired) or list_of(List.OTHER).any_in(clause.words)
+    return plugged or bool(wired) or list_of(WordList.OTHER).any_in(clause.words)
 
 
 def _is_hasty(sentence: Sequence[Clause]) -> bool:
@@ -202,7 +215,7 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
     words = [word for each in sentence for word in each.words]
     told = [(_count(n), unit) for c in sentence for n, unit in pairwise(c.words) if _count(n)]
     minutes = [n for n, unit in told if aside(Aside.MINUTES).any_in([unit])]
-    shortly = any(list_of(List.SECONDS).any_in([unit]) for _, unit in told)
+    shortly = any(list_of(WordList.SECONDS).any_in([unit]) for _, unit in told)
     if minutes:
         return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
@@ -224,9 +237,13 @@ _SHORTEST_WAIT = 3
 
 def _skips_the_wait(clause: Clause) -> bool:
     """Whether a clause tells that nobody waits; *never skip the wait* does not."""
-    if list_of(List.SUFFICES).any_in(clause.words) and list_of(List.SECONDS).any_in(clause.words):
+    if list_of(WordList.SUFFICES).any_in(clause.words) and list_of(WordList.SECONDS).any_in(
+        clause.words
+    ):
         return True
-    found = (at for at in range(len(clause.words)) if list_of(List.SKIPS).longest(clause.words, at))
+    found = (
+        at for at in range(len(clause.words)) if list_of(WordList.SKIPS).longest(clause.words, at)
+    )
     at = next(found, None)
     return at is not None and not words_in(Aside.DENIAL) & set(clause.words[:at])
 
@@ -259,7 +276,9 @@ def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
     clause = sentence[place]
     before_us = clause.joiner == "before" and clause.words[0] in {"us", "me"}
-    return before_us or list_of(List.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
+    return (
+        before_us or list_of(WordList.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
+    )
 
 
 def _alters(clause: Clause, at: int, size: int) -> bool:
@@ -269,7 +288,7 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
         return False
     following = pieces_from(clause, at + size)[:1]
     bare = not (following and is_small(following[0])) and not _pronoun_follows(clause, at + size)
-    if bare and not list_of(List.CUTS).longest(clause.words, at):
+    if bare and not list_of(WordList.CUTS).longest(clause.words, at):
         return False  # a snapped plug
     return _part_follows(clause, at + size)
 
@@ -277,14 +296,14 @@ def _alters(clause: Clause, at: int, size: int) -> bool:
 _FOUND = frozenset(["had", "has", "have", "with", "new", "old"])
 
 
-def pieces_from(clause: Clause, at: int) -> list[Piece]:
-    """Return the pieces from a word on."""
-    begin, pieces = 0, []
-    for piece in clause.pieces:
-        if begin >= at:
-            pieces.append(piece)
-        begin += len(piece.words)
-    return pieces
+def pieces_from(clause: Clause, at: int) -> Sequence[Piece]:
+    """Return the next pieces from a word on."""
+    places = clause.piece_at[at : at + 1]
+    return clause.pieces[places[0] : places[0] + _FAR] if places else ()
+
+
+_FAR = 8
+"""So many pieces on a verb can have its object."""
 
 
 def _part_follows(clause: Clause, at: int) -> bool:

@@ -45,19 +45,20 @@ def _names_it(clause: Clause) -> bool:
 
 def is_ruled_out(clause: Clause, at: int) -> bool:
     """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
-    before = clause.words[:at]
+    before = clause.words[max(0, at - _NEAR - 1) : at]
     denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
     no = max(denied, default=None)
     if no is None:
-        return aside(Aside.NO_REPAIR).any_in(clause.words)
-    between = clause.words[no + 1 : at]
-    near = len(between) <= (_NEAR_NO if before[no] in _OF_NOUNS else _NEAR)
+        return aside(Aside.NO_REPAIR).any_in(clause.words[at : at + _BEHIND])
+    between = before[no + 1 :]
+    near = before[no] not in _OF_NOUNS or len(between) <= _NEAR_NO
     return near and not aside(Aside.LOOSEN).any_in(between)
 
 
 _OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
 """Deny the noun behind them, and no deed further on."""
-_NEAR_NO, _NEAR = 2, 5
+_NEAR_NO, _NEAR, _BEHIND = 2, 5, 10
+"""So many words may stand between a denial and what it denies, or behind that."""
 
 
 # --- what was harmed and goes back
@@ -225,12 +226,17 @@ def _is_circumstance(clause: Clause) -> bool:
 _SAME_SUBJECT = frozenset(["and", "before", "while", "whilst"])
 
 
+def is_before_us(clause: Clause) -> bool:
+    """Whether a clause is of those who had the car before: *the chap before us cut it*."""
+    return clause.joiner == "before" and clause.words[0] in {"us", "me"}
+
+
 def is_reported(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what others did before the car came, and the rest what came of it."""
     clause, subject = sentence[place], place
     while subject and sentence[subject].joiner in _SAME_SUBJECT:
         subject -= 1
-    words = [word for each in sentence[subject:] for word in each.words]
+    words = [word for each in sentence[subject:] for word in each.words if not is_before_us(each)]
     return (
         _has(sentence[subject], Aside.OUTSIDERS)
         and Role.VALUE not in clause.roles

@@ -12,8 +12,8 @@ from itertools import chain
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import (
-    Deed,
-    List,
+    Doing,
+    WordList,
     deeds_of,
     is_told_of_others,
     list_of,
@@ -50,7 +50,7 @@ _NAMED = frozenset([*TARGETS, Role.CONTACT])
 
 def _is_listed(piece: Piece) -> bool:
     """Whether a word that has no role stands in a list all the same, or is a slip of one."""
-    lists = map(list_of, (List.STATE, List.THING, List.OTHER, List.FITS))
+    lists = map(list_of, (WordList.STATE, WordList.THING, WordList.OTHER, WordList.FITS))
     listed = verbs().longest(piece.words, 0) or any(e.longest(piece.words, 0) for e in lists)
     return bool(listed) or _is_slip(piece.words[0])
 
@@ -89,8 +89,8 @@ def _single_words(*, harmless: bool) -> tuple[str, ...]:
 
 def _puts_or_takes(clause: Clause) -> bool:
     """Whether something is taken off or put in."""
-    taken = any(deed is Deed.OFF for _, _, deed in deeds_of(clause))
-    return taken or list_of(List.FITS).any_in(clause.words)
+    taken = any(deed is Doing.OFF for _, _, deed in deeds_of(clause))
+    return taken or list_of(WordList.FITS).any_in(clause.words)
 
 
 def _strange_verbs(clause: Clause) -> Iterator[Piece]:
@@ -105,7 +105,7 @@ def _strange_verbs(clause: Clause) -> Iterator[Piece]:
         return
     particle = following[0].text in _PARTICLES
     rest = following[particle:]
-    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE) - {"of"}
+    article = bool(rest) and rest[0].text in words_in(Aside.ARTICLE) - {"of", "one"}
     part = next((p for p in rest if not is_small(p)), None)
     acts = article or (particle and verb.role is Role.UNKNOWN)
     if acts and part is not None and part.role in _NAMED:
@@ -126,7 +126,9 @@ def _strange_participles(clause: Clause) -> Iterator[Piece]:
         if piece.role not in {Role.KNOWN, Role.UNKNOWN} or not listed.isdisjoint(places):
             continue
         word = piece.words[0]
-        if _is_participle(word) and not (list_of(List.STATE).longest([word], 0) or _is_slip(word)):
+        if _is_participle(word) and not (
+            list_of(WordList.STATE).longest([word], 0) or _is_slip(word)
+        ):
             yield piece
 
 
@@ -140,11 +142,11 @@ _SHORTEST = 4
 def _strange_things(clause: Clause) -> Iterator[Piece]:
     """Yield what is fitted, or was, and is no thing that belongs there."""
     for at in range(len(clause.words)):
-        found = list_of(List.FITS).longest(clause.words, at)
-        if found is not None:
+        found = list_of(WordList.FITS).longest(clause.words, at)
+        if found is not None and clause.pieces[clause.piece_at[at]].role is not Role.JOINED:
             things = _object(pieces_from(clause, at + found[0]))
             if clause.words[at] not in _ACTIVE:
-                things = things or _object(_pieces_until(clause, at))
+                things += _object(_pieces_until(clause, at))
             if things and not any(map(_may_be_fitted, things)):
                 yield things[0]
 
@@ -168,13 +170,18 @@ _OTHERWISE_JUDGED = frozenset([Role.SUBSTITUTE, Role.SCAN, Role.GRIP, Role.HARML
 
 def _may_be_fitted(piece: Piece) -> bool:
     by_role = piece.role in _FITTED | _OTHERWISE_JUDGED
-    return by_role or list_of(List.THING).any_in(piece.words)
+    return by_role or list_of(WordList.THING).any_in(piece.words)
 
 
 _PARTICLES = frozenset(["out", "off", "up", "open", "down", "back", "apart", "away", "over"])
 _NO_VERBS = frozenset(["behind", "between", "inside", "outside", "above", "underneath", "beside"])
 
 
-def _pieces_until(clause: Clause, at: int) -> list[Piece]:
-    """Return the pieces before a word."""
-    return list(clause.pieces)[: len(clause.pieces) - len(pieces_from(clause, at))]
+def _pieces_until(clause: Clause, at: int) -> Sequence[Piece]:
+    """Return the last pieces before a word."""
+    place = clause.piece_at[at]
+    return clause.pieces[max(0, place - _FAR) : place]
+
+
+_FAR = 8
+"""So many pieces before a verb may be what it is done to."""
