@@ -82,7 +82,8 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         live = told.hasty or _is_live(sentence, place)
         for at, size, deed in deeds_of(clause):
             words = clause.words[at : at + size]
-            if is_ruled_out(clause, at) or (size == 1 and words[0].endswith("s")):
+            by_thing = size == 1 and words[0].endswith("s") and deed is not Doing.NEVER
+            if by_thing or is_ruled_out(clause, at):
                 continue  # what it catches or joins is nobody's deed
             if deed is Doing.OFF:
                 told_of_supply = clause.pieces[clause.piece_at[at]].role is Role.LIVE
@@ -220,9 +221,9 @@ def _is_hasty(sentence: Sequence[Clause]) -> bool:
         return max(minutes) < _SHORTEST_WAIT
     if aside(Aside.MINUTES).any_in(words):
         return False
-    return shortly or any(
-        aside(Aside.AT_ONCE).any_in(each.words) and not _is_denied(each) for each in sentence
-    )
+    joined = [word for each in sentence for word in (each.joiner, *each.words)]
+    at_once = aside(Aside.AT_ONCE).any_in(joined)
+    return shortly or (at_once and not any(map(_is_denied, sentence)))
 
 
 def _count(word: str) -> int:
@@ -275,7 +276,7 @@ _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
 def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
     clause = sentence[place]
-    before_us = clause.joiner == "before" and clause.words[0] in {"us", "me"}
+    before_us = is_before_us(clause)
     return (
         before_us or list_of(WordList.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
     )

@@ -173,7 +173,7 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         live = any(map(_is_circumstance, whole))
         opens = any(map(_names_it, whole)) and any(map(_undoes, whole))
         rule = _is_battery_on(clause) and _is_denied(clause) and (_names_part(clause) or unnamed)
-        kept = _is_battery_on(clause) and _has(clause, Aside.KEPT_ON)
+        kept = _is_battery_on(clause) and _is_kept_on(clause)
         if kept and any(map(_names_part, sentence)):
             yield _told(clause, Reason.LIVE)
         if rule or (opens and (live or (left_on and named))):
@@ -257,7 +257,17 @@ def _is_battery_on(clause: Clause) -> bool:
 def _is_off(clause: Clause) -> bool:
     """Whether a clause plainly tells that the battery came off."""
     off = Role.ISOLATE in clause.roles or _has(clause, Aside.UNDOING)
-    return off and not _is_denied(clause) and not _has(clause, Aside.KEPT_ON)
+    return off and not _is_denied(clause) and not _is_kept_on(clause)
+
+
+def _is_kept_on(clause: Clause) -> bool:
+    """Whether it is told to stay on; *left to right* tells a side."""
+    words = clause.words
+    found = (at for at in range(len(words)) if aside(Aside.KEPT_ON).longest(words, at))
+    return any(words[at] != "left" or words[at + 1 : at + 2] not in _SIDES for at in found)
+
+
+_SIDES = (("to",), ("side",), ("hand",), ("front",), ("rear",), ("right",), ("seat",), ("bag",))
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:
