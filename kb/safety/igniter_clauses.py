@@ -157,8 +157,7 @@ def _reading(wording: Wording) -> Wording:
 
 def _in_the_table(written: str) -> bool:
     """Whether the table has a word as it stands; of another language any form of it."""
-    words = [spelt(written)]
-    return written in roles().whole or (written in _foreign() and roles().any_in(words))
+    return written in roles().whole or (written in _foreign() and roles().any_in([written]))
 
 
 @cache

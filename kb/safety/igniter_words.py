@@ -302,14 +302,14 @@ def spelt(word: str) -> str:
 
     Only words that the table does not have, or has as harmless by their beginning alone.
     """
-    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
-    from rapidfuzz.distance import OSA  # noqa: PLC0415
-
     found = roles().longest([word], 0)
     if len(word) < SHORTEST_MISSPELT - 1 or not word.isalpha() or word in roles().whole:
         return word
     if found is not None and found[1] is not Role.KNOWN:
         return word
+    from rapidfuzz import process  # noqa: PLC0415 - most sentences have no such word
+    from rapidfuzz.distance import OSA  # noqa: PLC0415
+
     most = 2 if len(word) >= LONG_WORD else 1
     words = _table()["spelt"]["words"]
     near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
