@@ -18,7 +18,7 @@ from typing import Self
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_before_us, is_other, is_reported, is_ruled_out
-from kb.safety.igniter_words import Aside, Lexicon, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Lexicon, Role, aside, entries, role_of, words_in
 
 TABLE = Path(__file__).with_name("igniter_deeds.toml")
 
@@ -54,7 +54,7 @@ class WordList(StrEnum):
 def table() -> dict[str, list[str]]:
     """Read the table, once."""
     read = tomllib.loads(TABLE.read_text(encoding="utf-8"))
-    return {name: entries["words"] for name, entries in read.items()}
+    return {name: entries(listed["words"]) for name, listed in read.items()}
 
 
 @cache

@@ -239,12 +239,17 @@ def _table() -> Mapping[str, Any]:
     return tomllib.loads(WORDS_FILE.read_text(encoding="utf-8"))
 
 
+def entries(text: str) -> list[str]:
+    """Return the words and phrases of a list, which has a comma behind each."""
+    return [entry for each in text.split(",") if (entry := each.strip())]
+
+
 @cache
 def roles() -> Lexicon[Role]:
     """Read the roles of words, once."""
-    table = {role: list(_table()[role]["words"]) for role in Role if role in _table()}
+    table = {role: entries(_table()[role]["words"]) for role in Role if role in _table()}
     for group in _table()["named_alike"]:
-        table[Role.SHARED] += group["words"]
+        table[Role.SHARED] += entries(group["words"])
     return Lexicon.of(table)
 
 
@@ -258,7 +263,7 @@ def role_of(word: str) -> Role | None:
 @cache
 def igniters() -> Lexicon[Role]:
     """Read the words that name an igniter whatever stands beside them, once."""
-    return Lexicon.of({Role.IGNITER: _table()["igniter"]["words"]})
+    return Lexicon.of({Role.IGNITER: entries(_table()["igniter"]["words"])})
 
 
 @cache
@@ -275,25 +280,29 @@ def implied() -> Named:
 
 def known_words() -> list[str]:
     """Return what plugs, seats and workshops are full of."""
-    words: list[str] = _table()[Role.KNOWN]["words"]
-    return words
+    return entries(_table()[Role.KNOWN]["words"])
 
 
-def _named(group: Mapping[str, Sequence[str]]) -> Named:
-    words, unless = (Lexicon.of({Role.SHARED: group[key]}) for key in ("words", "unless"))
+def _named(group: Mapping[str, str]) -> Named:
+    words, unless = (Lexicon.of({Role.SHARED: entries(group[key])}) for key in ("words", "unless"))
     return Named(words, unless)
 
 
 @cache
 def aside(name: Aside) -> Lexicon[Aside]:
     """Read one of the lists beside the roles, once."""
-    return Lexicon.of({name: _table()[name]["words"]})
+    return Lexicon.of({name: entries(_table()[name]["words"])})
 
 
 @cache
 def words_in(name: Aside) -> frozenset[str]:
     """Return one of the lists beside the roles that has single words only."""
-    return frozenset(_table()[name]["words"])
+    return frozenset(entries(_table()[name]["words"]))
+
+
+@cache
+def _full_words() -> tuple[str, ...]:
+    return tuple(entries(_table()["spelt"]["words"]))
 
 
 @lru_cache(maxsize=20_000)
@@ -311,8 +320,7 @@ def spelt(word: str) -> str:
     from rapidfuzz.distance import OSA  # noqa: PLC0415
 
     most = 2 if len(word) >= LONG_WORD else 1
-    words = _table()["spelt"]["words"]
-    near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
+    near = process.extractOne(word, _full_words(), scorer=OSA.distance, score_cutoff=most)
     return str(near[0]) if near else word
 
 
@@ -357,7 +365,7 @@ def undisguised(word: str) -> str:
         return word
     meant = (word.translate(_SIGNS), word.replace("1", "i").translate(_SIGNS))
     for each in meant:
-        if each.isalpha() and (each in _table()["spelt"]["words"] or _is_named(each)):
+        if each.isalpha() and (each in _full_words() or _is_named(each)):
             return each
     return word
 
