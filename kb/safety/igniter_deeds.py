@@ -189,7 +189,9 @@ _COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
 
 
 def _is_isolated(clause: Clause) -> bool:
-    return Role.ISOLATE in clause.roles and not words_in(Aside.DENIAL) & clause.vocabulary
+    """Whether a clause tells that the supply is off; *battery on* does not."""
+    off = (p for p in clause.pieces if p.role is Role.ISOLATE and p.words[-1] not in _ON_AGAIN)
+    return any(off) and not _is_denied(clause)
 
 
 def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
@@ -264,12 +266,21 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     goes_on = after is not None and after.joiner == "and" and after.pieces[0].role is not Role.LIVE
     meanwhile = after is not None and after.joiner in {"while", "whilst", "with"}
     goes_on = goes_on or meanwhile
+    left_on = after is not None and after.words in _ON and not any(map(_is_isolated, sentence))
     within = Role.LIVE in clause.roles and not _is_denied(clause)
     hot = any(piece.text in _ADVERBS for piece in clause.pieces)
-    return within or hot or alone or (goes_on and after is not None and Role.LIVE in after.roles)
+    return (
+        within
+        or hot
+        or alone
+        or left_on
+        or (goes_on and after is not None and Role.LIVE in after.roles)
+    )
 
 
 _ADVERBS = frozenset(["hot", "live"])
+_ON_AGAIN = frozenset(["on", "back", "up", "reconnected"])
+_ON = (("battery", "on"), ("batt", "on"))
 _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
 
 
