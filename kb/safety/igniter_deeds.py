@@ -184,14 +184,19 @@ def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     return True if clause.roles & parts or list_of(WordList.HELD).any_in(clause.words) else before
 
 
-_PARTS = frozenset(["bag", "module", "ecu", "unit", "tensioner", "reel", "squib", "igniter"])
+_PARTS = frozenset(
+    ["bag", "crash", "module", "ecu", "unit", "tensioner", "reel", "squib", "igniter"]
+)
 _COLOURS = frozenset(["yellow", "gelb", "gelbe", "gelber", "gelbes", "jaune"])
 
 
 def _is_isolated(clause: Clause) -> bool:
     """Whether a clause tells that the supply is off; *battery on* does not."""
     off = (p for p in clause.pieces if p.role is Role.ISOLATE and p.words[-1] not in _ON_AGAIN)
-    return any(off) and not _is_denied(clause)
+    of_plugs = verbs()
+    supply = aside(Aside.BATTERY).any_in(clause.words)
+    told = any(supply or of_plugs.longest(piece.words, 0) is None for piece in off)
+    return told and not _is_denied(clause)
 
 
 def _is_of_its_wires(sentence: Sequence[Clause]) -> bool | None:
@@ -266,7 +271,8 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
     goes_on = after is not None and after.joiner == "and" and after.pieces[0].role is not Role.LIVE
     meanwhile = after is not None and after.joiner in {"while", "whilst", "with"}
     goes_on = goes_on or meanwhile
-    left_on = after is not None and after.words in _ON and not any(map(_is_isolated, sentence))
+    kept = after is not None and (after.words in _ON or _is_engine_on(after))
+    left_on = kept and not any(map(_is_isolated, sentence))
     within = Role.LIVE in clause.roles and not _is_denied(clause)
     hot = any(piece.text in _ADVERBS for piece in clause.pieces)
     return (
@@ -279,6 +285,14 @@ def _is_live(sentence: Sequence[Clause], place: int) -> bool:
 
 
 _ADVERBS = frozenset(["hot", "live"])
+
+
+def _is_engine_on(clause: Clause) -> bool:
+    running = Role.LIVE in clause.roles and clause.roles <= _CIRCUMSTANCE
+    return running and not _ENGINE.isdisjoint(clause.words)
+
+
+_ENGINE = frozenset(["engine", "motor", "moteur", "silnik", "silniku", "motore"])
 _ON_AGAIN = frozenset(["on", "back", "up", "reconnected"])
 _ON = (("battery", "on"), ("batt", "on"))
 _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])

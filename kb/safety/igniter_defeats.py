@@ -22,6 +22,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
     tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
+    fitted = not _is_passing(sentence)
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
@@ -29,7 +30,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
             if piece.role is Role.SUBSTITUTE:
-                if stays or (_is_bare(clause, at) and not tested):
+                if stays or ((_is_bare(clause, at) or fitted) and not tested):
                     yield piece
             elif (
                 piece.role is Role.DEFEAT
@@ -132,6 +133,22 @@ def _is_bare(clause: Clause, at: int) -> bool:
 def _is_test(clause: Clause) -> bool:
     """Whether a resistor is said to be one for testing, or the scan tool reads beside it."""
     return bool(words_in(Aside.MADE_FOR_IT) & clause.vocabulary) or Role.SCAN in clause.roles
+
+
+def _is_passing(sentence: Sequence[Clause]) -> bool:
+    """Whether what stands in is not fitted, or fitted for a test: supply off, tried, out again."""
+    words = [word for clause in sentence for word in clause.words]
+    fits = any(word in _FITTED for word in words)
+    passing = any(Role.ISOLATE in clause.roles for clause in sentence)
+    return (
+        not fits or passing or aside(Aside.OUT_AGAIN).any_in(words) or not _TRIED.isdisjoint(words)
+    )
+
+
+_FITTED = frozenset(["fitted", "installed", "fit", "wired", "soldered", "eingebaut", "monte"])
+_TRIED = frozenset(
+    ["test", "prove", "proof", "check", "try", "see", "code", "codes", "fault", "still", "find"]
+)
 
 
 def _has_own_resistor(sentence: Sequence[Clause]) -> bool:

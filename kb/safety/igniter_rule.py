@@ -406,8 +406,10 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     said = clause.roles
     if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
-    if Role.NEIGHBOUR in said or (
-        Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
+    if (
+        Role.NEIGHBOUR in said
+        or _is_units_supply(clause)
+        or (Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit))
     ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
@@ -422,6 +424,27 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     own_plug = "own" in clause.words and said & PARTS == {Role.CONTACT}
     apart = own_plug or not said & PARTS
     return told.beside and apart and (unit or Role.UNIT not in said)
+
+
+def _is_units_supply(clause: Clause) -> bool:
+    """Whether a battery's voltage is told at the control unit: *12 V at pin 7 of the unit*."""
+    pieces = clause.pieces
+    volts = [at for at, piece in enumerate(pieces) if piece.role is Role.VALUE]
+    return (
+        Role.UNIT in clause.roles
+        and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
+        and bool(volts)
+        and all(
+            _LEAST_VOLTS <= _number(pieces[at]) <= _MOST_VOLTS
+            and at + 1 < len(pieces)
+            and pieces[at + 1].text in _VOLTS
+            for at in volts
+        )
+    )
+
+
+_LEAST_VOLTS, _MOST_VOLTS = 9, 16
+_VOLTS = frozenset(["v", "volt", "volts"])
 
 
 def _names_target(clause: Clause) -> bool:

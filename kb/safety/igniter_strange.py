@@ -28,7 +28,13 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what nobody can say is allowed, for no list has its words."""
     pieces = [piece for clause in sentence for piece in clause.pieces]
     named = any(piece.role in _NAMED for piece in pieces)
-    unknown = [p for p in pieces if p.role is Role.UNKNOWN and not _is_listed(p)]
+    open_to = (c for c in sentence if not words_in(Aside.DENIAL) & c.vocabulary)
+    unknown = [
+        piece
+        for clause in open_to
+        for piece in clause.pieces
+        if piece.role is Role.UNKNOWN and not _is_listed(piece)
+    ]
     told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
     if named and any(map(_puts_or_takes, sentence)):
         yield from ((piece, Reason.STRANGE) for piece in unknown if piece is not pieces[0])
