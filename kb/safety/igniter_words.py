@@ -279,8 +279,9 @@ def implied() -> Named:
 
 
 def known_words() -> list[str]:
-    """Return what plugs, seats and workshops are full of."""
-    return entries(_table()[Role.KNOWN]["words"])
+    """Return what plugs, seats and workshops are full of, and the names of their parts."""
+    plain = (Role.KNOWN, Role.HARNESS, Role.CONTACT, Role.UNIT, Role.NEIGHBOUR, Role.PLACE)
+    return [entry for role in plain for entry in entries(_table()[role]["words"])]
 
 
 def _named(group: Mapping[str, str]) -> Named:
