@@ -66,7 +66,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences.jsonl", 245),
         ("igniter_sentences_second.jsonl", 240),
         ("igniter_sentences_third.jsonl", 877),
-        ("igniter_sentences_fourth.jsonl", 369),
+        ("igniter_sentences_fourth.jsonl", 469),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -81,7 +81,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences.jsonl", 246),
         ("igniter_sentences_second.jsonl", 180),
         ("igniter_sentences_third.jsonl", 1280),
-        ("igniter_sentences_fourth.jsonl", 385),
+        ("igniter_sentences_fourth.jsonl", 485),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
