@@ -6,6 +6,7 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 ``igniter_words.toml`` beside this module; all of it is common practice, no source.
 """
 
+import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -14,9 +15,11 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
+from kb.safety.igniter_deeds import deeds_in
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
+from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -136,6 +139,10 @@ def _verdict(
             if not steps_only or withheld.reason not in _NO_STEPS:
                 return withheld
         hear(told, clause)
+    if unlisted := [*deeds_in(sentence), *strange_in(sentence)]:
+        withheld = _withheld(unlisted)
+        if not steps_only or withheld.reason not in _NO_STEPS:
+            return withheld
     return Shown()
 
 
@@ -291,10 +298,38 @@ def screen(
     for sentence, verdict in _judged(text, restraint, wording, live):
         if isinstance(verdict, Shown):
             shown.append(sentence)
+        elif cut := _cut(sentence, line, wording, live):
+            shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
             shown.append(line + (ends or " "))
     return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
+
+
+def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[float]) -> str | None:
+    """Return a sentence with its dangerous parts alone replaced; None if the rest may not stay."""
+    parts = _PART.findall(sentence)
+    shown = [
+        isinstance(judged(part, igniter_job=True, wording=wording, live=live), Shown)
+        for part in parts
+    ]
+    rest = "".join(part for part, stays in zip(parts, shown, strict=True) if stays)
+    if all(shown) or not rest.strip(_MARKS):
+        return None
+    if isinstance(judged(rest, igniter_job=True, wording=wording, live=live), Withheld):
+        return None
+    cut: list[str] = []
+    for part, stays in zip(parts, shown, strict=True):
+        if stays:
+            cut.append(part)
+        elif not cut or not cut[-1].startswith(line):
+            cut.append(line + part[len(part.rstrip(_MARKS)) :])
+    return "".join(cut)
+
+
+_PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)
+"""A part of a sentence, with the mark behind it."""
+_MARKS = " \t\n,;.-–—!?"
 
 
 def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:

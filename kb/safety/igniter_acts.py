@@ -91,6 +91,8 @@ class Told:
         A code, or the control unit, was spoken of in this sentence.
     under_power : bool
         The circuit has supply, by this sentence.
+    isolated : bool
+        It had none: what comes on again has been off.
     """
 
     live: frozenset[float]
@@ -108,6 +110,7 @@ class Told:
     measured: bool = False
     named: bool = False
     under_power: bool = False
+    isolated: bool = False
     scanned: bool = False
     refused: bool = False
     grip: bool = False
@@ -123,6 +126,7 @@ class Told:
             end_off=self.end_off,
             scanned=self.by_scan or self.scanned,
             load=self.load,
+            isolated=self.isolated,
         )
 
 
@@ -178,7 +182,10 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
 
 def _is_strange(clause: Clause) -> bool:
     """Whether nothing but unknown words is said of an igniter, or of a plug."""
-    unknown = sum(piece.role is Role.UNKNOWN for piece in clause.pieces)
+    denied = words_in(Aside.DENIAL) & clause.vocabulary
+    unknown = sum(p.role is Role.UNKNOWN and p.text not in denied for p in clause.pieces)
+    if denied and unknown == 1:
+        return False  # *never zorb a bag*
     if not unknown or not clause.roles <= _BLANK:
         return False
     return bool(clause.roles & TARGETS) or (unknown > 1 and bool(clause.roles & LEADING))
@@ -208,6 +215,8 @@ def _is_on_plug(clause: Clause) -> bool:
 def _is_left_out(clause: Clause) -> bool:
     """Whether a clause leaves its verb to the one before: *..., then the squib*."""
     verdict = {"good", "fine", "open", "bad", "dead", "faulty", "fault", "shorted", "perfect"}
+    if clause.vocabulary & {"off", "out", "unplugged"}:
+        return False  # it is told to be apart
     rest = (p for p in clause.pieces if p.role not in NOUNS)
     return all(p.role in {Role.KNOWN, Role.WEAK} and p.text in verdict for p in rest)
 
@@ -275,8 +284,17 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
-    by_hand = len(pieces[at].words) > 2 or {"hand", "manually", "remotely"} & clause.vocabulary
+    by_hand = (
+        len(pieces[at].words) > 2
+        or _fires_it(pieces, at)
+        or {"hand", "manually", "remotely"} & clause.vocabulary
+    )
     return bool(by_hand or clause.roles & tools or following in {Role.FUNCTION, *TARGETS})
+
+
+def _fires_it(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether somebody *fired it*, and not *it fired*."""
+    return pieces[at].words[-1] in {"it", "them"} and pieces[at].words[0].endswith("ed")
 
 
 def _bridges(clause: Clause, at: int, told: Told) -> bool:
@@ -344,11 +362,14 @@ def _is_means(clause: Clause, at: int, told: Told) -> bool:
         return False
     if words_in(Aside.CLEANING) & clause.vocabulary:
         return False
+    if clause.vocabulary & _OF_MAKER:
+        return False
     wire = clause.pieces[at].role is Role.HARNESS
     objects = (LEADING - {Role.HARNESS} if wire else TARGETS) & clause.roles
     return bool(objects) or any(_is_pronoun(p, told) for p in clause.pieces[:at])
 
 
+_OF_MAKER = frozenset(["maker", "makers", "manufacturer", "manufacturers", "oem", "oe", "kit"])
 _WITH = frozenset(["with", "mit", "avec", "con", "met", "w", "per"])
 
 
@@ -358,6 +379,8 @@ def acts_on(pieces: Sequence[Piece], at: int, told: Told, *, bare: bool) -> bool
     Without an article only if bare: *zorbed squib*.
     """
     near = pieces[at + 1 : at + 2 + _MOST_BETWEEN]
+    if near and near[0].text == "of":
+        return False
     for place, piece in enumerate(near):
         if (
             piece.text == "both"
@@ -387,6 +410,8 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
     """Whether *put*, *gave*, *took* ... does to the circuit what no known word says."""
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool or _is_side(pieces, at):
+        return False
+    if _is_of_neighbour(clause):
         return False
     return _puts_something(clause, at, told) or (
         acts_on(pieces, at, told, bare=True) and _says_nothing(clause, at)
@@ -477,13 +502,20 @@ def is_small(piece: Piece) -> bool:
 def _is_forced(clause: Clause, at: int, told: Told) -> bool:
     """Whether an igniter is hit, heated or opened."""
     if Role.JOINED in clause.roles or words_in(Aside.PRONOUN) & set(clause.pieces[at].words):
-        return not told.beside
+        return not told.beside and not _is_of_neighbour(clause)
     if any(role_of(word) in TARGETS for word in clause.pieces[at].words):
         return True
-    return any(
+    return not _is_of_neighbour(clause) and any(
         piece.role in {*TARGETS, Role.CONTACT, Role.UNIT} or _is_pronoun(piece, told)
         for piece in clause.pieces
     )
+
+
+def _is_of_neighbour(clause: Clause) -> bool:
+    """Whether a clause is about another part, not a source of power: *hit the wiper motor*."""
+    others = (p for p in clause.pieces if p.role is Role.NEIGHBOUR)
+    named = any(not piece.words[0].startswith(SOURCES) for piece in others)
+    return named and not clause.roles & {*TARGETS, Role.JOINED, Role.UNIT}
 
 
 def _is_unclear(clause: Clause, at: int, told: Told) -> bool:

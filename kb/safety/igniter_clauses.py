@@ -89,6 +89,11 @@ class Clause:
         return frozenset(self.words)
 
     @cached_property
+    def piece_at(self) -> tuple[int, ...]:
+        """For every word the place of its piece."""
+        return tuple(at for at, piece in enumerate(self.pieces) for _ in piece.words)
+
+    @cached_property
     def by_scan_tool(self) -> bool:
         """Whether a scan tool is the means here, and not only spoken of."""
         if Role.SCAN not in self.roles:
@@ -165,9 +170,7 @@ class _Shorthand(Mapping[str, tuple[str, ...]]):
 @cache
 def _in_the_table(written: str) -> bool:
     """Whether the table has a word as it stands; of another language any form of it."""
-    if written in roles().whole:
-        return True
-    return written in _foreign() and roles().any_in([spelt(written)])
+    return written in roles().whole or (written in _foreign() and roles().any_in([written]))
 
 
 @cache
@@ -323,7 +326,14 @@ def _is_harmless(words: Sequence[str], at: int) -> bool:
         return True
     if not word.isdigit():
         return False
+    if at == 1 and following[:1] != ["ohm"] and _is_name(words[0]):
+        return True
     return int(word) >= _LARGE or _is_count(following) or _goes_on(words, at)
+
+
+def _is_name(word: str) -> bool:
+    """Whether a word may be the name of a model: no list has it."""
+    return word.isalpha() and len(word) > _SHORTEST_WORD and roles().longest([word], 0) is None
 
 
 def _goes_on(words: Sequence[str], at: int) -> bool:

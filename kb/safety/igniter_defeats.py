@@ -21,7 +21,8 @@ _FAR = 6
 def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
-    tested = any(_is_test(clause) for clause in sentence)
+    tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
+    fitted = not _is_passing(sentence)
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
@@ -29,7 +30,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
             if piece.role is Role.SUBSTITUTE:
-                if stays or (_is_bare(clause, at) and not tested):
+                if stays or ((_is_bare(clause, at) or fitted) and not tested):
                     yield piece
             elif (
                 piece.role is Role.DEFEAT
@@ -95,7 +96,13 @@ def is_undone(sentence: Sequence[Clause], told: Sequence[Clause]) -> bool:
     words, rest = ([word for each in some for word in each.words] for some in (sentence, told))
     found, others = (aside(each).any_in(words) for each in (Aside.FOUND, Aside.OTHERS))
     refused, righted = (aside(each).any_in(rest) for each in (Aside.REFUSAL, Aside.RIGHTED))
-    return (found and (refused or righted)) or (others and refused)
+    righted |= any(each.words == ("out",) for each in sentence)
+    begins = sentence[0].words if sentence else ("",)
+    at_once = begins[0] in _REFUSING and aside(Aside.REFUSAL).longest(begins, 0)
+    return (found and (refused or righted)) or (others and refused) or bool(at_once)
+
+
+_REFUSING = frozenset(["refused", "declined", "told", "said"])
 
 
 def _stays(clause: Clause) -> bool:
@@ -115,13 +122,39 @@ _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "th
 
 def _is_bare(clause: Clause, at: int) -> bool:
     """Whether it is a plain resistor, neither a load made for testing nor of another part."""
-    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {*TARGETS, Role.CONTACT}
+    other = Role.NEIGHBOUR in clause.roles and not clause.roles & {
+        *TARGETS,
+        Role.CONTACT,
+        Role.IN_PLACE,
+    }
     return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
 
 
 def _is_test(clause: Clause) -> bool:
     """Whether a resistor is said to be one for testing, or the scan tool reads beside it."""
     return bool(words_in(Aside.MADE_FOR_IT) & clause.vocabulary) or Role.SCAN in clause.roles
+
+
+def _is_passing(sentence: Sequence[Clause]) -> bool:
+    """Whether what stands in is not fitted, or fitted for a test: supply off, tried, out again."""
+    words = [word for clause in sentence for word in clause.words]
+    fits = any(word in _FITTED for word in words)
+    passing = any(Role.ISOLATE in clause.roles for clause in sentence)
+    return (
+        not fits or passing or aside(Aside.OUT_AGAIN).any_in(words) or not _TRIED.isdisjoint(words)
+    )
+
+
+_FITTED = frozenset(["fitted", "installed", "fit", "wired", "soldered", "eingebaut", "monte"])
+_TRIED = frozenset(
+    ["test", "prove", "proof", "check", "try", "see", "code", "codes", "fault", "still", "find"]
+)
+
+
+def _has_own_resistor(sentence: Sequence[Clause]) -> bool:
+    """Whether the resistor is another part's: *heater fan resistor burnt, new resistor*."""
+    pieces = (piece for clause in sentence for piece in clause.pieces)
+    return any(p.role is Role.NEIGHBOUR and p.words[-1].startswith("resistor") for p in pieces)
 
 
 def _are_lamps_linked(clause: Clause) -> bool:
@@ -144,6 +177,7 @@ def _is_lamp_undone(clause: Clause, at: int) -> bool:
     if (
         words_in(Aside.LAMPS).isdisjoint(pieces[at].words)
         or words_in(Aside.MENDED) & clause.vocabulary
+        or aside(Aside.OTHER_LAMP).longest(clause.words, 0)
     ):
         return False
     before = pieces[max(0, at - _NEAR) : at]

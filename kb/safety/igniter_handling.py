@@ -7,7 +7,7 @@ the part and the act often stand apart. All of it is common practice, no source.
 
 from collections.abc import Iterator, Sequence
 
-from kb.safety.igniter_acts import LEADING, TARGETS, Reason
+from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
@@ -43,6 +43,24 @@ def _names_it(clause: Clause) -> bool:
     return bool(clause.roles & {*LEADING, Role.JOINED} or others & clause.vocabulary)
 
 
+def is_ruled_out(clause: Clause, at: int) -> bool:
+    """Whether what is done at a place is denied or forbidden, and by nothing that lets it off."""
+    before = clause.words[max(0, at - _NEAR - 1) : at]
+    denied = (i for i, word in enumerate(before) if word in words_in(Aside.DENIAL))
+    no = max(denied, default=None)
+    if no is None:
+        return aside(Aside.NO_REPAIR).any_in(clause.words[at : at + _BEHIND])
+    between = before[no + 1 :]
+    near = before[no] not in _OF_NOUNS or len(between) <= _NEAR_NO
+    return near and not aside(Aside.LOOSEN).any_in(between)
+
+
+_OF_NOUNS = frozenset(["no", "none", "without", "ohne", "kein", "sans", "sin", "senza", "bez"])
+"""Deny the noun behind them, and no deed further on."""
+_NEAR_NO, _NEAR, _BEHIND = 2, 5, 10
+"""So many words may stand between a denial and what it denies, or behind that."""
+
+
 # --- what was harmed and goes back
 
 
@@ -52,10 +70,18 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         for before, clause in zip([None, *sentence], sentence, strict=False)
         if _is_harmed(clause) or _is_harmed_too(clause, before)
     ]
+    if any(clause.roles & TARGETS for clause in sentence):
+        harmed += [clause for clause in sentence if _is_harm_alone(clause)]
     others = [clause for clause in sentence if clause not in harmed]
-    if not harmed or any(_has(each, Aside.RENEWED) for each in others):
+    if not harmed or any(map(_is_renewal, others)):
         return
-    back = (each for each in sentence if _has(each, Aside.REFITTED) and not _is_denied(each))
+    back = (
+        each
+        for each in sentence
+        if (_has(each, Aside.REFITTED) or each.words == ("in",))
+        and not _is_denied(each)
+        and not _SENT & each.vocabulary
+    )
     yield from (_told(each, Reason.DEFEAT) for each in back)
 
 
@@ -63,6 +89,8 @@ def _is_harmed(clause: Clause) -> bool:
     """Whether a bag or a tensioner itself has fired, fallen, burnt or been under water."""
     words = clause.words
     if _has(clause, Aside.SPOILT):
+        if Role.UNIT in clause.roles and not clause.roles & TARGETS:
+            return False
         named = {role_of(word) for word in words}
         return bool(named & TARGETS) and not (named & _WIRED or _has(clause, Aside.RENEWED))
     found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
@@ -71,6 +99,23 @@ def _is_harmed(clause: Clause) -> bool:
         for at, match in found
         if match and Role.VALUE not in clause.roles
     )
+
+
+_SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
+
+
+def _is_renewal(clause: Clause) -> bool:
+    """Whether it is replaced, and not only told what a new one costs."""
+    priced = words_in(Aside.PRICE) & clause.vocabulary or _is_denied(clause)
+    return _has(clause, Aside.RENEWED) and not priced
+
+
+def _is_harm_alone(clause: Clause) -> bool:
+    """Whether a clause tells of harm and leaves out to what: *fell off the bench, ...*."""
+    begins = aside(Aside.HARMED).longest(clause.words, 0)
+    spoilt = _has(clause, Aside.SPOILT) and not clause.roles & {*_WIRED, Role.NEIGHBOUR, Role.UNIT}
+    alone = begins is not None and begins[0] > 1 and not clause.roles & {Role.UNIT, Role.VALUE}
+    return (alone or spoilt) and not _is_denied(clause)
 
 
 def _is_harmed_too(clause: Clause, before: Clause | None) -> bool:
@@ -112,6 +157,8 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what is taken off or plugged with the battery, the ignition or the engine on."""
     left_on = any(map(_is_battery_on, sentence))
     named = any(map(_names_it, sentence))
+    named |= not any(is_other(piece) for each in sentence for piece in each.pieces)
+    unnamed = not any(each.roles & _PARTS for each in sentence)
     followed = zip(sentence, [*sentence[1:], None], strict=False)
     for place, (clause, following) in enumerate(followed):
         if is_reported(sentence, place):
@@ -124,10 +171,32 @@ def _under_power(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         ):
             whole.append(following)
         live = any(map(_is_circumstance, whole))
-        opens = any(map(_names_it, whole)) and any(_has(each, Aside.UNDOING) for each in whole)
-        rule = _is_battery_on(clause) and _is_denied(clause) and clause.roles & TARGETS
+        opens = any(map(_names_it, whole)) and any(map(_undoes, whole))
+        rule = _is_battery_on(clause) and _is_denied(clause) and (_names_part(clause) or unnamed)
+        kept = _is_battery_on(clause) and _is_kept_on(clause)
+        if kept and any(map(_names_part, sentence)):
+            yield _told(clause, Reason.LIVE)
         if rule or (opens and (live or (left_on and named))):
             yield _told(clause, Reason.LIVE)
+
+
+def _undoes(clause: Clause) -> bool:
+    """Whether something comes off or goes on; *never unplug it* forbids that."""
+    words = clause.words
+    found = (at for at in range(len(words)) if aside(Aside.UNDOING).longest(words, at))
+    return any(not is_ruled_out(clause, at) for at in found)
+
+
+def is_other(piece: Piece) -> bool:
+    """Whether a piece names another part, which is no source of power."""
+    return piece.role is Role.NEIGHBOUR and not piece.words[0].startswith(SOURCES)
+
+
+_PARTS = frozenset([*TARGETS, Role.CONTACT, Role.CLOCK_SPRING])
+
+
+def _names_part(clause: Clause) -> bool:
+    return bool(clause.roles & _PARTS)
 
 
 _JOINED_BY = frozenset(["and", "&", "en", "und"])
@@ -157,12 +226,17 @@ def _is_circumstance(clause: Clause) -> bool:
 _SAME_SUBJECT = frozenset(["and", "before", "while", "whilst"])
 
 
+def is_before_us(clause: Clause) -> bool:
+    """Whether a clause is of those who had the car before: *the chap before us cut it*."""
+    return clause.joiner == "before" and clause.words[0] in {"us", "me"}
+
+
 def is_reported(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what others did before the car came, and the rest what came of it."""
     clause, subject = sentence[place], place
     while subject and sentence[subject].joiner in _SAME_SUBJECT:
         subject -= 1
-    words = [word for each in sentence[subject:] for word in each.words]
+    words = [word for each in sentence[subject:] for word in each.words if not is_before_us(each)]
     return (
         _has(sentence[subject], Aside.OUTSIDERS)
         and Role.VALUE not in clause.roles
@@ -183,7 +257,17 @@ def _is_battery_on(clause: Clause) -> bool:
 def _is_off(clause: Clause) -> bool:
     """Whether a clause plainly tells that the battery came off."""
     off = Role.ISOLATE in clause.roles or _has(clause, Aside.UNDOING)
-    return off and not _is_denied(clause) and not _has(clause, Aside.KEPT_ON)
+    return off and not _is_denied(clause) and not _is_kept_on(clause)
+
+
+def _is_kept_on(clause: Clause) -> bool:
+    """Whether it is told to stay on; *left to right* tells a side."""
+    words = clause.words
+    found = (at for at in range(len(words)) if aside(Aside.KEPT_ON).longest(words, at))
+    return any(words[at] != "left" or words[at + 1 : at + 2] not in _SIDES for at in found)
+
+
+_SIDES = (("to",), ("side",), ("hand",), ("front",), ("rear",), ("right",), ("seat",), ("bag",))
 
 
 def _is_isolated(sentence: Sequence[Clause]) -> bool:

@@ -41,7 +41,10 @@ def hear(told: Told, clause: Clause) -> None:
     if Role.ISOLATE in said or "off" in clause.words:
         told.unit_off |= Role.UNIT in said
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
-    told.under_power |= Role.LIVE in said
+    told.isolated |= Role.ISOLATE in said
+    if Role.ISOLATE in said:
+        told.under_power = False
+    told.under_power |= Role.LIVE in said and not told.isolated
     told.grip |= Role.GRIP in said
     told.unit |= Role.UNIT in said
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
@@ -344,6 +347,7 @@ _CHANGING = frozenset(
         "went",
         "down",
         "fell",
+        *("goes", "steady", "stable", "constant", "same", "moves", "climbs", "falls"),
     ]
 )
 _BARE = frozenset(
@@ -402,8 +406,10 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     said = clause.roles
     if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
         return False
-    if Role.NEIGHBOUR in said or (
-        Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
+    if (
+        Role.NEIGHBOUR in said
+        or _is_units_supply(clause)
+        or (Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit))
     ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
@@ -420,6 +426,27 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     return told.beside and apart and (unit or Role.UNIT not in said)
 
 
+def _is_units_supply(clause: Clause) -> bool:
+    """Whether a battery's voltage is told at the control unit: *12 V at pin 7 of the unit*."""
+    pieces = clause.pieces
+    volts = [at for at, piece in enumerate(pieces) if piece.role is Role.VALUE]
+    return (
+        Role.UNIT in clause.roles
+        and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
+        and bool(volts)
+        and all(
+            _LEAST_VOLTS <= _number(pieces[at]) <= _MOST_VOLTS
+            and at + 1 < len(pieces)
+            and pieces[at + 1].text in _VOLTS
+            for at in volts
+        )
+    )
+
+
+_LEAST_VOLTS, _MOST_VOLTS = 9, 16
+_VOLTS = frozenset(["v", "volt", "volts"])
+
+
 def _names_target(clause: Clause) -> bool:
     """Whether an igniter is named, and not only whose part it is: *earth strap of the bag*."""
     pieces = [piece for piece in clause.pieces if not is_small(piece) or piece.text == "of"]
@@ -428,7 +455,7 @@ def _names_target(clause: Clause) -> bool:
         and not (
             at > 1
             and pieces[at - 1].text in {"of", "for"}
-            and pieces[at - 2].role is Role.NEIGHBOUR
+            and any(each.role is Role.NEIGHBOUR for each in pieces[max(0, at - 3) : at - 1])
         )
         and not (at and pieces[at - 1].role is Role.UNIT and clause.roles & _SUPPLIES)
         for at, piece in enumerate(pieces)
@@ -497,7 +524,7 @@ def _is_left_undone(
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
     before = clause.pieces[at - 2] if at > 1 else None
-    return before is None or before.role in LEADING or before.text in _COPULA
+    return before is None or before.role in LEADING or before.text in _COPULA | _DOERS
 
 
 _NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
@@ -511,6 +538,7 @@ def _is_put_off(before: Sequence[Piece]) -> bool:
 
 
 _NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])
+_DOERS = frozenset(["i", "we", "they", "he", "did", "do", "does", "was"])
 _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 
 
@@ -526,16 +554,23 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     found = ((at, forbid.longest(words, at)) for at in range(len(words)))
     at, size = next(((at, match[0]) for at, match in found if match), (0, 0))
     never = " ".join(words[at : at + size])
-    if not size or (never == "no" and {piece.role for piece in dangers} != {Role.INSTRUMENT}):
+    kinds = {piece.role for piece in dangers}
+    forced = all(
+        (roles().longest(piece.words, 0) or (0, None))[1] is Role.FORCE for piece in dangers
+    )
+    infinitive = set(words[at + size : at + size + 1]) & words_in(Aside.ACTING)
+    nouns_only = never == "no" and not infinitive
+    if not size or (nouns_only and kinds != {Role.INSTRUMENT} and not forced):
         return False
     before, after = words[:at], words[at + size :]
     done = [piece for piece in dangers if piece.words[0] in before]
     if done:
         return len(done) == len(dangers) and {piece.role for piece in done} == {Role.INSTRUMENT}
-    acting = [word for word in after if roles().longest([word], 0) not in _SKIPPED]
+    acts = words_in(Aside.ACTING)
+    acting = [word for word in after if word in acts or roles().longest([word], 0) not in _SKIPPED]
     named = all(roles().longest([word], 0) in _NAMED for word in before)
     verb_last = never in _VERB_LAST and named
-    forbidden = words_in(Aside.ACTING) | {piece.words[0] for piece in dangers}
+    forbidden = acts | {piece.words[0] for piece in dangers}
     return bool(acting) and (verb_last or acting[0] in forbidden)
 
 

@@ -145,6 +145,7 @@ class Aside(StrEnum):
     OUTSIDERS = "outsiders"
     AFTERMATH = "aftermath"
     BLINKS = "blinks"
+    OTHER_LAMP = "other_lamp"
 
 
 Pattern = tuple[str, ...]
@@ -218,9 +219,17 @@ def _fits(pattern: Pattern, words: Sequence[str], at: int) -> bool:
     if at + len(pattern) > len(words):
         return False
     return all(
-        word.startswith(part[:-1]) if part.endswith(_STAR) else word == part
+        _is_begun(word, part[:-1]) if part.endswith(_STAR) else word == part
         for part, word in zip(pattern, words[at : at + len(pattern)], strict=True)
     )
+
+
+def _is_begun(word: str, beginning: str) -> bool:
+    """Whether a word begins so; a star by itself stands for any word, but for no mark."""
+    return word.startswith(beginning) and word not in _MARKS
+
+
+_MARKS = frozenset([".", ",", ":"])
 
 
 class Named(NamedTuple):
@@ -235,12 +244,17 @@ def _table() -> Mapping[str, Any]:
     return read_table(WORDS_FILE)
 
 
+def entries(text: str) -> list[str]:
+    """Return the words and phrases of a list, which has a comma behind each."""
+    return [entry for each in text.split(",") if (entry := each.strip())]
+
+
 @cache
 def roles() -> Lexicon[Role]:
     """Read the roles of words, once."""
-    table = {role: list(_table()[role]["words"]) for role in Role if role in _table()}
+    table = {role: entries(_table()[role]["words"]) for role in Role if role in _table()}
     for group in _table()["named_alike"]:
-        table[Role.SHARED] += group["words"]
+        table[Role.SHARED] += entries(group["words"])
     return Lexicon.of(table)
 
 
@@ -254,7 +268,7 @@ def role_of(word: str) -> Role | None:
 @cache
 def igniters() -> Lexicon[Role]:
     """Read the words that name an igniter whatever stands beside them, once."""
-    return Lexicon.of({Role.IGNITER: _table()["igniter"]["words"]})
+    return Lexicon.of({Role.IGNITER: entries(_table()["igniter"]["words"])})
 
 
 @cache
@@ -269,21 +283,32 @@ def implied() -> Named:
     return _named(_table()["implied"])
 
 
-def _named(group: Mapping[str, Sequence[str]]) -> Named:
-    words, unless = (Lexicon.of({Role.SHARED: group[key]}) for key in ("words", "unless"))
+def known_words() -> list[str]:
+    """Return what plugs, seats and workshops are full of, and the names of their parts."""
+    plain = (Role.KNOWN, Role.HARNESS, Role.CONTACT, Role.UNIT, Role.NEIGHBOUR, Role.PLACE)
+    return [entry for role in plain for entry in entries(_table()[role]["words"])]
+
+
+def _named(group: Mapping[str, str]) -> Named:
+    words, unless = (Lexicon.of({Role.SHARED: entries(group[key])}) for key in ("words", "unless"))
     return Named(words, unless)
 
 
 @cache
 def aside(name: Aside) -> Lexicon[Aside]:
     """Read one of the lists beside the roles, once."""
-    return Lexicon.of({name: _table()[name]["words"]})
+    return Lexicon.of({name: entries(_table()[name]["words"])})
 
 
 @cache
 def words_in(name: Aside) -> frozenset[str]:
     """Return one of the lists beside the roles that has single words only."""
-    return frozenset(_table()[name]["words"])
+    return frozenset(entries(_table()[name]["words"]))
+
+
+@cache
+def _full_words() -> tuple[str, ...]:
+    return tuple(entries(_table()["spelt"]["words"]))
 
 
 @lru_cache(maxsize=20_000)
@@ -301,8 +326,7 @@ def spelt(word: str) -> str:
     from rapidfuzz.distance import OSA  # noqa: PLC0415
 
     most = 2 if len(word) >= LONG_WORD else 1
-    words = _table()["spelt"]["words"]
-    near = process.extractOne(word, words, scorer=OSA.distance, score_cutoff=most)
+    near = process.extractOne(word, _full_words(), scorer=OSA.distance, score_cutoff=most)
     return str(near[0]) if near else word
 
 
@@ -347,7 +371,7 @@ def undisguised(word: str) -> str:
         return word
     meant = (word.translate(_SIGNS), word.replace("1", "i").translate(_SIGNS))
     for each in meant:
-        if each.isalpha() and (each in _table()["spelt"]["words"] or _is_named(each)):
+        if each.isalpha() and (each in _full_words() or _is_named(each)):
             return each
     return word
 

@@ -87,8 +87,10 @@ class JobWords:
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        danger = dangerous_step(text, igniter_job=self.igniter_job)
-        return text if danger is None else withheld_line(self.number)
+        if dangerous_step(text, igniter_job=self.igniter_job) is None:
+            return text
+        shown = self.shown(text)
+        return withheld_line(self.number) if shown == text else shown
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""

@@ -3,7 +3,8 @@
 What is dangerous and what is allowed is common practice of the trade, no source. The sentences in
 ``igniter_sentences.jsonl`` and, by another author, ``igniter_sentences_second.jsonl`` were written
 as people in workshops write, without sight of the rule; those in ``igniter_sentences_third.jsonl``
-in many hands and tongues to find what it lacked, and the rule was mended by them.
+and ``igniter_sentences_fourth.jsonl`` in many hands and tongues to find what it lacked, the fourth
+in how an igniter is handled, and the rule was mended by them.
 """
 
 import json
@@ -42,6 +43,7 @@ CORPORA = {
         "igniter_sentences.jsonl",
         "igniter_sentences_second.jsonl",
         "igniter_sentences_third.jsonl",
+        "igniter_sentences_fourth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -64,6 +66,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences.jsonl", 245),
         ("igniter_sentences_second.jsonl", 240),
         ("igniter_sentences_third.jsonl", 877),
+        ("igniter_sentences_fourth.jsonl", 469),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -78,6 +81,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences.jsonl", 246),
         ("igniter_sentences_second.jsonl", 180),
         ("igniter_sentences_third.jsonl", 1280),
+        ("igniter_sentences_fourth.jsonl", 485),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:
@@ -446,6 +450,24 @@ def test_only_the_sentence_that_is_not_to_be_repeated_is_replaced() -> None:
     notes = "Plug green under the seat.\nOhmed the squib 2.3, and 2.4. Read 2.2\nNew plug fitted."
     shown = f"Plug green under the seat.\n{withheld_line(3)} New plug fitted."
     assert screen(notes, restraint=True, job=3) == shown
+
+
+def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
+    notes = "Plug green, ohmed the squib 2.3, plug cleaned - code cleared"
+    assert screen(notes, restraint=True) == f"Plug green, {WITHHELD}, plug cleaned - code cleared"
+    # what is dangerous only together is replaced together
+    for whole in ("key on, measured the squib, unplugged it", "dropped the bag, fitted it"):
+        assert screen(whole, restraint=True) == WITHHELD
+
+
+@given(
+    st.lists(st.sampled_from([*ASIDES, "ohmed the squib 2.3", "lamp on the bag plug"]), min_size=1)
+)
+def test_what_is_left_of_a_sentence_is_shown_by_itself(parts: list[str]) -> None:
+    rest = screen(", ".join(parts), restraint=True).replace(WITHHELD, "")
+    assert "squib 2.3" not in rest
+    assert "lamp on the bag" not in rest
+    assert is_shown(rest, igniter_job=True)
 
 
 def test_the_work_grows_with_the_length_only(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -1,0 +1,94 @@
+"""What may be done to an igniter, its plug and its wires; common practice, no source."""
+
+import tomllib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.safety.igniter import Shown, Withheld, judged
+from kb.safety.igniter_acts import Reason
+from kb.safety.igniter_deeds import TABLE, Doing, verbs
+from kb.safety.igniter_words import entries
+
+PARTS = ["airbag", "squib", "pretensioner", "side airbag", "curtain airbag", "igniter"]
+NEVER = [
+    "drilled", "hammered", "glued", "sawed", "heated", "prised", "stitched", "welded", "dismantled",
+    "whacked", "superglued", "scraped", "unpicked", "smashed", "punctured", "chiselled",
+]  # fmt: skip
+CONDITIONS = ["", ", battery off and waited", ", lamp off", ", no codes", " carefully", " again"]
+LIVE = ["with the ignition on", "engine running", "key on", "hot", "without waiting"]
+OTHERS = ["exhaust", "wheel bearing", "track rod", "glow plug", "injector", "water pump"]
+
+
+def reason(text: str) -> Reason | None:
+    verdict = judged(text, igniter_job=True)
+    return verdict.reason if isinstance(verdict, Withheld) else None
+
+
+def is_shown(text: str) -> bool:
+    return isinstance(judged(text, igniter_job=True), Shown)
+
+
+@given(*map(st.sampled_from, (NEVER, PARTS, CONDITIONS)))
+def test_force_heat_and_opening_are_never_shown(verb: str, part: str, condition: str) -> None:
+    assert not is_shown(f"{verb} the {part}{condition}")
+
+
+@given(*map(st.sampled_from, (["hammered", "heated", "welded", "drilled", "sawed"], OTHERS)))
+def test_another_part_may_be_forced(verb: str, part: str) -> None:
+    assert is_shown(f"{verb} the {part} to free it, airbag lamp not related")
+
+
+@given(*map(st.sampled_from, (["unplugged", "removed", "pulled", "disconnected"], PARTS, LIVE)))
+def test_nothing_is_taken_off_with_the_supply_on(verb: str, part: str, live: str) -> None:
+    assert reason(f"{verb} the {part} {live}") in {Reason.LIVE, Reason.UNKNOWN}
+    assert is_shown(f"battery off, waited 15 minutes, {verb} the {part}")
+
+
+@given(st.text("abcdefghijklmnopqrstuvwxyz", min_size=6, max_size=9), st.sampled_from(PARTS))
+def test_a_verb_of_no_list_is_not_shown(stem: str, part: str) -> None:
+    if verbs().longest([f"{stem}ed"], 0) is None:
+        assert not is_shown(f"zq{stem}ed the {part}")
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("wires of the squib lengthened with trailer cable", Reason.UNKNOWN),
+        ("cut the airbag plug off", Reason.UNKNOWN),
+        ("spread the terminals in the squib plug with a fork", Reason.UNKNOWN),
+        ("told him you can skip the wait", Reason.LIVE),
+        ("key off 10 seconds, then pulled the airbag", Reason.LIVE),
+        ("left the battery connected, airbag out", Reason.LIVE),
+        ("fitted a wotsit in the airbag plug", Reason.UNKNOWN),
+        ("second hand airbag fitted", Reason.DEFEAT),
+        ("airbag fell off the bench, in it went", Reason.DEFEAT),
+        ("airbag fell off the bench, a new airbag is 600 quid so it went in", Reason.DEFEAT),
+    ],
+)
+def test_it_says_why(text: str, expected: Reason) -> None:
+    assert reason(text) is expected
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "squib wires spliced with the maker's kit, battery off",
+        "had a bent pin in the squib plug", "never heat the pretensioner",
+        "no drilling near the airbag",
+        "found the airbag cover glued by the last owner", "chap before us soldered the squib wires",
+        "battery off, waited 10 minutes, airbag out, battery on, no codes",
+        "new airbag fitted, battery back on", "second hand airbag refused, new one ordered",
+        "dropped the airbag, scrapped it, new one fitted", "tensioner out, then welded the post",
+        "seats swapped left to right, battery off, fault moved",
+    ],
+)  # fmt: skip
+def test_what_may_be_done_or_is_only_told_is_shown(text: str) -> None:
+    assert is_shown(text), judged(text, igniter_job=True)
+
+
+def test_a_word_stands_under_one_condition_only() -> None:
+    lists = tomllib.loads(TABLE.read_text(encoding="utf-8"))
+    words = [entry for doing in Doing for entry in entries(lists[doing]["words"])]
+    assert len(words) == len(set(words)), sorted({each for each in words if words.count(each) > 1})
