@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
@@ -16,7 +16,7 @@ from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
 from kb.services.advisable import only_advisable
-from kb.services.indexing import moment_of, most_changes
+from kb.services.indexing import digest, moment_of, most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
@@ -86,6 +86,6 @@ def _load(path: Path) -> _Saved | None:
 
 
 def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
-    """Tell one store, program and horizon from another."""
-    days = settings.rates.horizon_days
-    return f"{__version__} {FORMAT} {days} {moment_of(work, sequence)}"
+    """Tell one store, program and way of rating from another."""
+    counted = replace(settings.rates, silence_days=None)  # silence is never learnt from here
+    return f"{__version__} {FORMAT} {digest(counted)} {moment_of(work, sequence)}"

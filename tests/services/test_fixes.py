@@ -98,5 +98,7 @@ def test_the_wider_history_is_kept_and_learnt_again_in_time(
     put(empty_store, *(job(f"K{n}", CLOSED) for n in range(30, 60)))
     asked(empty_store, "plug 3")
     assert kept.read_bytes() != before
+    few = Settings(rates=RateSettings(least_fixes=99))
+    assert not fixes(empty_store, "plug 3", few, today=TODAY).wider
     kept.write_text("no json")
     assert asked(empty_store, "plug 3").wider

@@ -4,7 +4,7 @@ import json
 import os
 from dataclasses import replace
 from pathlib import Path
-from shutil import rmtree
+from shutil import copy, rmtree
 from threading import Thread
 
 import pytest
@@ -17,16 +17,19 @@ from kb.errors import Notice
 from kb.recall.index import FILE, Index
 from kb.services import indexing
 from kb.services.ask import CausesAnswer, Question, causes
-from kb.settings import Settings
+from kb.settings import ReadingSettings, RecallSettings, Settings
 from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 from tests.recall.damage import damaged
+from tests.recall.shop import CASES, pretensioner
 
 SETTINGS = Settings()
 QUESTION = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
 
 
-def ask(address: str) -> CausesAnswer:
-    return causes(address, QUESTION, SETTINGS)
+def ask(address: str, with_settings: Settings = SETTINGS) -> CausesAnswer:
+    return causes(address, QUESTION, with_settings)
 
 
 @settings(suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -127,3 +130,27 @@ def test_what_older_programs_kept_is_removed(small_store: str) -> None:
     (folder / "index.json").write_text("{}")
     indexing.reindex(small_store, SETTINGS)
     assert [each.name for each in folder.iterdir()] == [FILE]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        Settings(recall=RecallSettings(character_share=0.9)),
+        Settings(recall=RecallSettings(linear_least=2, linear_strength=100.0)),
+        Settings(readings=ReadingSettings(content=0.5)),
+    ],
+)
+def test_changed_settings_answer_as_if_they_had_always_been_so(
+    small_store: str, tmp_path: Path, changed: Settings
+) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        for value in (2.1, 2.2, 2.2, 2.3, 2.4, 2.5):
+            good = replace(pretensioner(value), proved_good=True)
+            work.jobs.add(replace(CASES[0], number=None, readings=(good,)))
+        work.jobs.add(replace(CASES[2], number=None, readings=(pretensioner(6.0),)))
+        work.commit()
+    fresh = str(tmp_path / "fresh.sqlite")
+    copy(small_store, fresh)
+    asked = replace(QUESTION, readings=("pretensioner 2.6 ohm",))
+    before = causes(small_store, asked, SETTINGS)
+    assert causes(small_store, asked, changed) == causes(fresh, asked, changed) != before
