@@ -5,10 +5,10 @@ stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import UTC, date, datetime, timedelta
 from textwrap import fill
-from typing import Any, NamedTuple
+from typing import Any, NamedTuple, TypeVar
 
 import msgspec
 
@@ -59,6 +59,7 @@ from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import shorted
 from kb.troubleshooting.locks import unvouched
 
+D = TypeVar("D", bound="Draft")
 Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 _LISTS = {
     TroubleCode: ("codes", EntryKind.CODE),
@@ -111,6 +112,10 @@ class Draft:
     def changes(self) -> tuple[Difference, ...]:
         """What storing it would change; nothing for a new job."""
         return () if self.base is None else tuple(differences(self.base, self.job))
+
+    def as_kind(self, kind: type[D], **more: Any) -> D:
+        """Return this draft with what a kind of draft tells besides."""
+        return kind(**{each.name: getattr(self, each.name) for each in fields(Draft)}, **more)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

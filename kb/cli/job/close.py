@@ -114,7 +114,7 @@ def close(
     with typing(app, "close", bare=bare):
         if number is None and at_terminal() and desk_of(app).in_hand() is None:
             print_open_jobs(app)
-        number = job_meant(app, number)
+        number = job_meant(app, number, asks=False)
         if at_terminal() and not yes and not as_json and not closing.without_cause:
             told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
             if told_more is None:

@@ -72,7 +72,7 @@ def edit(
       kb job edit 12 --set odometer_km=81500 --set "vehicle.engine=1.4 petrol"
       kb job edit 12 --set "codes=B1234-13 stored, U0100" --set notes=
     """
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     words = " ".join(text)
     if part is not None and (words or edits):
         draft = edit_part(app.address, number, part, words, edits, today=date.today())

@@ -14,18 +14,23 @@ from kb.reports.job import car
 from kb.services.lookup import show_job
 
 
-def job_meant(app: App, number: int | None) -> int:
+def job_meant(app: App, number: int | None, *, asks: bool = True) -> int:
     """Return the job that is meant, and say which car it is where its number was not given.
 
     Without a number it is the job in hand, if it is open; one taken on an earlier day only if
     somebody says so. Without a terminal the number has to be given; at one, that of a job that is
     not there is asked for again, and never kept with what was typed.
+
+    Parameters
+    ----------
+    asks : bool
+        Whether something is asked before the command itself looks at the job.
     """
     typed = typed_now()
     if number is None and at_terminal():
         kept = typed.offered.pop(NUMBER, None)
         number = _in_hand(app) if kept is None else _named(app, kept)
-    elif number is not None and at_terminal():
+    elif number is not None and asks and at_terminal():
         show_job(app.address, number)
     number = need(number, NUMBER, partial(_there, app))
     typed.note(NUMBER, number)

@@ -63,7 +63,7 @@ def work(ctx: click.Context, number: int | None) -> None:
         raise click.UsageError("This is a conversation; without a terminal use: kb next-test JOB")
     if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:
@@ -226,7 +226,7 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
       kb job circuit 12 "airbag ECU, harness, seat connector*, pretensioner"
       kb job circuit 12 "door module, loom, motor plug, lock: component"
     """
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=not text)
     told = need(" ".join(text), "Circuit", str)
     draft = working.set_circuit(app.address, number, told)
     keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)
