@@ -15,8 +15,9 @@ from kb.rates.fixes import horizon_of
 from kb.rates.shrinkage import Key, WiderHistory, fit
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
+from kb.recall.index import most_changes
 from kb.services.advisable import only_advisable
-from kb.services.indexing import digest, moment_of, most_changes
+from kb.services.indexing import digest, moment_of
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork

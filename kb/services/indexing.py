@@ -6,8 +6,8 @@ from hashlib import blake2b
 from kb import __version__
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
-from kb.recall.index import FILE, Index
-from kb.settings import RecallSettings, Settings
+from kb.recall.index import FILE, Index, most_changes
+from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -69,12 +69,6 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
         bytes=(folder / FILE).stat().st_size if index.kept else 0,
         kept=index.kept,
     )
-
-
-def most_changes(cases: int, settings: RecallSettings) -> int:
-    """Return how many changed jobs are read along before the index is fitted again."""
-    share = int(cases * settings.refit_share)
-    return min(max(settings.refit_least, share), settings.refit_most)
 
 
 def fit_index(

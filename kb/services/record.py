@@ -425,13 +425,22 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     return draft_of(job, base, notices)
 
 
-def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool = False) -> Recorded:
+def keep(
+    address: str,
+    draft: Draft,
+    *,
+    who: str | None = None,
+    happened: bool = False,
+    hours: float = CONFIRMATION_HOURS,
+) -> Recorded:
     """Store a draft; where it only adds to a job that was changed meanwhile, it is added there.
 
     Parameters
     ----------
     happened : bool
         Somebody said that its dangerous steps were in fact done.
+    hours : float
+        How long a confirmation holds at most.
 
     Raises
     ------
@@ -457,7 +466,7 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         changes=draft.changes,
         notices=draft.notices,
         account=draft.account,
-        unvouched=_unvouched(stored, changes, before),
+        unvouched=_unvouched(stored, changes, before, hours),
     )
 
 
@@ -481,12 +490,12 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 
-def _unvouched(job: Job, changes: Sequence[Change], before: int) -> tuple[str, ...]:
+def _unvouched(job: Job, changes: Sequence[Change], before: int, hours: float) -> tuple[str, ...]:
     """Return the steps told since a change that wanted a confirmation and had none."""
     begin = min((each.at for each in changes if each.sequence > before), default=None)
     steps = [step for step in steps_of(job, changes) if step.at and begin and step.at >= begin]
     deeds = deeds_of(job, changes)
-    return unvouched(job, steps, deeds, trade_wording(), CONFIRMATION_HOURS)
+    return unvouched(job, steps, deeds, trade_wording(), hours)
 
 
 def _signed(draft: Draft, who: str | None) -> Job:

@@ -9,13 +9,14 @@ from kb.case import Complaint, DiagnosticTest, Quantity, Reading, Relation, Syst
 from kb.intake.wording import Wording
 from kb.recall.features import Query, blocks
 from kb.recall.index import Index
+from kb.settings import Settings
 from tests.recall.shop import CASES, LIDO, pretensioner
 
 WORDING = Wording.default()
 GOOD = tuple(
     replace(pretensioner(value), proved_good=True) for value in (2.1, 2.2, 2.3, 2.2, 2.1, 2.4)
 )
-WIDTHS = Index.fit([replace(CASES[0], readings=GOOD), *CASES[1:]], WORDING).widths
+WIDTHS = Index.fit([replace(CASES[0], readings=GOOD), *CASES[1:]], WORDING, Settings()).widths
 
 
 def facts(complaint: Complaint, on: date | None = None) -> dict[str, dict[str, float]]:

@@ -116,7 +116,8 @@ def close(
             print_open_jobs(app)
         number = job_meant(app, number, asks=False)
         if at_terminal() and not yes and not as_json and not closing.without_cause:
-            told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
+            sheet = show_job(app.address, number, hours=app.hours)
+            told_more = _asked(app, closing, sheet, bare=bare)
             if told_more is None:
                 click.echo("Nothing was stored.")
                 return

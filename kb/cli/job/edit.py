@@ -92,7 +92,7 @@ def edit(
 
 def _asked(app: App, number: int, part: int | None) -> Draft | None:
     """Show the job, and ask what to change in it; None to leave it."""
-    sheet = show_job(app.address, number)
+    sheet = show_job(app.address, number, hours=app.hours)
     print_page(render_sheet(sheet))
     if part is None:
         answer = ask(WHICH, lambda text: _checked(sheet, text), hint=LEAVE)
@@ -159,7 +159,7 @@ def remove(
     """
     number = need(number, "Job number", whole_number)
     if part is None and at_terminal():
-        print_page(render_sheet(show_job(app.address, number)))
+        print_page(render_sheet(show_job(app.address, number, hours=app.hours)))
     part = need(part, "Number of what to take out", whole_number)
     draft = remove_part(app.address, number, part)
     draft = _checked_number(app, draft, part, at, asked=at_terminal() and not (yes or as_json))

@@ -36,8 +36,7 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
     """
     number = job_meant(app, number, asks=False)
     render = partial(render_sheet, verbatim=verbatim)
-    hours = app.settings.troubleshooting.confirmation_hours
-    show_result(show_job(app.address, number, hours=hours), render, as_json=as_json)
+    show_result(show_job(app.address, number, hours=app.hours), render, as_json=as_json)
 
 
 @click.command("list")
