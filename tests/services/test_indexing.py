@@ -14,6 +14,8 @@ from hypothesis import strategies as st
 
 from kb.cli.main import kb
 from kb.errors import Notice
+from kb.evaluation.replay import grown_index
+from kb.intake.wording import Wording
 from kb.recall.index import FILE, Index
 from kb.services import indexing
 from kb.services.ask import CausesAnswer, Question, causes
@@ -59,6 +61,25 @@ def test_damage_to_a_larger_index_is_noticed(
         (tmp_path / FILE).unlink()
         found.save(tmp_path)
         assert (tmp_path / FILE).read_bytes() == whole
+
+
+def test_the_replay_fits_its_index_again_when_a_shop_does(empty_store: str) -> None:
+    often = Settings(recall=RecallSettings(refit_least=3, refit_share=0.5))
+    wording = Wording.default()
+    replayed: Index | None = None
+    fitted = set()
+    jobs = [replace(CASES[place % 6], number=place + 1) for place in range(14)]
+    for known, job in enumerate(jobs, 1):
+        with UnitOfWork(open_store(empty_store)) as work:
+            work.jobs.add(job)
+            work.commit()
+        with UnitOfWork(open_store(empty_store), read_only=True) as work:
+            index = indexing.current_index(work, empty_store, wording, often)
+        replayed = grown_index(replayed, jobs[:known], wording, often)
+        assert len(replayed.base) == len(index.base)
+        assert len(replayed) == len(index) == known
+        fitted.add(len(index.base))
+    assert fitted == {1, 5, 9, 14}
 
 
 def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_store: str) -> None:
