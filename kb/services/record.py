@@ -418,7 +418,7 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
-        same_car = len(work.jobs.of_vehicle(base.vehicle))
+        same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")

@@ -164,7 +164,7 @@ def working_job_in(
     )
     priors = _priors(kept, near)
     keys = [prior.cause.key for prior in priors]
-    history = work.jobs.with_causes(keys)
+    history = work.jobs.tests_of_causes(keys)
     repairs = repairs_of(work, address, keys, settings)
     changes = work.changes.of(number)
     presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
