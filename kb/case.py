@@ -619,6 +619,14 @@ class LaterVisit(NamedTuple):
     position: str | None
 
 
+class CaseTests(NamedTuple):
+    """What one case teaches of tests: what was tested on it, and what its cause proved to be."""
+
+    number: int
+    cause: Cause
+    tests: Sequence[DiagnosticTest]
+
+
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 

@@ -143,7 +143,7 @@ class RateSettings:
     least_fixes: int = 10
     """Least number of different fixes in the store for one to tell of another."""
     confidence: float = 0.95
-    """Coverage of every printed interval."""
+    """Coverage of every interval printed of a rate, and of what an evaluation measured."""
     least_known: int = 3
     """Repairs whose fate at a horizon must be known for a fix rate to be printed as a number, or
     compared with another, at that horizon."""
@@ -221,6 +221,8 @@ class RecurrenceSettings:
 
     least_vehicles: int = 3
     """Least number of different vehicles that make a pattern."""
+    confidence: float = 0.95
+    """Coverage of the interval of log2(observed / expected) whose lower bound makes an alert."""
     alert_level: float = 1.0
     """Lower bound of log2(observed / expected) that makes a pattern an alert: twice the share."""
     watch_level: float = 0.585

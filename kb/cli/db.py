@@ -107,10 +107,9 @@ def reindex(app: App, as_json: bool) -> None:
       kb db reindex --json
     """
     from kb.services.indexing import reindex as make_again  # noqa: PLC0415  pulls in the matcher
-    from kb.settings import Settings  # noqa: PLC0415
 
     with counting("Reading past jobs") as progress:
-        made = make_again(app.address, Settings(), progress)
+        made = make_again(app.address, app.settings, progress)
     _tell(made, reindexed_line, as_json=as_json)
 
 

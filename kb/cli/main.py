@@ -47,6 +47,11 @@ class App:
     who: str | None = None
     settings: Settings = field(default_factory=Settings)
 
+    @property
+    def hours(self) -> float:
+        """How long a confirmation holds at most."""
+        return self.settings.troubleshooting.confirmation_hours
+
 
 class Commands(click.Group):
     """A group that imports a command when it is called for, and turns a `KbError` into a line."""

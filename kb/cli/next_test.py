@@ -55,7 +55,7 @@ def next_test(
     from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
     from kb.services import troubleshoot as working  # noqa: PLC0415
 
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     if (did is None) != (saw is None) or (did is not None and confirm is not None):
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):
@@ -69,9 +69,9 @@ def next_test(
             app, draft, done="Confirmed on job {number}.", ask=False, yes=yes, as_json=as_json
         )
     elif did is not None and saw is not None:
-        before = working.working_job(app.address, number, settings, **presence).advice
         told = working.Done(step=did, saw=saw, words=words, minutes=minutes)
         draft = working.done(app.address, number, told, settings, **presence)
+        before = draft.before
         keep_shown(app, draft, done="Added to job {number}.", ask=False, yes=yes, as_json=as_json)
     if as_json and (confirm is not None or did is not None):
         return

@@ -12,7 +12,7 @@ from kb.evaluation.figures import Answer, Truth
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.hashing import key
-from kb.recall.index import Index, cause_key
+from kb.recall.index import Index, cause_key, most_changes
 from kb.settings import Settings
 
 TOOL = "this program"
@@ -20,8 +20,6 @@ TOOL = "this program"
 NO_OTHERS: Mapping[str, Settings] = {}
 BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
-REFIT_GROWTH = 0.1
-"""The tool's index is fitted again once the known cases have grown by this share."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,7 +125,7 @@ def grown_index(
     index: Index | None, known: Sequence[Job], wording: Wording, settings: Settings
 ) -> Index:
     """Bring the tool's index up to the known cases as a shop's is: fitted anew now and then."""
-    if index is None or len(known) > len(index.base) * (1 + REFIT_GROWTH):
+    recent = () if index is None else known[len(index.base) :]
+    if index is None or len(recent) > most_changes(len(index.base), settings.recall):
         return Index.fit(known, wording, settings)
-    recent = known[len(index.base) :]
     return index.with_changes([job.number for job in recent if job.number], recent, wording)

@@ -24,7 +24,7 @@ from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Lists, Places
-from kb.settings import Settings
+from kb.settings import RecallSettings, Settings
 
 FORMAT = 11
 """Counts up when the arrays change their meaning; an index of another format is not read."""
@@ -134,7 +134,7 @@ class Index:
         cls,
         cases: Sequence[Job],
         wording: Wording,
-        settings: Settings = Settings(),  # noqa: B008  it cannot change
+        settings: Settings,
         *,
         sequence: int = 0,
         mark: str = "",
@@ -212,6 +212,12 @@ class Index:
             )
         except (OSError, ValueError, KeyError, TypeError):
             return None
+
+
+def most_changes(cases: int, settings: RecallSettings) -> int:
+    """Return how many changed jobs are read along before the index is fitted again."""
+    share = int(cases * settings.refit_share)
+    return min(max(settings.refit_least, share), settings.refit_most)
 
 
 def spoken(complaint: Complaint) -> str:

@@ -178,7 +178,8 @@ class _Shop:
                 if group.by_model is by_model and enough and not group.meets_any(aside):
                     members = self._member_bands[group]
                     strata = tuple(Stratum(totals[b], members[b], faulty[b]) for b in faulty)
-                    low = least_component(len(cars), expected(strata))
+                    sure = self._settings.confidence
+                    low = least_component(len(cars), expected(strata), sure)
                     yield _Cell(fault, group, frozenset(cars), strata, low, aside)
 
     def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Counter[int | None]:

@@ -41,7 +41,7 @@ def render(evaluation: Evaluation) -> RenderableType:
         Text(),
         layout.figures(*ways_table(whole)),
         Text(),
-        *(Text(line) for line in verdict_lines(whole)),
+        *(Text(line) for line in verdict_lines(whole, evaluation.confidence)),
         Text(),
         Text("Chance said of the first cause, and how often it was right", "bold"),
         layout.figures(*bins_table(whole.way(TOOL).figures.calibration)),
@@ -100,10 +100,10 @@ def bins_table(bins: Iterable[Bin]) -> Figured:
     ]
 
 
-def verdict_lines(whole: QuestionKind) -> list[str]:
+def verdict_lines(whole: QuestionKind, confidence: float) -> list[str]:
     """Return in words what the questions tell of the program beside each plain way."""
     told = whole.way(TOOL).figures
-    low, high = share_interval(round(told.first * whole.questions), whole.questions)
+    low, high = share_interval(round(told.first * whole.questions), whole.questions, confidence)
     return [
         f"{TOOL.capitalize()} had {percent(told.first)} right at the first place; with so many "
         f"questions that means {percent(low)} to {percent(high)}.",

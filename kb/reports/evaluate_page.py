@@ -18,7 +18,7 @@ def to_page(evaluation: Evaluation) -> str:
     notices = [paragraph(f"Note: {notice}") for notice in evaluation.notices]
     if whole is None:
         return document(words.heading(evaluation), *notices)
-    told = whole.way(TOOL).figures
+    told, sure = whole.way(TOOL).figures, evaluation.confidence
     return document(
         words.heading(evaluation),
         *(paragraph(line) for line in words.asked_lines(whole)),
@@ -26,19 +26,19 @@ def to_page(evaluation: Evaluation) -> str:
         heading("First cause right"),
         bars(
             "Share of questions with the true cause first, by way of ranking",
-            [_bar(way.name, way, whole.questions) for way in whole.ways],
+            [_bar(way.name, way, whole.questions, sure) for way in whole.ways],
         ),
         table(*words.ways_table(whole)),
-        *(paragraph(line) for line in words.verdict_lines(whole)),
+        *(paragraph(line) for line in words.verdict_lines(whole, sure)),
         heading("Do the chances hold?"),
-        _calibration(told.calibration),
+        _calibration(told.calibration, sure),
         *(paragraph(line) for line in words.calibration_lines(told)),
         table(*words.bins_table(told.calibration), words=0),
         heading("By kind of question"),
         bars(
             "Share of questions with the true cause first, by kind of question",
             [
-                _bar(f"{each.name} ({each.questions})", each.way(TOOL), each.questions)
+                _bar(f"{each.name} ({each.questions})", each.way(TOOL), each.questions, sure)
                 for each in evaluation.strata
             ],
         ),
@@ -50,18 +50,19 @@ def to_page(evaluation: Evaluation) -> str:
     )
 
 
-def _bar(label: str, way: Way, questions: int) -> Bar:
+def _bar(label: str, way: Way, questions: int, confidence: float) -> Bar:
     share, style = way.figures.first, "main" if way.name == TOOL else "other"
-    low, high = share_interval(round(share * questions), questions)
+    low, high = share_interval(round(share * questions), questions, confidence)
     return Bar(label, share, percent(share), low, high, style)
 
 
-def _calibration(bins: tuple[Bin, ...]) -> str:
+def _calibration(bins: tuple[Bin, ...], confidence: float) -> str:
     """Draw what came true over what was said: on the dashed line the chances hold."""
     chart = Chart(
         Axis("chance said of the first cause", 0, 1, _TICKS),
         Axis("how often it was right", 0, 1, _TICKS),
     )
+    ends = [share_interval(each.came_true, each.count, confidence) for each in bins]
     most = max((each.count for each in bins), default=1)
     dots = [
         (each.chance, each.share, max(2.5, LARGEST_DOT * (each.count / most) ** 0.5))
@@ -71,8 +72,8 @@ def _calibration(bins: tuple[Bin, ...]) -> str:
         "What came true over the chance said; on the dashed line the chances hold",
         chart.line([(0, 0), (1, 1)], "other dashed"),
         *(
-            chart.line([(each.chance, end) for end in share_interval(each.came_true, each.count)])
-            for each in bins
+            chart.line([(each.chance, end) for end in both])
+            for each, both in zip(bins, ends, strict=True)
         ),
         chart.dots(dots),
     )

@@ -1,7 +1,7 @@
 """Closing a job: its cause, its last fix, and what proves that it worked."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass, fields, replace
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any
 
@@ -18,7 +18,7 @@ from kb.safety.job_words import FIT
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import repairs_of
 from kb.services.record import Draft, draft_of, refuse_void, spelt_otherwise
-from kb.services.troubleshoot import working_job
+from kb.services.troubleshoot import working_job_in
 from kb.services.weights import Weights, weights_in
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -89,9 +89,8 @@ def close_job(
         spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
         notices = (*spelt, *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
-    draft = draft_of(job, base, notices)
-    drafted = {field.name: getattr(draft, field.name) for field in fields(draft)}
-    return ClosingDraft(**drafted, weights=replace(weights, cases=weights.cases + job.is_case))
+    one_more = replace(weights, cases=weights.cases + job.is_case)
+    return draft_of(job, base, notices).as_kind(ClosingDraft, weights=one_more)
 
 
 def _ended(base: Job, told: Closing, today: date) -> Job:
@@ -162,8 +161,10 @@ def choices(
     KbError
         If there is no such job, or it is closed.
     """
-    working = working_job(address, number, settings, who=None, now=now, progress=progress)
     with UnitOfWork(open_store(address), read_only=True) as work:
+        working = working_job_in(
+            work, address, number, settings, who=None, now=now, progress=progress
+        )
         shop = tuple(CauseChoice(cause=cause, jobs=jobs) for cause, jobs in work.repairs.causes())
         wording = shop_wording(work)
     jobs_of = {each.cause.key: each.jobs for each in shop}

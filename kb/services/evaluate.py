@@ -59,6 +59,7 @@ class Evaluation:
     `cases` are in the store, `least_known` of them were known before the first question. `whole`
     are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
     `rival` is the plain way that had the most first causes right; strata are held against it.
+    `confidence` is the coverage of every interval.
     """
 
     cases: int
@@ -69,6 +70,7 @@ class Evaluation:
     whole: QuestionKind | None
     strata: tuple[QuestionKind, ...]
     rival: str | None
+    confidence: float
 
 
 def evaluate(
@@ -112,6 +114,7 @@ def evaluate(
         whole=whole,
         strata=tuple(_strata(asked, settings)),
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
+        confidence=settings.rates.confidence,
     )
 
 

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Hashable, Iterable
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import msgspec
@@ -15,8 +15,9 @@ from kb.rates.fixes import horizons_of
 from kb.rates.shrinkage import Key, StagedHistory, fit_stages
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Clock, Silence, trials
+from kb.recall.index import most_changes
 from kb.services.advisable import only_advisable
-from kb.services.indexing import moment_of, most_changes
+from kb.services.indexing import digest, moment_of
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
@@ -85,7 +86,6 @@ def _load(path: Path) -> _Saved | None:
 
 
 def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
-    """Tell one store, program and way to count from another."""
-    rates = settings.rates
-    counted = f"{rates.horizons_days} {rates.would_tell}"
-    return f"{__version__} {FORMAT} {counted} {moment_of(work, sequence)}"
+    """Tell one store, program and way of rating from another."""
+    counted = replace(settings.rates, silence_days=None)  # silence is never learnt from here
+    return f"{__version__} {FORMAT} {digest(counted)} {moment_of(work, sequence)}"

@@ -6,8 +6,8 @@ from hashlib import blake2b
 from kb import __version__
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
-from kb.recall.index import FILE, Index
-from kb.settings import RecallSettings, Settings
+from kb.recall.index import FILE, Index, most_changes
+from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -27,11 +27,11 @@ def current_index(
 ) -> Index:
     """Return an index of every case in the store as it is now.
 
-    The index on disk is taken if it was made from this store with this wording, and brought up
-    to date in memory; if too much has changed since, it is fitted again and saved.
+    The index on disk is taken if it was made from this store with this wording and these settings,
+    and brought up to date in memory; if too much has changed since, it is fitted again and saved.
     """
     index = Index.load(index_folder(address))
-    if index is None or index.mark != _mark(work, wording, index.sequence):
+    if index is None or index.mark != _mark(work, wording, settings, index.sequence):
         return fit_index(work, address, wording, settings, progress)
     changed = work.changes.since(index.sequence)
     if len(changed) > most_changes(len(index), settings.recall):
@@ -71,12 +71,6 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
     )
 
 
-def most_changes(cases: int, settings: RecallSettings) -> int:
-    """Return how many changed jobs are read along before the index is fitted again."""
-    share = int(cases * settings.refit_share)
-    return min(max(settings.refit_least, share), settings.refit_most)
-
-
 def fit_index(
     work: UnitOfWork,
     address: str,
@@ -91,7 +85,7 @@ def fit_index(
     total = work.jobs.count_cases()
     cases = list(counted(work.jobs.all(cases_only=True), total, progress))
     sequence = work.changes.last()
-    mark = _mark(work, wording, sequence)
+    mark = _mark(work, wording, settings, sequence)
     index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
     try:
         index.save(index_folder(address))
@@ -100,11 +94,16 @@ def fit_index(
     return index
 
 
-def _mark(work: UnitOfWork, wording: Wording, sequence: int) -> str:
-    """Tell one store, wording and program from another."""
-    read = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
-    words = blake2b(repr(read).encode(), digest_size=8).hexdigest()
-    return f"{__version__} {words} {moment_of(work, sequence)}"
+def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:
+    """Tell one store, wording, program and settings of the fit from another."""
+    words = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
+    made_with = digest(words, settings.recall, settings.readings)
+    return f"{__version__} {made_with} {moment_of(work, sequence)}"
+
+
+def digest(*parts: object) -> str:
+    """Return what tells some values from others, by all that their `repr` shows."""
+    return blake2b(repr(parts).encode(), digest_size=8).hexdigest()
 
 
 def moment_of(work: UnitOfWork, sequence: int) -> str:

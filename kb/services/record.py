@@ -5,10 +5,10 @@ stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from datetime import UTC, date, datetime, timedelta
 from textwrap import fill
-from typing import Any
+from typing import Any, TypeVar
 
 import msgspec
 
@@ -59,6 +59,7 @@ from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import shorted
 from kb.troubleshooting.locks import unvouched
 
+D = TypeVar("D", bound="Draft")
 Part = TroubleCode | Reading | DiagnosticTest | Attempt | Contact
 _LISTS = {
     TroubleCode: ("codes", EntryKind.CODE),
@@ -109,6 +110,10 @@ class Draft:
     def changes(self) -> tuple[Difference, ...]:
         """What storing it would change; nothing for a new job."""
         return () if self.base is None else tuple(differences(self.base, self.job))
+
+    def as_kind(self, kind: type[D], **more: Any) -> D:
+        """Return this draft with what a kind of draft tells besides."""
+        return kind(**{each.name: getattr(self, each.name) for each in fields(Draft)}, **more)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -380,20 +385,29 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
         job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
-        same_car = len(work.jobs.of_vehicle(base.vehicle))
+        same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
     return draft_of(job, base, notices)
 
 
-def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool = False) -> Recorded:
+def keep(
+    address: str,
+    draft: Draft,
+    *,
+    who: str | None = None,
+    happened: bool = False,
+    hours: float = CONFIRMATION_HOURS,
+) -> Recorded:
     """Store a draft; where it only adds to a job that was changed meanwhile, it is added there.
 
     Parameters
     ----------
     happened : bool
         Somebody said that its dangerous steps were in fact done.
+    hours : float
+        How long a confirmation holds at most.
 
     Raises
     ------
@@ -419,7 +433,7 @@ def keep(address: str, draft: Draft, *, who: str | None = None, happened: bool =
         changes=draft.changes,
         notices=draft.notices,
         account=draft.account,
-        unvouched=_unvouched(stored, changes, before),
+        unvouched=_unvouched(stored, changes, before, hours),
     )
 
 
@@ -443,12 +457,12 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 
-def _unvouched(job: Job, changes: Sequence[Change], before: int) -> tuple[str, ...]:
+def _unvouched(job: Job, changes: Sequence[Change], before: int, hours: float) -> tuple[str, ...]:
     """Return the steps told since a change that wanted a confirmation and had none."""
     begin = min((each.at for each in changes if each.sequence > before), default=None)
     steps = [step for step in steps_of(job, changes) if step.at and begin and step.at >= begin]
     deeds = deeds_of(job, changes)
-    return unvouched(job, steps, deeds, trade_wording(), CONFIRMATION_HOURS)
+    return unvouched(job, steps, deeds, trade_wording(), hours)
 
 
 def _signed(draft: Draft, who: str | None) -> Job:

@@ -136,30 +136,54 @@ def working_job(
         If it is closed.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        job = work.jobs.get(number)
-        if job.closed is not None:
-            raise Conflict(
-                f"job: {number} was closed on {job.closed}; nothing is left to be tested"
-            )
-        known = shop_knowledge(work, address, settings, progress)
-        complaint = Complaint.of(job)
-        diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
-        kept = [
-            each
-            for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
-            if each.chance >= settings.troubleshooting.least_chance
-        ]
-        told = {number for each in kept for number in (each.example, *each.jobs)}
-        recalled = diagnosis.recalled
-        near = work.jobs.get_many(
-            dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
+        return working_job_in(
+            work,
+            address,
+            number,
+            settings,
+            who=who,
+            now=now,
+            best=best,
+            wanted=wanted,
+            progress=progress,
         )
-        priors = _priors(kept, near)
-        keys = [prior.cause.key for prior in priors]
-        history = work.jobs.with_causes(keys)
-        repairs = repairs_of(work, address, keys, settings)
-        changes = work.changes.of(number)
-        presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
+
+
+def working_job_in(
+    work: UnitOfWork,
+    address: str,
+    number: int,
+    settings: Settings,
+    *,
+    who: str | None,
+    now: datetime,
+    best: int = BEST,
+    wanted: Callable[[str], bool] = lambda _: True,
+    progress: Progress | None = None,
+) -> WorkingJob:
+    """Say it from a store that is open already; see `working_job`."""
+    job = work.jobs.get(number)
+    if job.closed is not None:
+        raise Conflict(f"job: {number} was closed on {job.closed}; nothing is left to be tested")
+    known = shop_knowledge(work, address, settings, progress)
+    complaint = Complaint.of(job)
+    diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
+    kept = [
+        each
+        for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
+        if each.chance >= settings.troubleshooting.least_chance
+    ]
+    told = {number for each in kept for number in (each.example, *each.jobs)}
+    recalled = diagnosis.recalled
+    near = work.jobs.get_many(
+        dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
+    )
+    priors = _priors(kept, near)
+    keys = [prior.cause.key for prior in priors]
+    history = work.jobs.tests_of_causes(keys)
+    repairs = repairs_of(work, address, keys, settings)
+    changes = work.changes.of(number)
+    presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
     # Whether a fix cured is a guess where the fault was never seen to occur.
     fixes = {
         key: tuple(rate for rate in each.rates if not rate.never_reproduced)
@@ -215,6 +239,13 @@ def is_cured(job: Job) -> bool:
     return bool(job.attempts) and job.attempts[-1].cured is True
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StepDraft(Draft):
+    """A job with the result of a step, and where it stood before."""
+
+    before: Advice
+
+
 def confirm(
     address: str, number: int, step: str, settings: Settings, *, by: str | None, now: datetime
 ) -> Draft:
@@ -248,7 +279,7 @@ def confirm(
 
 def done(
     address: str, number: int, told: Done, settings: Settings, *, who: str | None, now: datetime
-) -> Draft:
+) -> StepDraft:
     """Draft a job with the result of a step.
 
     Raises
@@ -266,7 +297,7 @@ def done(
             f"Then: kb --who INITIALS next-test {number} --confirm {told.step!r}"
         )
     branch = _branch(step, told.saw)
-    base = job = working.job
+    job = working.job
     kind = EntryKind.TEST if step.kind is Kind.TEST else EntryKind.ATTEMPT
     said = None
     if told.words:
@@ -281,7 +312,8 @@ def done(
             clears=branch.clears,
             said=said,
         )
-        return draft_of(replace(job, tests=(*job.tests, made)), base)
+        longer = replace(job, tests=(*job.tests, made))
+        return draft_of(longer, working.job).as_kind(StepDraft, before=working.advice)
     action, component = step.title.split(" ", 1)
     attempt = Attempt(
         action=Action(action),
@@ -291,7 +323,8 @@ def done(
         minutes=told.minutes,
         said=said,
     )
-    return draft_of(replace(job, attempts=(*job.attempts, attempt)), base)
+    longer = replace(job, attempts=(*job.attempts, attempt))
+    return draft_of(longer, working.job).as_kind(StepDraft, before=working.advice)
 
 
 def set_circuit(address: str, number: int, text: str) -> Draft:

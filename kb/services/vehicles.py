@@ -74,8 +74,8 @@ def show_vehicle(address: str, text: str) -> VehicleSheet:
         vehicle = match.vehicle
         if vehicle == Vehicle():
             raise InvalidField("vehicle", text, "tells no vehicle; write K031, a VIN or lido 2014")
-        own = work.jobs.of_vehicle(vehicle)[::-1]
-        jobs, count = own[:LAST_JOBS], len(own)
+        own = work.jobs.numbers_of_vehicle(vehicle)
+        jobs, count = work.jobs.get_many(own[: -LAST_JOBS - 1 : -1]), len(own)
         if not own and vehicle.model is not None:
             words = " ".join(filter(None, (vehicle.make, vehicle.model)))
             spelt = {car.model for car in known if same_text(car.model, vehicle.model)}

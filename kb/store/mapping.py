@@ -47,6 +47,7 @@ _INNER_COLUMNS = {
     prefix: {f"{prefix}_{name}": name for name in field_types(kind)}
     for prefix, kind in _INNER.items()
 }
+CAUSE_COLUMNS = tuple(_INNER_COLUMNS["cause"])
 _LISTS: Mapping[str, Callable[[str], str]] = {
     name: field.kind
     for part in PARTS
@@ -85,6 +86,12 @@ def job_of(row: Row, vehicle: Vehicle, parts: Mapping[str, tuple[Any, ...]]) -> 
     """Build the job from its row, which is used up, its vehicle and its lists."""
     values = _gathered(row) | {"vehicle": vehicle} | dict(parts)
     return Job(**values)
+
+
+def cause_of(row: Row) -> Cause:
+    """Build the cause of a case from its columns, which are used up."""
+    cause: Cause = _gathered(row)["cause"]
+    return cause
 
 
 def vehicle_row(vehicle: Vehicle) -> Row:

@@ -19,14 +19,26 @@ from sqlalchemy import (
 )
 
 from kb.bounds import FIRST_YEAR, LARGEST_INTEGER, LAST_YEAR, check_text
-from kb.case import Job, Quantity, System, TroubleCode, Vehicle, VehicleModel
+from kb.case import (
+    CaseTests,
+    DiagnosticTest,
+    Job,
+    Quantity,
+    System,
+    TroubleCode,
+    Vehicle,
+    VehicleModel,
+)
 from kb.errors import Conflict, NoSuchJob
 from kb.store.cars import Cars, vehicle_columns, vehicle_of
 from kb.store.changes import Changes, Recording
 from kb.store.history import ADDED, differences
 from kb.store.mapping import (
+    CAUSE_COLUMNS,
     PARTS,
+    ListField,
     cause_digest,
+    cause_of,
     job_of,
     job_row,
     part_of,
@@ -49,6 +61,7 @@ _STATES = {
 _JOB_COLUMNS = [
     column for column in JOBS.columns if column.name not in {"vehicle_id", "cause_digest"}
 ]
+(_TESTS,) = (part for part in PARTS if part.field == "tests")
 
 
 class Jobs(Recording):
@@ -187,11 +200,22 @@ class Jobs(Recording):
             yield from self._load(numbers)
             last = numbers[-1]
 
-    def with_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[Job]:
-        """Cases whose cause has one of the keys (`Cause.key`), in order of number."""
-        digests = [cause_digest(key) for key in keys]
-        query = select(JOBS.c.number).where(JOBS.c.cause_digest.in_(digests), IS_CASE)
-        return self.get_many(self._numbers(query.order_by(JOBS.c.number)))
+    def tests_of_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[CaseTests]:
+        """Tests of the cases whose cause has one of the keys (`Cause.key`), in order of number.
+
+        A case without tests is left out.
+        """
+        wanted = [IS_CASE, JOBS.c.cause_digest.in_([cause_digest(key) for key in keys])]
+        tests: dict[int, list[DiagnosticTest]] = defaultdict(list)
+        of_cases = _TESTS.table.c.job_number.in_(select(JOBS.c.number).where(*wanted))
+        for number, test in self._items(_TESTS, of_cases):
+            tests[number].append(test)
+        query = select(JOBS.c.number, *JOBS.c[CAUSE_COLUMNS]).where(*wanted)
+        return [
+            CaseTests(number, cause_of(dict(zip(CAUSE_COLUMNS, cause, strict=True))), tests[number])
+            for number, *cause in self._connection.execute(query.order_by(JOBS.c.number))
+            if number in tests
+        ]
 
     def measured(self, quantity: Quantity) -> dict[str, int]:
         """Every item that a quantity was measured of, as spelt, with how many readings."""
@@ -254,6 +278,10 @@ class Jobs(Recording):
 
     def of_vehicle(self, vehicle: Vehicle) -> list[Job]:
         """Jobs of one car that count, by its ref, else its vin, in order of opening."""
+        return self.get_many(self.numbers_of_vehicle(vehicle))
+
+    def numbers_of_vehicle(self, vehicle: Vehicle) -> Sequence[int]:
+        """Numbers of these jobs."""
         if vehicle.ref is not None:
             same = VEHICLES.c.ref == vehicle.ref
         elif vehicle.vin is not None:
@@ -261,7 +289,7 @@ class Jobs(Recording):
         else:
             return []
         query = select(JOBS.c.number).join(VEHICLES).where(same, COUNTS)
-        return self.get_many(self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number)))
+        return self._numbers(query.order_by(JOBS.c.opened, JOBS.c.number))
 
     def vehicles(self) -> list[Vehicle]:
         """Every different vehicle of the store."""
@@ -295,15 +323,8 @@ class Jobs(Recording):
         """Read the jobs there are among the numbers, ascending; one statement a table."""
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
-            columns = part.columns
-            names = [column.name for column in columns]
-            query = (
-                select(part.table.c.job_number, *columns)
-                .where(part.table.c.job_number.in_(numbers))
-                .order_by(part.table.c.job_number, part.table.c.place)
-            )
-            for number, *values in self._connection.execute(query).all():
-                item = part_of(part, dict(zip(names, values, strict=True)))
+            of_jobs = part.table.c.job_number.in_(numbers)
+            for number, item in self._items(part, of_jobs):
                 parts[number][part.field].append(item)
         query = (
             select(*_JOB_COLUMNS, *vehicle_columns())
@@ -320,6 +341,15 @@ class Jobs(Recording):
             )
             for row in self._connection.execute(query).all()
         ]
+
+    def _items(self, part: ListField, *wanted: Any) -> Iterator[tuple[int, Any]]:
+        """Read items of one of the lists, each with its job's number, in order."""
+        columns = part.columns
+        names = [column.name for column in columns]
+        number = part.table.c.job_number
+        query = select(number, *columns).where(*wanted).order_by(number, part.table.c.place)
+        for job, *values in self._connection.execute(query).all():
+            yield job, part_of(part, dict(zip(names, values, strict=True)))
 
     def _last_opened(self, wanted: Iterable[Any], limit: int | None) -> list[Job]:
         query = select(JOBS.c.number).join(VEHICLES).where(*wanted)

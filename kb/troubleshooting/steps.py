@@ -20,7 +20,7 @@ from kb.troubleshooting.locks import NOBODY, Presence, unconfirmed
 from kb.troubleshooting.possible_outcomes import PossibleOutcome
 from kb.troubleshooting.proof import twin_of
 from kb.troubleshooting.remedies import Key, Remedy, TriedFix, after_fixes, remedies_for
-from kb.troubleshooting.testing import Candidate, candidates, key_of, pasts, updated
+from kb.troubleshooting.testing import Candidate, TestedCase, candidates, key_of, pasts, updated
 
 BEST = 3
 """How many steps are proposed: as many as somebody at the car weighs at once."""
@@ -156,7 +156,7 @@ class Advice:
 def advise(
     job: Job,
     priors: Sequence[Prior],
-    history: Iterable[Job],
+    history: Iterable[TestedCase],
     wording: Wording,
     settings: TroubleshootingSettings,
     *,
@@ -174,7 +174,7 @@ def advise(
     priors : sequence of Prior
         Likely causes of its complaint as it stood before any test, likeliest first; what they
         lack of one is the chance of something not seen before.
-    history : iterable of Job
+    history : iterable of TestedCase
         Closed jobs with these causes, from which is learnt what tests say.
     systems : sequence of System
         Whose cautions and locks apply, beside the job's own.
@@ -399,7 +399,7 @@ class _Plan:
 
 
 def _suspects(
-    held: Sequence[Prior], weights: Sequence[float], chain: Chain, history: Iterable[Job]
+    held: Sequence[Prior], weights: Sequence[float], chain: Chain, history: Iterable[TestedCase]
 ) -> tuple[Suspect, ...]:
     cases = Counter(job.cause.key for job in history if job.cause)
     link = {

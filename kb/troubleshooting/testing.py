@@ -9,8 +9,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from statistics import median
+from typing import Protocol
 
-from kb.case import Cause, DiagnosticTest, Job, even
+from kb.case import Cause, DiagnosticTest, even
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
@@ -73,11 +74,22 @@ class Candidate:
         return f"{self.name}, {self.place}" if self.place else self.name
 
 
-def pasts(jobs: Iterable[Job]) -> dict[str, list[PastTest]]:
-    """Gather the tests of closed jobs with a cause, by the name they are one test under."""
+class TestedCase(Protocol):
+    """What is learnt from of a closed job with a cause, as `kb.case.CaseTests` has it."""
+
+    @property
+    def number(self) -> int | None: ...  # noqa: D102
+    @property
+    def cause(self) -> Cause | None: ...  # noqa: D102
+    @property
+    def tests(self) -> Sequence[DiagnosticTest]: ...  # noqa: D102
+
+
+def pasts(cases: Iterable[TestedCase]) -> dict[str, list[PastTest]]:
+    """Gather the tests of cases, by the name they are one test under."""
     found: dict[str, list[PastTest]] = defaultdict(list)
-    for job in jobs:
-        if job.is_case and job.cause is not None:
+    for job in cases:
+        if job.cause is not None:
             for test in job.tests:
                 found[key_of(test.name)].append(PastTest(job.number, job.cause, test))
     return found

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from functools import cached_property
 
 from kb.case import Complaint, Job
-from kb.diagnosis.diagnose import Knowledge, diagnose
+from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.evaluation.baselines import Baseline, LogisticRegression
 from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.learning import AskedAs, learn
@@ -60,11 +60,19 @@ class Fold:
         self, settings: Settings, index: Index | None = None, asked_as: AskedAs | None = None
     ) -> list[Answer]:
         """Ask the matcher; where nothing else is said of the fold's index, in the fold's way."""
-        asked_as = asked_as or self.asked_as
+        found = (self.diagnosis(job, settings, index, asked_as) for job in self.asked)
+        return [Answer.of(each.ranking) for each in found]
+
+    def diagnosis(
+        self,
+        job: Job,
+        settings: Settings,
+        index: Index | None = None,
+        asked_as: AskedAs | None = None,
+    ) -> Diagnosis:
+        """Ask about one case as `answers` does."""
         known = Knowledge(wording=WORDING, index=index or self.index, settings=settings)
-        return [
-            Answer.of(diagnose(asked_as(job), known, on=job.opened).ranking) for job in self.asked
-        ]
+        return diagnose((asked_as or self.asked_as)(job), known, on=job.opened)
 
     def plain(self, baseline: Baseline, *, dated: bool) -> list[Answer]:
         """Ask a plain way, which leaves Good-Turing's share for what it cannot name."""

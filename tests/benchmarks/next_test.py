@@ -6,28 +6,28 @@ ways of choosing, and a replay of the demonstration shop. Takes a few minutes.
 
 import sys
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date, datetime, time
 from math import log2, sqrt
 from pathlib import Path
 from random import Random
 from statistics import mean, stdev
+from tempfile import TemporaryDirectory
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Complaint, Job
-from kb.diagnosis.diagnose import diagnose
-from kb.rates.fixes import fix_rates
 from kb.services.demo import demo_address
-from kb.services.knowledge import shop_knowledge
+from kb.services.indexing import shop_wording
+from kb.services.troubleshoot import working_job
 from kb.settings import Settings
-from kb.store.database import open_store
+from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, tells
 from kb.troubleshooting.possible_outcomes import left_by
-from kb.troubleshooting.steps import Prior, Step, advise
+from kb.troubleshooting.steps import Step
 from kb.troubleshooting.testing import key_of
-from tests.job_repairs import JobRepair, repairs_of_jobs
 from tests.outside.deciding import (
     ExactPlan,
     cost_of_policy,
@@ -219,33 +219,39 @@ def replay(least_known: int = 60) -> None:
     print(f"    advised to mend before any test     {fix_first / len(found):.0%}")
 
 
-def _replayed(least_known: int) -> list[Replayed]:
-    settings, address = Settings(), demo_address()
-    found = []
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        known = shop_knowledge(work, address, settings)
-        wording = known.wording
-        cases = sorted(work.jobs.all(cases_only=True), key=lambda job: job.opened)
-        for place, job in enumerate(cases):
-            if place < least_known or not job.tests:
+def _replayed(least_known: int) -> Iterator[Replayed]:
+    """Let a shop live through the demonstration's jobs, and ask it on the day each came in.
+
+    It is asked by the service that `kb next-test` asks: index, fix rates and platforms are those
+    of what was closed by then.
+    """
+    settings = Settings()
+    with UnitOfWork(open_store(demo_address()), read_only=True) as work:
+        cases, models, wording = list(work.jobs.all()), work.models.all(), shop_wording(work)
+    closing = sorted((job for job in cases if job.closed), key=lambda job: job.closed or date.max)
+    with TemporaryDirectory() as folder:
+        address = str(Path(folder) / "shop.sqlite")
+        with UnitOfWork(create_store(address)) as work:
+            for model in models:
+                work.models.add(model)
+            work.commit()
+        known = 0
+        for job in sorted((job for job in cases if job.tests and job.cause), key=_day):
+            closed = [done for done in closing[known:] if (done.closed or date.max) < job.opened]
+            known += len(closed)
+            with UnitOfWork(open_store(address)) as work:
+                for done in closed:
+                    work.jobs.add(replace(done, number=None))
+                open_job = work.jobs.add(_as_it_came_in(job)) if known >= least_known else None
+                work.commit()
+            if open_job is None or open_job.number is None:
                 continue
-            earlier = [other for other in cases if other.closed and other.closed < job.opened]
-            later = [each.number or 0 for each in cases if each.opened >= job.opened]
-            diagnosis = diagnose(Complaint.of(job), known, on=job.opened, without=later)
-            cause_of = {other.number: other.cause for other in earlier}
-            priors = [
-                Prior(cause=cause, chance=each.chance, jobs=each.jobs)
-                for each in diagnosis.ranking.causes
-                if (cause := cause_of.get(each.example)) is not None
-            ]
-            keys = {prior.cause.key for prior in priors}
-            history = [other for other in earlier if other.cause and other.cause.key in keys]
-            open_job = replace(job, closed=None, cause=None, tests=(), attempts=(), proved_by=None)
-            fixes = {key: fix_rates(_repairs(history, key), settings.rates) for key in keys}
-            advice = advise(
-                open_job, priors, history, wording, settings.troubleshooting, fixes=fixes, best=99
-            )
-            causes = [each.cause for each in advice.suspects]
+            now = datetime.combine(job.opened, time(12)).astimezone()
+            asked = working_job(address, open_job.number, settings, who=None, now=now, best=99)
+            with UnitOfWork(open_store(address)) as work:
+                work.jobs.replace(replace(open_job, void="asked again"))
+                work.commit()
+            causes = [each.cause for each in asked.advice.suspects]
             everything = frozenset(range(len(causes) + 1))
             split = {
                 key_of(test.name)
@@ -253,12 +259,26 @@ def _replayed(least_known: int) -> list[Replayed]:
                 if left_by(test.points_to, test.clears, causes, wording) != everything
             }
             if split and causes:
-                found.append(Replayed(steps=advice.steps, split=split))
-    return found
+                yield Replayed(steps=asked.advice.steps, split=split)
 
 
-def _repairs(history: Sequence[Job], key: tuple[str, str, str]) -> list[JobRepair]:
-    return repairs_of_jobs(history, key)
+def _day(job: Job) -> date:
+    return job.opened
+
+
+def _as_it_came_in(job: Job) -> Job:
+    """Return a job as it was opened: nothing tested, tried or found out yet."""
+    asked = Complaint.of(job)
+    return Job(
+        vehicle=job.vehicle,
+        opened=job.opened,
+        complaint=job.complaint,
+        codes=asked.codes,
+        readings=asked.readings,
+        conditions=job.conditions,
+        system=job.system,
+        circuit=job.circuit,
+    )
 
 
 if __name__ == "__main__":

@@ -19,7 +19,6 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Complaint, Job
 from kb.evaluation.baselines import BASELINES, Baseline, LogisticRegression
-from kb.recall.features import Query
 from kb.recall.index import Index
 from kb.recall.recall import compare
 from kb.settings import Settings
@@ -197,7 +196,7 @@ def _carried(fold: Fold) -> list[str]:
     """Return the signals that say anything on the fold's first questions."""
     said: set[str] = set()
     for job in fold.asked[:50]:
-        asked = Query(complaint=fold.asked_as(job), on=job.opened)
+        asked = fold.diagnosis(job, DEFAULTS).query
         found = compare(asked, fold.index, WORDING, DEFAULTS.recall)
         said |= {name for name, row in found.similarities.items() if not np.isnan(row).all()}
     return [name for name in DEFAULTS.recall.weights if name in said]

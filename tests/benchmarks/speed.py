@@ -31,6 +31,7 @@ from sklearn.neighbors import NearestNeighbors
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Complaint, Job
+from kb.diagnosis.diagnose import query_of
 from kb.intake.wording import Wording
 from kb.recall import text_signal as text
 from kb.recall.features import Query
@@ -130,7 +131,7 @@ def _asked(job: Job, random: Random) -> Query:
     """Ask a past job with everything found on it, some words of its complaint left out."""
     complaint = Complaint.so_far(job)
     words = [word for word in complaint.text.split() if random.random() >= LEFT_OUT]
-    return Query(complaint=replace(complaint, text=" ".join(words)), on=job.opened)
+    return query_of(replace(complaint, text=" ".join(words)), (), job.opened)
 
 
 def _recalls(

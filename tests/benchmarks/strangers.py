@@ -13,8 +13,7 @@ from kb.case import DiagnosticTest
 from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness, unseen_share
 from kb.evaluation.baselines import LogisticRegression
 from kb.evaluation.metrics import area_under_curve
-from kb.recall.features import Query
-from kb.recall.recall import Recalled, compare, recall
+from kb.recall.recall import Recalled, compare
 from kb.settings import DiagnosisSettings
 from tests.benchmarks import datasets
 from tests.benchmarks.asking import WORDING, Fold, Shop, cause_of, progress, target
@@ -81,16 +80,15 @@ def _ask(fold: Fold, *, dated: bool, regression: bool) -> Draw:
     expected = []
     shown = [job.tests for job in fold.known if job.tests]
     for job in fold.asked:
-        asked = Query(complaint=fold.asked_as(job), on=job.opened)
-        similarities = compare(asked, fold.index, WORDING, settings.recall).similarities
-        direct = similarities["tests" if asked.complaint.tests else "complaint"]
+        found = fold.diagnosis(job, settings)
+        similarities = compare(found.query, fold.index, WORDING, settings.recall).similarities
+        direct = similarities["tests" if found.query.complaint.tests else "complaint"]
         scores["nearest similarity"].append(-float(np.nan_to_num(direct).max()))
         if shown:
             scores["nearest by overlap"].append(-max(overlap(job.tests, each) for each in shown))
-        found = recall(asked, fold.index, WORDING, settings.recall)
-        for name, score in _own(found, settings.diagnosis).items():
+        for name, score in _own(found.recalled, settings.diagnosis).items():
             scores[name].append(score)
-        expected.append(unseen_share(found))
+        expected.append(unseen_share(found.recalled))
     for answer in fold.plain(LogisticRegression(), dated=dated) if regression else ():
         values = list(answer.chances.values())
         scores["largest chance, regression"].append(-values[0])

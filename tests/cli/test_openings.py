@@ -12,6 +12,9 @@ from sqlalchemy import Engine, create_engine
 from kb.cli.main import kb
 from kb.store import database
 from kb.store.unit_of_work import UnitOfWork
+from tests.cli.test_job import ok, type_at
+from tests.cli.test_next_test import NUMBER, OPENING
+from tests.store_copies import copied
 
 READS = """causes airbag lamp
 similar airbag lamp
@@ -42,6 +45,26 @@ job circuit 7 ECU, harness, plug
 job edit 7 --set odometer_km=81500
 job follow-up 1 held
 job close 7 seat connector high resistance --fix 'cleaned seat connector'"""
+
+DONE = """--confirm substitute
+--did substitute --saw a --words "2.2 ohm with the load" --minutes 20"""
+"""What `kb next-test` stores, and then shows where the job stands now."""
+TALKS = [
+    ("job show 7", "", 1, 0),
+    ("job history 7", "", 1, 0),
+    ("next-test 7", "", 1, 0),
+    ("job add 7 wiggle test: jumps", "y\n", 1, 1),
+    ("job add reading 7 LF pretensioner 2.7 ohm", "y\n", 1, 1),
+    ("job circuit 7 ECU, harness, plug", "y\n", 1, 1),
+    ("job edit 7 --set odometer_km=81500", "y\n", 1, 1),
+    # a look before the question, and one for what was answered
+    ("job add 7", "wiggle test: jumps\ny\n", 2, 1),
+    ("job add reading 7", "LF pretensioner 2.7 ohm\ny\n", 2, 1),
+    ("job edit 7", "odometer_km=81500\ny\n", 2, 1),
+    # the page, the suspects, and the end of the job as it will be stored
+    ("job close 7", "seat plug, open\n\n\n\n\n\ny\n", 3, 1),
+]
+"""Commands at a terminal with the keys typed, and how often they read and write."""
 
 
 @pytest.fixture
@@ -89,6 +112,33 @@ def test_a_command_that_stores_writes_once_and_reads_once_if_it_shows_what_it_wi
         run(small_store, line, tmp_path)
         shown = {} if line in WRITES.splitlines() else {"reading": 1}
         assert opened == shown | {"writing": 1}, line
+
+
+def test_a_command_that_shows_what_became_of_what_it_stored_reads_once_more(
+    demo_store: str, opened: Counter[str], tmp_path: Path
+) -> None:
+    shop = copied(demo_store, tmp_path)
+    run(shop, OPENING, tmp_path)
+    for line in DONE.splitlines():
+        opened.clear()
+        run(shop, f"next-test {NUMBER} {line}", tmp_path)
+        assert opened == {"reading": 2, "writing": 1}, line
+
+
+@pytest.mark.parametrize(("line", "keys", "reading", "writing"), TALKS)
+def test_at_a_terminal_a_command_reads_once_for_each_thing_it_shows(
+    small_store: str,
+    opened: Counter[str],
+    tmp_path: Path,
+    line: str,
+    keys: str,
+    reading: int,
+    writing: int,
+) -> None:
+    run(small_store, "job open lamp", tmp_path)
+    opened.clear()
+    ok(type_at(small_store, *shlex.split(line), keys=keys))
+    assert opened == Counter(reading=reading, writing=writing), line
 
 
 def test_an_import_writes_once_and_then_prepares_recall(

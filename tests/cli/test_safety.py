@@ -4,6 +4,7 @@ import json
 import re
 from collections.abc import Sequence
 from datetime import date
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -13,10 +14,12 @@ from rich.text import Text
 
 from kb.case import DiagnosticTest, Job, System, Vehicle
 from kb.cli import output
-from kb.cli.main import kb
+from kb.cli.main import App, kb
 from kb.safety.igniter import withheld_line
+from kb.settings import Settings, TroubleshootingSettings
 from kb.store.database import create_store
 from kb.store.unit_of_work import UnitOfWork
+from tests.cli.test_job import type_at
 from tests.recall.shop import CASES
 
 CAUTION = re.compile(r"CAUTION +Airbags and pretensioners can fire")
@@ -121,6 +124,19 @@ def test_a_confirmation_vouches_for_a_fix_of_the_person_who_gave_it(
     sheet = " ".join(run(shop, "job", "show", "20").output.split())
     assert (f"“{FIX}” were" in sheet) is not vouched  # after the drag test, which nobody confirmed
     assert "(ended)" in sheet  # with the step, or as somebody else recorded something
+
+
+def test_every_page_takes_a_confirmation_to_hold_as_long_as_the_settings_say(
+    shop: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    at_once = Settings(troubleshooting=TroubleshootingSettings(confirmation_hours=0))
+    monkeypatch.setattr("kb.cli.main.App", partial(App, settings=at_once))
+    assert run(shop, "--who", "BT", "next-test", "20", "--confirm", FIX, "--yes").exit_code == 0
+    assert "(ended)" in run(shop, "job", "show", "20").output
+    assert "(ended)" in type_at(shop, "job", "edit", "20", keys="\n").output
+    assert "(ended)" in type_at(shop, "job", "close", "20", keys="\nn\n").output
+    added = run(shop, "--who", "BT", "job", "add", "attempt", "20", FIX, "--yes").output
+    assert f"“{FIX}” was done without a confirmation" in " ".join(added.split())
 
 
 def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:

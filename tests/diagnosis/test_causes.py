@@ -38,6 +38,13 @@ def test_the_cause_with_more_and_nearer_cases_comes_first() -> None:
     assert ranking.causes[0].jobs == (1, 2)
 
 
+def test_of_equal_chances_that_with_the_newer_job_comes_first() -> None:
+    for order in ((7, 9), (9, 7)):
+        ranking = rank(recalled(*((cause, 0.5) for cause in order)), SETTINGS)
+        assert [each.cause for each in ranking.causes] == list(order[::-1])
+        assert [each.jobs for each in ranking.causes] == [(2,), (1,)]
+
+
 def test_nothing_recalled_means_not_seen_before() -> None:
     ranking = rank(recalled(cases=0, once=0), SETTINGS)
     assert (ranking.causes, ranking.not_seen_before) == ((), 1.0)

@@ -13,7 +13,7 @@ from kb.settings import Settings
 from tests.recall.shop import CASES, KIRI, LIDO
 
 WORDING = Wording.default()
-KNOWN = Knowledge(wording=WORDING, index=Index.fit(CASES, WORDING), settings=Settings())
+KNOWN = Knowledge(wording=WORDING, index=Index.fit(CASES, WORDING, Settings()), settings=Settings())
 LAMP = Complaint(text="airbag lamp on", vehicle=LIDO)
 SHARED = (
     VehicleModel(make="Corvane", model="Lido", platform="C2"),

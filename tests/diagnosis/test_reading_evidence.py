@@ -9,6 +9,7 @@ from kb.case import Complaint, Job, Quantity, Reading, Relation
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side, reading_evidence
 from kb.intake.wording import Wording
 from kb.recall.index import Index
+from kb.settings import Settings
 from tests.recall.shop import CASES, CLOCK_SPRING, SEAT_CONNECTOR, pretensioner
 from tests.strategies import readings
 
@@ -17,7 +18,7 @@ GOOD = [
     replace(CASES[0], number=100 + n, readings=(replace(pretensioner(value), proved_good=True),))
     for n, value in enumerate((2.1, 2.2, 2.2, 2.3, 2.3, 2.3, 2.4, 2.5))
 ]
-INDEX = Index.fit(GOOD, WORDING)
+INDEX = Index.fit(GOOD, WORDING, Settings())
 NEAR = [
     replace(CASES[0], number=1, cause=SEAT_CONNECTOR, readings=(pretensioner(6.0),)),
     replace(CASES[0], number=2, cause=SEAT_CONNECTOR, readings=(pretensioner(8.4),)),
@@ -65,7 +66,7 @@ def test_open_bounded_and_ranged_readings_are_placed_only_where_that_can_be_told
 def test_a_control_units_ceiling_is_no_measurement() -> None:
     empty = replace(pretensioner(25.5), item="curtain airbag", condition="not fitted on this car")
     told = [replace(CASES[0], number=200 + n, readings=(empty,)) for n in range(4)]
-    index = Index.fit([*GOOD, *told], WORDING)
+    index = Index.fit([*GOOD, *told], WORDING, Settings())
     (found,) = reading_evidence(Complaint(readings=(pretensioner(25.5),)), NEAR, index, WORDING)
     assert (found.side, found.jobs) == (Side.NOTHING, ())
 

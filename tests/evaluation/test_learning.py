@@ -1,15 +1,18 @@
 """Weights learnt from a shop's own jobs."""
 
+from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, timedelta
-from functools import cache
+from functools import cache, partial
 
 import numpy as np
 import pytest
 
 from kb.case import Cause, Complaint, DiagnosticTest, FailureMode, Job, Vehicle
 from kb.diagnosis.causes import rank
+from kb.evaluation.figures import Answer, Truth
 from kb.evaluation.learning import is_better, learn
+from kb.evaluation.replay import TOOL, AskedAgain
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -92,6 +95,26 @@ def test_weights_that_are_worse_on_the_newest_cases_are_not_better() -> None:
     old, new = shop(120, 5, told_by="model"), shop(160, 6, told_by="word")[120:]
     trial = is_better([*old, *new], WORDING, SETTINGS)
     assert not trial.better
+
+
+def test_better_chances_with_fewer_first_causes_right_are_not_better(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def said(right: float, other: float) -> Answer:
+        chances = sorted(((1, right), (2, other)), key=lambda each: -each[1])
+        return Answer(chances=dict(chances), not_seen_before=1 - right - other)
+
+    def asked(learnt: Answer, *_: object, **__: object) -> Iterator[AskedAgain]:
+        job, truth = shop(1, 1, told_by="word")[0], Truth(cause=1, new=False)
+        for each in (learnt, said(0.9, 0.05)):
+            answers = {TOOL: said(0.35, 0.3), "learnt": each}
+            yield AskedAgain(job=job, truth=truth, known=9, model_known=True, answers=answers)
+
+    for learnt, better in ((said(0.45, 0.5), False), (said(0.5, 0.45), True)):
+        monkeypatch.setattr("kb.evaluation.learning.in_time_order", partial(asked, learnt))
+        trial = is_better(shop(160, 4, told_by="model"), WORDING, SETTINGS)
+        assert trial.with_learnt < trial.with_defaults
+        assert trial.better is better
 
 
 def test_what_tests_showed_is_learnt_from_where_it_is_asked_with() -> None:

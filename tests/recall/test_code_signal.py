@@ -31,6 +31,8 @@ def test_the_ladder_falls_from_same_code_to_other_system() -> None:
     assert ladder[0] == pytest.approx(1.0)
     assert ladder == sorted(set(ladder), reverse=True)
     assert ladder[-1] == 0.0
+    # another failure type of the circuit is nearer to the same code than to the family
+    assert ladder[1] - ladder[2] < ladder[2] - ladder[3]
 
 
 def test_missing_codes_are_missing_on_either_side() -> None:

@@ -1,7 +1,7 @@
 """A complaint as facts for the linear model."""
 
 from dataclasses import replace
-from datetime import date
+from datetime import date, timedelta
 
 import pytest
 
@@ -9,13 +9,14 @@ from kb.case import Complaint, DiagnosticTest, Quantity, Reading, Relation, Syst
 from kb.intake.wording import Wording
 from kb.recall.features import Query, blocks
 from kb.recall.index import Index
+from kb.settings import Settings
 from tests.recall.shop import CASES, LIDO, pretensioner
 
 WORDING = Wording.default()
 GOOD = tuple(
     replace(pretensioner(value), proved_good=True) for value in (2.1, 2.2, 2.3, 2.2, 2.1, 2.4)
 )
-WIDTHS = Index.fit([replace(CASES[0], readings=GOOD), *CASES[1:]], WORDING).widths
+WIDTHS = Index.fit([replace(CASES[0], readings=GOOD), *CASES[1:]], WORDING, Settings()).widths
 
 
 def facts(complaint: Complaint, on: date | None = None) -> dict[str, dict[str, float]]:
@@ -48,6 +49,17 @@ def test_a_reading_counts_by_its_side_of_the_band() -> None:
         relation=Relation.OVER_RANGE,
     )
     assert next(iter(facts(Complaint(readings=(opened,)))["readings"])).endswith("open")
+
+
+def test_a_season_is_no_step_of_time_and_three_years_are_more_than_one() -> None:
+    def at(day: date) -> dict[str, float]:
+        return facts(Complaint(), day)["time"]
+
+    for days in range(0, 1200, 50):
+        day = date(2021, 1, 1) + timedelta(days=days)
+        now, half_a_year = at(day), at(day + timedelta(days=183))
+        assert sum(min(now.get(step, 0), near) for step, near in half_a_year.items()) > 0.6
+        assert not set(now) & set(at(day + timedelta(days=3 * 365)))
 
 
 def test_time_is_shared_by_the_two_nearest_steps() -> None:

@@ -56,7 +56,7 @@ def test_words_of_a_cause_speak_for_it() -> None:
 
 
 def test_too_few_cases_or_one_cause_fit_nothing() -> None:
-    assert not linear_chances("horn dead", Index.fit(shop(), WORDING))
+    assert not linear_chances("horn dead", Index.fit(shop(), WORDING, Settings()))
     alike = [replace(job, cause=BATTERY) for job in shop()]
     assert not linear_chances("horn dead", Index.fit(alike, WORDING, EAGER))
 

@@ -17,11 +17,11 @@ from kb.recall.hashing import Keys, key
 from kb.recall.index import Index, cause_key
 from kb.recall.recall import Recalled, recall
 from kb.recall.spans import Floats
-from kb.settings import RecallSettings
+from kb.settings import RecallSettings, Settings
 from tests.recall.shop import CASES, CLOCK_SPRING, EARTH_STRAP, LATCH, LIDO, SEAT_CONNECTOR, case
 
 WORDING = Wording.default()
-INDEX = Index.fit(CASES, WORDING)
+INDEX = Index.fit(CASES, WORDING, Settings())
 CAUSES = {1: SEAT_CONNECTOR, 2: CLOCK_SPRING, 3: EARTH_STRAP, 4: LATCH}
 MODEL, _ = text.fit([naming.words_of(cause, WORDING) for cause in CAUSES.values()])
 NAMES = naming.build(CAUSES, WORDING, MODEL)
@@ -106,7 +106,7 @@ def test_a_cause_recorded_since_is_named_and_its_newest_job_told() -> None:
 def test_nothing_said_and_nothing_stored_name_nothing() -> None:
     assert likenesses(MODEL.weigh([]), [NAMES]) == {}
     assert naming.naming_share(MODEL.weigh([]), [NAMES], keys_of(1, 2, 3, 4)) == 0.0
-    nothing = asked("clock spring", Index.fit([], WORDING))
+    nothing = asked("clock spring", Index.fit([], WORDING, Settings()))
     assert (nothing.named, nothing.naming_share) == ((), 0.0)
 
 

@@ -17,12 +17,12 @@ from kb.recall.features import Query
 from kb.recall.hashing import key
 from kb.recall.index import FILE, Index, cause_key
 from kb.recall.recall import Recalled, recall
-from kb.settings import RecallSettings
+from kb.settings import RecallSettings, Settings
 from tests.recall.shop import CASES, LIDO, SEAT_CONNECTOR, case, pretensioner
 
 WORDING = Wording.default()
 SETTINGS = RecallSettings()
-INDEX = Index.fit(CASES, WORDING)
+INDEX = Index.fit(CASES, WORDING, Settings())
 
 
 def ask(complaint: Complaint, index: Index = INDEX, **kwargs: object) -> Recalled:
@@ -52,7 +52,7 @@ def test_a_like_car_or_system_alone_recalls_nothing() -> None:
 
 def test_nothing_asked_and_nothing_stored_recall_nothing() -> None:
     assert ask(Complaint()).neighbours == ()
-    empty = Index.fit([], WORDING)
+    empty = Index.fit([], WORDING, Settings())
     found = ask(Complaint(text="airbag lamp"), empty)
     assert (found.neighbours, found.cases) == ((), 0)
 
@@ -75,7 +75,10 @@ def test_of_many_likely_cases_the_likeliest_are_kept(most: int) -> None:
         )
         for number in range(1, 256)
     ]
-    index, asked = Index.fit(cases, WORDING), Query(complaint=Complaint(text=" ".join(words)))
+    index, asked = (
+        Index.fit(cases, WORDING, Settings()),
+        Query(complaint=Complaint(text=" ".join(words))),
+    )
     every = recall(asked, index, WORDING, SETTINGS).neighbours
     few = recall(asked, index, WORDING, replace(SETTINGS, neighbours=most)).neighbours
     assert len(every) > 8
@@ -129,7 +132,7 @@ def test_the_parts_of_a_match_add_up_to_its_chance() -> None:
 def test_readings_raise_the_job_that_measured_the_same() -> None:
     near = replace(CASES[0], number=7, readings=(pretensioner(6.0),))
     far = replace(CASES[0], number=8, readings=(pretensioner(2.2),))
-    index = Index.fit([*CASES, near, far], WORDING)
+    index = Index.fit([*CASES, near, far], WORDING, Settings())
     found = ask(Complaint(text="airbag lamp", readings=(pretensioner(5.9),)), index)
     assert numbers(found)[0] == 7
 
@@ -137,7 +140,7 @@ def test_readings_raise_the_job_that_measured_the_same() -> None:
 def test_conditions_raise_the_job_of_the_same_weather() -> None:
     wet = replace(CASES[0], number=7, conditions="heavy rain, cold")
     dry = replace(CASES[0], number=8, conditions="hot, after long drive")
-    index = Index.fit([*CASES, wet, dry], WORDING)
+    index = Index.fit([*CASES, wet, dry], WORDING, Settings())
     first, second = ask(Complaint(text="airbag lamp", conditions="cold rain"), index).neighbours[:2]
     assert first.number == 7
     assert "conditions" in {part.signal for part in first.parts}
@@ -190,7 +193,7 @@ def test_a_saved_index_answers_as_before(tmp_path: Path) -> None:
 
 def test_saving_again_replaces_the_older_index(tmp_path: Path) -> None:
     INDEX.save(tmp_path)
-    Index.fit(CASES[:2], WORDING, mark="new").save(tmp_path)
+    Index.fit(CASES[:2], WORDING, Settings(), mark="new").save(tmp_path)
     loaded = Index.load(tmp_path)
     assert loaded is not None
     assert len(loaded) == 2

@@ -63,6 +63,15 @@ def test_what_every_job_shows_says_nothing() -> None:
     assert found == pytest.approx(np.full(50, 0.5), abs=0.02)
 
 
+def test_no_test_alone_proves_or_rules_out_however_long_the_history() -> None:
+    # by hand: one in fifty is written down wrongly, so that odds are 49 to 1 at most
+    rows = [[seen("drag test", "loose")]] * 60 + [[seen("drag test", "tight")]] * 3500
+    found = similarities([seen("drag test", "loose")], rows, ["plug"] * 60 + ["loom"] * 3500)
+    odds = np.exp((found - 0.5) * 2 * WHOLE)
+    assert odds[0] == pytest.approx(49, rel=1e-3)
+    assert odds[-1] == pytest.approx(1 / 49, rel=1e-3)
+
+
 def test_a_test_that_cases_of_one_cause_agree_in_says_more() -> None:
     causes = ["strap", "strap", "strap", "latch", "latch", "latch"]
     telling = [[seen("drag test", text)] for text in ("loose",) * 3 + ("tight",) * 3]

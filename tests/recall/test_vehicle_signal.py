@@ -71,3 +71,16 @@ def test_kin_are_more_alike_than_strangers_and_less_than_the_same_model() -> Non
     rows = [Vehicle(make="Sunato", model="Kiri"), Vehicle(make="Sunato", model="Belo"), LIDO]
     found = vehicle.build(rows).similarities(LIDO, vehicle.platform_cars(LIDO, MODELS))
     assert found[1] < found[0] < found[2]
+
+
+def test_a_platform_is_worth_most_of_the_model_but_not_as_much_as_the_make() -> None:
+    bare = Vehicle(model="Lido")
+    kiri, lido = Vehicle(model="Kiri"), Vehicle(model="Lido")
+    kin, same = vehicle.build([kiri, lido]).similarities(bare, [kiri])
+    assert 0.5 * same < kin < same
+    sister = Vehicle(make="Corvane", model="Tessel")
+    cousin = Vehicle(make="Sunato", model="Kiri")
+    of_make, of_platform = vehicle.build([sister, cousin]).similarities(
+        Vehicle(make="Corvane", model="Lido"), [cousin]
+    )
+    assert of_platform < of_make

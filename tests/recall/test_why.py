@@ -6,6 +6,7 @@ from kb.case import Complaint, DiagnosticTest, System, TroubleCode
 from kb.intake.wording import Wording
 from kb.recall.index import Index
 from kb.recall.why import naming_words, why
+from kb.settings import Settings
 from tests.recall.shop import CASES, KIRI, LIDO, SEAT_CONNECTOR, case, pretensioner
 
 WORDING = Wording.default()
@@ -23,7 +24,7 @@ def test_everything_shared_is_named_and_nothing_else() -> None:
         readings=(pretensioner(6.1),),
         tests=(seen("Wiggle test", "value jumps"), seen("look under seat", "dry")),
     )
-    model = Index.fit([*CASES, past], WORDING).model
+    model = Index.fit([*CASES, past], WORDING, Settings()).model
     asked = Complaint(
         text="airbag lamp on",
         codes=(TroubleCode(code="B1234"), TroubleCode(code="B1399")),
@@ -41,13 +42,13 @@ def test_everything_shared_is_named_and_nothing_else() -> None:
 
 
 def test_nothing_shared_is_nothing_named() -> None:
-    model = Index.fit(CASES, WORDING).model
+    model = Index.fit(CASES, WORDING, Settings()).model
     found = why(Complaint(text="no crank", vehicle=KIRI), CASES[0], model, WORDING)
     assert not any((found.words, found.codes, found.readings, found.tests, found.vehicle))
 
 
 def test_the_words_that_name_a_cause_are_told_as_typed_and_no_others() -> None:
-    model = Index.fit(CASES, WORDING).model
+    model = Index.fit(CASES, WORDING, Settings()).model
     asked = Complaint(text="lamp on, seat conector green")
     assert set(naming_words(asked, SEAT_CONNECTOR, model, WORDING)) == {"seat", "conector"}
     assert naming_words(Complaint(text="no crank"), SEAT_CONNECTOR, model, WORDING) == ()

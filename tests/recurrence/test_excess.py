@@ -7,6 +7,7 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.stats import gamma
 
 from kb.case import Cause, FailureMode, Job, System, Vehicle
 from kb.recurrence.association import Trend
@@ -73,6 +74,14 @@ def test_a_planted_fault_is_found_once_with_its_jobs() -> None:
     assert found.at_least < found.times
     assert found.chance < found.false_alarms < 0.05
     assert sum(year.vehicles for year in found.years) == 10
+
+
+def test_how_sure_the_lower_end_is_is_a_setting() -> None:
+    sure, less = (recurring(shop(), RecurrenceSettings(confidence=c))[0] for c in (0.95, 0.8))
+    for found, tail in ((sure, 0.025), (less, 0.1)):  # the quantile as scipy.stats has it
+        low = gamma.ppf(tail, found.observed + 0.5) / (found.expected + 0.5)
+        assert found.at_least == pytest.approx(low)
+    assert less.at_least > sure.at_least
 
 
 def test_one_car_that_comes_again_and_again_is_no_pattern() -> None:

@@ -57,7 +57,9 @@ def test_a_share_comes_with_how_sure_it_is() -> None:
     )
     whole = QuestionKind(group="all", name="all", questions=10, new=0, ways=(way,))
     # Wilson's 95% interval of 5 in 10 is 0.2366 to 0.7634 (R package binom; from memory)
-    assert verdict_lines(whole)[0].endswith("that means 24% to 76%.")
+    assert verdict_lines(whole, 0.95)[0].endswith("that means 24% to 76%.")
+    # and the 80% interval 0.3122 to 0.6878, by Wilson's formula with z = 1.2816
+    assert verdict_lines(whole, 0.8)[0].endswith("that means 31% to 69%.")
 
 
 @pytest.fixture

@@ -4,7 +4,7 @@ import json
 import os
 from dataclasses import replace
 from pathlib import Path
-from shutil import rmtree
+from shutil import copy, rmtree
 from threading import Thread
 
 import pytest
@@ -14,19 +14,24 @@ from hypothesis import strategies as st
 
 from kb.cli.main import kb
 from kb.errors import Notice
+from kb.evaluation.replay import grown_index
+from kb.intake.wording import Wording
 from kb.recall.index import FILE, Index
 from kb.services import indexing
 from kb.services.ask import CausesAnswer, Question, causes
-from kb.settings import Settings
+from kb.settings import ReadingSettings, RecallSettings, Settings
 from kb.store.address import index_folder
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 from tests.recall.damage import damaged
+from tests.recall.shop import CASES, pretensioner
 
 SETTINGS = Settings()
 QUESTION = Question(text="airbag lamp on after seat was moved", codes=("B1234",))
 
 
-def ask(address: str) -> CausesAnswer:
-    return causes(address, QUESTION, SETTINGS)
+def ask(address: str, with_settings: Settings = SETTINGS) -> CausesAnswer:
+    return causes(address, QUESTION, with_settings)
 
 
 @pytest.fixture
@@ -68,6 +73,25 @@ def test_damage_to_a_larger_index_is_noticed(
         (tmp_path / FILE).unlink()
         found.save(tmp_path)
         assert (tmp_path / FILE).read_bytes() == whole
+
+
+def test_the_replay_fits_its_index_again_when_a_shop_does(empty_store: str) -> None:
+    often = Settings(recall=RecallSettings(refit_least=3, refit_share=0.5))
+    wording = Wording.default()
+    replayed: Index | None = None
+    fitted = set()
+    jobs = [replace(CASES[place % 6], number=place + 1) for place in range(14)]
+    for known, job in enumerate(jobs, 1):
+        with UnitOfWork(open_store(empty_store)) as work:
+            work.jobs.add(job)
+            work.commit()
+        with UnitOfWork(open_store(empty_store), read_only=True) as work:
+            index = indexing.current_index(work, empty_store, wording, often)
+        replayed = grown_index(replayed, jobs[:known], wording, often)
+        assert len(replayed.base) == len(index.base)
+        assert len(replayed) == len(index) == known
+        fitted.add(len(index.base))
+    assert fitted == {1, 5, 9, 14}
 
 
 def test_a_folder_that_cannot_be_written_is_told_and_the_answer_given(small_store: str) -> None:
@@ -139,3 +163,27 @@ def test_what_older_programs_kept_is_removed(small_store: str) -> None:
     (folder / "index.json").write_text("{}")
     indexing.reindex(small_store, SETTINGS)
     assert [each.name for each in folder.iterdir()] == [FILE]
+
+
+@pytest.mark.parametrize(
+    "changed",
+    [
+        Settings(recall=RecallSettings(character_share=0.9)),
+        Settings(recall=RecallSettings(linear_least=2, linear_strength=100.0)),
+        Settings(readings=ReadingSettings(content=0.5)),
+    ],
+)
+def test_changed_settings_answer_as_if_they_had_always_been_so(
+    small_store: str, tmp_path: Path, changed: Settings
+) -> None:
+    with UnitOfWork(open_store(small_store)) as work:
+        for value in (2.1, 2.2, 2.2, 2.3, 2.4, 2.5):
+            good = replace(pretensioner(value), proved_good=True)
+            work.jobs.add(replace(CASES[0], number=None, readings=(good,)))
+        work.jobs.add(replace(CASES[2], number=None, readings=(pretensioner(6.0),)))
+        work.commit()
+    fresh = str(tmp_path / "fresh.sqlite")
+    copy(small_store, fresh)
+    asked = replace(QUESTION, readings=("pretensioner 2.6 ohm",))
+    before = causes(small_store, asked, SETTINGS)
+    assert causes(small_store, asked, changed) == causes(fresh, asked, changed) != before

@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 
 import pytest
 
-from kb.case import Complaint
+from kb.case import Action, Attempt, Cause, Complaint, Contact, FailureMode, Outcome, System
 from kb.evaluation.replay import TOOL, in_time_order
 from kb.services.ask import Question, causes
 from kb.services.fixes import fixes
@@ -60,12 +60,20 @@ def test_every_page_rates_a_fix_alike(empty_store: str) -> None:
         came_again = job("K1", 60, cause=None, complaint="worn tyres", system=None)
         work.jobs.add(came_again)  # the car counts as heard of
         work.jobs.add(job("K2", 60, cause=None))  # back with the same words: to be judged
+        for number in range(12):  # fixes enough for one to tell of another
+            motor = Cause(component=f"motor {number}", failure_mode=FailureMode.WORN)
+            fix = Attempt(action=Action.REPLACED, component=f"motor {number}", cured=number > 2)
+            heard = Contact(on=date(2025, 8, 1), outcome=Outcome.HELD)
+            more = {"system": System.BODY_ELECTRICS, "attempts": (fix,), "contacts": (heard,)}
+            work.jobs.add(job(f"P{number}", number, motor, complaint="window dead", **more))
         work.commit()
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
         (known,) = repairs_of(work, empty_store, [PLUG.key], SETTINGS).values()
     first = known.rates[0].first
     assert (first.still_good, first.unjudged) == (1, 1)
     told = causes(empty_store, Question(text="airbag lamp on"), SETTINGS).causes[0].fixes
-    page = fixes(empty_store, "seat connector", SETTINGS, today=TODAY).fixes
+    shown = fixes(empty_store, "seat connector", SETTINGS, today=TODAY)
+    assert shown.wider
+    page = shown.fixes
     taught = teach(empty_store, "restraints", SETTINGS).lesson.causes[0].fixes
     assert told == known.rates == taught == tuple(each.rate for each in page)

@@ -2,10 +2,11 @@
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from pathlib import Path
 
 import pytest
 
-from kb.case import DiagnosticTest, Precondition, SaidAt, System
+from kb.case import Action, Attempt, DiagnosticTest, Precondition, SaidAt, System
 from kb.errors import Conflict, InvalidField, Locked, NoSuchJob, Notice
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
@@ -13,7 +14,11 @@ from kb.services.closing import Closing, close_job
 from kb.services.record import Opening, add_line, edit_job, keep, open_job
 from kb.services.troubleshoot import Done, WorkingJob, confirm, done, set_circuit, working_job
 from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.decision import Kind
+from tests.recall.shop import CASES
+from tests.store_copies import copied
 
 RESTRAINTS = cautions_of(Situation(systems=(System.RESTRAINTS,)), Wording.default())
 
@@ -56,6 +61,23 @@ def test_an_open_job_has_suspects_steps_and_cautions(lamp: tuple[str, int]) -> N
     assert found.cautions == RESTRAINTS
     assert Notice.FEW_JOBS in found.notices
     assert found.cases == 6
+
+
+def test_fixes_of_a_fault_that_was_never_seen_to_occur_promise_nothing(
+    lamp: tuple[str, int], tmp_path: Path
+) -> None:
+    address, number = lamp
+    other = copied(address, tmp_path)
+    seat = replace(CASES[0], number=None, reproduced=False)
+    tried = Attempt(action=Action.REPLACED, component="seat connector", cured=False, minutes=9)
+    for shop, attempts in ((address, ()), (other, (tried,))):
+        with UnitOfWork(open_store(shop)) as work:
+            for _ in range(8):
+                work.jobs.add(replace(seat, attempts=attempts))
+            work.commit()
+    without, with_them = look(address, number).advice, look(other, number).advice
+    assert any(each.kind is Kind.REPAIR for each in without.steps)
+    assert with_them == without
 
 
 def test_a_result_is_recorded_under_its_step_and_moves_the_chances(lamp: tuple[str, int]) -> None:

@@ -4,10 +4,12 @@ from datetime import date
 
 import pytest
 
-from kb.case import Handedness, VehicleModel
+from kb.case import Handedness, Job, Vehicle, VehicleModel
 from kb.errors import InvalidField
 from kb.services.record import Opening, open_job
 from kb.services.vehicles import add_model, list_models, remove_model, show_vehicle
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
 
 
 def test_the_list_is_added_to_shown_and_taken_from(empty_store: str) -> None:
@@ -40,6 +42,17 @@ def test_a_car_of_the_shop(demo_store: str) -> None:
     assert [line.generation for line in sheet.lines] == ["first"]
     assert sheet.is_one_car
     assert {job.vehicle.ref for job in sheet.jobs} == {"K031"}
+
+
+def test_of_a_car_that_came_often_the_last_jobs_are_told(empty_store: str) -> None:
+    car = Vehicle(make="Corvane", model="Lido", ref="K9")
+    with UnitOfWork(open_store(empty_store)) as work:
+        for day in (3, 1, 2, *range(4, 14)):
+            work.jobs.add(Job(vehicle=car, opened=date(2026, 3, day), complaint="lamp on"))
+        work.commit()
+    sheet = show_vehicle(empty_store, "K9")
+    assert sheet.all_jobs == 13
+    assert [job.opened.day for job in sheet.jobs] == list(range(13, 3, -1))
 
 
 def test_a_kind_of_car(demo_store: str) -> None:

@@ -12,17 +12,20 @@ from kb.case import (
     Action,
     Attempt,
     Cause,
+    DiagnosticTest,
     FailureMode,
     Job,
     Quantity,
     Reading,
     Relation,
+    SaidAt,
     System,
     TroubleCode,
     Vehicle,
 )
 from kb.errors import Conflict, InvalidField, NoSuchJob
 from kb.store import repository
+from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 from tests import strategies
 
@@ -80,7 +83,8 @@ def test_the_longest_texts_are_stored_and_found(engine: Engine) -> None:
     job = replace(CASE, complaint=longest, cause=cause, vehicle=Vehicle(make=longest))
     store(engine, job)
     with UnitOfWork(engine, read_only=True) as work:
-        assert work.jobs.with_causes([cause.key])[0].complaint == longest
+        assert work.jobs.get(1).complaint == longest
+        assert work.repairs.of_causes([cause.key])[cause_digest(cause.key)][0].number == 1
         assert len(work.jobs.select(vehicle=longest)) == 1
 
 
@@ -163,15 +167,27 @@ def test_all_reads_over_the_ends_of_batches(
         assert len(work.jobs.get_many([1, 2, 3, 4, 50])) == 5
 
 
-def test_cases_are_found_by_cause_whatever_the_spelling_of_case(engine: Engine) -> None:
-    loud = replace(CAUSE, component="SEAT  Connector", position="left front")
+def test_tests_are_found_by_the_cause_of_their_case_whatever_its_spelling(engine: Engine) -> None:
+    loud = replace(CAUSE, component="SEAT  Connector", position="left front", words="loose")
     other = replace(CAUSE, failure_mode=FailureMode.OPEN)
-    store(engine, CASE, replace(CASE, cause=loud), replace(CASE, cause=other), JOB)
-    store(engine, replace(CASE, closed=None))
+    said = SaidAt(entry=0, start=0, end=4)
+    tests = (
+        DiagnosticTest(name="look", seen="green", points_to=("plug", "loom"), said=said),
+        DiagnosticTest(name="drag test", seen="tight", minutes=9, clears=("plug",)),
+    )
+    case = replace(CASE, tests=tests)
+    store(engine, case, replace(case, cause=loud), replace(case, cause=other), JOB)
+    store(engine, replace(case, closed=None), replace(case, void="told twice"))
+    store(engine, replace(CASE, tests=()))
     with UnitOfWork(engine, read_only=True) as work:
-        assert [job.number for job in work.jobs.with_causes([CAUSE.key])] == [1, 2]
-        assert [job.number for job in work.jobs.with_causes([CAUSE.key, other.key])] == [1, 2, 3]
-        assert work.jobs.with_causes([]) == []
+        found = work.jobs.tests_of_causes([CAUSE.key])
+        assert [(each.number, each.cause, tuple(each.tests)) for each in found] == [
+            (1, CAUSE, tests),
+            (2, loud, tests),
+        ]
+        both = work.jobs.tests_of_causes([CAUSE.key, other.key])
+        assert [each.number for each in both] == [1, 2, 3]
+        assert work.jobs.tests_of_causes([]) == []
 
 
 def test_jobs_are_found_by_uid(engine: Engine) -> None:

@@ -45,7 +45,7 @@ def _command(
         **told: Any,
     ) -> None:
         with typing(app, f"add {name}", number, bare=not text) as typed:
-            number = job_meant(app, number)
+            number = job_meant(app, number, asks=not text)
             question = name.capitalize()
             line = need(" ".join(text), question, lambda line: str(parse(line)) and line)
             typed.note(question, line)

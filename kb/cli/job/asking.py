@@ -223,7 +223,7 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
         if not happened:
             say("Nothing was stored.")
             return None
-    return keep(app.address, draft, who=app.who, happened=happened)
+    return keep(app.address, draft, who=app.who, happened=happened, hours=app.hours)
 
 
 def odometer(text: str) -> int:

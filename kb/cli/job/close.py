@@ -117,9 +117,10 @@ def close(
         _note(typed, closing)
         if number is None and at_terminal() and desk_of(app).in_hand() is None:
             print_open_jobs(app)
-        number = job_meant(app, number)
+        number = job_meant(app, number, asks=False)
         if at_terminal() and not yes and not as_json and not closing.without_cause:
-            told_more = _asked(app, closing, show_job(app.address, number), bare=bare)
+            sheet = show_job(app.address, number, hours=app.hours)
+            told_more = _asked(app, closing, sheet, bare=bare)
             if told_more is None:
                 say("Nothing was stored.")
                 return

@@ -108,7 +108,7 @@ def edit(
             "a field is set with --set FIELD=VALUE"
         )
     with typing(app, "edit", number, bare=not (words or edits)) as typed:
-        number = job_meant(app, number)
+        number = job_meant(app, number, asks=False)
         typed.note(WHICH, part)
         typed.note(ANEW, words)
         if part is None and len(edits) == 1:
@@ -131,7 +131,7 @@ def edit(
 
 def _asked(app: App, number: int, part: int | None, words: str) -> Draft | None:
     """Show the job, and ask what to change in it, perhaps to given words; None to leave it."""
-    sheet = show_job(app.address, number)
+    sheet = show_job(app.address, number, hours=app.hours)
     print_page(render_sheet(sheet))
     if part is None:
         what = f"(to “{words}”; empty: leave all)"
@@ -209,7 +209,7 @@ def remove(
     with typing(app, "remove", number, bare=part is None) as typed:
         number = job_meant(app, number)
         if part is None and at_terminal():
-            print_page(render_sheet(show_job(app.address, number)))
+            print_page(render_sheet(show_job(app.address, number, hours=app.hours)))
         part = need(part, TAKE_OUT, partial(_on_page, app, number))
         typed.note(TAKE_OUT, part)
         draft = remove_part(app.address, number, part)

@@ -12,13 +12,14 @@ from kb.reports.job import car
 from kb.services.lookup import show_job
 
 
-def job_meant(app: App, number: int | None, *, in_hand: bool = True) -> int:
+def job_meant(app: App, number: int | None, *, in_hand: bool = True, asks: bool = True) -> int:
     """Return the job that is meant, and say which car it is where its number was not given.
 
     Without a number it is the job of the answers that are gone on with, else the job in hand, if
     it is open; one taken on an earlier day only if somebody says so. Without a terminal the number
     has to be given; at one, it is asked for until such a job is there, and an open one is then in
-    hand. With `in_hand` False no open job can be meant, and so not that one.
+    hand. With `in_hand` False no open job can be meant, and so not that one. `asks` tells whether
+    something is asked before the command itself looks at the job.
     """
     typed = typed_now()
     if number is None and at_terminal():
@@ -28,7 +29,7 @@ def job_meant(app: App, number: int | None, *, in_hand: bool = True) -> int:
         typed.unsaid(NUMBER)
         if show_job(app.address, number).job.state == "open":
             desk_of(app).take(number, date.today())
-    elif at_terminal():
+    elif asks and at_terminal():
         show_job(app.address, number)
     typed.job = number
     return number

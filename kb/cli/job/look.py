@@ -34,10 +34,9 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
       kb job show 12 --verbatim
       kb job show 12 --json
     """
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     render = partial(render_sheet, verbatim=verbatim)
-    hours = app.settings.troubleshooting.confirmation_hours
-    show_result(show_job(app.address, number, hours=hours), render, as_json=as_json)
+    show_result(show_job(app.address, number, hours=app.hours), render, as_json=as_json)
 
 
 @click.command("list")
@@ -78,7 +77,7 @@ def history(app: App, number: int | None, as_json: bool) -> None:
     Example:
       kb job history 12
     """
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     show_result(job_history(app.address, number), render_history, as_json=as_json)
 
 

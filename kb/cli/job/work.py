@@ -64,7 +64,7 @@ def work(ctx: click.Context, number: int | None) -> None:
         raise click.UsageError("This is a conversation; without a terminal use: kb next-test JOB")
     if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
-    number = job_meant(app, number)
+    number = job_meant(app, number, asks=False)
     if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:
@@ -229,7 +229,7 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
       kb job circuit 12 "door module, loom, motor plug, lock: component"
     """
     with typing(app, "circuit", number, bare=not text) as typed:
-        number = job_meant(app, number)
+        number = job_meant(app, number, asks=not text)
         told = need(" ".join(text), LINKS, str)
         typed.note(LINKS, told)
         draft = working.set_circuit(app.address, number, told)
