@@ -19,7 +19,7 @@ from kb.cli.main import run
 ROWS, COLUMNS = 24, 80
 PATIENCE_SECONDS = 120
 """A busy machine is no failure."""
-A_MOMENT = 0.02
+A_MOMENT, A_WHILE = 0.02, 3.0
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\r")
 _STARTER = multiprocessing.get_context("forkserver")
 """Starts every command in a process of its own, which need not import the program again."""
@@ -89,22 +89,33 @@ class Terminal:
         self._press(key)
 
     def press_ctrl_c(self) -> None:
-        """Press Ctrl-C once the command waits for keys: a signal before that may be lost."""
-        while not (self._sleeps() and self._sleeps()):
-            pass
-        self._press("\x03")
+        """Press Ctrl-C once the command waits for keys, and again where it does not heed it.
+
+        A signal may be lost while a command begins to read, as a person at a busy machine knows.
+        """
+        until = time.monotonic() + PATIENCE_SECONDS
+        while time.monotonic() < until:
+            while not (self._sleeps() and self._sleeps()):
+                pass
+            seen = len(self.shown)
+            self._press("\x03")
+            while self._read(A_WHILE):
+                if self.shown[seen:].strip("^C\n "):
+                    return
+            if not self._child.is_alive():
+                return
 
     def _sleeps(self) -> bool:
         time.sleep(A_MOMENT)
         told = Path(f"/proc/{self._child.pid}/stat").read_text().rpartition(")")[2]
-        return told.split()[0] == "S"
+        return told.split()[0] in "SZ"
 
     def _press(self, keys: str) -> None:
         os.write(self._screen, keys.encode())
 
-    def _read(self) -> bool:
-        """Take in what the command writes; False at its end."""
-        until = time.monotonic() + PATIENCE_SECONDS
+    def _read(self, seconds: float = PATIENCE_SECONDS) -> bool:
+        """Take in what the command writes; False at its end, or if nothing comes for so long."""
+        until = time.monotonic() + seconds
         while time.monotonic() < until:
             ready, _, _ = select.select([self._screen, self._child.sentinel], [], [], 1.0)
             if self._screen in ready:
