@@ -13,7 +13,7 @@ _TIME = compiled(
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
-    r"|(?:(?<=labour )|(?<=\btime ))(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
+    r"|(?<!\w)(?:labour|time) (?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%h])"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,
@@ -106,7 +106,7 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
             piece += 1
         stop = max(ends[piece + 1], match.end())
         before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
-        if _is_labour(before, behind, alone=bool(match["short"])):
+        if match["bare"] or _is_labour(before, behind, alone=bool(match["short"])):
             found.append((Labour(_minutes(match)), Place(*match.span())))
     return found
 

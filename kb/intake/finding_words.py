@@ -27,7 +27,9 @@ _MODES: Mapping[FailureMode, str] = {
         "worn out|worn|wear|past its limit|collapsed|perished|ausgeschlagen|verschlissen|us[ée]"
     ),
     FailureMode.LEAKING: "leaking|leaks?|leaky|weeping",
-    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]",
+    FailureMode.SEIZED: (
+        "seized|(?:stuck|sticks|sticking)(?: open| shut| closed)?|jammed|sticky|binding|gripp[ée]"
+    ),
     FailureMode.BLOCKED: "blocked|clogged|restricted|plugged up",
     FailureMode.CONTAMINATED: (
         "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted|rusted|rusty"
@@ -143,7 +145,7 @@ _DONE: Mapping[Action, str] = {
     ),
     Action.CLEANED: (
         "cleaned(?: out| up| down)?|dried(?: out)?|polished|flushed|blown (?:out|thr(?:u|ough))"
-        "|gereinigt|nettoy[ée]e?s?|wyczyszczon[yaeo]"
+        "|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
@@ -155,6 +157,7 @@ _DONE: Mapping[Action, str] = {
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
         "re-?programmed|programmed|updated|flashed|re-?flashed|re-?coded|coded|initialised|adapted"
+        r"|(?<=[^\W\d_] )reg['’]?d|registered|paired|matched(?: up)?|re-?learn(?:ed|t)|re-?taught"
     ),
     Action.REMOVED: "removed",
 }
@@ -313,7 +316,8 @@ _WORDS_OF_WORK = "|".join(
     (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
 )
 _WORK = compiled(
-    rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
+    rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits|(?:tank|box|gearbox|engine|subframe|sump|axle"
+    r"|head|dash) (?:drop|out|off|strip)|strip(?:down)?|overhaul|rebuild|r&r)(?![\w/-])",
     re.IGNORECASE,
 )
 _ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
@@ -365,6 +369,9 @@ PART_NOUN = (
     "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
     "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
+    "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
+    "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
+    "|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = (
