@@ -82,6 +82,7 @@ _CHANGED = compiled(
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
+_OF_A_COOLER = {"low side", "high side"}
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 
 
@@ -212,6 +213,8 @@ class Beside:
         other = self._sub_part(told) if not draft.item else None
         if other:
             draft.item, draft.begin = other.words, other.start
+        elif not draft.item and mark.match is None and draft.position in _OF_A_COOLER:
+            draft.item, draft.assumed = "a/c", True
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
         elif draft.item in _SUB_PARTS and self._before.last:
