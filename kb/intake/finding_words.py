@@ -68,7 +68,7 @@ _ACTIONS: Mapping[Action, str] = {
     "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
-    Action.CHARGED: "(?:re-?)?charged?",
+    Action.CHARGED: "(?:re-?)?charged?|ch(?:r)?g['’]?d",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
@@ -152,7 +152,7 @@ _DONE: Mapping[Action, str] = {
     Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
     "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
-    Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
+    Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|re-?charged|re-?gassed|gassed|entl[üu]ftet",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
@@ -176,6 +176,7 @@ NO_WORK = compiled(
     r"|would|should|could|shall|must|if|advis(?:ory|ing|e)|recommend\w*|suggest\w*|quote|estimate"
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
+    r"|other reason"
     r"|perhaps|possibly|might|may)\b|n['’]t\b|\?",
     re.IGNORECASE,
 )

@@ -40,7 +40,7 @@ _VERIFIED = compiled(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
+_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}\.[0-9]{1,2}\.20[0-9]{2})\b")
 _JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
@@ -322,6 +322,9 @@ def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
 
 def _day(field: str, text: str) -> date:
     try:
+        if "." in text:
+            day, month, year = map(int, text.split("."))
+            return date(year, month, day)
         return date.fromisoformat(text)
     except ValueError:
         raise InvalidField(field, text, "is no day; write it as 2026-03-02") from None
