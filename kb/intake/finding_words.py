@@ -153,6 +153,7 @@ _DONE: Mapping[Action, str] = {
     "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|re-?charged|re-?gassed|gassed|entl[üu]ftet",
+    Action.CHARGED: "charged|chr?g['’]?d|geladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (

@@ -78,6 +78,8 @@ _RATING = compiled(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
+_ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
+"""What a charged battery does, whatever had drained it."""
 _AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _BESIDE = " \t\n,;:-–—"
@@ -255,6 +257,8 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     verified, plain = _lift(_VERIFIED, line)
     behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
+    if work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind):
+        cured = None
     attempt = Attempt(
         action=work.action,
         component=component,
