@@ -45,10 +45,17 @@ _NEW_FOR = compiled(
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
 _WHOLE = compiled(
     rf"\b(?P<part>(?:[^\W\d_]+ )?(?:{PART_NOUN})) (?P<whole>[1-9][0-9]{{1,3}})(?P<cents>(?!))?"
-    r"(?=\s*(?:[,;\n]|[+&] ?(?![0-9])|\.(?:\s|$)|and\b|fitted\b|$))",
+    r"(?=\s*(?:[;\n]|,(?![0-9])|[+&] ?(?![0-9])|\.(?:\s|$)|and\b|fitted\b|$"
+    r"|(?:[^\W\d_]+ ){1,3}[0-9]{2}))",
     re.IGNORECASE,
 )
 """A whole number behind a part: its price, if it is neither a number of it nor usual to measure."""
+_FITTED_FOR = compiled(
+    r"\b(?:fitted|renewed|replaced|installed) (?P<whole>[1-9][0-9]{1,2})(?P<cents>(?!))?"
+    r"(?=\s*(?:[;\n]|,(?![0-9])|\.(?:\s|$)|$))",
+    re.IGNORECASE,
+)
+"""The same behind what was done: "bush kit fitted 31"."""
 _NUMBERED = compiled(
     r"(?:fuse|relay|bulb|batter|tyre|coil|plug|injector|connector|terminal|wire|pin|cylinder|key"
     r"|lamp|module|unit|sensor|screen|jet)",
@@ -127,7 +134,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
         _EACH_AT,
         _EACH,
         _NEW_FOR,
-        *([_WHOLE] if fitted else []),
+        *([_WHOLE, _FITTED_FOR] if fitted else []),
         _PRICE,
         *([_ALONE] if fitted else []),
     ):

@@ -50,7 +50,7 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
-        r"|repl\.?|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        r"|repl\.?|repl?['’]?d|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
@@ -132,7 +132,7 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        r"|rplcd|repl\.?|repl?['’]?d|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
@@ -152,7 +152,9 @@ _DONE: Mapping[Action, str] = {
     Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
     "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
-    Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|re-?charged|re-?gassed|gassed|entl[üu]ftet",
+    Action.REFILLED: (
+        "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
+    ),
     Action.CHARGED: "charged|chr?g['’]?d|geladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
@@ -191,7 +193,7 @@ ELSEWHERE = compiled(
 NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = compiled(
-    r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
     r"|\bround\b|\bover\b|\band\b)",
     re.IGNORECASE,
@@ -354,6 +356,24 @@ _SERVICE_DONE = compiled(
     re.IGNORECASE,
 )
 """What was done that ends by itself, told with its end."""
+_NOUNS: Mapping[Action, str] = {
+    Action.REPLACED: "change|renewal|replacement",
+    Action.REPAIRED: "repair|re-?weld|overhaul|refurb",
+    Action.CLEANED: "clean|flush|decoke",
+    Action.ADJUSTED: "alignment|re-?alignment|balance|adjustment",
+    Action.REFILLED: "bleed|refill|top[- ]?up|re-?gas|recharge",
+    Action.REPROGRAMMED: "update|re-?flash|remap|coding|programming|calibration|re-?learn",
+    Action.CLEARED: "reset",
+}
+_BY_NOUN = {
+    action: compiled(
+        rf"(?P<what>(?:[^\W\d_][\w/-]* ){{1,3}}?)(?:{nouns})"
+        r"(?= done\b|\s*(?:[,;.]|$| [£€$]| [0-9]))",
+        re.IGNORECASE,
+    )
+    for action, nouns in _NOUNS.items()
+}
+"""What was done, told by a noun: "software update, shifts fine"."""
 _SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
@@ -373,7 +393,7 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
     "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
     "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
-    "|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
+    "|slaves?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = (
@@ -439,7 +459,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
         return Action.OTHER, match["what"], match.end("what")
     match = _BEHIND_PART.match(text)
     if match is None:
-        return None
+        return _by_noun(text)
     what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
@@ -451,6 +471,14 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+def _by_noun(text: str) -> tuple[Action, str, int] | None:
+    for action, pattern in _BY_NOUN.items():
+        match = pattern.match(text)
+        if match and may_be_part(match["what"]) and not _is_work_word(match["what"]):
+            return action, match["what"].strip(), match.end()
+    return None
 
 
 def more_parts(text: str, end: int) -> int:

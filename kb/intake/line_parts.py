@@ -36,6 +36,7 @@ from kb.intake.pieces import (
     work_in,
     work_next,
 )
+from kb.intake.positions import find_position
 from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
 from kb.patterns import compiled
@@ -65,6 +66,8 @@ _COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
 _MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
+_NEAR_PRICE = 20
+"""Characters that positions may take between a part and its price."""
 _LOOSE = " \t\n,;:.-–—()"
 
 
@@ -256,7 +259,7 @@ class PartedLine:
             start, end = clause.place
             if more := _MORE.match(text, start, end):
                 start = more.end()
-            priced = end in prices or end + 1 in prices
+            priced = _leads_to_price(text, end, prices)
             counted = _COUNT.match(text, start, end)
             if priced and is_name(text[counted.end() if counted else start : end]):
                 work = Work(Action.REPLACED, text[start:end], end - start)
@@ -274,6 +277,15 @@ class PartedLine:
             if owner >= 0 and self.parts[owner] in bought:
                 self.parts[owner].reach(clause.place.end)
                 self.left.remove(clause)
+
+
+def _leads_to_price(text: str, end: int, prices: Iterable[int]) -> bool:
+    """Whether nothing but positions stands between a place and the next price."""
+    start = min((price for price in prices if price >= end), default=None)
+    if start is None or start > end + _NEAR_PRICE:
+        return False
+    between = text[end:start].strip(_LOOSE)
+    return not between or not find_position(between)[1].strip(_LOOSE)
 
 
 def part_line(text: str) -> PartedLine:

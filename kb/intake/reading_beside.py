@@ -358,7 +358,7 @@ class Beside:
                     return None
                 if last.quantity:
                     return last
-        linked = _GOES_ON.fullmatch(between.strip(LOOSE + "."))
+        linked = _GOES_ON.fullmatch(between.strip(LOOSE + ".-–"))
         counted = mark.number is not None or mark.stage or between.strip() == "/"
         in_pair = told.shared and self.in_pair(told)
         told_apart = draft.position or draft.qualified or counted or in_pair

@@ -290,6 +290,8 @@ class _Search:
         """Offer one of several values without a position: ``disc 21.4/21.0 mm``."""
         place = Place(draft.begin, draft.stop)
         self._doubt(place, f"is one of several values; write {offer(reading, number)}")
+        self._remember(reading, None, place.end, is_assumed=draft.assumed)
+        self._before.row.clear()
         return place.end
 
     def _pass_by(self, mark: Mark, match: re.Match[str] | None, draft: ReadingDraft) -> None:
