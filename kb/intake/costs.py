@@ -37,8 +37,8 @@ _PRICE = compiled(
     re.IGNORECASE,
 )
 _NEW_FOR = compiled(
-    rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad"
-    rf"|disc)\w* )(?:{PART_NOUN}) "
+    rf"\b(?:new|recon|s/h|used|genuine) (?:[^\W\d_]+ )?"
+    rf"(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}) "
     r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
@@ -52,13 +52,12 @@ _WHOLE = compiled(
 """A whole number behind a part: its price, if it is neither a number of it nor usual to measure."""
 _FITTED_FOR = compiled(
     r"\b(?:fitted|renewed|replaced|installed) (?P<whole>[1-9][0-9]{1,2})(?P<cents>(?!))?"
-    r"(?=\s*(?:[;\n]|,(?![0-9])|\.(?:\s|$)|$))",
+    r"(?=\s*(?:[;\n]|,(?![0-9])|[+&]|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
 """The same behind what was done: "bush kit fitted 31"."""
 _NUMBERED = compiled(
-    r"(?:fuse|relay|bulb|batter|tyre|coil|plug|injector|connector|terminal|wire|pin|cylinder|key"
-    r"|lamp|module|unit|sensor|screen|jet)",
+    r"(?:fuse|relay|bulb|batter|tyre|connector|terminal|wire|cylinder|lamp|jet)",
     re.IGNORECASE,
 )
 """Parts that are known by a number, or have a rating."""

@@ -54,7 +54,7 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
-        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
+        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed|machined|honed|re-?bushed"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
@@ -64,8 +64,8 @@ _ACTIONS: Mapping[Action, str] = {
         "|plugged in|pushed home"
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
-    "|straightened|bent(?= (?:it|back|clear|straight))",
+    Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
+    "|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
     Action.CHARGED: "(?:re-?)?charged?|ch(?:r)?g['’]?d",
@@ -139,6 +139,7 @@ _DONE: Mapping[Action, str] = {
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|skimmed|machined|honed|re-?bushed|made up"
         "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
@@ -149,8 +150,8 @@ _DONE: Mapping[Action, str] = {
     ),
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
-    "|straightened|bent (?:it|back|clear)",
+    Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"
+    "|balanced|eingestellt|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: (
         "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
@@ -195,7 +196,7 @@ NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 SWAPPED = compiled(
     r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
-    r"|\bround\b|\bover\b|\band\b)",
+    r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b|[0-9] ?[-/] ?[0-9])",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
@@ -393,7 +394,7 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
     "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
     "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
-    "|slaves?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
+    "|slaves?|packs?|pairs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = (

@@ -21,7 +21,7 @@ from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance
-from kb.intake.finding_words import CURED_BY, ELSEWHERE, PART_NOUN
+from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
@@ -54,14 +54,6 @@ _IN_PART = compiled(r"\b(?:except|apart from|other than)\b", re.IGNORECASE)
 _DID_NOT = compiled(
     r"(?:did(?:n['’]?t| not)) (?:help|work|cure|fix|sort|solve|do)\b[^.;\n]*$", re.IGNORECASE
 )
-_EXPLAINED = compiled(
-    r"(?:(?<=fixed)|(?<=sorted)|(?<=solved))(?:, | [-–] |\. )(?:it )?was (?:an? |the )?"
-    rf"(?:[\w/-]+ ){{0,2}}(?:{PART_NOUN})"
-    r"(?: (?:behind|under|in|at|on|by|inside|near) (?:the )?[\w/-]+(?: [\w/-]+)?)?"
-    r"(?=\s*(?:[.;\n]|$))",
-    re.IGNORECASE,
-)
-"""What it was, behind the word that it is cured: "sorted, was a plug behind the dash"."""
 _DID = compiled(r"\s*did(?: it| the (?:job|trick))?\s*$", re.IGNORECASE)
 """Behind a fix this answers that the one before did not."""
 _CALL_AGAIN = compiled(r"\b(?:try|call|ring|phone|rang|txt|text|tried|back) again\b", re.I)
@@ -284,7 +276,6 @@ def _verdict(
     if not left:
         return None
     said = text[left[0].place.start : left[-1].place.end] if has_attempts else text
-    said = _EXPLAINED.sub("", said)
     cured = judge_attempt(said)
     if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
         return None
