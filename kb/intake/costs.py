@@ -38,7 +38,7 @@ _PRICE = compiled(
 )
 _NEW_FOR = compiled(
     rf"\b(?:new|recon|s/h|used|genuine) (?:[^\W\d_]+ )?"
-    rf"(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}) "
+    rf"(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}|ones?) "
     r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )

@@ -167,8 +167,8 @@ _DONE: Mapping[Action, str] = {
 }
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
-    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her "
-    r"|their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
+    r"(?:over)?due(?! to)|on order|ordered|to order|awaiting|ago|elsewhere"
+    r"|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
     r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
@@ -394,7 +394,7 @@ PART_NOUN = (
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
     "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
     "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
-    "|slaves?|packs?|pairs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
+    "|slaves?|packs?|pairs?|regs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = (
