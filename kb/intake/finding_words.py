@@ -168,8 +168,8 @@ _DONE: Mapping[Action, str] = {
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
     r"(?:over)?due(?! to)|on order|ordered|to order|awaiting|ago|elsewhere"
-    r"|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
-    r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
+    r"|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother"
+    r"|dad|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
