@@ -4,7 +4,9 @@ import re
 from dataclasses import dataclass
 
 from kb.intake.finding_words import PART_NOUN, is_work
+from kb.intake.items import trade_wording
 from kb.intake.lifting import Lifted, Place, blanked, cut
+from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled
 
 _PARTS = compiled(
@@ -35,12 +37,30 @@ _PRICE = compiled(
     re.IGNORECASE,
 )
 _NEW_FOR = compiled(
-    rf"\bnew (?:[^\W\d_]+ )?(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad"
-    rf"|disc)\w* )(?:{PART_NOUN}) "
+    rf"\b(?:new|recon|s/h|used|genuine) (?:[^\W\d_]+ )?"
+    rf"(?!(?:bulb|batter|fuse|relay|belt|tyre|plug|pad|disc)\w* )(?:{PART_NOUN}|ones?) "
     r"(?P<whole>[1-9][0-9]{1,3})(?P<cents>(?!))?(?=\s*(?:[,;\n]|\+ ?(?:vat|tax)|\.(?:\s|$)|$))",
     re.IGNORECASE,
 )
 """A whole number behind a new part ends its clause: what it cost; a size ends that of a bulb."""
+_WHOLE = compiled(
+    rf"\b(?P<part>(?:[^\W\d_]+ )?(?:{PART_NOUN})) (?P<whole>[1-9][0-9]{{1,3}})(?P<cents>(?!))?"
+    r"(?=\s*(?:[;\n]|,(?![0-9])|[+&] ?(?![0-9])|\.(?:\s|$)|and\b|fitted\b|$"
+    r"|(?:[^\W\d_]+ ){1,3}[0-9]{2}))",
+    re.IGNORECASE,
+)
+"""A whole number behind a part: its price, if it is neither a number of it nor usual to measure."""
+_FITTED_FOR = compiled(
+    r"\b(?:fitted|renewed|replaced|installed) (?P<whole>[1-9][0-9]{1,2})(?P<cents>(?!))?"
+    r"(?=\s*(?:[;\n]|,(?![0-9])|[+&]|\.(?:\s|$)|$))",
+    re.IGNORECASE,
+)
+"""The same behind what was done: "bush kit fitted 31"."""
+_NUMBERED = compiled(
+    r"(?:fuse|relay|bulb|batter|tyre|connector|terminal|wire|cylinder|lamp|jet)",
+    re.IGNORECASE,
+)
+"""Parts that are known by a number, or have a rating."""
 _EACH_AT = compiled(
     r"@ ?(?P<whole>[0-9]{1,4})[.,](?P<cents>[0-9]{2})(?P<each>)(?![\w.,]*[0-9])", re.IGNORECASE
 )
@@ -75,7 +95,7 @@ _COUNT = compiled(
 )
 _COUNTS = {"two": 2, "both": 2, "pair": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _NEAR = 60
-_LEAST = 5
+_LEAST, _LEAST_WHOLE = 5, 17
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,6 +133,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
         _EACH_AT,
         _EACH,
         _NEW_FOR,
+        *([_WHOLE, _FITTED_FOR] if fitted else []),
         _PRICE,
         *([_ALONE] if fitted else []),
     ):
@@ -124,6 +145,7 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
             lead = text[max(0, match.start() - _NEAR) : match.start()]
             bare = pattern is _PRICE and not _is_price(_amount(match), lead, fitted=fitted)
             bare |= pattern is _ALONE and (_amount(match) < _LEAST or int(match["whole"]) in _VOLTS)
+            bare |= pattern is _WHOLE and not _is_whole_price(match, lead)
             count = _counted(lead) if match.groupdict().get("each") is not None else 1
             if count and not bare and not _NOT_PAID.search(lead):
                 found.append((PartsCost(_amount(match), count), Place(start, match.end())))
@@ -133,6 +155,13 @@ def find_costs(text: str) -> list[tuple[PartsCost, Place]]:
 def _is_price(amount: float, lead: str, *, fitted: bool) -> bool:
     bought = fitted or _BOUGHT.search(lead) is not None
     return amount >= _LEAST and bought and not _MEASURED.search(lead)
+
+
+def _is_whole_price(match: re.Match[str], lead: str) -> bool:
+    part = match["part"]
+    if _amount(match) < _LEAST_WHOLE or _NUMBERED.match(part.split()[-1]) or _MEASURED.search(lead):
+        return False
+    return usual_unit(part.casefold(), _amount(match), trade_wording()) is None
 
 
 def _counted(lead: str) -> int:

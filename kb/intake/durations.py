@@ -13,7 +13,7 @@ _TIME = compiled(
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
-    r"|(?:(?<=labour )|(?<=\btime ))(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
+    r"|(?<!\w)(?:labour|time) (?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%h])"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,
@@ -100,18 +100,23 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
     []
     """
     ends = [0, *(end for match in _ENDS.finditer(text) for end in match.span()), len(text)]
-    found, piece = [], 0
+    found, piece, works = [], 0, is_work(text)
     for match in _TIME.finditer(text):
         while ends[piece + 1] <= match.start():
             piece += 1
         stop = max(ends[piece + 1], match.end())
         before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
-        if _is_labour(before, behind, alone=bool(match["short"])):
+        if match["bare"] or _is_labour(
+            before,
+            behind,
+            alone=bool(match["short"]),
+            in_hours=works and "." in (match["long"] or ""),
+        ):
             found.append((Labour(_minutes(match)), Place(*match.span())))
     return found
 
 
-def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
+def _is_labour(before: str, behind: str, *, alone: bool, in_hours: bool) -> bool:
     words = re.findall(r"[^\W\d_]+", f"{before} {behind}")
     if re.search(r"\b(?:labour|labor|took|dauer|arbeitszeit) $", before, re.IGNORECASE):
         return True
@@ -121,9 +126,9 @@ def _is_labour(before: str, behind: str, *, alone: bool) -> bool:
         " ".join(before.split()[-_JUST_BEFORE:])
     ):
         return True
-    if alone or _NOT_LABOUR.search(before) or _LATER.match(behind):
+    if _NOT_LABOUR.search(before) or _LATER.match(behind):
         return False
-    return is_work(before)
+    return (in_hours and not behind.strip()) or (not alone and is_work(before))
 
 
 def _minutes(match: re.Match[str]) -> int:

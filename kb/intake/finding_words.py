@@ -27,7 +27,9 @@ _MODES: Mapping[FailureMode, str] = {
         "worn out|worn|wear|past its limit|collapsed|perished|ausgeschlagen|verschlissen|us[ée]"
     ),
     FailureMode.LEAKING: "leaking|leaks?|leaky|weeping",
-    FailureMode.SEIZED: "seized|stuck|jammed|sticking|sticky|binding|gripp[ée]",
+    FailureMode.SEIZED: (
+        "seized|(?:stuck|sticks|sticking)(?: open| shut| closed)?|jammed|sticky|binding|gripp[ée]"
+    ),
     FailureMode.BLOCKED: "blocked|clogged|restricted|plugged up",
     FailureMode.CONTAMINATED: (
         "contaminated|corroded|corrosion|dirty|water ingress|water in|wet|green|sooted|rusted|rusty"
@@ -48,11 +50,11 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
-        r"|repl\.?|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        r"|repl\.?|repl?['’]?d|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
-        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed"
+        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed|machined|honed|re-?bushed"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
@@ -62,11 +64,11 @@ _ACTIONS: Mapping[Action, str] = {
         "|plugged in|pushed home"
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjust(?:ed)?|(?:re-?)?aligned|(?:re-?)?calibrated|set(?: up)?"
-    "|straightened|bent(?= (?:it|back|clear|straight))",
+    Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
+    "|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
-    Action.CHARGED: "(?:re-?)?charged?",
+    Action.CHARGED: "(?:re-?)?charged?|ch(?:r)?g['’]?d",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
@@ -130,39 +132,44 @@ _DONE: Mapping[Action, str] = {
     Action.REPLACED: (
         "done|(?:put|made)(?: up)?(?: a)? new(?: ones?)?(?: in)?|replaced|renewed|swapped|changed"
         "|exchanged|fitted|installed|new|rebuilt|re-?made|redone"
-        r"|rplcd|repl\.?|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
+        r"|rplcd|repl\.?|repl?['’]?d|ersetzt|getauscht|erneuert|gewechselt|eingebaut|neu|remplac[ée]e?s?"
         r"|chang[ée]e?s?"
         "|neu(?:f|fs|ve|ves)|wymienion[yaeio]|nowy|nowa"
     ),
     Action.REPAIRED: (
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
+        "|skimmed|machined|honed|re-?bushed|made up"
         "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),
     Action.CLEANED: (
         "cleaned(?: out| up| down)?|dried(?: out)?|polished|flushed|blown (?:out|thr(?:u|ough))"
-        "|gereinigt|nettoy[ée]e?s?|wyczyszczon[yaeo]"
+        "|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
-    Action.ADJUSTED: "(?:re-?)?adjusted|(?:re-?)?aligned|(?:re-?)?calibrated|balanced|eingestellt"
-    "|straightened|bent (?:it|back|clear)",
+    Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"
+    "|balanced|eingestellt|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
-    Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
+    Action.REFILLED: (
+        "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
+    ),
+    Action.CHARGED: "charged|chr?g['’]?d|geladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
         "re-?programmed|programmed|updated|flashed|re-?flashed|re-?coded|coded|initialised|adapted"
+        r"|(?<=[^\W\d_] )reg['’]?d|registered|paired|matched(?: up)?|re-?learn(?:ed|t)|re-?taught"
     ),
     Action.REMOVED: "removed",
 }
 """What was done, told behind the part it was done to, or alone."""
 _ELSEWHERE = (
-    r"on order|ordered|to order|awaiting|ago|elsewhere|by (?:the |an? |his |her "
-    r"|their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother|dad"
-    r"|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
+    r"(?:over)?due(?! to)|on order|ordered|to order|awaiting|ago|elsewhere"
+    r"|by (?:the |an? |his |her |their )?(?:cust(?:omer)?|owner|dealer|garage|mate|friend|brother"
+    r"|dad|father|neighbou?r|someone|mechanic|breakdown|recovery|patrol)|himself"
     r"|myself|herself|(?:other|another|last|different|previous) (?:garage|shop|dealer)|main dealer"
     r"|declined?|refused|quoted?|recommend(?:ed)?|advised|tomorrow|next (?:week|time|visit)|booked"
 )
@@ -173,6 +180,7 @@ NO_WORK = compiled(
     r"|would|should|could|shall|must|if|advis(?:ory|ing|e)|recommend\w*|suggest\w*|quote|estimate"
     r"|waiting|please|pls|suspect\w*|previously|not|never|nobody|no one|yesterday"
     r"|last (?:month|year|yr|time|visit)|says?|said|told|asks?|asked|thinks?|wondering|maybe"
+    r"|other reason"
     r"|perhaps|possibly|might|may)\b|n['’]t\b|\?",
     re.IGNORECASE,
 )
@@ -186,9 +194,9 @@ ELSEWHERE = compiled(
 NO_WORK_BEHIND = compiled(rf" *(?:\S+ )?(?:{_ELSEWHERE})\b", re.IGNORECASE)
 """The same, told behind the part."""
 SWAPPED = compiled(
-    r"\bswap(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
+    r"\bsw[ao]p(?:ped|s)?\b.*(?:\bto [0-9#nr]|\bwith (?!a?n? ?(?:new|recon|genuine))|\bacross\b"
     r"|\bsides?\b|&|\bfront (?:to|and) (?:back|rear)|\bleft (?:to|and) right"
-    r"|\bround\b|\bover\b|\band\b)",
+    r"|\bround\b|\bover\b|\band\b|\b(?:n/?s|l/?h?|ft?)[/-](?:o/?s|r/?h?|rr)\b|[0-9] ?[-/] ?[0-9])",
     re.IGNORECASE,
 )
 """Two parts changed places, or one lent: a test."""
@@ -313,7 +321,8 @@ _WORDS_OF_WORK = "|".join(
     (*(forms for forms in _ACTIONS.values() if forms != "other"), *_DONE.values())
 )
 _WORK = compiled(
-    rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits)(?![\w/-])",
+    rf"(?<![\w/-])(?:{_WORDS_OF_WORK}|part|kit|fits|(?:tank|box|gearbox|engine|subframe|sump|axle"
+    r"|head|dash) (?:drop|out|off|strip)|strip(?:down)?|overhaul|rebuild|r&r)(?![\w/-])",
     re.IGNORECASE,
 )
 _ANY_DONE = compiled(rf"(?<![\w/-])(?:{'|'.join(_DONE.values())})(?![\w/-])", re.IGNORECASE)
@@ -348,6 +357,24 @@ _SERVICE_DONE = compiled(
     re.IGNORECASE,
 )
 """What was done that ends by itself, told with its end."""
+_NOUNS: Mapping[Action, str] = {
+    Action.REPLACED: "change|renewal|replacement",
+    Action.REPAIRED: "repair|re-?weld|overhaul|refurb",
+    Action.CLEANED: "clean|flush|decoke",
+    Action.ADJUSTED: "alignment|re-?alignment|balance|adjustment",
+    Action.REFILLED: "bleed|refill|top[- ]?up|re-?gas|recharge",
+    Action.REPROGRAMMED: "update|re-?flash|remap|coding|programming|calibration|re-?learn",
+    Action.CLEARED: "reset",
+}
+_BY_NOUN = {
+    action: compiled(
+        rf"(?P<what>(?:[^\W\d_][\w/-]* ){{1,3}}?)(?:{nouns})"
+        r"(?= done\b|\s*(?:[,;.]|$| [£€$]| [0-9]))",
+        re.IGNORECASE,
+    )
+    for action, nouns in _NOUNS.items()
+}
+"""What was done, told by a noun: "software update, shifts fine"."""
 _SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
@@ -365,6 +392,9 @@ PART_NOUN = (
     "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
     "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
     "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
+    "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
+    "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
+    "|slaves?|packs?|pairs?|regs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
 )
 """Nouns that end the name of a part."""
 _NAME_OF_PART = (
@@ -430,7 +460,7 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
         return Action.OTHER, match["what"], match.end("what")
     match = _BEHIND_PART.match(text)
     if match is None:
-        return None
+        return _by_noun(text)
     what = FROM_WHERE.sub("", match["what"]).strip()
     if _OBJECT.match(text, match.end()) or leading(text, DONE):
         return None
@@ -442,6 +472,14 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     if more:
         action, end = _action(more["verb"], what), more.end()
     return action, what, end
+
+
+def _by_noun(text: str) -> tuple[Action, str, int] | None:
+    for action, pattern in _BY_NOUN.items():
+        match = pattern.match(text)
+        if match and may_be_part(match["what"]) and not _is_work_word(match["what"]):
+            return action, match["what"].strip(), match.end()
+    return None
 
 
 def more_parts(text: str, end: int) -> int:

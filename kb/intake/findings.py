@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -27,7 +28,9 @@ from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import Joint, TalkClause, Work
-from kb.intake.reading_search import ReadingsFound, find_readings
+from kb.intake.reading_proposals import offer
+from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
+from kb.intake.readings import parse_reading
 from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
 from kb.patterns import compiled
 
@@ -151,7 +154,8 @@ def find_findings(text: str, today: date) -> Findings:
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
-    doubts = [*parted.doubts, *codes.doubtful, *readings.doubtful]
+    asked = [_of_part(doubt, told["attempts"], places["attempts"]) for doubt in readings.doubtful]
+    doubts = [*parted.doubts, *codes.doubtful, *asked]
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
     lifted += [Lift(*verdict)] if verdict else []
@@ -185,6 +189,21 @@ def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[
         else reading
         for reading, place in zip(found.readings, found.places, strict=True)
     ]
+
+
+def _of_part(doubt: Doubt, attempts: Sequence[Attempt], places: Sequence[Place]) -> Doubt:
+    """Offer a value that names no item behind a fix as one of its part: ``plug cleaned, 2 ohm``."""
+    start = doubt.place.start if doubt.place else 0
+    parts = [
+        each.component for each, place in zip(attempts, places, strict=True) if place.start < start
+    ]
+    if doubt.why != NO_ITEM or not parts:
+        return doubt
+    with suppress(InvalidField):
+        reading = parse_reading(f"{parts[-1]} {doubt.text}")
+        reading = replace(reading, stage=Stage.AFTER_FIX)
+        return replace(doubt, why=f"names no item; write {offer(reading, doubt.text)}")
+    return doubt
 
 
 def _taken_back(

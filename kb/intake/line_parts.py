@@ -36,6 +36,7 @@ from kb.intake.pieces import (
     work_in,
     work_next,
 )
+from kb.intake.positions import find_position
 from kb.intake.reading_search import find_readings
 from kb.intake.single_facts import is_back, parse_attempt, parse_cause
 from kb.patterns import compiled
@@ -47,7 +48,7 @@ _FOUND_IN = compiled(
 )
 _FOUND = compiled(
     r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
-    r"|was) +"
+    r"|was|[^=]{1,60} =) +"
     r"(?:an? |the )?",
     re.IGNORECASE,
 )
@@ -62,8 +63,11 @@ _NOT_BOUGHT = compiled(
 )
 _ROAD_TEST = compiled(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
 _COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
+_MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
+_NEAR_PRICE = 20
+"""Characters that positions may take between a part and its price."""
 _LOOSE = " \t\n,;:.-–—()"
 
 
@@ -240,34 +244,48 @@ class PartedLine:
         return part
 
     def take_bought(self, text: str, spent: SpentInLine) -> None:
-        """Take parts with their price as fitted where no fix is told, but its time or outcome."""
-        if any(part.name == "attempts" for part in self.parts) or _NOT_BOUGHT.search(text):
+        """Take parts with their price as fitted where a fix is told, or its time or outcome."""
+        if _NOT_BOUGHT.search(text):
             return
-        told = any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)
+        told = any(part.name == "attempts" for part in self.parts)
+        told |= any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)
         if not (
             spent.labour or told or any(_ROAD_TEST.match(text, *part.place) for part in self.parts)
         ):
             return
         prices = {place.start for _, place in spent.costs}
+        bought: list[LinePart] = []
         for clause in [*self.left]:
             start, end = clause.place
-            priced = end in prices or end + 1 in prices
+            if more := _MORE.match(text, start, end):
+                start = more.end()
+            priced = _leads_to_price(text, end, prices)
             counted = _COUNT.match(text, start, end)
             if priced and is_name(text[counted.end() if counted else start : end]):
                 work = Work(Action.REPLACED, text[start:end], end - start)
-                self.parts.append(LinePart("attempts", clause.place, clause.place, work))
+                place = Place(start, end)
+                bought.append(LinePart("attempts", place, place, work))
                 self.left.remove(clause)
-        self.parts.sort(key=lambda part: part.place)
-        self._give_rest()
+        self.parts = sorted([*self.parts, *bought], key=lambda part: part.place)
+        self._give_rest(bought)
 
-    def _give_rest(self) -> None:
+    def _give_rest(self, bought: Sequence[LinePart]) -> None:
         """Give the clauses behind a part that was bought to it, up to the next part."""
         starts = [part.place.start for part in self.parts]
         for clause in [*self.left]:
             owner = bisect_right(starts, clause.place.start) - 1
-            if owner >= 0 and self.parts[owner].name == "attempts":
+            if owner >= 0 and self.parts[owner] in bought:
                 self.parts[owner].reach(clause.place.end)
                 self.left.remove(clause)
+
+
+def _leads_to_price(text: str, end: int, prices: Iterable[int]) -> bool:
+    """Whether nothing but positions stands between a place and the next price."""
+    start = min((price for price in prices if price >= end), default=None)
+    if start is None or start > end + _NEAR_PRICE:
+        return False
+    between = text[end:start].strip(_LOOSE)
+    return not between or not find_position(between)[1].strip(_LOOSE)
 
 
 def part_line(text: str) -> PartedLine:
@@ -324,7 +342,14 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
         _subject(clause) or name_at_start(_FOUND.sub("", clause))
         for clause in reversed(before[-_NEAR:])
     )
-    return next(filter(None, near), None)
+    return next(filter(None, near), None) or (_measured(before[-1]) if before else None)
+
+
+def _measured(clause: str) -> str | None:
+    """Name what a clause tells nothing of but a value: "rear disc 18 mm"."""
+    found = find_readings(clause)
+    item = found.readings[0].item if len(found.readings) == 1 else None
+    return item if item and may_be_part(item) else None
 
 
 def _subject(clause: str) -> str | None:

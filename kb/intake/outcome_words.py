@@ -48,6 +48,8 @@ class WordRole(Enum):
     PERSON = auto()
     HAPPY = auto()
     RUNS = auto()
+    STARTS = auto()
+    WHOLE = auto()
     CHANGE = auto()
     BAD = auto()
     STILL = auto()
@@ -106,6 +108,7 @@ _TOKEN = compiled(
 _ORDINAL = compiled("[0-9]+(?:st|nd|rd|th)")
 _ALL_OF = compiled(r"\b([0-9]+) (?:times )?(?:out )?of \1\b")
 """So many out of as many: "10 out of 10"."""
+_IN_FROST = compiled(r"\bat (?:-|minus )[0-9]+(?: ?(?:deg(?:rees)?|°?c))?\b")
 _CODE = compiled("(?=.*[0-9])[pcbu][0-3o][0-9a-fo]{3}")
 _NUMBERS = frozenset(
     {*("two", "three", "four", "five", "six", "seven", "eight", "ten", "several"), "twice"}
@@ -196,7 +199,7 @@ def plain_words(text: str) -> list[str]:
     """Return words and signs of a text in the form in which the lists have them."""
     apart = unicodedata.normalize("NFKD", text.casefold().replace("ł", "l"))
     bare = "".join(char for char in apart if not unicodedata.combining(char))
-    bare = _ALL_OF.sub("every time", bare)
+    bare = _IN_FROST.sub("in frost", _ALL_OF.sub("every time", bare))
     return [_plain(token) for token in _TOKEN.findall(bare)]
 
 

@@ -53,6 +53,8 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.PROMPT: (WELL, FAILED),
     WordRole.HAPPY: (WELL, FAILED),
     WordRole.RUNS: (WELL, FAILED),
+    WordRole.STARTS: (WELL, FAILED),
+    WordRole.WHOLE: (WELL, UNSURE),
     WordRole.OUT: (WELL, FAILED),
     WordRole.GONE: (WELL, FAILED),
     WordRole.STOPPED: (WELL, FAILED),
@@ -75,10 +77,19 @@ _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 _GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
 _COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
 """What "power is back" tells, and "power gone", is the other way round than of a fault."""
+_RUNNING = (WordRole.RUNS, WordRole.STARTS)
+_BARE_START = frozenset({*_RUNNING, WordRole.LITTLE, WordRole.SETTING})
+_BARE_WHOLE = frozenset(
+    {
+        *(WordRole.WHOLE, WordRole.THING, WordRole.FUNCTION, WordRole.LIT, WordRole.NOW),
+        *(WordRole.LITTLE, WordRole.SETTING),
+    }
+)
+"""What may stand beside what is told by itself to be so, and takes nothing back."""
 _LIGHT = frozenset(
     {WordRole.LITTLE, WordRole.WAY, WordRole.WITH, WordRole.AFTER, WordRole.ANY_MORE}
 )
-_STOPPABLE = (*TROUBLE, WordRole.WORKS, WordRole.RUNS)
+_STOPPABLE = (*TROUBLE, WordRole.WORKS, *_RUNNING)
 """Before these "stopped" is a denial: "stopped leaking", "stopped working"."""
 
 _LAMPS = (
@@ -191,7 +202,7 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     course.sign = _next(course, clause, sign)
     course.timed = sign in _GOOD and _for_a_time(clause)
     course.was_well = clause.has(WordRole.WAS_WELL)
-    course.ran = clause.has(WordRole.RUNS)
+    course.ran = clause.has(*_RUNNING)
 
 
 def _check(course: _Course, clause: OutcomeClause, sign: StateSign) -> None:
@@ -402,7 +413,7 @@ def _whole(scope: _Scope) -> bool:
     """Of the car, of what was wrong with it, or of something that is so now or again."""
     clause = scope.clause
     lasts = clause.has(WordRole.NOW, WordRole.AGAIN, WordRole.STILL)
-    known = clause.has(WordRole.RUNS, *_NAMES) and scope.place > clause.last_strange
+    known = clause.has(*_RUNNING, *_NAMES) and scope.place > clause.last_strange
     known = known or lasts or not clause.names_part
     return bool(scope.denials) or (scope.free and known and not clause.has(WordRole.PART))
 
@@ -444,7 +455,12 @@ def _is_back(scope: _Scope) -> bool:
 def _praised(scope: _Scope) -> bool:
     """Of how something runs: "starts like a watch", and not "leaks like a sieve"."""
     clause = scope.clause
-    return clause.has(WordRole.RUNS, WordRole.WORKS) and not clause.has(*_NAMES)
+    return clause.has(*_RUNNING, WordRole.WORKS) and not clause.has(*_NAMES)
+
+
+def _only(scope: _Scope, words: frozenset[Word]) -> bool:
+    """Whether a clause has some words and no more: "starts", "blower on all speeds"."""
+    return words.issuperset(scope.clause.words)
 
 
 _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
@@ -454,6 +470,8 @@ _COUNTS: Mapping[WordRole, Callable[[_Scope], bool]] = {
     WordRole.FINE: _whole,
     WordRole.NICE: _whole,
     WordRole.RUNS: _runs,
+    WordRole.STARTS: lambda scope: _runs(scope) or _only(scope, _BARE_START),
+    WordRole.WHOLE: lambda scope: _praised(scope) or _only(scope, _BARE_WHOLE),
     WordRole.PROMPT: _praised,
     WordRole.HAPPY: lambda scope: scope.heard or bool(scope.denials),
     WordRole.OUT: _is_out,

@@ -53,12 +53,13 @@ _LEADING = frozenset({WordRole.WAY, WordRole.LIT})
 _PLACING = frozenset(
     {
         *(_LEADING | _ANYWHERE | _NAMES),
-        *(WordRole.ASIDE, WordRole.RUNS, WordRole.PART, *_THINGS),
+        *(WordRole.ASIDE, WordRole.RUNS, WordRole.STARTS, WordRole.PART, *_THINGS),
     }
 )
 _SUCCESS = frozenset(
     {
         *(WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.NICE, WordRole.RUNS),
+        *(WordRole.STARTS, WordRole.WHOLE),
         *(WordRole.OUT, WordRole.GONE, WordRole.STOPPED, WordRole.AGAIN, WordRole.PROMPT),
     }
 )

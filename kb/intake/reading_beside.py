@@ -15,9 +15,9 @@ from kb.intake.reading_drafts import (
     ReadBefore,
     ReadingDraft,
     ToldOf,
+    idle_of,
     is_cranking,
     is_degrees,
-    is_idle,
     is_vague,
     of_battery,
     quantity_of,
@@ -82,6 +82,7 @@ _CHANGED = compiled(
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
+_OF_A_COOLER = {"low side", "high side"}
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
 
 
@@ -209,8 +210,7 @@ class Beside:
         if self._before.tail and draft.item == self._before.tail.item and told.limit == told.end:
             draft.stop = max(draft.stop, self._before.tail.end)
         draft.position = draft.position or mark.position(draft.item)
-        other = self._sub_part(told) if not draft.item else None
-        if other:
+        if not draft.item and (other := self._sub_part(told)):
             draft.item, draft.begin = other.words, other.start
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
@@ -220,16 +220,14 @@ class Beside:
             draft.item = " ".join((*whole, draft.item)) if is_other else draft.item
         elif draft.item:
             return
-        elif told.lead and is_idle(number, told.lead):
-            draft.item, draft.begin = "idle", told.lead[-1].start
-            draft.own = said([*told.lead[:-1], *told.trail, *told.shared])
+        elif idle := idle_of(number, told.lead):
+            draft.item, draft.begin = "idle", min(draft.begin, idle.start)
+            lead = [each for each in told.lead if each is not idle]
+            draft.own = said([*lead, *told.trail, *told.shared])
         elif of_battery(number, draft.own.condition) and not self._is_open(told):
             draft.item, draft.begin = "battery", told.start
         else:
-            matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
-            with_unit = mark.match or next(matches, None)
-            if with_unit:
-                self._complete_by_unit(told, with_unit, draft)
+            self._complete_alone(told, draft)
 
     def front(self, told: ToldOf) -> int:
         """Where a mark begins with what belongs to it: its qualifiers, or the number before it."""
@@ -288,6 +286,16 @@ class Beside:
             return None
         start = told.start - len(words.lstrip(LOOSE))
         return NamedSpan(" ".join((*whole, letter)), start, told.start)
+
+    def _complete_alone(self, told: ToldOf, draft: ReadingDraft) -> None:
+        """Find the item of a value by its side, or by its unit or the unit ahead."""
+        if not told.mark.match and draft.position in _OF_A_COOLER:
+            draft.item, draft.assumed = "a/c", True
+            return
+        matches = (one.mark.match for one in (told, *told.ahead) if one.mark.match)
+        with_unit = next(matches, None)
+        if with_unit:
+            self._complete_by_unit(told, with_unit, draft)
 
     def _complete_by_unit(self, told: ToldOf, match: re.Match[str], draft: ReadingDraft) -> None:
         """Find the item of a value whose unit, or the unit ahead, tells it in its company."""
@@ -350,7 +358,7 @@ class Beside:
                     return None
                 if last.quantity:
                     return last
-        linked = _GOES_ON.fullmatch(between.strip(LOOSE + "."))
+        linked = _GOES_ON.fullmatch(between.strip(LOOSE + ".-–"))
         counted = mark.number is not None or mark.stage or between.strip() == "/"
         in_pair = told.shared and self.in_pair(told)
         told_apart = draft.position or draft.qualified or counted or in_pair

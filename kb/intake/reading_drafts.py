@@ -140,9 +140,11 @@ def is_plain_degrees(unit: str) -> bool:
     return unit.lower().rstrip(".") in _DEGREES
 
 
-def is_idle(value: str, lead: Sequence[Qualifier]) -> bool:
-    """Whether ``idle`` in front of a value is what was measured."""
-    return lead[-1].words.endswith("idle") and _REVS.fullmatch(value) is not None
+def idle_of(value: str, lead: Sequence[Qualifier]) -> Qualifier | None:
+    """Return the ``idle`` in front of a value that is what was measured: ``idle now 780``."""
+    if not _REVS.fullmatch(value):
+        return None
+    return next((each for each in lead if each.words.casefold().endswith("idle")), None)
 
 
 def of_battery(value: str, condition: str | None) -> bool:

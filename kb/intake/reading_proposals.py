@@ -36,6 +36,8 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
     """
     if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
         return "charging" if "running" in (draft.own.condition or "") else "battery"
+    if match["unit"] == "mA":
+        return "parasitic current"
     if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
         return "fuel pressure"
     if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:

@@ -43,7 +43,7 @@ from kb.intake.reading_proposals import (
 )
 from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, reading_of
-from kb.intake.stated import is_measured, objection_at, runs_down
+from kb.intake.stated import ONE_OF_SEVERAL, is_measured, objection_at, runs_down
 from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
@@ -64,6 +64,7 @@ class ReadingsFound:
 
 
 # A unit of two meanings has no quantity yet.
+NO_ITEM = "names no item; write what was measured"
 _MUST_HAVE_ITEM = {
     Quantity.RESISTANCE,
     Quantity.VOLTAGE,
@@ -270,17 +271,28 @@ class _Search:
         self, told: ToldOf, draft: ReadingDraft, match: re.Match[str], against: str | None
     ) -> int:
         """Read a value that has its unit, or ask about it."""
-        if against:
+        several = against == ONE_OF_SEVERAL and draft.item and not draft.assumed
+        if against and not several:
             raise InvalidField("reading", match[0], against)
         if not draft.item or draft.assumed:
             return self._ask_of(told, draft, match)
         self._conclude(told, draft)
         plain = thousands_joined(match, draft.item, self._wording)
         value = read_match(plain, self._typed(match))
+        if several:
+            return self._ask_which(draft, reading_of(value, **draft.facts), match[0])
         exact = not (match["above"] or match["below"])
         unit = match["unit"] or match["high_unit"] if exact else None
         self._take(reading_of(value, **draft.facts), Place(draft.begin, draft.stop), unit)
         return draft.stop
+
+    def _ask_which(self, draft: ReadingDraft, reading: Reading, number: str) -> int:
+        """Offer one of several values without a position: ``disc 21.4/21.0 mm``."""
+        place = Place(draft.begin, draft.stop)
+        self._doubt(place, f"is one of several values; write {offer(reading, number)}")
+        self._remember(reading, None, place.end, is_assumed=draft.assumed)
+        self._before.row.clear()
+        return place.end
 
     def _pass_by(self, mark: Mark, match: re.Match[str] | None, draft: ReadingDraft) -> None:
         """Keep in mind the item of a value that is no reading: ``spec 55 psi, got 40``."""
@@ -326,7 +338,7 @@ class _Search:
             floor = 0
         if self._beside.is_one_of_two(mark):
             if not (draft.position or (draft.beside and self._beside.in_pair(told))):
-                return "is one of several values; write each by itself, with its position"
+                return ONE_OF_SEVERAL
             floor = mark.start
         end = told.trail[-1].end if told.trail else mark.end
         against = objection_at(self._plain, mark.start, end, floor)
@@ -380,7 +392,7 @@ class _Search:
             return told.mark.end
         draft.item = draft.item or (last.item if last else item_of_unit(match, draft)) or ""
         if not draft.item:
-            raise InvalidField("reading", match[0], "names no item; write what was measured")
+            raise InvalidField("reading", match[0], NO_ITEM)
         value = read_match(match, self._typed(match))
         self._offer_words(told, draft, last)
         reading = reading_of(value, **draft.facts)
@@ -444,13 +456,16 @@ class _Search:
             unit = None
         if not (unit or usual or match):
             return told.free if item or against else self._ask_of_number(told, draft, number)
-        if against or not (unit or usual):
+        several = against == ONE_OF_SEVERAL and bool(unit or usual)
+        if (against and not several) or not (unit or usual):
             raise InvalidField("reading", number, against or "has no scale; write °C or °F")
         behind = self._unit_behind(told)
         if behind and unit:
             self._go_on(draft, behind.end(), told.limit)
         value = parse_value(f"{number} {unit or usual}")
         reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
+        if several:
+            return self._ask_which(draft, reading, number)
         if unit and not draft.assumed:
             self._take(reading, place, unit)
         else:

@@ -44,7 +44,8 @@ _WARM = compiled(r"\b(?:temp|temps|temperature|coolant|thermostat)\b", re.IGNORE
 _LEADING = compiled(r"^(?:(?:the|a|an|at|on|of|for|across|from|in|is|was)\s+)+", re.IGNORECASE)
 _BEHIND_ITEMS = """
 at is was are were of to only just now still read reads reading show shows showing showed measures
-measured measuring draws drawing pulls got gave gives has had with about steady stuck constant
+measured measuring draws drawing drew weak poor pulls got gave gives has had with about steady stuck
+constant
 hunt hunts hunting checked tested down holds held drops dropped rises falls fell went goes sag
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
@@ -53,7 +54,7 @@ limit act actual ist
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""
-_PHRASES = ("good to", "putting out", "puts out", "pushing out")
+_PHRASES = ("good to", "back to", "weak at", "bad at", "putting out", "puts out", "pushing out")
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"

@@ -40,7 +40,7 @@ _VERIFIED = compiled(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
+_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}\.[0-9]{1,2}\.20[0-9]{2})\b")
 _JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
@@ -78,6 +78,8 @@ _RATING = compiled(
     r"(?: +[0-9]+(?:[.,][0-9]+)? ?(?:v|volts?|w|a|amps?|ah|c|deg|grad|mm|kw|bar|l|ltr|litres?))+$",
     re.IGNORECASE,
 )
+_ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
+"""What a charged battery does, whatever had drained it."""
 _AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _BESIDE = " \t\n,;:-–—"
@@ -255,6 +257,8 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
     verified, plain = _lift(_VERIFIED, line)
     behind = _OTHER_CURE.sub("", _PART_NUMBER.sub(" , ", behind))
     cured = _judged(_VERIFIED.sub(_known_proof, behind), component)
+    if work.action is Action.CHARGED and _ONLY_STARTS.fullmatch(behind):
+        cured = None
     attempt = Attempt(
         action=work.action,
         component=component,
@@ -322,6 +326,9 @@ def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
 
 def _day(field: str, text: str) -> date:
     try:
+        if "." in text:
+            day, month, year = map(int, text.split("."))
+            return date(year, month, day)
         return date.fromisoformat(text)
     except ValueError:
         raise InvalidField(field, text, "is no day; write it as 2026-03-02") from None

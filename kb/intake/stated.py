@@ -55,6 +55,7 @@ _APART = "VvAΩ%°CFcf"
 # Where a cylinder may lose its air.
 _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
+ONE_OF_SEVERAL = "is one of several values; write each by itself, with its position"
 _SHOULD_BE = "says what should be; write what was measured"
 _DIFFERENCE = "may be a difference; write the value that was measured"
 _FALLS_BY = compiled(
@@ -66,7 +67,7 @@ _OBJECTIONS_BEFORE = tuple(
     (compiled(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
         (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", _SHOULD_BE),
-        (r"[0-9]\s*[/&]", "is one of several values; write each by itself, with its position"),
+        (r"[0-9]\s*[/&]", ONE_OF_SEVERAL),
         (
             r"\b(?:no|not|without|never|lost|loses?)",
             "says what is not there; write what was measured",

@@ -74,6 +74,11 @@ def test_what_was_not_paid_for_parts_is_no_cost(text: str) -> None:
         ("new condenser 164", 164.0),
         ("2x drop links 23,80 each", 47.6),
         ("fitted ring 16.- and done", 16.0),
+        ("clutch kit 189 + dmf 412, 6h", 601.0),
+        ("timing chain kit 212 gaskets 41, done", 253.0),
+        ("bush kit fitted 31, quiet", 31.0),
+        ("new reg pack 38, lamp out", 38.0),
+        ("fitted s/h unit 25", 25.0),
     ],
 )
 def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -> None:
@@ -82,7 +87,11 @@ def test_a_price_may_stand_alone_or_behind_a_new_part(text: str, total: float) -
 
 @pytest.mark.parametrize(
     "text",
-    ["fitted, batt, 12.65, ok", "cleaned, 5.10, 4.90, 6.20 bar", "new battery 70", "new coil 3"],
+    [
+        *("fitted, batt, 12.65, ok", "cleaned, 5.10, 4.90, 6.20 bar", "new battery 70"),
+        *("new coil 3", "replaced disc 22", "replaced fuse 22", "thermostat 82 fitted"),
+        "fitted 11,50 V",
+    ],
 )
 def test_what_was_measured_or_numbered_is_no_price(text: str) -> None:
     assert find_costs(text) == []

@@ -582,3 +582,57 @@ def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> N
 def test_miles_driven_are_no_odometer_of_a_contact() -> None:
     told = parse_contact("lasted 200 miles", TODAY)
     assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)
+
+
+@pytest.mark.parametrize(
+    ("line", "label"),
+    [
+        ("software update 2h, shifts fine", "reprogrammed software"),
+        ("oil change, no change", "replaced oil"),
+        ("rear disc 18 mm, replaced", "replaced disc"),
+        ("noise = exhaust bracket touching. bent it. no rattle", "adjusted exhaust bracket"),
+        ("chg'd batt, tests ok", "charged batt"),
+        ("clutch kit 189 + 6h, bites fine", "replaced clutch kit"),
+    ],
+)
+def test_a_fix_may_be_told_by_a_noun_a_price_or_of_what_was_measured(line: str, label: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert attempt.label == label
+
+
+@pytest.mark.parametrize("line", ["needs software update", "oil change due", "no reset"])
+def test_work_only_spoken_of_is_no_fix(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
+
+
+def test_a_charged_battery_that_starts_is_no_cure() -> None:
+    (attempt,) = find_findings("charged battery, starts", TODAY).attempts
+    assert attempt.cured is None
+
+
+@given(st.sampled_from(["swapped ns/os sensor", "swopped coils 2-3", "swapped l/r caliper"]))
+def test_parts_that_changed_sides_are_a_test(line: str) -> None:
+    found = find_findings(f"{line}, fault moved", TODAY)
+    assert (found.attempts, len(found.tests)) == ((), 1)
+
+
+@given(st.dates(date(2020, 1, 1), date(2026, 11, 26)), st.booleans())
+def test_another_reason_with_a_day_was_heard(day: date, iso: bool) -> None:
+    told = day.isoformat() if iso else f"{day.day}.{day.month}.{day.year}"
+    found = find_findings(f"other reason {told}", TODAY)
+    assert found.attempts == ()
+    assert [(each.outcome, each.on) for each in found.contacts] == [(Outcome.OTHER_REASON, day)]
+
+
+@pytest.mark.parametrize(
+    ("line", "offered"),
+    [
+        ("seat plug cleaned, 2.3 ohm now", "seat plug 2.3 ohm after the fix"),
+        ("latch fitted, 30mA now", "parasitic current 30mA after the fix"),
+        ("disc 21.4/21.0 mm", "disc 21.0 mm"),
+        ("a/c static 5.1. On: lo 1.4 hi 17", "a/c low side 1.4 bar"),
+        ("Idle now 780", "idle 780 rpm after the fix"),
+    ],
+)
+def test_a_value_without_item_or_unit_is_offered(line: str, offered: str) -> None:
+    assert any(f"“{offered}”" in doubt.why for doubt in find_findings(line, TODAY).doubts)

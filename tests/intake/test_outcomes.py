@@ -374,6 +374,17 @@ def test_of_so_many_tries_all_must_be_well(well: int, tries: int) -> None:
         ("come back in 2 weeks", None),
         ("wipers ok", True),
         ("old one good", None),
+        ("starts", True),
+        ("starts at -4", True),
+        ("all speeds", True),
+        ("blower on all speeds now", True),
+        ("noise starts at 60", None),
+        ("starts, rattles", None),
+        ("starts slow", None),
+        ("starts then dies", False),
+        ("vibrates all speeds", None),
+        ("not the problem", False),
+        ("no play", True),
     ],
 )
 def test_praise_trials_and_measured_values_are_told_apart(text: str, cured: bool | None) -> None:
