@@ -3,6 +3,7 @@
 import shutil
 from collections.abc import Callable
 from dataclasses import replace
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -102,7 +103,7 @@ def test_what_is_recorded_on_other_cars_leaves_it(
         correct(5, void="never came"),
         correct(1, proved_by="no continuity at the plug"),
         correct(1, attempts=()),
-        correct(2, contacts=(Contact(on=DAY, outcome=Outcome.COMEBACK),)),
+        correct(2, contacts=(Contact(on=DAY + timedelta(30), outcome=Outcome.COMEBACK),)),
         correct(2, cause=replace(PLUG, failure_mode=FailureMode.WORN)),
         lambda work: work.jobs.add(job("K2", 60, None)),
         lambda work: work.jobs.add(job("K7", 60)),
