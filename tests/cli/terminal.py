@@ -5,6 +5,7 @@ import multiprocessing
 import os
 import re
 import select
+import signal
 import struct
 import sys
 import termios
@@ -33,6 +34,7 @@ def _run(screen: str, words: list[str], environment: dict[str, str]) -> None:
     os.environ.clear()
     os.environ.update(environment)
     time.tzset()
+    signal.signal(signal.SIGINT, signal.default_int_handler)  # tests in the background ignore it
     sys.argv = ["kb", *words]
     run()
 
