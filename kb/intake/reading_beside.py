@@ -79,6 +79,8 @@ _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
+_INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
+"""Between two values: the second is what the first came to."""
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
@@ -121,7 +123,9 @@ class Beside:
             own |= _NEVER_SHARED
             common = [each for each in told[-1].trail if not kinds([each]) & own]
             for one, other in reversed(list(pairwise(told))):
-                if _CHANGED.search(self._plain, one.mark.end, other.mark.start):
+                between = one.mark.end, other.mark.start
+                is_into = _INTO.fullmatch(self._plain, *between) and not one.mark.stage
+                if is_into or _CHANGED.search(self._plain, *between):
                     break
                 one.shared = common
         return told

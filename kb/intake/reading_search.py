@@ -95,7 +95,7 @@ _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
-_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
+_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and|to|→)\s*+)?", re.IGNORECASE)
 
 
 def find_readings(

@@ -122,6 +122,13 @@ def told(reading: Reading) -> str:
         ("drain was 0,6 A now 0,02 A", "drain; 0,6 A | drain; 0,02 A; after"),
         ("rail from 300 to 450 bar", "rail; 300 bar | rail; 450 bar; after"),
         ("rail 300 bar → 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("rail 300 bar -> 450 bar", "rail; 300 bar | rail; 450 bar; after"),
+        ("bat 12.6V -> 11.9V when cranking", "bat; 12.6V | bat; 11.9V; cranking"),
+        ("bat 12.6 => 11.9 V cranking", "bat; 12.6 V | bat; 11.9 V; cranking"),
+        ("battery drops from 12.6 to 9.1 V when cranking", "battery; 12.6 V"
+         " | battery; 9.1 V; cranking"),
+        ("battery 12.6 to 9.1 V cranking", "battery; 12.6 V | battery; 9.1 V; cranking"),
+        ("coolant 85 -> 102 °C in 5 min", "coolant; 85 °C | coolant; 102 °C; in 5 min"),
         ("tyre press 32 psi nsf 28 osf", "tyre press, nearside front; 32 psi"
          " | tyre press, offside front; 28 psi"),
         ("compressions 12/11/6 bar", "compressions, cylinder 1; 12 bar"
