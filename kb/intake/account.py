@@ -41,7 +41,7 @@ _WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = compiled(r"\S+")
-_PIECE = compiled("[^,;\n]+")
+_PIECE = compiled("(?:[^,;\n]|(?<=[0-9]),(?=[0-9]))+")
 _LITTLE_WORDS = frozenset(
     ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
 )

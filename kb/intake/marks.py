@@ -47,6 +47,7 @@ _NUMBERS_A_THING = compiled(
     r"|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
+_HEADS_WORDS = compiled(r"\s?:\s*(?:[^\W\d]{2}|-(?![0-9]))")  # "1: no spark 2: spark"
 _OF_A_WHOLE = compiled(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
 _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
@@ -147,6 +148,7 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
             continue
         if (
             _numbers_it(before, match[0])
+            or (_is_count(match[0]) and _HEADS_WORDS.match(plain, match.end()))
             or company.holds(*match.span())
             or _is_number_of_thing(plain, match)
         ):

@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from kb.case import Quantity
@@ -23,7 +24,7 @@ from kb.intake.reading_drafts import (
     quantity_of,
     uncounted,
 )
-from kb.intake.reading_items import NamedSpan, item_after, item_before, position_after
+from kb.intake.reading_items import COUNTED, NamedSpan, item_after, item_before, position_after
 from kb.intake.reading_words import item_and_position
 from kb.intake.readings import LINK, ONLY_MEASURED, extended
 from kb.intake.units import find_unit
@@ -82,6 +83,8 @@ _CHANGED = compiled(
 _INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
 """Between two values: the second is what the first came to."""
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
+_NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(?![0-9])))")
+"""Which of several the item is that is named behind its value: ``0.6 ohm coil 3``."""
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
@@ -169,6 +172,10 @@ class Beside:
         if follows:
             item, after_position = item_and_position(follows.words)
             position, stop = position or after_position, follows.end
+            counted = _NUMBER_BEHIND.match(plain, stop, told.end)
+            if counted and item.split()[-1:] and item.split()[-1] in COUNTED:
+                place_of = replace(mark, number=int(counted["number"])).position(item)
+                position, stop = position or place_of, counted.end()
         where = None
         link = None if told.trail else LINK.match(plain, stop, limit)
         place = self._linked(

@@ -12,6 +12,7 @@ from kb.intake.values import read_match
 from kb.patterns import compiled
 
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
+_WHEEL_SENSOR_OHMS = 400, 4000  # of a coil that a toothed ring passes: common practice, no source
 _TYRE_PASCALS = 40_000, 500_000
 _NEARBY = compiled(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
 _FAR = 120
@@ -40,6 +41,11 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
         return "fuel pressure"
     if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
         return "a/c"
+    if quantity_of(match) is Quantity.RESISTANCE and is_corner(draft.position):
+        with suppress(InvalidField):
+            ohms = read_match(match, match[0]).value
+            if ohms and _WHEEL_SENSOR_OHMS[0] < ohms < _WHEEL_SENSOR_OHMS[1]:
+                return "wheel speed sensor"
     if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
         with suppress(InvalidField):
             value = read_match(match, match[0]).value

@@ -276,7 +276,11 @@ class _Search:
             return self._ask_of(told, draft, match)
         self._conclude(told, draft)
         plain = thousands_joined(match, draft.item, self._wording)
-        value = read_match(plain, self._typed(match))
+        try:
+            value = read_match(plain, self._typed(match))
+        except InvalidField as refused:
+            self._doubt(Place(draft.begin, draft.stop), refused.cure)
+            return draft.stop
         exact = not (match["above"] or match["below"])
         unit = match["unit"] or match["high_unit"] if exact else None
         self._take(reading_of(value, **draft.facts), Place(draft.begin, draft.stop), unit)
@@ -303,7 +307,8 @@ class _Search:
             told = " ".join(filter(None, (item, draft.position)))
             why = f"may be a reading; write “{told} OL” if that was measured"
             raise InvalidField("reading", match[0], why)
-        return is_measured(match, item, usual=is_usual(match, usual))
+        likely = item or item_of_unit(match, draft) or ""
+        return is_measured(match, likely, usual=is_usual(match, usual))
 
     def _has_unit_of_another(
         self, match: re.Match[str], item: str, usual: Collection[Quantity]
@@ -384,7 +389,8 @@ class _Search:
         value = read_match(match, self._typed(match))
         self._offer_words(told, draft, last)
         reading = reading_of(value, **draft.facts)
-        place = Place(match.start(), max(match.end(), draft.stop))
+        begin = draft.begin if draft.position else match.start()
+        place = Place(min(begin, match.start()), max(match.end(), draft.stop))
         self._doubt(place, f"names no item; write {offer(reading, match[0])}")
         self._remember(reading, match["unit"] or match["high_unit"], place.end, is_assumed=True)
         return place.end
@@ -393,7 +399,8 @@ class _Search:
         """Take the words beside a value of an item told before for its condition, if few."""
         if last is None or draft.own.condition:
             return
-        before = free_words(self._plain[max(told.free, last.end) : told.start])
+        stop = min(draft.begin, told.start) if draft.position else told.start
+        before = free_words(self._plain[max(told.free, last.end) : stop])
         behind = free_words(self._plain[max(told.mark.end, draft.stop) : told.limit])
         draft.own = draft.own._replace(condition=before or behind)
 

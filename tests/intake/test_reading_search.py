@@ -100,6 +100,29 @@ def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why:
     assert [why in doubt.why for doubt in found.doubtful] == [True]
 
 
+@pytest.mark.parametrize(
+    ("text", "asked"),
+    [
+        ("RF 1,15k LF 1.18k RR OL LR 1k2",
+         [("RF 1,15k", "wheel speed sensor right front 1,15k"),
+          ("LF 1.18k", "wheel speed sensor left front 1.18k"),
+          ("RR OL", "wheel speed sensor right rear OL"),
+          ("LR 1k2", "wheel speed sensor left rear 1k2")]),
+        ("LF sensor 0.8 kohm", [("LF sensor 0.8 kohm", "wheel speed sensor left front 0.8 kohm")]),
+        ("1,200 ohm injector 3", [("1,200 ohm injector 3", "write 1200 or 1.200")]),
+        ("LF 60k, RF worn", []),
+        ("1: no spark 2: spark ok", []),
+    ],
+)  # fmt: skip
+def test_what_is_offered_to_values_of_no_item(text: str, asked: list[tuple[str, str]]) -> None:
+    found = find_readings(text)
+    assert (found.readings, [doubt.text for doubt in found.doubtful]) == (
+        (),
+        [said for said, _ in asked],
+    )
+    assert all(offer in doubt.why for doubt, (_, offer) in zip(found.doubtful, asked, strict=True))
+
+
 def told(reading: Reading) -> str:
     """Item, position, value, condition and what was after the fix, in short."""
     after = "after" if reading.stage is Stage.AFTER_FIX else None
@@ -173,6 +196,8 @@ def told(reading: Reading) -> str:
         ("alternator 13.9V @idle 14.4V @2k", "alternator; 13.9V; idle | alternator; 14.4V; 2k"),
         ("can h 2.7V l 2.3V awake", "can h; 2.7V; awake | can l; 2.3V; awake"),
         ("vacuum 16 steady in/hg idle", "vacuum; 16 in/hg; idle"),
+        ("1.200,50 ohm injector 2", "injector, cylinder 2; 1.200,50 ohm"),
+        ("0.6 ohm coil 3, dead", "coil, cylinder 3; 0.6 ohm"),
         ("pads 4mm fronts 5mm rears", "pads, front; 4mm | pads, rear; 5mm"),
         ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
          " | volt drop, negative; 0.7 V; cranking"),
