@@ -1,12 +1,12 @@
 """What stands beside a value: the words that name its item, and the item of its company."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 from kb.case import Quantity
-from kb.intake.company import Company, kinds, said
+from kb.intake.company import Company, Qualifier, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.marks import Mark
 from kb.intake.positions import find_position, is_corner
@@ -80,6 +80,7 @@ _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
+_STATE = compiled(r"\b(?:charging|idling|driving|running|off|standing|rest)$", re.IGNORECASE)
 _INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
 """Between two values: the second is what the first came to."""
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
@@ -88,6 +89,13 @@ _NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
+
+
+def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
+    """Yield the state that a time was spent in, ``off`` in ``in 5 min off``: it is of both ends."""
+    state = _STATE.search(each.words)
+    if each.kind is Aspect.TIME and state:
+        yield each._replace(words=state[0])
 
 
 class Beside:
@@ -127,8 +135,10 @@ class Beside:
             common = [each for each in told[-1].trail if not kinds([each]) & own]
             for one, other in reversed(list(pairwise(told))):
                 between = one.mark.end, other.mark.start
-                is_into = _INTO.fullmatch(self._plain, *between) and not one.mark.stage
-                if is_into or _CHANGED.search(self._plain, *between):
+                if _CHANGED.search(self._plain, *between):
+                    break
+                if _INTO.fullmatch(self._plain, *between) and not one.mark.stage:
+                    one.shared = [state for each in common for state in _state_throughout(each)]
                     break
                 one.shared = common
         return told

@@ -12,6 +12,7 @@ from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleMod
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
+from kb.intake.items import item_key
 from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
@@ -140,7 +141,9 @@ def understand(
         readings=all_readings,
         vehicle=match.vehicle,
         conditions=conditions or ", ".join(conditions_in(words)) or None,
-        system=system or guess_system(" ".join(known.tokens(words)), all_codes),
+        system=system
+        or guess_system(" ".join(known.tokens(words)), all_codes)
+        or _system_measured(all_readings, known),
     )
     taken = merged([*lifted_codes.lifted, *lifted_readings.places])
     odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True))
@@ -160,6 +163,19 @@ def understand(
     notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
     odometer = min((distance for distance, _ in odometers), default=None)
     return Understood(complaint, notices, told, odometer, match.clash)
+
+
+def _system_measured(readings: Sequence[Reading], wording: Wording) -> System | None:
+    """Guess the part of the car from what was measured, where no other word tells it.
+
+    The battery is measured whatever is wrong: of it only its condition counts.
+    """
+    told = (
+        (None if item_key(reading.item, wording) == "battery" else reading.item, reading.condition)
+        for reading in readings
+    )
+    words = dict.fromkeys(word for each in told for word in each if word)
+    return guess_system(" , ".join(" ".join(wording.tokens(word)) for word in words))
 
 
 def conditions_in(text: str) -> Iterator[str]:

@@ -151,6 +151,8 @@ def told(reading: Reading) -> str:
         ("battery drops from 12.6 to 9.1 V when cranking", "battery; 12.6 V"
          " | battery; 9.1 V; cranking"),
         ("battery 12.6 to 9.1 V cranking", "battery; 12.6 V | battery; 9.1 V; cranking"),
+        ("fuel pressure drops 4.0 to 1.6 bar in 5 min off", "fuel pressure; 4.0 bar; off"
+         " | fuel pressure; 1.6 bar; in 5 min off"),
         ("coolant 85 -> 102 °C in 5 min", "coolant; 85 °C | coolant; 102 °C; in 5 min"),
         ("tyre press 32 psi nsf 28 osf", "tyre press, nearside front; 32 psi"
          " | tyre press, offside front; 28 psi"),

@@ -100,6 +100,26 @@ def test_the_system_is_guessed_from_shorthand_and_from_the_shops_own() -> None:
     assert understand("bong", wording=own).complaint.system is System.RESTRAINTS
 
 
+@pytest.mark.parametrize(
+    ("text", "system"),
+    [
+        ("Klima kühlt nicht, Kompressor läuft an but clutch drops out, Hochdruck 2,4 bar",
+         System.CLIMATE),
+        ("AC not cold, compressor clutch drops out after 5 min", System.CLIMATE),
+        ("clutch slips", System.TRANSMISSION),
+        ("batt 12,4 V cold, 10,1 cranking", System.CHARGING_STARTING),
+        ("LTFT +18,5 % at idle", System.FUEL_MIXTURE),
+        ("temp reads -40 °C, ECT 5,02 V", System.COOLING),
+        ("runs rough, battery 12.4 V", None),
+        ("wiper slow, battery 12.4 V", System.BODY_ELECTRICS),
+    ],
+)  # fmt: skip
+def test_the_system_of_words_and_else_of_what_was_measured(
+    text: str, system: System | None
+) -> None:
+    assert understand(text).complaint.system is system
+
+
 def test_the_vehicle_by_flag_and_by_its_tag_in_the_line() -> None:
     assert understand("k031 no crank", vehicles=[LIDO]).complaint.vehicle == LIDO
     assert understand("no crank", vehicles=[LIDO]).complaint.vehicle == Vehicle()
