@@ -184,8 +184,12 @@ class Beside:
             position, stop = position or after_position, follows.end
             counted = _NUMBER_BEHIND.match(plain, stop, told.end)
             if counted and item.split()[-1:] and item.split()[-1] in COUNTED:
-                place_of = replace(mark, number=int(counted["number"])).position(item)
-                position, stop = position or place_of, counted.end()
+                place_of = replace(mark, number=int(counted["number"])).position(item) or ""
+                if place_of.startswith("cylinder"):
+                    position = position or place_of
+                else:
+                    item = f"{item} {counted['number']}"
+                stop = counted.end()
         where = None
         link = None if told.trail else LINK.match(plain, stop, limit)
         place = self._linked(

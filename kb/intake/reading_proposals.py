@@ -8,6 +8,7 @@ from kb.errors import InvalidField
 from kb.intake.positions import is_corner
 from kb.intake.reading_drafts import LastReading, ReadingDraft, quantity_of
 from kb.intake.readings import parse_reading, written
+from kb.intake.units import find_unit
 from kb.intake.values import read_match
 from kb.patterns import compiled
 
@@ -37,20 +38,28 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
     """
     if match["unit"] and _BATTERY_LIKE.fullmatch(match[0]):
         return "charging" if "running" in (draft.own.condition or "") else "battery"
+    if quantity_of(match) is Quantity.RESISTANCE:
+        return _item_of_ohms(match, draft.position)
     if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
         return "fuel pressure"
     if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
         return "a/c"
-    if quantity_of(match) is Quantity.RESISTANCE and is_corner(draft.position):
-        with suppress(InvalidField):
-            ohms = read_match(match, match[0]).value
-            if ohms and _WHEEL_SENSOR_OHMS[0] < ohms < _WHEEL_SENSOR_OHMS[1]:
-                return "wheel speed sensor"
     if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
         with suppress(InvalidField):
             value = read_match(match, match[0]).value
             if value and _TYRE_PASCALS[0] < value < _TYRE_PASCALS[1]:
                 return "tyre"
+    return None
+
+
+def _item_of_ohms(match: re.Match[str], position: str | None) -> str | None:
+    unit = find_unit(match["unit"] or match["high_unit"] or "")
+    if unit and unit.symbol == "MΩ":
+        return "insulation"
+    with suppress(InvalidField):
+        ohms = read_match(match, match[0]).value
+        if is_corner(position) and ohms and _WHEEL_SENSOR_OHMS[0] < ohms < _WHEEL_SENSOR_OHMS[1]:
+            return "wheel speed sensor"
     return None
 
 

@@ -44,7 +44,7 @@ from kb.intake.reading_proposals import (
 from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import is_measured, objection_at, runs_down
-from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
+from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -91,6 +91,7 @@ _UNIT_ALONE = compiled(
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
+_FAR_OFF = "is far above what that has; was it measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _AHEAD = 8
@@ -283,7 +284,12 @@ class _Search:
             return draft.stop
         exact = not (match["above"] or match["below"])
         unit = match["unit"] or match["high_unit"] if exact else None
-        self._take(reading_of(value, **draft.facts), Place(draft.begin, draft.stop), unit)
+        reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
+        if is_far_off(reading, self._wording):
+            self._doubt(place, _FAR_OFF)
+            self._remember(reading, unit, place.end)
+        else:
+            self._take(reading, place, unit)
         return draft.stop
 
     def _pass_by(self, mark: Mark, match: re.Match[str] | None, draft: ReadingDraft) -> None:

@@ -36,7 +36,7 @@ _DOING = (
     r"|standing still|it (?:rains|is (?:cold|hot|warm|wet|damp)|gets (?:cold|hot|warm))"
 )
 _WHERE = (
-    r"motorway|hills?|bumps?|rough roads?|bad roads?|(?:(?:left|right)(?:-hand)? )?bends?"
+    r"motorway|hills?|bumps?|(?:rough|bad|bumpy|uneven) roads?|(?:(?:left|right)(?:-hand)? )?bends?"
     r"|full lock|overrun|start-?up|(?:cold|hot|first|warm|engine) starts?|idle|tickover|potholes?"
     r"|speed ?(?:bumps|humps)|cobbles|ramps?|(?:motorway|high|low) speeds?|high revs|low revs"
     r"|standstill|(?:full |heavy |part |light )?load|acceleration|braking|(?:full |light )?throttle"
@@ -67,6 +67,9 @@ _UNLESS = compiled(
     re.I,
 )
 _LONGEST_UNLESS = 8
+_SPAN = compiled(r"in [0-9]", re.IGNORECASE)
+_NOT_ONCE = compiled(r"\b(?:not|never|no|without|cannot)\b|n['’]t\b|\bnicht\b", re.IGNORECASE)
+_ENDS_CLAUSE = compiled(r"[,;.\n]|\bbut\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,6 +207,9 @@ def _is_denied(text: str, start: int) -> bool:
     said = start
     while said and text[said - 1] in " ,":
         said -= 1
+    clause = _ENDS_CLAUSE.split(text[:start])[-1]
+    if _SPAN.match(text, start) and _NOT_ONCE.search(clause):
+        return True  # "could not get it to stall in 40 km"
     return _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start) is not None
 
 

@@ -110,6 +110,10 @@ def test_a_value_of_nothing_stays_in_the_text_and_is_asked_about(text: str, why:
           ("LR 1k2", "wheel speed sensor left rear 1k2")]),
         ("LF sensor 0.8 kohm", [("LF sensor 0.8 kohm", "wheel speed sensor left front 0.8 kohm")]),
         ("1,200 ohm injector 3", [("1,200 ohm injector 3", "write 1200 or 1.200")]),
+        ("PS 11,2 V", [("11,2 V", "battery 11,2 V")]),
+        ("resistance 1,2 megohm to ground", [("1,2 megohm", "insulation 1,2 megohm")]),
+        ("LF pretensioner 2k4 ohm", [("LF pretensioner 2k4 ohm", "far above what that has")]),
+        ("squib 1 res 300 ohm", [("squib 1 res 300 ohm", "far above what that has")]),
         ("LF 60k, RF worn", []),
         ("1: no spark 2: spark ok", []),
     ],
@@ -199,6 +203,7 @@ def told(reading: Reading) -> str:
         ("can h 2.7V l 2.3V awake", "can h; 2.7V; awake | can l; 2.3V; awake"),
         ("vacuum 16 steady in/hg idle", "vacuum; 16 in/hg; idle"),
         ("1.200,50 ohm injector 2", "injector, cylinder 2; 1.200,50 ohm"),
+        ("0 V supply at pin 3", "supply at pin 3; 0 V"),
         ("0.6 ohm coil 3, dead", "coil, cylinder 3; 0.6 ohm"),
         ("pads 4mm fronts 5mm rears", "pads, front; 4mm | pads, rear; 5mm"),
         ("volt drop pos 0.1 V neg 0.7 V cranking", "volt drop, positive; 0.1 V; cranking"
