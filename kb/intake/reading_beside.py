@@ -80,6 +80,7 @@ _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
+_COUNTED_PART = compiled(r"\b(?P<part>track|pin|cell|terminal) [0-9]{1,3}$")
 _STATE = compiled(r"\b(?:charging|idling|driving|running|off|standing|rest)$", re.IGNORECASE)
 _INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
 """Between two values: the second is what the first came to."""
@@ -89,6 +90,20 @@ _NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
+
+
+def _is_of_another(item: str) -> bool:
+    """Whether words name a part of a thing that may be told once, before: ``sec``, ``track 2``."""
+    return item in _SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
+
+
+def _of_the_same(before: str, item: str) -> str:
+    """Tell of what a part is, if its counterpart of the same thing was told before it."""
+    told = _COUNTED_PART.search(before)
+    if told and _COUNTED_PART.fullmatch(item):
+        return f"{before[: told.start()]}{item}" if told["part"] in item.split() else item
+    *whole, part = before.split()
+    return " ".join((*whole, item)) if whole and part in _SUB_PARTS.get(item, ()) else item
 
 
 def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
@@ -239,10 +254,8 @@ class Beside:
             draft.item, draft.begin = other.words, other.start
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
-        elif draft.item in _SUB_PARTS and self._before.last:
-            *whole, part = self._before.last.item.split()
-            is_other = whole and part in _SUB_PARTS[draft.item]
-            draft.item = " ".join((*whole, draft.item)) if is_other else draft.item
+        elif self._before.last and _is_of_another(draft.item):
+            draft.item = _of_the_same(self._before.last.item, draft.item)
         elif draft.item:
             return
         elif told.lead and is_idle(number, told.lead):

@@ -84,7 +84,7 @@ def test_an_attempt_takes_the_numbers_that_its_fields_hold() -> None:
     [
         ("replaced fuse 7 and relay 12, 30 min", ["fuse 7", "relay 12"]),
         ("checked fuse: ok; checked relay: clicks", []),
-        ("RF tyre 1,5 worn", ["RF tyre 1,5 worn"]),
+        ("about 1,5 turns loose", ["about 1,5 turns loose"]),
     ],
 )
 def test_what_says_nothing_alone_is_told_with_its_word(text: str, kept: list[str]) -> None:
