@@ -91,7 +91,7 @@ _UNIT_ALONE = compiled(
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
-_FAR_OFF = "is far above what that has; was it measured, add it as a reading: kb job add reading"
+_FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _AHEAD = 8

@@ -7,12 +7,14 @@ line seems to say of the same thing.
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
-from kb.intake.items import item_key
+from kb.intake.items import item_key, trade_wording
+from kb.intake.known_words import is_known, is_trade_word
 from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
@@ -62,13 +64,22 @@ _CONDITION = compiled(
     rf")\b",
     re.IGNORECASE,
 )
+# Words that tell a condition, long enough that one slip leaves them plain.
+_LONG_WORDS = frozenset(re.findall(r"\b[a-z]{5,}", f"{_WEATHER} {_DOING} {_WHERE}"))
+_BEHIND_A_LINK = compiled(
+    r"\b(?:on|over|under|at|in|up|when|while|after|during)\s+((?:[a-z]+\s+){0,2}[a-z]+)",
+    re.IGNORECASE,
+)
 _UNLESS = compiled(
     r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )
 _LONGEST_UNLESS = 8
+_LETTERS = compiled(r"[^\W\d_]+")
+_SHORTEST_MENDED = 5
 _SPAN = compiled(r"in [0-9]", re.IGNORECASE)
 _NOT_ONCE = compiled(r"\b(?:not|never|no|without|cannot)\b|n['’]t\b|\bnicht\b", re.IGNORECASE)
+_LONGEST_CLAUSE = 120
 _ENDS_CLAUSE = compiled(r"[,;.\n]|\bbut\b", re.IGNORECASE)
 
 
@@ -188,13 +199,42 @@ def conditions_in(text: str) -> Iterator[str]:
     --------
     >>> list(conditions_in("ABS lamp over bumps and when cold, fine when warm"))
     ['over bumps', 'when cold']
+    >>> list(conditions_in("rattles on bumby roads"))
+    ['on bumby roads']
     """
     seen = set()
-    for match in _CONDITION.finditer(text):
-        phrase = match[0]
-        if phrase.casefold() not in seen and not _is_denied(text, match.start()):
+    spelt, places = _spelt(text)
+    for match in _CONDITION.finditer(spelt):
+        start = places[match.start()]
+        phrase = text[start : places[match.end()]]
+        if phrase.casefold() not in seen and not _is_denied(text, start):
             seen.add(phrase.casefold())
             yield phrase
+
+
+def _spelt(text: str) -> tuple[str, Sequence[int]]:
+    """Mend slips in words that tell conditions; with the place in the text of each letter."""
+    spelt, places, done = "", list[int](), 0
+    for link in _BEHIND_A_LINK.finditer(text):
+        for word in _LETTERS.finditer(text, *link.span(1)):
+            meant = _meant(word[0].casefold())
+            if meant:
+                spelt += text[done : word.start()] + meant
+                inside = (min(place, len(word[0]) - 1) for place in range(len(meant)))
+                places += [*range(done, word.start()), *(word.start() + each for each in inside)]
+                done = word.end()
+    return spelt + text[done:], [*places, *range(done, len(text) + 1)]
+
+
+@lru_cache(maxsize=4096)
+def _meant(word: str) -> str | None:
+    """Return the one word of the conditions that a word nobody knows was meant to be."""
+    if len(word) < _SHORTEST_MENDED or word in _LONG_WORDS or is_trade_word(word, trade_wording()):
+        return None
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
+    near = [each for each in _LONG_WORDS if each[0] == word[0] and OSA.distance(word, each) == 1]
+    return near[0] if len(near) == 1 and not is_known(word, trade_wording()) else None
 
 
 def _said(words: str, text: str) -> Lift:
@@ -207,8 +247,8 @@ def _is_denied(text: str, start: int) -> bool:
     said = start
     while said and text[said - 1] in " ,":
         said -= 1
-    clause = _ENDS_CLAUSE.split(text[:start])[-1]
-    if _SPAN.match(text, start) and _NOT_ONCE.search(clause):
+    before = text[max(0, start - _LONGEST_CLAUSE) : start]
+    if _SPAN.match(text, start) and _NOT_ONCE.search(_ENDS_CLAUSE.split(before)[-1]):
         return True  # "could not get it to stall in 40 km"
     return _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start) is not None
 

@@ -89,6 +89,8 @@ def test_another_reading_in_the_line_is_added() -> None:
         ("not bad, but stalls in 40 km", ["in 40 km"]),
         ("does not start when cold", ["when cold"]),
         ("rattles on bumpy roads", ["on bumpy roads"]),
+        ("rattles on bumby roads, dies on the motorwy", ["on bumby roads", "on the motorwy"]),
+        ("lamp on when reads are low", []),
         ("airbag lamp on", []),
         ("", []),
     ],
