@@ -41,7 +41,7 @@ _WHOLE = DiagnosticTest | Attempt | Contact | FixVerdict
 """Facts whose place is a whole piece of a line, numbers that they do not hold included."""
 F = TypeVar("F", TroubleCode, Reading, Any)
 _WORD = compiled(r"\S+")
-_PIECE = compiled("[^,;\n]+")
+_PIECE = compiled("(?:[^,;\n]|(?<=[0-9]),(?=[0-9]))+")
 _LITTLE_WORDS = frozenset(
     ["a", "an", "and", "at", "but", "in", "is", "of", "on", "the", "then", "to"]
 )
@@ -53,6 +53,10 @@ _NUMERAL = (
     "|eigh|nine)teen|twenty|thirty|forty|fifty|sixty|seventy|eighty|ninety|hundred|thousand"
 )
 _NUMERALS = compiled(rf"\b(?:{_NUMERAL})(?:[ -](?:and )?(?:{_NUMERAL}))+\b", re.IGNORECASE)
+_SAYS_SOMETHING = compiled(r"[^\W\d_]{3}")
+_WORD_BEFORE = compiled(r"[^\s,;]{1,24}\s{1,3}\Z")
+_STATES = frozenset(["ok", "okay", "good", "fine", "works", "working"])
+"""What a part is found to be by a test of it; how a fix fared is told in other words as well."""
 _THOUSANDS = compiled("[0-9]{3}")
 _COUNTED = frozenset(["mi", "mile", "miles", "weeks", "wks", "days", "hours", "hrs", "eur", "euro"])
 OUTCOME_LIKE = compiled(
@@ -133,11 +137,12 @@ def account(
     covered += [*taken, *(_place_of(doubt, text) for doubt in asked)]
     rest = blanked(text, covered)
     kept = [
-        Place(lift.place.start + start, lift.place.start + end)
+        _with_word_before(text, Place(lift.place.start + start, lift.place.start + end), lift)
         for lift in whole
         for start, end in likely_facts(rest[slice(*lift.place)])
         if not _tells(lift.fact, rest[lift.place.start + start : lift.place.start + end])
     ]
+    kept = merged(kept)
     covered += (lift.place for lift in whole)
     if every_word:
         kept += _words_left(text, covered)
@@ -145,6 +150,13 @@ def account(
         kept += likely_facts(blanked(text, covered))
     words = (Lift(text[slice(*place)], place) for place in sorted(kept))
     return Account(tuple(facts), tuple(words), asked)
+
+
+def _with_word_before(text: str, place: Place, lift: Lift) -> Place:
+    """Add the word in front to what says nothing alone: the 3 of ``coil 3 replaced``."""
+    before = _WORD_BEFORE.search(text, lift.place.start, place.start)
+    is_riddle = before and not _SAYS_SOMETHING.search(text, *place)
+    return Place(before.start(), place.end) if before and is_riddle else place
 
 
 def as_words(told: Account, kinds: tuple[type, ...], text: str) -> Account:
@@ -225,6 +237,8 @@ def _tells(fact: Fact | str, words: str) -> bool:
     cost = getattr(fact, "parts_cost", None)
     told = {str(value) for value in held} | ({f"{cost:g}", f"{cost:.2f}"} if cost else set())
     digits = re.sub("[^0-9]", "", words)
+    if isinstance(fact, DiagnosticTest) and words.casefold() in _STATES:
+        return fact.seen.casefold() == words.casefold()
     if not digits:
         return not isinstance(fact, DiagnosticTest) and getattr(fact, "cured", True) is not None
     return digits in {re.sub("[^0-9]", "", each) for each in told}

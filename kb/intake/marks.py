@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from kb.case import Stage
 from kb.intake.company import Company
+from kb.intake.company_words import Aspect
 from kb.intake.lifting import Place
 from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
@@ -23,7 +24,9 @@ _IN_A_ROW = compiled(r"\s?[/,]?\s?")
 _SPACE = compiled(r"\s*")
 _COLON = compiled(r"\s?[:=]\s?")
 _TO = compiled(r"\s{0,2}(?:(?<=[0-9 ])-|to)\s?")
-_ARROW = compiled(r"\s*(?:→|->|=>)\s*")
+_ARROW = compiled(r"\s*→\s*")
+_END = compiled(r"[0-9]{1,6}(?:[.,][0-9]{1,6})?")
+_WHEN = compiled(r"(?:when|while|during|under)\b", re.IGNORECASE)
 _ENDS = compiled(r"([0-9]{1,2})\s?(?:-|to)\s?([0-9]{1,2})")
 _CHANGES = compiled(
     r"\b(?:(?P<from>from)|(?:drop|sink|climb|rise|go)(?:e?s|ping|ing|ped|ed)?|fell|falls|falling|went"
@@ -44,6 +47,7 @@ _NUMBERS_A_THING = compiled(
     r"|gives)\s+[-+<>]?[0-9.O]",
     re.IGNORECASE,
 )
+_HEADS_WORDS = compiled(r"\s?:\s*(?:[^\W\d]{2}|-(?![0-9]))")  # "1: no spark 2: spark"
 _OF_A_WHOLE = compiled(r"\s?(?:of|out of|/)\s?[0-9]+(?:[.,][0-9]+)?", re.IGNORECASE)
 _FRACTION = compiled(r"(?<![\w/.,])(?:1/[2348]|50/50)(?![\w/.,])")
 _SO_MANY = compiled(r"[0-9]\s?[x×]\s?$", re.IGNORECASE)  # "2 x 12 V"
@@ -96,10 +100,23 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
             marks.append(mark)
     marks.sort(key=lambda mark: mark.start)
     for place, (one, other) in enumerate(pairwise(marks)):
-        if _ARROW.fullmatch(plain, one.end, other.start):
+        if _ARROW.fullmatch(plain, one.end, other.start) and not _in_a_state(
+            plain, company, other.end
+        ):
             marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
             marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
     return _in_rows(plain, marks)
+
+
+def _in_a_state(plain: str, company: Company, end: int) -> bool:
+    """Whether what stands behind the second of two values says when it came to that.
+
+    ``12.6 V → 11.9 V when cranking``, ``85 → 102 °C in 5 min``: no fix lies between them.
+    """
+    return any(
+        each.kind is Aspect.TIME or each.words == "cranking" or _WHEN.match(plain, each.start)
+        for each in company.after(end, len(plain))
+    )
 
 
 def _days_before(plain: str, values: Sequence[re.Match[str]]) -> set[int]:
@@ -131,6 +148,7 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
             continue
         if (
             _numbers_it(before, match[0])
+            or (_is_count(match[0]) and _HEADS_WORDS.match(plain, match.end()))
             or company.holds(*match.span())
             or _is_number_of_thing(plain, match)
         ):
@@ -141,7 +159,7 @@ def _numbers(plain: str, company: Company, taken: Container[int]) -> Iterator[Ma
         of = _begins_change(plain, match.start(), match[0])
         if ends and of:
             middle = match.start() + ends.start(), match.start() + ends.end()
-            was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+            was, now = _stages(plain, match.end(), company, of)
             yield Mark(start=match.start(), end=middle[0], stage=was, index_start=of.start())
             yield Mark(start=middle[1], end=match.end(), stage=now)
         else:
@@ -160,6 +178,22 @@ def _begins_change(plain: str, start: int, words: str) -> re.Match[str] | None:
     """Find what tells that a range is two values: what was, and what it came to."""
     of = _CHANGES.search(plain, max(0, start - _LONGEST_CHANGE), start)
     return of if of and (of["from"] or " to " in words) else None
+
+
+def _falls(match: re.Match[str]) -> bool:
+    """Whether ``12.6 to 9.1 V`` runs down, as no range does that is written out."""
+    ends = [
+        float(match[end].replace(",", ".")) for end in ("low", "high") if _END.fullmatch(match[end])
+    ]
+    return " to " in match[0] and len(ends) == len(("low", "high")) and ends[0] > ends[1]
+
+
+def _stages(
+    plain: str, end: int, company: Company, of: re.Match[str]
+) -> tuple[Stage | None, Stage | None]:
+    """Tell whether a fix lies between two values told one after the other."""
+    is_by_fix = of["from"] and not _in_a_state(plain, company, end)
+    return (Stage.AS_FOUND, Stage.AFTER_FIX) if is_by_fix else (None, None)
 
 
 def _is_fraction(plain: str, match: re.Match[str]) -> bool:
@@ -184,9 +218,12 @@ def _parts(plain: str, match: re.Match[str], company: Company) -> Iterator[Mark]
     second = VALUE.match(plain, match.start("high")) if match["low"] else None
     of = _begins_change(plain, match.start(), match[0])
     if second and of:
-        was, now = (Stage.AS_FOUND, Stage.AFTER_FIX) if of["from"] else (None, None)
+        was, now = _stages(plain, match.end(), company, of)
         yield Mark(start=match.start(), end=match.end("low"), stage=was, index_start=of.start())
         yield Mark(start=second.start(), end=second.end(), match=second, stage=now)
+    elif second and _falls(match) and _in_a_state(plain, company, match.end()):
+        yield Mark(start=match.start(), end=match.end("low"))
+        yield Mark(start=second.start(), end=second.end(), match=second)
     else:
         yield whole
 

@@ -1,11 +1,12 @@
 """What stands beside a value: the words that name its item, and the item of its company."""
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from kb.case import Quantity
-from kb.intake.company import Company, kinds, said
+from kb.intake.company import Company, Qualifier, kinds, said
 from kb.intake.company_words import Aspect
 from kb.intake.marks import Mark
 from kb.intake.positions import find_position, is_corner
@@ -23,7 +24,7 @@ from kb.intake.reading_drafts import (
     quantity_of,
     uncounted,
 )
-from kb.intake.reading_items import NamedSpan, item_after, item_before, position_after
+from kb.intake.reading_items import COUNTED, NamedSpan, item_after, item_before, position_after
 from kb.intake.reading_words import item_and_position
 from kb.intake.readings import LINK, ONLY_MEASURED, extended
 from kb.intake.units import find_unit
@@ -79,11 +80,38 @@ _CHANGED = compiled(
     r"\b(?:settle|drop|f[ae]ll|r[io]se|went|goes|climb|s[ia]nk|then|now|but|until)", re.IGNORECASE
 )
 """What parts two values in time: the condition told behind the second is not of the first."""
+_COUNTED_PART = compiled(r"\b(?P<part>track|pin|cell|terminal) [0-9]{1,3}$")
+_STATE = compiled(r"\b(?:charging|idling|driving|running|off|standing|rest)$", re.IGNORECASE)
+_INTO = compiled(r"\s*(?:→|to|-)\s*", re.IGNORECASE)
+"""Between two values: the second is what the first came to."""
 _AT = compiled(r"\bat\b|@", re.IGNORECASE)
+_NUMBER_BEHIND = compiled(r"[ #.]{1,2}(?P<number>[0-9]{1,2})(?=\s*(?:$|[,;)]|\.(?![0-9])))")
+"""Which of several the item is that is named behind its value: ``0.6 ohm coil 3``."""
 _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
+
+
+def _is_of_another(item: str) -> bool:
+    """Whether words name a part of a thing that may be told once, before: ``sec``, ``track 2``."""
+    return item in _SUB_PARTS or _COUNTED_PART.fullmatch(item) is not None
+
+
+def _of_the_same(before: str, item: str) -> str:
+    """Tell of what a part is, if its counterpart of the same thing was told before it."""
+    told = _COUNTED_PART.search(before)
+    if told and _COUNTED_PART.fullmatch(item):
+        return f"{before[: told.start()]}{item}" if told["part"] in item.split() else item
+    *whole, part = before.split()
+    return " ".join((*whole, item)) if whole and part in _SUB_PARTS.get(item, ()) else item
+
+
+def _state_throughout(each: Qualifier) -> Iterator[Qualifier]:
+    """Yield the state that a time was spent in, ``off`` in ``in 5 min off``: it is of both ends."""
+    state = _STATE.search(each.words)
+    if each.kind is Aspect.TIME and state:
+        yield each._replace(words=state[0])
 
 
 class Beside:
@@ -122,7 +150,11 @@ class Beside:
             own |= _NEVER_SHARED
             common = [each for each in told[-1].trail if not kinds([each]) & own]
             for one, other in reversed(list(pairwise(told))):
-                if _CHANGED.search(self._plain, one.mark.end, other.mark.start):
+                between = one.mark.end, other.mark.start
+                if _CHANGED.search(self._plain, *between):
+                    break
+                if _INTO.fullmatch(self._plain, *between) and not one.mark.stage:
+                    one.shared = [state for each in common for state in _state_throughout(each)]
                     break
                 one.shared = common
         return told
@@ -166,6 +198,14 @@ class Beside:
         if follows:
             item, after_position = item_and_position(follows.words)
             position, stop = position or after_position, follows.end
+            counted = _NUMBER_BEHIND.match(plain, stop, told.end)
+            if counted and item.split()[-1:] and item.split()[-1] in COUNTED:
+                place_of = replace(mark, number=int(counted["number"])).position(item) or ""
+                if place_of.startswith("cylinder"):
+                    position = position or place_of
+                else:
+                    item = f"{item} {counted['number']}"
+                stop = counted.end()
         where = None
         link = None if told.trail else LINK.match(plain, stop, limit)
         place = self._linked(
@@ -214,10 +254,8 @@ class Beside:
             draft.item, draft.begin = other.words, other.start
         elif draft.item in {"", "o2"} and draft.position and "sensor" in draft.position.split():
             draft.item = f"{draft.item or 'lambda'} sensor"  # only those are counted so
-        elif draft.item in _SUB_PARTS and self._before.last:
-            *whole, part = self._before.last.item.split()
-            is_other = whole and part in _SUB_PARTS[draft.item]
-            draft.item = " ".join((*whole, draft.item)) if is_other else draft.item
+        elif self._before.last and _is_of_another(draft.item):
+            draft.item = _of_the_same(self._before.last.item, draft.item)
         elif draft.item:
             return
         elif idle := idle_of(number, told.lead):

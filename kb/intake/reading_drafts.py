@@ -33,6 +33,8 @@ _VAGUE = frozenset(
         "tests",
         "high",
         "low",
+        "ps",  # power steering, or the passenger's side
+        "p/s",
     ]
 )
 _CRANKING_REVS = range(60, 400)

@@ -72,7 +72,7 @@ _DECIMAL = compiled(r"[.,]")
 _UNIT = "has no unit; write {0} ohm, {0} V ... if it was measured"
 _UNDER_PRESSURE = frozenset(["oil", "fuel", "rail", "boost", "coolant"])
 _WIRES = frozenset(["h", "l", "hi", "lo", "high", "low"])
-_COUNTED = frozenset(
+COUNTED = frozenset(
     [
         "fuse",
         "pin",
@@ -187,7 +187,7 @@ class _Words:
 
     def is_counted(self, place: int) -> bool:
         """Whether a number is part of a name: ``cell 42``, ``track 1``."""
-        return place > 0 and self.bare[place - 1] in _COUNTED
+        return place > 0 and self.bare[place - 1] in COUNTED
 
     def is_link(self, place: int) -> bool:
         return self.bare[place] in LINKS | ARTICLES

@@ -8,10 +8,12 @@ from kb.errors import InvalidField
 from kb.intake.positions import is_corner
 from kb.intake.reading_drafts import LastReading, ReadingDraft, quantity_of
 from kb.intake.readings import parse_reading, written
+from kb.intake.units import find_unit
 from kb.intake.values import read_match
 from kb.patterns import compiled
 
 _BATTERY_LIKE = compiled(r"(?:[5-9]|1[0-5])[.,][0-9]{1,2} ?(?:V|volts?)", re.IGNORECASE)
+_WHEEL_SENSOR_OHMS = 400, 4000  # of a coil that a toothed ring passes: common practice, no source
 _TYRE_PASCALS = 40_000, 500_000
 _NEARBY = compiled(r"[^.;\n]{0,48}|[^.;\n]{0,48}[0-9]\.[0-9][^.;\n]{0,40}")
 _FAR = 120
@@ -38,6 +40,8 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
         return "charging" if "running" in (draft.own.condition or "") else "battery"
     if match["unit"] == "mA":
         return "parasitic current"
+    if quantity_of(match) is Quantity.RESISTANCE:
+        return _item_of_ohms(match, draft.position)
     if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
         return "fuel pressure"
     if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
@@ -47,6 +51,17 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
             value = read_match(match, match[0]).value
             if value and _TYRE_PASCALS[0] < value < _TYRE_PASCALS[1]:
                 return "tyre"
+    return None
+
+
+def _item_of_ohms(match: re.Match[str], position: str | None) -> str | None:
+    unit = find_unit(match["unit"] or match["high_unit"] or "")
+    if unit and unit.symbol == "MΩ":
+        return "insulation"
+    with suppress(InvalidField):
+        ohms = read_match(match, match[0]).value
+        if is_corner(position) and ohms and _WHEEL_SENSOR_OHMS[0] < ohms < _WHEEL_SENSOR_OHMS[1]:
+            return "wheel speed sensor"
     return None
 
 

@@ -44,7 +44,7 @@ from kb.intake.reading_proposals import (
 from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import ONE_OF_SEVERAL, is_measured, objection_at, runs_down
-from kb.intake.usual_units import thousands_joined, usual_quantities, usual_unit
+from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -92,11 +92,12 @@ _UNIT_ALONE = compiled(
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
+_FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
 _AHEAD = 8
 """Marks behind a number among which its unit is sought."""
-_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and)\s*+)?", re.IGNORECASE)
+_BETWEEN = compiled(r"[\s,;/&]*+(?:(?:against|vs\.?|versus|and|to|→)\s*+)?", re.IGNORECASE)
 
 
 def find_readings(
@@ -278,12 +279,21 @@ class _Search:
             return self._ask_of(told, draft, match)
         self._conclude(told, draft)
         plain = thousands_joined(match, draft.item, self._wording)
-        value = read_match(plain, self._typed(match))
+        try:
+            value = read_match(plain, self._typed(match))
+        except InvalidField as refused:
+            self._doubt(Place(draft.begin, draft.stop), refused.cure)
+            return draft.stop
         if several:
             return self._ask_which(draft, reading_of(value, **draft.facts), match[0])
         exact = not (match["above"] or match["below"])
         unit = match["unit"] or match["high_unit"] if exact else None
-        self._take(reading_of(value, **draft.facts), Place(draft.begin, draft.stop), unit)
+        reading, place = reading_of(value, **draft.facts), Place(draft.begin, draft.stop)
+        if is_far_off(reading, self._wording):
+            self._doubt(place, _FAR_OFF)
+            self._remember(reading, unit, place.end)
+        else:
+            self._take(reading, place, unit)
         return draft.stop
 
     def _ask_which(self, draft: ReadingDraft, reading: Reading, number: str) -> int:
@@ -315,7 +325,8 @@ class _Search:
             told = " ".join(filter(None, (item, draft.position)))
             why = f"may be a reading; write “{told} OL” if that was measured"
             raise InvalidField("reading", match[0], why)
-        return is_measured(match, item, usual=is_usual(match, usual))
+        likely = item or item_of_unit(match, draft) or ""
+        return is_measured(match, likely, usual=is_usual(match, usual))
 
     def _has_unit_of_another(
         self, match: re.Match[str], item: str, usual: Collection[Quantity]
@@ -396,7 +407,8 @@ class _Search:
         value = read_match(match, self._typed(match))
         self._offer_words(told, draft, last)
         reading = reading_of(value, **draft.facts)
-        place = Place(match.start(), max(match.end(), draft.stop))
+        begin = draft.begin if draft.position else match.start()
+        place = Place(min(begin, match.start()), max(match.end(), draft.stop))
         self._doubt(place, f"names no item; write {offer(reading, match[0])}")
         self._remember(reading, match["unit"] or match["high_unit"], place.end, is_assumed=True)
         return place.end
@@ -405,7 +417,8 @@ class _Search:
         """Take the words beside a value of an item told before for its condition, if few."""
         if last is None or draft.own.condition:
             return
-        before = free_words(self._plain[max(told.free, last.end) : told.start])
+        stop = min(draft.begin, told.start) if draft.position else told.start
+        before = free_words(self._plain[max(told.free, last.end) : stop])
         behind = free_words(self._plain[max(told.mark.end, draft.stop) : told.limit])
         draft.own = draft.own._replace(condition=before or behind)
 

@@ -112,7 +112,7 @@ def lift_method(text: str, start: int) -> tuple[str, str | None]:
 
 def is_rating(match: re.Match[str]) -> bool:
     """Whether a value only names a part: ``12V supply``, ``10 A fuse``, ``1.4 16V``."""
-    if not match["number"] or match["above"] or match["below"]:
+    if not match["number"] or match["above"] or match["below"] or not match["number"].strip("+-0"):
         return False
     is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])
     is_of_a_part = _RATING.match(match.string, match.end())

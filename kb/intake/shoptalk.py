@@ -7,11 +7,14 @@ line seems to say of the same thing.
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleModel, same_text
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
+from kb.intake.items import item_key, trade_wording
+from kb.intake.known_words import is_known, is_trade_word
 from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
@@ -35,7 +38,7 @@ _DOING = (
     r"|standing still|it (?:rains|is (?:cold|hot|warm|wet|damp)|gets (?:cold|hot|warm))"
 )
 _WHERE = (
-    r"motorway|hills?|bumps?|rough roads?|bad roads?|(?:(?:left|right)(?:-hand)? )?bends?"
+    r"motorway|hills?|bumps?|(?:rough|bad|bumpy|uneven) roads?|(?:(?:left|right)(?:-hand)? )?bends?"
     r"|full lock|overrun|start-?up|(?:cold|hot|first|warm|engine) starts?|idle|tickover|potholes?"
     r"|speed ?(?:bumps|humps)|cobbles|ramps?|(?:motorway|high|low) speeds?|high revs|low revs"
     r"|standstill|(?:full |heavy |part |light )?load|acceleration|braking|(?:full |light )?throttle"
@@ -61,11 +64,23 @@ _CONDITION = compiled(
     rf")\b",
     re.IGNORECASE,
 )
+# Words that tell a condition, long enough that one slip leaves them plain.
+_LONG_WORDS = frozenset(re.findall(r"\b[a-z]{5,}", f"{_WEATHER} {_DOING} {_WHERE}"))
+_BEHIND_A_LINK = compiled(
+    r"\b(?:on|over|under|at|in|up|when|while|after|during)\s+((?:[a-z]+\s+){0,2}[a-z]+)",
+    re.IGNORECASE,
+)
 _UNLESS = compiled(
     r"\b(?:not|never|except|unless|ok|okay|fine|good|normal|clears?|goes|off)[ ,]+$|n['’]?t +$",
     re.I,
 )
 _LONGEST_UNLESS = 8
+_LETTERS = compiled(r"[^\W\d_]+")
+_SHORTEST_MENDED = 5
+_SPAN = compiled(r"in [0-9]", re.IGNORECASE)
+_NOT_ONCE = compiled(r"\b(?:not|never|no|without|cannot)\b|n['’]t\b|\bnicht\b", re.IGNORECASE)
+_LONGEST_CLAUSE = 120
+_ENDS_CLAUSE = compiled(r"[,;.\n]|\bbut\b", re.IGNORECASE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -140,7 +155,9 @@ def understand(
         readings=all_readings,
         vehicle=match.vehicle,
         conditions=conditions or ", ".join(conditions_in(words)) or None,
-        system=system or guess_system(" ".join(known.tokens(words)), all_codes),
+        system=system
+        or guess_system(" ".join(known.tokens(words)), all_codes)
+        or _system_measured(all_readings, known),
     )
     taken = merged([*lifted_codes.lifted, *lifted_readings.places])
     odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True))
@@ -162,6 +179,19 @@ def understand(
     return Understood(complaint, notices, told, odometer, match.clash)
 
 
+def _system_measured(readings: Sequence[Reading], wording: Wording) -> System | None:
+    """Guess the part of the car from what was measured, where no other word tells it.
+
+    The battery is measured whatever is wrong: of it only its condition counts.
+    """
+    told = (
+        (None if item_key(reading.item, wording) == "battery" else reading.item, reading.condition)
+        for reading in readings
+    )
+    words = dict.fromkeys(word for each in told for word in each if word)
+    return guess_system(" , ".join(" ".join(wording.tokens(word)) for word in words))
+
+
 def conditions_in(text: str) -> Iterator[str]:
     """Yield the phrases that say when the trouble shows, as typed, each once.
 
@@ -169,13 +199,42 @@ def conditions_in(text: str) -> Iterator[str]:
     --------
     >>> list(conditions_in("ABS lamp over bumps and when cold, fine when warm"))
     ['over bumps', 'when cold']
+    >>> list(conditions_in("rattles on bumby roads"))
+    ['on bumby roads']
     """
     seen = set()
-    for match in _CONDITION.finditer(text):
-        phrase = match[0]
-        if phrase.casefold() not in seen and not _is_denied(text, match.start()):
+    spelt, places = _spelt(text)
+    for match in _CONDITION.finditer(spelt):
+        start = places[match.start()]
+        phrase = text[start : places[match.end()]]
+        if phrase.casefold() not in seen and not _is_denied(text, start):
             seen.add(phrase.casefold())
             yield phrase
+
+
+def _spelt(text: str) -> tuple[str, Sequence[int]]:
+    """Mend slips in words that tell conditions; with the place in the text of each letter."""
+    spelt, places, done = "", list[int](), 0
+    for link in _BEHIND_A_LINK.finditer(text):
+        for word in _LETTERS.finditer(text, *link.span(1)):
+            meant = _meant(word[0].casefold())
+            if meant:
+                spelt += text[done : word.start()] + meant
+                inside = (min(place, len(word[0]) - 1) for place in range(len(meant)))
+                places += [*range(done, word.start()), *(word.start() + each for each in inside)]
+                done = word.end()
+    return spelt + text[done:], [*places, *range(done, len(text) + 1)]
+
+
+@lru_cache(maxsize=4096)
+def _meant(word: str) -> str | None:
+    """Return the one word of the conditions that a word nobody knows was meant to be."""
+    if len(word) < _SHORTEST_MENDED or word in _LONG_WORDS or is_trade_word(word, trade_wording()):
+        return None
+    from rapidfuzz.distance import OSA  # noqa: PLC0415 - only a strange word needs it
+
+    near = [each for each in _LONG_WORDS if each[0] == word[0] and OSA.distance(word, each) == 1]
+    return near[0] if len(near) == 1 and not is_known(word, trade_wording()) else None
 
 
 def _said(words: str, text: str) -> Lift:
@@ -188,6 +247,9 @@ def _is_denied(text: str, start: int) -> bool:
     said = start
     while said and text[said - 1] in " ,":
         said -= 1
+    before = text[max(0, start - _LONGEST_CLAUSE) : start]
+    if _SPAN.match(text, start) and _NOT_ONCE.search(_ENDS_CLAUSE.split(before)[-1]):
+        return True  # "could not get it to stall in 40 km"
     return _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start) is not None
 
 

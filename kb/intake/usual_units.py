@@ -1,11 +1,12 @@
 """The unit an item is usually measured in: to be offered where a number was written alone."""
 
 import re
+from decimal import Decimal
 from functools import cache, lru_cache
 from pathlib import Path
 from typing import NamedTuple
 
-from kb.case import Quantity
+from kb.case import Quantity, Reading, Relation
 from kb.intake.items import item_key
 from kb.intake.units import find_unit
 from kb.intake.values import VALUE
@@ -18,6 +19,7 @@ _BEFORE_A_PART = frozenset(
     ["runout", "play", "drop", "vd", "v/d", "ripple", "clearance", "gap", "insulation", "iso"]
 )
 """What a part is named behind, with a unit of its own: a hub has a temperature, its runout not."""
+_FAR_OFF = 10
 _THOUSANDS = compiled(r"[1-9][0-9]?,[0-9]{3}")
 
 
@@ -80,6 +82,30 @@ def thousands_joined(match: re.Match[str], item: str, wording: Wording) -> re.Ma
         return match
     told = match[0].replace(number, joined)
     return VALUE.fullmatch(told) or match
+
+
+def is_far_off(reading: Reading, wording: Wording) -> bool:
+    """Whether a value is so far above all that its item is measured in that it may be a slip.
+
+    Examples
+    --------
+    >>> from kb.intake.readings import parse_reading
+    >>> wording = Wording.default()
+    >>> [
+    ...     is_far_off(parse_reading(f"pretensioner {value}"), wording)
+    ...     for value in ("2k4", "6.1 ohm", "OL")
+    ... ]
+    [True, False, False]
+    """
+    if reading.value is None or reading.relation is Relation.ABOVE:
+        return False
+    name = " ".join(word for word in reading.item.split() if not word.isdigit())
+    alike = [
+        unit.convert(Decimal(repr(usual.most)))
+        for usual in _usual(name, wording)
+        if (unit := find_unit(usual.unit)) and unit.quantity is reading.quantity
+    ]
+    return bool(alike) and abs(reading.value) > _FAR_OFF * max(alike)
 
 
 @lru_cache(maxsize=_MOST_CACHED)

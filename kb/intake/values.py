@@ -86,10 +86,20 @@ _CONDITION_WORD = compiled(r"^(?:@|at\b|when\b|while\b|with\b|,|;|:|\()\s*", re.
 
 
 def prepare(text: str) -> str:
-    """Bring minus signs, dashes and unit signs to one form each; the length stays the same."""
-    return text.translate(_ONE_FORM)
+    """Bring signs of minus, dashes, units and arrows to one form each; the length stays the same.
+
+    Examples
+    --------
+    >>> prepare("12.6V -> 11.9V"), prepare("idle => 900 rpm")
+    ('12.6V  → 11.9V', 'idle => 900 rpm')
+    """
+    return _ARROW.sub(lambda arrow: "→".rjust(len(arrow[0])), text.translate(_ONE_FORM))
 
 
+# "=>" is an arrow between two values, and elsewhere a slip for "at least".
+_ARROW = compiled(
+    r"-+>|(?:(?<=[0-9])|(?<=[0-9][\w%°])|(?<=[0-9]\s)|(?<=[0-9][\w%°]\s))=>(?=\s?[0-9.])"
+)
 _ONE_FORM = str.maketrans("−–—‐‑‒\u2126\u03bcº˚\u00a0\u202f\u2009", "------Ωµ°°   ")
 
 

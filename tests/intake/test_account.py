@@ -76,7 +76,20 @@ def test_an_attempt_takes_the_numbers_that_its_fields_hold() -> None:
     text = "cleaned plug C12, 40 min, 3.50, bay 7"
     attempt = Attempt(action=Action.CLEANED, component="plug c12", minutes=40, parts_cost=3.5)
     told = account(text, [Lift(attempt, Place(0, len(text)))], [])
-    assert [lift.fact for lift in told.kept] == ["7"]
+    assert [lift.fact for lift in told.kept] == ["bay 7"]
+
+
+@pytest.mark.parametrize(
+    ("text", "kept"),
+    [
+        ("replaced fuse 7 and relay 12, 30 min", ["fuse 7", "relay 12"]),
+        ("checked fuse: ok; checked relay: clicks", []),
+        ("about 1,5 turns loose", ["about 1,5 turns loose"]),
+    ],
+)
+def test_what_says_nothing_alone_is_told_with_its_word(text: str, kept: list[str]) -> None:
+    told = find_findings(text, date(2026, 3, 2)).account
+    assert [lift.fact for lift in told.kept] == kept
 
 
 def test_what_is_asked_about_is_not_told_twice() -> None:

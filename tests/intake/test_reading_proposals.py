@@ -28,6 +28,8 @@ from kb.intake.values import VALUE
         ("56 psi", None, "prime", "fuel pressure"),
         ("14 bar", "high side", None, "a/c"),
         ("3 ohm", "left front", None, None),
+        ("1k2", "left front", None, "wheel speed sensor"),
+        ("1k2", None, None, None),
     ],
 )
 def test_the_item_that_a_unit_tells(

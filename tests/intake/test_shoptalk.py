@@ -85,6 +85,12 @@ def test_another_reading_in_the_line_is_added() -> None:
         ("judder while turning left", ["while turning left"]),
         ("starts fine when cold, never when hot", []),
         ("isn't after rain", []),
+        ("could not get it to stall in 40 km", []),
+        ("not bad, but stalls in 40 km", ["in 40 km"]),
+        ("does not start when cold", ["when cold"]),
+        ("rattles on bumpy roads", ["on bumpy roads"]),
+        ("rattles on bumby roads, dies on the motorwy", ["on bumby roads", "on the motorwy"]),
+        ("lamp on when reads are low", []),
         ("airbag lamp on", []),
         ("", []),
     ],
@@ -98,6 +104,26 @@ def test_the_system_is_guessed_from_shorthand_and_from_the_shops_own() -> None:
     assert understand("funny noise").complaint.system is None
     own = Wording.default({"bong": "airbag lamp"})
     assert understand("bong", wording=own).complaint.system is System.RESTRAINTS
+
+
+@pytest.mark.parametrize(
+    ("text", "system"),
+    [
+        ("Klima kühlt nicht, Kompressor läuft an but clutch drops out, Hochdruck 2,4 bar",
+         System.CLIMATE),
+        ("AC not cold, compressor clutch drops out after 5 min", System.CLIMATE),
+        ("clutch slips", System.TRANSMISSION),
+        ("batt 12,4 V cold, 10,1 cranking", System.CHARGING_STARTING),
+        ("LTFT +18,5 % at idle", System.FUEL_MIXTURE),
+        ("temp reads -40 °C, ECT 5,02 V", System.COOLING),
+        ("runs rough, battery 12.4 V", None),
+        ("wiper slow, battery 12.4 V", System.BODY_ELECTRICS),
+    ],
+)  # fmt: skip
+def test_the_system_of_words_and_else_of_what_was_measured(
+    text: str, system: System | None
+) -> None:
+    assert understand(text).complaint.system is system
 
 
 def test_the_vehicle_by_flag_and_by_its_tag_in_the_line() -> None:
