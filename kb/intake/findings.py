@@ -19,6 +19,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.days import heard_on
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -120,10 +121,11 @@ def find_findings(text: str, today: date) -> Findings:
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
     names: list[Place] = []
+    days: list[Place] = []
     fixes: list[LinePart] = []
     for part in parted.parts:
         try:
-            fact = _fact(part, text, spent, today)
+            fact = _fact(part, text, spent, today, parted.stretch(part))
         except InvalidField as error:
             said = text[slice(*part.place)]
             parted.doubts.append(Doubt(said, f"{error.cure}: kept as words", part.place))
@@ -131,6 +133,10 @@ def find_findings(text: str, today: date) -> Findings:
         if fact is None:
             continue
         name, value = fact
+        if isinstance(value, Contact):
+            on = heard_on(text, today, part.place)
+            days += [on.place] if on.place else []
+            parted.doubts += [on.doubt] if on.doubt else []
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
@@ -152,6 +158,7 @@ def find_findings(text: str, today: date) -> Findings:
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
     doubts = [*parted.doubts, *codes.doubtful, *readings.doubtful]
+    heard = [part for part in parted.parts if part.name == "contacts"]
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
     lifted += [Lift(*verdict)] if verdict else []
@@ -159,8 +166,8 @@ def find_findings(text: str, today: date) -> Findings:
         rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
-        account=account(text, lifted, doubts, codes.lifted, every_word=True),
-        odometer=min((distance for distance, _ in spent.odometers), default=None),
+        account=account(text, lifted, doubts, [*codes.lifted, *days], every_word=True),
+        odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
     )
@@ -219,11 +226,19 @@ def _only(verdict: tuple[FixVerdict, Place] | None) -> Later | None:
     return Later(verdict=verdict[0]) if verdict else None
 
 
-def _fact(part: LinePart, text: str, spent: SpentInLine, today: date) -> tuple[str, Any] | None:
-    """Read a part of a line as what its list holds; None of a test that saw codes alone."""
+def _fact(
+    part: LinePart, text: str, spent: SpentInLine, today: date, stretch: Place
+) -> tuple[str, Any] | None:
+    """Read a part of a line as what its list holds; None of a test that saw codes alone.
+
+    The `stretch` of the part reaches up to the next one.
+    """
     said = spent.masked[slice(*part.place)]
     if part.name == "contacts":
-        return part.name, parse_contact(text[slice(*part.place)], today)
+        end = part.place.end + text.startswith(".", part.place.end)
+        contact = parse_contact(text[part.place.start : end], today)
+        shown = spent.shown_in(stretch) if contact.odometer_km is None else None
+        return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]
         if not _WORD.search(blanked(seen, find_codes(seen).lifted)) and find_codes(seen).codes:

@@ -5,6 +5,7 @@ What a clause begins to tell stands in `kb.intake.pieces`; what each part holds 
 """
 
 import re
+import sys
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -19,7 +20,7 @@ from kb.intake.costs import PartsCost, find_costs
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
 from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part, name_at_start
-from kb.intake.lifting import Doubt, Place, merged
+from kb.intake.lifting import Doubt, Place, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import (
     Joint,
@@ -99,6 +100,20 @@ class SpentInLine:
     def found(self) -> list[tuple[Labour | PartsCost | Distance, Place]]:
         """All of it, with the places."""
         return [*self.labour, *self.costs, *self.odometers]
+
+    def shown_in(self, stretch: Place) -> Distance | None:
+        """Return the least that an odometer showed in a stretch of the line."""
+        told = (distance for distance, place in self.odometers if is_within(place, stretch))
+        return min(told, default=None)
+
+    def shown_beside(self, stretches: Sequence[Place]) -> Distance | None:
+        """Return the least that an odometer showed outside some stretches of the line."""
+        told = (
+            distance
+            for distance, place in self.odometers
+            if not any(is_within(place, stretch) for stretch in stretches)
+        )
+        return min(told, default=None)
 
     @property
     def places(self) -> list[Place]:
@@ -217,6 +232,12 @@ class PartedLine:
     parts: list[LinePart]
     left: list[TalkClause]
     doubts: list[Doubt]
+
+    def stretch(self, part: LinePart) -> Place:
+        """Return where what is told of a part stands: up to the next; the first has the start."""
+        starts = [each.place.start for each in self.parts]
+        place = starts.index(part.place.start)
+        return Place(starts[place] if place else 0, [*starts, sys.maxsize][place + 1])
 
     def begin(
         self, text: str, clause: TalkClause, part: LinePart | None, before: Sequence[str]

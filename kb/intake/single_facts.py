@@ -11,6 +11,7 @@ from datetime import date
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
+from kb.intake.days import heard_on
 from kb.intake.distances import find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
@@ -40,7 +41,6 @@ _VERIFIED = compiled(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2})\b")
 _JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
@@ -194,8 +194,8 @@ def parse_test(text: str) -> DiagnosticTest:
 def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
-    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
-    without a day it is of today. How the fix fared is judged by
+    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``came back 14.02., same noise``;
+    without a day it is of today (`kb.intake.days.heard_on`). How the fix fared is judged by
     `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
 
     Raises
@@ -210,16 +210,17 @@ def parse_contact(text: str, today: date) -> Contact:
     ('comeback', 91000, 214, '2026-05-02')
     """
     line = " ".join(text.split())
-    day, rest = _lift(_DAY, line)
+    on = heard_on(line, today)
+    rest = cut(line, [Lifted(*on.place)]) if on.place else line
     job, rest = _lift(_JOB, rest)
-    shown = find_odometers(rest)
+    shown = find_odometers(rest, bare=True)
     rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
-    outcome = judge_contact(rest)
+    outcome = judge_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
     return Contact(
-        on=_day("contact.on", day) if day else today,
+        on=on.day or today,
         outcome=outcome,
         odometer_km=shown[0][0].km if shown else None,
         job=int(job) if job else None,
@@ -318,13 +319,6 @@ def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
         return None, text
     found = next(group for group in match.groups() if group)
     return found, cut(text, [Lifted(*match.span())])
-
-
-def _day(field: str, text: str) -> date:
-    try:
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InvalidField(field, text, "is no day; write it as 2026-03-02") from None
 
 
 def _bare(text: str) -> str:

@@ -126,6 +126,44 @@ def test_a_contact_may_tell_day_odometer_and_job() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("line", "on", "km"),
+    [
+        ("came back 20.02.2026, same noise", date(2026, 2, 20), None),
+        ("came back 14.02., same noise, 92.300", date(2026, 2, 14), 92_300),
+        ("held 2 weeks then dead again, 3.1.", date(2026, 1, 3), None),
+        ("back on 3 Jan with same fault, 145tkm", date(2026, 1, 3), 145_000),
+    ],
+)
+def test_a_comeback_is_of_the_day_told(line: str, on: date, km: int | None) -> None:
+    found = find_findings(line, TODAY)
+    told = [(each.on, each.outcome, each.odometer_km) for each in found.contacts]
+    assert told == [(on, Outcome.COMEBACK, km)]
+    assert (found.odometer, found.doubts) == (None, ())
+
+
+def test_a_comeback_of_no_one_day_is_asked_about() -> None:
+    found = find_findings("came back last week", TODAY)
+    assert [each.outcome for each in found.contacts] == [Outcome.COMEBACK]
+    assert [doubt.text for doubt in found.doubts] == ["last week"]
+
+
+@pytest.mark.parametrize(
+    "line", ["been fine since August, 101.000 km", "rang her: fine so far, 101.000 km"]
+)
+def test_what_the_odometer_shows_when_a_car_is_heard_of_is_of_the_contact(line: str) -> None:
+    found = find_findings(line, TODAY)
+    told = [(each.outcome, each.odometer_km) for each in found.contacts]
+    assert (told, found.odometer) == ([(Outcome.HELD, 101_000)], None)
+
+
+def test_an_odometer_before_a_contact_is_of_the_job() -> None:
+    found = find_findings("pump replaced 91.000 km; rang her, all good, 91.500 km", TODAY)
+    assert [each.odometer_km for each in found.contacts] == [91_500]
+    assert found.odometer is not None
+    assert found.odometer.km == 91_000
+
+
 def test_a_contact_that_does_not_tell_how_the_fix_fared_keeps_its_words() -> None:
     heard = parse_contact("rang the customer, no answer", TODAY)
     assert (heard.outcome, heard.words) == (Outcome.NOT_TOLD, "rang the customer, no answer")
