@@ -143,7 +143,7 @@ def find_findings(text: str, today: date) -> Findings:
         fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
-    codes = find_codes(blanked(text, names))
+    codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
     readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
