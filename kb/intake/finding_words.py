@@ -44,6 +44,11 @@ _MODES: Mapping[FailureMode, str] = {
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
 }
+_CHARGED = (
+    "(?:(?:the|her|his|their|main|spare|12 ?v|traction|hv|aux(?:iliary)?|starter) )*"
+    "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
+)
+"""What is charged; behind others "charge" is a name: "charge lamp", "charge pipe"."""
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
@@ -66,7 +71,7 @@ _ACTIONS: Mapping[Action, str] = {
     "|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
-    Action.CHARGED: "(?:re-?)?charged?",
+    Action.CHARGED: f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
@@ -155,6 +160,7 @@ _DONE: Mapping[Action, str] = {
     "|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: "re-?filled|topped up|filled(?: up)?|bled|recharged|re-?gassed|entl[üu]ftet",
+    Action.CHARGED: "charged(?: up| overnight)?|geladen|aufgeladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
@@ -256,6 +262,12 @@ ACCESS = compiled(
     re.IGNORECASE,
 )
 """What is taken off to get at something else."""
+CONNECTION = compiled(
+    r"\b(?:connectors?|(?:multi-?)?plugs?|sockets?|couplings?|terminals?|pins?|wires?|wiring|leads?"
+    r"|looms?|harness(?:es)?|earths?|grounds?|relays?|fuses?|stecker)$",
+    re.IGNORECASE,
+)
+"""What makes a connection when it is seated."""
 NAMELESS = frozenset(
     [
         "down",

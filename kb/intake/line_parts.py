@@ -389,7 +389,7 @@ def _begun(
         return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):
         return LinePart("attempts", place, place, Work(action, what, 0))
-    if work is None or is_access(work) or (fixes and is_follow_up(work)):
+    if work is None or is_access(work, words) or (fixes and is_follow_up(work)):
         return None
     return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
 

@@ -16,6 +16,7 @@ from kb.case import Action
 from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
+    CONNECTION,
     CURED_BY,
     DOING,
     HEARD,
@@ -81,6 +82,11 @@ _COLON_TEST = compiled(
     r"|cold spray)\b",
     re.IGNORECASE,
 )
+_WHERE = compiled(
+    r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above)\s)"
+)
+_SEATED = compiled(r"\b(?:re-?seat|re-?plug|plugged in|pushed home)", re.IGNORECASE)
+_ENDS_IN_ACCESS = compiled(rf"{ACCESS.pattern}$", re.IGNORECASE)
 _FOLLOWS = compiled(
     r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
     r"|[pcbu][0-9][0-9a-f]{3})",
@@ -232,9 +238,27 @@ def is_follow_up(work: Work) -> bool:
     return clears and _FOLLOWS.match(work.what.strip()) is not None
 
 
-def is_access(work: Work) -> bool:
-    """Whether something was only taken off, or put back, to get at something else."""
-    return work.action in (Action.REMOVED, Action.RESEATED) and bool(ACCESS.search(work.what))
+def is_access(work: Work, clause: str) -> bool:
+    """Whether something was only taken off, or put back, to get at something else.
+
+    A plug that is seated anew is a fix, whatever it sits under.
+
+    Examples
+    --------
+    >>> for clause in ("refitted door card", "reseated seat plug", "reconnected plug under carpet"):
+    ...     if work := work_in(clause):
+    ...         print(is_access(work, clause))
+    True
+    False
+    False
+    """
+    if work.action not in (Action.REMOVED, Action.RESEATED) or not ACCESS.search(work.what):
+        return False
+    name = _WHERE.split(work.what, maxsplit=1)[0]
+    seated = work.action is Action.RESEATED and (
+        CONNECTION.search(name) or _SEATED.search(clause, 0, work.end)
+    )
+    return not seated or _ENDS_IN_ACCESS.search(name) is not None
 
 
 def find_test(clause: str) -> Tested | None:
