@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from kb.case import (
@@ -29,7 +30,7 @@ from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import Joint, TalkClause, Work
 from kb.intake.reading_search import ReadingsFound, find_readings
-from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
+from kb.intake.single_facts import attempt_of, cured_in_part, parse_contact, seen_in_test
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -67,6 +68,8 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _NEAR = 80
+_AT_ONCE = len(", then ")
+"""Between two fixes without a word on how the first fared."""
 _SIGNED = compiled(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
 
@@ -153,6 +156,7 @@ def find_findings(text: str, today: date) -> Findings:
         for attempt, part in zip(told["attempts"], fixes, strict=True)
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
+    parted.doubts += _shared_outcomes(told["attempts"], fixes, text)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
@@ -179,6 +183,21 @@ def _judged_anew(attempt: Attempt, part: LinePart, bare: str) -> Attempt:
         return attempt
     told = _attempt(part, part.work, bare)
     return replace(attempt, cured=told.cured, verified=told.verified)
+
+
+def _shared_outcomes(
+    attempts: Sequence[Attempt], parts: Sequence[LinePart], text: str
+) -> Iterator[Doubt]:
+    """Ask which of several fixes, or of several parts, an outcome is of."""
+    for attempt, part in zip(attempts, parts, strict=True):
+        said = text[slice(*part.place)]
+        if attempt.cured is None and cured_in_part(said, attempt.component):
+            why = "tells a cure of one part, and a failure beside it; tell each as a fix of its own"
+            yield Doubt(said, why, part.place)
+    for (one, before), (two, part) in pairwise(zip(attempts, parts, strict=True)):
+        if two.cured and one.cured is None and part.place.start - before.head.end < _AT_ONCE:
+            why = f"tells the outcome of “{two.label}” alone; tell that of “{one.label}” as well"
+            yield Doubt(text[slice(*part.place)], why, part.place)
 
 
 def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:

@@ -30,6 +30,7 @@ from kb.intake.pieces import (
     clauses,
     find_test,
     is_access,
+    is_finish,
     is_follow_up,
     is_heard,
     is_nameless_work,
@@ -65,6 +66,8 @@ _ROAD_TEST = compiled(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)",
 _COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
+_AT_ONCE = len(", then ")
+"""Behind a fix without a word on how it fared."""
 _LOOSE = " \t\n,;:.-–—()"
 
 
@@ -219,6 +222,12 @@ class LinePart:
         self.work = replace(work, what=what, end=work.end + self.head.start - start)
         self.head = Place(start, self.head.end)
         self.place = Place(start, self.place.end)
+
+    def goes_on_with(self, work: Work, place: Place) -> bool:
+        """Whether work told at a place behind a fix belongs to it."""
+        at_once = place.start - self.head.end < _AT_ONCE
+        follows = is_follow_up(work) or (at_once and is_finish(work))
+        return self.name == "attempts" and follows
 
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
@@ -389,7 +398,7 @@ def _begun(
         return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):
         return LinePart("attempts", place, place, Work(action, what, 0))
-    if work is None or is_access(work, words) or (fixes and is_follow_up(work)):
+    if work is None or is_access(work, words) or (part and part.goes_on_with(work, place)):
         return None
     return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
 

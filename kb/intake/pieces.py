@@ -93,6 +93,21 @@ _FOLLOWS = compiled(
     re.IGNORECASE,
 )
 """To clear these belongs to the fix before it."""
+_FINISH: Mapping[Action, re.Pattern[str]] = {
+    Action.TIGHTENED: compiled(
+        r"(?:all )?(?:the )?(?:wheels?(?: (?:nuts|bolts|studs))?|nuts|bolts)(?: to spec)?",
+        re.IGNORECASE,
+    ),
+    Action.REFILLED: compiled(
+        r"(?:the )?(?:brakes?|brake (?:fluid|system)|cooling system|coolant|clutch|system"
+        r"|hydraulics|(?:engine |gearbox )?oil|atf|fluids?|a/?c)",
+        re.IGNORECASE,
+    ),
+    Action.ADJUSTED: compiled(
+        r"(?:the )?(?:tracking|wheels?|headl(?:amps?|ights?))", re.IGNORECASE
+    ),
+}
+"""What is done last, right behind what was fitted."""
 
 
 class Joint(Enum):
@@ -236,6 +251,19 @@ def is_follow_up(work: Work) -> bool:
     """Whether some work belongs to the fix before it, as clearing the codes does."""
     clears = work.action in (Action.CLEARED, Action.REPROGRAMMED, Action.ADJUSTED)
     return clears and _FOLLOWS.match(work.what.strip()) is not None
+
+
+def is_finish(work: Work) -> bool:
+    """Whether some work ends what was just done, as torquing the wheels does.
+
+    Examples
+    --------
+    >>> told = map(work_in, ("wheels torqued", "link bolts torqued"))
+    >>> [is_finish(work) for work in told if work]
+    [True, False]
+    """
+    finish = _FINISH.get(work.action)
+    return finish is not None and finish.fullmatch(work.what.strip()) is not None
 
 
 def is_access(work: Work, clause: str) -> bool:

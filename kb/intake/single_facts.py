@@ -80,6 +80,8 @@ _RATING = compiled(
 )
 _AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
+_SEVERAL = compiled(r"\band\b|[&+,]")
+_RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
@@ -267,9 +269,32 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
 
 
 def _judged(behind: str, component: str) -> bool | None:
-    """Judge how a fix fared; a cure with trouble again behind it is not told."""
+    """Judge how a fix fared; a cure with trouble again behind it is not told, nor half a cure."""
     cured = judge_attempt(behind, component)
-    return None if cured and is_back(behind) else cured
+    untold = is_back(behind) if cured else cured is False and cured_in_part(behind, component)
+    return None if untold else cured
+
+
+def cured_in_part(behind: str, component: str) -> bool:
+    """Whether of several parts one is told to have cured, and beside that a failure.
+
+    Examples
+    --------
+    >>> cured_in_part(", LF cured, brake still drags", "lf sensor and rf caliper")
+    True
+    >>> cured_in_part(", cured, then came back", "plugs and leads")
+    False
+    """
+    if not _SEVERAL.search(component):
+        return False
+    told = outcome_clauses(behind)
+    lasting = not any(
+        clause.has(*_RETURNS) or clause.joint in (WordRole.THEN, WordRole.UNTIL) for clause in told
+    )
+    return lasting and any(
+        judge_attempt(piece) and _words(piece) & (_words(component) - _LITTLE_WORDS)
+        for piece in re.split("[,;]", behind)
+    )
 
 
 def is_back(said: str) -> bool:

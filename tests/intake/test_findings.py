@@ -620,3 +620,36 @@ def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> N
 def test_miles_driven_are_no_odometer_of_a_contact() -> None:
     told = parse_contact("lasted 200 miles", TODAY)
     assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("replaced LF sensor and RF caliper, LF cured, brake still drags", None),
+        ("replaced pads and discs, noise gone, then came back", False),
+        ("replaced coil and plugs, misfire gone", True),
+        ("replaced crank sensor, not fixed yet, thursday again", False),
+    ],
+)
+def test_half_a_cure_of_several_parts_is_not_told(line: str, cured: bool | None) -> None:
+    found = find_findings(line, TODAY)
+    assert [each.cured for each in found.attempts] == [cured]
+    assert bool(found.doubts) is (cured is None)
+
+
+@given(
+    st.sampled_from(["wheels torqued", "brakes bled", "topped up coolant"]),
+    st.sampled_from([", ", " and ", " + "]),
+)
+def test_what_ends_a_fix_is_no_fix_of_its_own(finish: str, joint: str) -> None:
+    line = f"hose replaced{joint}{finish}, fault gone"
+    assert _fixes(line) == [("hose", True)]
+    failed = [cured for _, cured in _fixes(f"hose replaced, no change, {finish}, pedal good")]
+    assert failed[0] is False
+
+
+def test_a_cure_behind_two_fixes_is_asked_about() -> None:
+    found = find_findings("coil replaced, injector cleaned, fault gone", TODAY)
+    assert [each.cured for each in found.attempts] == [None, True]
+    assert [doubt.text for doubt in found.doubts] == ["injector cleaned, fault gone"]
+    assert not find_findings("coil replaced, no change, injector cleaned, cured", TODAY).doubts
