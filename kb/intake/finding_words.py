@@ -204,7 +204,8 @@ SWAPPED = compiled(
 """Two parts changed places, or one lent: a test."""
 SWAP_SHOWED = compiled(
     r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
-    r"|(?:(?:fault|misfire|code|noise) )?(?:followed|moved|stayed|went with))\b",
+    r"|(?:(?:the )?(?:fault|misfire|code|noise|problem) )?(?:now )?(?:follow(?:s|ed)|move[sd]"
+    r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b",
     re.IGNORECASE,
 )
 TEST = compiled(
@@ -221,7 +222,8 @@ TEST = compiled(
 )
 """How a test begins."""
 TRIED = compiled(
-    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
+    r"(?:unplugged|sprayed|tapped(?! (?:out|off|m?[0-9]))"
+    r"|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
     r"|revved"
     r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car"
     r"|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"

@@ -28,7 +28,7 @@ from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt
-from kb.intake.pieces import Joint, TalkClause, Work
+from kb.intake.pieces import Joint, TalkClause, Work, work_behind
 from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.intake.single_facts import attempt_of, cured_in_part, parse_contact, seen_in_test
 from kb.patterns import compiled
@@ -140,6 +140,7 @@ def find_findings(text: str, today: date) -> Findings:
             on = heard_on(text, today, part.place)
             days += [on.place] if on.place else []
             parted.doubts += [on.doubt] if on.doubt else []
+            parted.doubts += _work_of_contact(text, part.place)
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
@@ -183,6 +184,14 @@ def _judged_anew(attempt: Attempt, part: LinePart, bare: str) -> Attempt:
         return attempt
     told = _attempt(part, part.work, bare)
     return replace(attempt, cured=told.cured, verified=told.verified)
+
+
+def _work_of_contact(text: str, place: Place) -> Iterator[Doubt]:
+    """Ask about work that is told within what was heard of a car later."""
+    if told := work_behind(text[slice(*place)]):
+        start, end = told[0]
+        why = "is kept as words of the contact; if it was done now, tell it in a line of its own"
+        yield Doubt(told[1], why, Place(place.start + start, place.start + end))
 
 
 def _shared_outcomes(

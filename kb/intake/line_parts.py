@@ -63,6 +63,13 @@ _NOT_BOUGHT = compiled(
     re.IGNORECASE,
 )
 _ROAD_TEST = compiled(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
+_NOTHING_FOUND = compiled(
+    r"(?:no (?:faults?|problem|codes?) found|nff|ndf|nothing found"
+    r"|(?:(?:could|can|did)(?: ?not|n['’]?t)|unable to) (?:reproduce|replicate|duplicate"
+    r"|find (?:an? |the |any )?fault)|kein fehler gefunden)(?!\w)",
+    re.IGNORECASE,
+)
+_WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: no fault"'
 _COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
@@ -404,7 +411,9 @@ def _begun(
 
 
 def _half(said: str, place: Place) -> Iterator[Doubt]:
-    """Ask about a clause that begins with what was done, and does not say to what."""
+    """Ask about a clause that tells half a fix, or half a test."""
+    if _NOTHING_FOUND.match(said):
+        yield Doubt(said, _WHAT_TEST, place)
     if leading(said, ACTIONS) and judge_attempt(said) is None and not NO_WORK.search(said):
         try:
             parse_attempt(said)

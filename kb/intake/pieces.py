@@ -72,6 +72,7 @@ _LED = compiled(
 )
 """Words of order before what was done."""
 _COUNTED = compiled(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_COLON = compiled(r":(?=\s)")
 _SHORT = 10
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
@@ -297,7 +298,7 @@ def find_test(clause: str) -> Tested | None:
     >>> find_test("drag test bad"), find_test("new lock")
     (Tested(end=10), None)
     """
-    for colon in re.finditer(r":(?=\s)", clause):
+    for colon in _COLON.finditer(clause):
         if _COLON_TEST.search(clause, 0, colon.start()):
             return Tested(colon.start())
     if _PLANNED.match(clause):
@@ -307,12 +308,12 @@ def find_test(clause: str) -> Tested | None:
 
 def _tested(clause: str) -> Tested | None:
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
-        seen = SWAP_SHOWED.search(clause)
+        seen = SWAP_SHOWED.search(clause) or _COLON.search(clause)
         return Tested(seen.start() if seen else len(clause))
     who = _WHO.match(clause)
     first = who.end() if who else 0
     if begun := TRIED.match(clause, first) or TEST.match(clause, first):
-        seen = SEEN.search(clause, begun.end())
+        seen = SEEN.search(clause, begun.end()) or _COLON.search(clause, begun.end())
         half = begun.re is TRIED or (who is None and _BID.fullmatch(begun[0]))
         end = seen.start() if seen else len(clause)
         return None if half and not seen else Tested(end)
@@ -325,6 +326,22 @@ def _tested(clause: str) -> Tested | None:
 def is_heard(clause: str) -> bool:
     """Whether a clause begins like what was heard of a car later."""
     return HEARD.match(clause) is not None
+
+
+def work_behind(said: str) -> tuple[Place, str] | None:
+    """Find work told behind the beginning of some words, as in what was heard of a car later.
+
+    Examples
+    --------
+    >>> work_behind("came back, pump replaced again")
+    (Place(start=11, end=30), 'pump replaced again')
+    """
+    for clause in clauses(said):
+        for start, words in beginnings(said, clause.place):
+            work = work_in(words) if start else None
+            if work and not is_access(work, words):
+                return Place(start, clause.place.end), said[start : clause.place.end]
+    return None
 
 
 def is_nameless_work(clause: str) -> Action | None:

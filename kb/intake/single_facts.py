@@ -12,14 +12,14 @@ from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
 from kb.intake.days import heard_on
-from kb.intake.distances import find_odometers
+from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
-from kb.intake.pieces import Work, work_in
+from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.patterns import compiled
 
@@ -215,11 +215,12 @@ def parse_contact(text: str, today: date) -> Contact:
     on = heard_on(line, today)
     rest = cut(line, [Lifted(*on.place)]) if on.place else line
     job, rest = _lift(_JOB, rest)
-    shown = find_odometers(rest, bare=True)
+    alone = (each for each in find_odometers(rest, bare=True) if each[0].km >= LEAST)
+    shown = find_odometers(rest) or [*alone]
     rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
-    outcome = judge_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
+    outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
     return Contact(
         on=on.day or today,
@@ -228,6 +229,15 @@ def parse_contact(text: str, today: date) -> Contact:
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
+
+
+def _judged_contact(said: str) -> Outcome:
+    """Judge what was heard; a car that came back did so, whatever was done to it then."""
+    outcome, work = judge_contact(said), work_behind(said)
+    if outcome is Outcome.NOT_TOLD and work:
+        before = judge_contact(said[: work[0].start])
+        return before if before is Outcome.COMEBACK else outcome
+    return outcome
 
 
 def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> DiagnosticTest:

@@ -620,6 +620,8 @@ def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> N
 def test_miles_driven_are_no_odometer_of_a_contact() -> None:
     told = parse_contact("lasted 200 miles", TODAY)
     assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)
+    assert parse_contact("all good, 3000 km", TODAY).odometer_km is None
+    assert parse_contact("all good, 93.000", TODAY).odometer_km == 93_000
 
 
 @pytest.mark.parametrize(
@@ -653,3 +655,46 @@ def test_a_cure_behind_two_fixes_is_asked_about() -> None:
     assert [each.cured for each in found.attempts] == [None, True]
     assert [doubt.text for doubt in found.doubts] == ["injector cleaned, fault gone"]
     assert not find_findings("coil replaced, no change, injector cleaned, cured", TODAY).doubts
+
+
+@pytest.mark.parametrize(
+    ("line", "outcome", "asked"),
+    [
+        ("came back 20.02.2026, replaced pump again, ok now", Outcome.COMEBACK, True),
+        ("didn't hold: pump replaced twice", Outcome.COMEBACK, True),
+        ("held 2 weeks, then pump replaced", Outcome.NOT_TOLD, True),
+        ("came back, same noise", Outcome.COMEBACK, False),
+    ],
+)
+def test_work_within_what_was_heard_is_asked_about(
+    line: str, outcome: Outcome, *, asked: bool
+) -> None:
+    found = find_findings(line, TODAY)
+    assert ([each.outcome for each in found.contacts], found.attempts) == ([outcome], ())
+    assert any("pump" in doubt.text for doubt in found.doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        (
+            "swapped coils 1 and 2: misfire moves to 2",
+            "swapped coils 1 and 2",
+            "misfire moves to 2",
+        ),
+        ("swapped coils 1 and 2: now on 2", "swapped coils 1 and 2", "now on 2"),
+        ("tapped relay with screwdriver, works", "tapped relay with screwdriver", "works"),
+        ("tapped starter: cranks", "tapped starter", "cranks"),
+    ],
+)
+def test_what_was_tried_and_what_came_of_it_is_a_test(line: str, name: str, seen: str) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
+    assert (found.rest, found.doubts, found.attempts) == ("", (), ())
+
+
+@pytest.mark.parametrize("line", ["no fault found", "NFF", "couldn't reproduce", "tidied, nff"])
+def test_that_nothing_was_found_is_asked_about(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert (found.tests, found.rest) == ((), line)
+    assert found.doubts
