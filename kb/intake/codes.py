@@ -197,7 +197,8 @@ _NOT_BACK = (
 )
 _GONE_BEHIND = compiled(
     rf"(?:\s*(?:AND|[/&+])\s*{_PLAIN})*\s+(?:(?:IS|ARE|HAS|HAVE|NOW|BOTH|ALL)\s+)*(?:"
-    rf"(?:GONE|NO LONGER|NO MORE|STAYS? (?:AWAY|OUT|CLEAR))(?! (?:TO|INTO|FROM|{_STATUS_WORD})\b)"
+    r"(?:(?:CLEARED AND )?GONE|WENT AWAY|DISAPPEARED|VANISHED|NO LONGER|NO MORE"
+    rf"|STAYS? (?:AWAY|OUT|CLEAR))(?! (?:TO|INTO|FROM|{_STATUS_WORD})\b)"
     r"(?!\W+(?:[A-Z]+ )?(?:THEN|BUT|UNTIL|AND)\s+(?:(?:IT|THEN|NOW|IS|SOON|LATER)\s+)*"
     r"(?:BACK|AGAIN|RETURN(?:ED|S)?|CAME)\b)"
     rf"|(?:CLEARED?(?: OK)?[\s,]*(?:(?:AND|BUT|IT)\s+)*)?{_NOT_BACK})\b"

@@ -42,6 +42,7 @@ _WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
 _VAGUE = compiled(
     rf"\b(?:(?:last|this|earlier this|previous) (?:week(?:end)?|wk|month|year|yr|spring|summer"
     rf"|autumn|winter|{_WEEKDAY}|{_MONTH})|(?:on )?(?:{_WEEKDAY})"
+    r"|(?:(?<=on )|(?<=rang )|(?<=called )|(?<=back )|(?<=last ))(?:mon|tue|wed|thu|fri|sat|sun)"
     r"|(?:[0-9]+|an?|one|two|three|four|five|six|few|couple(?: of)?) "
     r"(?:weeks?|wks?|months?|mths?|years?|yrs?) ago|few days ago|the other day"
     rf"|(?:in|early|mid|late|end of)[ -](?:{_MONTH})"
@@ -50,11 +51,13 @@ _VAGUE = compiled(
     re.IGNORECASE,
 )
 _OTHER_DAY = compiled(
-    r"\b(?:since|until|till?|from|before|booked|due|by|for|next|will|try|wants?|coming|fitted"
-    r"|replaced|bought|seit|bis|depuis|od|do)\b[^,;.]{0,30}$",
+    r"\b(?:(?:since|until|till?|from|before|by|for|seit|bis|depuis|od|do)"
+    r"(?: (?:the|last|about|early))?"
+    r"|(?:booked|due|next|will|try|wants?|coming|fitted|replaced|bought)\b[^,;.]{0,30}?) *$",
     re.IGNORECASE,
 )
 """Before a day on which the car was not heard of."""
+_NEAR = 60
 _CENTURY = 2000
 _LEAP_YEARS = 8
 """Years in which every day of the calendar occurs."""
@@ -94,7 +97,7 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
             start = match.start("day") if pattern is _SHORT else match.start()
             place = Place(start, match.end())
             overlaps = any(place.start < each.end and each.start < place.end for each in found)
-            if not overlaps and not _OTHER_DAY.search(text, begin, place.start):
+            if not overlaps and not _is_other_day(text, begin, place.start):
                 found[place] = _day(match, today)
     days = {day for day in found.values() if day}
     if len(days) == 1:
@@ -103,13 +106,17 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     vague = [*found] or [
         Place(*match.span())
         for match in _VAGUE.finditer(text, begin, end)
-        if not _OTHER_DAY.search(text, begin, match.start())
+        if not _is_other_day(text, begin, match.start())
     ]
     if not vague:
         return HeardOn()
     said, before = text[slice(*vague[0])], today - timedelta(days=2)
     why = f"names no one day; kept is {today}, else write it as {before}"
     return HeardOn(doubt=Doubt(said, why, vague[0]))
+
+
+def _is_other_day(text: str, begin: int, start: int) -> bool:
+    return _OTHER_DAY.search(text, max(begin, start - _NEAR), start) is not None
 
 
 def _day(match: re.Match[str], today: date) -> date | None:

@@ -100,14 +100,17 @@ CURED_BY = compiled(
     r"(?: it)? by ",
     re.IGNORECASE,
 )
+_IN_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_ON_DAY = (
+    rf"(?:on )?(?:[0-3]?[0-9](?:st|nd|rd|th)?[. ](?:(?:1[0-2]|0?[1-9])(?=\.|$)|{_IN_MONTH})"
+    rf"|yesterday|in {_IN_MONTH}|(?:last|this) (?:week|month|morning|night))"
+)
 HEARD = compiled(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|came back|returned|been back)"
     r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
-    r"|back (?:again|with|for|in for|in today|(?:on )?(?:[0-3]?[0-9](?:st|nd|rd|th)?[. ]"
-    r"(?:(?:1[0-2]|0?[1-9])(?=\.|$)|(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*)|yesterday"
-    r"|(?:last|this) (?:week|month|morning|night)))"
+    rf"|back (?:again|with|for|in for|in today|{_ON_DAY})"
     r"|(?:(?:has|have|it['’]?s|s?he['’]?s) )?been (?:fine|ok|okay|good|perfect|great)"
     r"(?= (?:(?:ever )?since|so far)\b)|(?:in|here|came|came in) for|other reason"
     r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"

@@ -58,7 +58,8 @@ def test_a_day_may_be_told_from_today(text: str, ago: int) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["last week", "on Tuesday", "2 weeks ago", "3/9/2025", "the other day", "in March"]
+    "text",
+    ["last week", "on Tuesday", "2 weeks ago", "3/9/2025", "the other day", "in March", "Mon"],
 )
 def test_what_names_no_one_day_is_asked_about(text: str) -> None:
     found = heard_on(f"came back {text}, same noise", TODAY)
@@ -79,6 +80,10 @@ def test_what_names_no_one_day_is_asked_about(text: str) -> None:
 )
 def test_other_days_and_values_are_no_day_of_a_contact(text: str) -> None:
     assert heard_on(text, TODAY) == (None, None, None)
+
+
+def test_what_a_car_was_in_for_hides_no_day() -> None:
+    assert heard_on("in for MOT 14.02.2026, all ok", TODAY).day == date(2026, 2, 14)
 
 
 def test_two_days_are_asked_about() -> None:
