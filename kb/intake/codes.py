@@ -22,7 +22,7 @@ from kb.intake.code_areas import (
     origin_of,
 )
 from kb.intake.code_forms import DIGIT, FIRST_DIGIT, LETTERS, as_typed, one_form, repaired
-from kb.intake.lifting import Doubt, Lifted, Place, cut
+from kb.intake.lifting import Doubt, Lifted, Place, cut, is_within
 from kb.intake.units import find_unit
 from kb.patterns import compiled
 
@@ -192,6 +192,22 @@ _PART_BEHIND = compiled(
     r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
 )
 _DENIED_BEHIND = compiled(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
+_NOT_BACK = (
+    r"(?:(?:DID|HAS|HAVE)(?: NOT|N['’]?T)|NEVER|NOT) (?:COME |CAME |BEEN )?(?:BACK|RETURN(?:ED)?)"
+)
+_GONE_BEHIND = compiled(
+    rf"(?:\s*(?:AND|[/&+])\s*{_PLAIN})*\s+(?:(?:IS|ARE|HAS|HAVE|NOW|BOTH|ALL)\s+)*(?:"
+    r"(?:(?:CLEARED AND )?GONE|WENT AWAY|DISAPPEARED|VANISHED|NO LONGER|NO MORE"
+    rf"|STAYS? (?:AWAY|OUT|CLEAR))(?! (?:TO|INTO|FROM|{_STATUS_WORD})\b)"
+    r"(?!\W+(?:[A-Z]+ )?(?:THEN|BUT|UNTIL|AND)\s+(?:(?:IT|THEN|NOW|IS|SOON|LATER)\s+)*"
+    r"(?:BACK|AGAIN|RETURN(?:ED|S)?|CAME)\b)"
+    rf"|(?:CLEARED?(?: OK)?[\s,]*(?:(?:AND|BUT|IT)\s+)*)?{_NOT_BACK})\b"
+    rf"(?P<now>[\s,;-]+(?:BUT )?NOW\s+(?:{_CODES}\s+)?{_PLAIN})?",
+    re.IGNORECASE,
+)
+_WAS = compiled(r"\bWAS\s+$")
+_WAS_BEFORE = compiled(r"\b(?:CLEAR|CLEARED|NONE|GONE|NO CODES?|NOTHING)[\s,;.(-]+(?:IT )?WAS\s+$")
+_WAS_THEN = compiled(rf"[\s,;-]+(?:BUT )?NOW\s+(?:{_CODES}\s+)?(?:{_PLAIN}|NONE|CLEAR|GONE|NO\b)")
 _ANOTHER_TIME = compiled(r"\s+(?:LAST (?:TIME|VISIT|YEAR|MONTH)|THE TIME BEFORE)\b")
 _HEDGED = compiled(
     r"\b(?:MAYBE|PERHAPS|POSSIBLY|MIGHT BE|COULD BE|MAY BE|WOULD|SOMETHING LIKE|I THINK"
@@ -205,7 +221,7 @@ _BETWEEN = compiled(r"[\s,;/&+]*+(?:AND[\s,;/&+]*+)?")
 _RANGE_BETWEEN = compiled(r"\s+(?:(?P<word>TO|THRU|THROUGH)|-)\s+")
 
 
-def find_codes(text: str) -> CodesFound:
+def find_codes(text: str, fixes: Sequence[Place] = ()) -> CodesFound:
     """Lift trouble codes out of running text.
 
     What comes back are the codes in order of appearance, each once; the text without them; and a
@@ -227,7 +243,7 @@ def find_codes(text: str) -> CodesFound:
     >>> find_codes("fitted 4H0B1234C").doubtful[0].text
     '4H0B1234C'
     """
-    search = _Search(text)
+    search = _Search(text, fixes)
     for run in _RUN.finditer(search.plain):
         search.look_at(run)
     search.listen()
@@ -252,8 +268,8 @@ class _Found(NamedTuple):
 class _Search:
     """What was found in a text up to a place."""
 
-    def __init__(self, text: str) -> None:
-        self.text, self.plain = text, one_form(text)
+    def __init__(self, text: str, fixes: Sequence[Place]) -> None:
+        self.text, self.plain, self.fixes = text, one_form(text), fixes
         self.codes: dict[str, TroubleCode] = {}
         self.places: dict[str, Place] = {}
         self.doubts: list[Doubt] = []
@@ -305,10 +321,21 @@ class _Search:
             raise _Refused("may be the number of a part; write it apart if it is a code")
         if _DENIED.search(before) or _DENIED_BEHIND.match(self.plain, end):
             raise _Refused("is said not to be there; not taken")
+        if self._is_gone(found):
+            raise _Refused("is said to be gone; not taken: write it by itself if it was found")
         if _ANOTHER_TIME.match(self.plain, end):
             raise _Refused("is said of another time; write it by itself if it is there now")
         if _HEDGED.search(before) or _HEDGED_BEHIND.match(self.plain, end):
             raise _Refused("is said to be unsure; write it by itself if it is there")
+
+    def _is_gone(self, found: _Found) -> bool:
+        """Whether a code is said to have been there: behind a fix that is one to keep."""
+        before, end = self._before(found), found.place.end
+        gone = _GONE_BEHIND.match(self.plain, end)
+        if gone and (gone["now"] or not any(is_within(found.place, each) for each in self.fixes)):
+            return True
+        was = _WAS.search(before) and _WAS_THEN.match(self.plain, end)
+        return bool(was or _WAS_BEFORE.search(before))
 
     def _before(self, found: _Found, least: int = 0) -> str:
         return self.plain[max(least, found.place.start - _NEAR) : found.place.start]

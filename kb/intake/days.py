@@ -1,12 +1,170 @@
-"""Days of work done: none lies beyond tomorrow, where the shop's clock may be a zone behind."""
+"""Days of work done, and of what was heard: as people write them, and none beyond tomorrow."""
 
+import re
 from collections.abc import Iterator
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from kb.case import Job
+from kb.errors import InvalidField
+from kb.intake.lifting import Doubt, Place
+from kb.patterns import compiled
 
 CLOCKS = timedelta(days=1)
-"""How far two clocks may be apart."""
+"""How far two clocks may be apart: the shop's may be a zone behind."""
+_MONTHS = (
+    *("jan(?:uary|uar|\\.)?", "feb(?:ruary|ruar|\\.)?", "mar(?:ch|\\.)?|märz", "apr(?:il|\\.)?"),
+    *("may|mai", "june?|juni|jun\\.", "july?|juli|jul\\.", "aug(?:ust|\\.)?"),
+    *("sept(?:ember|\\.)?|sep\\.?", "o[ck]t(?:ober|\\.)?", "nov(?:ember|\\.)?"),
+    "de[cz](?:ember|\\.)?",
+)
+_MONTH = rf"(?:{'|'.join(_MONTHS)})(?![a-z])"
+_YEAR = "(?P<year>[0-9]{4}|[0-9]{2}(?![0-9]))"
+_NUMBERED = r"(?P<day>[0-3]?[0-9])(?:st|nd|rd|th|\.)?"
+_WRITTEN = (
+    r"(?P<iso>[0-9]{4}-[0-9]{2}-[0-9]{2})(?![\w-])",
+    rf"(?P<day>[0-3]?[0-9])\.(?P<month>[01]?[0-9])\.{_YEAR}(?![\w.])",
+    r"(?P<day>[0-3]?[0-9])\.(?P<month>[01][0-9])\.(?=[\s,;)]|$)",
+    rf"(?P<one>[0-3]?[0-9])(?P<sign>[/-])(?P<two>[0-3]?[0-9])(?P=sign){_YEAR}(?![\w/-])",
+    rf"{_NUMBERED} ?(?:of )?(?P<name>{_MONTH})(?! (?:be|have)\b)(?:,? {_YEAR}(?![\w:.]))?",
+    rf"(?P<name>{_MONTH}) {_NUMBERED}(?![\w:]|[.,][0-9])(?:,? (?P<year>[0-9]{{4}})(?!\w))?",
+    r"(?P<ago>[0-9]{1,2}|an?|one|two|three|four|five|six) days? ago\b",
+    r"(?P<yesterday>yesterday|last night|gestern|wczoraj)\b",
+)
+_DAYS = tuple(compiled(rf"(?<![\w.,/-])(?:on )?{form}", re.IGNORECASE) for form in _WRITTEN)
+_SHORT = compiled(
+    r"(?:^|(?<=[,;(] )|\b(?:on|back|again|comeback|returned|(?:rang|called|phoned)(?: \w+)?) )"
+    r"(?P<day>[0-3]?[0-9])\.(?P<month>1[0-2]|[1-9])\.(?=[\s,;)]|$)",
+    re.IGNORECASE,
+)
+"""With a month of one digit, which may be a value elsewhere: "charges at 14.2."."""
+_WEEKDAY = "(?:mon|tues|wednes|thurs|fri|satur|sun)days?|tues?|weds?|thurs?"
+_VAGUE = compiled(
+    rf"\b(?:(?:last|this|earlier this|previous) (?:week(?:end)?|wk|month|year|yr|spring|summer"
+    rf"|autumn|winter|{_WEEKDAY}|{_MONTH})|(?:on )?(?:{_WEEKDAY})"
+    r"|(?:(?<=on )|(?<=rang )|(?<=called )|(?<=back )|(?<=last ))(?:mon|tue|wed|thu|fri|sat|sun)"
+    r"|(?:[0-9]+|an?|one|two|three|four|five|six|few|couple(?: of)?) "
+    r"(?:weeks?|wks?|months?|mths?|years?|yrs?) ago|few days ago|the other day"
+    rf"|(?:in|early|mid|late|end of)[ -](?:{_MONTH})"
+    r"|letzte[nrs]? (?:woche|monat|jahr)|(?:la semaine|le mois) derni(?:er|ère)"
+    r"|w zeszłym (?:tygodniu|miesiącu))(?!\w)",
+    re.IGNORECASE,
+)
+_OTHER_DAY = compiled(
+    r"\b(?:(?:since|until|till?|from|before|by|for|seit|bis|depuis|od|do)"
+    r"(?: (?:the|last|about|early))?"
+    r"|(?:booked|due|next|will|try|wants?|coming|fitted|replaced|bought)\b[^,;.]{0,30}?) *$",
+    re.IGNORECASE,
+)
+"""Before a day on which the car was not heard of."""
+_NEAR = 60
+_CENTURY = 2000
+_LEAP_YEARS = 8
+"""Years in which every day of the calendar occurs."""
+_COUNTS = {"two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
+
+
+class HeardOn(NamedTuple):
+    """The day on which a car was heard of, if one is told, and where; and what names no one day."""
+
+    day: date | None = None
+    place: Place | None = None
+    doubt: Doubt | None = None
+
+
+def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
+    """Find the day on which a car was heard of, in all of a text or a stretch of it.
+
+    Without a year it is the last such day up to today. What names no one day ("last week"), or may
+    be two ("3/9/2026"), is a doubt, and so are two days told.
+
+    Raises
+    ------
+    InvalidField
+        If it names a day that the calendar does not have.
+
+    Examples
+    --------
+    >>> heard_on("came back 14.02., same noise", date(2026, 3, 2)).day
+    datetime.date(2026, 2, 14)
+    >>> str(heard_on("came back last week", date(2026, 3, 2)).doubt)
+    '“last week” names no one day; kept is 2026-03-02, else write it as 2026-02-28'
+    """
+    begin, end = stretch or Place(0, len(text))
+    found: dict[Place, date | None] = {}
+    for pattern in (*_DAYS, _SHORT):
+        for match in pattern.finditer(text, begin, end + text.startswith(".", end)):
+            start = match.start("day") if pattern is _SHORT else match.start()
+            place = Place(start, match.end())
+            overlaps = any(place.start < each.end and each.start < place.end for each in found)
+            if not overlaps and not _is_other_day(text, begin, place.start):
+                found[place] = _day(match, today)
+    days = {day for day in found.values() if day}
+    if len(days) == 1:
+        place, day = next((place, day) for place, day in found.items() if day)
+        return HeardOn(day, place)
+    vague = [*found] or [
+        Place(*match.span())
+        for match in _VAGUE.finditer(text, begin, end)
+        if not _is_other_day(text, begin, match.start())
+    ]
+    if not vague:
+        return HeardOn()
+    said, before = text[slice(*vague[0])], today - timedelta(days=2)
+    why = f"names no one day; kept is {today}, else write it as {before}"
+    return HeardOn(doubt=Doubt(said, why, vague[0]))
+
+
+def _is_other_day(text: str, begin: int, start: int) -> bool:
+    return _OTHER_DAY.search(text, max(begin, start - _NEAR), start) is not None
+
+
+def _day(match: re.Match[str], today: date) -> date | None:
+    """Return the day that is written, None if it may be one of two."""
+    told = match.groupdict()
+    if told.get("yesterday") or told.get("ago"):
+        ago = told.get("ago") or "one"
+        return today - timedelta(days=int(ago) if ago.isdigit() else _COUNTS.get(ago.lower(), 1))
+    if told.get("iso"):
+        year, month, day = map(int, match["iso"].split("-"))
+        return _of_calendar(match[0], year, month, day)
+    if told.get("sign"):
+        day, month = int(match["one"]), int(match["two"])
+        if day != month and max(day, month) <= len(_MONTHS):
+            return None
+        day, month = (month, day) if month > len(_MONTHS) else (day, month)
+    else:
+        day = int(match["day"])
+        month = _month(told["name"]) if told.get("name") else int(match["month"])
+    if written := told.get("year"):
+        century = _CENTURY if len(written) < len("2000") else 0
+        return _of_calendar(match[0], century + int(written), month, day)
+    return _last(match[0], month, day, today)
+
+
+def _last(said: str, month: int, day: int, today: date) -> date:
+    """Return the last such day up to today."""
+    for year in range(today.year, today.year - _LEAP_YEARS - 1, -1):
+        try:
+            last = date(year, month, day)
+        except ValueError:
+            continue
+        if last <= today:
+            return last
+    return _of_calendar(said, today.year, month, day)
+
+
+def _month(name: str) -> int:
+    return next(
+        place for place, form in enumerate(_MONTHS, 1) if re.fullmatch(form, name, re.IGNORECASE)
+    )
+
+
+def _of_calendar(said: str, year: int, month: int, day: int) -> date:
+    try:
+        return date(year, month, day)
+    except ValueError:
+        raise InvalidField("contact.on", said, "is no day; write it as 2026-03-02") from None
 
 
 def days_to_come(job: Job, today: date) -> Iterator[tuple[str, date]]:

@@ -46,6 +46,11 @@ _MODES: Mapping[FailureMode, str] = {
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
 }
+_CHARGED = (
+    "(?:(?:the|her|his|their|main|spare|12 ?v|traction|hv|aux(?:iliary)?|starter) )*"
+    "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
+)
+"""What is charged; behind others "charge" is a name: "charge lamp", "charge pipe"."""
 _ACTIONS: Mapping[Action, str] = {
     Action.REPLACED: (
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
@@ -68,7 +73,7 @@ _ACTIONS: Mapping[Action, str] = {
     "|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
     Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
-    Action.CHARGED: "(?:re-?)?charged?|ch(?:r)?g['’]?d",
+    Action.CHARGED: f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})|ch(?:r)?g['’]?d",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
     Action.REPROGRAMMED: (
@@ -97,12 +102,19 @@ CURED_BY = compiled(
     r"(?: it)? by ",
     re.IGNORECASE,
 )
+_IN_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
+_ON_DAY = (
+    rf"(?:on )?(?:[0-3]?[0-9](?:st|nd|rd|th)?[. ](?:(?:1[0-2]|0?[1-9])(?=\.|$)|{_IN_MONTH})"
+    rf"|yesterday|in {_IN_MONTH}|(?:last|this) (?:week|month|morning|night))"
+)
 HEARD = compiled(
     r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|came back|returned|been back)"
     r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
-    r"|back (?:again|with|for|in for|in today)|(?:in|here|came|came in) for|other reason"
+    rf"|back (?:again|with|for|in for|in today|{_ON_DAY})"
+    r"|(?:(?:has|have|it['’]?s|s?he['’]?s) )?been (?:fine|ok|okay|good|perfect|great)"
+    r"(?= (?:(?:ever )?since|so far)\b)|(?:in|here|came|came in) for|other reason"
     r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"
     r"|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
@@ -156,7 +168,7 @@ _DONE: Mapping[Action, str] = {
     Action.REFILLED: (
         "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
     ),
-    Action.CHARGED: "charged|chr?g['’]?d|geladen",
+    Action.CHARGED: "charged(?: up| overnight)?|chr?g['’]?d|geladen|aufgeladen",
     Action.REROUTED: "re-?routed|re-?clipped|secured|re-?tied",
     Action.CLEARED: "cleared|erased|reset|unblocked|gel[öo]scht",
     Action.REPROGRAMMED: (
@@ -202,7 +214,8 @@ SWAPPED = compiled(
 """Two parts changed places, or one lent: a test."""
 SWAP_SHOWED = compiled(
     r"\b(?:no (?:change|diff\w*|better|joy)|same|still"
-    r"|(?:(?:fault|misfire|code|noise) )?(?:followed|moved|stayed|went with))\b",
+    r"|(?:(?:the )?(?:fault|misfire|code|noise|problem) )?(?:now )?(?:follow(?:s|ed)|move[sd]"
+    r"|stay(?:s|ed)|(?:went|goes|gone) (?:with|to)))\b",
     re.IGNORECASE,
 )
 TEST = compiled(
@@ -219,7 +232,8 @@ TEST = compiled(
 )
 """How a test begins."""
 TRIED = compiled(
-    r"(?:unplugged|sprayed|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
+    r"(?:unplugged|sprayed|tapped(?! (?:out|off|m?[0-9]))"
+    r"|bridged|jumped(?: out)?|clamped|pinched|wiggled|heated|cooled|listened"
     r"|revved"
     r"|noid(?: light| lamp)?|test (?:light|lamp)|spark tester|(?:took|taken) (?:it|her|him|car"
     r"|cust(?:omer)?|owner) (?:out|for)|big lead|blocked off"
@@ -260,6 +274,12 @@ ACCESS = compiled(
     re.IGNORECASE,
 )
 """What is taken off to get at something else."""
+CONNECTION = compiled(
+    r"\b(?:connectors?|(?:multi-?)?plugs?|sockets?|couplings?|terminals?|pins?|wires?|wiring|leads?"
+    r"|looms?|harness(?:es)?|earths?|grounds?|relays?|fuses?|stecker)$",
+    re.IGNORECASE,
+)
+"""What makes a connection when it is seated."""
 NAMELESS = frozenset(
     [
         "down",

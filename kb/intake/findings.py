@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
+from itertools import pairwise
 from typing import Any
 
 from kb.case import (
@@ -20,6 +21,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.days import heard_on
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -27,11 +29,11 @@ from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt
-from kb.intake.pieces import Joint, TalkClause, Work
+from kb.intake.pieces import Joint, TalkClause, Work, work_behind
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
-from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
+from kb.intake.single_facts import attempt_of, cured_in_part, parse_contact, seen_in_test
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -69,6 +71,8 @@ _TROUBLE_HEARD = (
     WordRole.BAD,
 )
 _NEAR = 80
+_AT_ONCE = len(", then ")
+"""Between two fixes without a word on how the first fared."""
 _SIGNED = compiled(r"[\s,;–-]+(?!OK|KO|NO|NG|ON|AC|LH|RH)[A-Z]{2}[\s.,;]*$")
 """Who did it, at the end."""
 
@@ -123,10 +127,11 @@ def find_findings(text: str, today: date) -> Findings:
     places: dict[str, list[Place]] = {name: [] for name in told}
     heads: list[Place] = []
     names: list[Place] = []
+    days: list[Place] = []
     fixes: list[LinePart] = []
     for part in parted.parts:
         try:
-            fact = _fact(part, text, spent, today)
+            fact = _fact(part, text, spent, today, parted.stretch(part))
         except InvalidField as error:
             said = text[slice(*part.place)]
             parted.doubts.append(Doubt(said, f"{error.cure}: kept as words", part.place))
@@ -134,13 +139,18 @@ def find_findings(text: str, today: date) -> Findings:
         if fact is None:
             continue
         name, value = fact
+        if isinstance(value, Contact):
+            on = heard_on(text, today, part.place)
+            days += [on.place] if on.place else []
+            parted.doubts += [on.doubt] if on.doubt else []
+            parted.doubts += _work_of_contact(text, part.place)
         told[name].append(value)
         places[name].append(part.place)
         heads.append(part.head if name == "attempts" else part.place)
         fixes += [part] if name == "attempts" else []
         if name == "contacts" or (part.work and part.work.action is not Action.CLEARED):
             names.append(heads[-1])
-    codes = find_codes(blanked(text, names))
+    codes = find_codes(blanked(text, names), places["attempts"])
     aside = [*heads, *spent.places]
     readings = find_readings(text, taken=merged([*aside, *codes.lifted]))
     values = [*readings.places, *(doubt.place for doubt in readings.doubtful if doubt.place)]
@@ -150,12 +160,14 @@ def find_findings(text: str, today: date) -> Findings:
         for attempt, part in zip(told["attempts"], fixes, strict=True)
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
+    parted.doubts += _shared_outcomes(told["attempts"], fixes, text)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
     places |= {"codes": list(codes.places), "readings": list(readings.places)}
     asked = [_of_part(doubt, told["attempts"], places["attempts"]) for doubt in readings.doubtful]
     doubts = [*parted.doubts, *codes.doubtful, *asked]
+    heard = [part for part in parted.parts if part.name == "contacts"]
     lifted = [lift for name in told for lift in map(Lift, told[name], places[name])]
     lifted += [*map(Lift, *zip(*spent.found, strict=True))] if spent.found else []
     lifted += [Lift(*verdict)] if verdict else []
@@ -163,8 +175,8 @@ def find_findings(text: str, today: date) -> Findings:
         rest=cut(text, [Lifted(*place) for place in merged([*_whole(places), *aside])]),
         doubts=tuple(doubts),
         places={name: tuple(found) for name, found in places.items()},
-        account=account(text, lifted, doubts, codes.lifted, every_word=True),
-        odometer=min((distance for distance, _ in spent.odometers), default=None),
+        account=account(text, lifted, doubts, [*codes.lifted, *days], every_word=True),
+        odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
     )
@@ -176,6 +188,29 @@ def _judged_anew(attempt: Attempt, part: LinePart, bare: str) -> Attempt:
         return attempt
     told = _attempt(part, part.work, bare)
     return replace(attempt, cured=told.cured, verified=told.verified)
+
+
+def _work_of_contact(text: str, place: Place) -> Iterator[Doubt]:
+    """Ask about work that is told within what was heard of a car later."""
+    if told := work_behind(text[slice(*place)]):
+        start, end = told[0]
+        why = "is kept as words of the contact; if it was done now, tell it in a line of its own"
+        yield Doubt(told[1], why, Place(place.start + start, place.start + end))
+
+
+def _shared_outcomes(
+    attempts: Sequence[Attempt], parts: Sequence[LinePart], text: str
+) -> Iterator[Doubt]:
+    """Ask which of several fixes, or of several parts, an outcome is of."""
+    for attempt, part in zip(attempts, parts, strict=True):
+        said = text[slice(*part.place)]
+        if attempt.cured is None and cured_in_part(said, attempt.component):
+            why = "tells a cure of one part, and a failure beside it; tell each as a fix of its own"
+            yield Doubt(said, why, part.place)
+    for (one, before), (two, part) in pairwise(zip(attempts, parts, strict=True)):
+        if two.cured and one.cured is None and part.place.start - before.head.end < _AT_ONCE:
+            why = f"tells the outcome of “{two.label}” alone; tell that of “{one.label}” as well"
+            yield Doubt(text[slice(*part.place)], why, part.place)
 
 
 def _staged(text: str, found: ReadingsFound, attempts: Sequence[Place]) -> list[Reading]:
@@ -238,11 +273,19 @@ def _only(verdict: tuple[FixVerdict, Place] | None) -> Later | None:
     return Later(verdict=verdict[0]) if verdict else None
 
 
-def _fact(part: LinePart, text: str, spent: SpentInLine, today: date) -> tuple[str, Any] | None:
-    """Read a part of a line as what its list holds; None of a test that saw codes alone."""
+def _fact(
+    part: LinePart, text: str, spent: SpentInLine, today: date, stretch: Place
+) -> tuple[str, Any] | None:
+    """Read a part of a line as what its list holds; None of a test that saw codes alone.
+
+    The `stretch` of the part reaches up to the next one.
+    """
     said = spent.masked[slice(*part.place)]
     if part.name == "contacts":
-        return part.name, parse_contact(text[slice(*part.place)], today)
+        end = part.place.end + text.startswith(".", part.place.end)
+        contact = parse_contact(text[part.place.start : end], today)
+        shown = spent.shown_in(stretch) if contact.odometer_km is None else None
+        return part.name, replace(contact, odometer_km=shown.km) if shown else contact
     if part.name == "tests":
         name, seen = text[slice(*part.head)], said[part.head.end - part.place.start :]
         if not _WORD.search(blanked(seen, find_codes(seen).lifted)) and find_codes(seen).codes:

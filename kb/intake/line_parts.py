@@ -5,6 +5,7 @@ What a clause begins to tell stands in `kb.intake.pieces`; what each part holds 
 """
 
 import re
+import sys
 from bisect import bisect_left, bisect_right
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
@@ -19,7 +20,7 @@ from kb.intake.costs import PartsCost, find_costs
 from kb.intake.distances import Distance, find_odometers, shown_at_once
 from kb.intake.durations import Labour, find_labour
 from kb.intake.finding_words import ACTIONS, NO_WORK, is_name, leading, may_be_part, name_at_start
-from kb.intake.lifting import Doubt, Place, merged
+from kb.intake.lifting import Doubt, Place, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.pieces import (
     Joint,
@@ -29,6 +30,7 @@ from kb.intake.pieces import (
     clauses,
     find_test,
     is_access,
+    is_finish,
     is_follow_up,
     is_heard,
     is_nameless_work,
@@ -62,12 +64,21 @@ _NOT_BOUGHT = compiled(
     re.IGNORECASE,
 )
 _ROAD_TEST = compiled(r"(?:road ?test|test ?dr(?:i?v|ove)|drove|r/?t|test run)", re.IGNORECASE)
+_NOTHING_FOUND = compiled(
+    r"(?:no (?:faults?|problem|codes?) found|nff|ndf|nothing found"
+    r"|(?:(?:could|can|did)(?: ?not|n['’]?t)|unable to) (?:reproduce|replicate|duplicate"
+    r"|find (?:an? |the |any )?fault)|kein fehler gefunden)(?!\w)",
+    re.IGNORECASE,
+)
+_WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: no fault"'
 _COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
 _MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
 _NEAR_PRICE = 20
 """Characters that positions may take between a part and its price."""
+_AT_ONCE = len(", then ")
+"""Behind a fix without a word on how it fared."""
 _LOOSE = " \t\n,;:.-–—()"
 
 
@@ -103,6 +114,20 @@ class SpentInLine:
     def found(self) -> list[tuple[Labour | PartsCost | Distance, Place]]:
         """All of it, with the places."""
         return [*self.labour, *self.costs, *self.odometers]
+
+    def shown_in(self, stretch: Place) -> Distance | None:
+        """Return the least that an odometer showed in a stretch of the line."""
+        told = (distance for distance, place in self.odometers if is_within(place, stretch))
+        return min(told, default=None)
+
+    def shown_beside(self, stretches: Sequence[Place]) -> Distance | None:
+        """Return the least that an odometer showed outside some stretches of the line."""
+        told = (
+            distance
+            for distance, place in self.odometers
+            if not any(is_within(place, stretch) for stretch in stretches)
+        )
+        return min(told, default=None)
 
     @property
     def places(self) -> list[Place]:
@@ -209,6 +234,12 @@ class LinePart:
         self.head = Place(start, self.head.end)
         self.place = Place(start, self.place.end)
 
+    def goes_on_with(self, work: Work, place: Place) -> bool:
+        """Whether work told at a place behind a fix belongs to it."""
+        at_once = place.start - self.head.end < _AT_ONCE
+        follows = is_follow_up(work) or (at_once and is_finish(work))
+        return self.name == "attempts" and follows
+
     def reach(self, end: int) -> None:
         """Take in what stands up to an end."""
         self.place = Place(self.place.start, end)
@@ -221,6 +252,12 @@ class PartedLine:
     parts: list[LinePart]
     left: list[TalkClause]
     doubts: list[Doubt]
+
+    def stretch(self, part: LinePart) -> Place:
+        """Return where what is told of a part stands: up to the next; the first has the start."""
+        starts = [each.place.start for each in self.parts]
+        place = starts.index(part.place.start)
+        return Place(starts[place] if place else 0, [*starts, sys.maxsize][place + 1])
 
     def begin(
         self, text: str, clause: TalkClause, part: LinePart | None, before: Sequence[str]
@@ -393,13 +430,15 @@ def _begun(
         return None
     if action and (what := _last_subject(before, action, behind_fix=fixes)):
         return LinePart("attempts", place, place, Work(action, what, 0))
-    if work is None or is_access(work) or (fixes and is_follow_up(work)):
+    if work is None or is_access(work, words) or (part and part.goes_on_with(work, place)):
         return None
     return LinePart("attempts", Place(place.start, place.start + work.end), place, work)
 
 
 def _half(said: str, place: Place) -> Iterator[Doubt]:
-    """Ask about a clause that begins with what was done, and does not say to what."""
+    """Ask about a clause that tells half a fix, or half a test."""
+    if _NOTHING_FOUND.match(said):
+        yield Doubt(said, _WHAT_TEST, place)
     if leading(said, ACTIONS) and judge_attempt(said) is None and not NO_WORK.search(said):
         try:
             parse_attempt(said)

@@ -74,6 +74,8 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
 """What a word of state tells as it stands, and what where it is denied."""
 _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
 """What is not so of a fault that was denied just before: "no codes returned"."""
+_AIMS = (WordRole.CURED, WordRole.WORKS, WordRole.FINE, WordRole.GONE, WordRole.STOPPED)
+"""What is "not yet" so has failed so far: "not fixed yet"; but "no noise yet", "not back yet"."""
 _GOES = (WordRole.GONE, WordRole.OUT, WordRole.STOPPED)
 _COMES_AND_GOES = (*_GOES, WordRole.BACK, WordRole.RETURNED)
 """What "power is back" tells, and "power gone", is the other way round than of a fault."""
@@ -261,7 +263,7 @@ def _for_a_time(clause: OutcomeClause) -> bool:
 
 def _told(clause: OutcomeClause, *, heard: bool) -> StateSign:
     """Return what a clause tells by itself."""
-    not_yet = clause.has(WordRole.YET) and clause.has(*DENIALS)
+    not_yet = clause.has(WordRole.YET) and clause.has(*DENIALS) and not clause.has(*_AIMS)
     if clause.asked or clause.has(WordRole.DOUBT, WordRole.WAS_WELL) or not_yet:
         return UNSURE
     signs = list(_signs(clause, heard=heard))

@@ -16,6 +16,7 @@ from kb.case import Action
 from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
+    CONNECTION,
     CURED_BY,
     DOING,
     HEARD,
@@ -71,6 +72,7 @@ _LED = compiled(
 )
 """Words of order before what was done."""
 _COUNTED = compiled(r"(?:[0-9]{1,2}|two|three|four|both) ?x? (?=[a-z])|\([1-9]\) ", re.IGNORECASE)
+_COLON = compiled(r":(?=\s)")
 _SHORT = 10
 _REACH = 160
 """What a clause begins to tell is told within so many characters."""
@@ -81,12 +83,32 @@ _COLON_TEST = compiled(
     r"|cold spray)\b",
     re.IGNORECASE,
 )
+_WHERE = compiled(
+    r"\s(?=(?:under|underneath|beneath|behind|below|inside|in|at|on|near|by|above)\s)"
+)
+_SEATED = compiled(r"\b(?:re-?seat|re-?plug|plugged in|pushed home)", re.IGNORECASE)
+_ENDS_IN_ACCESS = compiled(rf"{ACCESS.pattern}$", re.IGNORECASE)
 _FOLLOWS = compiled(
     r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
     r"|[pcbu][0-9][0-9a-f]{3})",
     re.IGNORECASE,
 )
 """To clear these belongs to the fix before it."""
+_FINISH: Mapping[Action, re.Pattern[str]] = {
+    Action.TIGHTENED: compiled(
+        r"(?:all )?(?:the )?(?:wheels?(?: (?:nuts|bolts|studs))?|nuts|bolts)(?: to spec)?",
+        re.IGNORECASE,
+    ),
+    Action.REFILLED: compiled(
+        r"(?:the )?(?:brakes?|brake (?:fluid|system)|cooling system|coolant|clutch|system"
+        r"|hydraulics|(?:engine |gearbox )?oil|atf|fluids?|a/?c)",
+        re.IGNORECASE,
+    ),
+    Action.ADJUSTED: compiled(
+        r"(?:the )?(?:tracking|wheels?|headl(?:amps?|ights?))", re.IGNORECASE
+    ),
+}
+"""What is done last, right behind what was fitted."""
 
 
 class Joint(Enum):
@@ -232,9 +254,40 @@ def is_follow_up(work: Work) -> bool:
     return clears and _FOLLOWS.match(work.what.strip()) is not None
 
 
-def is_access(work: Work) -> bool:
-    """Whether something was only taken off, or put back, to get at something else."""
-    return work.action in (Action.REMOVED, Action.RESEATED) and bool(ACCESS.search(work.what))
+def is_finish(work: Work) -> bool:
+    """Whether some work ends what was just done, as torquing the wheels does.
+
+    Examples
+    --------
+    >>> told = map(work_in, ("wheels torqued", "link bolts torqued"))
+    >>> [is_finish(work) for work in told if work]
+    [True, False]
+    """
+    finish = _FINISH.get(work.action)
+    return finish is not None and finish.fullmatch(work.what.strip()) is not None
+
+
+def is_access(work: Work, clause: str) -> bool:
+    """Whether something was only taken off, or put back, to get at something else.
+
+    A plug that is seated anew is a fix, whatever it sits under.
+
+    Examples
+    --------
+    >>> for clause in ("refitted door card", "reseated seat plug", "reconnected plug under carpet"):
+    ...     if work := work_in(clause):
+    ...         print(is_access(work, clause))
+    True
+    False
+    False
+    """
+    if work.action not in (Action.REMOVED, Action.RESEATED) or not ACCESS.search(work.what):
+        return False
+    name = _WHERE.split(work.what, maxsplit=1)[0]
+    seated = work.action is Action.RESEATED and (
+        CONNECTION.search(name) or _SEATED.search(clause, 0, work.end)
+    )
+    return not seated or _ENDS_IN_ACCESS.search(name) is not None
 
 
 def find_test(clause: str) -> Tested | None:
@@ -245,7 +298,7 @@ def find_test(clause: str) -> Tested | None:
     >>> find_test("drag test bad"), find_test("new lock")
     (Tested(end=10), None)
     """
-    for colon in re.finditer(r":(?=\s)", clause):
+    for colon in _COLON.finditer(clause):
         if _COLON_TEST.search(clause, 0, colon.start()):
             return Tested(colon.start())
     if _PLANNED.match(clause):
@@ -255,12 +308,12 @@ def find_test(clause: str) -> Tested | None:
 
 def _tested(clause: str) -> Tested | None:
     if SWAPPED.match(clause) or (SWAPPED.search(clause) and len(clause.split()) <= _SHORT):
-        seen = SWAP_SHOWED.search(clause)
+        seen = SWAP_SHOWED.search(clause) or _COLON.search(clause)
         return Tested(seen.start() if seen else len(clause))
     who = _WHO.match(clause)
     first = who.end() if who else 0
     if begun := TRIED.match(clause, first) or TEST.match(clause, first):
-        seen = SEEN.search(clause, begun.end())
+        seen = SEEN.search(clause, begun.end()) or _COLON.search(clause, begun.end())
         half = begun.re is TRIED or (who is None and _BID.fullmatch(begun[0]))
         end = seen.start() if seen else len(clause)
         return None if half and not seen else Tested(end)
@@ -273,6 +326,22 @@ def _tested(clause: str) -> Tested | None:
 def is_heard(clause: str) -> bool:
     """Whether a clause begins like what was heard of a car later."""
     return HEARD.match(clause) is not None
+
+
+def work_behind(said: str) -> tuple[Place, str] | None:
+    """Find work told behind the beginning of some words, as in what was heard of a car later.
+
+    Examples
+    --------
+    >>> work_behind("came back, pump replaced again")
+    (Place(start=11, end=30), 'pump replaced again')
+    """
+    for clause in clauses(said):
+        for start, words in beginnings(said, clause.place):
+            work = work_in(words) if start else None
+            if work and not is_access(work, words):
+                return Place(start, clause.place.end), said[start : clause.place.end]
+    return None
 
 
 def is_nameless_work(clause: str) -> Action | None:

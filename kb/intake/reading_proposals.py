@@ -40,13 +40,18 @@ def item_of_unit(match: re.Match[str], draft: ReadingDraft) -> str | None:
         return "charging" if "running" in (draft.own.condition or "") else "battery"
     if match["unit"] == "mA":
         return "parasitic current"
-    if quantity_of(match) is Quantity.RESISTANCE:
+    quantity = quantity_of(match)
+    if quantity is Quantity.RESISTANCE:
         return _item_of_ohms(match, draft.position)
-    if quantity_of(match) is Quantity.PRESSURE and "prime" in (draft.own.condition or ""):
+    return _item_of_pressure(match, draft) if quantity is Quantity.PRESSURE else None
+
+
+def _item_of_pressure(match: re.Match[str], draft: ReadingDraft) -> str | None:
+    if "prime" in (draft.own.condition or ""):
         return "fuel pressure"
-    if quantity_of(match) is Quantity.PRESSURE and draft.position in {"low side", "high side"}:
+    if draft.position in {"low side", "high side"}:
         return "a/c"
-    if match["unit"] and quantity_of(match) is Quantity.PRESSURE and is_corner(draft.position):
+    if match["unit"] and is_corner(draft.position):
         with suppress(InvalidField):
             value = read_match(match, match[0]).value
             if value and _TYRE_PASCALS[0] < value < _TYRE_PASCALS[1]:

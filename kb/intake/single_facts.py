@@ -11,14 +11,15 @@ from datetime import date
 from kb.case import Action, Attempt, Cause, Contact, DiagnosticTest, FailureMode, Outcome
 from kb.errors import InvalidField
 from kb.intake.costs import lift_cost
-from kb.intake.distances import find_odometers
+from kb.intake.days import heard_on
+from kb.intake.distances import LEAST, find_odometers
 from kb.intake.durations import find_labour
 from kb.intake.finding_words import ACTIONS, FROM_WHERE, failure_mode, leading
 from kb.intake.lifting import Lifted, cut
 from kb.intake.outcome_words import DENIALS, TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
-from kb.intake.pieces import Work, work_in
+from kb.intake.pieces import Work, work_behind, work_in
 from kb.intake.positions import find_position
 from kb.patterns import compiled
 
@@ -40,7 +41,6 @@ _VERIFIED = compiled(
     r"|readings? (?:back )?(?:in|within) (?:the )?(?:normal )?(?:band|range|spec)))",
     re.IGNORECASE,
 )
-_DAY = compiled(r"\b(?:on )?([0-9]{4}-[0-9]{2}-[0-9]{2}|[0-9]{1,2}\.[0-9]{1,2}\.20[0-9]{2})\b")
 _JOB = compiled(r"\b(?:as )?(?:job ?#?|#)([0-9]{1,9})\b|#([0-9]{1,9})\b", re.IGNORECASE)
 _PARTINGS = (
     r"(?<!\s)\s*(?::\s+|:$)",
@@ -82,6 +82,8 @@ _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGN
 """What a charged battery does, whatever had drained it."""
 _AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
+_SEVERAL = compiled(r"\band\b|[&+,]")
+_RETURNS = (WordRole.RETURNED, WordRole.BACK, WordRole.AGAIN)
 _BESIDE = " \t\n,;:-–—"
 _POSITIONS = 4
 _LITTLE = "the a an was is had has been of due to because with and"
@@ -196,8 +198,8 @@ def parse_test(text: str) -> DiagnosticTest:
 def parse_contact(text: str, today: date) -> Contact:
     """Read what was heard of a vehicle later.
 
-    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``in for tyres, still ok``;
-    without a day it is of today. How the fix fared is judged by
+    As ``held``, ``comeback 2026-05-02 at 91 000 km as job 214``, ``came back 14.02., same noise``;
+    without a day it is of today (`kb.intake.days.heard_on`). How the fix fared is judged by
     `kb.intake.outcomes.judge_contact`; where that is not told, the words are kept.
 
     Raises
@@ -212,21 +214,32 @@ def parse_contact(text: str, today: date) -> Contact:
     ('comeback', 91000, 214, '2026-05-02')
     """
     line = " ".join(text.split())
-    day, rest = _lift(_DAY, line)
+    on = heard_on(line, today)
+    rest = cut(line, [Lifted(*on.place)]) if on.place else line
     job, rest = _lift(_JOB, rest)
-    shown = find_odometers(rest)
+    alone = (each for each in find_odometers(rest, bare=True) if each[0].km >= LEAST)
+    shown = find_odometers(rest) or [*alone]
     rest = cut(rest, [Lifted(_with_at(rest, start), end) for _, (start, end) in shown])
     if not line:
         raise InvalidField("contact", text, f"is empty; write one of: {', '.join(Outcome)}")
-    outcome = judge_contact(rest)
+    outcome = _judged_contact(rest.replace(on.doubt.text, "", 1) if on.doubt else rest)
     words = rest.strip(_LOOSE)
     return Contact(
-        on=_day("contact.on", day) if day else today,
+        on=on.day or today,
         outcome=outcome,
         odometer_km=shown[0][0].km if shown else None,
         job=int(job) if job else None,
         words=None if _same(words, outcome) else words,
     )
+
+
+def _judged_contact(said: str) -> Outcome:
+    """Judge what was heard; a car that came back did so, whatever was done to it then."""
+    outcome, work = judge_contact(said), work_behind(said)
+    if outcome is Outcome.NOT_TOLD and work:
+        before = judge_contact(said[: work[0].start])
+        return before if before is Outcome.COMEBACK else outcome
+    return outcome
 
 
 def seen_in_test(text: str, name: str, seen: str, minutes: int | None) -> DiagnosticTest:
@@ -270,9 +283,32 @@ def attempt_of(work: Work, line: str, behind: str) -> Attempt:
 
 
 def _judged(behind: str, component: str) -> bool | None:
-    """Judge how a fix fared; a cure with trouble again behind it is not told."""
+    """Judge how a fix fared; a cure with trouble again behind it is not told, nor half a cure."""
     cured = judge_attempt(behind, component)
-    return None if cured and is_back(behind) else cured
+    untold = is_back(behind) if cured else cured is False and cured_in_part(behind, component)
+    return None if untold else cured
+
+
+def cured_in_part(behind: str, component: str) -> bool:
+    """Whether of several parts one is told to have cured, and beside that a failure.
+
+    Examples
+    --------
+    >>> cured_in_part(", LF cured, brake still drags", "lf sensor and rf caliper")
+    True
+    >>> cured_in_part(", cured, then came back", "plugs and leads")
+    False
+    """
+    if not _SEVERAL.search(component):
+        return False
+    told = outcome_clauses(behind)
+    lasting = not any(
+        clause.has(*_RETURNS) or clause.joint in (WordRole.THEN, WordRole.UNTIL) for clause in told
+    )
+    return lasting and any(
+        judge_attempt(piece) and _words(piece) & (_words(component) - _LITTLE_WORDS)
+        for piece in re.split("[,;]", behind)
+    )
 
 
 def is_back(said: str) -> bool:
@@ -322,16 +358,6 @@ def _lift(pattern: re.Pattern[str], text: str) -> tuple[str | None, str]:
         return None, text
     found = next(group for group in match.groups() if group)
     return found, cut(text, [Lifted(*match.span())])
-
-
-def _day(field: str, text: str) -> date:
-    try:
-        if "." in text:
-            day, month, year = map(int, text.split("."))
-            return date(year, month, day)
-        return date.fromisoformat(text)
-    except ValueError:
-        raise InvalidField(field, text, "is no day; write it as 2026-03-02") from None
 
 
 def _bare(text: str) -> str:

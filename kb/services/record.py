@@ -33,7 +33,7 @@ from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import check_handover, contradiction
-from kb.intake.days import days_to_come
+from kb.intake.days import HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
 from kb.intake.findings import Findings, find_findings
@@ -336,19 +336,27 @@ def dangerous_words(address: str, number: int, text: str) -> Danger | None:
 def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
     field, kind = _LISTS[type(part)]
-    told, job = None, base
+    told, job, on = None, base, HeardOn()
     if denied := contradiction(part, typed if isinstance(part, Attempt) else None):
         said = part.words if isinstance(part, Contact) else typed
         raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
     if isinstance(part, Contact) and part.job is not None:
         _check_visit(work, part.job, base)
+    if isinstance(part, Contact):
+        on = heard_on(typed or part.words or "", part.on)
     if typed is not None:
-        told = account(typed, [Lift(part, Place(0, len(typed)))], [])
+        told = account(
+            typed,
+            [Lift(part, Place(0, len(typed)))],
+            [on.doubt] if on.doubt else [],
+            [on.place] if on.place else [],
+        )
         part = replace(part, said=_whole(len(base.entries), typed))
         job = with_entry(base, kind, typed)
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job = replace(job, **longer)
     early = _doubtful(part, base) if isinstance(part, Contact) else []
+    early += [str(on.doubt)] if on.doubt else []
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
     return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part]), *late), told)

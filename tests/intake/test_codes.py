@@ -9,6 +9,7 @@ from kb.case import CodeStatus, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import AREAS, Origin, area_of, origin_of
 from kb.intake.codes import facts, find_codes, parse_code
+from kb.intake.lifting import Place
 
 codes = st.builds(
     TroubleCode,
@@ -291,3 +292,45 @@ def test_the_table_of_areas_is_sound() -> None:
 @pytest.mark.parametrize("text", ["Lido 1.4 p 2012", "1,6 P 2009 no crank", "2.0 p 2021"])
 def test_petrol_and_a_year_are_no_code(text: str) -> None:
     assert find_codes(text).codes == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "there"),
+    [
+        ("{} gone, now P0340 instead", ["P0340"]),
+        ("{} no longer there", []),
+        ("{} and P0174 gone", []),
+        ("codes now clear, was {}", []),
+        ("was {}, now P0340", ["P0340"]),
+        ("{} cleared, did not come back; P0300 still there", ["P0300"]),
+        ("{} gone and hasn't come back", []),
+        ("P0340 stored, {} did not return", ["P0340"]),
+    ],
+)
+@pytest.mark.parametrize("code", ["P0335", "u0100-87"])
+def test_a_code_that_is_gone_is_asked_about(code: str, text: str, there: list[str]) -> None:
+    found = find_codes(text.format(code))
+    assert [each.code for each in found.codes] == there
+    assert code in [doubt.text for doubt in found.refused]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "code was {}, crank sensor dead",
+        "{} cleared",
+        "cleared {}, came back",
+        "{} gone then back again",
+        "{} gone to pending",
+        "{} stored, noise gone",
+    ],
+)
+def test_a_code_that_is_there_is_taken_beside_what_is_gone(text: str) -> None:
+    assert [each.code for each in find_codes(text.format("P0335")).codes] == ["P0335"]
+
+
+def test_a_code_that_a_fix_made_go_was_there() -> None:
+    text = "P0340 gone; replaced crank sensor, P0335 gone"
+    found = find_codes(text, [Place(text.index("replaced"), len(text))])
+    assert [each.code for each in found.codes] == ["P0335"]
+    assert [doubt.text for doubt in found.refused] == ["P0340"]

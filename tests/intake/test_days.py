@@ -1,12 +1,14 @@
-"""Days that are still to come."""
+"""Days that are still to come, and days as people write them. Forms: common practice, no source."""
 
 from datetime import date, timedelta
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Contact, Job, Outcome, Vehicle
-from kb.intake.days import days_to_come
+from kb.errors import InvalidField
+from kb.intake.days import days_to_come, heard_on
 
 TODAY = date(2026, 3, 2)
 
@@ -27,3 +29,79 @@ def test_a_day_is_to_come_from_the_day_after_tomorrow(
     assert dict(days_to_come(job, TODAY)) == {
         field: day for field, day in days.items() if offsets[field] > 1
     }
+
+
+WITH_YEAR = ("{:%Y-%m-%d}", "{:%d.%m.%Y}", "{:%d.%m.%y}", "on {:%d %b %Y}", "{:%B %d, %Y}")
+
+
+@given(st.integers(0, 3000), st.sampled_from(WITH_YEAR))
+def test_a_day_with_its_year_is_read_as_written(ago: int, form: str) -> None:
+    day = TODAY - timedelta(days=ago)
+    text = f"came back {form.format(day)}, same noise"
+    found = heard_on(text, TODAY)
+    assert (found.day, found.doubt) == (day, None)
+    assert found.place is not None
+    assert text[slice(*found.place)] == form.format(day)
+
+
+@given(st.integers(0, 364), st.sampled_from(["{:%d.%m.}", "{:%d %b}", "{:%B %d}"]))
+def test_a_day_without_its_year_is_the_last_one(ago: int, form: str) -> None:
+    day = TODAY - timedelta(days=ago)
+    assert heard_on(f"rang {form.format(day)}, all good", TODAY).day == day
+
+
+@pytest.mark.parametrize(
+    ("text", "ago"), [("yesterday", 1), ("3 days ago", 3), ("2.3.", 0), ("on 1st of March", 1)]
+)
+def test_a_day_may_be_told_from_today(text: str, ago: int) -> None:
+    assert heard_on(f"came back {text}", TODAY).day == TODAY - timedelta(days=ago)
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["last week", "on Tuesday", "2 weeks ago", "3/9/2025", "the other day", "in March", "Mon"],
+)
+def test_what_names_no_one_day_is_asked_about(text: str) -> None:
+    found = heard_on(f"came back {text}, same noise", TODAY)
+    assert (found.day, found.place) == (None, None)
+    assert found.doubt is not None
+    assert found.doubt.text == text
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "been fine since March",
+        "held till 20.02.2026",
+        "rang, no answer, try again Monday",
+        "charges at 14.2.",
+        "all good, 12.6 V",
+    ],
+)
+def test_other_days_and_values_are_no_day_of_a_contact(text: str) -> None:
+    assert heard_on(text, TODAY) == (None, None, None)
+
+
+def test_what_a_car_was_in_for_hides_no_day() -> None:
+    assert heard_on("in for MOT 14.02.2026, all ok", TODAY).day == date(2026, 2, 14)
+
+
+def test_two_days_are_asked_about() -> None:
+    found = heard_on("rang 20.02.2026, came back 22.02.2026", TODAY)
+    assert found.day is None
+    assert found.doubt is not None
+
+
+def test_a_day_that_no_calendar_has_is_refused() -> None:
+    with pytest.raises(InvalidField, match="is no day"):
+        heard_on("came back 31.02.2026", TODAY)
+
+
+@given(st.text(alphabet="0123456789./- marchsept,"), st.dates())
+def test_no_text_breaks_the_reading_of_days(text: str, today: date) -> None:
+    try:
+        found = heard_on(text, today)
+    except InvalidField:
+        return
+    assert (found.day is None) == (found.place is None)
+    assert found.day is None or found.doubt is None

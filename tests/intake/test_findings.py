@@ -126,6 +126,44 @@ def test_a_contact_may_tell_day_odometer_and_job() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("line", "on", "km"),
+    [
+        ("came back 20.02.2026, same noise", date(2026, 2, 20), None),
+        ("came back 14.02., same noise, 92.300", date(2026, 2, 14), 92_300),
+        ("held 2 weeks then dead again, 3.1.", date(2026, 1, 3), None),
+        ("back on 3 Jan with same fault, 145tkm", date(2026, 1, 3), 145_000),
+    ],
+)
+def test_a_comeback_is_of_the_day_told(line: str, on: date, km: int | None) -> None:
+    found = find_findings(line, TODAY)
+    told = [(each.on, each.outcome, each.odometer_km) for each in found.contacts]
+    assert told == [(on, Outcome.COMEBACK, km)]
+    assert (found.odometer, found.doubts) == (None, ())
+
+
+def test_a_comeback_of_no_one_day_is_asked_about() -> None:
+    found = find_findings("came back last week", TODAY)
+    assert [each.outcome for each in found.contacts] == [Outcome.COMEBACK]
+    assert [doubt.text for doubt in found.doubts] == ["last week"]
+
+
+@pytest.mark.parametrize(
+    "line", ["been fine since August, 101.000 km", "rang her: fine so far, 101.000 km"]
+)
+def test_what_the_odometer_shows_when_a_car_is_heard_of_is_of_the_contact(line: str) -> None:
+    found = find_findings(line, TODAY)
+    told = [(each.outcome, each.odometer_km) for each in found.contacts]
+    assert (told, found.odometer) == ([(Outcome.HELD, 101_000)], None)
+
+
+def test_an_odometer_before_a_contact_is_of_the_job() -> None:
+    found = find_findings("pump replaced 91.000 km; rang her, all good, 91.500 km", TODAY)
+    assert [each.odometer_km for each in found.contacts] == [91_500]
+    assert found.odometer is not None
+    assert found.odometer.km == 91_000
+
+
 def test_a_contact_that_does_not_tell_how_the_fix_fared_keeps_its_words() -> None:
     heard = parse_contact("rang the customer, no answer", TODAY)
     assert (heard.outcome, heard.words) == (Outcome.NOT_TOLD, "rang the customer, no answer")
@@ -582,6 +620,84 @@ def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> N
 def test_miles_driven_are_no_odometer_of_a_contact() -> None:
     told = parse_contact("lasted 200 miles", TODAY)
     assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)
+    assert parse_contact("all good, 3000 km", TODAY).odometer_km is None
+    assert parse_contact("all good, 93.000", TODAY).odometer_km == 93_000
+
+
+@pytest.mark.parametrize(
+    ("line", "cured"),
+    [
+        ("replaced LF sensor and RF caliper, LF cured, brake still drags", None),
+        ("replaced pads and discs, noise gone, then came back", False),
+        ("replaced coil and plugs, misfire gone", True),
+        ("replaced crank sensor, not fixed yet, thursday again", False),
+    ],
+)
+def test_half_a_cure_of_several_parts_is_not_told(line: str, cured: bool | None) -> None:
+    found = find_findings(line, TODAY)
+    assert [each.cured for each in found.attempts] == [cured]
+    assert bool(found.doubts) is (cured is None)
+
+
+@given(
+    st.sampled_from(["wheels torqued", "brakes bled", "topped up coolant"]),
+    st.sampled_from([", ", " and ", " + "]),
+)
+def test_what_ends_a_fix_is_no_fix_of_its_own(finish: str, joint: str) -> None:
+    line = f"hose replaced{joint}{finish}, fault gone"
+    assert _fixes(line) == [("hose", True)]
+    failed = [cured for _, cured in _fixes(f"hose replaced, no change, {finish}, pedal good")]
+    assert failed[0] is False
+
+
+def test_a_cure_behind_two_fixes_is_asked_about() -> None:
+    found = find_findings("coil replaced, injector cleaned, fault gone", TODAY)
+    assert [each.cured for each in found.attempts] == [None, True]
+    assert [doubt.text for doubt in found.doubts] == ["injector cleaned, fault gone"]
+    assert not find_findings("coil replaced, no change, injector cleaned, cured", TODAY).doubts
+
+
+@pytest.mark.parametrize(
+    ("line", "outcome", "asked"),
+    [
+        ("came back 20.02.2026, replaced pump again, ok now", Outcome.COMEBACK, True),
+        ("didn't hold: pump replaced twice", Outcome.COMEBACK, True),
+        ("held 2 weeks, then pump replaced", Outcome.NOT_TOLD, True),
+        ("came back, same noise", Outcome.COMEBACK, False),
+    ],
+)
+def test_work_within_what_was_heard_is_asked_about(
+    line: str, outcome: Outcome, *, asked: bool
+) -> None:
+    found = find_findings(line, TODAY)
+    assert ([each.outcome for each in found.contacts], found.attempts) == ([outcome], ())
+    assert any("pump" in doubt.text for doubt in found.doubts) is asked
+
+
+@pytest.mark.parametrize(
+    ("line", "name", "seen"),
+    [
+        (
+            "swapped coils 1 and 2: misfire moves to 2",
+            "swapped coils 1 and 2",
+            "misfire moves to 2",
+        ),
+        ("swapped coils 1 and 2: now on 2", "swapped coils 1 and 2", "now on 2"),
+        ("tapped relay with screwdriver, works", "tapped relay with screwdriver", "works"),
+        ("tapped starter: cranks", "tapped starter", "cranks"),
+    ],
+)
+def test_what_was_tried_and_what_came_of_it_is_a_test(line: str, name: str, seen: str) -> None:
+    found = find_findings(line, TODAY)
+    assert [(each.name, each.seen) for each in found.tests] == [(name, seen)]
+    assert (found.rest, found.doubts, found.attempts) == ("", (), ())
+
+
+@pytest.mark.parametrize("line", ["no fault found", "NFF", "couldn't reproduce", "tidied, nff"])
+def test_that_nothing_was_found_is_asked_about(line: str) -> None:
+    found = find_findings(line, TODAY)
+    assert (found.tests, found.rest) == ((), line)
+    assert found.doubts
 
 
 @pytest.mark.parametrize(

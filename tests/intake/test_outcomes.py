@@ -284,6 +284,20 @@ def test_what_may_be_limited_denied_or_led_elsewhere_is_no_cure(text: str) -> No
     assert judge_attempt(text) is not True
 
 
+@pytest.mark.parametrize(
+    ("text", "cured"),
+    [
+        ("not fixed yet", False),
+        ("noise not gone yet", False),
+        ("no noise yet", None),
+        ("not back yet", None),
+        ("not tested yet", None),
+    ],
+)
+def test_what_is_not_reached_yet_failed_so_far(text: str, cured: bool | None) -> None:
+    assert judge_attempt(text) is cured
+
+
 def test_a_lamp_that_was_itself_replaced_and_is_out_tells_nothing() -> None:
     assert judge_attempt("lamp out", "crank sensor") is True
     assert judge_attempt("lamp out", "headlamp bulb") is None

@@ -49,7 +49,35 @@ def test_what_belongs_to_another_fix_or_is_only_in_the_way() -> None:
     assert cleared is not None
     assert trim is not None
     assert is_follow_up(cleared)
-    assert is_access(trim)
+    assert is_access(trim, "removed trim")
+
+
+@pytest.mark.parametrize(
+    ("clause", "in_the_way"),
+    [
+        ("reseated seat connector", False),
+        ("reconnected plug under carpet", False),
+        ("seat plug reconnected", False),
+        ("refitted seat", True),
+        ("refitted wheel speed sensor", True),
+    ],
+)
+def test_a_connection_that_is_seated_anew_is_a_fix(clause: str, *, in_the_way: bool) -> None:
+    work = work_in(clause)
+    assert work is not None
+    assert is_access(work, clause) is in_the_way
+
+
+@pytest.mark.parametrize("clause", ["charge lamp off", "charge light still on", "charge pipe off"])
+def test_charge_before_a_name_is_part_of_the_name(clause: str) -> None:
+    assert work_in(clause) is None
+
+
+@pytest.mark.parametrize("clause", ["charge battery", "battery charged", "charged the battery"])
+def test_a_battery_is_charged(clause: str) -> None:
+    work = work_in(clause)
+    assert work is not None
+    assert work.action is Action.CHARGED
 
 
 @pytest.mark.parametrize(
