@@ -19,7 +19,9 @@ from kb.safety.igniter_deeds import deeds_in
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
+from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
+from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -122,7 +124,8 @@ def _verdict(
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    if hidden := [*defeats, *handling_in(sentence)]:
+    handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
+    if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]

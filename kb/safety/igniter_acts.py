@@ -20,6 +20,8 @@ class Reason(StrEnum):
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
     LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
+    SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
+    HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"

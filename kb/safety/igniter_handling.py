@@ -129,11 +129,16 @@ def _next_noun(words: Sequence[str]) -> bool:
     weighty = [
         word
         for word in words
-        if role_of(word) not in _SMALL and word != "new" and not aside(Aside.CRASH).any_in([word])
+        if role_of(word) not in _SMALL
+        and word not in _BETWEEN
+        and not aside(Aside.CRASH).any_in([word])
     ]
     first, *rest = [*map(role_of, weighty), None]
     named = first in {*TARGETS, Role.UNIT} or weighty[:1] in (["reel"], ["retractor"])
     return named and rest[:1] != [Role.CONTACT]
+
+
+_BETWEEN = frozenset(["new", "that", "which", "had", "has", "been", "was"])
 
 
 def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
