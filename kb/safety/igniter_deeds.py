@@ -54,7 +54,6 @@ class WordList(StrEnum):
     CAR = "car"
     COMES_FROM = "comes_from"
     FOREIGN = "foreign"
-    ASKED = "asked"
     CHANGES = "changes"
     SUPPLY_ON = "supply_on"
     SUPPLY_OFF = "supply_off"

@@ -12,7 +12,7 @@ from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import WordList, list_of
 from kb.safety.igniter_handling import is_reported, is_ruled_out
-from kb.safety.igniter_words import Aside, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 _FAR = 6
 """So many words behind *from* can tell where something comes from."""
@@ -35,14 +35,15 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
 
 def _names_it(clause: Clause) -> bool:
     """Whether a clause names an igniter or what holds one."""
-    return bool(clause.roles & TARGETS) or list_of(WordList.HOLDER).any_in(clause.words)
+    named = any(role_of(word) in TARGETS for word in clause.words)
+    return named or list_of(WordList.HOLDER).any_in(clause.words)
 
 
 def _is_refused(sentence: Sequence[Clause]) -> bool:
     """Whether it is refused, asked only, or came out again for a new one."""
     words = [word for clause in sentence for word in clause.words]
     told = set(words)
-    asked = list_of(WordList.ASKED).any_in(words) and bool(told & _NO)
+    asked = aside(Aside.ASKED).any_in(words) and bool(told & _NO)
     righted = aside(Aside.FOUND).any_in(words) and aside(Aside.RIGHTED).any_in(words)
     return asked or righted or aside(Aside.REFUSAL).any_in(words)
 
@@ -96,13 +97,13 @@ _BREAKS = frozenset(["in", "on", "at", "to", "with", "for", "by", "under", "behi
 
 def _is_unlisted(before: Sequence[str], behind: Sequence[str]) -> bool:
     """Whether what follows *one from* is on no list of where it may come from."""
-    joined = {word for word in before[-_NEAR:] if word not in words_in(Aside.ARTICLE)}
-    if not joined & _PART or not behind:
+    joined = [word for word in before if word not in _CAME][-1:]
+    if not behind or _PART.isdisjoint(joined):
         return False
     return not any(list_of(WordList.COMES_FROM).longest([word], 0) for word in behind[:4])
 
 
-_NEAR = 3
+_CAME = frozenset(["came", "comes", "come", "taken", "bought", "sourced", "fitted", "in", "got"])
 _PART = frozenset(
     ["one", "ones", "bag", "airbag", "tensioner", "pretensioner", "curtain", "seat", "part", "unit",
      "it", "them", "bags", "airbags", "seats", "tensioners", "pretensioners", "parts"]

@@ -23,14 +23,14 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
-        if _talks_down(clause) and not _says_the_maker(sentence):
+        if _talks_down(clause, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
     if not any(_touches(sentence, place) for place in range(len(sentence))):
         return
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
-        if _is_on(clause, before=sentence[:place]) or _is_short(clause, sentence):
+        if _is_on(clause, sentence[:place]) or _is_short(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
     if _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
@@ -41,7 +41,7 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
     clause = sentence[place]
     if is_told_of_others(sentence, place):
         return False
-    named = clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING}
+    named = clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.JOINED}
     named |= {"seat", "seats"} & clause.vocabulary
     if not named or (clause.roles & {Role.NEIGHBOUR, Role.UNIT} and not clause.roles & TARGETS):
         return False
@@ -52,33 +52,60 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
         for at, _, deed in deeds_of(clause)
         if deed is Doing.OFF or list_of(WordList.CHANGES).longest(clause.words, at)
     )
-    done = list_of(WordList.CHANGES).any_in(clause.words)
+    live = clause.words[-1] in _LIVE_PLUG and not clause.roles & _NO_WORK
+    done = live or list_of(WordList.CHANGES).any_in(clause.words)
     return done or any(not is_ruled_out(clause, at) for at in deeds)
 
 
+_LIVE_PLUG = frozenset(["live", "hot"])
+
+
 def _is_on(clause: Clause, before: Sequence[Clause]) -> bool:
-    """Whether the supply is told to be on while it is done; on again after the wait is none."""
+    """Whether the supply is told to be on while it is done; on again after it is none."""
     words = clause.words
-    if any(map(_is_enough, before)) or Role.SCAN in clause.roles:
+    if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
         return False
-    found = (at for at in range(len(words)) if list_of(WordList.SUPPLY_ON).longest(words, at))
-    at = next(found, None)
-    return at is not None and not words_in(Aside.DENIAL) & set(words[:at]) and not _lamp(words)
+    at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
+    afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
+    return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
 
 
-def _lamp(words: Sequence[str]) -> bool:
-    return not {"lamp", "light", "code", "codes", "fault", "comes", "came"}.isdisjoint(words)
+def _tells_on(words: Sequence[str], at: int) -> bool:
+    """Whether the supply is told to be on; *power on the plug* puts it somewhere."""
+    found = list_of(WordList.SUPPLY_ON).longest(words, at)
+    return found is not None and words[at + found[0] : at + found[0] + 1] not in _ONTO
+
+
+_ONTO = (("any",), ("the",), ("a",), ("its",), ("it",))
+
+
+_NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
+_THEN = frozenset([",", "and", "then"])
+_STILL = frozenset(["still", "left", "connected", "live", "hot"])
+
+
+def _tells_lamp(clause: Clause) -> bool:
+    """Whether a clause tells what the lamp or a code did."""
+    return not _LAMP.isdisjoint(clause.words)
+
+
+_LAMP = frozenset(["lamp", "light", "code", "codes", "fault", "comes", "came"])
 
 
 def _is_enough(clause: Clause) -> bool:
     return list_of(WordList.SUPPLY_OFF).any_in(clause.words)
 
 
-def _is_short(clause: Clause, sentence: Sequence[Clause]) -> bool:
-    """Whether a time is told behind the supply or the deed that is none of the maker's."""
-    minutes = [n for each in sentence for n in _minutes(each)]
-    here = list(_minutes(clause))
-    return bool(here) and max(minutes) < SHORTEST_WAIT and _is_a_wait(sentence)
+def _is_short(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a time of waiting is told that is none of the maker's."""
+    here = list(_minutes(sentence[place]))
+    lamps = [at for at in range(place) if _tells_lamp(sentence[at])]
+    worked = [at for at in range(place + 1) if aside(Aside.BATTERY).any_in(sentence[at].words)]
+    if not here or max(lamps, default=-1) > max(worked, default=-1):
+        return False  # the lamp's time
+    return max(n for each in sentence for n in _minutes(each)) < SHORTEST_WAIT and _is_a_wait(
+        sentence
+    )
 
 
 def _is_a_wait(sentence: Sequence[Clause]) -> bool:
@@ -92,7 +119,7 @@ _WAIT = frozenset(["wait", "waited", "key", "ignition", "power", "supply", "befo
 
 def _minutes(clause: Clause) -> Iterator[float]:
     """Yield every time of a clause, in minutes."""
-    for count, unit in pairwise(clause.words):
+    for count, unit in () if _tells_lamp(clause) else pairwise(clause.words):
         number = float(count) if count.isdecimal() else _COUNTS.get(count)
         if number is None:
             continue
@@ -109,10 +136,10 @@ _COUNTS = {
 }  # fmt: skip
 
 
-def _talks_down(clause: Clause) -> bool:
+def _talks_down(clause: Clause, *, by_the_maker: bool) -> bool:
     """Whether a clause says that less than the maker's wait will do."""
     words = clause.words
-    suffices = list_of(WordList.SUFFICES).any_in(words)
+    suffices = list_of(WordList.SUFFICES).any_in(words[1:]) and not by_the_maker
     timed = any(True for _ in _minutes(clause)) or list_of(WordList.KEY_ALONE).any_in(words)
     no_charge = list_of(WordList.NO_CHARGE).any_in(words)
     denied = bool(words_in(Aside.DENIAL) & clause.vocabulary) and suffices
