@@ -54,6 +54,8 @@ def hear(told: Told, clause: Clause) -> None:
     told.lamp |= Role.LAMP in said
     told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
+    means = said & {Role.INSTRUMENT, Role.LAMP}
+    told.forbade |= bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
     if Role.SUBSTITUTE in said:
         told.load = True
     elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:

@@ -20,17 +20,18 @@ SHORTEST_WAIT = 3
 
 def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield what is told of supply or time, and is not enough for a plug that is touched."""
+    timed = any(True for each in sentence for _ in _minutes(each))
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
-        if _talks_down(clause, by_the_maker=_says_the_maker(sentence)):
+        if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
     if not any(_touches(sentence, place) for place in range(len(sentence))):
         return
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
-        if _is_on(clause, sentence[:place]) or _is_short(sentence, place):
+        if _is_on(sentence, place) or _is_short(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
     if _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
@@ -60,11 +61,13 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
 _LIVE_PLUG = frozenset(["live", "hot"])
 
 
-def _is_on(clause: Clause, before: Sequence[Clause]) -> bool:
+def _is_on(sentence: Sequence[Clause], place: int) -> bool:
     """Whether the supply is told to be on while it is done; on again after it is none."""
-    words = clause.words
+    clause, before, words = sentence[place], sentence[:place], sentence[place].words
     if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
         return False
+    if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
+        return False  # on at first only
     at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
     afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
@@ -136,11 +139,11 @@ _COUNTS = {
 }  # fmt: skip
 
 
-def _talks_down(clause: Clause, *, by_the_maker: bool) -> bool:
+def _talks_down(clause: Clause, *, timed: bool, by_the_maker: bool) -> bool:
     """Whether a clause says that less than the maker's wait will do."""
     words = clause.words
     suffices = list_of(WordList.SUFFICES).any_in(words[1:]) and not by_the_maker
-    timed = any(True for _ in _minutes(clause)) or list_of(WordList.KEY_ALONE).any_in(words)
+    timed |= list_of(WordList.KEY_ALONE).any_in(words)
     no_charge = list_of(WordList.NO_CHARGE).any_in(words)
     denied = bool(words_in(Aside.DENIAL) & clause.vocabulary) and suffices
     return (suffices and timed and not denied) or no_charge

@@ -307,12 +307,12 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("dropped the new bag, fitted it", Reason.DEFEAT),
-        ("bag had deployed, folded it back in", Reason.DEFEAT),
+        ("dropped the new bag, fitted it", Reason.HANDLING),
+        ("bag had deployed, folded it back in", Reason.HANDLING),
         ("choc block on the squib wires", Reason.DEFEAT),
         ("took the bag out the config with the laptop", Reason.DEFEAT),
         ("simulator in the bag plug and handed the car back", Reason.DEFEAT),
-        ("welded the post with the tensioner still in", Reason.UNKNOWN),
+        ("welded the post with the tensioner still in", Reason.HANDLING),
         ("left the battery connected, bag unplugged", Reason.LIVE),
         ("never take the battery off for a bag", Reason.LIVE),
         ("neg off then pulled the bag straight away", Reason.LIVE),
