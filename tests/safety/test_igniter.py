@@ -456,8 +456,12 @@ def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
     notes = "Plug green, ohmed the squib 2.3, plug cleaned - code cleared"
     assert screen(notes, restraint=True) == f"Plug green, {WITHHELD}, plug cleaned - code cleared"
     # what is dangerous only together is replaced together
-    for whole in ("key on, measured the squib, unplugged it", "dropped the bag, fitted it"):
-        assert screen(whole, restraint=True) == WITHHELD
+    assert screen("key on, measured the squib, unplugged it", restraint=True) == WITHHELD
+    fallen = withheld_line(reason=Reason.HANDLING)
+    assert screen("dropped the bag, fitted it", restraint=True) == fallen
+    # and the rest of an order with what it begins with
+    order = "no need to take the battery off, just pull the fuse and unplug the seat"
+    assert screen(order, restraint=True) == withheld_line(reason=Reason.LIVE)
 
 
 @given(
