@@ -298,7 +298,9 @@ def line_for(
         As for `withheld_line`.
     """
     verdict = judged(text, igniter_job=igniter_job, live=live)
-    return withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
+    return (
+        withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
+    )
 
 
 def screen(
@@ -380,7 +382,9 @@ def _goes_on(clause: Clause) -> bool:
     return opens or placed or joined
 
 
-_LEADS = frozenset(["red", "black", "pin", "pins", "one", "other", "plus", "minus", "lead", "leads"])
+_LEADS = frozenset(
+    ["red", "black", "pin", "pins", "one", "other", "plus", "minus", "lead", "leads"]
+)
 
 
 _PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)

@@ -149,7 +149,9 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     for at, piece in enumerate(clause.pieces):
         if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
             continue
-        if piece.role in _GRAVE:
+        if _are_volts_put(clause, at):
+            yield Piece(Role.POWER, piece.words), Reason.POWER
+        elif piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
         elif piece.role in _MAYBE:
             acts_as, reason, does = _MAYBE[piece.role]
@@ -162,6 +164,20 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
 
 _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
 """Work on a wire that wants both its ends free."""
+
+
+def _are_volts_put(clause: Clause, at: int) -> bool:
+    """Whether volts are put somewhere: *bag pins, put 12 V on*."""
+    unit = clause.pieces[at + 1 : at + 2]
+    volts = clause.pieces[at].role is Role.VALUE and unit and unit[0].words[0] in _VOLTS
+    if not volts or clause.roles & {Role.UNIT, Role.RAIL, Role.NEIGHBOUR, Role.SCAN}:
+        return False
+    before = {word for piece in clause.pieces[max(0, at - 3) : at] for word in piece.words}
+    return not before.isdisjoint(_APPLYING)
+
+
+_VOLTS = frozenset(["v", "volt", "volts"])
+_APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
 
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:

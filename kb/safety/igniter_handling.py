@@ -194,7 +194,9 @@ _TWO = 2
 def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what fires an igniter on purpose, by whatever is at hand."""
     words = [word for clause in sentence for word in clause.words]
-    if not any(each.roles & TARGETS for each in sentence) or not aside(Aside.FIRED_BY).any_in(words):
+    if not any(each.roles & TARGETS for each in sentence) or not aside(Aside.FIRED_BY).any_in(
+        words
+    ):
         return
     for clause in sentence:
         if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):

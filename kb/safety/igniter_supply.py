@@ -117,7 +117,9 @@ def _is_a_wait(sentence: Sequence[Clause]) -> bool:
     return aside(Aside.BATTERY).any_in(words) or not _WAIT.isdisjoint(words)
 
 
-_WAIT = frozenset(["wait", "waited", "key", "ignition", "power", "supply", "before", "after", "then"])
+_WAIT = frozenset(
+    ["wait", "waited", "key", "ignition", "power", "supply", "before", "after", "then"]
+)
 
 
 def _minutes(clause: Clause) -> Iterator[float]:
