@@ -43,8 +43,9 @@ def _touches(sentence: Sequence[Clause], place: int) -> bool:
     if is_told_of_others(sentence, place):
         return False
     named = clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.JOINED}
-    named |= {"seat", "seats"} & clause.vocabulary
-    if not named or (clause.roles & {Role.NEIGHBOUR, Role.UNIT} and not clause.roles & TARGETS):
+    if not (named or {"seat", "seats"} & clause.vocabulary) or (
+        clause.roles & {Role.NEIGHBOUR, Role.UNIT} and not clause.roles & TARGETS
+    ):
         return False
     if list_of(WordList.OTHER).any_in(clause.words) and not clause.roles & TARGETS:
         return False
