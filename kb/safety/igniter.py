@@ -15,11 +15,13 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import deeds_in
+from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
+from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
+from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
 RESTRAINT_CODES = "B00"
@@ -30,6 +32,18 @@ INSTEAD = (
     "Read the live value with a scan tool, or put a known load in the igniter's place; supply off "
     "and wait by the manufacturer's procedure before a plug is touched."
 )
+_OFF_FIRST = "Battery off, and wait as long as the manufacturer says, before a plug is touched."
+_NEW_PART = "Fit a new part by the manufacturer's number, and its own repair parts only."
+_INSTEAD = {Reason.LIVE: _OFF_FIRST} | dict.fromkeys(
+    (Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART
+)
+_MAY = {
+    Reason.LIVE: "work on an igniter with its supply on",
+    Reason.SOURCE: "fit a part of unknown past",
+    Reason.HANDLING: "harm an igniter, or fit a harmed one",
+    Reason.DEFEAT: "keep a restraint from working in a crash",
+}
+"""What a sentence may do, in few words; of all other reasons: current on an igniter."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +136,8 @@ def _verdict(
     """Judge a sentence by what was told before it, and note what it says."""
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    if hidden := [*defeats, *handling_in(sentence)]:
+    handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
+    if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
@@ -214,7 +229,8 @@ def dangerous_step(
     """
     for sentence, verdict in _judged(text, igniter_job, wording, (), steps_only=True):
         if isinstance(verdict, Withheld):
-            return Danger(verdict.words, verdict.reason, told=" ".join(sentence.split()))
+            instead = _INSTEAD.get(verdict.reason, INSTEAD)
+            return Danger(verdict.words, verdict.reason, instead, " ".join(sentence.split()))
     return None
 
 
@@ -242,13 +258,15 @@ def _is_live_method(method: str, wording: Wording) -> bool:
     return not acts and any(clause.by_scan_tool for clause in clauses)
 
 
-def withheld_line(job: int | None = None) -> str:
+def withheld_line(job: int | None = None, reason: Reason = Reason.METER) -> str:
     """Return the line that stands where something is not shown.
 
     Parameters
     ----------
     job : int, optional
         Number of the job where the words can be read, under their caution.
+    reason : Reason
+        Why, by default that it may send current through an igniter.
 
     Examples
     --------
@@ -257,10 +275,32 @@ def withheld_line(job: int | None = None) -> str:
     --verbatim']"
     """
     where = "" if job is None else f"; read it with 'kb job show {job} --verbatim'"
-    return f"[not shown: it may put a meter, lamp or voltage on an igniter{where}]"
+    return f"{_NOT_SHOWN}: it may {_MAY.get(reason, _CURRENT)}{where}]"
+
+
+_NOT_SHOWN = "[not shown"
+_CURRENT = "put a meter, lamp or voltage on an igniter"
 
 
 WITHHELD = withheld_line()
+
+
+def line_for(
+    text: str, *, igniter_job: bool, job: int | None = None, live: Collection[float] = ()
+) -> str:
+    """Return the line that stands for words that are not to be shown, with their own reason.
+
+    Parameters
+    ----------
+    text, igniter_job, live
+        As for `judged`.
+    job : int, optional
+        As for `withheld_line`.
+    """
+    verdict = judged(text, igniter_job=igniter_job, live=live)
+    return (
+        withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
+    )
 
 
 def screen(
@@ -294,16 +334,18 @@ def screen(
     'Plug green. '
     """
     shown: list[str] = []
-    line = withheld_line(job)
     for sentence, verdict in _judged(text, restraint, wording, live):
         if isinstance(verdict, Shown):
             shown.append(sentence)
-        elif cut := _cut(sentence, line, wording, live):
+            continue
+        line = withheld_line(job, verdict.reason)
+        if cut := _cut(sentence, line, wording, live):
             shown.append(cut)
         elif not shown or not shown[-1].startswith(line):
             ends = sentence[len(sentence.rstrip()) :]
             shown.append(line + (ends or " "))
-    return "".join(shown) if line not in "".join(shown) else "".join(shown).rstrip()
+    whole = "".join(shown)
+    return whole.rstrip() if _NOT_SHOWN in whole else whole
 
 
 def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[float]) -> str | None:
@@ -318,6 +360,8 @@ def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[flo
         return None
     if isinstance(judged(rest, igniter_job=True, wording=wording, live=live), Withheld):
         return None
+    if any(map(_goes_on, clauses_of(rest, wording or trade_wording()))):
+        return None
     cut: list[str] = []
     for part, stays in zip(parts, shown, strict=True):
         if stays:
@@ -325,6 +369,22 @@ def _cut(sentence: str, line: str, wording: Wording | None, live: Collection[flo
         elif not cut or not cut[-1].startswith(line):
             cut.append(line + part[len(part.rstrip(_MARKS)) :])
     return "".join(cut)
+
+
+def _goes_on(clause: Clause) -> bool:
+    """Whether what stands beside hidden words may be the rest of their order.
+
+    *Red on one pin, black on the other* is, and *just unplug it*; *plug cleaned* is not.
+    """
+    opens = any(doing is Doing.OFF for _, _, doing in deeds_of(clause))
+    placed = Role.ONTO in clause.roles and bool(_LEADS & clause.vocabulary)
+    joined = Role.JOINED in clause.roles or ("stays" in clause.words)
+    return opens or placed or joined
+
+
+_LEADS = frozenset(
+    ["red", "black", "pin", "pins", "one", "other", "plus", "minus", "lead", "leads"]
+)
 
 
 _PART = re.compile(r".+?(?:(?<!\d)[,;]\s*|[,;](?!\d)\s*|\s[-–—]+\s+|$)", re.DOTALL)

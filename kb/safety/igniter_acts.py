@@ -20,6 +20,8 @@ class Reason(StrEnum):
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
     LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
+    SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
+    HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
     UNKNOWN = "what was done to the igniter's circuit is not plainly one of the allowed ways"
     VALUE = "a value of an igniter's circuit without how it was taken may be a meter's"
@@ -147,7 +149,9 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     for at, piece in enumerate(clause.pieces):
         if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
             continue
-        if piece.role in _GRAVE:
+        if _are_volts_put(clause, at):
+            yield Piece(Role.POWER, piece.words), Reason.POWER
+        elif piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
         elif piece.role in _MAYBE:
             acts_as, reason, does = _MAYBE[piece.role]
@@ -160,6 +164,20 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
 
 _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
 """Work on a wire that wants both its ends free."""
+
+
+def _are_volts_put(clause: Clause, at: int) -> bool:
+    """Whether volts are put somewhere: *bag pins, put 12 V on*."""
+    unit = clause.pieces[at + 1 : at + 2]
+    volts = clause.pieces[at].role is Role.VALUE and unit and unit[0].words[0] in _VOLTS
+    if not volts or clause.roles & {Role.UNIT, Role.RAIL, Role.NEIGHBOUR, Role.SCAN}:
+        return False
+    before = {word for piece in clause.pieces[max(0, at - 3) : at] for word in piece.words}
+    return not before.isdisjoint(_APPLYING)
+
+
+_VOLTS = frozenset(["v", "volt", "volts"])
+_APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
 
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:

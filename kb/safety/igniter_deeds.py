@@ -48,6 +48,18 @@ class WordList(StrEnum):
     HELD = "held"
     CUTS = "cuts"
     SUFFICES = "suffices"
+    FITTING = "fitting"
+    HOLDER = "holder"
+    FROM = "from"
+    CAR = "car"
+    COMES_FROM = "comes_from"
+    FOREIGN = "foreign"
+    CHANGES = "changes"
+    SUPPLY_ON = "supply_on"
+    SUPPLY_OFF = "supply_off"
+    KEY_ALONE = "key_alone"
+    NO_CHARGE = "no_charge"
+    BY_THE_MAKER = "by_the_maker"
 
 
 @cache

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Role, aside, spelt, words_in
 
 _NEAR = 4
 """So many pieces may stand between a verb and the lamp."""
@@ -26,10 +26,12 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
-        if _is_hidden(clause) or _is_coded_out(clause, before) or _are_lamps_linked(clause):
+        hidden = _is_hidden(clause) or _is_lens_covered(clause)
+        if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
             if piece.role is Role.SUBSTITUTE:
+                stays |= _stands_for_it(clause, at) and not _is_trial(sentence)
                 if stays or ((_is_bare(clause, at) or fitted) and not tested):
                     yield piece
             elif (
@@ -127,7 +129,24 @@ def _is_bare(clause: Clause, at: int) -> bool:
         Role.CONTACT,
         Role.IN_PLACE,
     }
-    return not other and aside(Aside.BARE).any_in(clause.pieces[at].words)
+    return not other and aside(Aside.BARE).any_in([*map(spelt, clause.pieces[at].words)])
+
+
+def _stands_for_it(clause: Clause, at: int) -> bool:
+    """Whether it is told to replace an igniter: *replaced side bag with a dummy plug*."""
+    before = [word for piece in clause.pieces[:at] for word in piece.words]
+    told = aside(Aside.STANDS_FOR).any_in(before) and bool(clause.roles & TARGETS)
+    return told and not _WITH.isdisjoint(before)
+
+
+_WITH = frozenset(["with", "by", "for", "mit", "durch", "par", "con", "met", "med"])
+
+
+def _is_trial(sentence: Sequence[Clause]) -> bool:
+    """Whether something was found out by it, or it came out again."""
+    words = [word for clause in sentence for word in clause.words]
+    told = any(clause.roles & {Role.SCAN, Role.VALUE} for clause in sentence)
+    return told or aside(Aside.OUT_AGAIN).any_in(words) or not _TRIED.isdisjoint(words)
 
 
 def _is_test(clause: Clause) -> bool:
@@ -155,6 +174,17 @@ def _has_own_resistor(sentence: Sequence[Clause]) -> bool:
     """Whether the resistor is another part's: *heater fan resistor burnt, new resistor*."""
     pieces = (piece for clause in sentence for piece in clause.pieces)
     return any(p.role is Role.NEIGHBOUR and p.words[-1].startswith("resistor") for p in pieces)
+
+
+def _is_lens_covered(clause: Clause) -> bool:
+    """Whether something covers the glass that the warning lamp is seen through."""
+    words = clause.words
+    if words_in(Aside.MENDED) & clause.vocabulary or aside(Aside.RIGHTED).any_in(words):
+        return False
+    covers = [at for at, word in enumerate(words) if word in words_in(Aside.COVERING)]
+    over = [at for at in range(len(words)) if aside(Aside.OVER).longest(words, at)]
+    lens = [at for at in range(len(words)) if aside(Aside.LENS).longest(words, at)]
+    return any(a < b < c for a in covers for b in over for c in lens)
 
 
 def _are_lamps_linked(clause: Clause) -> bool:

@@ -24,6 +24,9 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         yield from _under_power(sentence)
     yield from _at_once(sentence)
     yield from _spliced(sentence)
+    yield from _struck(sentence)
+    yield from _swapped(sentence)
+    yield from _set_off(sentence)
 
 
 def _told(clause: Clause, reason: Reason) -> _Danger:
@@ -73,7 +76,7 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     if any(clause.roles & TARGETS for clause in sentence):
         harmed += [clause for clause in sentence if _is_harm_alone(clause)]
     others = [clause for clause in sentence if clause not in harmed]
-    if not harmed or any(map(_is_renewal, others)):
+    if not harmed or any(map(_is_renewal, others)) or _is_asked(sentence):
         return
     back = (
         each
@@ -82,7 +85,12 @@ def _refitted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         and not _is_denied(each)
         and not _SENT & each.vocabulary
     )
-    yield from (_told(each, Reason.DEFEAT) for each in back)
+    yield from (_told(each, Reason.HANDLING) for each in back)
+
+
+def _is_asked(sentence: Sequence[Clause]) -> bool:
+    """Whether somebody only asks, and the answer is no."""
+    return _has(sentence[0], Aside.ASKED) and any(each.words[:1] == ("no",) for each in sentence)
 
 
 def _is_harmed(clause: Clause) -> bool:
@@ -129,11 +137,16 @@ def _next_noun(words: Sequence[str]) -> bool:
     weighty = [
         word
         for word in words
-        if role_of(word) not in _SMALL and word != "new" and not aside(Aside.CRASH).any_in([word])
+        if role_of(word) not in _SMALL
+        and word not in _BETWEEN
+        and not aside(Aside.CRASH).any_in([word])
     ]
     first, *rest = [*map(role_of, weighty), None]
     named = first in {*TARGETS, Role.UNIT} or weighty[:1] in (["reel"], ["retractor"])
     return named and rest[:1] != [Role.CONTACT]
+
+
+_BETWEEN = frozenset(["new", "that", "which", "had", "has", "been", "was"])
 
 
 def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -142,12 +155,52 @@ def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     out = any(_has(each, Aside.TAKEN_OUT) and not _has(each, Aside.NOT_OUT) for each in held)
     if held and not out and not any(_has(each, Aside.FOUND) for each in sentence):
         hot = (each for each in sentence if _has(each, Aside.HEATED) and not _is_denied(each))
-        yield from (_told(each, Reason.UNKNOWN) for each in hot)
+        yield from (_told(each, Reason.HANDLING) for each in hot)
 
 
 def _is_held(clause: Clause) -> bool:
     """Whether a clause names what heat may fire, or what holds it."""
     return bool(clause.roles & TARGETS or {"reel", "retractor"} & clause.vocabulary)
+
+
+def _struck(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield blows on what tells a crash."""
+    if any(_has(each, Aside.FOUND) for each in sentence):
+        return
+    for clause in sentence:
+        felt = _has(clause, Aside.CRASH_SENSOR) and not _is_denied(clause)
+        by_road = not {"off", "by", "kerb"}.isdisjoint(clause.words)
+        if felt and _has(clause, Aside.BLOWS) and not by_road:
+            yield _told(clause, Reason.HANDLING)
+
+
+def _swapped(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield igniters of two places that changed them: each is made for its own."""
+    words = [word for clause in sentence for word in clause.words]
+    sides = {word for word in words if role_of(word) is Role.PLACE}
+    if len(sides) < _TWO or any(each.roles & _WIRED for each in sentence):
+        return
+    if {"seat", "seats", "sensor", "sensors"} & set(words) or Role.SCAN in sentence[0].roles:
+        return
+    named = any(each.roles & TARGETS for each in sentence)
+    for clause in sentence if named else ():
+        if _has(clause, Aside.SWAPPING) and not _is_denied(clause):
+            yield _told(clause, Reason.HANDLING)
+
+
+_TWO = 2
+
+
+def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what fires an igniter on purpose, by whatever is at hand."""
+    words = [word for clause in sentence for word in clause.words]
+    if not any(each.roles & TARGETS for each in sentence) or not aside(Aside.FIRED_BY).any_in(
+        words
+    ):
+        return
+    for clause in sentence:
+        if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):
+            yield _told(clause, Reason.POWER)
 
 
 # --- work with the supply on
@@ -294,7 +347,7 @@ def _spliced(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     named = {role_of(word) for word in words}
     if aside(Aside.FOUND).any_in(words) or "kit" in words:
         return
-    if not (named & TARGETS or "yellow" in words):
+    if not (named & TARGETS or {"yellow", "seat", "belt", "buckle"} & set(words)):
         return
     past_plug = Role.HARNESS in named and aside(Aside.TOGETHER).any_in(words)
     for clause in sentence:

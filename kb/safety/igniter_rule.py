@@ -32,7 +32,7 @@ def hear(told: Told, clause: Clause) -> None:
     told.measured |= bool(said & {Role.INSTRUMENT, Role.MEASURE})
     told.named |= _names_target(clause) and said <= NOUNS
     live = clause.by_scan_tool or _is_next_of_list(clause, told.listed)
-    value = Role.VALUE in said and said & TARGETS
+    value = Role.VALUE in said and said & _NAMING
     told.listed = clause if live and (value or _is_means_alone(clause)) else None
     if Role.JOINED in said:
         told.apart = told.unit_off = told.end_off = False
@@ -54,6 +54,8 @@ def hear(told: Told, clause: Clause) -> None:
     told.lamp |= Role.LAMP in said
     told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
+    means = said & {Role.INSTRUMENT, Role.LAMP}
+    told.forbade |= bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
     if Role.SUBSTITUTE in said:
         told.load = True
     elif clause.pieces[0].role is not Role.ONTO and said & _NOT_LOAD:
@@ -80,8 +82,12 @@ def hear(told: Told, clause: Clause) -> None:
 def are_ends_off(sentence: Sequence[Clause]) -> bool:
     """Whether a clause behind tells that both ends were free: *loom checked, both ends off*."""
     joined = any(Role.JOINED in clause.roles for clause in sentence)
+    spring = any(Role.CLOCK_SPRING in clause.roles for clause in sentence)
+    spring &= not any(clause.roles & TARGETS for clause in sentence)
     return not joined and any(
-        clause.joiner == "," and clause.pieces[0].role is Role.APART and _has_both(clause)
+        clause.joiner == ","
+        and clause.pieces[0].role is Role.APART
+        and (_has_both(clause) or (spring and clause.words[-1] == "car"))
         for clause in sentence
     )
 
@@ -116,7 +122,7 @@ def is_allowed(
     following: Clause | None,
 ) -> bool:
     """Whether a clause itself says an allowed way of what it does."""
-    goes_on = told.forbade and clause.words[0] in _NOT_EVEN
+    goes_on = told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
     if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
         return True
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
@@ -145,6 +151,15 @@ def is_allowed(
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
     )
+
+
+def _is_another_means(clause: Clause) -> bool:
+    """Whether a list of what is forbidden goes on: *no test lamp, meter or power on it*."""
+    means = clause.roles <= {*_NAMING, *_MEANS, Role.CONTACT, Role.FUNCTION, Role.ONTO, Role.KNOWN}
+    return means and "or" in (clause.joiner, *clause.words)
+
+
+_MEANS = frozenset([Role.INSTRUMENT, Role.LAMP, Role.POWER, Role.RAIL])
 
 
 def _is_done_to_neighbour(clause: Clause) -> bool:

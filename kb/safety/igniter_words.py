@@ -146,6 +146,15 @@ class Aside(StrEnum):
     AFTERMATH = "aftermath"
     BLINKS = "blinks"
     OTHER_LAMP = "other_lamp"
+    ASKED = "asked"
+    CRASH_SENSOR = "crash_sensor"
+    BLOWS = "blows"
+    SWAPPING = "swapping"
+    FIRED_BY = "fired_by"
+    SETTING_OFF = "setting_off"
+    LENS = "lens"
+    OVER = "over"
+    STANDS_FOR = "stands_for"
 
 
 Pattern = tuple[str, ...]

@@ -33,6 +33,7 @@ from kb.safety.igniter import (
     about_igniter,
     dangerous_step,
     judged,
+    line_for,
     live_values,
     screen,
     withheld_line,
@@ -90,7 +91,10 @@ class JobWords:
         if dangerous_step(text, igniter_job=self.igniter_job) is None:
             return text
         shown = self.shown(text)
-        return withheld_line(self.number) if shown == text else shown
+        return self._line(text) if shown == text else shown
+
+    def _line(self, text: str) -> str:
+        return line_for(text, igniter_job=self.igniter_job, job=self.number, live=self.live)
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -104,7 +108,7 @@ class JobWords:
         return (
             named
             if self.named(cause.label) == cause.label
-            else replace(named, component=withheld_line(self.number), location=None)
+            else replace(named, component=self._line(cause.label), location=None)
         )
 
     def shown_job(self, job: Job) -> Job:
@@ -200,11 +204,12 @@ class JobWords:
             return speaks
         plain = self.shown(test.name) == test.name and self.named(whole) == whole
         name = test.name if plain else "a test"
-        return replace(speaks, name=name, seen=withheld_line(self.number))
+        return replace(speaks, name=name, seen=self._line(whole))
 
     def shown_fix(self, attempt: Attempt) -> str:
         """Return what was done, unless its own words say a dangerous way of doing it."""
-        return attempt.label if self.advises(attempt) else withheld_line(self.number)
+        told = ", ".join(filter(None, (attempt.label, attempt.words)))
+        return attempt.label if self.advises(attempt) else self._line(told)
 
     def advises(self, attempt: Attempt, cause: str = "") -> bool:
         """Whether a fix of the job may be proposed; see `is_advisable`."""
@@ -237,7 +242,7 @@ class JobWords:
             attempt,
             component=attempt.component
             if self.shown(attempt.label) == attempt.label
-            else withheld_line(self.number),
+            else self._line(attempt.label),
             supposed=attempt.supposed and self.shown_cause(attempt.supposed),
             words=self._shown(attempt.words),
             verified=self._shown(attempt.verified),
@@ -256,7 +261,7 @@ class JobWords:
             return reading
         whole = f"{reading.item}: {reading.method}"
         stands = self.shown(whole) == whole
-        return reading if stands else replace(reading, method=withheld_line(self.number))
+        return reading if stands else replace(reading, method=self._line(whole))
 
 
 FIT = JobWords(number=None, igniter_job=False)

@@ -1,15 +1,18 @@
 """What was done on a job, and by whom, as its history tells."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import Any
 
-from kb.case import Job
+from kb.case import DiagnosticTest, Job
 from kb.store.history import Change
-from kb.troubleshooting.locks import Deed, ToldStep, supply_on
+from kb.troubleshooting.locks import Deed, ToldStep, supply_on, tells_on
 
 
 def deeds_of(job: Job, changes: Iterable[Change]) -> tuple[Deed, ...]:
-    """Tell what was recorded on a job, and when and by whom."""
+    """Tell what was recorded on a job, and when and by whom.
+
+    A step is judged by all that it ever was: what was removed or reworded was done all the same.
+    """
     return tuple(_deed(job, change) for change in changes)
 
 
@@ -48,10 +51,46 @@ def _name(value: Any) -> str | None:
 def _deed(job: Job, change: Change) -> Deed:
     at, who = change.at, change.who
     field, _, place = change.field.partition("[")
-    index = int(place.partition("]")[0]) if place else None
-    if field == "tests" and index is not None and index < len(job.tests):
-        test = job.tests[index]
-        return Deed(at=at, who=who, title=test.name, live=supply_on(test))
-    if field == "attempts" and index is not None and index < len(job.attempts):
-        return Deed(at=at, who=who, title=job.attempts[index].label)
-    return Deed(at=at, who=who, live=field == "readings")
+    index = int(place.partition("]")[0].partition(".")[0]) if place else None
+    told = " ".join((*_texts(change.old), *_texts(change.new)))
+    if field == "tests":
+        now = job.tests[index] if index is not None and index < len(job.tests) else None
+        tests = [*map(_test, (change.old, change.new)), now]
+        live = any(map(supply_on, filter(None, tests)))
+        return Deed(at=at, who=who, title=now.name if now else None, live=live or tells_on(told))
+    if field == "attempts":
+        known = index is not None and index < len(job.attempts)
+        title = job.attempts[index].label if known and index is not None else None
+        return Deed(at=at, who=who, title=title, live=tells_on(told) or _is_reversed(change))
+    if field in _TOLD_BESIDE:
+        return Deed(at=at, who=who, live=tells_on(told))
+    return Deed(at=at, who=who, live=field in _WITH_SUPPLY)
+
+
+_TOLD_BESIDE = frozenset(["notes", "conditions", "complaint", "proved_by"])
+_WITH_SUPPLY = frozenset(["readings", "codes", "contacts", "closed", "void"])
+"""Fields that change with a reading, with the tester on, or with the car leaving the step."""
+
+
+def _is_reversed(change: Change) -> bool:
+    """Whether a step was removed again: nobody knows what the car had meanwhile."""
+    return change.new is None
+
+
+def _test(value: Any) -> DiagnosticTest | None:
+    """Return a test as a change has it, if it has all of one."""
+    if not isinstance(value, dict) or not value.get("name"):
+        return None
+    return DiagnosticTest(name=str(value["name"]), seen=str(value.get("seen") or "nothing"))
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield every text inside a value of a change."""
+    if isinstance(value, str):
+        yield value
+    elif isinstance(value, dict):
+        for each in value.values():
+            yield from _texts(each)
+    elif isinstance(value, list):
+        for each in value:
+            yield from _texts(each)

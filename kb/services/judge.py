@@ -218,7 +218,9 @@ def _on_item(asked: Reading, same: SameItem, recorded: Mapping[str, int]) -> tup
     if not same.names:
         return (f"No past job measured the {asked.quantity} of '{asked.item}'{instead}.",)
     if not same.exact:
-        return (f"'{asked.item}' was read as '{same.names[0]}'{instead}.",)
+        return (f"'{asked.item}' was read as '{FIT.named(same.names[0])}'{instead}.",)
     here = sum(recorded[name] for name in same.names)
     more = [name for name in same.others if recorded[name] > here]
-    return (f"Few readings of '{same.names[0]}'{instead}.",) if here < FEW and more else ()
+    return (
+        (f"Few readings of '{FIT.named(same.names[0])}'{instead}.",) if here < FEW and more else ()
+    )

@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 
-from kb.case import Confirmation, DiagnosticTest, Job, Precondition, even
+from kb.case import Action, Confirmation, DiagnosticTest, Job, Precondition, even
 from kb.intake.wording import Wording
 from kb.patterns import compiled
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
@@ -18,13 +18,26 @@ from kb.troubleshooting.guard import Guard
 from kb.troubleshooting.testing import key_of
 
 _SUPPLY_ON = compiled(
-    r"\b(?:live|scan(?:ned|ner|ning)?|ignition on|key on|running|idle|crank\w*|start(?:s|ed|ing)?"
-    r"|road test\w*|test drive\w*|driven|drove|self[- ]?test|actuator test|code (?:cleared|read)"
-    r"|reconnect\w*|battery (?:on|back|connected))\b",
+    r"\b(?:live|scan\w*|ignition|ign|key|running|idl\w*|crank\w*|start\w*|engine|motors?"
+    r"|road test\w*|test drive\w*|driv\w*|drove|self[- ]?test|actuat\w*|codes?|faults?|eras\w*"
+    r"|clear\w*|cod(?:ed|ing)|reprogram\w*|program\w*|flash\w*|adapt\w*|reset\w*"
+    r"|reconnect\w*|connected|connecting|charg\w*|jump\w*|lamps?|lights|lit"
+    r"|light (?:on|off|came|comes|is)|horn|radio|cruise"
+    r"|fuses?|volt\w*|volts?|ohms?|amps?|multimeter|meter|dmm|buckled|belted|fasten\w*"
+    r"|moved by|flicker\w*|comes? (?:on|back)|came (?:on|back)|customer|heater works"
+    r"|works|plays|windows?|wipers?|switched on|turned on|powered?|supply on"
+    r"|battery(?! (?:still )?(?:off|disconnected|isolated|out)))\b",
     re.IGNORECASE,
 )
-"""Words that tell that a test of the shop's own was made with the supply on; rather too many, for
-they only end a confirmation early."""
+"""Words of what is done, or seen, with the supply on; rather too many, for they only end a
+confirmation early."""
+_COLD = compiled(
+    r"\b(?:look\w*|saw|seen|visual\w*|inspect\w*|felt|feel\w*|drag\w*|grip\w*|pins?|terminals?"
+    r"|plugs?|connectors?|loom|wires?|trim|seat|clean\w*|dr(?:y|ied)|green|corro\w*|loose|tight"
+    r"|bent|chafed|nothing|photo\w*|clock spring|unplugged|bench)\b",
+    re.IGNORECASE,
+)
+"""Words of looks and of work that plainly leaves the supply off."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,8 +87,24 @@ def supply_on(test: DiagnosticTest) -> bool:
     """
     general = _general(test.name)
     if general is not None:
-        return general.live
-    return bool(_SUPPLY_ON.search(f"{test.name} {test.seen}"))
+        return general.live or tells_on(f"{test.name} {test.seen}")
+    return may_be_on(f"{test.name} {test.seen}")
+
+
+def may_be_on(text: str) -> bool:
+    """Whether what was done may have had the supply on: all but plain looks and cold work.
+
+    Examples
+    --------
+    >>> may_be_on("horn pressed: works"), may_be_on("zorbed"), may_be_on("felt the pins one by one")
+    (True, True, False)
+    """
+    return bool(_SUPPLY_ON.search(text)) or not _COLD.search(text)
+
+
+def tells_on(text: str) -> bool:
+    """Whether words beside the steps, as a note, tell that the supply was on."""
+    return bool(_SUPPLY_ON.search(text))
 
 
 def unconfirmed(
@@ -218,4 +247,13 @@ def _ends(deed: Deed, given: Confirmation) -> bool:
     if deed.at <= given.at:
         return False
     by_another = deed.who is None or not _same_person(deed.who, given.by)
-    return by_another or deed.live or deed.title == given.step
+    return by_another or deed.live or _is_same_deed(deed.title, given.step)
+
+
+def _is_same_deed(title: str | None, step: str) -> bool:
+    """Whether a title is the step's own, or does the same to a part called otherwise."""
+    if title is None:
+        return False
+    fixes = {str(action) for action in Action}
+    verb, *_ = title.split()
+    return title == step or (verb in fixes and step.split()[:1] == [verb])

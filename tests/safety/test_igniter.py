@@ -307,12 +307,12 @@ def test_what_hides_a_fault_or_is_done_under_power_is_named(text: str, reason: R
 @pytest.mark.parametrize(
     ("text", "reason"),
     [
-        ("dropped the new bag, fitted it", Reason.DEFEAT),
-        ("bag had deployed, folded it back in", Reason.DEFEAT),
+        ("dropped the new bag, fitted it", Reason.HANDLING),
+        ("bag had deployed, folded it back in", Reason.HANDLING),
         ("choc block on the squib wires", Reason.DEFEAT),
         ("took the bag out the config with the laptop", Reason.DEFEAT),
         ("simulator in the bag plug and handed the car back", Reason.DEFEAT),
-        ("welded the post with the tensioner still in", Reason.UNKNOWN),
+        ("welded the post with the tensioner still in", Reason.HANDLING),
         ("left the battery connected, bag unplugged", Reason.LIVE),
         ("never take the battery off for a bag", Reason.LIVE),
         ("neg off then pulled the bag straight away", Reason.LIVE),
@@ -456,8 +456,12 @@ def test_a_part_of_a_sentence_is_replaced_where_the_rest_may_stay() -> None:
     notes = "Plug green, ohmed the squib 2.3, plug cleaned - code cleared"
     assert screen(notes, restraint=True) == f"Plug green, {WITHHELD}, plug cleaned - code cleared"
     # what is dangerous only together is replaced together
-    for whole in ("key on, measured the squib, unplugged it", "dropped the bag, fitted it"):
-        assert screen(whole, restraint=True) == WITHHELD
+    assert screen("key on, measured the squib, unplugged it", restraint=True) == WITHHELD
+    fallen = withheld_line(reason=Reason.HANDLING)
+    assert screen("dropped the bag, fitted it", restraint=True) == fallen
+    # and the rest of an order with what it begins with
+    order = "no need to take the battery off, just pull the fuse and unplug the seat"
+    assert screen(order, restraint=True) == withheld_line(reason=Reason.LIVE)
 
 
 @given(

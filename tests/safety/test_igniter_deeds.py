@@ -62,9 +62,9 @@ def test_a_verb_of_no_list_is_not_shown(stem: str, part: str) -> None:
         ("key off 10 seconds, then pulled the airbag", Reason.LIVE),
         ("left the battery connected, airbag out", Reason.LIVE),
         ("fitted a wotsit in the airbag plug", Reason.UNKNOWN),
-        ("second hand airbag fitted", Reason.DEFEAT),
-        ("airbag fell off the bench, in it went", Reason.DEFEAT),
-        ("airbag fell off the bench, a new airbag is 600 quid so it went in", Reason.DEFEAT),
+        ("second hand airbag fitted", Reason.SOURCE),
+        ("airbag fell off the bench, in it went", Reason.HANDLING),
+        ("airbag fell off the bench, a new airbag is 600 quid so it went in", Reason.HANDLING),
     ],
 )
 def test_it_says_why(text: str, expected: Reason) -> None:

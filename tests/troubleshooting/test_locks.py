@@ -184,3 +184,42 @@ def test_it_is_told_which_confirmations_hold_no_more() -> None:
     assert ended(JOB, (deed(5, live=True),), LATER.now, HOURS) == (0, 1)
     assert ended(JOB, (), GIVEN + timedelta(hours=5), HOURS) == (0, 1)
     assert ended(replace(JOB, closed=date(2026, 3, 2)), (), LATER.now, HOURS) == (0, 1)
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "connected the battery again: lamp on", "fuse put back: lamp on", "horn pressed: works",
+        "lamp off after key cycle: no", "looked at lamp: on", "cruise set: works",
+        "radio on: plays", "seat moved by its motor: it flickers", "belt buckled: stays",
+        "code erased: came back", "voltmeter at battery: 12", "customer showed it: comes again",
+        "some words: of no list",
+    ],
+)  # fmt: skip
+def test_whatever_is_not_plainly_done_cold_may_have_had_the_supply_on(told: str) -> None:
+    name, _, seen = told.partition(": ")
+    assert supply_on(DiagnosticTest(name=name, seen=seen))
+
+
+@pytest.mark.parametrize(
+    "told",
+    [
+        "felt the pins one by one: tight", "looked under the seat: plug green",
+        "battery still off, pins inspected: one bent", "visual check: nothing",
+        "light grip of pin 2: loose",
+    ],
+)  # fmt: skip
+def test_looks_and_cold_work_leave_it(told: str) -> None:
+    name, _, seen = told.partition(": ")
+    assert not supply_on(DiagnosticTest(name=name, seen=seen))
+
+
+def test_a_look_with_the_key_on_ends_it() -> None:
+    assert supply_on(DiagnosticTest(name="visual check", seen="looked with key on, lamp lit"))
+
+
+def test_the_same_deed_on_a_part_called_otherwise_ends_it() -> None:
+    step = "replaced seat connector"
+    job = replace(JOB, confirmations=tuple(replace(e, step=step) for e in JOB.confirmations))
+    assert is_open(LATER, step=step, job=job)
+    assert not is_open(replace(LATER, deeds=(deed(5, title="replaced seat plug"),)), step, job)

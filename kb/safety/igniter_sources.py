@@ -1,0 +1,110 @@
+"""Where a fitted bag, tensioner or seat comes from.
+
+What was in another car, lay about or was made up anew may have been dropped, wet, fired or read as
+fired; nobody can see it. Turned over: from the maker or its dealer, new, it may come; any other
+source that is told is not shown. The words stand in ``igniter_deeds.toml``. All of it is common
+practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from kb.safety.igniter_acts import TARGETS, Reason
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_deeds import WordList, list_of
+from kb.safety.igniter_handling import is_reported, is_ruled_out
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+
+_FAR = 6
+"""So many words behind *from* can tell where something comes from."""
+
+
+def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield a source of what is fitted that is not plainly the maker's."""
+    if not any(map(_names_it, sentence)) or _is_refused(sentence):
+        return
+    fits = any(list_of(WordList.FITTING).any_in(clause.words) for clause in sentence)
+    for place, clause in enumerate(sentence):
+        if is_reported(sentence, place) or list_of(WordList.SEEN_SO).any_in(clause.words):
+            continue
+        for at in range(len(clause.words)):
+            found = _source(clause.words, at, fits=fits)
+            if found and not _is_denied(clause, at):
+                yield Piece(Role.DEFEAT, found), Reason.SOURCE
+                break
+
+
+def _names_it(clause: Clause) -> bool:
+    """Whether a clause names an igniter or what holds one."""
+    named = any(role_of(word) in TARGETS for word in clause.words)
+    return named or list_of(WordList.HOLDER).any_in(clause.words)
+
+
+def _is_refused(sentence: Sequence[Clause]) -> bool:
+    """Whether it is refused, asked only, or came out again for a new one."""
+    words = [word for clause in sentence for word in clause.words]
+    told = set(words)
+    asked = aside(Aside.ASKED).any_in(words) and bool(told & _NO)
+    righted = aside(Aside.FOUND).any_in(words) and aside(Aside.RIGHTED).any_in(words)
+    return asked or righted or aside(Aside.REFUSAL).any_in(words)
+
+
+_NO = frozenset(["no", "not", "never", "refused", "declined", "wont", "nein", "non", "nie"])
+
+
+def _is_denied(clause: Clause, at: int) -> bool:
+    """Whether it is not fitted: *never fit one from*, *no used bag*, *not to be refitted*."""
+    words = clause.words
+    verbs = [i for i in range(len(words)) if list_of(WordList.FITTING).longest(words, i)]
+    denied = any(words_in(Aside.DENIAL) & set(words[max(0, i - 3) : i]) for i in verbs)
+    return denied or is_ruled_out(clause, at)
+
+
+def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
+    """Return the words from a place on that tell a source which may not be; empty if none."""
+    if found := list_of(WordList.FOREIGN).longest(words, at):
+        return tuple(words[at : at + found[0]])
+    preposition = list_of(WordList.FROM).longest(words, at)
+    if preposition is None or (words[at] == "off" and words[at - 1 : at] in _WENT):
+        return ()
+    behind = words[at + preposition[0] : at + preposition[0] + _FAR]
+    if _is_another_car(behind) or (fits and _is_unlisted(words[:at], behind)):
+        return tuple(words[at : at + preposition[0] + 3])
+    return ()
+
+
+_WENT = tuple((word,) for word in ("go", "goes", "going", "gone", "went", "set", "let"))
+
+
+def _is_another_car(behind: Sequence[str]) -> bool:
+    """Whether a car follows that is told apart from the one in the shop: *my old car*."""
+    cars = (i for i, word in enumerate(behind) if list_of(WordList.CAR).longest([word], 0))
+    car = next(cars, None)
+    if car is None or any(list_of(WordList.COMES_FROM).longest([w], 0) for w in behind[:car]):
+        return False
+    told = [word for word in behind[:car] if word not in _THIS]
+    return bool(told) and not any(map(_is_preposition, told))
+
+
+_THIS = frozenset(["the", "this", "that", "his", "her", "their", "customers", "customer", "same"])
+
+
+def _is_preposition(word: str) -> bool:
+    return list_of(WordList.FROM).longest([word], 0) is not None or word in _BREAKS
+
+
+_BREAKS = frozenset(["in", "on", "at", "to", "with", "for", "by", "under", "behind", "when"])
+
+
+def _is_unlisted(before: Sequence[str], behind: Sequence[str]) -> bool:
+    """Whether what follows *one from* is on no list of where it may come from."""
+    joined = [word for word in before if word not in _CAME][-1:]
+    if not behind or _PART.isdisjoint(joined):
+        return False
+    return not any(list_of(WordList.COMES_FROM).longest([word], 0) for word in behind[:4])
+
+
+_CAME = frozenset(["came", "comes", "come", "taken", "bought", "sourced", "fitted", "in", "got"])
+_PART = frozenset(
+    ["one", "ones", "bag", "airbag", "tensioner", "pretensioner", "curtain", "seat", "part", "unit",
+     "it", "them", "bags", "airbags", "seats", "tensioners", "pretensioners", "parts"]
+)  # fmt: skip

@@ -1,0 +1,165 @@
+"""Whether what is told of the supply, and of the wait, is enough where a plug is opened or closed.
+
+Turned over: the battery off and minutes waited, or the maker's wait, are enough; a key or a fuse
+alone, a shorter time, a supply that is on is not. A deed of which nothing is told stays, its
+caution says the rest. All of it is common practice, no source: the minutes are the maker's.
+"""
+
+from collections.abc import Iterator, Sequence
+from itertools import pairwise
+
+from kb.safety.igniter_acts import TARGETS, Reason
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_deeds import Doing, WordList, deeds_of, is_told_of_others, list_of
+from kb.safety.igniter_handling import is_ruled_out
+from kb.safety.igniter_words import Aside, Role, aside, words_in
+
+SHORTEST_WAIT = 3
+"""So many minutes at least are waited; makers say more or less, and what they say goes first."""
+
+
+def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what is told of supply or time, and is not enough for a plug that is touched."""
+    timed = any(True for each in sentence for _ in _minutes(each))
+    for place, clause in enumerate(sentence):
+        if is_told_of_others(sentence, place):
+            continue
+        if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
+            yield Piece(Role.LIVE, clause.words), Reason.LIVE
+    if not any(_touches(sentence, place) for place in range(len(sentence))):
+        return
+    for place, clause in enumerate(sentence):
+        if is_told_of_others(sentence, place):
+            continue
+        if _is_on(sentence, place) or _is_short(sentence, place):
+            yield Piece(Role.LIVE, clause.words), Reason.LIVE
+    if _key_alone(sentence):
+        yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
+
+
+def _touches(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a clause opens, closes or changes a part of the igniter's circuit."""
+    clause = sentence[place]
+    if is_told_of_others(sentence, place):
+        return False
+    named = clause.roles & {*TARGETS, Role.CONTACT, Role.CLOCK_SPRING, Role.JOINED}
+    if not (named or {"seat", "seats"} & clause.vocabulary) or (
+        clause.roles & {Role.NEIGHBOUR, Role.UNIT} and not clause.roles & TARGETS
+    ):
+        return False
+    if list_of(WordList.OTHER).any_in(clause.words) and not clause.roles & TARGETS:
+        return False
+    deeds = (
+        at
+        for at, _, deed in deeds_of(clause)
+        if deed is Doing.OFF or list_of(WordList.CHANGES).longest(clause.words, at)
+    )
+    live = clause.words[-1] in _LIVE_PLUG and not clause.roles & _NO_WORK
+    done = live or list_of(WordList.CHANGES).any_in(clause.words)
+    return done or any(not is_ruled_out(clause, at) for at in deeds)
+
+
+_LIVE_PLUG = frozenset(["live", "hot"])
+
+
+def _is_on(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether the supply is told to be on while it is done; on again after it is none."""
+    clause, before, words = sentence[place], sentence[:place], sentence[place].words
+    if any(map(_is_enough, before)) or clause.roles & _NO_WORK or _tells_lamp(clause):
+        return False
+    if any(map(_is_enough, sentence[place:])) and not _touches(sentence, place):
+        return False  # on at first only
+    at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
+    afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
+    return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
+
+
+def _tells_on(words: Sequence[str], at: int) -> bool:
+    """Whether the supply is told to be on; *power on the plug* puts it somewhere."""
+    found = list_of(WordList.SUPPLY_ON).longest(words, at)
+    return found is not None and words[at + found[0] : at + found[0] + 1] not in _ONTO
+
+
+_ONTO = (("any",), ("the",), ("a",), ("its",), ("it",))
+
+
+_NO_WORK = frozenset([Role.SCAN, Role.RAIL, Role.VALUE])
+_THEN = frozenset([",", "and", "then"])
+_STILL = frozenset(["still", "left", "connected", "live", "hot"])
+
+
+def _tells_lamp(clause: Clause) -> bool:
+    """Whether a clause tells what the lamp or a code did."""
+    return not _LAMP.isdisjoint(clause.words)
+
+
+_LAMP = frozenset(["lamp", "light", "code", "codes", "fault", "comes", "came"])
+
+
+def _is_enough(clause: Clause) -> bool:
+    return list_of(WordList.SUPPLY_OFF).any_in(clause.words)
+
+
+def _is_short(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether a time of waiting is told that is none of the maker's."""
+    here = list(_minutes(sentence[place]))
+    lamps = [at for at in range(place) if _tells_lamp(sentence[at])]
+    worked = [at for at in range(place + 1) if aside(Aside.BATTERY).any_in(sentence[at].words)]
+    if not here or max(lamps, default=-1) > max(worked, default=-1):
+        return False  # the lamp's time
+    return max(n for each in sentence for n in _minutes(each)) < SHORTEST_WAIT and _is_a_wait(
+        sentence
+    )
+
+
+def _is_a_wait(sentence: Sequence[Clause]) -> bool:
+    """Whether battery, key or a wait is spoken of, so that the time is one of waiting."""
+    words = [word for each in sentence for word in (each.joiner, *each.words)]
+    return aside(Aside.BATTERY).any_in(words) or not _WAIT.isdisjoint(words)
+
+
+_WAIT = frozenset(
+    ["wait", "waited", "key", "ignition", "power", "supply", "before", "after", "then"]
+)
+
+
+def _minutes(clause: Clause) -> Iterator[float]:
+    """Yield every time of a clause, in minutes."""
+    for count, unit in () if _tells_lamp(clause) else pairwise(clause.words):
+        number = float(count) if count.isdecimal() else _COUNTS.get(count)
+        if number is None:
+            continue
+        if aside(Aside.MINUTES).any_in([unit]) and unit != "waited":
+            yield number * (60 if unit.startswith("hour") else 1)
+        elif list_of(WordList.SECONDS).any_in([unit]):
+            yield number / 60
+
+
+_COUNTS = {
+    "a": 1, "one": 1, "the": 1, "half": 0.5, "two": 2, "couple": 2, "of": 2, "three": 3, "four": 4,
+    "few": 3, "five": 5, "six": 6, "ten": 10, "fifteen": 15, "twenty": 20, "thirty": 30,
+    "forty": 40, "sixty": 60, "ninety": 90, "another": 1, "single": 1, "half a": 0.5,
+}  # fmt: skip
+
+
+def _talks_down(clause: Clause, *, timed: bool, by_the_maker: bool) -> bool:
+    """Whether a clause says that less than the maker's wait will do."""
+    words = clause.words
+    suffices = list_of(WordList.SUFFICES).any_in(words[1:]) and not by_the_maker
+    timed |= list_of(WordList.KEY_ALONE).any_in(words)
+    no_charge = list_of(WordList.NO_CHARGE).any_in(words)
+    denied = bool(words_in(Aside.DENIAL) & clause.vocabulary) and suffices
+    return (suffices and timed and not denied) or no_charge
+
+
+def _says_the_maker(sentence: Sequence[Clause]) -> bool:
+    return any(list_of(WordList.BY_THE_MAKER).any_in(each.words) for each in sentence)
+
+
+def _key_alone(sentence: Sequence[Clause]) -> bool:
+    """Whether key or fuse are all that is told to be off."""
+    words = [word for each in sentence for word in each.words]
+    alone = list_of(WordList.KEY_ALONE).any_in(words)
+    enough = any(map(_is_enough, sentence)) or _says_the_maker(sentence)
+    waited = any(n >= SHORTEST_WAIT for each in sentence for n in _minutes(each))
+    return alone and not enough and not waited and "waited" not in words

@@ -1,0 +1,59 @@
+"""What is told of supply and wait where a plug is touched; common practice, no source."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.safety.igniter import Shown, judged
+
+DEEDS = [
+    "unplugged the side bag",
+    "swapped the seat plug",
+    "did the clock spring",
+    "pulled the bag",
+]
+ON = ["with the battery on", "with power on", "battery still on", "a minute after battery off"]
+ENOUGH = ["battery off and waited 15 minutes", "isolated and waited by the book"]
+
+
+def is_shown(text: str) -> bool:
+    return isinstance(judged(text, igniter_job=True), Shown)
+
+
+@given(*map(st.sampled_from, (DEEDS, ON, ["", ", quicker so", ", no harm done"])))
+def test_a_supply_that_is_on_or_was_off_shortly_is_not_enough(
+    deed: str, on: str, rest: str
+) -> None:
+    assert not is_shown(f"{deed} {on}{rest}")
+
+
+@given(*map(st.sampled_from, (DEEDS, ENOUGH)))
+def test_the_battery_off_and_minutes_waited_are(deed: str, enough: str) -> None:
+    assert is_shown(f"{enough}, {deed}")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "never mind the maker wait, two minutes do", "half a minute is enough for the bag",
+        "ECU keeps no charge once the key is out so you can unplug at once",
+        "just pull the fuse and unplug the seat", "key out is enough, then unplug the bag",
+        "bag plug live, key on",
+    ],
+)  # fmt: skip
+def test_less_than_the_makers_wait_is_not_talked_down(text: str) -> None:
+    assert not is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "bag replaced, lamp goes out after 6 sec",
+        "unit holds its charge, wait the full ten minutes",
+        "left the battery connected for the clock, then battery off, waited, bag out",
+        "fitted new driver bag, both clips home, battery on, codes cleared, lamp out after 6 sec",
+        "with ignition on scan tool reads 2.3 on driver bag",
+    ],
+)  # fmt: skip
+def test_the_lamps_time_and_the_supply_on_again_are_shown(text: str) -> None:
+    assert is_shown(text), judged(text, igniter_job=True)
