@@ -26,6 +26,7 @@ from kb.intake.contradictions import (
     undecided,
 )
 from kb.intake.days import days_to_come
+from kb.intake.elapsed import dated_by_words
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import Record, job_from_record
 from kb.intake.items import trade_wording
@@ -190,6 +191,7 @@ class Tally:
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
+    dated: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: int = 0
@@ -220,6 +222,8 @@ class Tally:
         )
         if job.uid is None:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
+            if _dated(job) != job:
+                self.dated.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
@@ -257,6 +261,11 @@ class Tally:
             named = "; ".join(self.contradictions[:_MOST_LINES_NAMED])
             more = "; and others" if len(self.contradictions) > _MOST_LINES_NAMED else ""
             yield f"Told twice and not alike, so kept as not told: {named}{more}."
+        if self.dated:
+            yield (
+                f"Words as “the next week” tell of another day than the comeback's own in "
+                f"{_jobs(self.dated)}: kept on the day that they tell."
+            )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
             yield (
@@ -402,7 +411,14 @@ def _settled(job: Job, numbers: Numbers) -> Job:
     )
     uid = numbers.rows.uid_of(job)
     settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-    return settled if job.uid is not None else undecided(settled)
+    return settled if job.uid is not None else undecided(_dated(settled))
+
+
+def _dated(job: Job) -> Job:
+    """Put each comeback on the day that its words tell."""
+    if job.closed is None:
+        return job
+    return replace(job, contacts=tuple(dated_by_words(each, job.closed) for each in job.contacts))
 
 
 def _with_entries(job: Job) -> Job:

@@ -116,6 +116,15 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert contacts(due_store) == [[], ["held", "not told"], ["not told"]]
 
 
+def test_a_comeback_heard_of_late_gives_no_credit_for_holding(due_store: str) -> None:
+    output = ok(type_at(due_store, "job", "follow-up", keys="c\n\ny\nq"))
+    assert "Day it came back (Enter: not known)" in output
+    ok(run(due_store, "job", "follow-up", "2", "came back after a week", "--on", str(TODAY)))
+    ok(run(due_store, "job", "follow-up", "3", "never held"))
+    days = [heard(due_store, number)[0].on for number in (1, 2, 3)]
+    assert days == [CLOSED, CLOSED + timedelta(days=7), CLOSED]
+
+
 def test_a_script_judges_a_return(back_store: str) -> None:
     ok(run(back_store, "job", "follow-up", "1", "same", "fault", "--job", "4"))
     (back,) = heard(back_store, 1)

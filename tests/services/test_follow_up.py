@@ -18,7 +18,7 @@ from kb.case import (
 from kb.errors import InvalidField, NoSuchJob
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
-from kb.services.record import add_part, keep
+from kb.services.record import add_line, add_part, keep
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -149,3 +149,31 @@ def test_a_list_may_be_short_and_tells_of_how_many(shop: str) -> None:
     put(shop, *(job(f"K{n}", CLOSED) for n in range(2, 6)))
     found = listed(shop, limit=2)
     assert (len(found.cars), found.total) == (2, 5)
+
+
+@pytest.mark.parametrize("on", [None, TODAY])
+def test_a_comeback_told_late_counts_from_the_day_that_its_words_tell(
+    shop: str, on: date | None
+) -> None:
+    told = heard(shop, 1, Outcome.COMEBACK, on=on, words="came back the next week", today=TODAY)
+    assert told.job.contacts[0].on == CLOSED + timedelta(days=7)
+    assert f"tells of 2026-01-09, not {TODAY}: kept as 2026-01-09" in " ".join(told.notices)
+
+
+def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> None:
+    told = heard(shop, 1, Outcome.COMEBACK, today=TODAY)
+    assert told.job.contacts[0].on == CLOSED
+    assert told.job.contacts[0].words == f"comeback; heard of {TODAY}, its day not told"
+    assert any("day it came back is not told" in notice for notice in told.notices)
+    good = CLOSED + timedelta(days=30)
+    keep(shop, heard(shop, 1, Outcome.HELD, on=good, today=TODAY))
+    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == good
+    given = heard(shop, 1, Outcome.COMEBACK, on=TODAY, today=TODAY)
+    assert given.job.contacts[-1].on == TODAY
+
+
+def test_a_line_puts_a_comeback_where_its_words_have_it(shop: str) -> None:
+    draft = add_line(shop, 1, "comeback after 2 weeks, same fault", today=TODAY)
+    (contact,) = draft.job.contacts
+    assert (contact.on, contact.outcome) == (CLOSED + timedelta(days=14), Outcome.COMEBACK)
+    assert add_line(shop, 1, f"comeback {TODAY}", today=TODAY).job.contacts[0].on == TODAY

@@ -50,7 +50,7 @@ SAID = {
 @click.command("follow-up")
 @click.argument("number", callback=parsed(whole_number), required=False, metavar="[JOB]")
 @click.argument("words", nargs=-1, metavar="[ANSWER]...")
-@day_option("--on", "Day the car was heard of, as 2026-03-02; else the visit's day, else today.")
+@day_option("--on", "Day the car was heard of, or came back, as 2026-03-02; else the visit's.")
 @click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer then.")
 @click.option("--job", callback=parsed(whole_number), help="The later visit's own job.")
 @click.option(
@@ -81,6 +81,8 @@ def follow_up(
     an answer would narrow the most what is read of a fix: h held, c came back with the same
     complaint, o was here or spoken of for another reason, n nobody reached. Enter leaves a car for
     later, q stops. The day and the later job are asked for, and shown before anything is stored.
+    The day of a comeback is the day it came back, not the one on which you heard of it: where it is
+    not told, nor by words as "the next week", the fix gets no credit for holding.
     Whoever was not reached, or did not know, rests for a month.
 
     An answer in words that does not plainly tell how the fix fared is kept as not told, and counts
@@ -188,8 +190,10 @@ def _answer(app: App, each: ToAsk, key: str) -> Draft:
     if outcome is Outcome.NOT_TOLD:
         words = NOT_KNOWN if back else NOT_REACHED
         return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
-    usual = back.on if back else today
-    on = ask("Day", _day, hint=f"(Enter: {usual})")
+    came_back = outcome is Outcome.COMEBACK
+    usual = back.on if back else None if came_back else today
+    label = "Day it came back" if came_back else "Day"
+    on = ask(label, _day, hint=f"(Enter: {usual or NOT_KNOWN})")
     job = visit
     if outcome is not Outcome.HELD:
         job = ask("Its own job", whole_number, hint=f"(Enter: {visit or 'none yet'})") or visit
