@@ -351,6 +351,8 @@ def with_part(
         raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
     if isinstance(part, Contact) and part.job is not None:
         _check_visit(work, part.job, base)
+        for judged in _judged_otherwise(part, base):
+            raise InvalidField("contact.job", part.job, judged)
     if typed is not None:
         told = account(typed, [Lift(part, Place(0, len(typed)))], [])
         part = replace(part, said=_whole(len(base.entries), typed))
@@ -596,7 +598,38 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"{contact.odometer_km:,} km is less than the {job.odometer_km:,} km of the job: its "
             f"distance does not count; {mend}.odometer_km=KM"
         )
-    return doubts
+    judged = (f"Job {contact.job} {said}" for said in _judged_otherwise(contact, job))
+    return [*doubts, *judged, *_out_of_turn(contact, job)]
+
+
+def _judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that the same later visit was judged before, and not alike."""
+    for place, each in enumerate(job.contacts):
+        if contact.job is None or each.job != contact.job:
+            continue
+        told = Outcome.NOT_TOLD not in {each.outcome, contact.outcome}
+        if told and (each.outcome is Outcome.COMEBACK) != (contact.outcome is Outcome.COMEBACK):
+            field = f"contacts[{place}]"
+            yield (
+                f"was judged before: {each.on} {each.outcome}; correct that: kb job edit "
+                f'{job.number} --set "{field}.outcome={contact.outcome}", or take it out: '
+                f'"{field}="'
+            )
+
+
+def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that a fix is told to have held once it had come back, or on the same day."""
+    pair = {Outcome.HELD, Outcome.COMEBACK}
+    for place, each in enumerate(job.contacts):
+        if {each.outcome, contact.outcome} != pair:
+            continue
+        back, held = (each, contact) if each.outcome is Outcome.COMEBACK else (contact, each)
+        if held.on >= back.on:
+            yield (
+                f"Held of {held.on} and comeback of {back.on} cannot both be so: the comeback "
+                f"counts, and held does not. If contacts[{place}] is wrong: kb job edit "
+                f'{job.number} --set "contacts[{place}]="'
+            )
 
 
 def _proves_nothing(job: Job, parts: Iterable[Part]) -> Iterator[str]:

@@ -16,10 +16,12 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.rates.survival import Lifetime
+from kb.rates.trials import trials
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
-from kb.services.record import add_line, add_part, keep
-from kb.settings import Settings
+from kb.services.record import add_line, add_part, edit_job, keep
+from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -177,3 +179,43 @@ def test_a_line_puts_a_comeback_where_its_words_have_it(shop: str) -> None:
     (contact,) = draft.job.contacts
     assert (contact.on, contact.outcome) == (CLOSED + timedelta(days=14), Outcome.COMEBACK)
     assert add_line(shop, 1, f"comeback {TODAY}", today=TODAY).job.contacts[0].on == TODAY
+
+
+def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20)))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    cure = r'judged before: 2026-01-22 comeback.*"contacts\[0\]\.outcome=other reason"'
+    with pytest.raises(InvalidField, match=cure):
+        heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY)
+    assert any(
+        "judged before" in n
+        for n in add_line(shop, 1, "in for tyres as job 2", today=TODAY).notices
+    )
+    assert not any(
+        "judged" in n for n in heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY).notices
+    )
+    edit = edit_job(shop, 1, ["contacts[0].outcome=other reason"], today=TODAY)
+    keep(shop, edit)
+    with UnitOfWork(open_store(shop), read_only=True) as work:
+        first = next(trials(work.repairs.all(), RateSettings(would_tell=1)))
+    assert first.life == Lifetime(20, failed=False)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "days", "said"),
+    [
+        (Outcome.COMEBACK, Outcome.HELD, 0, True),
+        (Outcome.COMEBACK, Outcome.HELD, 9, True),
+        (Outcome.HELD, Outcome.COMEBACK, 0, True),
+        (Outcome.HELD, Outcome.COMEBACK, 9, False),
+        (Outcome.COMEBACK, Outcome.OTHER_REASON, 9, False),
+        (Outcome.HELD, Outcome.HELD, 9, False),
+    ],
+)
+def test_held_on_or_after_a_comeback_is_asked_about(
+    shop: str, before: Outcome, after: Outcome, days: int, said: bool
+) -> None:
+    first = CLOSED + timedelta(days=20)
+    keep(shop, heard(shop, 1, before, on=first, today=TODAY))
+    told = heard(shop, 1, after, on=first + timedelta(days=days), today=TODAY)
+    assert any("cannot both be so" in notice for notice in told.notices) is said
