@@ -14,7 +14,7 @@ from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
-from kb.services.record import Draft, with_part
+from kb.services.record import Draft, refuse_void, with_part
 from kb.settings import FollowUpSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -177,9 +177,12 @@ def heard(
     InvalidField
         If the day lies before the handover or ahead, the odometer ran backwards, or the visit is
         none of this car after it.
+    Conflict
+        If the job is void.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
+        refuse_void(base)
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
             on = on or visit.opened

@@ -1,6 +1,7 @@
 """`kb job follow-up`."""
 
 from datetime import date
+from functools import partial
 
 import click
 
@@ -16,8 +17,8 @@ from kb.cli.job.asking import (
 )
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, json_option, print_page, show
-from kb.errors import InvalidField
+from kb.cli.output import at_terminal, json_option, plain, print_page, show
+from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
@@ -156,7 +157,7 @@ def _ask_each(app: App, found: FollowUps) -> int:
         while (key := _key(each)) not in {LATER, STOP}:
             try:
                 draft = _answer(app, each, key)
-            except InvalidField as error:
+            except KbError as error:
                 click.echo(f"  {error}")
                 continue
             stored += _stored(app, each, draft)
@@ -173,12 +174,19 @@ def _keys(each: ToAsk) -> dict[str, tuple[str, Outcome]]:
 def _key(each: ToAsk) -> str:
     """Take one key."""
     keys = _keys(each)
-    shown = ", ".join(label for label, _ in keys.values())
-    click.echo(f"{shown}, Enter: later, [q]uit: ", nl=False)
-    while (key := click.getchar().lower().replace("\n", LATER)) not in {*keys, LATER, STOP}:
+    asked = f"{', '.join(label for label, _ in keys.values())}, Enter: later, [q]uit: "
+    click.echo(asked, nl=False)
+    unknown = False
+    while True:
+        key = click.getchar().lower().replace("\n", LATER)
         if key in {"", "\x03", "\x04"}:
             key = STOP
             break
+        if key in {*keys, LATER, STOP} and not (unknown and key == LATER):
+            break
+        if key != LATER:
+            click.echo(f"\n{plain(key)} is none of these\n{asked}", nl=False)
+        unknown = key != LATER  # the Enter behind it belongs to it
     click.echo("later" if key == LATER else key)
     return key
 
@@ -193,18 +201,35 @@ def _answer(app: App, each: ToAsk, key: str) -> Draft:
     came_back = outcome is Outcome.COMEBACK
     usual = back.on if back else None if came_back else today
     label = "Day it came back" if came_back else "Day"
-    on = ask(label, _day, hint=f"(Enter: {usual or NOT_KNOWN})")
+    on = ask(label, partial(_day, each, today), hint=f"(Enter: {usual or NOT_KNOWN})")
     job = visit
     if outcome is not Outcome.HELD:
-        job = ask("Its own job", whole_number, hint=f"(Enter: {visit or 'none yet'})") or visit
+        visit_of = partial(_visit, app, each, outcome)
+        job = ask("Its own job", visit_of, hint=f"(Enter: {visit or 'none yet'})") or visit
     return heard(app.address, each.job, outcome, on=on or usual, job=job, today=today)
 
 
-def _day(text: str) -> date:
+def _day(each: ToAsk, today: date, text: str) -> date:
+    """Read the day of an answer; one before the handover or ahead is asked again at once."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise InvalidField("day", text, "is none; write it as 2026-03-02") from None
+    if day < each.closed:
+        raise InvalidField("day", text, f"lies before the handover of {each.closed}; look again")
+    if day > today:
+        raise InvalidField("day", text, "is yet to come; give a day up to today")
+    return day
+
+
+def _visit(app: App, each: ToAsk, outcome: Outcome, text: str) -> int:
+    """Read the number of a later job of the car; one that is none is asked again at once."""
+    number = whole_number(text)
+    try:
+        heard(app.address, each.job, outcome, job=number, today=date.today())
+    except KbError as error:
+        raise InvalidField("job", text, f"cannot be it: {error}") from None
+    return number
 
 
 def _stored(app: App, each: ToAsk, draft: Draft) -> bool:
