@@ -150,14 +150,17 @@ def _cure(job: Job, field: str, *, known: bool) -> str:
 
 
 def check_contacts(job: Job, today: date) -> None:
-    """Refuse a job whose car was heard of on a day to come.
+    """Refuse a job whose car was heard of on a day to come, or came back as this very job.
 
     Raises
     ------
     InvalidField
-        With the place of the contact and its day.
+        With the place of the contact and its day, or its job.
     """
     for place, contact in enumerate(job.contacts):
+        if contact.job is not None and contact.job == job.number:
+            cure = "is this very job; give the later one's number"
+            raise InvalidField(f"contacts[{place}].job", contact.job, cure)
         if contact.on > today + CLOCKS:
             field = f"contacts[{place}].on"
             raise InvalidField(field, str(contact.on), "is still to come; mend the day")

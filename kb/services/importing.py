@@ -5,7 +5,7 @@ the second stores the jobs, in batches, and sets right the links between them.
 """
 
 from collections import ChainMap
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from itertools import count, islice
@@ -195,6 +195,8 @@ class Tally:
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: int = 0
+    other_cars: list[int] = field(default_factory=list)
+    visits: list[tuple[int, Hashable, int]] = field(default_factory=list)
     with_attempts: int = 0
     with_failed_attempts: int = 0
 
@@ -220,12 +222,24 @@ class Tally:
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
         )
+        self.visits += (
+            (line, job.vehicle.key, each.job) for each in stored.contacts if each.job is not None
+        )
         if job.uid is None:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
             if _dated(job) != job:
                 self.dated.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
+
+    def look_at_visits(self, work: UnitOfWork) -> None:
+        """Note whose contacts name a job of another car, once all jobs are stored."""
+        for some in batches(self.visits):
+            there = work.jobs.uids_of({number for *_, number in some})
+            cars = {each.number: each.vehicle.key for each in work.jobs.get_many(there)}
+            for line, car, number in some:
+                if None not in (car, cars.get(number)) and car != cars[number]:
+                    self.other_cars.append(line)
 
     def refuse(self, line: int, error: KbError) -> None:
         """Note that a job was not stored, and why."""
@@ -276,6 +290,11 @@ class Tally:
             yield (
                 f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
                 "file; that number was kept as it is."
+            )
+        if self.other_cars:
+            yield (
+                f"Contacts name a job of another car in {_jobs(self.other_cars)}: look at them, "
+                "and correct the number with kb job edit."
             )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY

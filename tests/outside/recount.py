@@ -512,6 +512,9 @@ def said_of(shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Attemp
 
 def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     """Return what must be said of every fix, by number of a job of its cause, and by its name."""
+    void = {job["number"] for job in jobs if job.get("void")}
+    for job in jobs:  # what names a void visit counts as little as that
+        job["contacts"] = [each for each in job.get("contacts", ()) if each.get("job") not in void]
     cars: dict[Any, list[Job]] = defaultdict(list)
     for job in jobs:
         cars[car_of(job)].append(job)

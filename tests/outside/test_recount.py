@@ -166,6 +166,8 @@ def job(
     }
     if dice.random() < 0.3:
         made["codes"] = [{"code": f"P0{dice.choice('12')}{dice.randrange(100):02}"}]
+    if dice.random() < 0.05:
+        made["void"] = "told twice"
     if cause is None:
         return made
     made["cause"] = {"component": part, "failure_mode": how}

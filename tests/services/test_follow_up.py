@@ -20,6 +20,7 @@ from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
+from kb.services.mending import bring_back, void_job
 from kb.services.record import add_line, add_part, edit_job, keep
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
@@ -54,6 +55,12 @@ def put(address: str, *jobs: Job) -> None:
         for each in jobs:
             work.jobs.add(each)
         work.commit()
+
+
+def lives(address: str) -> dict[int, Lifetime | None]:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        known = trials(work.repairs.all(), RateSettings(would_tell=1))
+        return {each.job: each.life for each in known}
 
 
 def listed(address: str, limit: int = 20) -> FollowUps:
@@ -196,9 +203,7 @@ def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) 
     )
     edit = edit_job(shop, 1, ["contacts[0].outcome=other reason"], today=TODAY)
     keep(shop, edit)
-    with UnitOfWork(open_store(shop), read_only=True) as work:
-        first = next(trials(work.repairs.all(), RateSettings(would_tell=1)))
-    assert first.life == Lifetime(20, failed=False)
+    assert lives(shop)[1] == Lifetime(20, failed=False)
 
 
 @pytest.mark.parametrize(
@@ -219,3 +224,15 @@ def test_held_on_or_after_a_comeback_is_asked_about(
     keep(shop, heard(shop, 1, before, on=first, today=TODAY))
     told = heard(shop, 1, after, on=first + timedelta(days=days), today=TODAY)
     assert any("cannot both be so" in notice for notice in told.notices) is said
+
+
+def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    assert lives(shop)[1] == Lifetime(20, failed=True)
+    void = void_job(shop, 2, "told twice")
+    assert any("Job 1 names it: 2026-01-22 comeback" in notice for notice in void.notices)
+    keep(shop, void)
+    assert lives(shop) == {1: Lifetime(0, failed=False)}
+    keep(shop, bring_back(shop, 2))
+    assert lives(shop)[1] == Lifetime(20, failed=True)
