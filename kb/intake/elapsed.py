@@ -33,7 +33,9 @@ _AT_ONCE = compiled(
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
 _AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
 _LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday)\b", re.IGNORECASE)
-_AFTER = compiled(rf"\b(?:after|lasted|held|held for|lasted for) {_SPAN}(?! ago)", re.IGNORECASE)
+_AFTER = compiled(
+    rf"\b(?:after|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)", re.IGNORECASE
+)
 _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
 _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE

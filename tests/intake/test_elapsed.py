@@ -17,6 +17,7 @@ CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
     [
         ("came back the next week", date(2024, 1, 8)),
         ("back again after a week", date(2024, 1, 8)),
+        ("came back in about a week", date(2024, 1, 8)),
         ("same fault the day after", date(2024, 1, 2)),
         ("came back 3 weeks later", date(2024, 1, 22)),
         ("only lasted a couple of days", date(2024, 1, 3)),
