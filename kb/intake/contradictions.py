@@ -1,5 +1,6 @@
 """What of a job cannot be so, or says two things at once."""
 
+import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
@@ -9,9 +10,28 @@ from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
 from kb.intake.outcome_words import WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
+from kb.patterns import compiled
 
 _CURED = {True: "cured", False: "not cured"}
 _OF_THE_CURE = (WordRole.CURED, WordRole.CHANGE, WordRole.RETURNED)
+_DENIED_BY = {
+    Outcome.HELD: {Outcome.COMEBACK},
+    Outcome.COMEBACK: {Outcome.HELD, Outcome.OTHER_REASON},
+    Outcome.OTHER_REASON: {Outcome.COMEBACK},
+}
+_NOT = r"not|cannot|(?:could|can|did|was|is)n?['’]?t"
+_NOBODY_SAID = compiled(
+    rf"\b(?:{_NOT}|no|nobody|no ?one|nothing|never)(?: \w+){{0,2}} "
+    r"(?:reach(?:ed)?|answer(?:ed|s)?|reply|replied|response|contact(?:ed)?|heard)\b"
+    r"|\b(?:no (?:answer|reply|response|contact)|unreachable|voice ?mail)\b",
+    re.IGNORECASE,
+)
+_OTHER_FAULT = compiled(
+    rf"\b(?:(?:{_NOT}) (?:for )?(?:the |a )?same (?:fault|problem|complaint|trouble|issue|thing)"
+    r"|(?:another|a different|different|some other|unrelated|a new) "
+    r"(?:fault|problem|complaint|trouble|issue|thing))\b",
+    re.IGNORECASE,
+)
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
 
@@ -38,11 +58,27 @@ def contradiction(part: object, words: str | None = None) -> str | None:
             if judged is not None and judged is not cured:
                 denied = f"its words say {_CURED[judged]}: “{told}”"
                 return f"{_CURED[cured]} is told of “{part.label}”, but {denied}"
-        case Contact(outcome=Outcome.HELD | Outcome.COMEBACK as outcome):
+        case Contact(outcome=Outcome.HELD | Outcome.COMEBACK | Outcome.OTHER_REASON as outcome):
             told = " ".join(filter(None, (part.words, words)))
-            judged_as = judge_contact(told)
-            if {outcome, judged_as} == {Outcome.HELD, Outcome.COMEBACK}:
-                return f"{outcome} is told of {part.on}, but its words say {judged_as}: “{told}”"
+            denied_by = _denies(outcome, told)
+            if denied_by is not None:
+                return f"{outcome} is told of {part.on}, but its words say {denied_by}: “{told}”"
+    return None
+
+
+def _denies(outcome: Outcome, text: str) -> Outcome | None:
+    """Return what words make of a contact whose outcome they deny; most tell nothing of it."""
+    judged = judge_contact(text)
+    if judged in _DENIED_BY[outcome]:
+        return judged
+    if judged is not Outcome.NOT_TOLD:
+        return None
+    if outcome is Outcome.HELD and (
+        _NOBODY_SAID.search(text) or any(each.has(WordRole.DOUBT) for each in clauses(text))
+    ):
+        return Outcome.NOT_TOLD
+    if outcome is Outcome.COMEBACK and _OTHER_FAULT.search(text):
+        return Outcome.OTHER_REASON
     return None
 
 
@@ -114,14 +150,17 @@ def _cure(job: Job, field: str, *, known: bool) -> str:
 
 
 def check_contacts(job: Job, today: date) -> None:
-    """Refuse a job whose car was heard of on a day to come.
+    """Refuse a job whose car was heard of on a day to come, or came back as this very job.
 
     Raises
     ------
     InvalidField
-        With the place of the contact and its day.
+        With the place of the contact and its day, or its job.
     """
     for place, contact in enumerate(job.contacts):
+        if contact.job is not None and contact.job == job.number:
+            cure = "is this very job; give the later one's number"
+            raise InvalidField(f"contacts[{place}].job", contact.job, cure)
         if contact.on > today + CLOCKS:
             field = f"contacts[{place}].on"
             raise InvalidField(field, str(contact.on), "is still to come; mend the day")

@@ -32,8 +32,14 @@ def came_after(repair: RepairRecord, visit: LaterVisit) -> bool:
 
 
 def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether a later visit proved the same cause at the same place, as far as both are known."""
+    """Whether a later visit proved the same cause at the same place, as far as both are known.
+
+    It did not where an answer that names it says that it was for another fault.
+    """
     if visit.cause is None or visit.cause != repair.cause or not came_after(repair, visit):
+        return False
+    named = {each.outcome for each in answers(repair) if each.job == visit.number}
+    if named and Outcome.COMEBACK not in named:
         return False
     here, there = repair.position, visit.position
     return not (here and there) or same_text(here, there)

@@ -107,6 +107,7 @@ def import_file(
         for batch in batches(source.jobs()):
             store(work, batch, tally)
             told(total // 2 + batch[-1][0], total)
+        tally.look_at_visits(work)
         told(total, total)
         kept_in = None if dry_run else _write_rejects(path, rejects, tally.rejects)
         if not dry_run:

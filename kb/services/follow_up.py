@@ -6,6 +6,7 @@ from datetime import date
 
 from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
+from kb.intake.elapsed import told_when
 from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
 from kb.rates.shrinkage import neutral_stages
@@ -13,7 +14,7 @@ from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
 from kb.services.indexing import shop_wording
-from kb.services.record import Draft, with_part
+from kb.services.record import Draft, refuse_void, with_part
 from kb.settings import FollowUpSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -167,16 +168,21 @@ def heard(
     """Draft what was heard of a car after a job.
 
     The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
-    where none is given. What is not told of a visit was asked today.
+    where none is given. What is not told of a visit was asked today. That of a comeback is the day
+    it came back; where neither `on` nor the words tell it, the fix gets no credit for the time
+    since it was last known to hold.
 
     Raises
     ------
     InvalidField
         If the day lies before the handover or ahead, the odometer ran backwards, or the visit is
         none of this car after it.
+    Conflict
+        If the job is void.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
+        refuse_void(base)
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
             on = on or visit.opened
@@ -185,9 +191,32 @@ def heard(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
         )
         _check(base, contact, today)
-        draft = with_part(work, base, contact)
-    named = (*_named(visit), *_another_part(base, visit, outcome))
+        unsaid = on is None and _tells_no_day(base, contact, today)
+        contact = _undated(base, contact, today) if unsaid else contact
+        draft = with_part(work, base, contact, today=today)
+    named = (*_named(visit), *_another_part(base, visit, outcome), *_no_day(contact, unsaid))
     return replace(draft, notices=(*draft.notices, *named))
+
+
+def _tells_no_day(job: Job, contact: Contact, today: date) -> bool:
+    """Whether it is a comeback whose words do not tell when it came back."""
+    when = told_when(contact.words or "", job.closed or today, today)
+    return contact.outcome is Outcome.COMEBACK and when is None
+
+
+def _undated(job: Job, contact: Contact, today: date) -> Contact:
+    """Put a comeback of no known day on the last day that the fix is known to have held."""
+    held = [each.on for each in job.contacts if each.outcome is Outcome.HELD]
+    words = f"{contact.words or contact.outcome}; heard of {today}, its day not told"
+    return replace(contact, on=max([job.closed or today, *held]), words=words)
+
+
+def _no_day(contact: Contact, unsaid: bool) -> Iterator[str]:
+    if unsaid:
+        yield (
+            f"The day it came back is not told: kept as {contact.on}, the last on which the fix is "
+            "known to have held. Give it if it is known: --on DAY"
+        )
 
 
 def _check(job: Job, contact: Contact, today: date) -> None:

@@ -5,7 +5,7 @@ the second stores the jobs, in batches, and sets right the links between them.
 """
 
 from collections import ChainMap
-from collections.abc import Callable, Container, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from itertools import count, islice
@@ -26,6 +26,7 @@ from kb.intake.contradictions import (
     undecided,
 )
 from kb.intake.days import days_to_come
+from kb.intake.elapsed import dated_by_words
 from kb.intake.files import Line, encoding_of, read_json_lines, read_toml
 from kb.intake.forms import Record, job_from_record
 from kb.intake.items import trade_wording
@@ -190,9 +191,12 @@ class Tally:
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
+    dated: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: int = 0
+    other_cars: list[int] = field(default_factory=list)
+    visits: list[tuple[int, Hashable, int]] = field(default_factory=list)
     with_attempts: int = 0
     with_failed_attempts: int = 0
 
@@ -218,10 +222,24 @@ class Tally:
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
         )
+        self.visits += (
+            (line, job.vehicle.key, each.job) for each in stored.contacts if each.job is not None
+        )
         if job.uid is None:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
+            if _dated(job) != job:
+                self.dated.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
+
+    def look_at_visits(self, work: UnitOfWork) -> None:
+        """Note whose contacts name a job of another car, once all jobs are stored."""
+        for some in batches(self.visits):
+            there = work.jobs.uids_of({number for *_, number in some})
+            cars = {each.number: each.vehicle.key for each in work.jobs.get_many(there)}
+            for line, car, number in some:
+                if None not in (car, cars.get(number)) and car != cars[number]:
+                    self.other_cars.append(line)
 
     def refuse(self, line: int, error: KbError) -> None:
         """Note that a job was not stored, and why."""
@@ -257,6 +275,11 @@ class Tally:
             named = "; ".join(self.contradictions[:_MOST_LINES_NAMED])
             more = "; and others" if len(self.contradictions) > _MOST_LINES_NAMED else ""
             yield f"Told twice and not alike, so kept as not told: {named}{more}."
+        if self.dated:
+            yield (
+                f"Words as “the next week” tell of another day than the comeback's own in "
+                f"{_jobs(self.dated)}: kept on the day that they tell."
+            )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
             yield (
@@ -267,6 +290,11 @@ class Tally:
             yield (
                 f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
                 "file; that number was kept as it is."
+            )
+        if self.other_cars:
+            yield (
+                f"Contacts name a job of another car in {_jobs(self.other_cars)}: look at them, "
+                "and correct the number with kb job edit."
             )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY
@@ -402,7 +430,14 @@ def _settled(job: Job, numbers: Numbers) -> Job:
     )
     uid = numbers.rows.uid_of(job)
     settled = replace(job, uid=uid, number=numbers.by_uid[uid], contacts=contacts)
-    return settled if job.uid is not None else undecided(settled)
+    return settled if job.uid is not None else undecided(_dated(settled))
+
+
+def _dated(job: Job) -> Job:
+    """Put each comeback on the day that its words tell."""
+    if job.closed is None:
+        return job
+    return replace(job, contacts=tuple(dated_by_words(each, job.closed) for each in job.contacts))
 
 
 def _with_entries(job: Job) -> Job:

@@ -226,7 +226,20 @@ def void_job(address: str, number: int, why: str) -> Draft:
         raise InvalidField("job", number, f"is void already: {JobWords.of(base).shown(base.void)}")
     if not why.strip():
         raise InvalidField("why", why, "is empty; say why the job is void")
-    return draft_of(replace(base, void=why.strip()), base)
+    return draft_of(replace(base, void=why.strip()), base, _answers_on(address, base))
+
+
+def _answers_on(address: str, visit: Job) -> Iterator[str]:
+    """Say which answers on earlier jobs count no more once a visit is void."""
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        for job in work.jobs.of_vehicle(visit.vehicle):
+            for place, each in enumerate(job.contacts):
+                if each.job == visit.number:
+                    yield (
+                        f"Job {job.number} names it: {each.on} {each.outcome}. That counts no more "
+                        f"while this job is void; if it was another: kb job edit {job.number} "
+                        f"--set contacts[{place}].job=JOB"
+                    )
 
 
 def bring_back(address: str, number: int) -> Draft:

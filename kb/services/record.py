@@ -36,6 +36,7 @@ from kb.intake.contradictions import check_handover, contradiction
 from kb.intake.days import HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
+from kb.intake.elapsed import dated_by_words
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
@@ -260,7 +261,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         base = work.jobs.get(number)
         shown = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
-        job = _told(taken.job, text, found)
+        job, dated = _dated(_told(taken.job, text, found), base, today)
         spelt = tuple(spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
@@ -274,6 +275,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         *map(str, found.doubts),
         *far,
         *early,
+        *dated,
         *spelt,
         *nothing,
         *late,
@@ -333,7 +335,14 @@ def dangerous_words(address: str, number: int, text: str) -> Danger | None:
     return dangerous_step(text, igniter_job=igniter_job)
 
 
-def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None) -> Draft:
+def with_part(
+    work: UnitOfWork,
+    base: Job,
+    part: Part,
+    typed: str | None = None,
+    *,
+    today: date | None = None,
+) -> Draft:
     """Draft a stored job with one part more, read from what was typed."""
     field, kind = _LISTS[type(part)]
     told, job, on = None, base, HeardOn()
@@ -342,6 +351,8 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
         raise InvalidField(field, said, f"tells two things: {denied}; leave one of them out")
     if isinstance(part, Contact) and part.job is not None:
         _check_visit(work, part.job, base)
+        for judged in _judged_otherwise(part, base):
+            raise InvalidField("contact.job", part.job, judged)
     if isinstance(part, Contact):
         on = heard_on(typed or part.words or "", part.on)
     if typed is not None:
@@ -354,12 +365,29 @@ def with_part(work: UnitOfWork, base: Job, part: Part, typed: str | None = None)
         part = replace(part, said=_whole(len(base.entries), typed))
         job = with_entry(base, kind, typed)
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
-    job = replace(job, **longer)
+    job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = _doubtful(part, base) if isinstance(part, Contact) else []
     early += [str(on.doubt)] if on.doubt else []
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
-    return draft_of(job, base, (*early, *spelt, *_proves_nothing(base, [part]), *late), told)
+    notices = (*early, *dated, *spelt, *_proves_nothing(base, [part]), *late)
+    return draft_of(job, base, notices, told)
+
+
+def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
+    """Put new comebacks on the day that their words tell, and say so."""
+    known = len(base.contacts)
+    if base.closed is None or len(job.contacts) == known:
+        return job, []
+    told = job.contacts[known:]
+    kept = tuple(dated_by_words(each, base.closed, today) for each in told)
+    said = [
+        f"“{new.words}” tells of {new.on}, not {old.on}: kept as {new.on}, the day it came "
+        f"back; if that was another, kb job edit {job.number} --set contacts[{place}].on=DAY"
+        for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
+        if old != new
+    ]
+    return replace(job, contacts=(*job.contacts[:known], *kept)), said
 
 
 def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
@@ -578,7 +606,38 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"{contact.odometer_km:,} km is less than the {job.odometer_km:,} km of the job: its "
             f"distance does not count; {mend}.odometer_km=KM"
         )
-    return doubts
+    judged = (f"Job {contact.job} {said}" for said in _judged_otherwise(contact, job))
+    return [*doubts, *judged, *_out_of_turn(contact, job)]
+
+
+def _judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that the same later visit was judged before, and not alike."""
+    for place, each in enumerate(job.contacts):
+        if contact.job is None or each.job != contact.job:
+            continue
+        told = Outcome.NOT_TOLD not in {each.outcome, contact.outcome}
+        if told and (each.outcome is Outcome.COMEBACK) != (contact.outcome is Outcome.COMEBACK):
+            field = f"contacts[{place}]"
+            yield (
+                f"was judged before: {each.on} {each.outcome}; correct that: kb job edit "
+                f'{job.number} --set "{field}.outcome={contact.outcome}", or take it out: '
+                f'"{field}="'
+            )
+
+
+def _out_of_turn(contact: Contact, job: Job) -> Iterator[str]:
+    """Say that a fix is told to have held once it had come back, or on the same day."""
+    pair = {Outcome.HELD, Outcome.COMEBACK}
+    for place, each in enumerate(job.contacts):
+        if {each.outcome, contact.outcome} != pair:
+            continue
+        back, held = (each, contact) if each.outcome is Outcome.COMEBACK else (contact, each)
+        if held.on >= back.on:
+            yield (
+                f"Held of {held.on} and comeback of {back.on} cannot both be so: the comeback "
+                f"counts, and held does not. If contacts[{place}] is wrong: kb job edit "
+                f'{job.number} --set "contacts[{place}]="'
+            )
 
 
 def _proves_nothing(job: Job, parts: Iterable[Part]) -> Iterator[str]:

@@ -80,7 +80,7 @@ class Repairs(InTransaction):
             attempts[number].append(Tried._make((*told, fixes[name])))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         heard = _parts(CONTACTS, _CONTACT, (*wanted, CONTACTS.c.on <= date.today()))
-        for number, *told in self._connection.execute(heard):
+        for number, *told in self._connection.execute(heard.where(~_NAMES_VOID)):
             contacts[number].append(Heard(*told))
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
         for number, *told in self._connection.execute(_visits(wanted)):
@@ -108,6 +108,14 @@ _JOB = JOBS.c[
 ]
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
+_VISIT = JOBS.alias()
+_NAMES_VOID = (
+    select(_VISIT.c.number)
+    .where(_VISIT.c.number == CONTACTS.c.job, _VISIT.c.void.is_not(None))
+    .correlate(CONTACTS)
+    .exists()
+)
+"""A contact of a visit that is void counts as little as that."""
 
 
 def _cause(component: str, location: str | None, how: FailureMode) -> Cause:

@@ -68,9 +68,9 @@ def test_stopping_keeps_what_was_answered(due_store: str) -> None:
     assert contacts(due_store) == [["other reason"], [], []]
 
 
-def test_a_wrong_day_is_told_and_the_key_asked_again(due_store: str) -> None:
+def test_a_wrong_day_is_told_and_asked_again_at_once(due_store: str) -> None:
     early = str(CLOSED - timedelta(days=1))
-    output = ok(type_at(due_store, "job", "follow-up", keys=f"hsoon\n{early}\nh\n\nq"))
+    output = ok(type_at(due_store, "job", "follow-up", keys=f"hsoon\n{early}\n{TODAY}\n\nq"))
     assert "is none; write it as 2026-03-02" in output
     assert "lies before the handover" in " ".join(output.split())
     assert contacts(due_store) == [["held"], [], []]
@@ -116,6 +116,15 @@ def test_scripts_list_and_answer(due_store: str) -> None:
     assert contacts(due_store) == [[], ["held", "not told"], ["not told"]]
 
 
+def test_a_comeback_heard_of_late_gives_no_credit_for_holding(due_store: str) -> None:
+    output = ok(type_at(due_store, "job", "follow-up", keys="c\n\ny\nq"))
+    assert "Day it came back (Enter: not known)" in output
+    ok(run(due_store, "job", "follow-up", "2", "came back after a week", "--on", str(TODAY)))
+    ok(run(due_store, "job", "follow-up", "3", "never held"))
+    days = [heard(due_store, number)[0].on for number in (1, 2, 3)]
+    assert days == [CLOSED, CLOSED + timedelta(days=7), CLOSED]
+
+
 def test_a_script_judges_a_return(back_store: str) -> None:
     ok(run(back_store, "job", "follow-up", "1", "same", "fault", "--job", "4"))
     (back,) = heard(back_store, 1)
@@ -136,3 +145,26 @@ def test_four_cars_back_with_the_same_words_come_before_all_others(empty_store: 
     assert pairs == [(n, n + 4, str(BACK)) for n in range(1, 5)]
     page = " ".join(ok(run(empty_store, "job", "follow-up")).split())
     assert "4 cars came back with something alike, and nobody has said whether" in page
+
+
+def test_a_wrong_job_is_asked_again_with_nothing_lost(back_store: str) -> None:
+    output = ok(type_at(back_store, "job", "follow-up", keys="s\n99\n2\n4\n\nq"))
+    assert "there is no job 99" in output
+    assert "2 is of another car" in output
+    (back,) = heard(back_store, 1)
+    assert (back.outcome, back.job) == ("comeback", 4)
+
+
+def test_an_unknown_key_is_said_and_its_enter_leaves_no_car_for_later(due_store: str) -> None:
+    output = ok(type_at(due_store, "job", "follow-up", keys="x\nh\n\nq"))
+    assert "x is none of these" in output
+    assert contacts(due_store) == [["held"], [], []]
+    ok(type_at(due_store, "job", "follow-up", keys="x\n\nh\n\nq"))  # the next Enter is one
+    assert contacts(due_store) == [["held"], [], ["held"]]
+
+
+def test_a_void_job_is_not_followed_up(due_store: str) -> None:
+    ok(run(due_store, "job", "void", "2", "--why", "typed twice", "--yes"))
+    told = run(due_store, "job", "follow-up", "2", "held", "--yes")
+    assert told.exit_code == 1
+    assert "bring it back first" in " ".join(told.output.split())

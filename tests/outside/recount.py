@@ -113,8 +113,20 @@ def alike(job: Job, visit: Job) -> bool:
     return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
+def told_of(job: Job) -> list[Job]:
+    """What was heard since the handover, without what does not tell how the fix fared."""
+    return [
+        each
+        for each in job.get("contacts", ())
+        if each["outcome"] != "not told" and day(each["on"]) >= day(job["closed"])
+    ]
+
+
 def same_fault_again(job: Job, visit: Job) -> bool:
     if not is_case(visit) or cause_of(visit) != cause_of(job):
+        return False
+    named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
+    if named and "comeback" not in named:
         return False
     here, there = (each["cause"].get("position") for each in (job, visit))
     return not (here and there) or even(here) == even(there)
@@ -139,11 +151,7 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     """What is known of a fix that cured, and was left on the car."""
     closed = day(job["closed"])
     visits = visits_after(job, jobs)
-    told = [
-        each
-        for each in job.get("contacts", ())
-        if each["outcome"] != "not told" and day(each["on"]) >= closed
-    ]
+    told = told_of(job)
 
     def since(text: str) -> int:
         return (day(text) - closed).days
@@ -504,6 +512,9 @@ def said_of(shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Attemp
 
 def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     """Return what must be said of every fix, by number of a job of its cause, and by its name."""
+    void = {job["number"] for job in jobs if job.get("void")}
+    for job in jobs:  # what names a void visit counts as little as that
+        job["contacts"] = [each for each in job.get("contacts", ()) if each.get("job") not in void]
     cars: dict[Any, list[Job]] = defaultdict(list)
     for job in jobs:
         cars[car_of(job)].append(job)

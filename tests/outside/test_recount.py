@@ -126,10 +126,25 @@ def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
     for car in range(220):
         cause: tuple[str, str, str, float] | None = dice.choice(causes)
         when = date(2023, 1, 1) + timedelta(days=dice.randrange(400))
+        made: dict[str, Any] | None = None
         for _ in range(dice.choice([1, 1, 1, 2, 3])):
-            yield job(dice, next(numbers), car, cause, when)
+            number = next(numbers)
+            if made:
+                if made["closed"] <= str(when):
+                    name_visit(dice, made, number)
+                yield made
+            made = job(dice, number, car, cause, when)
             when += timedelta(days=dice.choice([0, 12, 45, 90, 120, 200, 365, 400]))
             cause = dice.choice([cause, dice.choice(causes), None])  # None: tyres
+        if made:
+            yield made
+
+
+def name_visit(dice: random.Random, made: dict[str, Any], number: int) -> None:
+    """Let some contacts of a job be answers on its car's next visit."""
+    for contact in made.get("contacts", ()):
+        if dice.random() < 0.5:
+            contact["job"] = number
 
 
 def job(
@@ -151,6 +166,8 @@ def job(
     }
     if dice.random() < 0.3:
         made["codes"] = [{"code": f"P0{dice.choice('12')}{dice.randrange(100):02}"}]
+    if dice.random() < 0.05:
+        made["void"] = "told twice"
     if cause is None:
         return made
     made["cause"] = {"component": part, "failure_mode": how}

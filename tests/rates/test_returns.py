@@ -22,6 +22,7 @@ from kb.case import (
 )
 from kb.rates.fixes import FixRate, Unjudged, fix_rates
 from kb.rates.returns import alike, unjudged
+from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair, repairs_of_jobs
@@ -132,6 +133,28 @@ def test_the_same_cause_proved_again_is_a_comeback_and_no_question() -> None:
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))
     assert found.life is not None
     assert (found.life.time, found.life.failed) == (30, True)
+
+
+@pytest.mark.parametrize(
+    ("answers", "life"),
+    [
+        ([heard(30, Outcome.OTHER_REASON, 21)], Lifetime(30, failed=False)),
+        ([heard(30, Outcome.HELD, 21)], Lifetime(30, failed=False)),
+        ([heard(30, Outcome.OTHER_REASON)], Lifetime(30, failed=True)),
+        ([heard(30, Outcome.OTHER_REASON, 31)], Lifetime(30, failed=True)),
+        ([heard(31, Outcome.NOT_TOLD, 21)], Lifetime(30, failed=True)),
+        (
+            [heard(30, Outcome.OTHER_REASON, 21), heard(30, Outcome.COMEBACK, 21)],
+            Lifetime(30, failed=True),
+        ),
+    ],
+)
+def test_the_same_cause_is_no_comeback_where_an_answer_says_so(
+    answers: Sequence[Contact], life: Lifetime
+) -> None:
+    jobs = fixed(1, *answers), later(21, 30, cause=PLUG)
+    found = next(trials(repairs_of_jobs(jobs), RateSettings(would_tell=1)))
+    assert (found.life, found.back) == (life, None)
 
 
 @pytest.mark.parametrize(

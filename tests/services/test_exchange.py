@@ -354,6 +354,24 @@ def test_links_to_jobs_outside_the_file_are_told(tmp_path: Path, empty_store: st
     assert _stored(empty_store)[0].contacts == (back,)
 
 
+@pytest.mark.parametrize("ref", ["K1", "K2"])
+def test_a_comeback_as_a_job_of_another_car_is_told(
+    tmp_path: Path, empty_store: str, ref: str
+) -> None:
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=2)
+    first = replace(JOB, number=1, vehicle=Vehicle(ref="K1"), contacts=(back,))
+    visit = replace(JOB, number=2, vehicle=Vehicle(ref=ref), complaint="squeal")
+    told = " ".join(_imported(tmp_path, empty_store, first, visit).notices)
+    assert ("name a job of another car in 1 of the jobs (line 1)" in told) is (ref == "K2")
+
+
+def test_a_job_that_came_back_as_itself_is_refused(tmp_path: Path, empty_store: str) -> None:
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=1)
+    (reject,) = _imported(tmp_path, empty_store, replace(JOB, number=1, contacts=(back,))).rejects
+    assert (reject.field, reject.value) == ("contacts[0].job", 1)
+    assert reject.reason.startswith("is this very job")
+
+
 def test_a_file_of_final_fixes_only_is_told(tmp_path: Path, empty_store: str) -> None:
     fix = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
     final = [replace(JOB, number=number, attempts=(fix,)) for number in range(1, 11)]

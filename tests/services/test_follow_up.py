@@ -16,10 +16,13 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.rates.survival import Lifetime
+from kb.rates.trials import trials
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
-from kb.services.record import add_part, keep
-from kb.settings import Settings
+from kb.services.mending import bring_back, void_job
+from kb.services.record import add_line, add_part, edit_job, keep
+from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -52,6 +55,12 @@ def put(address: str, *jobs: Job) -> None:
         for each in jobs:
             work.jobs.add(each)
         work.commit()
+
+
+def lives(address: str) -> dict[int, Lifetime | None]:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        known = trials(work.repairs.all(), RateSettings(would_tell=1))
+        return {each.job: each.life for each in known}
 
 
 def listed(address: str, limit: int = 20) -> FollowUps:
@@ -149,3 +158,81 @@ def test_a_list_may_be_short_and_tells_of_how_many(shop: str) -> None:
     put(shop, *(job(f"K{n}", CLOSED) for n in range(2, 6)))
     found = listed(shop, limit=2)
     assert (len(found.cars), found.total) == (2, 5)
+
+
+@pytest.mark.parametrize("on", [None, TODAY])
+def test_a_comeback_told_late_counts_from_the_day_that_its_words_tell(
+    shop: str, on: date | None
+) -> None:
+    told = heard(shop, 1, Outcome.COMEBACK, on=on, words="came back the next week", today=TODAY)
+    assert told.job.contacts[0].on == CLOSED + timedelta(days=7)
+    assert f"tells of 2026-01-09, not {TODAY}: kept as 2026-01-09" in " ".join(told.notices)
+
+
+def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> None:
+    told = heard(shop, 1, Outcome.COMEBACK, today=TODAY)
+    assert told.job.contacts[0].on == CLOSED
+    assert told.job.contacts[0].words == f"comeback; heard of {TODAY}, its day not told"
+    assert any("day it came back is not told" in notice for notice in told.notices)
+    good = CLOSED + timedelta(days=30)
+    keep(shop, heard(shop, 1, Outcome.HELD, on=good, today=TODAY))
+    assert heard(shop, 1, Outcome.COMEBACK, today=TODAY).job.contacts[-1].on == good
+    given = heard(shop, 1, Outcome.COMEBACK, on=TODAY, today=TODAY)
+    assert given.job.contacts[-1].on == TODAY
+
+
+def test_a_line_puts_a_comeback_where_its_words_have_it(shop: str) -> None:
+    draft = add_line(shop, 1, "comeback after 2 weeks, same fault", today=TODAY)
+    (contact,) = draft.job.contacts
+    assert (contact.on, contact.outcome) == (CLOSED + timedelta(days=14), Outcome.COMEBACK)
+    assert add_line(shop, 1, f"comeback {TODAY}", today=TODAY).job.contacts[0].on == TODAY
+
+
+def test_a_visit_that_was_judged_is_not_judged_otherwise_beside_that(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20)))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    cure = r'judged before: 2026-01-22 comeback.*"contacts\[0\]\.outcome=other reason"'
+    with pytest.raises(InvalidField, match=cure):
+        heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY)
+    assert any(
+        "judged before" in n
+        for n in add_line(shop, 1, "in for tyres as job 2", today=TODAY).notices
+    )
+    assert not any(
+        "judged" in n for n in heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY).notices
+    )
+    edit = edit_job(shop, 1, ["contacts[0].outcome=other reason"], today=TODAY)
+    keep(shop, edit)
+    assert lives(shop)[1] == Lifetime(20, failed=False)
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "days", "said"),
+    [
+        (Outcome.COMEBACK, Outcome.HELD, 0, True),
+        (Outcome.COMEBACK, Outcome.HELD, 9, True),
+        (Outcome.HELD, Outcome.COMEBACK, 0, True),
+        (Outcome.HELD, Outcome.COMEBACK, 9, False),
+        (Outcome.COMEBACK, Outcome.OTHER_REASON, 9, False),
+        (Outcome.HELD, Outcome.HELD, 9, False),
+    ],
+)
+def test_held_on_or_after_a_comeback_is_asked_about(
+    shop: str, before: Outcome, after: Outcome, days: int, said: bool
+) -> None:
+    first = CLOSED + timedelta(days=20)
+    keep(shop, heard(shop, 1, before, on=first, today=TODAY))
+    told = heard(shop, 1, after, on=first + timedelta(days=days), today=TODAY)
+    assert any("cannot both be so" in notice for notice in told.notices) is said
+
+
+def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    assert lives(shop)[1] == Lifetime(20, failed=True)
+    void = void_job(shop, 2, "told twice")
+    assert any("Job 1 names it: 2026-01-22 comeback" in notice for notice in void.notices)
+    keep(shop, void)
+    assert lives(shop) == {1: Lifetime(0, failed=False)}
+    keep(shop, bring_back(shop, 2))
+    assert lives(shop)[1] == Lifetime(20, failed=True)

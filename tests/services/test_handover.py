@@ -254,3 +254,18 @@ def test_what_a_file_brings_in_counts(
     told = replace(FINISHED, contacts=(Contact(on=on, outcome=outcome),))
     assert import_file(empty_store, written(tmp_path, form, told)).added == 1
     assert life(empty_store) == counts
+
+
+@pytest.mark.parametrize("form", ["jsonl", "csv", "toml"])
+@pytest.mark.parametrize("uid", [None, "u1"])
+def test_a_file_s_comeback_counts_from_the_day_its_words_tell(
+    tmp_path: Path, empty_store: str, form: str, uid: str | None
+) -> None:
+    late = Contact(
+        on=CLOSED + timedelta(days=50), outcome=Outcome.COMEBACK, words="came back after a week"
+    )
+    done = import_file(
+        empty_store, written(tmp_path, form, replace(FINISHED, uid=uid, contacts=(late,)))
+    )
+    assert life(empty_store) == Lifetime(50 if uid else 7, failed=True)
+    assert any("kept on the day that they tell" in each for each in done.notices) == (uid is None)

@@ -1,6 +1,7 @@
 """`kb job follow-up`."""
 
 from datetime import date
+from functools import partial
 
 import click
 
@@ -16,8 +17,8 @@ from kb.cli.job.asking import (
 )
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, json_option, print_page, show
-from kb.errors import InvalidField
+from kb.cli.output import at_terminal, json_option, plain, print_page, show
+from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
@@ -50,7 +51,7 @@ SAID = {
 @click.command("follow-up")
 @click.argument("number", callback=parsed(whole_number), required=False, metavar="[JOB]")
 @click.argument("words", nargs=-1, metavar="[ANSWER]...")
-@day_option("--on", "Day the car was heard of, as 2026-03-02; else the visit's day, else today.")
+@day_option("--on", "Day the car was heard of, or came back, as 2026-03-02; else the visit's.")
 @click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer then.")
 @click.option("--job", callback=parsed(whole_number), help="The later visit's own job.")
 @click.option(
@@ -81,6 +82,8 @@ def follow_up(
     an answer would narrow the most what is read of a fix: h held, c came back with the same
     complaint, o was here or spoken of for another reason, n nobody reached. Enter leaves a car for
     later, q stops. The day and the later job are asked for, and shown before anything is stored.
+    The day of a comeback is the day it came back, not the one on which you heard of it: where it is
+    not told, nor by words as "the next week", the fix gets no credit for holding.
     Whoever was not reached, or did not know, rests for a month.
 
     An answer in words that does not plainly tell how the fix fared is kept as not told, and counts
@@ -154,7 +157,7 @@ def _ask_each(app: App, found: FollowUps) -> int:
         while (key := _key(each)) not in {LATER, STOP}:
             try:
                 draft = _answer(app, each, key)
-            except InvalidField as error:
+            except KbError as error:
                 click.echo(f"  {error}")
                 continue
             stored += _stored(app, each, draft)
@@ -171,12 +174,19 @@ def _keys(each: ToAsk) -> dict[str, tuple[str, Outcome]]:
 def _key(each: ToAsk) -> str:
     """Take one key."""
     keys = _keys(each)
-    shown = ", ".join(label for label, _ in keys.values())
-    click.echo(f"{shown}, Enter: later, [q]uit: ", nl=False)
-    while (key := click.getchar().lower().replace("\n", LATER)) not in {*keys, LATER, STOP}:
+    asked = f"{', '.join(label for label, _ in keys.values())}, Enter: later, [q]uit: "
+    click.echo(asked, nl=False)
+    unknown = False
+    while True:
+        key = click.getchar().lower().replace("\n", LATER)
         if key in {"", "\x03", "\x04"}:
             key = STOP
             break
+        if key in {*keys, LATER, STOP} and not (unknown and key == LATER):
+            break
+        if key != LATER:
+            click.echo(f"\n{plain(key)} is none of these\n{asked}", nl=False)
+        unknown = key != LATER  # the Enter behind it belongs to it
     click.echo("later" if key == LATER else key)
     return key
 
@@ -188,19 +198,38 @@ def _answer(app: App, each: ToAsk, key: str) -> Draft:
     if outcome is Outcome.NOT_TOLD:
         words = NOT_KNOWN if back else NOT_REACHED
         return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
-    usual = back.on if back else today
-    on = ask("Day", _day, hint=f"(Enter: {usual})")
+    came_back = outcome is Outcome.COMEBACK
+    usual = back.on if back else None if came_back else today
+    label = "Day it came back" if came_back else "Day"
+    on = ask(label, partial(_day, each, today), hint=f"(Enter: {usual or NOT_KNOWN})")
     job = visit
     if outcome is not Outcome.HELD:
-        job = ask("Its own job", whole_number, hint=f"(Enter: {visit or 'none yet'})") or visit
+        visit_of = partial(_visit, app, each, outcome)
+        job = ask("Its own job", visit_of, hint=f"(Enter: {visit or 'none yet'})") or visit
     return heard(app.address, each.job, outcome, on=on or usual, job=job, today=today)
 
 
-def _day(text: str) -> date:
+def _day(each: ToAsk, today: date, text: str) -> date:
+    """Read the day of an answer; one before the handover or ahead is asked again at once."""
     try:
-        return date.fromisoformat(text)
+        day = date.fromisoformat(text)
     except ValueError:
         raise InvalidField("day", text, "is none; write it as 2026-03-02") from None
+    if day < each.closed:
+        raise InvalidField("day", text, f"lies before the handover of {each.closed}; look again")
+    if day > today:
+        raise InvalidField("day", text, "is yet to come; give a day up to today")
+    return day
+
+
+def _visit(app: App, each: ToAsk, outcome: Outcome, text: str) -> int:
+    """Read the number of a later job of the car; one that is none is asked again at once."""
+    number = whole_number(text)
+    try:
+        heard(app.address, each.job, outcome, job=number, today=date.today())
+    except KbError as error:
+        raise InvalidField("job", text, f"cannot be it: {error}") from None
+    return number
 
 
 def _stored(app: App, each: ToAsk, draft: Draft) -> bool:

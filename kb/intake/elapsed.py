@@ -1,0 +1,112 @@
+"""When a car came back, by words that tell it: "the next week", "after 2 days", "never held".
+
+A comeback is often heard of months later. The day it was heard of is then not the day the fix
+failed, and would count as time for which it held.
+"""
+
+import re
+from dataclasses import replace
+from datetime import date, timedelta
+from typing import NamedTuple
+
+from kb.case import Contact, Outcome
+from kb.patterns import compiled
+
+_COUNTS = {
+    **dict.fromkeys(("a", "an", "one"), 1),
+    **dict.fromkeys(("two", "couple of", "a couple of", "a couple"), 2),
+    **dict.fromkeys(("three", "few", "a few", "several"), 3),
+    **dict(
+        zip(["four", "five", "six", "seven", "eight", "nine", "ten"], range(4, 11), strict=True)
+    ),
+}
+_UNITS = {"day": 1, "night": 1, "week": 7, "fortnight": 14, "month": 30, "year": 365}
+_UNIT = rf"(?P<unit>{'|'.join(_UNITS)})"
+_COUNT = rf"(?P<count>[0-9]{{1,3}}|{'|'.join(sorted(_COUNTS, key=len, reverse=True))})"
+_SPAN = rf"(?:about |around |only |just |barely |some |another )*{_COUNT} {_UNIT}s?\b"
+_AT_ONCE = compiled(
+    r"\b(?:(?:the )?same day|straight ?away|right away|at once|immediately|on the way home"
+    r"|never (?:held|lasted|cured|fixed|worked|right)"
+    r"|(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last))\b",
+    re.IGNORECASE,
+)
+_WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
+_AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
+_LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday)\b", re.IGNORECASE)
+_AFTER = compiled(
+    rf"\b(?:after|(?:back|again) in|lasted|held|held for|lasted for) {_SPAN}(?! ago)", re.IGNORECASE
+)
+_LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.IGNORECASE)
+_NEXT = compiled(
+    rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
+)
+_LEAST_ROOM = 3
+"""Days by which a day may differ from such words, or half of what they tell, if that is more."""
+
+
+class When(NamedTuple):
+    """The day that some words tell, and between which days it may have been."""
+
+    day: date
+    first: date
+    last: date
+
+
+def told_when(words: str, handed_over: date, today: date | None = None) -> When | None:
+    """Read when a car came back; None if the words do not tell.
+
+    Of "within a week" the day is that of the handover: for no longer the fix is known to have held.
+
+    Parameters
+    ----------
+    today : date, optional
+        From which "two weeks ago" is reckoned; without it such words tell nothing.
+
+    Examples
+    --------
+    >>> told_when("came back the next week", date(2026, 1, 2)).day.isoformat()
+    '2026-01-09'
+    >>> told_when("never held", date(2026, 1, 2)).day.isoformat()
+    '2026-01-02'
+    """
+    text = " ".join(words.split())
+    if _AT_ONCE.search(text):
+        return _about(handed_over, 0)
+    if found := _WITHIN.search(text):
+        return When(handed_over, handed_over, handed_over + timedelta(_days(found)))
+    if found := _AGO.search(text) or _LAST.search(text):
+        return None if today is None else _about(today, -_days(found))
+    if found := _AFTER.search(text) or _LATER.search(text) or _NEXT.search(text):
+        return _about(handed_over, _days(found))
+    return None
+
+
+def dated_by_words(contact: Contact, handed_over: date, today: date | None = None) -> Contact:
+    """Return a comeback on the day its words tell, where its own day is against them.
+
+    One that names the later visit's job, and what the words put before the handover or ahead, is
+    left as it is.
+    """
+    if contact.outcome is not Outcome.COMEBACK or contact.job is not None or not contact.words:
+        return contact
+    when = told_when(contact.words, handed_over, today)
+    if when is None or when.first <= contact.on <= when.last:
+        return contact
+    if not handed_over <= when.day <= (today or contact.on):
+        return contact
+    return replace(contact, on=when.day)
+
+
+def _days(found: re.Match[str]) -> int:
+    said = {name: (text or "").casefold() for name, text in found.groupdict().items()}
+    if said.get("day"):
+        return int(said["day"] == "yesterday")
+    count = said.get("count") or "one"
+    unit = _UNITS[said.get("unit") or said["after"]]
+    return unit * (int(count) if count.isdecimal() else _COUNTS[count])
+
+
+def _about(start: date, days: int) -> When:
+    room = timedelta(max(_LEAST_ROOM, abs(days) // 2))
+    day = start + timedelta(days)
+    return When(day, day - room, day + room)
