@@ -22,10 +22,10 @@ from kb.intake.codes import find_codes
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
+from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt
+from kb.intake.outcomes import judge_attempt, takes_back
 from kb.intake.pieces import Joint, TalkClause, Work
 from kb.intake.reading_search import ReadingsFound, find_readings
 from kb.intake.single_facts import attempt_of, parse_contact, seen_in_test
@@ -147,6 +147,7 @@ def find_findings(text: str, today: date) -> Findings:
         for attempt, part in zip(told["attempts"], fixes, strict=True)
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
+    told["attempts"] = _doubted(told["attempts"], places["attempts"], parted, spent.masked)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
@@ -199,6 +200,23 @@ def _taken_back(
         if attempt.cured and place.start < last
         else attempt
         for attempt, place in zip(attempts, places["attempts"], strict=True)
+    ]
+
+
+def _doubted(
+    attempts: list[Attempt], places: Sequence[Place], parted: PartedLine, line: str
+) -> list[Attempt]:
+    """Doubt the cures behind which a test, or words that are no part, tell of trouble."""
+    behind = [
+        *(Place(part.head.end, part.place.end) for part in parted.parts if part.name == "tests"),
+        *(clause.place for clause in parted.left),
+    ]
+    last = max((each.start for each in behind if takes_back(line[slice(*each)])), default=0)
+    return [
+        replace(attempt, cured=None, verified=None)
+        if attempt.cured and place.start < last
+        else attempt
+        for attempt, place in zip(attempts, places, strict=True)
     ]
 
 
