@@ -23,6 +23,7 @@ from kb.intake.contradictions import (
     check_handover,
     check_places,
     contradictions,
+    is_typed_otherwise,
     undecided,
 )
 from kb.intake.days import days_to_come
@@ -190,6 +191,7 @@ class Tally:
     personal: list[int] = field(default_factory=list)
     unvouched: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
+    typed_otherwise: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: int = 0
@@ -220,6 +222,8 @@ class Tally:
         )
         if job.uid is None:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
+            if any(map(is_typed_otherwise, job.readings)):
+                self.typed_otherwise.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
@@ -257,6 +261,11 @@ class Tally:
             named = "; ".join(self.contradictions[:_MOST_LINES_NAMED])
             more = "; and others" if len(self.contradictions) > _MOST_LINES_NAMED else ""
             yield f"Told twice and not alike, so kept as not told: {named}{more}."
+        if self.typed_otherwise:
+            yield (
+                f"A reading has another value than its typed text tells in "
+                f"{_jobs(self.typed_otherwise)}; the value was kept: check them."
+            )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""
             yield (
