@@ -12,8 +12,18 @@ _BEHIND_WORK = compiled(
     r"\b(?:after|once|by|when|with|following|thanks to|since|as soon as)\b(?P<what>[^,.;:()]{0,80})"
 )
 _PART = compiled(rf"(?<![\w-])(?:{PART_NOUN})(?![\w-])")
+_IES = compiled(r"ies$")
+_ES = compiled(r"(ch|sh|x|ss)es$|(?<!s)s$")
 _UNNAMED = "part"
 """What the fix was done to, where that is not told: it may be the part that is named behind."""
+_CURE_BY = compiled(
+    rf"(?<![\w-])(?P<part>{PART_NOUN}) (?:had |have |has |really |actually |finally )?"
+    r"(?:did (?:it|the (?:job|trick))|cured|fixed|sorted|solved"
+    r"|(?:was|were) (?:it|the (?:cause|fault|culprit|cure|answer|problem)))\b"
+    r"|\b(?:turned out|really|actually|in fact|after all|down to|culprit|it was|it were)"
+    rf"(?: \w+){{0,4}} (?P<other>{PART_NOUN})(?![\w-])"
+)
+"""Another part named as what cured, or what it was."""
 _OPEN_PART = compiled(
     r"(?:^|[,.;:(–-])\s*(?:and |but )?or\b(?! (?:any|no|not|noise|so)\b)"
     r"|\b(?:could|might|may|can)\b(?: \w+){0,2} (?:have )?been?\b"
@@ -30,7 +40,8 @@ _RENAMED = compiled(r"\bnot (?P<one>[pcbu][0-9][0-9a-f]{3}),? but [pcbu][0-9][0-
 _CORRECTED = compiled(
     r"(?:^|[.,;:!(–-])\s*(?:(?:and|but|oh|well|no) )*(?:actually|sorry|correction|oops|whoops|wait"
     r"|(?:scratch|strike|ignore|forget) (?:that|it)|my (?:mistake|error|bad)|mistake|spoke too soon"
-    r"|wrong|apologies|i lied?|on second thoughts?|not so|not true|no such luck)\b"
+    r"|wrong|apologies|i lied?|on second thoughts?|not so|not true|no such luck"
+    r"|(?:i|we) (?:was|were) wrong)\b"
 )
 _OTHERS = (
     r"(?:(?:garage|shop|dealer|dealership|main dealer|workshop|specialist|mechanic|fitter|mate"
@@ -45,12 +56,16 @@ _WORKED = (
     r"|(?:has|had|have) (?:it |them )?done|done|put (?:in|on|a|an|another|new|different))"
 )
 _BY_OTHERS = compiled(
-    rf"\b{_OTHERS}(?: (?:has|have|had|then|since|also|just|already|later|now|again)){{0,3}}"
-    rf" {_WORKED}\b"
+    rf"\b{_OTHERS}(?: (?!we\b|i\b|you\b|us\b|our\b|not\b|no\b)[\w'’]+){{0,4}}? {_WORKED}\b"
     rf"|\b{_WORKED}\b[^,.;]{{0,80}}\b(?:by|at) (?:the |an? |his |her |their )?(?:\w+ )?{_OTHERS}\b"
     rf"|\b{_WORKED}\b[^,.;]{{0,80}}\b(?:elsewhere|himself|herself|themselves)\b"
     rf"|\b(?:had|got) [^,.;]{{0,80}}\b{_WORKED}\b"
 )
+_GONE_FROM_SIGHT = compiled(
+    r"\b(?:until|till?|til|then|before)\b(?: \w+){0,4} (?:sold|scrapped|stolen|exported|crashed"
+    r"|traded|written off|wrote it off|moved away|died)\b"
+)
+"""Why nothing was heard of a car any more."""
 _SECOND_HAND = (
     r"(?:dealer|dealership|garage|shop|mechanic|forum|mate|friend|neighbou?r|internet|someone"
     r"|somebody|insurer|insurance)"
@@ -84,11 +99,11 @@ def is_credited_elsewhere(text: str, part: str) -> bool:
     if _OPEN_PART.search(said) or " or " in part.casefold():
         return True
     own = _singular(part.casefold())
-    return own != _UNNAMED and any(
-        name[0].removesuffix("es").removesuffix("s") not in own
-        for work in _BEHIND_WORK.finditer(said)
-        for name in _PART.finditer(work["what"])
-    )
+    named = [
+        *(name[0] for work in _BEHIND_WORK.finditer(said) for name in _PART.finditer(work["what"])),
+        *(cure["part"] or cure["other"] for cure in _CURE_BY.finditer(said)),
+    ]
+    return own != _UNNAMED and any(_singular(name) not in own for name in named)
 
 
 def is_only_rarer(text: str) -> bool:
@@ -122,6 +137,11 @@ def is_of_others(text: str) -> bool:
     return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND))
 
 
+def is_gone_from_sight(text: str) -> bool:
+    """Whether nothing could be heard of a car any more: "held until he sold it"."""
+    return _GONE_FROM_SIGHT.search(text.casefold()) is not None
+
+
 def is_correction(text: str) -> bool:
     """Whether a text takes back what was said before it: "actually not", "sorry, wrong job".
 
@@ -134,4 +154,4 @@ def is_correction(text: str) -> bool:
 
 
 def _singular(name: str) -> str:
-    return " ".join(word.removesuffix("es").removesuffix("s") for word in name.split())
+    return " ".join(_ES.sub(r"\1", _IES.sub("y", word)) for word in name.split())

@@ -19,6 +19,7 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.credit import is_credited_elsewhere
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -206,15 +207,23 @@ def _taken_back(
 def _doubted(
     attempts: list[Attempt], places: Sequence[Place], parted: PartedLine, line: str
 ) -> list[Attempt]:
-    """Doubt the cures behind which a test, or words that are no part, tell of trouble."""
+    """Doubt the cures behind which a test, or other words, tell of trouble or another cure."""
     behind = [
         *(Place(part.head.end, part.place.end) for part in parted.parts if part.name == "tests"),
         *(clause.place for clause in parted.left),
     ]
-    last = max((each.start for each in behind if takes_back(line[slice(*each)])), default=0)
+    said = [(each.start, line[slice(*each)]) for each in behind]
+    last = max((start for start, words in said if takes_back(words)), default=0)
+
+    def is_doubted(attempt: Attempt, place: Place) -> bool:
+        others = (words for start, words in said if start > place.start)
+        return place.start < last or any(
+            is_credited_elsewhere(words, attempt.component) for words in others
+        )
+
     return [
         replace(attempt, cured=None, verified=None)
-        if attempt.cured and place.start < last
+        if attempt.cured and is_doubted(attempt, place)
         else attempt
         for attempt, place in zip(attempts, places, strict=True)
     ]

@@ -15,6 +15,7 @@ from kb.case import Attempt, Contact, Outcome
 from kb.intake.credit import (
     is_correction,
     is_credited_elsewhere,
+    is_gone_from_sight,
     is_of_others,
     is_only_rarer,
     is_renamed,
@@ -137,7 +138,7 @@ def judge_contact(text: str) -> Outcome:
     if course.sign in _GOOD:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
     if course.sign is FAILED:
-        return Outcome.COMEBACK
+        return Outcome.NOT_TOLD if is_gone_from_sight(text) else Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
 
 

@@ -15,18 +15,33 @@ OPEN = (
     "cured, or the {}",
     "cured, might have been the {}",
 )
+NAMED = ("cured, turned out to be the {}", "{} cured it", "cured, really it was the {}")
 TAKEN = ("cured once the {} was done", "fixed after new {}", "ok with the {} in", "cured by {}")
 
 
-@given(st.sampled_from((*OPEN, *TAKEN)), st.sampled_from(PARTS))
+@given(st.sampled_from((*OPEN, *NAMED, *TAKEN)), st.sampled_from(PARTS))
 def test_a_cure_of_another_part_is_not_told_of_the_fix(wording: str, part: str) -> None:
     assert judge_attempt(wording.format(part), "coil") is None
     assert is_credited_elsewhere(wording.format(part), "coil")
 
 
-@given(st.sampled_from(TAKEN), st.sampled_from(PARTS))
+@given(st.sampled_from((*NAMED, *TAKEN)), st.sampled_from(PARTS))
 def test_the_part_itself_may_be_named_again(wording: str, part: str) -> None:
     assert not is_credited_elsewhere(wording.format(part), part)
+
+
+@pytest.mark.parametrize(
+    ("one", "several"),
+    [("hose", "hoses"), ("switch", "switches"), ("battery", "batteries"), ("fuse", "fuses")],
+)
+def test_a_part_is_the_same_in_any_number(one: str, several: str) -> None:
+    assert not is_credited_elsewhere(f"cured with new {one}", several)
+    assert not is_credited_elsewhere(f"cured with new {several}", one)
+
+
+@pytest.mark.parametrize("end", ["until he sold it", "for 3 months then sold"])
+def test_a_car_gone_from_sight_is_no_comeback(end: str) -> None:
+    assert judge_contact(f"held {end}") is Outcome.NOT_TOLD
 
 
 @given(st.sampled_from(["misfires", "stalls", "cuts out"]), st.sampled_from(["every", "each"]))

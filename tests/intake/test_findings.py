@@ -591,6 +591,7 @@ def test_miles_driven_are_no_odometer_of_a_contact() -> None:
         *("wiggle test: misfire returns", "road test: misfire still there", "scan: P0301 back"),
         *("road test: dies at lights", "test drive: dead after 2 km", "smoke test: still leaking"),
         *("actually not", "sorry no", "wrong, not", "lamp on", "cranks but no start"),
+        *("i was wrong", "turned out it was the plugs", "plugs did it"),
     ],
 )
 @pytest.mark.parametrize("success", ["cured", "lamp off", "misfire gone", "all ok"])
