@@ -13,8 +13,7 @@ _TIME = compiled(
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
     r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
-    r"|(?:(?<=labour )|(?<=\btime ))(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])"
-    r"(?! ?[€£$%]| ?(?:[-–—/]|to|or) ?[0-9])"
+    r"|(?:(?<=labour )|(?<=\btime ))(?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%])"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
     re.IGNORECASE,
@@ -74,6 +73,7 @@ _NOT_LABOUR = compiled(
 )
 _UP_TO = compiled(r"[0-9] ?(?:h\w*|m\w*)? ?(?:[-–—/]|to|or|bis|oder|à|ou|do) ?$", re.IGNORECASE)
 """Behind this stands the longer of two times, and which it was is not told."""
+_OR_MORE = compiled(r" ?(?:[-–—/]|to|or|bis) ?[0-9]", re.IGNORECASE)
 _SIGNED = compiled(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
@@ -110,7 +110,8 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
         while ends[piece + 1] <= match.start():
             piece += 1
         stop = max(ends[piece + 1], match.end())
-        if _UP_TO.search(text, max(0, match.start() - _NEAR), match.start()):
+        shorter = _UP_TO.search(text, max(0, match.start() - _NEAR), match.start())
+        if shorter or _OR_MORE.match(text, match.end()):
             continue
         before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
         if _is_labour(before, behind, alone=bool(match["short"])):

@@ -166,6 +166,29 @@ def test_a_line_is_parted_into_what_it_tells() -> None:
     assert found.rest == "customer waits"
 
 
+@pytest.mark.parametrize(
+    "behind",
+    [
+        *("wiggle test: misfire returns", "road test: misfire still there", "scan: P0301 back"),
+        *("road test: dies at lights", "test drive: dead after 2 km", "smoke test: still leaking"),
+        *("actually not", "sorry no", "wrong, not", "lamp on", "cranks but no start"),
+        *("i was wrong", "turned out it was the plugs", "plugs did it"),
+    ],
+)
+@pytest.mark.parametrize("success", ["cured", "lamp off", "misfire gone", "all ok"])
+def test_a_cure_is_not_told_where_the_line_tells_of_trouble_behind_it(
+    success: str, behind: str
+) -> None:
+    (attempt,) = find_findings(f"replaced coil, {success}; {behind}", TODAY).attempts
+    assert attempt.cured is not True
+
+
+@pytest.mark.parametrize("behind", ["road test: ok", "scan: no codes", "smoke test: dry"])
+def test_a_cure_stands_where_a_test_behind_it_shows_nothing(behind: str) -> None:
+    (attempt,) = find_findings(f"replaced coil, cured; {behind}", TODAY).attempts
+    assert attempt.cured is True
+
+
 def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
     line = "new lock; no change; cleaned plug; lamp out; replaced fuse; P0171 back; held"
     found = find_findings(line, TODAY)
@@ -583,26 +606,3 @@ def test_a_measured_value_beside_it_hides_no_outcome(value: int, unit: str) -> N
 def test_miles_driven_are_no_odometer_of_a_contact() -> None:
     told = parse_contact("lasted 200 miles", TODAY)
     assert (told.outcome, told.odometer_km) == (Outcome.COMEBACK, None)
-
-
-@pytest.mark.parametrize(
-    "behind",
-    [
-        *("wiggle test: misfire returns", "road test: misfire still there", "scan: P0301 back"),
-        *("road test: dies at lights", "test drive: dead after 2 km", "smoke test: still leaking"),
-        *("actually not", "sorry no", "wrong, not", "lamp on", "cranks but no start"),
-        *("i was wrong", "turned out it was the plugs", "plugs did it"),
-    ],
-)
-@pytest.mark.parametrize("success", ["cured", "lamp off", "misfire gone", "all ok"])
-def test_a_cure_is_not_told_where_the_line_tells_of_trouble_behind_it(
-    success: str, behind: str
-) -> None:
-    (attempt,) = find_findings(f"replaced coil, {success}; {behind}", TODAY).attempts
-    assert attempt.cured is not True
-
-
-@pytest.mark.parametrize("behind", ["road test: ok", "scan: no codes", "smoke test: dry"])
-def test_a_cure_stands_where_a_test_behind_it_shows_nothing(behind: str) -> None:
-    (attempt,) = find_findings(f"replaced coil, cured; {behind}", TODAY).attempts
-    assert attempt.cured is True
