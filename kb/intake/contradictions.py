@@ -4,12 +4,14 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date
+from math import isclose
 
-from kb.case import Attempt, Contact, Job, Outcome, tells_of_fix
+from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
 from kb.intake.outcome_words import WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
+from kb.intake.values import parse_value
 from kb.patterns import compiled
 
 _CURED = {True: "cured", False: "not cured"}
@@ -32,6 +34,7 @@ _OTHER_FAULT = compiled(
     r"(?:fault|problem|complaint|trouble|issue|thing))\b",
     re.IGNORECASE,
 )
+_ROUNDED = 0.01
 _FACTS = ("codes", "readings", "tests", "attempts", "contacts")
 
 
@@ -85,6 +88,29 @@ def _denies(outcome: Outcome, text: str) -> Outcome | None:
 def _tells_of_the_cure(text: str) -> bool:
     """Whether words of a fix speak of its outcome; most tell how it was done ("filed flat")."""
     return any(clause.has(*_OF_THE_CURE) for clause in clauses(text))
+
+
+def is_typed_otherwise(reading: Reading) -> bool:
+    """Whether the value of a reading is another than its typed text tells.
+
+    False where the text tells no value; a value may be rounded to a hundredth of itself.
+
+    Examples
+    --------
+    >>> from kb.case import Quantity
+    >>> told = {"item": "coil", "quantity": Quantity.VOLTAGE, "typed": "4 mV"}
+    >>> is_typed_otherwise(Reading(value=5.0, **told)), is_typed_otherwise(
+    ...     Reading(value=0.004, **told)
+    ... )
+    (True, False)
+    """
+    try:
+        told = parse_value(reading.typed, reading.quantity)
+    except InvalidField:
+        return False
+    if told.value is None or reading.value is None:
+        return told.value is not reading.value
+    return not isclose(told.value, reading.value, rel_tol=_ROUNDED)
 
 
 def contradictions(job: Job) -> Iterator[str]:

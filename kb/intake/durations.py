@@ -71,9 +71,13 @@ _NOT_LABOUR = compiled(
     r"|lost|had|until|under|since|charg(?:ed|ing)|stood|warm(?:ed)?|water)\b",
     re.IGNORECASE,
 )
+_UP_TO = compiled(r"[0-9] ?(?:h\w*|m\w*)? ?(?:[-–—/]|to|or|bis|oder|à|ou|do) ?$", re.IGNORECASE)
+"""Behind this stands the longer of two times, and which it was is not told."""
+_OR_MORE = compiled(r" ?(?:[-–—/]|to|or|bis) ?[0-9]", re.IGNORECASE)
 _SIGNED = compiled(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
+_NEAR = 12
 _LATER = compiled(
     r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
     re.I,
@@ -90,7 +94,8 @@ class Labour:
 def find_labour(text: str) -> list[tuple[Labour, Place]]:
     """Find how long work took: times that stand alone, or behind what was done.
 
-    A time that something was tested, run, left or waited for is none.
+    A time that something was tested, run, left or waited for is none; of two times, as in ``40-50
+    min``, none is told.
 
     Examples
     --------
@@ -105,6 +110,9 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
         while ends[piece + 1] <= match.start():
             piece += 1
         stop = max(ends[piece + 1], match.end())
+        shorter = _UP_TO.search(text, max(0, match.start() - _NEAR), match.start())
+        if shorter or _OR_MORE.match(text, match.end()):
+            continue
         before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
         if match["bare"] or _is_labour(
             before,

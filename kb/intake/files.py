@@ -5,6 +5,7 @@ that is not what it claims to be at all raises.
 """
 
 import codecs
+import re
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path
@@ -21,6 +22,9 @@ Line = tuple[int, Record | KbError]
 """Line number, counted from 1, of a record's first line; the record, or why it is none."""
 
 _BLOCK = 1 << 20
+_CR_LF = r"\r\n"
+"""A line end of two signs as JSON writes it."""
+_UTF8_SIGN = re.compile(rb"[\xc2\xc3][\x80-\xbf]|\xe2[\x80-\xbf]{2}")
 _UTF16_MARKS = (codecs.BOM_UTF16_LE, codecs.BOM_UTF16_BE)
 _JOB_HEADING = compiled(r"\s*\[\[\s*job\s*\]\]")
 
@@ -29,7 +33,8 @@ def encoding_of(path: Path) -> str:
     """Find out how a text file is encoded, by reading it once in blocks.
 
     It is ``utf-8-sig`` (UTF-8, a byte order mark skipped), ``utf-16`` where the file says so by its
-    mark, else ``cp1252``, the usual one of spreadsheets in western Europe.
+    mark, else ``cp1252``, the usual one of spreadsheets in western Europe. A file with signs of
+    UTF-8 and bytes that are none is neither: one bad byte would spoil every accent.
 
     Raises
     ------
@@ -40,7 +45,10 @@ def encoding_of(path: Path) -> str:
         with path.open("rb") as file:
             marked = file.read(2) in _UTF16_MARKS
         names = ("utf-16",) if marked else ("utf-8-sig", "cp1252")
-        return next(name for name in names if _decodes(path, name))
+        name = next(name for name in names if _decodes(path, name))
+        if name == "cp1252":
+            _refuse_broken_utf8(path)
+        return name
     except OSError as error:
         raise UnreadableFile(
             f"{path}: cannot be read ({error.strerror}); check name and rights"
@@ -62,7 +70,8 @@ def read_json_lines(path: Path) -> Iterator[Line]:
             if not line.strip():
                 continue
             try:
-                yield number, _object(once_only(line))
+                value = once_only(line)
+                yield number, _object(_with_one_line_end(value) if _CR_LF in line else value)
             except (msgspec.MsgspecError, RecursionError) as error:
                 yield number, InvalidField("line", line.strip(), f"is no JSON: {error}")
             except KbError as error:
@@ -129,6 +138,22 @@ def load_toml(path: Path) -> dict[str, Any]:
         raise UnreadableFile(f"{path}: is no TOML: {error}") from error
 
 
+def _refuse_broken_utf8(path: Path) -> None:
+    with path.open("rb") as file:
+        lines = list(enumerate(file, 1))
+    if any(_UTF8_SIGN.search(line) for _, line in lines):
+        bad = next((number for number, line in lines if not _is_utf8(line)), 1)
+        raise UnreadableFile(f"{path}: line {bad} holds a byte that is not UTF-8; mend that line")
+
+
+def _is_utf8(line: bytes) -> bool:
+    try:
+        line.decode()
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
 def _decodes(path: Path, encoding: str) -> bool:
     decoder = codecs.getincrementaldecoder(encoding)()
     try:
@@ -139,6 +164,17 @@ def _decodes(path: Path, encoding: str) -> bool:
     except UnicodeDecodeError:
         return False
     return True
+
+
+def _with_one_line_end(value: object) -> object:
+    """Take line ends in texts as one sign whatever machine they come from."""
+    if isinstance(value, str):
+        return value.replace("\r\n", "\n")
+    if isinstance(value, list):
+        return list(map(_with_one_line_end, value))
+    if isinstance(value, dict):
+        return {name: _with_one_line_end(inner) for name, inner in value.items()}
+    return value
 
 
 def _object(value: object) -> Mapping[str, object]:

@@ -21,14 +21,15 @@ from kb.case import (
 from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
+from kb.intake.credit import is_credited_elsewhere
 from kb.intake.days import heard_on
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.line_parts import Later, LinePart, SpentInLine, part_line
+from kb.intake.line_parts import Later, LinePart, PartedLine, SpentInLine, part_line
 from kb.intake.outcome_words import TROUBLE, WordRole
 from kb.intake.outcome_words import clauses as outcome_clauses
-from kb.intake.outcomes import judge_attempt
+from kb.intake.outcomes import judge_attempt, takes_back
 from kb.intake.pieces import Joint, TalkClause, Work, work_behind
 from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
@@ -161,6 +162,7 @@ def find_findings(text: str, today: date) -> Findings:
     ]
     told["attempts"] = _taken_back(spent.shared(judged, places["attempts"]), places, told)
     parted.doubts += _shared_outcomes(told["attempts"], fixes, text)
+    told["attempts"] = _doubted(told["attempts"], places["attempts"], parted, spent.masked)
     verdict = _verdict(spent.masked, parted.left, bool(told["attempts"]))
     aside += [verdict[1]] if verdict else []
     told |= {"codes": list(codes.codes), "readings": _staged(text, readings, places["attempts"])}
@@ -253,6 +255,31 @@ def _taken_back(
         if attempt.cured and place.start < last
         else attempt
         for attempt, place in zip(attempts, places["attempts"], strict=True)
+    ]
+
+
+def _doubted(
+    attempts: list[Attempt], places: Sequence[Place], parted: PartedLine, line: str
+) -> list[Attempt]:
+    """Doubt the cures behind which a test, or other words, tell of trouble or another cure."""
+    behind = [
+        *(Place(part.head.end, part.place.end) for part in parted.parts if part.name == "tests"),
+        *(clause.place for clause in parted.left),
+    ]
+    said = [(each.start, line[slice(*each)]) for each in behind]
+    last = max((start for start, words in said if takes_back(words)), default=0)
+
+    def is_doubted(attempt: Attempt, place: Place) -> bool:
+        others = (words for start, words in said if start > place.start)
+        return place.start < last or any(
+            is_credited_elsewhere(words, attempt.component) for words in others
+        )
+
+    return [
+        replace(attempt, cured=None, verified=None)
+        if attempt.cured and is_doubted(attempt, place)
+        else attempt
+        for attempt, place in zip(attempts, places, strict=True)
     ]
 
 

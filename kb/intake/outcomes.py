@@ -12,6 +12,14 @@ from enum import Enum, auto
 from itertools import pairwise, zip_longest
 
 from kb.case import Attempt, Contact, Outcome
+from kb.intake.credit import (
+    is_correction,
+    is_credited_elsewhere,
+    is_gone_from_sight,
+    is_of_others,
+    is_only_rarer,
+    is_renamed,
+)
 from kb.intake.outcome_words import (
     DENIALS,
     TROUBLE,
@@ -111,7 +119,8 @@ _LAMPS = (
 def judge_attempt(text: str, part: str = "") -> bool | None:
     """Judge whether a fix cured, by what is said behind it; None if that is not plainly told.
 
-    Where the `part` the fix was done to is a lamp, "lamp out" tells nothing.
+    Where the `part` the fix was done to is a lamp, "lamp out" tells nothing; nor does a success
+    that may be that of another part.
 
     Examples
     --------
@@ -123,7 +132,8 @@ def judge_attempt(text: str, part: str = "") -> bool | None:
     course = _followed(text, heard=False)
     sign = course.sign
     if sign in _GOOD:
-        return None if course.lamp_out and _is_lamp(part) else True
+        lamp = course.lamp_out and _is_lamp(part)
+        return None if lamp or (part and is_credited_elsewhere(text, part)) else True
     return False if sign is FAILED else None
 
 
@@ -139,10 +149,30 @@ def judge_contact(text: str) -> Outcome:
     """
     course = _followed(text, heard=True)
     if course.sign in _GOOD:
-        return Outcome.HELD
+        return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
     if course.sign is FAILED:
-        return Outcome.COMEBACK
+        return Outcome.NOT_TOLD if is_gone_from_sight(text) else Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
+
+
+def takes_back(text: str) -> bool:
+    """Whether what is said behind a cure tells or names trouble, or takes the cure back.
+
+    Examples
+    --------
+    >>> takes_back("misfire still there"), takes_back("actually not"), takes_back("no codes")
+    (True, True, False)
+    """
+    sign = _followed(text, heard=False).sign
+    corrected = sign not in _GOOD and is_correction(text)
+    return corrected or sign is FAILED or any(map(_sounds_bad, clauses(text)))
+
+
+def _sounds_bad(clause: OutcomeClause) -> bool:
+    told = _told(clause, heard=False)
+    lit = clause.has(WordRole.LAMP) and clause.has(WordRole.LIT) and not clause.has(*DENIALS)
+    trouble = clause.has(*TROUBLE, WordRole.BROKEN, WordRole.BACK, WordRole.RETURNED)
+    return told in (FAILED, NAMED) or lit or (told is UNSURE and trouble)
 
 
 def untold(part: Attempt | Contact) -> str | None:
@@ -184,7 +214,8 @@ def _followed(text: str, *, heard: bool) -> _Course:
     course = _Course(heard)
     for clause in clauses(text):
         _follow(course, clause)
-    if course.sign in _GOOD and not (course.plain and course.well and not has_odd_sign(text)):
+    plain = course.plain and course.well and not (has_odd_sign(text) or is_only_rarer(text))
+    if (course.sign in _GOOD and not plain) or is_renamed(text):
         course.sign = UNSURE
     return course
 
@@ -196,7 +227,7 @@ def _follow(course: _Course, clause: OutcomeClause) -> None:
     if clause.has(WordRole.ANOTHER):
         course.aside = True
         course.sign = NOTHING if clause.joint is WordRole.BUT else course.sign
-    course.other = course.other or clause.has(WordRole.OTHER)
+    course.other = course.other or _is_for_other(clause)
     course.hearsay = course.hearsay or clause.has(WordRole.HEARSAY, WordRole.HAPPY)
     sign = NOTHING if course.aside else _told(clause, heard=course.heard)
     course.unsure = course.unsure or sign is UNSURE or clause.joint is WordRole.UNTIL
@@ -253,6 +284,13 @@ def _improved(course: _Course, clause: OutcomeClause, sign: StateSign) -> StateS
     if then_well or course.unsure or (course.hearsay and not course.heard):
         return UNSURE
     return PARTLY if _for_a_time(clause) and not course.heard else sign
+
+
+def _is_for_other(clause: OutcomeClause) -> bool:
+    """Whether a car came for something else, and not "never came back to us"."""
+    said = [word for word in clause.words if word is not WordRole.LITTLE]
+    pairs = pairwise((WordRole.LITTLE, *said))
+    return any(word is WordRole.OTHER and before not in DENIALS for before, word in pairs)
 
 
 def _for_a_time(clause: OutcomeClause) -> bool:
@@ -362,6 +400,8 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
     sign = UNSURE if scope.denials > 1 else denied if turned else plain
     if scope.last is WordRole.FUNCTION and word in _COMES_AND_GOES:
         sign = FAILED if (word in _GOES) is not turned else WELL
+    if scope.last is WordRole.RUNS and word in _GOES and not scope.named:
+        sign = UNSURE  # "idle gone": what went is no fault
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:

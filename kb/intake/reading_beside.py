@@ -91,6 +91,7 @@ _SLASH = compiled(r"\s?/\s?")
 _NEAR_BY = 16
 _OF_A_COOLER = {"low side", "high side"}
 _NEVER_SHARED = {Aspect.STAGE, Aspect.ROLE, Aspect.SIDE}
+_PAIR = 2
 
 
 def _is_of_another(item: str) -> bool:
@@ -283,10 +284,16 @@ class Beside:
     def in_pair(self, told: ToldOf) -> tuple[str, str | None] | None:
         """Return item and position of either of ``2.0 / 14`` behind two values that have theirs.
 
-        For the second of them it is the second, the first having been read meanwhile.
+        For the second of them it is the second, the first having been read meanwhile. None where
+        another item was named since, or the unit is none of the item's: ``battery 12.1/12.4 V``.
         """
-        is_paired = self.is_one_of_two(told.mark) and len(self._before.row) > 1
-        return self._before.row[-2] if is_paired else None
+        row, last, match = self._before.row, self._before.last, told.mark.match
+        if len(row) < _PAIR or not self.is_one_of_two(told.mark):
+            return None
+        item, position = row[-_PAIR]
+        usual = usual_quantities(item, self._wording)
+        fits = not (match and usual) or quantity_of(match) in usual
+        return (item, position) if fits and last and last.item == row[-1][0] else None
 
     def _linked(
         self, link: re.Match[str] | None, limit: int, *, is_number: bool

@@ -9,6 +9,7 @@ from kb.case import Quantity, Reading
 from kb.errors import InvalidField
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
+from kb.intake.improbable import doubt_of_value
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
 from kb.intake.marks import Mark, marks_in
@@ -353,7 +354,9 @@ class _Search:
             floor = mark.start
         end = told.trail[-1].end if told.trail else mark.end
         against = objection_at(self._plain, mark.start, end, floor)
-        return against or (runs_down(match) if match else None)
+        if against or match is None:
+            return against
+        return runs_down(match) or doubt_of_value(match, draft.item, self._wording)
 
     def _conclude(self, told: ToldOf, draft: ReadingDraft) -> None:
         """Read what stands at the end of a reading: free words behind @, and its stage."""

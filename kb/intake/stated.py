@@ -58,6 +58,11 @@ _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 ONE_OF_SEVERAL = "is one of several values; write each by itself, with its position"
 _SHOULD_BE = "says what should be; write what was measured"
 _DIFFERENCE = "may be a difference; write the value that was measured"
+_ON_ANOTHER_CAR = "was measured on another car; write what was measured on this one"
+_ANOTHER_CAR = (
+    r"(?:other|another|different|donor|loan|sister|comparison|compare|known good|identical|similar"
+    r"|own)(?: \w+)? (?:car|van|vehicle|truck|lorry|bus|motor)\b"
+)
 _FALLS_BY = compiled(
     r"\b(?:drops|dropped|falls|fell|rises|rose|goes (?:up|down)|gained|(?:up|down) by)\s+$",
     re.IGNORECASE,
@@ -72,6 +77,7 @@ _OBJECTIONS_BEFORE = tuple(
             r"\b(?:no|not|without|never|lost|loses?)",
             "says what is not there; write what was measured",
         ),
+        (rf"\b{_ANOTHER_CAR}[^.;]*", _ON_ANOTHER_CAR),
         (
             r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped"
             r"|printed|book"
@@ -95,6 +101,7 @@ _OBJECTIONS_AFTER = tuple(
             r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[.,]?[0-9:=<>])",
             _SHOULD_BE,
         ),
+        (rf"(?:on|from|in|with|for) (?:\w+ )?{_ANOTHER_CAR}", _ON_ANOTHER_CAR),
         (r"[0-9]+ ?Ah\b", "says what it is made for; write what was measured"),
         (r"(?:missing|absent|gone|lost)\b", "says what is not there; write what was measured"),
         (

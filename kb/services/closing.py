@@ -8,6 +8,7 @@ from typing import Any
 from kb.case import Action, Attempt, Cause, EntryKind, Job, JobEntry, LinkKind, Proof, SaidAt
 from kb.errors import Conflict, InvalidField
 from kb.intake.causes import near_causes, read_cause
+from kb.intake.contradictions import contradiction
 from kb.intake.items import trade_wording
 from kb.intake.outcomes import untold
 from kb.intake.single_facts import parse_attempt
@@ -203,7 +204,13 @@ def proofs_wanted(job: Job, cause: Cause | None, settings: Settings) -> tuple[Pr
 
 
 def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
-    """Add the fix told at closing, or tell more of the last one."""
+    """Add the fix told at closing, or tell more of the last one.
+
+    Raises
+    ------
+    InvalidField
+        If there is no fix to tell more of, or its words deny the outcome that is told beside them.
+    """
     attempts = base.attempts
     details = {
         "cured": told.cured,
@@ -215,7 +222,12 @@ def _final_attempts(base: Job, told: Closing) -> tuple[Attempt, ...]:
     known: dict[str, Any] = {name: value for name, value in details.items() if value is not None}
     if told.fix:
         said = SaidAt(entry=len(base.entries), start=0, end=len(told.fix))
-        return (*attempts, replace(parse_attempt(told.fix), said=said, **known))
+        fix = replace(parse_attempt(told.fix), said=said, **known)
+        if denied := contradiction(fix, told.fix):
+            raise InvalidField(
+                "fix", told.fix, f"tells two things: {denied}; leave one of them out"
+            )
+        return (*attempts, fix)
     if not known:
         return attempts
     if not attempts:
@@ -261,7 +273,7 @@ def _left_open(job: Job, settings: Settings) -> list[str]:
         return ["Without a cause this job is never recalled; it may be given later."]
     if not job.attempts:
         missing.append("No fix is recorded: --fix 'cleaned seat connector'.")
-    elif open_end := untold(job.attempts[-1]):
+    elif open_end := untold(job.attempts[-1]) or contradiction(job.attempts[-1]):
         missing.append(open_end)
     if not job.proved_by:
         missing.append("What proved the cause is not recorded: --proved-by.")

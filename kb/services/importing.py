@@ -23,6 +23,7 @@ from kb.intake.contradictions import (
     check_handover,
     check_places,
     contradictions,
+    is_typed_otherwise,
     undecided,
 )
 from kb.intake.days import days_to_come
@@ -192,6 +193,7 @@ class Tally:
     unvouched: list[int] = field(default_factory=list)
     contradictions: list[str] = field(default_factory=list)
     dated: list[int] = field(default_factory=list)
+    typed_otherwise: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
     links_elsewhere: int = 0
@@ -229,6 +231,8 @@ class Tally:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
             if _dated(job) != job:
                 self.dated.append(line)
+            if any(map(is_typed_otherwise, job.readings)):
+                self.typed_otherwise.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
@@ -279,6 +283,11 @@ class Tally:
             yield (
                 f"Words as “the next week” tell of another day than the comeback's own in "
                 f"{_jobs(self.dated)}: kept on the day that they tell."
+            )
+        if self.typed_otherwise:
+            yield (
+                f"A reading has another value than its typed text tells in "
+                f"{_jobs(self.typed_otherwise)}; the value was kept: check them."
             )
         if self.taken_back:
             all_of_it = f", all of them with kb undo {self.undone_by}" if self.undone_by else ""

@@ -539,7 +539,11 @@ def draft_of(
     return Draft(
         job=job,
         base=base,
-        notices=tuple(dict.fromkeys((*notices, *filter(None, open_ends), *unseen, *personal))),
+        notices=tuple(
+            dict.fromkeys(
+                (*_of_void(job, base), *notices, *filter(None, open_ends), *unseen, *personal)
+            )
+        ),
         cautions=cautions_of(Situation.of_job(job), trade_wording()),
         dangers=dangers,
         account=told,
@@ -558,6 +562,15 @@ def refuse_void(job: Job) -> None:
         raise Conflict(
             f"job: {job.number} is void ({job.void}); bring it back first: "
             f"kb job void {job.number} --back"
+        )
+
+
+def _of_void(job: Job, base: Job | None) -> Iterator[str]:
+    """Say that what is told of a job counts nowhere."""
+    if base is not None and base.void is not None and job.void is not None:
+        yield (
+            f"Job {base.number} is void ({base.void}), so nothing of it counts; to bring it back: "
+            f"kb job void {base.number} --back"
         )
 
 

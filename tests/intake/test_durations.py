@@ -38,6 +38,9 @@ def test_labour_is_read_as_people_write_it(text: str, minutes: int) -> None:
         "waited 2 days",
         "had it 20 minutes",
         "water test 15m dry",
+        "replaced lead, 40-50 min",
+        "40 to 50 mins",
+        "labour 1-2 h",
     ],
 )
 def test_other_times_are_no_labour(text: str) -> None:

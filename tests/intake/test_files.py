@@ -174,3 +174,15 @@ def test_what_is_no_list_of_vehicles_is_refused(tmp_path: Path, text: str) -> No
     path.write_text(text)
     with pytest.raises(UnreadableFile, match=r"vehicles\.toml"):
         read_models(path)
+
+
+def test_a_bad_byte_does_not_spoil_the_signs_of_a_whole_file(tmp_path: Path) -> None:
+    path = _written(tmp_path, "90 °C\ncafé\n".encode() + b"caf\xe9\n")
+    with pytest.raises(UnreadableFile, match="line 3 holds a byte that is not UTF-8"):
+        encoding_of(path)
+
+
+def test_line_ends_in_texts_are_one_sign(tmp_path: Path) -> None:
+    path = _written(tmp_path, rb'{"complaint": "a\r\nb", "entries": [{"text": "c\r\nd"}]}')
+    ((_, record),) = read_json_lines(path)
+    assert record == {"complaint": "a\nb", "entries": [{"text": "c\nd"}]}

@@ -204,11 +204,35 @@ def test_a_line_is_parted_into_what_it_tells() -> None:
     assert found.rest == "customer waits"
 
 
+@pytest.mark.parametrize(
+    "behind",
+    [
+        *("wiggle test: misfire returns", "road test: misfire still there", "scan: P0301 back"),
+        *("road test: dies at lights", "test drive: dead after 2 km", "smoke test: still leaking"),
+        *("actually not", "sorry no", "wrong, not", "lamp on", "cranks but no start"),
+        *("i was wrong", "turned out it was the plugs", "plugs did it"),
+    ],
+)
+@pytest.mark.parametrize("success", ["cured", "lamp off", "misfire gone", "all ok"])
+def test_a_cure_is_not_told_where_the_line_tells_of_trouble_behind_it(
+    success: str, behind: str
+) -> None:
+    (attempt,) = find_findings(f"replaced coil, {success}; {behind}", TODAY).attempts
+    assert attempt.cured is not True
+
+
+@pytest.mark.parametrize("behind", ["road test: ok", "scan: no codes", "smoke test: dry"])
+def test_a_cure_stands_where_a_test_behind_it_shows_nothing(behind: str) -> None:
+    (attempt,) = find_findings(f"replaced coil, cured; {behind}", TODAY).attempts
+    assert attempt.cured is True
+
+
 def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
     line = "new lock; no change; cleaned plug; lamp out; replaced fuse; P0171 back; held"
     found = find_findings(line, TODAY)
     told = [(attempt.label, attempt.cured) for attempt in found.attempts]
-    assert told == [("replaced lock", False), ("cleaned plug", True), ("replaced fuse", None)]
+    assert told == [("replaced lock", False), ("cleaned plug", None), ("replaced fuse", None)]
+    assert find_findings(line.replace("P0171 back; ", ""), TODAY).attempts[1].cured is True
     assert [line[start:end] for start, end in found.places["attempts"]] == [
         "new lock; no change",
         "cleaned plug; lamp out",

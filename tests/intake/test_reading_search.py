@@ -344,7 +344,7 @@ def test_what_is_offered_can_be_read(text: str) -> None:
 
 
 @given(
-    st.sampled_from(["battery", "oil pressure", "rail", "crank sensor"]),
+    st.sampled_from(["boost", "oil pressure", "rail", "crank sensor"]),
     st.lists(st.sampled_from(["cold", "idle", "cranking", "running"]), min_size=1, unique=True),
     st.integers(1, 350),
 )  # fmt: skip
@@ -354,6 +354,20 @@ def test_values_and_states_are_read_back(item: str, states: list[str], least: in
     assert [(each.item, each.typed, each.condition) for each in found.readings] == [
         (item, f"{least + place} bar", state) for place, state in enumerate(states)
     ]
+
+
+@pytest.mark.parametrize("values", ["12.1/12.4 V", "5/6 ohm"])
+@pytest.mark.parametrize(
+    "before",
+    [
+        *("compression 12 12 11 4 bar", "coil 0.7 ohm, lead 5 ohm"),
+        "compression 12 12 11.5 4 bar; heater 12.1->9.6 V cranking",
+    ],
+)
+def test_two_values_of_a_named_item_are_of_no_other(before: str, values: str) -> None:
+    found = find_readings(f"{before}; heater {values}")
+    assert {each.item for each in found.readings} <= {"compression", "coil", "lead"}
+    assert [each.typed for each in found.readings if each.typed in ("12.4 V", "6 ohm")] == []
 
 
 def test_what_codes_took_is_looked_through() -> None:

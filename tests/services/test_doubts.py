@@ -9,6 +9,7 @@ from kb.errors import InvalidField
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import parse_contact
 from kb.services.closing import Closing, close_job
+from kb.services.mending import void_job
 from kb.services.record import Draft, Opening, add_line, add_part, edit_job, keep, open_job
 from kb.settings import Settings
 
@@ -112,3 +113,23 @@ def test_a_reading_typed_after_a_fix_is_asked_about(shop: str) -> None:
     )
     assert mended.job.readings[0].stage is Stage.AFTER_FIX
     assert "Kept as found" in told(add_part(shop, 1, parse_reading("battery 12.8 V")))
+
+
+def test_a_fix_at_closing_that_its_words_deny_is_refused(shop: str) -> None:
+    for fix, cured in (("replaced coil, not cured", True), ("replaced coil, cured", False)):
+        closing = Closing(cause="worn starter", fix=fix, cured=cured)
+        with pytest.raises(InvalidField, match="tells two things"):
+            close_job(shop, 1, closing, Settings(), today=TODAY)
+
+
+def test_an_earlier_fix_told_otherwise_at_closing_is_said(shop: str) -> None:
+    keep(shop, add_line(shop, 1, "replaced battery, no change", today=TODAY))
+    closing = Closing(cause="worn starter", cured=True)
+    made = close_job(shop, 1, closing, Settings(), today=TODAY)
+    assert "but its words say not cured" in told(made)
+
+
+def test_what_is_added_to_a_void_job_is_said_to_count_nowhere(shop: str) -> None:
+    assert "is void" not in told(add_line(shop, 1, "battery 12.1 V", today=TODAY))
+    keep(shop, void_job(shop, 1, "told twice"))
+    assert "Job 1 is void (told twice)" in told(add_line(shop, 1, "battery 12.1 V", today=TODAY))

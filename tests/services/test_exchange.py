@@ -181,6 +181,19 @@ def test_days_to_come_are_told(tmp_path: Path, empty_store: str) -> None:
     assert notice == "Days that are still to come in 1 of the jobs (line 2): check them."
 
 
+def test_a_reading_typed_otherwise_than_its_value_is_told(tmp_path: Path, empty_store: str) -> None:
+    record = json.loads(_written(tmp_path, JOB).read_text("utf-8"))
+    reading = {"item": "coil", "quantity": "voltage", "typed": "4 mV"}
+    rows = (
+        record | {"number": number, "readings": [reading | {"value": value}]}
+        for number, value in ((1, 0.004), (2, 5.0))
+    )
+    path = tmp_path / "readings.jsonl"
+    path.write_text("\n".join(map(json.dumps, rows)), "utf-8")
+    (notice,) = import_file(empty_store, path).notices
+    assert "another value than its typed text tells in 1 of the jobs (line 2)" in notice
+
+
 def test_the_demonstration_shop_comes_in_whole(tmp_path: Path, empty_store: str) -> None:
     for path in seed_files():
         told = len(tomllib.loads(path.read_text("utf-8"))["job"])
