@@ -131,7 +131,7 @@ def due(
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
-            back = _back(trial, history.horizons[-1]) or earlier.get(trial.job)
+            back = _back(trial) or earlier.get(trial.job)
             if not _to_ask(trial, repair, back, days, history.horizons[-1], settings):
                 continue
             if asked.get(_car(repair), date.min) + timedelta(settings.rest_days) > today:
@@ -287,11 +287,9 @@ def _to_ask(
     return life is None or (life.time < horizon and days - life.time >= settings.first_days)
 
 
-def _back(trial: Trial, horizon: float) -> Back | None:
-    """Return the first return to be judged, where it tells of a time within the horizon."""
-    if trial.back is None or (trial.life and trial.life.time >= horizon):
-        return None
-    return Back(job=trial.back.number, on=trial.back.opened)
+def _back(trial: Trial) -> Back | None:
+    """Return the first return to be judged, however late: until then no page knows if it held."""
+    return Back(job=trial.back.number, on=trial.back.opened) if trial.back else None
 
 
 def _told_of_earlier(repairs: Iterable[RepairRecord]) -> Iterator[tuple[int, Back]]:

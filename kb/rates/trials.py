@@ -139,7 +139,6 @@ def _after_handover(
 ) -> _Told:
     if not (repair.contacts or repair.visits or silence):
         return _UNHEARD
-    horizons = settings.horizons_days if pace is None else settings.horizons_km
     back: list[Moment] = [
         (each.opened, each.odometer_km) for each in repair.visits if came_again(repair, each)
     ]
@@ -160,8 +159,6 @@ def _after_handover(
         return _sure(*good)
     time = _passed(repair, (visit.opened, visit.odometer_km), pace)
     until_then = (Lifetime(time, failed=False),)
-    if time > horizons[-1]:  # no rate rests on it
-        return _sure(*until_then)
     return _Told(until_then, visit, (Lifetime(time, failed=True),), good)
 
 

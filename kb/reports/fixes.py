@@ -89,6 +89,8 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return what the rate would be if what nobody has judged was the same fault, and if not."""
     for each in reversed(fix.horizons):
         same, other = each.if_same, each.if_other
+        if not each.unjudged:  # back later only: it held so long either way
+            continue
         if same and other and same.rate is not None and other.rate is not None and same != other:
             many = len(fix.unjudged)
             these = "the one not judged was" if many == 1 else f"the {many} not judged were"

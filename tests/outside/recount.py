@@ -170,8 +170,6 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         if alike(job, visit) and not judged:
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
-            if time > HORIZONS[-1]:
-                return Attempt(True, until, until, until, None)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
     return Attempt(True, good, good, good, None)
 
