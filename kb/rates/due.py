@@ -51,7 +51,9 @@ class Due:
     days : int
         Since the handover.
     good_until : int
-        Days after it at which the car was last known to be good, 0: never heard of.
+        Days after it at which the car was last said to be good, 0: never.
+    seen_until : int
+        The same, or when it was seen for something else after that.
     risk : float
         Chance that the fix has failed unheard, by what this fix and those like it did.
     width : float
@@ -69,6 +71,7 @@ class Due:
     fix: str
     days: int
     good_until: int
+    seen_until: int
     risk: float
     width: float
     cases: int
@@ -142,7 +145,8 @@ def due(
                     job=trial.job,
                     fix=f"{trial.tried.action} {trial.tried.component}",
                     days=days,
-                    good_until=int(trial.life.time) if trial.life else 0,
+                    good_until=int(trial.lives[-1].time) if trial.lives else 0,
+                    seen_until=int(trial.life.time) if trial.life else 0,
                     risk=judge.risk(trial, days),
                     width=judge.narrowing(trial, days),
                     cases=cases[repair.cause],

@@ -78,6 +78,10 @@ class Trial:
         """The longest lifetime: until when its car is known to have been good, or failed."""
         return self.lives[0] if self.lives else None
 
+    def surely_outlasts(self, horizon: float) -> bool:
+        """Whether it was told, and not only seen, that it was good at a horizon or later."""
+        return all(life.outlasts(horizon) for life in self.lives)
+
 
 def trials(
     repairs: Iterable[RepairRecord],

@@ -43,7 +43,7 @@ class ToAsk:
     """One car to ask after.
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
-    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard;
+    said to be good, 0: never; `seen_until` when it was seen for something else after that. `risk` is the chance that the fix has failed unheard;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -57,6 +57,7 @@ class ToAsk:
     closed: date
     days: int
     good_until: int
+    seen_until: int
     risk: float
     width: float
     cases: int
@@ -133,6 +134,7 @@ def _to_ask(
         closed=job.closed or job.opened,
         days=each.days,
         good_until=each.good_until,
+        seen_until=each.seen_until,
         risk=each.risk,
         width=each.width,
         cases=each.cases,

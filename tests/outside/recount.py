@@ -464,11 +464,16 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
             {
                 "horizon": horizon,
                 "held": len(held),
-                "seen_only": sum(each.lives[0].share < 1 for each in held),
+                "seen_only": sum(
+                    not all(life.outlasts(horizon) for life in each.lives) for each in held
+                ),
                 "back_later": sum(each.lives[0].failed for each in held),
                 "back_unjudged": sum(each.back is not None for each in held),
                 "comebacks": len(failed),
                 "still_good": sum(each.back is None and each.lives[0].time > 0 for each in early),
+                "still_seen": sum(
+                    len(each.lives) == 2 and each.lives[1].time == 0 for each in early
+                ),
                 "unjudged": sum(each.back is not None for each in early),
                 **plain[place],
                 "ends": (interval(worst, horizon)[0], interval(best, horizon)[1]),

@@ -290,6 +290,7 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
             told = at.comebacks + at.held + at.still_good + at.unjudged + fix.unheard
             assert failed + told == fix.tried
             assert at.seen_only + at.back_later <= at.held
+            assert at.still_seen <= at.still_good
             assert at.comebacks + at.back_later == len(fix.came_back)
             assert at.unjudged + at.back_unjudged == len(fix.unjudged)
             assert 0 <= at.interval.low <= at.interval.high <= 1
