@@ -11,7 +11,17 @@ from kb.rates.fixes import FixRate
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
 from kb.reports.job import kept_lines
-from kb.reports.labels import chance_of, day, facts, job_list, measured, percent, plural, shortened
+from kb.reports.labels import (
+    chance_of,
+    day,
+    facts,
+    job_list,
+    measured,
+    percent,
+    plural,
+    shortened,
+    wrong_line,
+)
 from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
@@ -125,6 +135,8 @@ def _rows(
     support = "one case" if likely.all_jobs == 1 else like
     chance = chance_of(likely.chance, likely.all_jobs)
     rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
+    if likely.wrong:
+        rows.append(("", Text(wrong_line(likely.wrong), "yellow")))
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         left = [fix for fix in likely.fixes if detail or may_be_next(answer, fix)]

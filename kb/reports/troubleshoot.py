@@ -13,7 +13,7 @@ from kb.reports import layout
 from kb.reports.causes import evidence_line
 from kb.reports.fixes import counts, rate
 from kb.reports.job import item_line, state, typed_lines
-from kb.reports.labels import chance_of, complaint, job_list, percent, plural
+from kb.reports.labels import chance_of, complaint, job_list, percent, plural, wrong_line
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
@@ -136,6 +136,8 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
         chance = chance_of(each.chance, each.cases)
         yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
+        if wrong := dict(working.wrong).get(each.cause.key):
+            yield "", Text(wrong_line(wrong), "yellow")
     left = sum(each.chance for each in advice.suspects[len(shown) :])
     others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
     yield percent(advice.none_of_them), Text(f"none of these{others}")

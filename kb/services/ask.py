@@ -24,6 +24,7 @@ from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
+from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.settings import Settings
@@ -130,6 +131,8 @@ class LikelyCause:
         Jobs of the store that had it, similar or not; the fix rates are theirs.
     fixes : tuple of FixRate
         Best first.
+    wrong : WrongBefore or None
+        Cases of it that came back and proved another cause; they lower its chance.
     """
 
     cause: Cause
@@ -143,6 +146,7 @@ class LikelyCause:
     all_jobs: int
     fixes: tuple[FixRate, ...]
     proved: LastProof | None
+    wrong: WrongBefore | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -249,6 +253,7 @@ def causes(
         likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
+        wrong = wrong_before(work, repairs)
         proving = {
             job.number: job
             for job in work.jobs.get_many(chain(*(each.last_proved for each in repairs.values())))
@@ -277,6 +282,7 @@ def causes(
                 cause_of[each.example],
                 repairs[keys[each.cause]],
                 [proving[number] for number in repairs[keys[each.cause]].last_proved],
+                wrong.get(keys[each.cause]),
             )
             for each in shown
         ),
@@ -497,6 +503,7 @@ def _likely(
     cause: Cause,
     known: CauseRepairs,
     proved_on: Sequence[Job],
+    wrong: WrongBefore | None,
 ) -> LikelyCause:
     return LikelyCause(
         cause=FIT.shown_cause(replace(cause, position=None, words=None)),
@@ -514,6 +521,7 @@ def _likely(
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),
         proved=_proof(proved_on, asked.known.wording),
+        wrong=wrong,
     )
 
 

@@ -43,7 +43,8 @@ class ToAsk:
     """One car to ask after.
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
-    said to be good, 0: never; `seen_until` when it was seen for something else after that. `risk` is the chance that the fix has failed unheard;
+    said to be good, 0: never; `seen_until` when it was seen for something else after that.
+    `risk` is the chance that the fix has failed unheard;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """

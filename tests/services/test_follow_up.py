@@ -16,6 +16,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.services.ask import Question, causes
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
 from kb.services.record import add_part, keep
@@ -149,3 +150,30 @@ def test_a_list_may_be_short_and_tells_of_how_many(shop: str) -> None:
     put(shop, *(job(f"K{n}", CLOSED) for n in range(2, 6)))
     found = listed(shop, limit=2)
     assert (len(found.cars), found.total) == (2, 5)
+
+
+def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
+    for number in (1, 2, 3):
+        first = job(f"K{number}", CLOSED, component="fuse box")
+        again = job(f"K{number}", CLOSED + timedelta(days=10), component="ignition switch")
+        put(empty_store, first, again)
+    asked = Question(text="door lock dead")
+    before = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    assert before["fuse box"].wrong is None
+    for number in (1, 3, 5):
+        draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
+        keep(empty_store, draft)
+    now = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    wrong = now["fuse box"].wrong
+    assert wrong is not None
+    assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))
+    assert now["fuse box"].chance < before["fuse box"].chance / 3
+    assert now["ignition switch"].wrong is None
+    assert now["ignition switch"].chance > before["ignition switch"].chance
+
+
+def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_store: str) -> None:
+    put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=10)))
+    keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        assert work.repairs.found_wrong() == []
