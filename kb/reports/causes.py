@@ -12,6 +12,7 @@ from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
 from kb.reports.job import kept_lines
 from kb.reports.labels import (
+    came_back_line,
     chance_of,
     day,
     facts,
@@ -116,6 +117,8 @@ def _against_good(evidence: ReadingEvidence) -> str:
 
 def _done(answer: CausesAnswer) -> Iterator[str]:
     """Say what was tried on the job asked about, and what is left to be done."""
+    if answer.came_back:
+        yield came_back_line(answer.came_back)
     if answer.cured_by:
         yield f"{answer.cured_by} cured it on this job: prove that, then kb job close."
     elif answer.in_vain:
@@ -155,7 +158,8 @@ def _rows(
 
 def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
     """Whether a fix is left to be tried on the job asked about."""
-    return not answer.cured_by and even(fix.label) not in map(even, answer.in_vain)
+    vain = (*answer.in_vain, *answer.came_back.values())
+    return not answer.cured_by and even(fix.label) not in map(even, vain)
 
 
 def _because(likely: LikelyCause) -> str:

@@ -1,6 +1,6 @@
 """How numbers and things are written for people; the only place where anything is rounded."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from math import floor, log10
 
@@ -35,6 +35,18 @@ def wrong_line(wrong: WrongBefore) -> str:
     """
     times = f"{len(wrong.jobs)} of {plural(wrong.cases, 'case')}"
     return f"found wrong in {times}: back with the same fault, then {' or '.join(wrong.then)}"
+
+
+def came_back_line(fixes: Mapping[int, str]) -> str:
+    """Return the fixes of earlier jobs, by number, that came back as the open one.
+
+    Examples
+    --------
+    >>> came_back_line({12: "cleaned fuse box"})
+    'This came back on this car after: cleaned fuse box (#12); that counts as not cured.'
+    """
+    told = ", ".join(f"{label} (#{number})" for number, label in fixes.items())
+    return f"This came back on this car after: {told}; that counts as not cured."
 
 
 def chance_of(chance: float, cases: int) -> str:

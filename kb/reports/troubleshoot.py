@@ -13,7 +13,15 @@ from kb.reports import layout
 from kb.reports.causes import evidence_line
 from kb.reports.fixes import counts, rate
 from kb.reports.job import item_line, state, typed_lines
-from kb.reports.labels import chance_of, complaint, job_list, percent, plural, wrong_line
+from kb.reports.labels import (
+    came_back_line,
+    chance_of,
+    complaint,
+    job_list,
+    percent,
+    plural,
+    wrong_line,
+)
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
@@ -45,6 +53,7 @@ def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
         Text(_heading(working), "bold"),
         layout.labelled(_suspects(working, detail)),
         *layout.notices(working.notices),
+        *layout.notices([came_back_line(working.came_back)] if working.came_back else []),
         *_next(working, detail),
         Text("Until now", "bold"),
         layout.labelled([*_seen(working), *_circuit(working)], width=9),

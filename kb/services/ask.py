@@ -24,6 +24,7 @@ from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
+from kb.services.came_as import failed_before
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
@@ -156,7 +157,8 @@ class CausesAnswer:
     The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
-    job asked about while it is open, `cured_by` the one that did: what is left then is its proof.
+    job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
+    as it; `cured_by` the one that did: what is left then is its proof.
     """
 
     typed: str
@@ -170,6 +172,7 @@ class CausesAnswer:
     other_causes: float
     not_seen_before: float
     in_vain: tuple[str, ...]
+    came_back: dict[int, str]
     cured_by: str | None
 
 
@@ -238,10 +241,11 @@ def causes(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         asked = _inquire(work, address, question, settings, progress)
-        tried = _tried(work, question)
+        tried, before = _tried(work, question)
+        vain = [*before.values(), *(each for each in tried if each.cured is False)]
         ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
-        if any(each.cured is False for each in tried):
-            ranking = _after_fixes(work, address, ranking, tried, settings)
+        if vain:
+            ranking = _after_fixes(work, address, ranking, vain, settings)
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
@@ -289,14 +293,20 @@ def causes(
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
         in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
+        came_back={number: FIT.named(each.label) for number, each in before.items()},
         cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
     )
 
 
-def _tried(work: UnitOfWork, question: Question) -> tuple[Attempt, ...]:
-    """Return what was tried on the job asked about, while it is open."""
+def _tried(work: UnitOfWork, question: Question) -> tuple[tuple[Attempt, ...], dict[int, Attempt]]:
+    """Return what was tried on the job asked about while it is open, and what had come back as it.
+
+    The latter by number of its job.
+    """
     job = None if question.job is None else work.jobs.get(question.job)
-    return job.attempts if job and job.closed is None else ()
+    if job is None or job.closed is not None:
+        return (), {}
+    return job.attempts, failed_before(work, job)
 
 
 def _after_fixes(

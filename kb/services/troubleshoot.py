@@ -28,6 +28,7 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
+from kb.services.came_as import failed_before
 from kb.services.deeds import deeds_of
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
@@ -72,7 +73,8 @@ class WorkingJob:
 
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
     prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
-    were asked; `wrong` the causes some of whose cases came back and proved another.
+    were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
+    fixes of earlier jobs, by number, that came back as this one.
     """
 
     cautions: tuple[str, ...]
@@ -84,6 +86,7 @@ class WorkingJob:
     proofs: tuple[ProofLine, ...]
     cases: int
     wrong: tuple[tuple[CauseKey, WrongBefore], ...]
+    came_back: dict[int, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -189,6 +192,7 @@ def working_job_in(
         Prior(cause=c, chance=each.chance, jobs=each.jobs, cases=repairs[c.key].cases)
         for c, each in named
     ]
+    before = failed_before(work, job)
     changes = work.changes.of(number)
     presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
     # Whether a fix cured is a guess where the fault was never seen to occur.
@@ -208,6 +212,7 @@ def working_job_in(
         systems=systems,
         fixes=fixes,
         presence=presence,
+        before=tuple(before.values()),
         best=0 if is_cured(job) else best,
         wanted=wanted,
     )
@@ -228,6 +233,7 @@ def working_job_in(
         proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
+        came_back={number: FIT.named(each.label) for number, each in before.items()},
     )
 
 

@@ -8,7 +8,7 @@ on a circuit with an igniter only the trade's tests that are fit for it are prop
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.case import Attempt, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
@@ -166,6 +166,7 @@ def advise(
     systems: Sequence[System] = (),
     fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
     presence: Presence = NOBODY,
+    before: Sequence[Attempt] = (),
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
 ) -> Advice:
@@ -185,6 +186,8 @@ def advise(
         What was tried for each cause, best first.
     presence : Presence
         Who stands at the car: whose confirmations open locked steps.
+    before : sequence of Attempt
+        Fixes of earlier jobs in vain, as the car is back with the same fault.
     best : int
         How many steps to propose.
     wanted : callable
@@ -202,8 +205,8 @@ def advise(
     weights = updated(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
-    weights = after_fixes(weights, job.attempts, causes, fixes, settings)
-    failed = [each for each in job.attempts if each.cured is False]
+    failed = [each for each in (*before, *job.attempts) if each.cured is False]
+    weights = after_fixes(weights, failed, causes, fixes, settings)
     if failed:
         repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}

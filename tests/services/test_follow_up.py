@@ -1,6 +1,7 @@
 """Following up: what is refused, what is asked, what an answer does to the list."""
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -16,10 +17,12 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.reports.causes import may_be_next
 from kb.services.ask import Question, causes
 from kb.services.follow_up import FollowUps, follow_ups, heard
 from kb.services.lookup import show_job
 from kb.services.record import add_part, keep
+from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -170,6 +173,25 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     assert now["fuse box"].chance < before["fuse box"].chance / 3
     assert now["ignition switch"].wrong is None
     assert now["ignition switch"].chance > before["ignition switch"].chance
+
+
+def test_an_open_comeback_is_not_given_the_same_fix_again(empty_store: str) -> None:
+    open_again = replace(
+        job("K1", CLOSED + timedelta(days=9)), closed=None, cause=None, attempts=()
+    )
+    put(empty_store, job("K1", CLOSED), job("K2", CLOSED), job("K3", CLOSED), open_again)
+    before = causes(empty_store, Question(job=4), Settings())
+    assert before.came_back == {}
+    assert may_be_next(before, before.causes[0].fixes[0])
+    keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=4, today=TODAY))
+    after = causes(empty_store, Question(job=4), Settings())
+    assert after.came_back == {1: "cleaned door plug"}
+    assert after.causes[0].chance < before.causes[0].chance
+    assert not any(may_be_next(after, fix) for each in after.causes for fix in each.fixes)
+    now = datetime(2026, 3, 2, tzinfo=UTC)
+    working = working_job(empty_store, 4, Settings(), who=None, now=now)
+    assert working.came_back == after.came_back
+    assert "cleaned door plug" not in [step.title for step in working.advice.steps]
 
 
 def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_store: str) -> None:
