@@ -188,7 +188,8 @@ def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
     for letter, branch in sorted(shown, key=lambda each: each[0]):
-        yield "", Text(f"{chr(ord('a') + letter)} {branch_line(branch)}")
+        line = branch_line(branch, counted=step.kind is Kind.TEST or step.minutes_known != 1)
+        yield "", Text(f"{chr(ord('a') + letter)} {line}")
     left_out = len(ranked) - len(shown)
     if left_out:
         yield "", Text(f"and {plural(left_out, 'more outcome')}: --detail", "dim")
@@ -196,10 +197,18 @@ def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator
         yield "", Text(_record(step), "dim")
 
 
-def branch_line(branch: Branch, said: Callable[[str], str] = FIT.named) -> str:
-    """Return one outcome in one line: how likely, what it would leave, and what then."""
+def branch_line(
+    branch: Branch, said: Callable[[str], str] = FIT.named, *, counted: bool = True
+) -> str:
+    """Return one outcome in one line: how likely, what it would leave, and what then.
+
+    Without `counted` no chance is told: one case alone gives none to be acted on.
+    """
+    seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
     if not branch.leaves:
-        return f"{percent(branch.chance)} {branch.seen}: then {branch.then}"
+        return f"{seen}: then {branch.then}"
+    if not counted:
+        return f"{seen}: then {said(branch.then) if branch.then else AFRESH}"
     parts: dict[str, float] = defaultdict(float)
     for cause, chance in branch.leaves:
         parts[cause.component] += chance
@@ -207,7 +216,7 @@ def branch_line(branch: Branch, said: Callable[[str], str] = FIT.named) -> str:
     left = [f"{said(name)} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(branch.then) if branch.then else AFRESH
-    return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {then}"
+    return f"{seen}: {meaning}; then {then}"
 
 
 def _record(step: Step) -> str:

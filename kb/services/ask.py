@@ -7,7 +7,7 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Attempt, Cause, Complaint, Job
+from kb.case import Attempt, Cause, Complaint, Job, LaterVisit
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
@@ -28,6 +28,7 @@ from kb.services.came_as import failed_before
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
+from kb.services.lookup import returns_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -70,7 +71,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Match:
-    """One similar past job: the chance that it shares its cause, and why it was recalled."""
+    """One similar past job: the chance that it shares its cause, and why it was recalled.
+
+    `back` is the first return of its car for something alike that nobody has judged.
+    """
 
     number: int
     chance: float
@@ -83,6 +87,7 @@ class Match:
     proved_by: str | None
     why: Why
     parts: tuple[SignalShare, ...]
+    back: LaterVisit | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -195,6 +200,7 @@ def similar(
         asked = _inquire(work, address, question, settings, progress)
         neighbours = asked.diagnosis.recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+        backs = returns_of(work, [neighbour.number for neighbour in neighbours])
     return SimilarAnswer(
         typed=asked.typed,
         account=asked.account,
@@ -214,7 +220,8 @@ def similar(
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.diagnosis.recalled.cases,
         matches=tuple(
-            _match(asked, neighbour, job) for neighbour, job in zip(neighbours, jobs, strict=True)
+            _match(asked, neighbour, job, backs.get(neighbour.number))
+            for neighbour, job in zip(neighbours, jobs, strict=True)
         ),
     )
 
@@ -490,7 +497,7 @@ def _situation(jobs: Sequence[Job]) -> Situation:
     return Situation.of_causes(causes, (job.system for job in jobs))
 
 
-def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
+def _match(asked: _Inquiry, neighbour: Neighbour, job: Job, back: LaterVisit | None) -> Match:
     words = JobWords.of(job, asked.known.wording)
     return Match(
         number=neighbour.number,
@@ -504,6 +511,7 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
         parts=neighbour.parts,
+        back=back,
     )
 
 

@@ -8,6 +8,7 @@ from kb.case import Contact, Job, Outcome, same_text
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
+from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
@@ -191,6 +192,15 @@ def heard(
         draft = with_part(work, base, contact)
     named = (*_named(visit), *_another_part(base, visit, outcome))
     return replace(draft, notices=(*draft.notices, *named))
+
+
+def only_visit(address: str, number: int) -> int | None:
+    """Return the one return of a job that is to be judged; None if there is none, or several."""
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        found = [
+            visit.number for each in work.repairs.of_jobs([number]) for visit in unjudged(each)
+        ]
+    return found[0] if len(found) == 1 else None
 
 
 def _check(job: Job, contact: Contact, today: date) -> None:

@@ -42,6 +42,10 @@ class Repairs(InTransaction):
             found[repair.cause].append(repair)
         return found
 
+    def of_jobs(self, numbers: Iterable[int]) -> list[RepairRecord]:
+        """Read those of some jobs that are cases, in order of number."""
+        return self._read(JOBS.c.number.in_(list(numbers)))
+
     def all(self) -> list[RepairRecord]:
         """Read every case, in order of number."""
         return self._read()
