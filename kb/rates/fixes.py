@@ -88,7 +88,7 @@ class HorizonRate:
         """Whether enough is known there to print a rate, and to compare it with another's.
 
         `kb.settings.RateSettings.least_known` cars have failed up to the horizon or were good at it
-        when heard of, and one of them was, unless all failed.
+        when heard of, and the curve reaches it (`kb.rates.survival.Survival`).
         """
         return self.rate is not None
 

@@ -92,7 +92,9 @@ def trials(
     """Turn every attempt of some repairs into what is known of it.
 
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
-    attempt only the handover counts: what came later is not its doing. The same cause proved
+    attempt only the handover counts: what came later is not its doing. Where something tried after
+    it on the job did not cure, the complaint was still there, and whether the earlier one cured is
+    taken as not told. The same cause proved
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
     though it be on the day of the handover. What is said to have been heard before the handover
     counts for nothing.
@@ -109,7 +111,8 @@ def trials(
             if tried.cured is False:
                 told = _NEVER_CURED
             elif tried.cured and place < last:
-                told = _UNHEARD
+                overtaken = any(each.cured is False for each in repair.attempts[place:])
+                told = _NOTHING if overtaken else _UNHEARD
             elif tried.cured:
                 told = _after_handover(repair, settings, pace, silence)
             yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)

@@ -183,6 +183,8 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[tuple[Job, Attempt | None
         if each.get("cured") is False:
             failed = (Life(0, failed=True),)
             known = Attempt(False, failed, failed, failed, None)
+        elif each.get("cured") and any(later.get("cured") is False for later in every[place:]):
+            known = None
         elif each.get("cured") and place < len(every):
             left = (Life(0, failed=False),)
             known = Attempt(True, left, left, left, None)
@@ -436,7 +438,9 @@ def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -
             for each in told
         )
         watched = any(life.outlasts(horizon) for life in lives)
-        ended = product_limit(lives, horizon) == 0
+        failed = sum(life.share for life in lives if life.failed and life.time <= horizon)
+        early = sum(life.share for life in lives if not life.failed and 0 < life.time < horizon)
+        ended = product_limit(lives, horizon) == 0 and failed >= early
         enough = known >= LEAST_KNOWN and (watched or ended)
         found.append({"rate": mean if enough else None, "interval": interval(lives, horizon)})
     return found
