@@ -18,8 +18,8 @@ from kb.case import (
 )
 from kb.errors import InvalidField, NoSuchJob
 from kb.reports.causes import may_be_next
-from kb.services.ask import Question, causes
-from kb.services.follow_up import FollowUps, follow_ups, heard
+from kb.services.ask import Question, causes, similar
+from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
 from kb.services.lookup import show_job
 from kb.services.record import add_part, keep
 from kb.services.troubleshoot import working_job
@@ -29,6 +29,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 TODAY = date(2026, 3, 2)
 CLOSED = date(2026, 1, 2)
+ASKED = Question(text="door lock dead")
 
 
 @pytest.fixture
@@ -199,3 +200,19 @@ def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_stor
     keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY))
     with UnitOfWork(open_store(empty_store), read_only=True) as work:
         assert work.repairs.found_wrong() == []
+
+
+def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(
+    empty_store: str,
+) -> None:
+    put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=9), component="loom"))
+    back = show_job(empty_store, 1).back
+    assert back is not None
+    assert back.number == only_visit(empty_store, 1) == 2
+    (match,) = [each for each in similar(empty_store, ASKED, Settings()).matches if each.back]
+    assert match.number == 1
+    keep(empty_store, heard(empty_store, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    assert show_job(empty_store, 1).back is None
+    assert only_visit(empty_store, 1) is None
+    put(empty_store, job("K2", CLOSED), *[job("K2", TODAY, component=c) for c in ("a", "b")])
+    assert only_visit(empty_store, 3) is None
