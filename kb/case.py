@@ -627,6 +627,17 @@ class CaseTests(NamedTuple):
     tests: Sequence[DiagnosticTest]
 
 
+class FoundWrong(NamedTuple):
+    """A case that came back with the same fault, as somebody judged, and proved another cause.
+
+    `cause` is as in `RepairRecord`; `later` the job that proved the other.
+    """
+
+    number: int
+    cause: Any
+    later: int
+
+
 class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 

@@ -18,6 +18,7 @@ parameters. Biometrika 40, 237-264.
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from math import exp, log, prod
 
@@ -87,6 +88,37 @@ def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
             replace(each, chance=(1 - unseen) * each.chance) for each in pooled(recalled, settings)
         ),
         not_seen_before=unseen,
+    )
+
+
+def without_refuted(ranking: Ranking, refuted: AbstractSet[int]) -> Ranking:
+    """Lower what rests on cases that came back with the same fault and proved another cause.
+
+    Such a case is no longer evidence for its own cause: a chance is multiplied by the share of the
+    recalled jobs behind it that stand, half a job added to both sides so that it stays in sight.
+
+    Examples
+    --------
+    >>> one, other = (CauseChance(cause=n, chance=0.45, jobs=(n,), example=n, by_jobs=0.5)
+    ...               for n in (1, 2))
+    >>> found = without_refuted(Ranking(causes=(one, other), not_seen_before=0.1), {1})
+    >>> [(each.cause, round(each.chance, 2)) for each in found.causes]
+    [(2, 0.64), (1, 0.21)]
+    """
+    if refuted.isdisjoint(job for each in ranking.causes for job in each.jobs):
+        return ranking
+    weights = [
+        each.chance * (0.5 + sum(job not in refuted for job in each.jobs)) / (0.5 + len(each.jobs))
+        for each in ranking.causes
+    ]
+    total = sum(weights) + ranking.not_seen_before
+    lowered = (
+        replace(each, chance=weight / total)
+        for each, weight in zip(ranking.causes, weights, strict=True)
+    )
+    return Ranking(
+        causes=tuple(sorted(lowered, key=lambda each: -each.chance)),
+        not_seen_before=ranking.not_seen_before / total,
     )
 
 

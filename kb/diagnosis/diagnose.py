@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, VehicleModel
-from kb.diagnosis.causes import Ranking, rank
+from kb.diagnosis.causes import Ranking, rank, without_refuted
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -24,13 +24,14 @@ class Knowledge:
 
     `wording` is the one the index was made with; `models` the shop's list of vehicles, which tells
     what shares a platform; `settings` those in force, with the shop's own weights where it has
-    learnt better ones.
+    learnt better ones; `refuted` cases that proved to have another cause when they came back.
     """
 
     wording: Wording
     index: Index
     models: Sequence[VehicleModel] = ()
     settings: Settings
+    refuted: frozenset[int] = frozenset()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +81,5 @@ def diagnose(
         since=since,
         without=without,
     )
-    return Diagnosis(
-        query=query, recalled=recalled, ranking=rank(recalled, known.settings.diagnosis)
-    )
+    ranking = without_refuted(rank(recalled, known.settings.diagnosis), known.refuted)
+    return Diagnosis(query=query, recalled=recalled, ranking=ranking)

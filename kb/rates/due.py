@@ -51,7 +51,9 @@ class Due:
     days : int
         Since the handover.
     good_until : int
-        Days after it at which the car was last known to be good, 0: never heard of.
+        Days after it at which the car was last said to be good, 0: never.
+    seen_until : int
+        The same, or when it was seen for something else after that.
     risk : float
         Chance that the fix has failed unheard, by what this fix and those like it did.
     width : float
@@ -69,6 +71,7 @@ class Due:
     fix: str
     days: int
     good_until: int
+    seen_until: int
     risk: float
     width: float
     cases: int
@@ -131,7 +134,7 @@ def due(
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
-            back = _back(trial, history.horizons[-1]) or earlier.get(trial.job)
+            back = _back(trial) or earlier.get(trial.job)
             if not _to_ask(trial, repair, back, days, history.horizons[-1], settings):
                 continue
             if asked.get(_car(repair), date.min) + timedelta(settings.rest_days) > today:
@@ -142,7 +145,8 @@ def due(
                     job=trial.job,
                     fix=f"{trial.tried.action} {trial.tried.component}",
                     days=days,
-                    good_until=int(trial.life.time) if trial.life else 0,
+                    good_until=int(trial.lives[-1].time) if trial.lives else 0,
+                    seen_until=int(trial.life.time) if trial.life else 0,
                     risk=judge.risk(trial, days),
                     width=judge.narrowing(trial, days),
                     cases=cases[repair.cause],
@@ -287,11 +291,9 @@ def _to_ask(
     return life is None or (life.time < horizon and days - life.time >= settings.first_days)
 
 
-def _back(trial: Trial, horizon: float) -> Back | None:
-    """Return the first return to be judged, where it tells of a time within the horizon."""
-    if trial.back is None or (trial.life and trial.life.time >= horizon):
-        return None
-    return Back(job=trial.back.number, on=trial.back.opened)
+def _back(trial: Trial) -> Back | None:
+    """Return the first return to be judged, however late: until then no page knows if it held."""
+    return Back(job=trial.back.number, on=trial.back.opened) if trial.back else None
 
 
 def _told_of_earlier(repairs: Iterable[RepairRecord]) -> Iterator[tuple[int, Back]]:

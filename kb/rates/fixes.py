@@ -38,7 +38,7 @@ class HorizonRate:
     held : int
         Good when heard of at the horizon or later.
     seen_only : int
-        Of these, not asked after: seen for something else.
+        Of these, not asked after at the horizon or later: seen then for something else.
     back_later, back_unjudged : int
         Of these, come back after the horizon; and back then for something alike that nobody has
         judged.
@@ -46,6 +46,8 @@ class HorizonRate:
         Cured at handover, but the complaint returned within the horizon.
     still_good : int
         Good when last heard of, which was before the horizon.
+    still_seen : int
+        Of these, never asked after: only seen for something else, nobody said they were good.
     unjudged : int
         Back within the horizon for something alike that nobody has judged.
     rate : float or None
@@ -71,6 +73,7 @@ class HorizonRate:
     back_unjudged: int
     comebacks: int
     still_good: int
+    still_seen: int
     unjudged: int
     rate: float | None
     interval: Interval
@@ -85,7 +88,7 @@ class HorizonRate:
         """Whether enough is known there to print a rate, and to compare it with another's.
 
         `kb.settings.RateSettings.least_known` cars have failed up to the horizon or were good at it
-        when heard of, and one of them was, unless all failed.
+        when heard of, and the curve reaches it (`kb.rates.survival.Survival`).
         """
         return self.rate is not None
 
@@ -376,11 +379,12 @@ def _horizons(
             HorizonRate(
                 horizon=horizon,
                 held=len(held),
-                seen_only=sum(life.weight < 1 for _, life in held),
+                seen_only=sum(not each.surely_outlasts(horizon) for each, _ in held),
                 back_later=sum(life.failed for _, life in held),
                 back_unjudged=sum(each.back is not None for each, _ in held),
                 comebacks=sum(life.failed and life.time <= horizon for _, life in cured),
                 still_good=sum(not (each.back or _unheard(each)) for each in early),
+                still_seen=sum(_only_seen(each) for each in early),
                 unjudged=sum(each.back is not None for each in early),
                 rate=estimate.rate,
                 interval=estimate.interval,
@@ -417,6 +421,10 @@ def _estimates(
 def _unheard(trial: Trial) -> bool:
     life = trial.life
     return life is not None and not (life.failed or life.time or trial.back)
+
+
+def _only_seen(trial: Trial) -> bool:
+    return len(trial.lives) > 1 and not trial.lives[-1].time
 
 
 def _notices(rate: FixRate, least_known: int) -> Iterator[Notice]:

@@ -69,9 +69,10 @@ class SurvivalStep:
 class Survival:
     """The share that outlasts a horizon.
 
-    `estimate` is Kaplan and Meier's, None where nothing was watched that long while some were
-    still good: the curve ends before the horizon. `beyond` counts those seen good at or after
-    the horizon, `failed` those that failed up to it.
+    `estimate` is Kaplan and Meier's, None where nothing was watched that long: the curve ends
+    before the horizon. If it ends at nought, that is told as well, unless more were lost from sight
+    while they were good than failed: one late failure would else speak for all of them. `beyond`
+    counts those seen good at or after the horizon, `failed` those that failed up to it.
     """
 
     estimate: float | None
@@ -176,13 +177,14 @@ def survival_at(
     beyond = sum(life.weight for life in watched if life.outlasts(horizon))
     estimate = steps[-1].survival if steps else 1.0
     failed = sum(step.failed for step in steps)
+    early = sum(life.weight for life in watched if not life.failed and 0 < life.time < horizon)
     if outer is None:
         every = sum(life.weight for life in watched)
         lost = (every - failed - beyond) / max(every, 1)
         outer = max(0.5, _GUARD - _GUARD_LOST * lost)
     tail = (1 - confidence) / 2
     return Survival(
-        estimate=estimate if beyond or estimate == 0 else None,
+        estimate=estimate if beyond or (estimate == 0 and failed >= early) else None,
         interval=_interval(steps, beyond, tail, outer) if watched else NOTHING_KNOWN,
         beyond=beyond,
         failed=failed,

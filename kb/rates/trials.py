@@ -78,6 +78,10 @@ class Trial:
         """The longest lifetime: until when its car is known to have been good, or failed."""
         return self.lives[0] if self.lives else None
 
+    def surely_outlasts(self, horizon: float) -> bool:
+        """Whether it was told, and not only seen, that it was good at a horizon or later."""
+        return all(life.outlasts(horizon) for life in self.lives)
+
 
 def trials(
     repairs: Iterable[RepairRecord],
@@ -88,7 +92,9 @@ def trials(
     """Turn every attempt of some repairs into what is known of it.
 
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
-    attempt only the handover counts: what came later is not its doing. The same cause proved
+    attempt only the handover counts: what came later is not its doing. Where something tried after
+    it on the job did not cure, the complaint was still there, and whether the earlier one cured is
+    taken as not told. The same cause proved
     again at the same place of the same car is a comeback even if nobody linked the two jobs,
     though it be on the day of the handover. What is said to have been heard before the handover
     counts for nothing.
@@ -105,7 +111,8 @@ def trials(
             if tried.cured is False:
                 told = _NEVER_CURED
             elif tried.cured and place < last:
-                told = _UNHEARD
+                overtaken = any(each.cured is False for each in repair.attempts[place:])
+                told = _NOTHING if overtaken else _UNHEARD
             elif tried.cured:
                 told = _after_handover(repair, settings, pace, silence)
             yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)
@@ -139,7 +146,6 @@ def _after_handover(
 ) -> _Told:
     if not (repair.contacts or repair.visits or silence):
         return _UNHEARD
-    horizons = settings.horizons_days if pace is None else settings.horizons_km
     back: list[Moment] = [
         (each.opened, each.odometer_km) for each in repair.visits if came_again(repair, each)
     ]
@@ -160,8 +166,6 @@ def _after_handover(
         return _sure(*good)
     time = _passed(repair, (visit.opened, visit.odometer_km), pace)
     until_then = (Lifetime(time, failed=False),)
-    if time > horizons[-1]:  # no rate rests on it
-        return _sure(*until_then)
     return _Told(until_then, visit, (Lifetime(time, failed=True),), good)
 
 

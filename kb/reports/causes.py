@@ -11,7 +11,18 @@ from kb.rates.fixes import FixRate
 from kb.reports import layout
 from kb.reports.fixes import fix_line, usual
 from kb.reports.job import kept_lines
-from kb.reports.labels import chance_of, day, facts, job_list, measured, percent, plural, shortened
+from kb.reports.labels import (
+    came_back_line,
+    chance_of,
+    day,
+    facts,
+    job_list,
+    measured,
+    percent,
+    plural,
+    shortened,
+    wrong_line,
+)
 from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 
@@ -106,6 +117,8 @@ def _against_good(evidence: ReadingEvidence) -> str:
 
 def _done(answer: CausesAnswer) -> Iterator[str]:
     """Say what was tried on the job asked about, and what is left to be done."""
+    if answer.came_back:
+        yield came_back_line(answer.came_back)
     if answer.cured_by:
         yield f"{answer.cured_by} cured it on this job: prove that, then kb job close."
     elif answer.in_vain:
@@ -125,6 +138,8 @@ def _rows(
     support = "one case" if likely.all_jobs == 1 else like
     chance = chance_of(likely.chance, likely.all_jobs)
     rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
+    if likely.wrong:
+        rows.append(("", Text(wrong_line(likely.wrong), "yellow")))
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         left = [fix for fix in likely.fixes if detail or may_be_next(answer, fix)]
@@ -143,7 +158,8 @@ def _rows(
 
 def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
     """Whether a fix is left to be tried on the job asked about."""
-    return not answer.cured_by and even(fix.label) not in map(even, answer.in_vain)
+    vain = (*answer.in_vain, *answer.came_back.values())
+    return not answer.cured_by and even(fix.label) not in map(even, vain)
 
 
 def _because(likely: LikelyCause) -> str:

@@ -38,11 +38,20 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.held and _held(fix, clock),
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
-        first.still_good and f"{first.still_good} good when last seen",
+        *_early(first),
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not written down",
     ]
     return ", ".join(str(part) for part in told if part)
+
+
+def _early(first: HorizonRate) -> tuple[str | int, ...]:
+    """Tell cars said to be good before the horizon from those of which nobody said it."""
+    told = first.still_good - first.still_seen
+    return (
+        told and f"{told} good when last told",
+        first.still_seen and f"{first.still_seen} only seen before that",
+    )
 
 
 def _held(fix: FixRate, clock: Clock) -> str:
@@ -89,6 +98,8 @@ def two_ends(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return what the rate would be if what nobody has judged was the same fault, and if not."""
     for each in reversed(fix.horizons):
         same, other = each.if_same, each.if_other
+        if not each.unjudged:  # back later only: it held so long either way
+            continue
         if same and other and same.rate is not None and other.rate is not None and same != other:
             many = len(fix.unjudged)
             these = "the one not judged was" if many == 1 else f"the {many} not judged were"

@@ -49,7 +49,8 @@ def _explained(found: FollowUps) -> Iterator[str]:
         backs = plural(found.returns, "car came", "cars came")
         yield (
             f"First, {backs} back with something alike, and nobody has said whether it was the "
-            "same fault; until then the fix counts neither as held nor as failed."
+            "same fault; until then the fix counts as good up to that day only. Of these and of "
+            "the others those come first of which an answer tells most."
         )
     if found.returns < found.total:
         spans = " and ".join(f"{days} days" for days in found.horizons_days)
@@ -87,17 +88,22 @@ def rows(each: ToAsk, place: int) -> list[layout.Row]:
 
 
 def _plain(each: ToAsk) -> Iterator[str]:
-    known = (
-        f"last good after {plural(each.good_until, 'day')}" if each.good_until else "not heard of"
-    )
     yield f"“{_short(each.complaint, LONGEST)}”"
     yield f"{each.cause} → {each.fix}"
-    yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {known}"
+    yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {_known(each)}"
     grave = ", counted double" if each.grave else ""
     yield (
         f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; failed unheard: "
         f"{percent(each.risk)}"
     )
+
+
+def _known(each: ToAsk) -> str:
+    told = each.good_until and f"said to be good after {plural(each.good_until, 'day')}"
+    seen = each.seen_until > each.good_until and (
+        f"seen for something else after {plural(each.seen_until, 'day')}"
+    )
+    return ", ".join(part for part in (told, seen) if part) or "not heard of"
 
 
 def _return(each: ToAsk, back: Return) -> Iterator[str]:

@@ -20,6 +20,7 @@ from kb.case import (
     DiagnosticTest,
     Job,
     JobEntry,
+    LaterVisit,
     Link,
     Reading,
     Stage,
@@ -88,12 +89,22 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
         ),
         *layout.notices([DONE] if sheet.dangerous else []),
+        *layout.notices(
+            [f"{back_line(sheet.back)} kb job follow-up {job.number} same fault (or another fault)"]
+            if sheet.back
+            else []
+        ),
         Text(
             f"To change what has a number: kb job edit {job.number} NUMBER TEXT; to take it out: "
             f"kb job remove {job.number} NUMBER; the last entry: kb undo",
             style="dim",
         ),
     )
+
+
+def back_line(back: LaterVisit) -> str:
+    """Say that a car came back for something alike, which nobody has judged."""
+    return f"Back on {day(back.opened)} for something alike, #{back.number}: not judged."
 
 
 DONE = (

@@ -1,12 +1,13 @@
 """How numbers and things are written for people; the only place where anything is rounded."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from math import floor, log10
 
 from kb.case import Complaint, Quantity, Reading, TroubleCode
 from kb.intake.account import Account
 from kb.intake.units import format_value
+from kb.services.found_wrong import WrongBefore
 
 
 def percent(share: float) -> str:
@@ -22,6 +23,30 @@ def percent(share: float) -> str:
     if 0.99 < share < 1:
         return ">99%"
     return f"{share * 100:.0f}%"
+
+
+def wrong_line(wrong: WrongBefore) -> str:
+    """Return how often a cause was found wrong, and what it was then.
+
+    Examples
+    --------
+    >>> wrong_line(WrongBefore(jobs=(1, 3), cases=4, then=("ignition switch", "loom")))
+    'found wrong in 2 of 4 cases: back with the same fault, then ignition switch or loom'
+    """
+    times = f"{len(wrong.jobs)} of {plural(wrong.cases, 'case')}"
+    return f"found wrong in {times}: back with the same fault, then {' or '.join(wrong.then)}"
+
+
+def came_back_line(fixes: Mapping[int, str]) -> str:
+    """Return the fixes of earlier jobs, by number, that came back as the open one.
+
+    Examples
+    --------
+    >>> came_back_line({12: "cleaned fuse box"})
+    'This came back on this car after: cleaned fuse box (#12); that counts as not cured.'
+    """
+    told = ", ".join(f"{label} (#{number})" for number, label in fixes.items())
+    return f"This came back on this car after: {told}; that counts as not cured."
 
 
 def chance_of(chance: float, cases: int) -> str:

@@ -6,7 +6,7 @@ from rich.console import RenderableType
 from rich.table import Table
 from rich.text import Text
 
-from kb.case import Job, Quantity, Stage
+from kb.case import Contact, Job, Outcome, Quantity, Stage
 from kb.reports import layout
 from kb.reports.fixes import fix_line
 from kb.reports.job import cause_line, item_line
@@ -124,6 +124,15 @@ def _failure(each: FailedFirst, detail: bool) -> list[layout.Row]:
     return [*rows, ("", Text(job_list(each.jobs, len(each.jobs)), "dim"))] if detail else rows
 
 
+def _since(job: Job) -> list[Contact]:
+    """Return what was heard since the handover; good news of that very day is too soon to tell."""
+    return [
+        each
+        for each in job.contacts
+        if job.closed is None or each.on > job.closed or each.outcome is Outcome.COMEBACK
+    ]
+
+
 def _story(job: Job) -> RenderableType:
     found = [reading for reading in job.readings if reading.stage is not Stage.AFTER_FIX]
     after = [reading for reading in job.readings if reading.stage is Stage.AFTER_FIX]
@@ -136,5 +145,5 @@ def _story(job: Job) -> RenderableType:
     if job.proved_by:
         rows.append(("Proof", Text(job.proved_by)))
     rows += layout.listed("After", map(item_line, after))
-    rows += layout.listed("Since", map(item_line, job.contacts))
+    rows += layout.listed("Since", map(item_line, _since(job)))
     return layout.labelled(rows)

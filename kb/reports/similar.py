@@ -7,6 +7,7 @@ from kb.recall.recall import SignalShare
 from kb.recall.why import Why
 from kb.reports import layout
 from kb.reports.causes import asked_rows
+from kb.reports.job import back_line
 from kb.reports.labels import day, percent, plural
 from kb.safety.job_words import FIT
 from kb.services.ask import Match, SimilarAnswer
@@ -40,6 +41,8 @@ def _rows(match: Match) -> list[tuple[str, Text]]:
     ]
     if match.proved_by:
         rows.append(("", Text(f"proved by: {match.proved_by}")))
+    if match.back:
+        rows.append(("", Text(back_line(match.back))))
     return [
         *rows,
         ("", Text(f"alike: {why_line(match.why)}", style="dim")),

@@ -13,7 +13,15 @@ from kb.reports import layout
 from kb.reports.causes import evidence_line
 from kb.reports.fixes import counts, rate
 from kb.reports.job import item_line, state, typed_lines
-from kb.reports.labels import chance_of, complaint, job_list, percent, plural
+from kb.reports.labels import (
+    came_back_line,
+    chance_of,
+    complaint,
+    job_list,
+    percent,
+    plural,
+    wrong_line,
+)
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
 from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
@@ -45,6 +53,7 @@ def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
         Text(_heading(working), "bold"),
         layout.labelled(_suspects(working, detail)),
         *layout.notices(working.notices),
+        *layout.notices([came_back_line(working.came_back)] if working.came_back else []),
         *_next(working, detail),
         Text("Until now", "bold"),
         layout.labelled([*_seen(working), *_circuit(working)], width=9),
@@ -136,6 +145,8 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
         chance = chance_of(each.chance, each.cases)
         yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
+        if wrong := dict(working.wrong).get(each.cause.key):
+            yield "", Text(wrong_line(wrong), "yellow")
     left = sum(each.chance for each in advice.suspects[len(shown) :])
     others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
     yield percent(advice.none_of_them), Text(f"none of these{others}")
@@ -177,7 +188,8 @@ def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
     for letter, branch in sorted(shown, key=lambda each: each[0]):
-        yield "", Text(f"{chr(ord('a') + letter)} {branch_line(branch)}")
+        line = branch_line(branch, counted=step.kind is Kind.TEST or step.minutes_known != 1)
+        yield "", Text(f"{chr(ord('a') + letter)} {line}")
     left_out = len(ranked) - len(shown)
     if left_out:
         yield "", Text(f"and {plural(left_out, 'more outcome')}: --detail", "dim")
@@ -185,10 +197,18 @@ def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator
         yield "", Text(_record(step), "dim")
 
 
-def branch_line(branch: Branch, said: Callable[[str], str] = FIT.named) -> str:
-    """Return one outcome in one line: how likely, what it would leave, and what then."""
+def branch_line(
+    branch: Branch, said: Callable[[str], str] = FIT.named, *, counted: bool = True
+) -> str:
+    """Return one outcome in one line: how likely, what it would leave, and what then.
+
+    Without `counted` no chance is told: one case alone gives none to be acted on.
+    """
+    seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
     if not branch.leaves:
-        return f"{percent(branch.chance)} {branch.seen}: then {branch.then}"
+        return f"{seen}: then {branch.then}"
+    if not counted:
+        return f"{seen}: then {said(branch.then) if branch.then else AFRESH}"
     parts: dict[str, float] = defaultdict(float)
     for cause, chance in branch.leaves:
         parts[cause.component] += chance
@@ -196,7 +216,7 @@ def branch_line(branch: Branch, said: Callable[[str], str] = FIT.named) -> str:
     left = [f"{said(name)} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(branch.then) if branch.then else AFRESH
-    return f"{percent(branch.chance)} {branch.seen}: {meaning}; then {then}"
+    return f"{seen}: {meaning}; then {then}"
 
 
 def _record(step: Step) -> str:

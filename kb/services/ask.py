@@ -7,7 +7,7 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Attempt, Cause, Complaint, Job
+from kb.case import Attempt, Cause, Complaint, Job, LaterVisit
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
@@ -24,8 +24,11 @@ from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
+from kb.services.came_as import failed_before
+from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
+from kb.services.lookup import returns_of
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -68,7 +71,10 @@ class Question:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Match:
-    """One similar past job: the chance that it shares its cause, and why it was recalled."""
+    """One similar past job: the chance that it shares its cause, and why it was recalled.
+
+    `back` is the first return of its car for something alike that nobody has judged.
+    """
 
     number: int
     chance: float
@@ -81,6 +87,7 @@ class Match:
     proved_by: str | None
     why: Why
     parts: tuple[SignalShare, ...]
+    back: LaterVisit | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +137,8 @@ class LikelyCause:
         Jobs of the store that had it, similar or not; the fix rates are theirs.
     fixes : tuple of FixRate
         Best first.
+    wrong : WrongBefore or None
+        Cases of it that came back and proved another cause; they lower its chance.
     """
 
     cause: Cause
@@ -143,6 +152,7 @@ class LikelyCause:
     all_jobs: int
     fixes: tuple[FixRate, ...]
     proved: LastProof | None
+    wrong: WrongBefore | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -152,7 +162,8 @@ class CausesAnswer:
     The chances, `other_causes` (those not told) and `not_seen_before` sum to one.
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
-    job asked about while it is open, `cured_by` the one that did: what is left then is its proof.
+    job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
+    as it; `cured_by` the one that did: what is left then is its proof.
     """
 
     typed: str
@@ -166,6 +177,7 @@ class CausesAnswer:
     other_causes: float
     not_seen_before: float
     in_vain: tuple[str, ...]
+    came_back: dict[int, str]
     cured_by: str | None
 
 
@@ -188,6 +200,7 @@ def similar(
         asked = _inquire(work, address, question, settings, progress)
         neighbours = asked.diagnosis.recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
+        backs = returns_of(work, [neighbour.number for neighbour in neighbours])
     return SimilarAnswer(
         typed=asked.typed,
         account=asked.account,
@@ -207,7 +220,8 @@ def similar(
         notices=(*asked.notices, *_from_other_cars(asked, jobs)),
         cases=asked.diagnosis.recalled.cases,
         matches=tuple(
-            _match(asked, neighbour, job) for neighbour, job in zip(neighbours, jobs, strict=True)
+            _match(asked, neighbour, job, backs.get(neighbour.number))
+            for neighbour, job in zip(neighbours, jobs, strict=True)
         ),
     )
 
@@ -234,10 +248,11 @@ def causes(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         asked = _inquire(work, address, question, settings, progress)
-        tried = _tried(work, question)
+        tried, before = _tried(work, question)
+        vain = [*before.values(), *(each for each in tried if each.cured is False)]
         ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
-        if any(each.cured is False for each in tried):
-            ranking = _after_fixes(work, address, ranking, tried, settings)
+        if vain:
+            ranking = _after_fixes(work, address, ranking, vain, settings)
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
@@ -249,6 +264,7 @@ def causes(
         likely = {each.example for each in shown if each.chance >= WORTH_A_CAUTION}
         keys = {each.cause: cause_of[each.example].key for each in shown}
         repairs = repairs_of(work, address, keys.values(), settings)
+        wrong = wrong_before(work, repairs)
         proving = {
             job.number: job
             for job in work.jobs.get_many(chain(*(each.last_proved for each in repairs.values())))
@@ -277,20 +293,27 @@ def causes(
                 cause_of[each.example],
                 repairs[keys[each.cause]],
                 [proving[number] for number in repairs[keys[each.cause]].last_proved],
+                wrong.get(keys[each.cause]),
             )
             for each in shown
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
         in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
+        came_back={number: FIT.named(each.label) for number, each in before.items()},
         cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
     )
 
 
-def _tried(work: UnitOfWork, question: Question) -> tuple[Attempt, ...]:
-    """Return what was tried on the job asked about, while it is open."""
+def _tried(work: UnitOfWork, question: Question) -> tuple[tuple[Attempt, ...], dict[int, Attempt]]:
+    """Return what was tried on the job asked about while it is open, and what had come back as it.
+
+    The latter by number of its job.
+    """
     job = None if question.job is None else work.jobs.get(question.job)
-    return job.attempts if job and job.closed is None else ()
+    if job is None or job.closed is not None:
+        return (), {}
+    return job.attempts, failed_before(work, job)
 
 
 def _after_fixes(
@@ -474,7 +497,7 @@ def _situation(jobs: Sequence[Job]) -> Situation:
     return Situation.of_causes(causes, (job.system for job in jobs))
 
 
-def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
+def _match(asked: _Inquiry, neighbour: Neighbour, job: Job, back: LaterVisit | None) -> Match:
     words = JobWords.of(job, asked.known.wording)
     return Match(
         number=neighbour.number,
@@ -488,6 +511,7 @@ def _match(asked: _Inquiry, neighbour: Neighbour, job: Job) -> Match:
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
         parts=neighbour.parts,
+        back=back,
     )
 
 
@@ -497,6 +521,7 @@ def _likely(
     cause: Cause,
     known: CauseRepairs,
     proved_on: Sequence[Job],
+    wrong: WrongBefore | None,
 ) -> LikelyCause:
     return LikelyCause(
         cause=FIT.shown_cause(replace(cause, position=None, words=None)),
@@ -514,6 +539,7 @@ def _likely(
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),
         proved=_proof(proved_on, asked.known.wording),
+        wrong=wrong,
     )
 
 

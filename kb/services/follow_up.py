@@ -9,6 +9,7 @@ from kb.errors import InvalidField
 from kb.intake.elapsed import told_when
 from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
+from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
@@ -44,7 +45,8 @@ class ToAsk:
     """One car to ask after.
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
-    known to be good, 0: never heard of. `risk` is the chance that the fix has failed unheard;
+    said to be good, 0: never; `seen_until` when it was seen for something else after that.
+    `risk` is the chance that the fix has failed unheard;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -58,6 +60,7 @@ class ToAsk:
     closed: date
     days: int
     good_until: int
+    seen_until: int
     risk: float
     width: float
     cases: int
@@ -134,6 +137,7 @@ def _to_ask(
         closed=job.closed or job.opened,
         days=each.days,
         good_until=each.good_until,
+        seen_until=each.seen_until,
         risk=each.risk,
         width=each.width,
         cases=each.cases,
@@ -217,6 +221,15 @@ def _no_day(contact: Contact, unsaid: bool) -> Iterator[str]:
             f"The day it came back is not told: kept as {contact.on}, the last on which the fix is "
             "known to have held. Give it if it is known: --on DAY"
         )
+
+
+def only_visit(address: str, number: int) -> int | None:
+    """Return the one return of a job that is to be judged; None if there is none, or several."""
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        found = [
+            visit.number for each in work.repairs.of_jobs([number]) for visit in unjudged(each)
+        ]
+    return found[0] if len(found) == 1 else None
 
 
 def _check(job: Job, contact: Contact, today: date) -> None:

@@ -40,6 +40,7 @@ def shop_knowledge(
         settings=shop_settings(work, address, settings),
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
+        refuted=frozenset(each.number for each in work.repairs.found_wrong()),
     )
 
 

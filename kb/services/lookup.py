@@ -1,12 +1,14 @@
 """Looking jobs up: one, a list, or the history of one."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from kb.case import Job
+from kb.case import Job, LaterVisit
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
+from kb.rates.returns import unjudged
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
@@ -50,7 +52,8 @@ class JobSheet:
     `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
     none, `ended` the places of the confirmations that hold no more; `dangerous` tells that a step
     was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
-    job's own complaint is what is left without codes and readings.
+    job's own complaint is what is left without codes and readings. `back` is the first return of
+    the car for something alike that nobody has judged.
     """
 
     cautions: tuple[str, ...]
@@ -61,6 +64,7 @@ class JobSheet:
     dangerous: bool = False
     parts: tuple[NumberedPart, ...] = ()
     complaint_as_typed: str = ""
+    back: LaterVisit | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +125,7 @@ def show_job(
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = work.jobs.get(number)
         wording, changes = shop_wording(work), work.changes.of(number)
+        back = returns_of(work, [number])
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -131,7 +136,14 @@ def show_job(
         dangerous=bool(dangers_of(job, wording=wording)),
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
+        back=back.get(number),
     )
+
+
+def returns_of(work: UnitOfWork, numbers: Iterable[int]) -> dict[int, LaterVisit]:
+    """Return the first return of each job that nobody has judged, where there is one."""
+    found = ((each.number, next(unjudged(each), None)) for each in work.repairs.of_jobs(numbers))
+    return {number: visit for number, visit in found if visit is not None}
 
 
 def job_history(address: str, number: int) -> History:

@@ -425,7 +425,27 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
-    return draft_of(job, base, notices)
+    job, lost = _tried_for(job, base)
+    return draft_of(job, base, (*notices, *lost))
+
+
+def _tried_for(job: Job, base: Job) -> tuple[Job, tuple[str, ...]]:
+    """Keep what a fix that came back was for, when another cause is set over it, and ask."""
+    came_back = any(each.outcome is Outcome.COMEBACK for each in base.contacts)
+    same = base.cause is None or job.cause is None or job.cause.key == base.cause.key
+    if same or not came_back or not job.attempts or base.cause is None:
+        return job, ()
+    last = job.attempts[-1]
+    kept = replace(job, attempts=(*job.attempts[:-1], replace(last, supposed=base.cause)))
+    was, number = FIT.named(base.cause.label), base.number
+    doubt = (
+        f"The fix of job {number} came back. With another cause its failure no longer counts for "
+        f"“{was}”, whose fixes then look better than they were. If that was what was thought, and "
+        "the other was found when the car came back, leave it here and give the other to the later "
+        f"job: kb job edit LATER --set cause.component=PART. Kept is that {FIT.named(last.label)} "
+        f"was tried for “{was}”."
+    )
+    return (job if last.supposed else kept), (doubt,)
 
 
 def keep(

@@ -28,7 +28,9 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
+from kb.services.came_as import failed_before
 from kb.services.deeds import deeds_of
+from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
@@ -71,7 +73,8 @@ class WorkingJob:
 
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
     prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
-    were asked.
+    were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
+    fixes of earlier jobs, by number, that came back as this one.
     """
 
     cautions: tuple[str, ...]
@@ -82,6 +85,8 @@ class WorkingJob:
     records: tuple[FixRecord, ...]
     proofs: tuple[ProofLine, ...]
     cases: int
+    wrong: tuple[tuple[CauseKey, WrongBefore], ...]
+    came_back: dict[int, str]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -178,10 +183,16 @@ def working_job_in(
     near = work.jobs.get_many(
         dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
     )
-    priors = _priors(kept, near)
-    keys = [prior.cause.key for prior in priors]
+    named = _named(kept, near)
+    keys = [cause.key for cause, _ in named]
     history = work.jobs.tests_of_causes(keys)
     repairs = repairs_of(work, address, keys, settings)
+    wrong = wrong_before(work, repairs)
+    priors = [
+        Prior(cause=c, chance=each.chance, jobs=each.jobs, cases=repairs[c.key].cases)
+        for c, each in named
+    ]
+    before = failed_before(work, job)
     changes = work.changes.of(number)
     presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
     # Whether a fix cured is a guess where the fault was never seen to occur.
@@ -201,6 +212,7 @@ def working_job_in(
         systems=systems,
         fixes=fixes,
         presence=presence,
+        before=tuple(before.values()),
         best=0 if is_cured(job) else best,
         wanted=wanted,
     )
@@ -220,6 +232,8 @@ def working_job_in(
         records=tuple(_records(advice, fixes)),
         proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
+        wrong=tuple(wrong.items()),
+        came_back={number: FIT.named(each.label) for number, each in before.items()},
     )
 
 
@@ -349,14 +363,10 @@ def _given_here(job: Job, changes: Iterable[Change]) -> Job:
     return replace(job, confirmations=kept)
 
 
-def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
+def _named(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[tuple[Cause, CauseChance]]:
     """Name the ranked causes as the jobs that spoke for them do."""
     cause_of = {job.number: job.cause for job in near}
-    return [
-        Prior(cause=cause, chance=each.chance, jobs=each.jobs)
-        for each in kept
-        if (cause := cause_of.get(each.example)) is not None
-    ]
+    return [(cause, each) for each in kept if (cause := cause_of.get(each.example)) is not None]
 
 
 def _usual_system(

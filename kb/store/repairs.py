@@ -16,8 +16,10 @@ from kb.case import (
     Attempt,
     Cause,
     FailureMode,
+    FoundWrong,
     Heard,
     LaterVisit,
+    Outcome,
     RepairRecord,
     Tried,
 )
@@ -40,6 +42,10 @@ class Repairs(InTransaction):
             found[repair.cause].append(repair)
         return found
 
+    def of_jobs(self, numbers: Iterable[int]) -> list[RepairRecord]:
+        """Read those of some jobs that are cases, in order of number."""
+        return self._read(JOBS.c.number.in_(list(numbers)))
+
     def all(self) -> list[RepairRecord]:
         """Read every case, in order of number."""
         return self._read()
@@ -60,6 +66,21 @@ class Repairs(InTransaction):
         had_it = select(JOBS.c.vehicle_id).where(JOBS.c.cause_digest == cause_digest(key))
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
         return list(self._connection.scalars(query))
+
+    def found_wrong(self) -> list[FoundWrong]:
+        """Cases whose comeback names a later job that proved another cause, in order of number."""
+        later = JOBS.alias()
+        told = (CONTACTS.c.outcome == Outcome.COMEBACK) & (CONTACTS.c.on >= JOBS.c.closed)
+        other = later.c.closed.is_not(None) & (later.c.cause_digest != JOBS.c.cause_digest)
+        query = (
+            select(JOBS.c.number, JOBS.c.cause_digest, func.max(later.c.number))
+            .join(CONTACTS, CONTACTS.c.job_number == JOBS.c.number)
+            .join(later, later.c.number == CONTACTS.c.job)
+            .where(IS_CASE, told, other, later.c.void.is_(None))
+            .group_by(JOBS.c.number, JOBS.c.cause_digest)
+            .order_by(JOBS.c.number)
+        )
+        return [FoundWrong._make(row) for row in self._connection.execute(query)]
 
     def only_final_fixes(self, least: int = 10) -> bool:
         """Whether there are that many attempts and not one failed: first attempts are missing."""

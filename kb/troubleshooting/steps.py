@@ -5,11 +5,10 @@ job's tests and failed fixes by Bayes. What may hurt is locked until its precond
 on a circuit with an igniter only the trade's tests that are fit for it are proposed.
 """
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from kb.case import Cause, FailureMode, Job, Link, LinkKind, Precondition, System
+from kb.case import Attempt, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
@@ -31,11 +30,15 @@ _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Prior:
-    """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it."""
+    """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it.
+
+    `cases` are all past jobs that had it.
+    """
 
     cause: Cause
     chance: float
     jobs: tuple[int, ...] = ()
+    cases: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -163,6 +166,7 @@ def advise(
     systems: Sequence[System] = (),
     fixes: Mapping[Key, Sequence[TriedFix]] = _NO_FIXES,
     presence: Presence = NOBODY,
+    before: Sequence[Attempt] = (),
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
 ) -> Advice:
@@ -182,6 +186,8 @@ def advise(
         What was tried for each cause, best first.
     presence : Presence
         Who stands at the car: whose confirmations open locked steps.
+    before : sequence of Attempt
+        Fixes of earlier jobs in vain, as the car is back with the same fault.
     best : int
         How many steps to propose.
     wanted : callable
@@ -192,16 +198,15 @@ def advise(
     guard = Guard.of(job, causes, systems, wording)
     chain = chain_of(causes, job.circuit, wording)
     signs = signs_of(job, wording)
-    past = list(history)
-    known = candidates(causes, chain, pasts(past), wording, settings, signs)
+    known = candidates(causes, chain, pasts(history), wording, settings, signs)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
     weights = updated(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
-    weights = after_fixes(weights, job.attempts, causes, fixes, settings)
-    failed = [each for each in job.attempts if each.cured is False]
+    failed = [each for each in (*before, *job.attempts) if each.cured is False]
+    weights = after_fixes(weights, failed, causes, fixes, settings)
     if failed:
         repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
@@ -238,7 +243,7 @@ def advise(
     )
     alone = plan.order_minutes(problem)
     return Advice(
-        suspects=_suspects(held, weights, chain, past),
+        suspects=_suspects(held, weights, chain),
         none_of_them=weights[-1],
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
@@ -398,10 +403,7 @@ class _Plan:
         )
 
 
-def _suspects(
-    held: Sequence[Prior], weights: Sequence[float], chain: Chain, history: Iterable[TestedCase]
-) -> tuple[Suspect, ...]:
-    cases = Counter(job.cause.key for job in history if job.cause)
+def _suspects(held: Sequence[Prior], weights: Sequence[float], chain: Chain) -> tuple[Suspect, ...]:
     link = {
         cause: chain.links[place].name
         for place, causes in enumerate(chain.suspects)
@@ -410,7 +412,7 @@ def _suspects(
     found = [
         Suspect(
             cause=each.cause,
-            cases=cases[each.cause.key],
+            cases=each.cases,
             before=each.chance,
             chance=weights[place],
             link=link.get(place),

@@ -178,8 +178,6 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         if alike(job, visit) and not judged:
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
-            if time > HORIZONS[-1]:
-                return Attempt(True, until, until, until, None)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
     return Attempt(True, good, good, good, None)
 
@@ -193,6 +191,8 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[tuple[Job, Attempt | None
         if each.get("cured") is False:
             failed = (Life(0, failed=True),)
             known = Attempt(False, failed, failed, failed, None)
+        elif each.get("cured") and any(later.get("cured") is False for later in every[place:]):
+            known = None
         elif each.get("cured") and place < len(every):
             left = (Life(0, failed=False),)
             known = Attempt(True, left, left, left, None)
@@ -446,7 +446,9 @@ def rates(shop: Sequence[Stretch], fix: Fix, told: Sequence[tuple[Life, ...]]) -
             for each in told
         )
         watched = any(life.outlasts(horizon) for life in lives)
-        ended = product_limit(lives, horizon) == 0
+        failed = sum(life.share for life in lives if life.failed and life.time <= horizon)
+        early = sum(life.share for life in lives if not life.failed and 0 < life.time < horizon)
+        ended = product_limit(lives, horizon) == 0 and failed >= early
         enough = known >= LEAST_KNOWN and (watched or ended)
         found.append({"rate": mean if enough else None, "interval": interval(lives, horizon)})
     return found
@@ -474,11 +476,16 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
             {
                 "horizon": horizon,
                 "held": len(held),
-                "seen_only": sum(each.lives[0].share < 1 for each in held),
+                "seen_only": sum(
+                    not all(life.outlasts(horizon) for life in each.lives) for each in held
+                ),
                 "back_later": sum(each.lives[0].failed for each in held),
                 "back_unjudged": sum(each.back is not None for each in held),
                 "comebacks": len(failed),
                 "still_good": sum(each.back is None and each.lives[0].time > 0 for each in early),
+                "still_seen": sum(
+                    len(each.lives) == 2 and each.lives[1].time == 0 for each in early
+                ),
                 "unjudged": sum(each.back is not None for each in early),
                 **plain[place],
                 "ends": (interval(worst, horizon)[0], interval(best, horizon)[1]),

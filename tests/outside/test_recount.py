@@ -27,7 +27,7 @@ for line in sys.stdin:
 COUNTS = ("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs")
 AT_HORIZON = (
     *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),
-    *("unjudged", "lost"),
+    *("still_seen", "unjudged", "lost"),
 )
 NEAR, NEAR_INTERVAL = 1e-4, 1e-6
 """Rates rest on frequencies of kinds that are found by two ways; intervals do not."""

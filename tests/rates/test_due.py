@@ -138,10 +138,10 @@ def test_returns_that_nobody_judged_come_first_however_old() -> None:
     assert asked(judged, again) == []
 
 
-def test_a_return_beyond_the_longest_horizon_changes_nothing() -> None:
+def test_a_return_beyond_the_longest_horizon_is_to_be_judged_as_well() -> None:
     first = job(1, 900, system=System.BODY_ELECTRICS)
     again = job(2, 900 - HORIZON - 1, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)
-    assert asked(first, again) == []
+    assert asked(first, again) == [1]
 
 
 def test_a_comeback_told_of_an_earlier_job_is_seen_on_the_fix_on_the_car() -> None:

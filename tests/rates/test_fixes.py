@@ -97,6 +97,23 @@ def test_a_comeback_counts_on_its_day() -> None:
     assert fix.notices == (Notice.FEW_FOLLOWED,)
 
 
+def test_one_late_failure_does_not_speak_for_all_that_were_watched_less_long() -> None:
+    held = [job(n, attempt(), contacts=(contact(HORIZON - 5),)) for n in range(1, 7)]
+    late = job(7, attempt(), contacts=(contact(HORIZON - 1, Outcome.COMEBACK),))
+    assert only(*held, late).first.rate is None
+    back = [job(n, attempt(), contacts=(contact(9, Outcome.COMEBACK),)) for n in range(1, 5)]
+    assert only(*back).first.rate is not None
+    assert only(*back, job(5, attempt()), job(6, attempt())).first.rate is not None
+
+
+def test_what_was_overtaken_in_vain_on_its_job_is_not_told_to_have_cured() -> None:
+    fix, failed = rated(job(1, attempt(), attempt(False, Action.REPLACED)))
+    if fix.action is Action.REPLACED:
+        fix, failed = failed, fix
+    assert (fix.tried, fix.unknown) == (0, 1)
+    assert (failed.tried, failed.cured_at_handover) == (1, 0)
+
+
 def test_a_job_reopened_the_same_day_is_a_comeback() -> None:
     fix = only(job(1, attempt(), contacts=(contact(0, Outcome.COMEBACK),)))
     assert (fix.cured_at_handover, fix.first.comebacks, fix.unheard) == (1, 1, 0)
@@ -290,6 +307,7 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
             told = at.comebacks + at.held + at.still_good + at.unjudged + fix.unheard
             assert failed + told == fix.tried
             assert at.seen_only + at.back_later <= at.held
+            assert at.still_seen <= at.still_good
             assert at.comebacks + at.back_later == len(fix.came_back)
             assert at.unjudged + at.back_unjudged == len(fix.unjudged)
             assert 0 <= at.interval.low <= at.interval.high <= 1

@@ -195,6 +195,10 @@ def test_a_visit_for_something_else_counts_as_far_as_it_would_have_been_told() -
 def test_a_car_seen_for_something_else_is_told_apart_from_one_asked_after() -> None:
     found = asked(fixed(1, heard(97)), fixed(2), tyres(12, 97), fixed(3), tyres(13, 97))
     assert (found.first.held, found.first.seen_only) == (3, 2)
+    told = asked(fixed(1, heard(97)), tyres(11, 120))
+    assert (told.first.held, told.first.seen_only) == (1, 0)
+    early = asked(fixed(1, heard(30)), fixed(2), tyres(12, 30), fixed(3, heard(20)), tyres(13, 40))
+    assert (early.first.still_good, early.first.still_seen) == (3, 1)
     sure = asked(*(fixed(n, heard(97)) for n in (1, 2, 3)))
     assert found.first.interval.low < sure.first.interval.low
 

@@ -1,6 +1,7 @@
 """Following up: what is refused, what is asked, what an answer does to the list."""
 
-from datetime import date, timedelta
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 
@@ -18,16 +19,20 @@ from kb.case import (
 from kb.errors import InvalidField, NoSuchJob
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
-from kb.services.follow_up import FollowUps, follow_ups, heard
+from kb.reports.causes import may_be_next
+from kb.services.ask import Question, causes, similar
+from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
 from kb.services.lookup import show_job
 from kb.services.mending import bring_back, void_job
 from kb.services.record import add_line, add_part, edit_job, keep
+from kb.services.troubleshoot import working_job
 from kb.settings import RateSettings, Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 TODAY = date(2026, 3, 2)
 CLOSED = date(2026, 1, 2)
+ASKED = Question(text="door lock dead")
 
 
 @pytest.fixture
@@ -236,3 +241,65 @@ def test_an_answer_counts_no_more_once_its_visit_is_void(shop: str) -> None:
     assert lives(shop) == {1: Lifetime(0, failed=False)}
     keep(shop, bring_back(shop, 2))
     assert lives(shop)[1] == Lifetime(20, failed=True)
+
+
+def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
+    for number in (1, 2, 3):
+        first = job(f"K{number}", CLOSED, component="fuse box")
+        again = job(f"K{number}", CLOSED + timedelta(days=10), component="ignition switch")
+        put(empty_store, first, again)
+    asked = Question(text="door lock dead")
+    before = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    assert before["fuse box"].wrong is None
+    for number in (1, 3, 5):
+        draft = heard(empty_store, number, Outcome.COMEBACK, job=number + 1, today=TODAY)
+        keep(empty_store, draft)
+    now = {each.cause.component: each for each in causes(empty_store, asked, Settings()).causes}
+    wrong = now["fuse box"].wrong
+    assert wrong is not None
+    assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))
+    assert now["fuse box"].chance < before["fuse box"].chance / 3
+    assert now["ignition switch"].wrong is None
+    assert now["ignition switch"].chance > before["ignition switch"].chance
+
+
+def test_an_open_comeback_is_not_given_the_same_fix_again(empty_store: str) -> None:
+    open_again = replace(
+        job("K1", CLOSED + timedelta(days=9)), closed=None, cause=None, attempts=()
+    )
+    put(empty_store, job("K1", CLOSED), job("K2", CLOSED), job("K3", CLOSED), open_again)
+    before = causes(empty_store, Question(job=4), Settings())
+    assert before.came_back == {}
+    assert may_be_next(before, before.causes[0].fixes[0])
+    keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=4, today=TODAY))
+    after = causes(empty_store, Question(job=4), Settings())
+    assert after.came_back == {1: "cleaned door plug"}
+    assert after.causes[0].chance < before.causes[0].chance
+    assert not any(may_be_next(after, fix) for each in after.causes for fix in each.fixes)
+    now = datetime(2026, 3, 2, tzinfo=UTC)
+    working = working_job(empty_store, 4, Settings(), who=None, now=now)
+    assert working.came_back == after.came_back
+    assert "cleaned door plug" not in [step.title for step in working.advice.steps]
+
+
+def test_a_comeback_that_proved_the_same_cause_was_no_wrong_diagnosis(empty_store: str) -> None:
+    put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=10)))
+    keep(empty_store, heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY))
+    with UnitOfWork(open_store(empty_store), read_only=True) as work:
+        assert work.repairs.found_wrong() == []
+
+
+def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(
+    empty_store: str,
+) -> None:
+    put(empty_store, job("K1", CLOSED), job("K1", CLOSED + timedelta(days=9), component="loom"))
+    back = show_job(empty_store, 1).back
+    assert back is not None
+    assert back.number == only_visit(empty_store, 1) == 2
+    (match,) = [each for each in similar(empty_store, ASKED, Settings()).matches if each.back]
+    assert match.number == 1
+    keep(empty_store, heard(empty_store, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    assert show_job(empty_store, 1).back is None
+    assert only_visit(empty_store, 1) is None
+    put(empty_store, job("K2", CLOSED), *[job("K2", TODAY, component=c) for c in ("a", "b")])
+    assert only_visit(empty_store, 3) is None

@@ -370,6 +370,19 @@ def test_an_edit_is_kept_in_the_history_with_who_and_what(empty_store: str) -> N
     )
 
 
+def test_another_cause_over_a_fix_that_came_back_is_asked_about(empty_store: str) -> None:
+    closed(empty_store, fix="replaced clock spring", cured=True)
+    assert told(edit_job(empty_store, 1, ["cause.component=horn"], today=LATER)) == ""
+    back = Contact(on=LATER + timedelta(days=9), outcome=Outcome.COMEBACK)
+    keep(empty_store, add_part(empty_store, 1, back))
+    draft = edit_job(empty_store, 1, ["cause.component=horn"], today=LATER)
+    assert "its failure no longer counts for “clock spring: worn”" in told(draft)
+    supposed = draft.job.attempts[-1].supposed
+    assert supposed is not None
+    assert supposed.component == "clock spring"
+    assert told(edit_job(empty_store, 1, ["cause.words=worn through"], today=LATER)) == ""
+
+
 def test_an_edit_of_a_car_with_several_jobs_says_so(empty_store: str) -> None:
     opened(empty_store, ref="K001", vehicle="Corvane Lido 2015")
     assert told(edit_job(empty_store, 1, ["vehicle.year=2016"], today=TODAY)) == ""

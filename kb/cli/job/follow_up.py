@@ -22,7 +22,7 @@ from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
 from kb.reports.follow_up import opening, render, render_answer, rows
-from kb.services.follow_up import NOT_REACHED, FollowUps, ToAsk, follow_ups, heard
+from kb.services.follow_up import NOT_REACHED, FollowUps, ToAsk, follow_ups, heard, only_visit
 from kb.services.record import Draft
 
 KEYS = {
@@ -114,6 +114,8 @@ def _told(
     """Draft an answer told in words."""
     today, said = date.today(), SAID.get(" ".join(words.casefold().split()))
     if said is not None:
+        if job is None and said is not Outcome.NOT_TOLD:
+            job = only_visit(app.address, number)
         if job is None and said is not Outcome.NOT_TOLD:
             raise click.UsageError(f"Say which visit: kb job follow-up {number} {words} --job 1077")
         kept = words if said is Outcome.NOT_TOLD else None

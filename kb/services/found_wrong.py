@@ -1,0 +1,46 @@
+"""What a cause proved to be instead, where its cases came back with the same fault."""
+
+from collections import Counter, defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from kb.safety.job_words import FIT
+from kb.services.kept_rates import CauseRepairs
+from kb.store.mapping import cause_digest
+from kb.store.unit_of_work import UnitOfWork
+
+CauseKey = tuple[str, str, str]
+"""As `kb.case.Cause.key`."""
+
+
+@dataclass(frozen=True, slots=True)
+class WrongBefore:
+    """How many cases of a cause were found wrong, and what they were then, the most frequent first.
+
+    `jobs` are these, of so many `cases` of the cause.
+    """
+
+    jobs: tuple[int, ...]
+    cases: int
+    then: tuple[str, ...]
+
+
+def wrong_before(
+    work: UnitOfWork, repairs: Mapping[CauseKey, CauseRepairs]
+) -> dict[CauseKey, WrongBefore]:
+    """Return it for those of some causes that were ever found wrong."""
+    digests = {cause_digest(key): key for key in repairs}
+    wrong = [each for each in work.repairs.found_wrong() if each.cause in digests]
+    then = {job.number: job.cause for job in work.jobs.get_many({each.later for each in wrong})}
+    jobs: dict[CauseKey, list[int]] = defaultdict(list)
+    names: dict[CauseKey, Counter[str]] = defaultdict(Counter)
+    for each in wrong:
+        key, cause = digests[each.cause], then[each.later]
+        jobs[key].append(each.number)
+        names[key][FIT.named(cause.component) if cause else ""] += 1
+    return {
+        key: WrongBefore(
+            tuple(numbers), repairs[key].cases, tuple(name for name, _ in names[key].most_common())
+        )
+        for key, numbers in jobs.items()
+    }
