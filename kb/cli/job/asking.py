@@ -13,7 +13,7 @@ from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App
 from kb.cli.options import Option
-from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
+from kb.cli.output import at_terminal, confirm, json_option, print_page, prompt, say, show
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
@@ -33,19 +33,25 @@ HAPPENED = "kb.happened"
 
 
 def ask(
-    label: str, parse: Callable[[str], T], *, need: bool = False, hint: str | None = None
+    label: str,
+    parse: Callable[[str], T],
+    *,
+    need: bool = False,
+    hint: str | None = None,
+    told: str | None = None,
 ) -> T | None:
     """Ask until the answer can be read; an empty one is None, unless it is needed.
 
     An answer that was given before and not stored is offered again. The hint stands behind the
-    label, and is no part of the question.
+    label, and is no part of the question. What was told with the command is the first answer. Until
+    it is read, and where it cannot be, an answer is kept as typed.
     """
     typed = typed_now()
     while True:
         before = typed.offered.get(label, "")
         beside = f"[{typed.words.named(before)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
-        text = click.prompt(plain(shown), default=before, show_default=False).strip()
+        text, told = told or prompt(shown, default=before), None
         if before and text == EMPTY:
             text = ""
             typed.offered.pop(label)
@@ -54,11 +60,13 @@ def ask(
             return None
         try:
             if text:
+                typed.note(label, text)
                 answer = parse(text)
                 typed.answered(label, text)
                 return answer
         except InvalidField as error:
             say(f"  {error}")
+            typed.offered.pop(label, None)
 
 
 def ask_whether(question: str, *, default: bool) -> bool:
@@ -91,7 +99,7 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
     if value:
         return value
     if not at_terminal():
-        raise click.UsageError(f"Give the {label.lower()}; asking needs a terminal.")
+        raise click.UsageError(f"{label}: nothing was given, and asking needs a terminal.")
     answer = ask(label, parse, need=True)
     assert answer is not None  # noqa: S101  it was needed
     return answer

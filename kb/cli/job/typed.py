@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from kb.case import Job, System
 from kb.cli.main import App
-from kb.cli.output import at_terminal, print_page, say
+from kb.cli.output import at_terminal, print_page, prompt, say
 from kb.errors import KbError
 from kb.intake.items import trade_wording
 from kb.reports import layout
@@ -175,7 +175,7 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     fit = all(words.named(answer) == answer for answer in kept.answers.values())
     choice = ("[Y/n]", "y") if fit and not elsewhere else ("[y/N]", "n")
     question = f"Take it for job {number} instead?" if elsewhere else GO_ON
-    answer = click.prompt(f"{question} {choice[0]}", default=choice[1], show_default=False).strip()
+    answer = prompt(f"{question} {choice[0]}", default=choice[1])
     said = answer.casefold()
     if said in {"n", "no"}:
         if not elsewhere:
