@@ -11,7 +11,7 @@ from rich.text import Text
 
 from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
-from kb.cli.main import App
+from kb.cli.main import App, as_typed
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, confirm, json_option, print_page, prompt, say, show
 from kb.errors import InvalidField, NotAgreed
@@ -22,7 +22,7 @@ from kb.safety.igniter import Danger
 from kb.safety.job_words import JobWords, danger_line
 from kb.services.doubts import after_a_fix
 from kb.services.lookup import JobSheet
-from kb.services.mending import doubtful_target, standing
+from kb.services.mending import doubtful_target, nothing_but_words, standing
 from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
@@ -66,7 +66,6 @@ def ask(
                 return answer
         except InvalidField as error:
             say(f"  {error}")
-            typed.offered.pop(label, None)
 
 
 def ask_whether(question: str, *, default: bool) -> bool:
@@ -204,8 +203,11 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
         raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
     if doubtful:
         return confirm(f"{doubtful} Store it there?", default=False)
-    plain = not always or not asked or bool(draft.dangers)
-    return plain or confirm("Store it?", default=True)
+    if not always or not asked or draft.dangers:
+        return True
+    if nothing_but_words(draft):
+        return confirm("Nothing of it was understood. Store it as words?", default=False)
+    return confirm("Store it?", default=True)
 
 
 def may_write(app: App, sheet: JobSheet) -> bool:
@@ -337,7 +339,7 @@ def job_and_words(metavar: str) -> Option:
         value: tuple[str, ...],
     ) -> tuple[str, ...]:
         first = ctx.meta.pop(_FIRST_WORD, None)
-        return value if first is None else (first, *value)
+        return as_typed(value if first is None else (first, *value))
 
     read = parsed(job_number)
     number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")

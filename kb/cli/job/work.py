@@ -39,7 +39,7 @@ from kb.cli.output import (
 )
 from kb.errors import InvalidField, KbError
 from kb.reports import layout
-from kb.reports.troubleshoot import lock_line, proved, render, until_now, where_it_stands
+from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
 from kb.services.lookup import show_job
 from kb.services.record import Draft, add_line
@@ -56,7 +56,7 @@ BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 
 
-class _Left(Exception):  # noqa: N818  no error
+class _Left(Exception):
     """Somebody typed q in place of an answer."""
 
 
