@@ -190,7 +190,8 @@ def working_job_in(
         for key, each in repairs.items()
     }
     system_of = {each.number: each.system for each in near}
-    systems = [system for each in kept for system in _usual_systems(each, system_of)]
+    usual = [_usual_system(each, system_of) for each in kept]
+    systems = [system for system in usual if system is not None]
     advice = advise(
         _given_here(job, changes),
         priors,
@@ -358,19 +359,16 @@ def _priors(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[Prior]:
     ]
 
 
-def _usual_systems(
+def _usual_system(
     each: CauseChance, system_of: Mapping[int | None, System | None]
-) -> Iterator[System]:
-    """Yield the system that most jobs which speak for a cause were about, or those.
+) -> System | None:
+    """Return the system that most jobs which speak for a cause were about.
 
     One job of another system among many is no hazard of this car: a worn battery that lit the
     airbag lamp once is not behind an airbag.
     """
     numbers = each.jobs or (each.example,)
-    counted = Counter(system_of[number] for number in numbers)
-    for system, count in counted.items():
-        if system is not None and count == max(counted.values()):
-            yield system
+    return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 
 
 def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:
