@@ -88,8 +88,10 @@ class Commands(click.Group):
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
         except click.NoSuchOption as error:
-            error.message += ' If it begins what you want to say, put "--" before it.'
-            raise
+            cure = (
+                f'{error.format_message()} If it begins what you want to say, put "--" before it.'
+            )
+            raise click.UsageError(cure, error.ctx) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})

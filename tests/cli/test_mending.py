@@ -1,9 +1,7 @@
 """Slips made on purpose, in a real terminal of 80 by 24 and in scripts: nothing is lost."""
 
 import json
-import shutil
 from collections.abc import Sequence
-from pathlib import Path
 
 import pytest
 
@@ -14,6 +12,7 @@ from tests.cli.test_job import ok, run, type_at
 from tests.recall.shop import CASES
 
 CTRL_C = "^C"
+AIRBAG_LAMP = "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"
 Keys = Sequence[tuple[str, str]]
 OPENING: Keys = (
     ("Complaint", "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"),
@@ -173,22 +172,21 @@ def test_a_value_is_not_taken_for_a_job(empty_store: str) -> None:
 
 
 def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_left(
-    demo_store: str, tmp_path: Path
+    small_store: str,
 ) -> None:
-    store = str(shutil.copy(demo_store, tmp_path / "shop.sqlite"))
-    ok(run(store, "job", "open", "no crank, bat 11.8 V", "--vehicle", "corvane lido 2016"))
+    ok(run(small_store, "job", "open", AIRBAG_LAMP, "--vehicle", "corvane lido 2016"))
     keys: Keys = (("q: leave", "1"), ("What was seen", "m"), ("What was seen", "Q"))
-    shown = go(store, "job", "work", "1396", keys=keys)
+    shown = go(small_store, "job", "work", "7", keys=keys)
     first = shown[: shown.index("1-3: that was done")].splitlines()
     page = first[next(place for place, line in enumerate(first) if "CAUTION" in line) :]
     assert len(page) <= ROWS
-    for words in ("CAUTION", "%  battery", "Next, the best first", "1  ", "2  ", "3  "):
+    for words in ("CAUTION", "%  seat connector", "Next, the best first", "1  ", "2  ", "3  "):
         assert any(words in line for line in page)
     asked = shown[shown.index("What was seen") :]
     assert "Until now" in asked  # what did not fit
     assert asked.index("CAUTION") < asked.rindex("What was seen")
-    assert "Taken up again with: kb job work 1396" in asked
-    assert show_job(store, 1396).job.tests == ()
+    assert "Taken up again with: kb job work 7" in asked
+    assert show_job(small_store, 7).job.tests == ()
 
 
 def test_undo_means_the_job_in_hand_and_enter_takes_nothing_else_back(small_store: str) -> None:
