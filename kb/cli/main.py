@@ -89,8 +89,6 @@ class Commands(click.Group):
             raise click.ClickException(plain(str(error))) from error
         except click.NoSuchOption as error:
             cure = f'{error.format_message()} A line of words? put "--" before it.'
-                f'{error.format_message()} If it begins what you want to say, put "--" before it.'
-            )
             raise click.UsageError(cure, error.ctx) from error
 
 
