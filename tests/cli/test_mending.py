@@ -175,7 +175,12 @@ def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_lef
     small_store: str,
 ) -> None:
     ok(run(small_store, "job", "open", AIRBAG_LAMP, "--vehicle", "corvane lido 2016"))
-    keys: Keys = (("q: leave", "1"), ("What was seen", "m"), ("What was seen", "Q"))
+    keys: Keys = (
+        ("q: leave", "1"),
+        ("What was seen", "m"),
+        ("any key", ""),
+        ("What was seen", "Q"),
+    )
     shown = go(small_store, "job", "work", "7", keys=keys)
     first = shown[: shown.index("1-3: that was done")].splitlines()
     page = first[next(place for place, line in enumerate(first) if "CAUTION" in line) :]
