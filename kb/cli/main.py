@@ -3,6 +3,7 @@
 import atexit
 import gc
 import importlib
+from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +13,7 @@ from click.core import ParameterSource
 from kb import __version__
 from kb.cli.output import counting, plain
 from kb.errors import KbError
+from kb.patterns import compiled
 from kb.settings import Settings
 from kb.store.address import resolve
 
@@ -37,6 +39,9 @@ COMMANDS = {
     "db": "kb.cli.db:db",
 }
 """Command name to ``module:attribute``; a module is imported when its command is wanted."""
+
+
+_MINUS = compiled(r"\A-(?![A-Za-z-]|\Z)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,8 +74,12 @@ class Commands(click.Group):
         return command
 
     def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
-        """Take the arguments, line ends in them as one sign whatever machine they come from."""
-        return super().parse_args(ctx, [each.replace("\r\n", "\n") for each in args])
+        """Take the arguments, line ends in them as one sign whatever machine they come from.
+
+        One that begins with a minus and no letter is a value or a line: a blank before it says so.
+        """
+        told = (each.replace("\r\n", "\n") for each in args)
+        return super().parse_args(ctx, [_MINUS.sub(r" \g<0>", each) for each in told])
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; what the user can mend becomes one line and exit code 1."""
@@ -78,6 +87,9 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
+        except click.NoSuchOption as error:
+            cure = f'{error.format_message()} A line of words? put "--" before it.'
+            raise click.UsageError(cure, error.ctx) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -104,6 +116,11 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
     if demo and ctx.get_parameter_source("store") is ParameterSource.COMMANDLINE:
         raise click.UsageError("--demo and --store exclude each other; give one of them.")
     ctx.obj = App(address=_demo() if demo else resolve(store), who=who)
+
+
+def as_typed(words: Iterable[str]) -> tuple[str, ...]:
+    """Return words without the blank that `Commands` puts before a minus."""
+    return tuple(each.removeprefix(" ") if each.startswith(" -") else each for each in words)
 
 
 def _demo() -> str:

@@ -1,7 +1,7 @@
 """How results reach the terminal: one option for machines, one console for people."""
 
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
@@ -18,6 +18,8 @@ _SIGN = "\N{REPLACEMENT CHARACTER}"
 _MISLED = dict.fromkeys(MISLEADING, _SIGN)
 """What a page itself never writes; its line ends and colours are kept."""
 _OBEYED = _MISLED | dict.fromkeys({*range(0x20)} - {*b"\n\t"}, _SIGN)
+_WAYS = "kb.ways"
+"""Where the keys are noted that lead elsewhere than to an answer."""
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 
@@ -64,32 +66,36 @@ def print_page(page: RenderableType) -> None:
     print_rest(lines)
 
 
-def print_rest(lines: Sequence[str]) -> None:
-    """Print lines at a terminal, a screen at a time; any key goes on, q leaves."""
-    room = console().height - 1
-    while len(lines) > room:
-        click.echo("\n".join(lines[: room - 1]))
-        lines = lines[room - 1 :]
-        click.echo(f"— {len(lines)} more lines: any key; q leaves —", nl=False)
-        key = click.getchar()
-        click.echo()
-        if key in {"q", "Q"}:
-            return
-    click.echo("\n".join(lines))
-
-
-def print_first(page: RenderableType, below: int) -> Sequence[str]:
-    """Print what of a page fits above a prompt, and return the lines that are left.
+def print_rest(lines: Sequence[str], below: int = 1) -> bool:
+    """Print lines at a terminal, a screen at a time; any key goes on, q leaves.
 
     Parameters
     ----------
     below : int
-        Lines that the prompt takes.
+        Lines that are kept free below the last ones.
+
+    Returns
+    -------
+    bool
+        Whether all of them were shown.
     """
-    screen, lines = console(), page_lines(page)
-    room = max(screen.height - below, 1) if screen.is_terminal else len(lines)
-    click.echo("\n".join(lines[:room]))
-    return lines[room:]
+    room, shown = room_above(below), max(console().height - 2, 1)
+    while room is not None and len(lines) > room:
+        click.echo("\n".join(lines[:shown]))
+        lines = lines[shown:]
+        click.echo(f"— {len(lines)} more lines: any key; q leaves —", nl=False)
+        key = click.getchar()
+        click.echo()
+        if key in {"q", "Q"}:
+            return False
+    click.echo("\n".join(lines))
+    return True
+
+
+def room_above(below: int) -> int | None:
+    """Return how many lines fit above a prompt of so many; None where no screen has an end."""
+    screen = console()
+    return max(screen.height - below, 1) if screen.is_terminal else None
 
 
 def plain(text: str) -> str:
@@ -102,9 +108,36 @@ def say(text: str, *, err: bool = False) -> None:
     click.echo(plain(text), err=err)
 
 
+@contextmanager
+def ways(keys: Mapping[str, Callable[[], None]]) -> Iterator[None]:
+    """Let keys be typed at any question in place of an answer: what each does, then ask again."""
+    meta = click.get_current_context().meta
+    before = meta.get(_WAYS, {})
+    meta[_WAYS] = keys
+    try:
+        yield
+    finally:
+        meta[_WAYS] = before
+
+
+def prompt(question: str, *, default: str = "", err: bool = False) -> str:
+    """Ask for a line; nothing but blanks is the default."""
+    while True:
+        text: str = click.prompt(plain(question), default=default, show_default=False, err=err)
+        way = click.get_current_context().meta.get(_WAYS, {}).get(text.strip().casefold())
+        if way is None:
+            return text.strip() or default
+        way()
+
+
 def confirm(question: str, *, default: bool, err: bool = False) -> bool:
     """Ask what is to be answered with yes or no, likewise."""
-    return click.confirm(plain(question), default=default, err=err)
+    choice, usual = ("[Y/n]", "y") if default else ("[y/N]", "n")
+    while True:
+        said = prompt(f"{question} {choice}", default=usual, err=err).casefold()
+        if said in {"y", "yes", "n", "no"}:
+            return said in {"y", "yes"}
+        say("  That is neither y nor n.", err=err)
 
 
 def page_lines(page: RenderableType) -> list[str]:

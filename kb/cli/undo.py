@@ -1,8 +1,11 @@
 """`kb undo`: take back what was recorded last."""
 
+from datetime import date
+
 import click
 
 from kb.cli.job.asking import HAPPENED, confirmed_danger, happened_option
+from kb.cli.job.typed import desk_of
 from kb.cli.main import App
 from kb.cli.output import at_terminal, confirm, json_option, print_page, say, show
 from kb.errors import NotAgreed
@@ -22,9 +25,10 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
     """Take back the last entry on a job: everything that one command stored.
 
     It is the last one with your initials (--who, KB_WHO) that still stands, so calling it again
-    goes one further back; ENTRY names another. Without initials it is the last one that has none,
-    which may be anybody's. What would be taken back is shown first, with its
-    car. Taking back is an entry of its own, and can be taken back in turn. What was changed since,
+    goes one further back; ENTRY names another. At a terminal it is the last on the job in hand
+    (see kb job use), and one on another job is asked about. Without initials it is the last one
+    that has none, which may be anybody's. What would be taken back is shown first, with its car.
+    Taking back is an entry of its own, and can be taken back in turn. What was changed since,
     by anybody, is not touched: then it says what to do. A job whose opening is taken back
     becomes void: it counts nowhere, and can still be read.
 
@@ -37,7 +41,13 @@ def undo(app: App, entry: int | None, listed: bool, limit: int, yes: bool, as_js
     if listed:
         show(last_entries(app.address, limit=limit), render_entries, as_json=as_json)
         return
-    taking = taking_back(app.address, who=app.who, entry=entry)
+    held = desk_of(app).in_hand() if at_terminal() and not as_json else None
+    taking = taking_back(
+        app.address,
+        who=app.who,
+        entry=entry,
+        in_hand=held.job if held and held.since == date.today() else None,
+    )
     if not as_json:
         print_page(render_taking_back(taking))
     happened = bool(click.get_current_context().meta.get(HAPPENED, False))

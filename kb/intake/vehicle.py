@@ -1,8 +1,9 @@
 """A vehicle entered roughly, matched to the ones the shop knows."""
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import NamedTuple
 
 from kb.bounds import FIRST_YEAR
@@ -216,17 +217,30 @@ def _lift_marks(words: list[str], known: Sequence[Vehicle], doubts: list[Doubt])
 def like_tags(text: str, known: Iterable[Vehicle]) -> list[str]:
     """Return the tags that a mistyped one may be.
 
-    Signs that look alike, noughts before a number, blanks and hyphens aside, they are the same.
+    Signs that look alike, noughts before a number, blanks and hyphens aside, they are the same, or
+    the same but for two neighbouring digits that changed places.
 
     Examples
     --------
     >>> shop = [Vehicle(ref="K031"), Vehicle(ref="K032")]
     >>> like_tags("KO3I", shop), like_tags("k 31", shop)
     (['K031'], ['K031'])
+    >>> like_tags("K301", shop)
+    ['K031']
     """
-    looks = _looks(text)
+    return _tags_looking({_looks(text), *map(_looks, _swapped(text))}, known)
+
+
+def _tags_looking(looks: set[str], known: Iterable[Vehicle]) -> list[str]:
     tags = {car.ref for car in known if car.ref}
-    return sorted(tag for tag in tags if _looks(tag) == looks)
+    return sorted(tag for tag in tags if _looks(tag) in looks)
+
+
+def _swapped(tag: str) -> Iterator[str]:
+    """Yield a tag with each two neighbouring digits the other way round."""
+    for place, (one, other) in enumerate(pairwise(tag)):
+        if one != other and one.isdigit() and other.isdigit():
+            yield f"{tag[:place]}{other}{one}{tag[place + 2 :]}"
 
 
 def _looks(tag: str) -> str:
@@ -238,7 +252,8 @@ def _may_be_new_tag(word: str, known: Sequence[Vehicle]) -> bool:
     """Whether a word that stands alone has the shape of a key tag, and is no model or make."""
     names = (name for car in known for name in (car.make, car.model))
     is_name = any(same_text(word, name) for name in names)
-    return bool(_REF_SHAPE.fullmatch(word)) and not is_name and not like_tags(word, known)
+    known_one = _tags_looking({_looks(word)}, known)
+    return bool(_REF_SHAPE.fullmatch(word)) and not is_name and not known_one
 
 
 def _no_tag(text: str, known: Iterable[Vehicle]) -> str:

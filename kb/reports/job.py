@@ -137,7 +137,7 @@ def render_draft(draft: "Draft") -> RenderableType:
 
     It is masked as the page of the job will be. What was told stands in the order it was typed.
     """
-    words = JobWords.of(draft.job)
+    words = replace(JobWords.of(draft.job), number=None)  # nothing can be read there yet
     told = _fit_account(draft, words) if draft.account else Account()
     if draft.base is None:
         rows = _new_rows(draft, words, told)

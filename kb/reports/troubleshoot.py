@@ -44,6 +44,16 @@ AFRESH = "think afresh"
 
 def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
     """Lay out an open job: cautions, suspects, the best next steps, and what was seen."""
+    return layout.page(where_it_stands(working, detail=detail), until_now(working))
+
+
+def where_it_stands(
+    working: WorkingJob, *, detail: bool = False, outcomes: bool = True
+) -> RenderableType:
+    """Lay out what must be seen before a step is chosen: cautions, suspects, the next steps.
+
+    With `outcomes` False of each step no more than its line is told.
+    """
     job = working.job
     return layout.page(
         *layout.cautions(working.cautions),
@@ -54,7 +64,13 @@ def render(working: WorkingJob, *, detail: bool = False) -> RenderableType:
         layout.labelled(_suspects(working, detail)),
         *layout.notices(working.notices),
         *layout.notices([came_back_line(working.came_back)] if working.came_back else []),
-        *_next(working, detail),
+        *_next(working, detail, outcomes),
+    )
+
+
+def until_now(working: WorkingJob) -> RenderableType:
+    """Lay out everything that was seen, for whoever takes the job up."""
+    return layout.page(
         Text("Until now", "bold"),
         layout.labelled([*_seen(working), *_circuit(working)], width=9),
     )
@@ -81,7 +97,7 @@ def lock_line(step: Step) -> str:
 
 
 def _seen(working: WorkingJob) -> Iterator[layout.Row]:
-    """Everything that was seen until now, for whoever takes the job up."""
+    """What was asked, measured, tested and tried."""
     job = _words(working).shown_job(working.job)
     who = f" ({job.technician})" if job.technician else ""
     asked = replace(Complaint.of(job), text=job.complaint_as_typed)
@@ -152,7 +168,7 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     yield percent(advice.none_of_them), Text(f"none of these{others}")
 
 
-def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
+def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[RenderableType]:
     steps = working.advice.steps
     if is_cured(working.job):
         missing = ", ".join(line.proof for line in working.proofs if not line.shown)
@@ -165,17 +181,33 @@ def _next(working: WorkingJob, detail: bool) -> Iterator[RenderableType]:
         yield Text("Thinking it through from the start is worth more than any of these:")
     yield Text("Next, the best first", "bold")
     yield layout.labelled(
-        [row for place, step in enumerate(steps, 1) for row in _step(working, place, step, detail)]
+        [
+            row
+            for place, step in enumerate(steps, 1)
+            for row in (
+                _titled(working, place, step),
+                *(_step(working, step, detail) if outcomes else _locked(step)),
+            )
+        ]
     )
 
 
-def _step(working: WorkingJob, place: int, step: Step, detail: bool) -> Iterator[layout.Row]:
+def _titled(working: WorkingJob, place: int, step: Step) -> layout.Row:
     known = bool(working.cases)
     title = Text(step.title, "bold")
     here = f" (here, {step.minutes_known}×)" if step.minutes_known else ""
     left = f", then {step.minutes_left - step.minutes:.0f} more expected" if known else ""
     title.append(f"  {step.minutes:.0f} min{here}{left}", "not bold")
-    yield str(place), title
+    return str(place), title
+
+
+def _locked(step: Step) -> Iterator[layout.Row]:
+    """Say in a few words that a step is locked; by what is said when it is chosen."""
+    if step.locks:
+        yield "", Text("LOCKED until what makes it safe is confirmed.", "yellow")
+
+
+def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]:
     if step.locks:
         yield "", Text(f"LOCKED until confirmed: {lock_line(step)}.", "yellow")
     for caution in step.cautions:

@@ -155,13 +155,14 @@ def choices(
     now: datetime,
     progress: Progress | None = None,
 ) -> CauseChoices:
-    """Rank what an open job may be closed with, by all that was seen on it.
+    """Rank what an open job may be closed with, by all that was seen on it, however unlikely.
 
     Raises
     ------
     KbError
         If there is no such job, or it is closed.
     """
+    settings = replace(settings, troubleshooting=replace(settings.troubleshooting, least_chance=0))
     with UnitOfWork(open_store(address), read_only=True) as work:
         working = working_job_in(
             work, address, number, settings, who=None, now=now, progress=progress

@@ -94,8 +94,13 @@ def last_entries(
     )
 
 
-def taking_back(address: str, *, who: str | None, entry: int | None = None) -> TakingBack:
+def taking_back(
+    address: str, *, who: str | None, entry: int | None = None, in_hand: int | None = None
+) -> TakingBack:
     """Draft that an entry is taken back: by default the last of this person that still stands.
+
+    That is the last on the job in hand, if there is one; where nothing is to be taken back on it,
+    or something later stands on another job, `doubt` says so.
 
     A job that the entry opened becomes void; every other field is as it was before. The words that
     were typed stay on the job for good.
@@ -108,7 +113,8 @@ def taking_back(address: str, *, who: str | None, entry: int | None = None) -> T
         If it was taken back already, or what it changed was changed since.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        meant = next(_standing(work, who)) if entry is None else _entry(work, entry)
+        last = next(_standing(work, who)) if entry is None else _entry(work, entry)
+        meant = last if entry is not None else _on_job(work, who, in_hand) or last
         try:
             drafts = _all_before(work, meant)
         except (Conflict, InvalidField) as error:
@@ -118,8 +124,28 @@ def taking_back(address: str, *, who: str | None, entry: int | None = None) -> T
         cautions=cautions_of(Situation.of_jobs(both), trade_wording()),
         entry=meant,
         drafts=drafts,
-        doubt=_not_ones_own(meant, who),
+        doubt=_not_ones_own(meant, who)
+        or (_elsewhere(meant, last, in_hand) if entry is None and in_hand else None),
     )
+
+
+def _on_job(work: UnitOfWork, who: str | None, job: int | None) -> ChangeSet | None:
+    """Return the last entry of a person that stands on a job."""
+    with suppress(NoSuchJob):
+        return next(each for each in _standing(work, who) if job in each.jobs)
+    return None
+
+
+def _elsewhere(meant: ChangeSet, last: ChangeSet, in_hand: int) -> str | None:
+    """Say that an entry is on another job than the one in hand, or that a later one is."""
+    if in_hand not in meant.jobs:
+        return f"This is not on job {in_hand}, which is in hand and has no entry of yours left."
+    if meant.sequence != last.sequence:
+        return (
+            f"Your last entry is on job {last.jobs[0]}, and not on the one in hand; to take that "
+            f"back: kb undo {last.sequence}"
+        )
+    return None
 
 
 def _not_ones_own(entry: ChangeSet, who: str | None) -> str | None:
@@ -180,6 +206,11 @@ def doubtful_target(draft: Draft, settings: MendingSettings, *, today: date) -> 
     if closed and told and all(map(_is_new_contact, told)):
         return None
     return standing(base, settings, today=today)
+
+
+def nothing_but_words(draft: Draft) -> bool:
+    """Whether a draft adds the words that were typed to a job, and no fact lifted from them."""
+    return draft.base is not None and {*map(_root, draft.changes)} == {KEPT_FOR_GOOD}
 
 
 def standing(job: Job, settings: MendingSettings, *, today: date) -> str | None:

@@ -221,7 +221,7 @@ def working_job_in(
             Situation.of_job(job)
             | Situation.of_causes(
                 (prior.cause for prior in priors),
-                [*systems, *advice.systems, *map(system_of.get, told)],
+                [*systems, *advice.systems],
             ),
             known.wording,
         ),
@@ -372,7 +372,11 @@ def _named(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[tuple[Cause
 def _usual_system(
     each: CauseChance, system_of: Mapping[int | None, System | None]
 ) -> System | None:
-    """Return the system that most jobs which speak for a cause were about."""
+    """Return the system that most jobs which speak for a cause were about.
+
+    One job of another system among many is no hazard of this car: a worn battery that lit the
+    airbag lamp once is not behind an airbag.
+    """
     numbers = each.jobs or (each.example,)
     return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 

@@ -235,7 +235,7 @@ def test_what_should_stand_there_is_kept_when_nobody_knows_its_number(
 def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path: Path) -> None:
     store = copied(shop, tmp_path / "left.sqlite")
     typed(store, "job add 1 horn relay clicks", [], leave_at="Job 1, ")
-    shown = typed(store, f"job add {STARTER}", [("instead?", "y"), ("[horn", ""), ("Store", "")])
+    shown = typed(store, f"job add {STARTER}", [("instead?", "y"), ("[horn", ""), ("Store", "y")])
     assert "for job 1, Corvane Lido 2016" in shown
     assert show_job(store, STARTER).job.entries[-1].text == "horn relay clicks"
     assert Desk(desk_file(store, "BT")).unstored("add") is None

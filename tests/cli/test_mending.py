@@ -7,11 +7,12 @@ import pytest
 
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
-from tests.cli.terminal import COLUMNS, Terminal
-from tests.cli.test_job import ok, run
+from tests.cli.terminal import COLUMNS, ROWS, Terminal
+from tests.cli.test_job import ok, run, type_at
 from tests.recall.shop import CASES
 
 CTRL_C = "^C"
+AIRBAG_LAMP = "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"
 Keys = Sequence[tuple[str, str]]
 OPENING: Keys = (
     ("Complaint", "airbag lamp on since the seat was moved, RF pretensioner 6.1 ohm"),
@@ -168,3 +169,109 @@ def test_a_value_is_not_taken_for_a_job(empty_store: str) -> None:
     refused = run(empty_store, "job", "add", "1", "V", "at", "the", "lamp")
     assert refused.exit_code == 2
     assert "a value, or 1 a job?" in refused.output
+
+
+def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_left(
+    small_store: str,
+) -> None:
+    ok(run(small_store, "job", "open", AIRBAG_LAMP, "--vehicle", "corvane lido 2016"))
+    keys: Keys = (
+        ("q: leave", "1"),
+        ("What was seen", "m"),
+        ("any key", ""),
+        ("What was seen", "Q"),
+    )
+    shown = go(small_store, "job", "work", "7", keys=keys)
+    first = shown[: shown.index("1-3: that was done")].splitlines()
+    page = first[next(place for place, line in enumerate(first) if "CAUTION" in line) :]
+    assert len(page) <= ROWS
+    for words in ("CAUTION", "%  seat connector", "Next, the best first", "1  ", "2  ", "3  "):
+        assert any(words in line for line in page)
+    asked = shown[shown.index("What was seen") :]
+    assert "Until now" in asked  # what did not fit
+    assert asked.index("CAUTION") < asked.rindex("What was seen")
+    assert "Taken up again with: kb job work 7" in asked
+    assert show_job(small_store, 7).job.tests == ()
+
+
+def test_undo_means_the_job_in_hand_and_enter_takes_nothing_else_back(small_store: str) -> None:
+    for car in ("bramwick dray 2014", "corvane lido 2016"):
+        ok(run(small_store, "job", "open", "no crank", "--vehicle", car))
+    for job in ("7", "8"):
+        ok(run(small_store, "job", "add", job, "battery 12.1 V"))
+    ok(run(small_store, "job", "use", "7"))
+    take: Keys = (("Take it back?", "y"),)
+    shown = go(small_store, "undo", keys=take)
+    assert "Your last entry is on job 8" in shown
+    assert not show_job(small_store, 7).job.readings
+    go(small_store, "undo", keys=take)  # the opening of the job in hand
+    shown = go(small_store, "undo", keys=(("Take it back?", ""),))
+    assert "This is not on job 7" in shown
+    assert "Nothing was changed" in shown
+    assert show_job(small_store, 8).job.readings
+
+
+def test_a_cause_told_with_the_command_is_asked_its_fix_and_cure(small_store: str) -> None:
+    ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    told = ("job", "close", "7", "glow relay, stuck")
+    go(small_store, *told, keys=(("Last fix", "replaced glow relay"), ("cure it?", CTRL_C)), code=1)
+    keys: Keys = (("Go on", ""), ("Last fix [replaced glow relay]", ""), ("cure it?", "y"))
+    go(small_store, *told, keys=(*keys, ("Store it?", "y")))
+    job = show_job(small_store, 7).job
+    assert job.cause is not None
+    assert (job.cause.component, job.attempts[-1].cured) == ("glow relay", True)
+
+
+def test_a_cause_is_kept_by_ctrl_c_while_it_is_looked_at_and_when_it_is_refused(
+    small_store: str,
+) -> None:
+    ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    for keys in (
+        (("Cause (", "glow relay, high resistence"), ("meant?", CTRL_C)),
+        (("Go on", "n"), ("Cause (", "glow relay"), ("Cause (", CTRL_C)),
+    ):
+        assert "is kept" in go(small_store, "job", "close", "7", keys=keys, code=1)
+
+
+def test_the_shops_name_is_offered_before_a_spelling_and_enter_makes_no_new_cause(
+    small_store: str,
+) -> None:
+    ok(run(small_store, "job", "open", "airbag lamp on", "--vehicle", "bramwick dray 2014"))
+    told = ("job", "close", "7", "seat conector under seat, high resistence")
+    shown = ok(type_at(small_store, *told, keys="\n1\ncleaned seat connector\ny\ny\n"))
+    assert "meant?" not in shown
+    assert shown.count("Its number") == 2  # Enter alone is no answer
+    cause = show_job(small_store, 7).job.cause
+    assert cause is not None
+    assert cause.label == "seat connector, under seat: high resistance"
+
+
+def test_a_blank_before_enter_is_enter(small_store: str) -> None:
+    ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    go(small_store, "job", "add", "7", "battery 12.1 V", keys=(("Store it?", CTRL_C),), code=1)
+    keys: Keys = (("Go on", " "), ("What to add [battery 12.1 V]", " "), ("Store it?", " "))
+    go(small_store, "job", "add", "7", keys=keys)
+    assert show_job(small_store, 7).job.readings[0].typed == "12.1 V"
+
+
+@pytest.mark.parametrize(
+    "line", ["-0,3 V drop on earth", "-.3 V drop on earth", "- 0.3 V on earth"]
+)
+def test_a_line_may_begin_with_a_minus(small_store: str, line: str) -> None:
+    ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    ok(run(small_store, "job", "add", "7", line, "--yes"))
+    assert show_job(small_store, 7).job.entries[-1].text == line
+    refused = run(small_store, "job", "add", "7", "-earth side 0.3 V")
+    assert refused.exit_code == 2
+    assert 'put "--" before it' in refused.output
+    ok(run(small_store, "job", "add", "7", "--", "-earth side 0.3 V"))
+    empty = run(small_store, "job", "add", "7", "")
+    assert "What to add: nothing was given" in empty.output
+
+
+def test_words_that_tell_nothing_are_stored_only_on_a_yes(small_store: str) -> None:
+    ok(run(small_store, "job", "open", "no crank", "--vehicle", "bramwick dray 2014"))
+    line = ("job", "add", "7", "looked at it with the boss")
+    assert "Nothing was stored" in ok(type_at(small_store, *line, keys="\n"))
+    ok(type_at(small_store, *line, keys="y\n"))
+    assert show_job(small_store, 7).job.entries[-1].text == line[-1]

@@ -265,13 +265,12 @@ def test_a_page_longer_than_the_terminal_is_shown_a_screen_at_a_time(
     assert short.shown == ["one line"]
 
 
-def test_above_a_prompt_a_page_is_cut_and_the_rest_is_given_back(
-    monkeypatch: pytest.MonkeyPatch,
-) -> None:
-    screen = Screen(monkeypatch, "")
-    rest = output.print_first(Text("\n".join(map(str, range(25)))), below=4)
-    assert screen.shown[0].splitlines() == list(map(str, range(6)))
-    assert rest == list(map(str, range(6, 25)))
+def test_above_a_prompt_the_last_lines_leave_room_for_it(monkeypatch: pytest.MonkeyPatch) -> None:
+    lines = list(map(str, range(20)))
+    screen = Screen(monkeypatch, "  ")
+    assert output.print_rest(lines, below=4)
+    shown = [part for part in screen.shown if part and "more lines" not in part]
+    assert [part.splitlines() for part in shown] == [lines[:8], lines[8:16], lines[16:]]
 
 
 @pytest.mark.parametrize(

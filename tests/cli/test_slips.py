@@ -102,7 +102,7 @@ def test_a_near_failure_mode_is_offered(ostra: str) -> None:
     refused = run(ostra, *words)
     assert refused.exit_code == 1
     assert "battery cable, high resistance" in refused.output
-    ok(type_at(ostra, *words, keys="y\ny\n"))
+    ok(type_at(ostra, *words, keys="y\n\ny\n"))
     cause = show_job(ostra, 1).job.cause
     assert cause is not None
     assert cause.label == "battery cable: high resistance"

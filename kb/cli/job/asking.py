@@ -11,9 +11,9 @@ from rich.text import Text
 
 from kb.case import Stage
 from kb.cli.job.typed import EMPTY, typed_now
-from kb.cli.main import App
+from kb.cli.main import App, as_typed
 from kb.cli.options import Option
-from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
+from kb.cli.output import at_terminal, confirm, json_option, print_page, prompt, say, show
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
@@ -22,7 +22,7 @@ from kb.safety.igniter import Danger
 from kb.safety.job_words import JobWords, danger_line
 from kb.services.doubts import after_a_fix
 from kb.services.lookup import JobSheet
-from kb.services.mending import doubtful_target, standing
+from kb.services.mending import doubtful_target, nothing_but_words, standing
 from kb.services.record import Draft, Recorded, keep
 
 T = TypeVar("T")
@@ -33,19 +33,25 @@ HAPPENED = "kb.happened"
 
 
 def ask(
-    label: str, parse: Callable[[str], T], *, need: bool = False, hint: str | None = None
+    label: str,
+    parse: Callable[[str], T],
+    *,
+    need: bool = False,
+    hint: str | None = None,
+    told: str | None = None,
 ) -> T | None:
     """Ask until the answer can be read; an empty one is None, unless it is needed.
 
     An answer that was given before and not stored is offered again. The hint stands behind the
-    label, and is no part of the question.
+    label, and is no part of the question. What was told with the command is the first answer. Until
+    it is read, and where it cannot be, an answer is kept as typed.
     """
     typed = typed_now()
     while True:
         before = typed.offered.get(label, "")
         beside = f"[{typed.words.named(before)}]" if before else hint
         shown = f"{label} {beside}" if beside else label
-        text = click.prompt(plain(shown), default=before, show_default=False).strip()
+        text, told = told or prompt(shown, default=before), None
         if before and text == EMPTY:
             text = ""
             typed.offered.pop(label)
@@ -54,6 +60,7 @@ def ask(
             return None
         try:
             if text:
+                typed.note(label, text)
                 answer = parse(text)
                 typed.answered(label, text)
                 return answer
@@ -91,7 +98,7 @@ def need(value: T | None, label: str, parse: Callable[[str], T]) -> T:
     if value:
         return value
     if not at_terminal():
-        raise click.UsageError(f"Give the {label.lower()}; asking needs a terminal.")
+        raise click.UsageError(f"{label}: nothing was given, and asking needs a terminal.")
     answer = ask(label, parse, need=True)
     assert answer is not None  # noqa: S101  it was needed
     return answer
@@ -196,8 +203,11 @@ def _is_meant(app: App, draft: Draft, *, asked: bool, always: bool) -> bool:
         raise NotAgreed(f"job: {doubtful} If that is the one, say --yes; nothing was stored.")
     if doubtful:
         return confirm(f"{doubtful} Store it there?", default=False)
-    plain = not always or not asked or bool(draft.dangers)
-    return plain or confirm("Store it?", default=True)
+    if not always or not asked or draft.dangers:
+        return True
+    if nothing_but_words(draft):
+        return confirm("Nothing of it was understood. Store it as words?", default=False)
+    return confirm("Store it?", default=True)
 
 
 def may_write(app: App, sheet: JobSheet) -> bool:
@@ -329,7 +339,7 @@ def job_and_words(metavar: str) -> Option:
         value: tuple[str, ...],
     ) -> tuple[str, ...]:
         first = ctx.meta.pop(_FIRST_WORD, None)
-        return value if first is None else (first, *value)
+        return as_typed(value if first is None else (first, *value))
 
     read = parsed(job_number)
     number = click.argument("number", callback=number_or_word, required=False, metavar="[JOB]")

@@ -45,6 +45,8 @@ from kb.settings import Settings
 SUSPECTS = "Suspects, by the shop's names for them"
 CAUSE, FIX, CURED, PROVED = "Cause", "Last fix", "Did it cure it?", "What proved the cause"
 NO_CAUSE = "Close without a cause?"
+NEW = "n"
+"""What is typed where a cause is none of the shop's: Enter alone makes none."""
 
 
 @click.command()
@@ -113,12 +115,13 @@ def close(
     """
     closing = _told(" ".join(text), **told)
     bare = closing.cause is None and not closing.without_cause
-    with typing(app, "close", number, bare=bare) as typed:
+    asks = not yes and not as_json and not closing.without_cause
+    with typing(app, "close", number, bare=bare, goes_on=asks) as typed:
         _note(typed, closing)
         if number is None and at_terminal() and desk_of(app).in_hand() is None:
             print_open_jobs(app)
         number = job_meant(app, number, asks=False)
-        if at_terminal() and not yes and not as_json and not closing.without_cause:
+        if at_terminal() and asks:
             sheet = show_job(app.address, number, hours=app.hours)
             told_more = _asked(app, closing, sheet, bare=bare)
             if told_more is None:
@@ -168,9 +171,10 @@ def _told(
 
 
 def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing | None:
-    """Ask for the cause, by number where it can be; called bare, for the rest of the end, too.
+    """Ask for the cause, by number where it can be, for the fix and whether it cured.
 
-    None if there is no cause, and nobody says that the job is to be closed without one.
+    The fix is not asked for where the cause was told and one is on record; called bare, everything
+    of the end is. None if there is no cause, and nobody says that the job is to be closed without.
     """
     if sheet.job.closed is not None:
         return told  # refused by the service, which says why
@@ -178,26 +182,24 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
     cautions = () if bare else sheet.cautions
     if bare:
         print_page(render_sheet(sheet))
-    elif isinstance(told.cause, str) and not told.cause.isdecimal():
-        told = replace(told, cause=_read(told.cause), cause_as_typed=told.cause)
     if isinstance(told.cause, Cause):
-        return replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
-    told = _with_cause(told, found, sheet.job.cause, cautions)
-    if not bare:
-        return told
+        told = replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
+    else:
+        told = _with_cause(told, found, sheet.job.cause, cautions)
     cause = told.cause if isinstance(told.cause, Cause) else None
     if cause is None and not ask_whether(NO_CAUSE, default=False):
         return None
     last = sheet.job.attempts[-1] if sheet.job.attempts else None
-    fix = told.fix or ask(
-        FIX,
-        _fix,
-        hint=f"(as: cleaned seat plug; empty: {last.label if last else 'none'})",
-    )
+    fix = told.fix
+    if fix is None and (bare or last is None or FIX in typed_now().offered):
+        empty = last.label if last else "none"
+        fix = ask(FIX, _fix, hint=f"(as: cleaned seat plug; empty: {empty})")
     cured = told.cured
     attempt = parse_attempt(fix) if fix else last
     if cured is None and attempt is not None:
         cured = attempt.cured if attempt.cured is not None else ask_outcome(CURED)
+    if not bare:
+        return replace(told, without_cause=cause is None, fix=fix, cured=cured)
     proved_by = told.proved_by or (ask(PROVED, str) if cause else None)
     return replace(
         told,
@@ -224,20 +226,21 @@ def _choices(app: App, sheet: JobSheet) -> CauseChoices:
 def _with_cause(
     told: Closing, found: CauseChoices, now: Cause | None, cautions: Sequence[str]
 ) -> Closing:
-    """Ask for the cause: the number of a suspect, or words; empty for what it is now."""
-    if found.suspects:
+    """Ask for the cause: the number of a suspect, or words; empty for what it is now.
+
+    What was told with the command is the first answer.
+    """
+    said = told.cause if isinstance(told.cause, str) else None
+    if found.suspects and (said is None or said.isdecimal()):
         print_page(render_choices(SUSPECTS, found.suspects, cautions))
 
     def meant(text: str) -> Cause:
-        return _numbered(found.suspects, text) if text.isdecimal() else _read(text)
+        return _numbered(found.suspects, text) if text.isdecimal() else _read(text, found)
 
-    if isinstance(told.cause, str):
-        by_number = meant(told.cause)
-        typed_now().note(CAUSE, by_number.label)
-        return replace(told, cause=by_number)
     numbers = "its number, or " if found.suspects else ""
     empty = "as it is" if now else "none"
-    cause = ask(CAUSE, meant, hint=f"({numbers}as: seat plug under LF seat, open; empty: {empty})")
+    hint = f"({numbers}as: seat plug under LF seat, open; empty: {empty})"
+    cause = ask(CAUSE, meant, hint=hint, told=said)
     if cause is None:
         return replace(told, cause=now)
     typed = typed_now().given.get(CAUSE, "")
@@ -245,20 +248,26 @@ def _with_cause(
         typed_now().answered(CAUSE, cause.label)  # the number may be another's by then
     return replace(
         told,
-        cause=_as_the_shop_says(found, cause, ()),
+        cause=_as_the_shop_says(found, cause, cautions if said else ()),
         cause_as_typed=None if typed.isdecimal() or typed == cause.label else typed or None,
     )
 
 
-def _read(text: str) -> Cause:
-    """Read a cause; a failure mode that is nearly told is offered."""
+def _read(text: str, found: CauseChoices) -> Cause:
+    """Read a cause; a failure mode that is nearly told is offered, unless a cause of the shop is.
+
+    The shop's own name for it is asked about next, which asks for both.
+    """
     try:
         return read_cause(text)
     except InvalidField:
         meant = mode_meant(text)
-        if meant is None or not confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
+        if meant is None:
             raise
-        return read_cause(meant)
+        cause = read_cause(meant)
+        if found.like(cause) or confirm(f"Is “{FIT.named(meant)}” meant?", default=True):
+            return cause
+        raise
 
 
 def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str]) -> Cause:
@@ -270,9 +279,11 @@ def _as_the_shop_says(found: CauseChoices, told: Cause, cautions: Sequence[str])
     print_page(render_choices(title, near, cautions))
 
     def meant(text: str) -> Cause:
+        if text.casefold() == NEW:
+            return told
         return as_shop_names(told, _numbered(near, text))
 
-    return ask("Its number", meant, hint="(empty: no, a new one)") or told
+    return ask("Its number", meant, need=True, hint=f"({NEW}: none of them, a new one)") or told
 
 
 def _numbered(offered: Sequence[CauseChoice], text: str) -> Cause:

@@ -17,7 +17,7 @@ from kb.cli.job.asking import (
 )
 from kb.cli.main import App
 from kb.cli.options import day_option
-from kb.cli.output import at_terminal, json_option, plain, print_page, show
+from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, show
 from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
@@ -238,6 +238,6 @@ def _stored(app: App, each: ToAsk, draft: Draft) -> bool:
     """Show what would be stored, and store it if that is meant; what was tried in vain, at once."""
     print_page(render_answer(draft, each.car))
     told = draft.job.contacts[-1].outcome is not Outcome.NOT_TOLD
-    if told and not click.confirm("  Store it?", default=True):
+    if told and not confirm("  Store it?", default=True):
         return False
     return keep_asking(app, draft) is not None

@@ -10,7 +10,7 @@ from click.core import ParameterSource
 
 from kb.case import Job, System
 from kb.cli.main import App
-from kb.cli.output import at_terminal, print_page, say
+from kb.cli.output import at_terminal, print_page, prompt, say
 from kb.errors import KbError
 from kb.intake.items import trade_wording
 from kb.reports import layout
@@ -54,6 +54,7 @@ class TypedAnswers:
         """Take an answer that was given with the command itself, perhaps as an option."""
         if answer not in (None, ""):
             self.given[question] = str(answer)
+            self.offered.pop(question, None)
             self.options |= {option} if option else set()
 
     def answered(self, question: str, answer: str) -> None:
@@ -92,7 +93,7 @@ def typed_now() -> TypedAnswers:
 
 @contextmanager
 def typing(
-    app: App, command: str, number: int | None = None, *, bare: bool
+    app: App, command: str, number: int | None = None, *, bare: bool, goes_on: bool = False
 ) -> Iterator[TypedAnswers]:
     """Keep what is typed to a command until it is stored, whatever comes between.
 
@@ -104,6 +105,9 @@ def typing(
         Of the job, if it was given: then only what was kept for that job is offered.
     bare : bool
         Whether it was called without an answer: then those kept before are offered.
+    goes_on : bool
+        Whether more is asked all the same: then those kept for that very job are offered. Where
+        none are, that there are some is said.
     """
     if not at_terminal():
         yield TypedAnswers()
@@ -111,8 +115,12 @@ def typing(
     meta, desk = click.get_current_context().meta, desk_of(app)
     above, typed = meta.get(_META), TypedAnswers()
     try:
-        if bare:
+        kept = number is not None and desk.unstored(_of_job(command, number)) is not None
+        if bare or (goes_on and kept):
             typed = _offered(app, desk, command, number)
+        elif kept:
+            left = _of_job(command, number)
+            say(f"What you typed before is still kept: kb job {left} goes on with it.", err=True)
         meta[_META] = typed
         yield typed
     except (click.Abort, KeyboardInterrupt):
@@ -175,7 +183,7 @@ def _offered(app: App, desk: Desk, command: str, number: int | None) -> TypedAns
     fit = all(words.named(answer) == answer for answer in kept.answers.values())
     choice = ("[Y/n]", "y") if fit and not elsewhere else ("[y/N]", "n")
     question = f"Take it for job {number} instead?" if elsewhere else GO_ON
-    answer = click.prompt(f"{question} {choice[0]}", default=choice[1], show_default=False).strip()
+    answer = prompt(f"{question} {choice[0]}", default=choice[1])
     said = answer.casefold()
     if said in {"n", "no"}:
         if not elsewhere:

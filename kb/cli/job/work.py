@@ -25,10 +25,21 @@ from kb.cli.job.in_hand import job_meant
 from kb.cli.job.look import print_open_jobs
 from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.main import App
-from kb.cli.output import at_terminal, confirm, counting, print_first, print_page, print_rest, say
+from kb.cli.output import (
+    at_terminal,
+    confirm,
+    counting,
+    page_lines,
+    print_page,
+    print_rest,
+    prompt,
+    room_above,
+    say,
+    ways,
+)
 from kb.errors import InvalidField, KbError
 from kb.reports import layout
-from kb.reports.troubleshoot import lock_line, proved, render
+from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
 from kb.services.lookup import show_job
 from kb.services.record import Draft, add_line
@@ -36,7 +47,7 @@ from kb.troubleshooting.steps import Step
 
 WAYS = (
     "1-3: that was done · t: something else found or done · c: the circuit · x: close · "
-    "d: detail · m: more lines · q: leave"
+    "d: detail; at any question m: more lines · q: leave"
 )
 STEP, TOLD = "Step", "What was found or done, as in kb job add"
 CIRCUIT = "Circuit from the control unit on, * for shorting bars"
@@ -45,15 +56,20 @@ BELOW = 4
 """Lines below the page: those of the question, what was shown before it, and the answer."""
 
 
+class _Left(Exception):
+    """Somebody typed q in place of an answer."""
+
+
 @click.command()
 @number_argument
 @click.pass_context
 def work(ctx: click.Context, number: int | None) -> None:
     """Work through an open job: what is known, what to do next, what it showed.
 
-    Shows everything seen so far on one page, so that anybody can take the job up, and asks what
-    was done. Every answer is stored at once; leave at any time. Answers to a question that was
-    left halfway are offered again. Scripts use "kb next-test".
+    Shows where the job stands and what to do next, then asks what was done; m shows what did not
+    fit the screen, so that anybody can take the job up. Every answer is stored at once; q leaves at
+    any question. Answers to a question that was left halfway are offered again. Scripts use
+    "kb next-test".
 
     \b
     Example:
@@ -71,7 +87,10 @@ def work(ctx: click.Context, number: int | None) -> None:
         app = replace(app, who=ask("Your initials", str, need=True))
     with typing(app, "work", number, bare=True) as typed:
         typed.job = number
-        _converse(ctx, app, number, typed)
+        try:
+            _converse(ctx, app, number, typed)
+        except _Left:
+            say(f"Left as it is. Taken up again with: kb job work {number}")
 
 
 def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) -> None:
@@ -81,27 +100,59 @@ def _converse(ctx: click.Context, app: App, number: int, typed: TypedAnswers) ->
         found = _look(app, number)
         if before is not None:
             print_page(Text(proved(before, found.advice), "bold green"))
-        rest = print_first(render(found, detail=detail), BELOW)
-        before, detail = None, False
-        answer = _halfway(typed, found) or _answer()
-        while answer == "m":
-            print_rest(rest)
-            answer = _answer()
-        if answer == "q":
-            say(f"Left as it is. Taken up again with: kb job work {number}")
-            return
-        if answer == "x":
-            ctx.invoke(close, number=number, text=(), yes=False, as_json=False)
-            return
-        detail = answer == "d"
-        try:
-            changed = _turn(app, number, answer, found)
-        except KbError as error:
-            say(f"  {error}")
-            changed = False
+        rest = _shown_first(found, detail)
+        with ways({"m": partial(_more, rest, found.cautions), "q": _leave}):
+            answer = _halfway(typed, found) or _answer()
+            if answer == "x":
+                ctx.invoke(close, number=number, text=(), yes=False, as_json=False)
+                return
+            detail = answer == "d"
+            try:
+                changed = _turn(app, number, answer, found)
+            except KbError as error:
+                say(f"  {error}")
+                changed = False
         before = found.advice if changed else None
         if changed:
             typed.settled()
+
+
+def _shown_first(found: working.WorkingJob, detail: bool) -> Sequence[str]:
+    """Show what must be seen before anything is asked, and as much of the rest as fits.
+
+    Where the steps do not fit with what they would show, that is left for the rest; where they do
+    not fit at all, a key shows them.
+
+    Returns
+    -------
+    sequence of str
+        The lines of the page that were not shown, or all of them.
+
+    Raises
+    ------
+    _Left
+        If somebody leaves before the steps.
+    """
+    room = room_above(BELOW)
+    whole = page_lines(render(found, detail=detail))
+    first = page_lines(where_it_stands(found, detail=detail))
+    if room is None or detail or len(first) <= room:
+        first = whole[: max(room or len(whole), len(first))]
+        rest = whole[len(first) :]
+    else:
+        first, rest = page_lines(where_it_stands(found, outcomes=False)), whole
+    if not print_rest(first, BELOW):
+        raise _Left
+    return rest
+
+
+def _more(rest: Sequence[str], cautions: Sequence[str]) -> None:
+    """Show what did not fit, and under it once more what stands above every question."""
+    print_rest([*rest, *page_lines(layout.page(*layout.cautions(cautions)))], BELOW)
+
+
+def _leave() -> None:
+    raise _Left
 
 
 def _halfway(typed: TypedAnswers, found: working.WorkingJob) -> str | None:
@@ -116,8 +167,10 @@ def _halfway(typed: TypedAnswers, found: working.WorkingJob) -> str | None:
 
 
 def _answer() -> str:
-    answer: str = click.prompt(WAYS, default="q", show_default=False)
-    return answer.strip().casefold()
+    answer = prompt(WAYS)
+    if not answer:
+        raise _Left
+    return answer.casefold()
 
 
 def _look(app: App, number: int) -> working.WorkingJob:
