@@ -97,8 +97,6 @@ class Terminal:
         """
         until = time.monotonic() + PATIENCE_SECONDS
         while time.monotonic() < until:
-            while not (self._sleeps() and self._sleeps()):
-                pass
             seen = len(self.shown)
             self._press("\x03")
             while self._read(A_WHILE):
@@ -113,6 +111,9 @@ class Terminal:
         return told.split()[0] in "SZ"
 
     def _press(self, keys: str) -> None:
+        """Press keys once the command waits for them: what comes before that may be lost."""
+        while not (self._sleeps() and self._sleeps()):
+            pass
         os.write(self._screen, keys.encode())
 
     def _read(self, seconds: float = PATIENCE_SECONDS) -> bool:

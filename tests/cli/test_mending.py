@@ -179,6 +179,7 @@ def test_the_steps_are_seen_before_anything_is_asked_and_any_question_can_be_lef
         ("q: leave", "1"),
         ("What was seen", "m"),
         ("any key", ""),
+        ("any key", ""),
         ("What was seen", "Q"),
     )
     shown = go(small_store, "job", "work", "7", keys=keys)

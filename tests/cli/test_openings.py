@@ -62,7 +62,7 @@ TALKS = [
     ("job add reading 7", "LF pretensioner 2.7 ohm\ny\n", 2, 1),
     ("job edit 7", "odometer_km=81500\ny\n", 2, 1),
     # the page, the suspects, and the end of the job as it will be stored
-    ("job close 7", "seat plug, open\n\n\n\n\n\ny\n", 3, 1),
+    ("job close 7", "seat plug, open\nn\n\n\n\n\ny\n", 3, 1),
 ]
 """Commands at a terminal with the keys typed, and how often they read and write."""
 
