@@ -366,7 +366,7 @@ def test_values_and_states_are_read_back(item: str, states: list[str], least: in
 )
 def test_two_values_of_a_named_item_are_of_no_other(before: str, values: str) -> None:
     found = find_readings(f"{before}; heater {values}")
-    assert {each.item for each in found.readings} <= {"compression", "coil", "lead"}
+    assert {each.item for each in found.readings} <= {"compression", "coil", "lead", "heater"}
     assert [each.typed for each in found.readings if each.typed in ("12.4 V", "6 ohm")] == []
 
 

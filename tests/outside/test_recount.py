@@ -29,7 +29,7 @@ AT_HORIZON = (
     *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),
     *("still_seen", "unjudged", "lost"),
 )
-NEAR, NEAR_INTERVAL = 1e-4, 1e-6
+NEAR, NEAR_INTERVAL = 5e-4, 1e-6
 """Rates rest on frequencies of kinds that are found by two ways; intervals do not."""
 SYSTEMS = ("restraints", "cooling", "ignition", "other")
 
