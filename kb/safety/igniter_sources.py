@@ -64,12 +64,17 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     if found := list_of(WordList.FOREIGN).longest(words, at):
         return tuple(words[at : at + found[0]])
     preposition = list_of(WordList.FROM).longest(words, at)
-    if preposition is None or (words[at] == "off" and words[at - 1 : at] in _WENT):
+    if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
         return ()
     behind = words[at + preposition[0] : at + preposition[0] + _FAR]
     if _is_another_car(behind) or (fits and _is_unlisted(words[:at], behind)):
         return tuple(words[at : at + preposition[0] + 3])
     return ()
+
+
+def _takes_nothing(words: Sequence[str], at: int) -> bool:
+    """Whether *off* is no source: a bag went off, or a switch turns it off."""
+    return tuple(words[at - 1 : at]) in _WENT or words[at + 1 : at + 2] == ["switch"]
 
 
 _WENT = tuple((word,) for word in ("go", "goes", "going", "gone", "went", "set", "let"))
