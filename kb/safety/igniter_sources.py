@@ -74,7 +74,7 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
 
 def _takes_nothing(words: Sequence[str], at: int) -> bool:
     """Whether *off* is no source: a bag went off, or a switch turns it off."""
-    return tuple(words[at - 1 : at]) in _WENT or words[at + 1 : at + 2] == ["switch"]
+    return tuple(words[at - 1 : at]) in _WENT or tuple(words[at + 1 : at + 2]) == ("switch",)
 
 
 _WENT = tuple((word,) for word in ("go", "goes", "going", "gone", "went", "set", "let"))
