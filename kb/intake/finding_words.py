@@ -448,7 +448,7 @@ _THEN_DONE = compiled(
 _LONGEST_NAME = 7
 FROM_WHERE = compiled(
     r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop"
-    r"|factors?|ebay)"
+    r"|factors?|internet)"
     r"(?: \w+)?$",
     re.IGNORECASE,
 )
