@@ -182,7 +182,11 @@ def test_what_is_said_of_tests_that_may_hurt_or_deceive() -> None:
 
     wiggle = words("wiggle test with live reading")
     assert "plugs" not in wiggle
-    for text in ("only the loom may be moved", "outside the bag's path", "only if the manufacturer"):
+    for text in (
+        "only the loom may be moved",
+        "outside the bag's path",
+        "only if the manufacturer",
+    ):
         assert text in wiggle
     assert "forced into a terminal spreads it" in words("substitute load at the connector")
     assert "bars in either open plug" in words("clock spring with the airbag off")
