@@ -15,6 +15,9 @@ from kb.patterns import compiled
 LIKE_WORDS = 0.6
 """Share of their words that two complaints of one car have in common (Dice's coefficient) from
 which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
+SAME_SYSTEM_DAYS = 365
+"""So long after the handover a visit for the same system alone is asked about: later, most are for
+another fault of it (by judgement)."""
 _WORD = compiled(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
@@ -48,10 +51,11 @@ def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
 def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit may be for the same complaint.
 
-    It is about the same system, or has a code of the same family (`kb.case.TroubleCode.family`), or
-    its words are like: see `LIKE_WORDS`.
+    It has a code of the same family (`kb.case.TroubleCode.family`), or its words are like (see
+    `LIKE_WORDS`), or it is about the same system within `SAME_SYSTEM_DAYS` of the handover.
     """
-    if repair.system is visit.system and repair.system not in (None, System.OTHER):
+    soon = (visit.opened - repair.closed).days <= SAME_SYSTEM_DAYS
+    if soon and repair.system is visit.system and repair.system not in (None, System.OTHER):
         return True
     if visit.kin:
         return True

@@ -30,7 +30,7 @@ HORIZONS = (90, 365)
 WOULD_TELL = 0.9
 LEAST_KNOWN, LEAST_FIXES = 3, 10
 CONFIDENCE = 0.95
-LIKE_WORDS = 0.6
+LIKE_WORDS, SAME_SYSTEM_DAYS = 0.6, 365
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
     " just not now off one only our out said says seems she sometimes still that the them then"
@@ -104,7 +104,12 @@ def words_of(complaint: str) -> frozenset[str]:
 
 
 def alike(job: Job, visit: Job) -> bool:
-    if job.get("system") == visit.get("system") and job.get("system") not in (None, "other"):
+    soon = (day(visit["opened"]) - day(job["closed"])).days <= SAME_SYSTEM_DAYS
+    if (
+        soon
+        and job.get("system") == visit.get("system")
+        and job.get("system") not in (None, "other")
+    ):
         return True
     families = {code["code"][:3] for code in job.get("codes", ())}
     if any(code["code"][:3] in families for code in visit.get("codes", ())):
