@@ -62,7 +62,8 @@ def _is_denied(clause: Clause, at: int) -> bool:
 def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
     if found := list_of(WordList.FOREIGN).longest(words, at):
-        return tuple(words[at : at + found[0]])
+        told = at + found[0]
+        return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
     preposition = list_of(WordList.FROM).longest(words, at)
     if preposition is None or (words[at] == "off" and _takes_nothing(words, at)):
         return ()
@@ -70,6 +71,12 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     if _is_another_car(behind) or (fits and _is_unlisted(words[:at], behind)):
         return tuple(words[at : at + preposition[0] + 3])
     return ()
+
+
+def _is_of_a_neighbour(behind: Sequence[str]) -> bool:
+    """Whether what is called so is another part: *a used instrument cluster*."""
+    roles = [role_of(word) for word in behind]
+    return Role.NEIGHBOUR in roles and not TARGETS & set(roles)
 
 
 def _takes_nothing(words: Sequence[str], at: int) -> bool:
