@@ -45,6 +45,8 @@ def test_a_new_part_of_the_makers_is_shown(deed: str, part: str, source: str) ->
 @pytest.mark.parametrize(
     "text",
     [
+        "airbag lamp on since a used instrument cluster was fitted",
+        "replaced passenger airbag off switch",
         "second hand bag refused, new one ordered", "we never fit second hand tensioners",
         "customer asks whether a used bag can be fitted: no",
         "previous owner fitted a scrap bag, replaced with new one from the maker",
