@@ -100,8 +100,9 @@ class Repairs(InTransaction):
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             attempts[number].append(Tried._make((*told, fixes[name])))
         contacts: dict[int, list[Heard]] = defaultdict(list)
-        heard = _parts(CONTACTS, _CONTACT, (*wanted, CONTACTS.c.on <= date.today()))
-        for number, *told in self._connection.execute(heard.where(~_NAMES_VOID)):
+        heard = _parts(CONTACTS, _CONTACT, wanted)
+        heard = heard.where(CONTACTS.c.on <= date.today(), ~_NAMES_VOID)
+        for number, *told in self._connection.execute(heard):
             contacts[number].append(Heard(*told))
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
         for number, *told in self._connection.execute(_visits(wanted)):
