@@ -61,6 +61,10 @@ class Conflict(KbError):
     """The store already holds something else under that number or reference."""
 
 
+class FileThere(KbError):
+    """A file stands where one is to be written, and nobody has said that it may be replaced."""
+
+
 class UnreadableFile(KbError):
     """A file that cannot be read as what it claims to be."""
 

@@ -1,46 +1,73 @@
 """Files that are whole or not there: written beside their place and renamed into it."""
 
+import errno
 import os
+import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
+from glob import escape
 from pathlib import Path
+from stat import S_IMODE, S_ISREG
 from uuid import uuid4
+
+ABANDONED = 86_400.0
+"""Seconds after which a half-written file is that of a program that was stopped: a day, for a part
+that is being written is younger on any machine."""
+_PRIVATE, _AS_OTHERS = 0o600, 0o666
+_PART = "[0-9a-f]" * 32
 
 
 @contextmanager
-def replacing(path: Path) -> Iterator[Path]:
+def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterator[Path]:
     """Give a new path to write to, beside a path; what is written there then takes its place.
 
     Nobody ever sees a part of it, even after a power failure: it is flushed to the disk before
     it is renamed. If anything goes wrong meanwhile, what stood at `path` stays, and the part is
-    removed.
+    removed. What takes the place of a file keeps who may read that.
 
     Parameters
     ----------
     path : Path
         In a folder that is there.
+    anew : bool
+        Take no other file's place, also not that of one which came meanwhile.
+    shared : bool
+        Let others read it as far as the system lets them; otherwise its owner alone.
 
     Yields
     ------
     Path
-        Of a file that is not there yet; nobody else is given the same.
+        Of an empty file; nobody else is given the same.
 
     Raises
     ------
     OSError
-        If it cannot be written.
+        If it cannot be written, or what stands at `path` is no plain file: a link, a folder, a
+        pipe or a device is never replaced.
     """
+    mode = _mode_there(path, anew=anew)
+    _clear_abandoned(path)
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
+    os.close(
+        os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, _AS_OTHERS if shared else _PRIVATE)
+    )
     try:
         yield part
+        if mode is not None:
+            part.chmod(mode)
         with part.open("r+b") as file:
             os.fsync(file.fileno())
+        if anew:
+            _reserve(path, _PRIVATE)
+        else:
+            _mode_there(path, anew=False)
         part.replace(path)
+        sync_folder(path.parent)
     finally:
         part.unlink(missing_ok=True)
 
 
-def write_whole(path: Path, content: bytes) -> None:
+def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool = False) -> None:
     """Write a file as a whole, as `replacing` does.
 
     Raises
@@ -48,5 +75,48 @@ def write_whole(path: Path, content: bytes) -> None:
     OSError
         If it cannot be written.
     """
-    with replacing(path) as part:
+    with replacing(path, anew=anew, shared=shared) as part:
         part.write_bytes(content)
+
+
+def sync_folder(folder: Path) -> None:
+    """Bring a folder's list of names to the disk, where the system can."""
+    if hasattr(os, "O_DIRECTORY"):
+        with suppress(OSError):
+            handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
+            try:
+                os.fsync(handle)
+            finally:
+                os.close(handle)
+
+
+def is_plain(path: Path) -> bool:
+    """Whether a plain file, or nothing yet, stands at a path; a link is no plain file."""
+    try:
+        return S_ISREG(path.lstat().st_mode)
+    except FileNotFoundError:
+        return True
+
+
+def _reserve(path: Path, mode: int) -> None:
+    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode))
+
+
+def _mode_there(path: Path, *, anew: bool) -> int | None:
+    """Permissions of the file to be replaced; None where there is none."""
+    if not is_plain(path):
+        raise OSError(errno.EINVAL, "no plain file stands there", str(path))
+    if not os.path.lexists(path):
+        return None
+    if anew:
+        raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
+    return S_IMODE(path.stat().st_mode)
+
+
+def _clear_abandoned(path: Path) -> None:
+    """Remove what a program that was stopped has left half written."""
+    with suppress(OSError):
+        for part in path.parent.glob(f"{escape(path.name)}.{_PART}.part"):
+            with suppress(OSError):
+                if time.time() - part.stat().st_mtime > ABANDONED:
+                    part.unlink()

@@ -45,5 +45,6 @@ def read_table(path: Path) -> Mapping[str, Any]:
     if not sys.dont_write_bytecode:
         with suppress(OSError):
             kept.parent.mkdir(parents=True, exist_ok=True)
-            write_whole(kept, msgspec.json.encode(_Kept(file.st_mtime_ns, file.st_size, table)))
+            content = msgspec.json.encode(_Kept(file.st_mtime_ns, file.st_size, table))
+            write_whole(kept, content, shared=True)
     return table

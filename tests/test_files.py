@@ -1,10 +1,13 @@
 """A file that is written as a whole is there whole, or as it was before."""
 
+import os
+import time
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 
-from kb.files import replacing, write_whole
+from kb.files import ABANDONED, is_plain, replacing, write_whole
 
 
 def test_what_was_written_takes_the_place_of_what_stood_there(tmp_path: Path) -> None:
@@ -46,3 +49,61 @@ def test_two_writers_do_not_meet_in_one_part(tmp_path: Path) -> None:
 def test_a_folder_that_is_missing_is_an_error_of_the_system(tmp_path: Path) -> None:
     with pytest.raises(FileNotFoundError):
         write_whole(tmp_path / "nowhere" / "weights.json", b"{}")
+
+
+def test_another_writers_part_is_left_alone_until_it_is_old(tmp_path: Path) -> None:
+    path, users = tmp_path / "some", tmp_path / "some.part"
+    part = tmp_path / f"some.{uuid4().hex}.part"
+    for each in (users, part):
+        each.write_bytes(b"half")
+    write_whole(path, b"whole")
+    assert part.exists()
+    old = time.time() - ABANDONED - 60
+    for each in (users, part):
+        os.utime(each, (old, old))
+    write_whole(path, b"whole")
+    assert {each.name for each in tmp_path.iterdir()} == {"some", "some.part"}
+
+
+def test_a_new_file_is_its_owners_alone_and_an_older_one_keeps_its_readers(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.jsonl"
+    write_whole(path, b"first")
+    assert path.stat().st_mode & 0o777 == 0o600
+    path.chmod(0o640)
+    write_whole(path, b"second")
+    assert path.stat().st_mode & 0o777 == 0o640
+
+
+def test_what_may_be_shared_is_as_the_system_has_it(tmp_path: Path) -> None:
+    (usual := tmp_path / "usual").touch()
+    write_whole(tmp_path / "shared", b"", shared=True)
+    assert (tmp_path / "shared").stat().st_mode == usual.stat().st_mode
+
+
+def test_a_new_file_takes_no_place_also_of_one_that_came_meanwhile(tmp_path: Path) -> None:
+    path = tmp_path / "copy.sqlite"
+    with pytest.raises(FileExistsError), replacing(path, anew=True):
+        path.write_bytes(b"theirs")
+    assert path.read_bytes() == b"theirs"
+    with pytest.raises(FileExistsError):
+        write_whole(path, b"mine", anew=True)
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("kind", ["link", "broken link", "folder", "pipe"])
+def test_what_is_no_plain_file_is_never_replaced(tmp_path: Path, kind: str) -> None:
+    path, target = tmp_path / "path", tmp_path / "target"
+    if kind == "link":
+        target.write_bytes(b"theirs")
+    if "link" in kind:
+        path.symlink_to(target)
+    elif kind == "folder":
+        path.mkdir()
+    else:
+        os.mkfifo(path)
+    before = path.lstat()
+    with pytest.raises(OSError, match="no plain file"):
+        write_whole(path, b"mine")
+    assert not is_plain(path)
+    assert path.lstat() == before
+    assert len(list(tmp_path.iterdir())) == (2 if kind == "link" else 1)

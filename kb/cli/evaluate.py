@@ -5,6 +5,7 @@ from pathlib import Path
 
 import click
 
+from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.options import since_option
 from kb.cli.output import counting, json_option, show, write_page
@@ -29,10 +30,11 @@ from kb.services.evaluate import evaluate as measure
 )
 @click.option(
     "--page",
-    type=click.Path(dir_okay=False, writable=True, path_type=Path),
+    type=PLACE,
     metavar="FILE",
     help="Write a page with plots as well, one HTML file that stands alone.",
 )
+@force_option
 @json_option
 @click.pass_obj
 def evaluate(
@@ -42,6 +44,7 @@ def evaluate(
     least_known: int,
     baselines: bool,
     page: Path | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Measure how good the ranking of causes is on the shop's own closed jobs.
@@ -60,10 +63,7 @@ def evaluate(
     from kb.reports.evaluate import render  # noqa: PLC0415
     from kb.reports.evaluate_page import to_page  # noqa: PLC0415
 
-    if page is not None and not page.parent.is_dir():
-        raise click.BadParameter(
-            f"there is no folder {page.parent}; make it first", param_hint="--page"
-        )
+    settle(app, page, force=force)
     with counting("Asking past jobs again") as progress:
         result = measure(
             app.address,

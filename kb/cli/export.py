@@ -5,15 +5,14 @@ from pathlib import Path
 
 import click
 
+from kb.cli.destination import force_option, settle
 from kb.cli.main import App
 from kb.cli.options import since_option
 from kb.cli.output import console, counting
 
 
 @click.command()
-@click.argument(
-    "file", type=click.Path(dir_okay=False, allow_dash=True, path_type=Path), default="-"
-)
+@click.argument("file", type=click.Path(allow_dash=True, path_type=Path), default="-")
 @click.option(
     "--format",
     "form",
@@ -22,8 +21,17 @@ from kb.cli.output import console, counting
 )
 @click.option("--system", help='Only jobs about this part of the car, as "brakes".')
 @since_option("Only jobs opened on or after this day.")
+@force_option
 @click.pass_obj
-def export(app: App, file: Path, form: str | None, system: str | None, since: date | None) -> None:
+def export(
+    app: App,
+    *,
+    file: Path,
+    form: str | None,
+    system: str | None,
+    since: date | None,
+    force: bool,
+) -> None:
     """Write the jobs of the store to FILE, or to standard output.
 
     JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets. On a
@@ -44,6 +52,7 @@ def export(app: App, file: Path, form: str | None, system: str | None, since: da
 
     chosen = parse_system(system) if system else None
     to_screen = str(file) == "-"
+    settle(app, None if to_screen else file, force=force)
     read = to_screen and console().is_terminal
     if read:
         found = Situation(systems=(chosen,) if chosen else tuple(System))

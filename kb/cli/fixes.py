@@ -7,6 +7,7 @@ from pathlib import Path
 
 import click
 
+from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.output import json_option, show, write_page
 
@@ -25,10 +26,11 @@ from kb.cli.output import json_option, show, write_page
 )
 @click.option(
     "--page",
-    type=click.Path(dir_okay=False, path_type=Path),
+    type=PLACE,
     help="Write a page for the browser, with curves and their intervals.",
 )
 @click.option("--detail", "-d", is_flag=True, help="All fixes, the job numbers.")
+@force_option
 @json_option
 @click.pass_obj
 def fixes(
@@ -40,6 +42,7 @@ def fixes(
     silence: int | None,
     page: Path | None,
     detail: bool,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Show all fixes that were tried for a cause: how often they cured, and how they held.
@@ -60,6 +63,7 @@ def fixes(
 
     if not words and job is None:
         raise click.UsageError("Say which cause: kb fixes clock spring, or --job 1042")
+    settle(app, page, force=force)
     settings = app.settings
     settings = replace(settings, rates=replace(settings.rates, silence_days=silence))
     clock = Clock.KM if km else Clock.DAYS

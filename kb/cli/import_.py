@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.output import counting, json_option, show
 
@@ -14,7 +15,8 @@ FILE = click.Path(dir_okay=False, path_type=Path)
 @click.argument("file", type=FILE)
 @click.option("--mapping", type=FILE, help="TOML file that says what a foreign CSV's columns are.")
 @click.option("--dry-run", is_flag=True, help="Show what would become of the file; keep nothing.")
-@click.option("--rejects", type=FILE, help="Where to write refused jobs [FILE.rejects.jsonl].")
+@click.option("--rejects", type=PLACE, help="Where to write refused jobs [FILE.rejects.jsonl].")
+@force_option
 @json_option
 @click.pass_context
 def import_(
@@ -24,6 +26,7 @@ def import_(
     mapping: Path | None,
     dry_run: bool,
     rejects: Path | None,
+    force: bool,
     as_json: bool,
 ) -> None:
     """Store the jobs of a FILE: JSON Lines, CSV, or TOML with [[job]] tables.
@@ -59,6 +62,8 @@ def import_(
     from kb.services.indexing import refresh_index  # noqa: PLC0415
 
     app: App = ctx.obj
+    read = (file, mapping) if mapping else (file,)
+    settle(app, rejects, force=force, sources=read)
     with counting("Importing") as progress:
         result = import_file(
             app.address,

@@ -39,8 +39,10 @@ def encoding_of(path: Path) -> str:
     Raises
     ------
     UnreadableFile
-        If the file cannot be opened, or is neither.
+        If the file cannot be opened, or is neither; or a pipe, which gives its text only once.
     """
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise UnreadableFile(f"{path}: is no plain file and can be read only once; save it as one")
     try:
         with path.open("rb") as file:
             marked = file.read(2) in _UTF16_MARKS

@@ -10,9 +10,7 @@ brought to the disk and put in its place in one step; whoever has the old one op
 import json
 import math
 import os
-import time
 from collections.abc import Mapping
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -26,8 +24,6 @@ from kb.files import replacing
 MAGIC = b"kbarrays"
 ALIGNMENT = 64
 """Arrays begin at a multiple of so many bytes: a line of the processor's cache."""
-ABANDONED = 86_400.0
-"""Seconds after which a half-written file is that of a program that was stopped."""
 _KINDS = "biuf"
 """Kinds of numbers that an array may be of: truth values, integers, floating point."""
 _DIGEST = 16
@@ -59,14 +55,12 @@ def write(path: Path, about: Mapping[str, Any], arrays: Mapping[str, NDArray[Any
     entries, chunks = _laid_out(arrays)
     manifest = json.dumps({"about": dict(about), "arrays": entries}).encode()
     head = MAGIC + len(manifest).to_bytes(8, "little") + xxh3_64_hexdigest(manifest).encode()
-    path.parent.mkdir(parents=True, exist_ok=True)
-    _clear_abandoned(path)
-    with replacing(path) as part, part.open("xb") as file:
+    path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+    with replacing(path, shared=True) as part, part.open("wb") as file:
         file.write(head + manifest)
         for chunk in chunks:
             file.write(bytes(-file.tell() % ALIGNMENT))
             file.write(chunk)
-    _sync_folder(path.parent)
 
 
 def read(path: Path) -> StoredArrays:
@@ -141,21 +135,3 @@ def _laid_out(
             "checksum": checksum,
         }
     return entries, chunks
-
-
-def _clear_abandoned(path: Path) -> None:
-    """Remove what a program that was stopped has left half written."""
-    for part in path.parent.glob(f"{path.name}.*.part"):
-        with suppress(OSError):
-            if time.time() - part.stat().st_mtime > ABANDONED:
-                part.unlink()
-
-
-def _sync_folder(folder: Path) -> None:
-    """Bring a folder's list of names to the disk, where the system can."""
-    if hasattr(os, "O_DIRECTORY"):
-        handle = os.open(folder, os.O_RDONLY | os.O_DIRECTORY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)

@@ -17,6 +17,7 @@ from kb.intake.forms import job_to_record
 from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
+from kb.services.destinations import check_destination, free_name
 from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
@@ -96,8 +97,10 @@ def import_file(
         Do everything but keep nothing, in the store or beside the file.
     rejects : Path, optional
         Where to write the jobs that are refused, one JSON object a line with line number, field,
-        value and reason; ``<file>.rejects.jsonl`` if left out.
+        value and reason; ``<file>.rejects.jsonl`` if left out, or the next free name.
     """
+    if rejects is not None:
+        check_destination(rejects, address, sources=(path, *filter(None, (mapping,))), replace=True)
     source = Source(path, read_mapping(mapping) if mapping else None)
     told = progress or untold
     total = 2 * source.count_lines()
@@ -142,14 +145,17 @@ def export_file(
     JSON Lines hold everything and come back exactly; CSV the same, but for texts of nothing but
     blanks and the places where codes were said.
 
-    An existing file is replaced once the new one is whole. With `for_people` what may put a meter,
-    lamp or voltage on an igniter is left out: somebody reads it as it goes.
+    An existing file is replaced once the new one is whole, the store and its files never. With
+    `for_people` what may put a meter, lamp or voltage on an igniter is left out: somebody reads it
+    as it goes.
 
     Raises
     ------
     KbError
-        If the store cannot be opened or the file cannot be written.
+        If the store cannot be opened, or the file cannot be written or is the store's.
     """
+    if isinstance(path, Path):
+        check_destination(path, address, replace=True)
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = (
             job
@@ -174,9 +180,10 @@ def export_file(
 def _write_rejects(source: Path, given: Path | None, rejects: list[Reject]) -> Path | None:
     if not rejects:
         return None
-    path = given or source.with_name(f"{source.name}.rejects.jsonl")
+    path = given or free_name(source.with_name(f"{source.name}.rejects.jsonl"))
+    content = b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects)
     try:
-        write_whole(path, b"".join(msgspec.json.encode(reject) + b"\n" for reject in rejects))
+        write_whole(path, content, anew=given is None)
     except OSError as error:
         raise UnreadableFile(
             f"{path}: the rejects cannot be written ({error.strerror}); name another place with "

@@ -73,8 +73,8 @@ def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory |
     sequence = work.changes.last()
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
     with suppress(OSError):
-        path.parent.mkdir(parents=True, exist_ok=True)
-        write_whole(path, msgspec.json.encode(saved))
+        path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        write_whole(path, msgspec.json.encode(saved), shared=True)
     return history
 
 

@@ -91,8 +91,8 @@ class KeptRates:
         jobs = tuple(self.work.repairs.of_cars_with(key))
         kept = _Kept(self._mark(sequence), sequence, jobs, found)
         with suppress(OSError):
-            self.folder.mkdir(parents=True, exist_ok=True)
-            write_whole(self._file(key), msgspec.json.encode(kept))
+            self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+            write_whole(self._file(key), msgspec.json.encode(kept), shared=True)
 
     def _file(self, key: tuple[str, str, str]) -> Path:
         return self.folder / f"{cause_digest(key)}.json"

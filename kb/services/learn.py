@@ -48,6 +48,7 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
             measured=measured,
         )
         folder = index_folder(address)
-        folder.mkdir(parents=True, exist_ok=True)
-        write_whole(folder / FILE, msgspec.json.format(msgspec.json.encode(learnt), indent=1))
+        folder.mkdir(mode=0o700, parents=True, exist_ok=True)
+        content = msgspec.json.format(msgspec.json.encode(learnt), indent=1)
+        write_whole(folder / FILE, content, shared=True)
         return weights_in(work, address, settings)

@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+from glob import escape
 from pathlib import Path
 
 from platformdirs import user_cache_dir, user_data_dir, user_state_dir
@@ -12,6 +13,8 @@ from kb.errors import StoreUnusable
 
 APP = "shop-case-base"
 VARIABLE = "KB_STORE"
+BACKUP = ".backup.sqlite"
+"""End of the name of a copy of a store."""
 _DRIVERS = {
     "sqlite": "sqlite+pysqlite",
     "postgresql": "postgresql+psycopg",
@@ -92,6 +95,11 @@ def shown(address: str) -> str:
     harmless = {key: value for key, value in url.query.items() if "pass" not in key}
     url = url.set(query=harmless)
     return url.set(drivername=url.get_backend_name()).render_as_string(hide_password=True)
+
+
+def backups_of(store: Path) -> list[Path]:
+    """Copies that lie beside an SQLite store under the names they were given by default."""
+    return sorted(store.parent.glob(f"{escape(store.stem)}.*{BACKUP}"))
 
 
 def desk_file(address: str, who: str | None) -> Path:

@@ -1,5 +1,6 @@
 """A copy of an SQLite store, taken while others may be using it."""
 
+import os
 import sqlite3
 from contextlib import closing
 from datetime import datetime
@@ -7,7 +8,7 @@ from pathlib import Path
 
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import replacing
-from kb.store.address import file_of, shown
+from kb.store.address import BACKUP, file_of, shown
 
 
 def back_up(address: str, target: Path | None = None) -> Path:
@@ -38,12 +39,12 @@ def back_up(address: str, target: Path | None = None) -> Path:
     if not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
     moment = datetime.now().astimezone()
-    target = target or source.with_name(f"{source.stem}.{moment:%Y-%m-%d_%H%M%S_%f}.backup.sqlite")
-    if target.exists():
+    target = target or source.with_name(f"{source.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{BACKUP}")
+    if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     try:
         with (
-            replacing(target) as part,
+            replacing(target, anew=True) as part,
             closing(sqlite3.connect(source)) as store,
             closing(sqlite3.connect(part)) as copy,
         ):

@@ -75,7 +75,8 @@ def create_store(address: str) -> Engine:
     path = file_of(address)
     with explained(url_of(address)):
         if path is not None:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            path.touch(mode=0o600)  # what SQLite keeps beside it is as private
         engine = _engine(address)
         with engine.connect() as connection:
             if _revision(connection, address) is not None:

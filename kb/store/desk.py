@@ -5,14 +5,13 @@ needed: what cannot be read counts as empty, and what cannot be written is not k
 """
 
 import contextlib
-import os
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime
 from pathlib import Path
 
 import msgspec
 
-from kb.files import replacing
+from kb.files import write_whole
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,11 +85,6 @@ class Desk:
     def _write(self, content: _Content) -> bool:
         with contextlib.suppress(OSError):
             self._path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-            with replacing(self._path) as part, open(part, "wb", opener=_private) as file:
-                file.write(msgspec.json.encode(content))
+            write_whole(self._path, msgspec.json.encode(content))
             return True
         return False
-
-
-def _private(path: str, flags: int) -> int:
-    return os.open(path, flags, 0o600)

@@ -43,9 +43,10 @@ def test_a_page_that_cannot_be_written_is_refused_before_anything_is_asked(
     small_store: str, tmp_path: Path
 ) -> None:
     missing = evaluate(small_store, "--page", str(tmp_path / "nowhere" / "page.html"))
-    assert missing.exit_code == 2
+    assert missing.exit_code == 1
     assert "make it first" in missing.output
-    assert evaluate(small_store, "--page", str(tmp_path)).exit_code == 2
+    folder = evaluate(small_store, "--page", str(tmp_path))
+    assert (folder.exit_code, "never written over" in folder.output) == (1, True)
 
 
 def test_nothing_to_ask_is_no_error(small_store: str, empty_store: str) -> None:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 
 from kb.cli.main import kb
 from kb.intake.schema import case_schema
+from tests.cli.terminal import Terminal
 from tests.strategies import texts
 
 
@@ -150,3 +151,28 @@ def test_the_mapping_in_the_help_is_one(tmp_path: Path, empty_store: str) -> Non
     assert _run(empty_store, "import", str(sheet), "--mapping", str(mapping)).exit_code == 0
     attempt = json.loads(_run(empty_store, "export").stdout)["attempts"][0]
     assert attempt == {"action": "replaced", "component": "battery", "cured": True}
+
+
+def test_an_export_over_the_store_is_refused_whatever_is_said(empty_store: str) -> None:
+    before = Path(empty_store).read_bytes()
+    for words in ((), ("--force",)):
+        result = _run(empty_store, "export", empty_store, *words)
+        assert (result.exit_code, "belongs to the store" in result.output) == (1, True)
+    assert Path(empty_store).read_bytes() == before
+
+
+def test_a_file_that_is_there_is_replaced_only_by_force_or_when_asked(
+    empty_store: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "jobs.jsonl"
+    path.write_text("mine")
+    refused = _run(empty_store, "export", str(path))
+    assert (refused.exit_code, "--force" in refused.output) == (1, True)
+    for answer, text in (("n", "mine"), ("y", "")):
+        with Terminal("export", str(path), store=empty_store) as screen:
+            screen.expect("Replace it?")
+            screen.answer(answer)
+        assert path.read_text() == text
+    path.write_text("mine")
+    assert _run(empty_store, "export", str(path), "--force").exit_code == 0
+    assert path.read_text() == ""

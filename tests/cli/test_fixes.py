@@ -53,7 +53,7 @@ def test_a_page_that_cannot_be_written_is_an_error_with_a_cure(
 ) -> None:
     result = ask(demo_store, "clock", "spring", "--page", str(tmp_path / "none" / "page.html"))
     assert result.exit_code == 1
-    assert "choose another place" in result.output
+    assert "make it first" in result.output
 
 
 def test_silence_is_off_unless_the_shop_sets_it(

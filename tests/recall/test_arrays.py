@@ -1,8 +1,6 @@
 """Arrays in one file: they come back as they were, and no damage goes unnoticed."""
 
 import os
-import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -103,18 +101,3 @@ def test_a_writer_that_fails_leaves_the_older_file(
         arrays.write(tmp_path / "some", {}, {"numbers": np.zeros(3)})
     assert arrays.read(tmp_path / "some").arrays["numbers"].tolist() == list(range(100))
     assert [each.name for each in tmp_path.iterdir()] == ["some"]
-
-
-def drafts(folder: Path) -> Iterator[str]:
-    return (each.name for each in folder.iterdir() if each.suffix == ".part")
-
-
-def test_another_writers_draft_is_left_alone_until_it_is_old(tmp_path: Path) -> None:
-    draft = tmp_path / "some.ab.part"
-    draft.write_bytes(b"half")
-    arrays.write(tmp_path / "some", {}, SOME)
-    assert list(drafts(tmp_path)) == [draft.name]
-    old = time.time() - arrays.ABANDONED - 60
-    os.utime(draft, (old, old))
-    arrays.write(tmp_path / "some", {}, SOME)
-    assert list(drafts(tmp_path)) == []

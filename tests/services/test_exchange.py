@@ -317,7 +317,7 @@ def test_where_rejects_cannot_be_written_nothing_is_imported(
 ) -> None:
     path = _written(tmp_path, JOB)
     path.write_text(path.read_text() + "{\n")
-    with pytest.raises(UnreadableFile, match="Nothing was imported"):
+    with pytest.raises(UnreadableFile, match="make it first"):
         import_file(empty_store, path, rejects=tmp_path / "none" / "rejects.jsonl")
     assert _stored(empty_store) == []
 
