@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, partial
 from pathlib import Path
 from typing import Any
 
@@ -25,6 +25,7 @@ from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
+from kb.store.sqlite_file import connect
 from kb.store.tables import IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006")
@@ -258,9 +259,11 @@ def _engine(address: str, *, migrating: bool = False) -> Engine:
 def _engine_of(url: URL, seconds: int, migrating: bool) -> Engine:
     """Make the one engine of an address: what it has learnt of its statements serves them all."""
     sqlite = url.get_backend_name() == "sqlite"
-    patience = {"timeout" if sqlite else "connect_timeout": seconds}
+    how: dict[str, Any] = {"connect_args": {"connect_timeout": seconds}}
+    if sqlite:
+        how = {"creator": partial(connect, Path(str(url.database)), seconds)}
     try:
-        engine = create_engine(url, poolclass=NullPool, connect_args=patience)
+        engine = create_engine(url, poolclass=NullPool, **how)
     except (NoSuchModuleError, ModuleNotFoundError) as error:
         address = shown(url.render_as_string(hide_password=False))
         raise StoreUnusable(

@@ -1,0 +1,64 @@
+"""Opening an SQLite store, also where nothing can be written beside it."""
+
+import sqlite3
+from contextlib import suppress
+from pathlib import Path
+from urllib.parse import quote
+
+_NO_ROOM = {
+    sqlite3.SQLITE_READONLY,
+    sqlite3.SQLITE_CANTOPEN,
+    sqlite3.SQLITE_PERM,
+    sqlite3.SQLITE_FULL,
+    sqlite3.SQLITE_IOERR,
+}
+"""What SQLite answers, without its details, where it cannot make the files that it keeps beside a
+store: https://www.sqlite.org/rescode.html"""
+_DETAIL = 0xFF
+
+
+def connect(path: Path, seconds: float) -> sqlite3.Connection:
+    """Open a store for reading and writing, or for reading alone where it cannot be written.
+
+    A store in a folder that cannot be written, or on a full disk, is read as it lies there. That is
+    whole as long as no change waits beside it to be taken in.
+
+    Parameters
+    ----------
+    seconds : float
+        How long to wait for another program that writes.
+
+    Raises
+    ------
+    sqlite3.Error
+        If it cannot be read either.
+
+    References
+    ----------
+    Read-only databases in WAL mode, https://www.sqlite.org/wal.html#readonly
+    """
+    try:
+        return _tried(sqlite3.connect(path, seconds))
+    except sqlite3.OperationalError as error:
+        if error.sqlite_errorcode & _DETAIL not in _NO_ROOM or not path.is_file():
+            raise
+        for how in ("mode=ro", *(() if _changes_wait(path) else ("mode=ro&immutable=1",))):
+            with suppress(sqlite3.OperationalError):
+                return _tried(sqlite3.connect(f"file:{quote(str(path))}?{how}", seconds, uri=True))
+        raise
+
+
+def _tried(connection: sqlite3.Connection) -> sqlite3.Connection:
+    """Read something, so that what cannot be opened is known now."""
+    try:
+        connection.execute("SELECT count(*) FROM sqlite_schema").fetchone()
+    except sqlite3.Error:
+        connection.close()
+        raise
+    return connection
+
+
+def _changes_wait(path: Path) -> bool:
+    """Whether committed changes may lie beside the store that are not yet in it."""
+    waiting = (path.with_name(f"{path.name}{end}") for end in ("-wal", "-journal"))
+    return any(each.exists() and each.stat().st_size for each in waiting)
