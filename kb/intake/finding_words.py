@@ -97,6 +97,16 @@ _DOING: Mapping[Action, str] = {
     Action.REMOVED: "removing|disconnecting",
 }
 """What was done, told as what cured: "fixed by cleaning"."""
+WORK_VERBS = """
+replaced replacing renewed swapped fitted refitted changed installed exchanged rebuilt remade
+repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
+machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
+reconnected pushed tightened torqued adjusted aligned calibrated balanced straightened lubricated
+greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured cleared erased reset
+programmed updated flashed coded adapted registered removed disconnected tested checked inspected
+measured scanned unplugged pinched clamped bridged tapped sprayed ordered quoted
+"""
+"""What was done, as a verb in the past: words that slips of spelling are mended to."""
 CURED_BY = compiled(
     r"(?:(?:and|but|then|only|finally|eventually|later) )*(?:cured|fixed|sorted|solved|resolved)"
     r"(?: it)? by ",

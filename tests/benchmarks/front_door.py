@@ -5,7 +5,8 @@ without sight of the parsers, each with its right understanding. How a reading i
 stands in ``front_door_readings.py``, how a whole entry is in ``front_door_entries.py``; ``--amiss``
 prints what of the entries is lost or wrong. The parsers were mended by these lines, and then by
 those of ``--second`` and ``--third``; ``--fourth`` has entries alone, in four hands, written by
-somebody who knew the parsers. Of a line of codes all codes must be right, and where something is to be asked, something must be asked.
+somebody who knew the parsers. Of a line of codes all codes must be right, and where something is to
+be asked, something must be asked.
 """
 
 import json
