@@ -183,7 +183,7 @@ _DONE: Mapping[Action, str] = {
     Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    "|balanced|eingestellt|straightened|bent (?:it|back|clear)|set",
+    "|balanced|eingestellt|straightened|bent (?:it|back|clear)",
     Action.LUBRICATED: "lubricated|lubed|greased|oiled|freed(?: off| up)?|gefettet",
     Action.REFILLED: (
         "re-?filled|topped up|filled(?: up)?|bled|re-?charged|(?:re-?)?gassed|entl[üu]ftet"
