@@ -60,8 +60,8 @@ _ACTIONS: Mapping[Action, str] = {
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
         "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
-        "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated|plugged(?= (?:the )?"
-        "(?:hole|puncture|leak|tyre))|shimmed"
+        "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
+        "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
@@ -74,8 +74,7 @@ _ACTIONS: Mapping[Action, str] = {
     Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
     "|balanced|tracked|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
-    Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled"
-    "|(?:re-?)?gassed",
+    Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
     Action.CHARGED: f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})|ch(?:r)?g['’]?d",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
@@ -105,9 +104,10 @@ replaced replacing renewed swapped fitted refitted changed installed exchanged r
 repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
 machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
 reconnected pushed tightened torqued adjusted aligned calibrated balanced straightened lubricated
-greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured cleared
-erased reset programmed updated flashed coded adapted registered removed disconnected tested checked inspected
-measured scanned unplugged pinched clamped bridged tapped sprayed ordered quoted
+greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured
+cleared erased reset programmed updated flashed coded adapted registered removed disconnected
+tested checked inspected measured scanned unplugged pinched clamped bridged tapped sprayed ordered
+quoted
 """
 """What was done, as a verb in the past: words that slips of spelling are mended to."""
 CURED_BY = compiled(
@@ -122,12 +122,15 @@ _ON_DAY = (
 )
 HEARD = compiled(
     r"(?:(?:(?:i |we )?(?:rang(?! (?:out|through))|phoned|spoke to"
-    r"|called (?=(?:the )?(?:cust|owner|driver|him|her))|asked (?=him|her|the (?:cust|owner|driver)))"
-    r"|(?:front )?desk(?=:)|sms|e-?mail(?=:)|(?:mr|mrs|ms)\.? (?:[\w-]+ ){0,4}?(?:rang|phoned|called)"
+    r"|called (?=(?:the )?(?:cust|owner|driver|him|her))"
+    r"|asked (?=him|her|the (?:cust|owner|driver)))"
+    r"|(?:front )?desk(?=:)|sms|e-?mail(?=:)"
+    r"|(?:mr|mrs|ms)\.? (?:[\w-]+ ){0,4}?(?:rang|phoned|called)"
     r"|(?:the )?(?:cust(?:omer)?|owner|driver) (?:came|is|was) back|(?:(?:[23]|[4-9])(?:nd|rd|th)"
     r"|second|third) time (?:back|in)|back in(?=\s*[.,;:])"
     r"|(?:der )?(?:kunde|kundin) (?:rief|kam|meldet|ruft|sagt|war)|(?:le |la )?cliente? (?:a"
-    r" (?:appelé|rappelé)|appelle|revient|est revenue?)|klient(?:ka)? (?:dzwoni|wróci|by[lł]|mówi)\w*"
+    r" (?:appelé|rappelé)|appelle|revient|est revenue?)|klient(?:ka)? (?:dzwoni|wróci"
+    r"|by[lł]|mówi)\w*"
     r"|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|came back|returned|been back)"
