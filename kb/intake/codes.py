@@ -191,6 +191,7 @@ _PART_BEHIND = compiled(
     r"\s+(?:[A-Z]+\s+)?(?:FILTER|BATTERY|BULB|BELT|PADS?|DISCS?|SENSOR|MODULE|UNIT|KIT|HOSE|PLUGS?|OIL"
     r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
 )
+_IN_STOCK = compiled(r"\s+(?:IS\s+)?(?:(?:IN|OUT OF) STOCK|ON (?:ORDER|THE SHELF|SHELF))\b")
 _DENIED_BEHIND = compiled(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
 _NOT_BACK = (
     r"(?:(?:DID|HAS|HAVE)(?: NOT|N['’]?T)|NEVER|NOT) (?:COME |CAME |BEEN )?(?:BACK|RETURN(?:ED)?)"
@@ -319,6 +320,8 @@ class _Search:
         end = found.place.end
         if _PART_BEFORE.search(before) and _PART_BEHIND.match(self.plain, end):
             raise _Refused("may be the number of a part; write it apart if it is a code")
+        if _IN_STOCK.match(self.plain, end):
+            raise _Refused("may be the number of a part; write it apart if it is a code")
         if _DENIED.search(before) or _DENIED_BEHIND.match(self.plain, end):
             raise _Refused("is said not to be there; not taken")
         if self._is_gone(found):
@@ -432,13 +435,16 @@ class _Search:
         if code[0] == "C" and joined and len(piece) <= len("16"):
             raise _Refused("may be a connector and its pin; write the code apart if it is one")
         meant = code[: -len(digits)] + digits
-        if _is_plain_short(code, digits, joined=joined or joint in _TO) and (
-            joined or len(piece) > len("17") or joint in _TO
+        may_be_type = joint == "-" and digits in FAILURE_TYPES
+        if (
+            not may_be_type
+            and _is_plain_short(code, digits, joined=joined or joint in _TO)
+            and (joined or len(piece) > len("17") or joint in _TO)
         ):
             if piece != digits:
                 self._doubt(place, f"is read as {meant}")
             return [_Found(TroubleCode(code=meant), place)]
-        if not (joined or self._counts_codes(place.start)):
+        if not (joined or may_be_type or self._counts_codes(place.start)):
             return []
         other = f", {code}-{digits} if that" if digits in FAILURE_TYPES else ""
         self._doubt(place, f"is told short; write {meant} if it is a code{other}")

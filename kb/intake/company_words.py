@@ -73,7 +73,7 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
     (
         Aspect.TIME,
         r"overnight|(?:after|nach|po) (?:(?:a|the|one|der|einer) )?(?:night|nacht|nocy|weekend)"
-        r"|next (?:day|morning)",
+        r"|next (?:day|morning)(?! [0-9])",
         None,
     ),
     (Aspect.POWER, r"(?:at |au |in )?(?:rest|repos|resting|standing|static)", "at rest"),

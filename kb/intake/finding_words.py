@@ -59,7 +59,9 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
-        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed|machined|honed|re-?bushed"
+        "|re-?wired|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|skimmed"
+        "|machined|honed|re-?bushed|taped(?: up)?|glued|bonded|sleeved|insulated"
+        "|plugged(?= (?:the )?(?:hole|puncture|leak|tyre))|shimmed"
     ),
     Action.CLEANED: (
         "clean(?:ed)?(?: out| up)?|blew (?:out|thr(?:u|ough))|dried(?: out)?|polished|flushed"
@@ -70,9 +72,9 @@ _ACTIONS: Mapping[Action, str] = {
     ),
     Action.TIGHTENED: "(?:re-?)?tighten(?:ed)?|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:ust)?(?:['’]?d|ed)?|(?:re-?)?aligned|(?:re-?)?calibrated"
-    "|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
+    "|balanced|tracked|set(?: up)?|straightened|bent(?= (?:it|back|clear|straight))",
     Action.LUBRICATED: "lubricated?|lubed|greased|oiled|freed(?: off| up)?",
-    Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled",
+    Action.REFILLED: "re-?fill(?:ed)?|topped up|top(?:ped)? up|filled(?: up)?|bled|(?:re-?)?gassed",
     Action.CHARGED: f"(?:re-?)?charged|(?:re-?)?charge(?= {_CHARGED})|ch(?:r)?g['’]?d",
     Action.REROUTED: "re-?rout(?:ed)?|re-?clipped|secured|re-?tied|moved",
     Action.CLEARED: "clear(?:ed)?|erased?|reset|unblocked",
@@ -97,6 +99,17 @@ _DOING: Mapping[Action, str] = {
     Action.REMOVED: "removing|disconnecting",
 }
 """What was done, told as what cured: "fixed by cleaning"."""
+WORK_VERBS = """
+replaced replacing renewed swapped fitted refitted changed installed exchanged rebuilt remade
+repaired mended soldered resoldered spliced rejoined crimped rewired welded patched sealed skimmed
+machined honed taped sleeved plugged shimmed cleaned dried polished flushed blown reseated
+reconnected pushed tightened torqued adjusted aligned calibrated balanced straightened lubricated
+greased oiled freed refilled filled topped regassed recharged charged bled rerouted secured
+cleared erased reset programmed updated flashed coded adapted registered removed disconnected
+tested checked inspected measured scanned unplugged pinched clamped bridged tapped sprayed ordered
+quoted
+"""
+"""What was done, as a verb in the past: words that slips of spelling are mended to."""
 CURED_BY = compiled(
     r"(?:(?:and|but|then|only|finally|eventually|later) )*(?:cured|fixed|sorted|solved|resolved)"
     r"(?: it)? by ",
@@ -108,7 +121,17 @@ _ON_DAY = (
     rf"|yesterday|in {_IN_MONTH}|(?:last|this) (?:week|month|morning|night))"
 )
 HEARD = compiled(
-    r"(?:(?:rang(?! (?:out|through))|phoned|spoke to|follow(?:ed)?[- ]?up|no comeback|comeback"
+    r"(?:(?:(?:i |we )?(?:rang(?! (?:out|through))|phoned|spoke to"
+    r"|called (?=(?:the )?(?:cust|owner|driver|him|her))"
+    r"|asked (?=him|her|the (?:cust|owner|driver)))"
+    r"|(?:front )?desk(?=:)|sms|e-?mail(?=:)"
+    r"|(?:mr|mrs|ms)\.? (?:[\w-]+ ){0,4}?(?:rang|phoned|called)"
+    r"|(?:the )?(?:cust(?:omer)?|owner|driver) (?:came|is|was) back|(?:(?:[23]|[4-9])(?:nd|rd|th)"
+    r"|second|third) time (?:back|in)|back in(?=\s*[.,;:])"
+    r"|(?:der )?(?:kunde|kundin) (?:rief|kam|meldet|ruft|sagt|war)|(?:le |la )?cliente? (?:a"
+    r" (?:appelé|rappelé)|appelle|revient|est revenue?)|klient(?:ka)? (?:dzwoni|wróci"
+    r"|by[lł]|mówi)\w*"
+    r"|follow(?:ed)?[- ]?up|no comeback|comeback"
     r"|(?:not |never |no |still |hasn['’]?t |has not |did(?:n['’]?t| not) )*"
     r"(?:held|hold|holding|came back|returned|been back)"
     r"|(?:not |never |hasn['’]?t |has not |did(?:n['’]?t| not) )come back"
@@ -152,7 +175,7 @@ _DONE: Mapping[Action, str] = {
         "repaired|mended|soldered|re-?soldered|spliced|rejoined|joined|re-?crimped|crimped|re-?wired"
         "|re-?terminated|re-?tensioned|re-?pinned|welded|patched|(?:re-?)?sealed|taped(?: up)?"
         "|skimmed|machined|honed|re-?bushed|made up"
-        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded"
+        "|sleeved|wrapped(?: up)?|insulated|heat ?shrunk|glued|bonded|shimmed|plugged(?! in)"
         "|repariert"
         "|gel[öo]tet|r[ée]par[ée]e?s?|naprawion[yaeo]"
     ),

@@ -35,6 +35,7 @@ from kb.intake.reading_proposals import offer
 from kb.intake.reading_search import NO_ITEM, ReadingsFound, find_readings
 from kb.intake.readings import parse_reading
 from kb.intake.single_facts import attempt_of, cured_in_part, parse_contact, seen_in_test
+from kb.intake.spelling import SpeltLine, spelt
 from kb.patterns import compiled
 
 _WORD = compiled(r"[^\W\d_]{2}")
@@ -121,6 +122,13 @@ def find_findings(text: str, today: date) -> Findings:
     >>> [line[start:end] for start, end in found.places["attempts"]]
     ['door plug cleaned, no change']
     """
+    line = spelt(text)
+    found = _find(line.text, today)
+    return _as_typed(found, line) if line.slips else found
+
+
+def _find(text: str, today: date) -> Findings:
+    """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
     parted = part_line(spent.masked)
     parted.take_bought(text, spent)
@@ -181,6 +189,44 @@ def find_findings(text: str, today: date) -> Findings:
         odometer=spent.shown_beside([*map(parted.stretch, heard)]),
         later=spent.later(verdict and verdict[0]) if not told["attempts"] else _only(verdict),
         **{name: tuple(parts) for name, parts in told.items()},
+    )
+
+
+def _as_typed(found: Findings, line: SpeltLine) -> Findings:
+    """Tell what was read in a line whose slips were mended by its places in the line as typed."""
+
+    def doubt(each: Doubt) -> Doubt:
+        place = line.place(each.place) if each.place else None
+        return replace(each, place=place, text=line.typed[slice(*place)] if place else each.text)
+
+    def words(each: str | None) -> str | None:
+        return line.as_typed(each) if each else each
+
+    tests = [replace(each, seen=line.as_typed(each.seen)) for each in found.tests]
+    attempts = [replace(each, words=words(each.words)) for each in found.attempts]
+    contacts = [replace(each, words=words(each.words)) for each in found.contacts]
+    read = (*found.tests, *found.attempts, *found.contacts)
+    typed: Mapping[Any, Any] = dict(zip(read, (*tests, *attempts, *contacts), strict=True))
+
+    def lift(each: Lift) -> Lift:
+        place = line.place(each.place)
+        fact = line.typed[slice(*place)] if isinstance(each.fact, str) else each.fact
+        return Lift(typed.get(fact, fact), place)
+
+    told = found.account
+    return replace(
+        found,
+        tests=tuple(tests),
+        attempts=tuple(attempts),
+        contacts=tuple(contacts),
+        rest=line.as_typed(found.rest),
+        doubts=(*map(doubt, found.doubts), *line.slips),
+        places={name: tuple(map(line.place, places)) for name, places in found.places.items()},
+        account=Account(
+            tuple(map(lift, told.lifted)),
+            tuple(map(lift, told.kept)),
+            (*map(doubt, told.asked), *line.slips),
+        ),
     )
 
 

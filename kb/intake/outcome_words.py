@@ -239,6 +239,11 @@ def _table() -> Mapping[tuple[str, ...], WordRole]:
     }
 
 
+def table_words() -> frozenset[str]:
+    """Return every word of the lists, in whatever language."""
+    return frozenset(word for phrase in _table() for word in phrase)
+
+
 def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
     """Yield a phrase, and with ``~`` before it the regular forms of its first word."""
     first, *more = plain_words(phrase.removeprefix("~"))
@@ -255,7 +260,7 @@ def _forms(phrase: str) -> Iterator[tuple[str, ...]]:
 @cache
 def _slips() -> Mapping[str, str]:
     """Return the words meant by those with a letter left out, a wrong vowel, or two exchanged."""
-    known = {word for phrase in _table() for word in phrase}
+    known = table_words()
     meant = {}
     for word in _lists()[_MISTYPED]:
         for place in range(1, len(word)):

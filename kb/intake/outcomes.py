@@ -430,7 +430,8 @@ def _left_over(scope: _Scope, last: StateSign) -> StateSign:
         against = clause.joint in (WordRole.BUT, WordRole.THEN)
         well = clause.has(WordRole.AGAIN) and not against
         return WELL if well else FAILED if against or not scope.heard else NOTHING
-    return FAILED if still and not scope.heard else NOTHING
+    measured = "#" in clause.words  # "battery still 12.6"
+    return FAILED if still and not (scope.heard or measured) else NOTHING
 
 
 def _ends_it(clause: OutcomeClause) -> bool:

@@ -64,6 +64,9 @@ _GERMAN_PART = (
     r"|bremse|sitz|stecker|rad|lager))"
 )
 
+_ONE_A_CYLINDER = r"(?:ignition )?coil(?: pack)?|inj(?:ector)?|(?:spark|glow) ?plug|glow"
+"""Parts of which a cylinder has one: their number is its own (common practice, no source)."""
+
 _JOINED = (
     *(
         (compiled(rf"{_GERMAN_PART} {short}\b"), rf"\1 {joined}")
@@ -81,6 +84,14 @@ _JOINED = (
     (compiled(r"\bbank[ -]?([1-4])\b"), r"bank-\1"),
     (compiled(r"(?<![\w.])(?:no\.? ?|#)?([0-9]{1,2}) cyl(?:inder)?\b"), r"cylinder-\1"),
     (compiled(r"\bcyl(?:inder|\.)?[ -]?(?:no\.? ?|#)?([0-9]{1,2})\b"), r"cylinder-\1"),
+    (
+        compiled(rf"\b({_ONE_A_CYLINDER})[ -]?(?:n[or]\.? ?|#)?(1[0-2]|[1-9])\b"),
+        r"\1 cylinder-\2",
+    ),
+    (
+        compiled(rf"(?<![\w.])(?:number |n[or]\.? ?|#)(1[0-2]|[1-9]) ({_ONE_A_CYLINDER})\b"),
+        r"cylinder-\1 \2",
+    ),
 )
 _NUMBERED = compiled(r"(bank|cylinder)-([0-9]{1,2})|(sensor)-([1-4])")
 
@@ -97,6 +108,8 @@ def find_position(text: str) -> tuple[str | None, str]:
     (('left front', 'pretensioner'), ('offside rear', 'door lock'))
     >>> find_position("cyl 3 injector"), find_position("bank 1 sensor 2 heater")
     (('cylinder 3', 'injector'), ('bank 1 sensor 2', 'heater'))
+    >>> find_position("coil 3")
+    ('cylinder 3', 'coil')
     >>> find_position("left and right lamp")
     (None, 'left and right lamp')
     """

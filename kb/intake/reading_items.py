@@ -45,7 +45,7 @@ alone solid swirl gone blows swings went falling moves checks tests works makes 
 wants looks feels sounds seems leaves keeps spins blown blew mile miles km kms min mins hour hours
 hr hrs days way ways times grad cust took taken takes stands stood came bleeds blow blows puts put
 gives raised tech guy bloke someone anyone still also maybe about done left once twice twin tight
-normal steady nothing everything something
+normal steady nothing everything something pcs pc pieces
 """
 _COMPLAINT = frozenset(_OF_COMPLAINTS.split())
 _WHO = [[who] for who in ("customer", "owner", "driver", "he", "she", "they", "i", "we", "it")]
@@ -325,6 +325,9 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
         begin -= 1
     if not known and begin > 0 and not words.is_position(begin):
         begin = max(begin, first - 1)
+    measured = begin - 2 >= floor and _MEASURED.fullmatch(words.bare[begin - 2])
+    if measured and not known and begin < first and words.is_link(begin - 1):
+        begin -= 2  # "drop across g103"
     return begin
 
 

@@ -7,6 +7,7 @@ import pytest
 
 from kb.case import Contact
 from kb.services.lookup import show_job
+from tests.cli.terminal import Terminal
 from tests.cli.test_job import ok, run, type_at
 from tests.services.test_follow_up import job, put
 
@@ -66,6 +67,26 @@ def test_what_is_not_confirmed_is_not_stored(due_store: str) -> None:
 def test_stopping_keeps_what_was_answered(due_store: str) -> None:
     ok(type_at(due_store, "job", "follow-up", keys="o\n\n\nq"))
     assert contacts(due_store) == [["other reason"], [], []]
+
+
+def test_ctrl_c_keeps_what_was_answered_and_stores_nothing_half(due_store: str) -> None:
+    with Terminal("job", "follow-up", store=due_store) as screen:
+        screen.expect("[q]uit")
+        screen.press("h")
+        screen.expect("Day")
+        screen.answer("")
+        screen.expect("Store it?")
+        screen.answer("y")
+        screen.expect("[q]uit")
+        screen.press("h")
+        screen.expect("Day")
+        screen.answer("")
+        screen.expect("Store it?")
+        screen.press_ctrl_c()
+    assert screen.code == 0
+    assert "Nothing was stored of this car." in screen.shown
+    assert "1 recorded" in screen.shown
+    assert contacts(due_store) == [["held"], [], []]
 
 
 def test_a_wrong_day_is_told_and_asked_again_at_once(due_store: str) -> None:

@@ -248,3 +248,19 @@ def test_an_option_that_is_not_kept_is_named(shop: Path, tmp_path: Path) -> None
     keys = [("Go on", ""), ("Reading [battery 12.1 V]", ""), ("Store it?", "")]
     typed(store, f"job add reading {AIRBAG} --good", keys)
     assert show_job(store, AIRBAG).job.readings[-1].proved_good
+
+
+def test_a_known_suspect_takes_two_keystrokes(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "brief.sqlite")
+    ok(run(store, "job", "add", str(STARTER), "replaced battery, cured"))
+    typed(store, f"job close {STARTER}", [("Cause", "1"), ("Store it?", "")])
+    job = show_job(store, STARTER).job
+    assert job.is_case
+    assert job.attempts[-1].cured
+
+
+def test_a_plus_behind_the_number_asks_for_the_rest(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "more.sqlite")
+    ok(run(store, "job", "add", str(STARTER), "replaced battery, cured"))
+    keys = [("Cause", "1+"), ("Last fix", ""), ("What proved the cause", "cranks with a new one")]
+    typed(store, f"job close {STARTER}", keys, leave_at="?")

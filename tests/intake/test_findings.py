@@ -247,7 +247,7 @@ def test_an_outcome_behind_a_fix_is_of_that_fix() -> None:
     [
         ("replaced pump still no pressure", "replaced pump", False),
         ("new pump. Fixed", "replaced pump", True),
-        ("cleaned no. 2 injector", "cleaned no. 2 injector", None),
+        ("cleaned no. 2 injector", "cleaned injector", None),
         ("new sensor not tested", "replaced sensor", None),
         ("new sensor didn't help", "replaced sensor", False),
     ],

@@ -45,6 +45,8 @@ from kb.settings import Settings
 SUSPECTS = "Suspects, by the shop's names for them"
 CAUSE, FIX, CURED, PROVED = "Cause", "Last fix", "Did it cure it?", "What proved the cause"
 NO_CAUSE = "Close without a cause?"
+MORE = "+"
+"""What is typed behind the number of a suspect by who wants to be asked for all there is."""
 NEW = "n"
 """What is typed where a cause is none of the shop's: Enter alone makes none."""
 
@@ -99,9 +101,10 @@ def close(
     """Close a job with its cause: what failed, where such parts sit, how it failed.
 
     Called bare at a terminal it shows the suspects of the job, by the shop's own names: a number
-    and Enter tell the cause. A cause told anew that is near one of the shop is asked about. Whether
-    the fix cured counts as not known unless it is told. Ctrl-C loses nothing: a bare kb job close
-    goes on with what was typed.
+    and Enter tell the cause. Where the last fix is known to have cured, nothing more is asked
+    than whether to store it; 1+ asks for the rest, as for what proved it. A cause told anew that is
+    near one of the shop is asked about. Whether the fix cured counts as not known unless it is
+    told. Ctrl-C loses nothing: a bare kb job close goes on with what was typed.
 
     Closed jobs with a cause are what later questions are answered from. Once the shop has grown
     by a fifth, closing a job is when the weights are learnt again (see kb weights).
@@ -182,14 +185,17 @@ def _asked(app: App, told: Closing, sheet: JobSheet, *, bare: bool) -> Closing |
     cautions = () if bare else sheet.cautions
     if bare:
         print_page(render_sheet(sheet))
+    is_brief = False
     if isinstance(told.cause, Cause):
         told = replace(told, cause=_as_the_shop_says(found, told.cause, cautions))
     else:
-        told = _with_cause(told, found, sheet.job.cause, cautions)
+        told, is_brief = _with_cause(told, found, sheet.job.cause, cautions)
     cause = told.cause if isinstance(told.cause, Cause) else None
     if cause is None and not ask_whether(NO_CAUSE, default=False):
         return None
     last = sheet.job.attempts[-1] if sheet.job.attempts else None
+    if is_brief and last and last.cured:
+        return told
     fix = told.fix
     if fix is None and (bare or last is None or FIX in typed_now().offered):
         empty = last.label if last else "none"
@@ -225,32 +231,36 @@ def _choices(app: App, sheet: JobSheet) -> CauseChoices:
 
 def _with_cause(
     told: Closing, found: CauseChoices, now: Cause | None, cautions: Sequence[str]
-) -> Closing:
+) -> tuple[Closing, bool]:
     """Ask for the cause: the number of a suspect, or words; empty for what it is now.
 
-    What was told with the command is the first answer.
+    What was told with the command is the first answer. Returned is as well whether it was a number
+    and no more.
     """
     said = told.cause if isinstance(told.cause, str) else None
     if found.suspects and (said is None or said.isdecimal()):
         print_page(render_choices(SUSPECTS, found.suspects, cautions))
 
     def meant(text: str) -> Cause:
-        return _numbered(found.suspects, text) if text.isdecimal() else _read(text, found)
+        number = text.removesuffix(MORE)
+        return _numbered(found.suspects, number) if number.isdecimal() else _read(text, found)
 
-    numbers = "its number, or " if found.suspects else ""
+    numbers = f"its number, with {MORE} to tell more; or " if found.suspects else ""
     empty = "as it is" if now else "none"
     hint = f"({numbers}as: seat plug under LF seat, open; empty: {empty})"
     cause = ask(CAUSE, meant, hint=hint, told=said)
     if cause is None:
-        return replace(told, cause=now)
+        return replace(told, cause=now), False
     typed = typed_now().given.get(CAUSE, "")
-    if typed.isdecimal():
+    by_number = typed.removesuffix(MORE).isdecimal()
+    if by_number:
         typed_now().answered(CAUSE, cause.label)  # the number may be another's by then
-    return replace(
+    told = replace(
         told,
         cause=_as_the_shop_says(found, cause, cautions if said else ()),
-        cause_as_typed=None if typed.isdecimal() or typed == cause.label else typed or None,
+        cause_as_typed=None if by_number or typed == cause.label else typed or None,
     )
+    return told, typed.isdecimal()
 
 
 def _read(text: str, found: CauseChoices) -> Cause:

@@ -152,21 +152,32 @@ def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
 
 
 def _ask_each(app: App, found: FollowUps) -> int:
+    """Ask of each car until somebody stops, and count the answers that are stored.
+
+    Ctrl-C stops as well: what was answered before is stored, and of this car nothing is.
+    """
     stored = 0
     for place, each in enumerate(found.cars, 1):
         print_page(layout.labelled(rows(each, place)))
-        key = LATER
-        while (key := _key(each)) not in {LATER, STOP}:
-            try:
-                draft = _answer(app, each, key)
-            except KbError as error:
-                click.echo(f"  {error}")
-                continue
-            stored += _stored(app, each, draft)
+        try:
+            key, is_stored = _asked(app, each)
+        except click.Abort:
+            click.echo("\nNothing was stored of this car.")
             break
+        stored += is_stored
         if key == STOP:
             break
     return stored
+
+
+def _asked(app: App, each: ToAsk) -> tuple[str, bool]:
+    """Ask of one car; return the key that was pressed last, and whether an answer is stored."""
+    while (key := _key(each)) not in {LATER, STOP}:
+        try:
+            return key, _stored(app, each, _answer(app, each, key))
+        except KbError as error:
+            click.echo(f"  {error}")
+    return key, False
 
 
 def _keys(each: ToAsk) -> dict[str, tuple[str, Outcome]]:
