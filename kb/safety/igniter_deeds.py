@@ -154,7 +154,7 @@ def _is_wrong(
         ):
             return False
         words = set(clause.words[at : at + size])
-        named = words & _PARTS or _pronoun_follows(clause, at + size)
+        named = words & _PARTS or _pronoun_follows(clause, at + size) or "it" in clause.words[:at]
         return bool(on_it or (on_it is None and named))
     if not on_it:
         return False

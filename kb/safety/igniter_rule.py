@@ -465,8 +465,13 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     said = clause.roles
     if _is_units_supply(clause) and not (_names_target(clause) and said & _TOUCHED):
         return True
-    if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
-        return False
+    touched = _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told)
+    return not touched and _is_apart(clause, told)
+
+
+def _is_apart(clause: Clause, told: Told) -> bool:
+    """Whether what is measured is another part, or is told to be free of the igniter."""
+    said = clause.roles
     if Role.NEIGHBOUR in said or (
         Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
     ):
@@ -644,7 +649,8 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     )
     infinitive = set(words[at + size : at + size + 1]) & words_in(Aside.ACTING)
     nouns_only = never == "no" and not infinitive
-    if not size or (nouns_only and kinds != {Role.INSTRUMENT} and not forced):
+    nouns = kinds == {Role.INSTRUMENT} or all(p.words[0].endswith("ing") for p in dangers)
+    if not size or (nouns_only and not nouns and not forced):
         return False
     if all(set(piece.words) <= set(words[at : at + size]) for piece in dangers):
         return True  # *keep the meter off it*

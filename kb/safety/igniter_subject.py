@@ -14,7 +14,7 @@ from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 _OF_IGNITER = frozenset(
     [
         *(*TARGETS, Role.JOINED, Role.CLOCK_SPRING, Role.UNIT, Role.SUBSTITUTE, Role.IN_PLACE),
-        *(Role.DEPLOY, Role.DEFEAT, Role.LAMP),
+        *(Role.DEPLOY, Role.DEFEAT, Role.LAMP, Role.LIVE),
     ]
 )
 """Where one of these is told, an igniter may be what it is done to."""
@@ -84,9 +84,10 @@ def _is_of_restraints(clause: Clause) -> bool:
     others = [p for p in clause.pieces if p.role is Role.NEIGHBOUR]
     supplies = any(role_of(word) in TARGETS for p in others for word in p.words)
     plain = {p.text for p in clause.pieces if p not in others}
-    return supplies or (Role.ISOLATE in clause.roles and not _HOLDERS.isdisjoint(plain))
+    return supplies or (bool(_UNDONE & clause.roles) and not _HOLDERS.isdisjoint(plain))
 
 
+_UNDONE = frozenset([Role.ISOLATE, Role.LIVE, Role.APART])
 _HOLDERS = frozenset(["seat", "seats", "belt", "belts", "buckle", "wheel"])
 
 

@@ -97,6 +97,8 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
         return False  # on at first only
     at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
     afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
+    worked = range(place + 1, len(sentence))
+    afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
 
 
