@@ -18,9 +18,10 @@ from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, w
 from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
-from kb.safety.igniter_rule import are_ends_off, hear, is_allowed
+from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
+from kb.safety.igniter_subject import is_elsewhere
 from kb.safety.igniter_supply import supply_in
 from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
 
@@ -127,6 +128,9 @@ def _judged(
     clauses = [clauses_of(each, wording) for each in sentences]
     for sentence, told_here, told_next in zip(sentences, clauses, [*clauses[1:], ()], strict=False):
         told = told.at_new_sentence()
+        if sentence.rstrip().endswith("?") and is_answered_no(told_here, told_next):
+            yield sentence, Shown()
+            continue
         yield sentence, _verdict(told_here, told_next, told, steps_only=steps_only)
 
 
@@ -139,6 +143,10 @@ def _verdict(
     handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
+    if is_elsewhere(sentence):
+        for clause in sentence:
+            hear(told, clause)
+        return Shown()
     told.apart |= are_ends_off(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):

@@ -8,6 +8,7 @@ All of it is common practice, no source.
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from math import nan
 
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
@@ -85,6 +86,8 @@ class Told:
         An igniter was named in this sentence, and nothing said of it yet.
     scanned : bool
         A sentence before told a live value, and nothing was unplugged or measured since.
+    forbids : bool
+        The clause before is a denial alone: *do not, repeat do not, ...*.
     refused : bool
         The clause before refuses: *job refused: ...*.
     grip : bool
@@ -109,6 +112,7 @@ class Told:
     lamp: bool = False
     blinks: bool = False
     forbade: bool = False
+    forbids: bool = False
     measured: bool = False
     named: bool = False
     under_power: bool = False
@@ -149,7 +153,7 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     for at, piece in enumerate(clause.pieces):
         if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
             continue
-        if _are_volts_put(clause, at):
+        if are_volts_put(clause, at):
             yield Piece(Role.POWER, piece.words), Reason.POWER
         elif piece.role in _GRAVE:
             yield piece, _GRAVE[piece.role]
@@ -166,7 +170,7 @@ _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "rep
 """Work on a wire that wants both its ends free."""
 
 
-def _are_volts_put(clause: Clause, at: int) -> bool:
+def are_volts_put(clause: Clause, at: int) -> bool:
     """Whether volts are put somewhere: *bag pins, put 12 V on*."""
     unit = clause.pieces[at + 1 : at + 2]
     volts = clause.pieces[at].role is Role.VALUE and unit and unit[0].words[0] in _VOLTS
@@ -176,6 +180,21 @@ def _are_volts_put(clause: Clause, at: int) -> bool:
     return not before.isdisjoint(_APPLYING)
 
 
+def is_supply_voltage(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a value is a voltage that a car's battery has."""
+    unit = pieces[at + 1].text if at + 1 < len(pieces) else ""
+    return unit in _VOLTS and _LEAST_VOLTS <= number_of(pieces[at]) <= _MOST_VOLTS
+
+
+def number_of(value: Piece) -> float:
+    """Return a value as a number; nan if it is not written as one."""
+    try:
+        return float(value.words[0].replace(",", ".").replace("r", "."))
+    except ValueError:
+        return nan
+
+
+_LEAST_VOLTS, _MOST_VOLTS = 9, 16
 _VOLTS = frozenset(["v", "volt", "volts"])
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
@@ -188,6 +207,8 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     if words_in(Aside.PRICE) & clause.vocabulary:
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
+    if whole and at == 0 and pieces[1:2] and pieces[1].role in _COUNTED:
+        return True  # so many of them: *1 clock spring*
     blinks = told.blinks or bool(words_in(Aside.BLINKS) & clause.vocabulary)
     if whole and told.blinks and at == 0 and clause.joiner in {"then", ","}:
         return True
@@ -196,6 +217,9 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
     return whole and bare and not read and (told.lamp or len(pieces) > 1)
+
+
+_COUNTED = frozenset([*TARGETS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR])
 
 
 def _is_strange(clause: Clause) -> bool:
@@ -302,6 +326,8 @@ def _is_done(clause: Clause, at: int, told: Told) -> bool:
         return bool(clause.roles & {Role.INSTRUMENT, Role.VALUE, Role.BRIDGE, Role.NEIGHBOUR})
     tools = {Role.INSTRUMENT, Role.QUANTITY, Role.VALUE, Role.HARNESS, Role.NEIGHBOUR}
     following = pieces[at + 1].role if at + 1 < len(pieces) else Role.STOP
+    if at == 0 and following in TARGETS and aside(Aside.RENEWED).any_in(clause.words):
+        return False  # told of what has fired: *deployed tensioners replaced*
     by_hand = (
         len(pieces[at].words) > 2
         or _fires_it(pieces, at)
@@ -336,8 +362,50 @@ def _is_tested(clause: Clause, at: int, told: Told) -> bool:
 
 
 def _is_fed(clause: Clause, at: int, told: Told) -> bool:
-    """Whether a feed or an earth is put on the circuit: *a feed on the plug*."""
-    return Role.UNIT not in clause.roles and _leads_to_target(clause.pieces, at, told)
+    """Whether a feed or an earth is put on the circuit: *a feed on the plug*, *earth one leg*."""
+    if _is_earthed(clause, at, told):
+        return True
+    if at == 0 and _tells_supply(clause):
+        return False
+    at_it = clause.pieces[at + 1 : at + 2] and clause.pieces[at + 1].text == "at" and at == 0
+    return (
+        Role.UNIT not in clause.roles
+        and not (at_it and told.unit)
+        and _leads_to_target(clause.pieces, at, told)
+    )
+
+
+def _tells_supply(clause: Clause) -> bool:
+    """Whether it is told what the supply of the system has: *feed to SRS 9.8 V*."""
+    volts = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.VALUE]
+    named = {piece.text for piece in clause.pieces if piece.role in LEADING}
+    return (
+        bool(volts)
+        and named <= _SYSTEM
+        and all(is_supply_voltage(clause.pieces, at) for at in volts)
+    )
+
+
+_SYSTEM = frozenset(["airbag", "airbags", "airbag system"])
+"""Names of the restraints as a whole; shorthand for them is written out so."""
+
+
+def _is_earthed(clause: Clause, at: int, told: Told) -> bool:
+    """Whether *earth* is a verb, and what it earths belongs to the circuit."""
+    piece, before = clause.pieces[at], clause.pieces[:at]
+    if piece.text not in _EARTHING or (before and before[-1].text in words_in(Aside.ARTICLE)):
+        return False
+    following = list(clause.pieces[at + 1 : at + 2 + _MOST_BETWEEN])
+    while following and (is_small(following[0]) or following[0].text in _EITHER):
+        if _is_pronoun(following[0], told):
+            return True
+        following.pop(0)
+    led = following != list(clause.pieces[at + 1 : at + 2 + _MOST_BETWEEN])
+    return led and bool(following) and following[0].role in LEADING
+
+
+_EARTHING = frozenset(["earth", "earthed", "earthing", "ground", "grounded", "grounding"])
+_EITHER = frozenset(["one", "either", "each", "other", "second", "first"])
 
 
 def _is_source(clause: Clause, at: int, _: Told) -> bool:
@@ -429,11 +497,17 @@ def _does_something(clause: Clause, at: int, told: Told) -> bool:
     pieces = clause.pieces
     if pieces[at].text not in words_in(Aside.LIGHT) or clause.by_scan_tool or _is_side(pieces, at):
         return False
-    if _is_of_neighbour(clause):
+    if _is_of_neighbour(clause) or _is_left_alone(pieces, at):
         return False
     return _puts_something(clause, at, told) or (
         acts_on(pieces, at, told, bare=True) and _says_nothing(clause, at)
     )
+
+
+def _is_left_alone(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether nothing was done: *left it*."""
+    following = [piece.text for piece in pieces[at + 1 :]]
+    return pieces[at].text == "left" and at == 0 and following in (["it"], ["it", "alone"])
 
 
 def _is_side(pieces: Sequence[Piece], at: int) -> bool:

@@ -41,6 +41,9 @@ _LISTED = (
 """Roles between which *and* makes a list, and no new clause."""
 
 
+_DO_NOT = (("do", "not"), ("dont",), ("please", "dont"), ("never",), ("repeat", "never"))
+
+
 @dataclass(frozen=True, slots=True)
 class Piece:
     """Words that have one role together."""
@@ -92,6 +95,11 @@ class Clause:
     def piece_at(self) -> tuple[int, ...]:
         """For every word the place of its piece."""
         return tuple(at for at, piece in enumerate(self.pieces) for _ in piece.words)
+
+    @property
+    def stops_at_denial(self) -> bool:
+        """Whether it stops at its denial and the next goes on: *do not, repeat do not, ...*."""
+        return self.words[-2:] in _DO_NOT
 
     @cached_property
     def by_scan_tool(self) -> bool:
@@ -222,12 +230,15 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
 
 
 def _with_unit(clause: Clause) -> Clause:
-    """Read *airbag module* as the control unit where its supply or earth is told."""
+    """Read *airbag module* as the control unit where its supply, earth or bus is told."""
     applied = Role.POWER in clause.roles or words_in(Aside.LIGHT) & clause.vocabulary
-    if Role.RAIL not in clause.roles or applied:
+    if not (Role.RAIL in clause.roles or COMMS & clause.vocabulary) or applied:
         return clause
     pieces = (Piece(Role.UNIT, p.words) if _is_module(p) else p for p in clause.pieces)
     return Clause(tuple(pieces), clause.joiner)
+
+
+COMMS = frozenset(["comms", "communication", "communicate", "communicating"])
 
 
 def _is_module(piece: Piece) -> bool:

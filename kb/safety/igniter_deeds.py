@@ -89,7 +89,7 @@ def deeds_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         if _skips_the_wait(clause):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
         on_it = _is_on_it(clause, on_it)
-        if is_told_of_others(sentence, place):
+        if is_told_of_others(sentence, place) or (place and sentence[place - 1].stops_at_denial):
             continue
         live = told.hasty or _is_live(sentence, place)
         for at, size, deed in deeds_of(clause):
@@ -154,7 +154,7 @@ def _is_wrong(
         ):
             return False
         words = set(clause.words[at : at + size])
-        named = words & _PARTS or _pronoun_follows(clause, at + size)
+        named = words & _PARTS or _pronoun_follows(clause, at + size) or "it" in clause.words[:at]
         return bool(on_it or (on_it is None and named))
     if not on_it:
         return False

@@ -22,6 +22,7 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     """Yield what hides a fault."""
     stays = any(_stays(clause) for clause in sentence) or _leaves_with_it(sentence)
     tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
+    tested |= any(map(_is_out_again, sentence))
     fitted = not _is_passing(sentence)
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
@@ -30,7 +31,9 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
         if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
-            if piece.role is Role.SUBSTITUTE:
+            if _is_of_another_kind(clause, at):
+                yield piece
+            elif piece.role is Role.SUBSTITUTE:
                 stays |= _stands_for_it(clause, at) and not _is_trial(sentence)
                 if stays or ((_is_bare(clause, at) or fitted) and not tested):
                     yield piece
@@ -112,6 +115,9 @@ def _stays(clause: Clause) -> bool:
     for at, piece in enumerate(clause.pieces):
         if piece.text == "left":
             following = clause.pieces[at + 1] if at + 1 < len(clause.pieces) else None
+            before = clause.pieces[at - 1].text if at else ""
+            if before in _CARS:
+                continue  # *before the car left the bay*
             if following and (
                 following.role in {Role.SUBSTITUTE, Role.IN_PLACE} or following.text in _LEFT_WHAT
             ):
@@ -119,7 +125,15 @@ def _stays(clause: Clause) -> bool:
     return aside(Aside.STAYS).any_in(clause.words)
 
 
+_CARS = frozenset(["car", "van", "vehicle"])
 _LEFT_WHAT = frozenset(["a", "the", "my", "our", "it", "in", "like", "them", "there", "as", "that"])
+
+
+def _is_of_another_kind(clause: Clause, at: int) -> bool:
+    """Whether another part's resistor is put in an igniter's place."""
+    piece = clause.pieces[at]
+    resists = piece.role is Role.NEIGHBOUR and piece.words[-1].startswith("resistor")
+    return resists and Role.IN_PLACE in clause.roles and bool(clause.roles & TARGETS)
 
 
 def _is_bare(clause: Clause, at: int) -> bool:
@@ -170,10 +184,27 @@ _TRIED = frozenset(
 )
 
 
+def _is_out_again(clause: Clause) -> bool:
+    """Whether what stood in is told to be out: *resistor out again*, and not *out of the radio*."""
+    outs = [at for at, word in enumerate(clause.words) if word in {"out", "removed"}]
+    return Role.SUBSTITUTE in clause.roles and any(
+        clause.words[at + 1 : at + 2] != ("of",) for at in outs
+    )
+
+
 def _has_own_resistor(sentence: Sequence[Clause]) -> bool:
     """Whether the resistor is another part's: *heater fan resistor burnt, new resistor*."""
-    pieces = (piece for clause in sentence for piece in clause.pieces)
-    return any(p.role is Role.NEIGHBOUR and p.words[-1].startswith("resistor") for p in pieces)
+    if any(clause.roles & TARGETS and Role.IN_PLACE in clause.roles for clause in sentence):
+        return False
+    pieces = [piece for clause in sentence for piece in clause.pieces]
+    named = (p for p in pieces if p.role is Role.NEIGHBOUR)
+    if any(p.words[-1].startswith("resistor") for p in named):
+        return True
+    first = next((p for p in pieces if p.role in _PARTS), None)
+    return first is not None and first.words[0].startswith("blower")  # it runs by one
+
+
+_PARTS = frozenset([*TARGETS, Role.CONTACT, Role.HARNESS, Role.NEIGHBOUR, Role.JOINED])
 
 
 def _is_lens_covered(clause: Clause) -> bool:

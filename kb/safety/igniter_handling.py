@@ -27,6 +27,8 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     yield from _struck(sentence)
     yield from _swapped(sentence)
     yield from _set_off(sentence)
+    yield from _thrown_away(sentence)
+    yield from _parted(sentence)
 
 
 def _told(clause: Clause, reason: Reason) -> _Danger:
@@ -160,7 +162,9 @@ def _heated(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 def _is_held(clause: Clause) -> bool:
     """Whether a clause names what heat may fire, or what holds it."""
-    return bool(clause.roles & TARGETS or {"reel", "retractor"} & clause.vocabulary)
+    joined = (p.words for p in clause.pieces if p.role is Role.JOINED)
+    named = any(role_of(word) in TARGETS for words in joined for word in words)
+    return named or bool(clause.roles & TARGETS or {"reel", "retractor"} & clause.vocabulary)
 
 
 def _struck(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -201,6 +205,36 @@ def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     for clause in sentence:
         if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):
             yield _told(clause, Reason.POWER)
+
+
+def _thrown_away(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield what may fire and goes where anybody may find it."""
+    for clause in sentence:
+        named = any(role_of(word) in TARGETS for word in clause.words)
+        if named and _has(clause, Aside.RUBBISH) and not (_is_denied(clause) or _is_fired(clause)):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _is_fired(clause: Clause) -> bool:
+    return not {"deployed", "fired", "spent", "cover", "trim"}.isdisjoint(clause.words)
+
+
+def _parted(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield an igniter that is taken out of what it fires: *took the squib out of the inflator*."""
+    for clause in sentence:
+        words = clause.words
+        out = (at for at in range(len(words)) if words[at : at + 2] == ("out", "of"))
+        for at in out:
+            charged = not _CHARGES.isdisjoint(words[:at])
+            from_it = any(role_of(word) in TARGETS for word in words[at + 2 : at + 5])
+            if charged and from_it and not _is_denied(clause):
+                yield _told(clause, Reason.HANDLING)
+
+
+_CHARGES = frozenset(
+    ["squib", "squibs", "igniter", "igniters", "initiator", "detonator", "charge", "inflator",
+     "generator", "propellant"]
+)  # fmt: skip
 
 
 # --- work with the supply on

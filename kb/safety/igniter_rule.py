@@ -4,9 +4,8 @@ It is allowed only if it says itself one of the few ways in which such a thing m
 it is common practice, no source.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from itertools import pairwise
-from math import nan
 
 from kb.safety.igniter_acts import (
     LEADING,
@@ -21,9 +20,12 @@ from kb.safety.igniter_acts import (
     acts_on,
     dangers_in,
     is_small,
+    is_supply_voltage,
+    number_of,
 )
-from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, roles, words_in
+from kb.safety.igniter_clauses import COMMS, Clause, Piece
+from kb.safety.igniter_deeds import deeds_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, roles, words_in
 
 
 def hear(told: Told, clause: Clause) -> None:
@@ -50,11 +52,12 @@ def hear(told: Told, clause: Clause) -> None:
     told.coded |= bool(words_in(Aside.CODE_WORDS) & clause.vocabulary)
     told.refused = aside(Aside.REFUSAL).any_in(clause.words)
     told.scanned &= not said & {Role.ISOLATE, Role.APART, Role.INSTRUMENT, Role.MEASURE}
-    negated = {"not", "no", "nicht", "nie"} & set(clause.words[:2])
+    negated = bool({"not", "no", "nicht", "nie"} & set(clause.words[:2]))
     told.lamp |= Role.LAMP in said
     told.blinks |= bool(words_in(Aside.BLINKS) & clause.vocabulary)
     told.forbade = _is_warning(clause, list(dangers_in(clause, told)), None)
     means = said & {Role.INSTRUMENT, Role.LAMP}
+    told.forbids = clause.stops_at_denial
     told.forbade |= bool(means) and aside(Aside.FORBID).longest(clause.words, 0) is not None
     if Role.SUBSTITUTE in said:
         told.load = True
@@ -62,8 +65,16 @@ def hear(told: Told, clause: Clause) -> None:
         told.load = False
     if Role.ISOLATE in said or _UNDOING & clause.vocabulary:
         told.heading = False
+    elif clause.by_scan_tool and clause.words[0] in _WATCHING:
+        told.heading = True
     load_alone = {Role.SUBSTITUTE, Role.APART} <= said
-    if Role.NEIGHBOUR in said or load_alone or {Role.RAIL, Role.UNIT} <= said:
+    if (
+        Role.NEIGHBOUR in said
+        or load_alone
+        or {Role.RAIL, Role.UNIT} <= said
+        or (Role.UNIT in said and COMMS & clause.vocabulary)
+    ):
+        negated &= not (COMMS & clause.vocabulary)
         told.beside = not (negated or _names_target(clause) or _is_isolating(clause))
         told.by_scan = False
     elif clause.by_scan_tool:
@@ -71,6 +82,7 @@ def hear(told: Told, clause: Clause) -> None:
     elif (
         said & OBJECTS
         and not (told.beside and said <= _OWN_PLUG)
+        and not (told.beside and told.apart and said <= _OWN_PLUG | {Role.ISOLATE})
         and not (Role.VALUE in said and _is_watched(clause, told))
     ):
         told.scanned |= told.by_scan and said <= _OWN_PLUG
@@ -82,6 +94,8 @@ def hear(told: Told, clause: Clause) -> None:
 def are_ends_off(sentence: Sequence[Clause]) -> bool:
     """Whether a clause behind tells that both ends were free: *loom checked, both ends off*."""
     joined = any(Role.JOINED in clause.roles for clause in sentence)
+    if not joined and _is_off(sentence, {Role.UNIT}) and _is_off(sentence, TARGETS):
+        return True
     spring = any(Role.CLOCK_SPRING in clause.roles for clause in sentence)
     spring &= not any(clause.roles & TARGETS for clause in sentence)
     return not joined and any(
@@ -90,6 +104,20 @@ def are_ends_off(sentence: Sequence[Clause]) -> bool:
         and (_has_both(clause) or (spring and clause.words[-1] == "car"))
         for clause in sentence
     )
+
+
+def _is_off(sentence: Sequence[Clause], ends: Collection[Role]) -> bool:
+    """Whether a clause tells no more than that one end is off: *SRS unit off*, *bag off*."""
+    return any(
+        len(clause.words) > 1
+        and clause.words[-1] in _FREE
+        and role_of(clause.words[-2]) in ends
+        and clause.roles <= {*ends, Role.APART, Role.ISOLATE, Role.FUNCTION, Role.PLACE}
+        for clause in sentence
+    )
+
+
+_FREE = frozenset(["off", "unplugged", "disconnected"])
 
 
 def _has_both(clause: Clause) -> bool:
@@ -108,6 +136,7 @@ def _is_spring_out(clause: Clause) -> bool:
     return Role.CLOCK_SPRING in clause.roles and "out" in clause.words and clause.first
 
 
+_WATCHING = frozenset(["watched", "watching", "watch", "logged", "logging"])
 _NOT_LOAD = OBJECTS | {Role.NEIGHBOUR, Role.INSTRUMENT, Role.MEASURE}
 _UNDOING = frozenset(["off", "out", "apart", "undone", "ab", "real", "then"])
 
@@ -122,7 +151,8 @@ def is_allowed(
     following: Clause | None,
 ) -> bool:
     """Whether a clause itself says an allowed way of what it does."""
-    goes_on = told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
+    goes_on = told.forbids and clause.joiner == "," and _is_order(clause, dangers)
+    goes_on |= told.forbade and (clause.words[0] in _NOT_EVEN or _is_another_means(clause))
     if goes_on or _is_warning(clause, dangers, following) or _is_refused(clause, told, following):
         return True
     if _is_left_undone(clause, dangers, following) or _has_fired(clause, dangers):
@@ -151,6 +181,12 @@ def is_allowed(
         or _is_load(clause, kinds)
         or _is_beside(clause, told)
     )
+
+
+def _is_order(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
+    """Whether a clause is no more than the order to do a thing: *bridge the plug with a wire*."""
+    plain = Role.VALUE not in clause.roles and not aside(Aside.LOOSEN).any_in(clause.words)
+    return plain and clause.pieces[0].words == dangers[0][0].words
 
 
 def _is_another_means(clause: Clause) -> bool:
@@ -209,8 +245,8 @@ def _lacks_power(clause: Clause) -> bool:
 
 def _is_tools_verb(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether all that is unknown is what the scan tool does: *scanner spits out 2.2*."""
-    unknown = [piece for piece, _ in dangers if piece.role is Role.UNKNOWN]
-    places = [at for at, piece in enumerate(clause.pieces) if piece in unknown]
+    unknown = [piece.words for piece, _ in dangers if piece.role is Role.UNKNOWN]
+    places = [at for at, piece in enumerate(clause.pieces) if piece.words in unknown]
     return clause.by_scan_tool and all(
         Role.SCAN in {each.role for each in clause.pieces[max(0, at - 1) : at]} for at in places
     )
@@ -315,17 +351,9 @@ _LONGEST_LABEL = 4
 
 def _is_known_live(clause: Clause, told: Told) -> bool:
     """Whether every value told is one that the scan tool has read on this job."""
-    values = [_number(piece) for piece in clause.pieces if piece.role is Role.VALUE]
+    values = [number_of(piece) for piece in clause.pieces if piece.role is Role.VALUE]
     touched = {Role.APART, Role.ISOLATE, Role.WEAK} & clause.roles
     return bool(values) and told.live.issuperset(values) and not touched
-
-
-def _number(value: Piece) -> float:
-    """Return a value as a number; nan if it is not written as one."""
-    try:
-        return float(value.words[0].replace(",", ".").replace("r", "."))
-    except ValueError:
-        return nan
 
 
 def _is_watched(clause: Clause, told: Told) -> bool:
@@ -383,12 +411,15 @@ def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
         return clause.joiner == ":"
     if clause.joiner != ",":
         return False
-    names, past = ({p.text for p in each.pieces if p.role in _NAMING} for each in (clause, before))
+    names, past = (
+        {p.text for p in each.pieces if p.role in _NAMING | {Role.NUMBER}}
+        for each in (clause, before)
+    )
     return not names <= past
 
 
 _NAMING = TARGETS | {Role.PLACE}
-_LISTED = _NAMING | {Role.VALUE, Role.QUANTITY}
+_LISTED = _NAMING | {Role.VALUE, Role.QUANTITY, Role.NUMBER}
 
 
 def _is_means_alone(clause: Clause) -> bool:
@@ -396,11 +427,24 @@ def _is_means_alone(clause: Clause) -> bool:
 
 
 def _scan_measures(clause: Clause) -> bool:
-    """Whether it is the scan tool that measures: *measured with the scan tool*."""
+    """Whether it is the scan tool that measures: *measured with the scan tool*.
+
+    It rings nothing out: *beeped out from the control unit* is done at the control unit's plug.
+    """
+    through = (p for p in clause.pieces if p.role is Role.MEASURE)
+    if any(p.words[0].startswith(_THROUGH_WIRES) for p in through):
+        return False
     order = [p.role for p in clause.pieces if p.role not in SMALL]
     scan = order.index(Role.SCAN)
     measure = order.index(Role.MEASURE)
     return measure == scan + 1 or (measure < scan and order[scan - 1] in {Role.ONTO, Role.MEASURE})
+
+
+_THROUGH_WIRES = (
+    *("beep", "bleep", "buzz", "bell", "ring", "rang", "rung", "ton", "prob", "prod", "pok"),
+    *("chirp", "back", "pierc", "swe", "meg", "clip", "hook", "clamp", "durch", "piep", "bip"),
+    *("sonn", "dzwon"),
+)
 
 
 def _is_load(clause: Clause, kinds: set[Role]) -> bool:
@@ -419,12 +463,17 @@ def _is_load(clause: Clause, kinds: set[Role]) -> bool:
 def _is_beside(clause: Clause, told: Told) -> bool:
     """Whether only something proved apart from the igniter is measured."""
     said = clause.roles
-    if _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told):
-        return False
-    if (
-        Role.NEIGHBOUR in said
-        or _is_units_supply(clause)
-        or (Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit))
+    if _is_units_supply(clause) and not (_names_target(clause) and said & _TOUCHED):
+        return True
+    touched = _names_target(clause) or Role.JOINED in said or _is_done_to_it(clause, told)
+    return not touched and _is_apart(clause, told)
+
+
+def _is_apart(clause: Clause, told: Told) -> bool:
+    """Whether what is measured is another part, or is told to be free of the igniter."""
+    said = clause.roles
+    if Role.NEIGHBOUR in said or (
+        Role.RAIL in said and (Role.UNIT in said or told.beside or told.unit)
     ):
         return True
     ends_off = told.apart or Role.APART in said or (told.unit_off and told.end_off)
@@ -441,25 +490,22 @@ def _is_beside(clause: Clause, told: Told) -> bool:
     return told.beside and apart and (unit or Role.UNIT not in said)
 
 
+_SYSTEM = frozenset(["airbag", "airbags"])
+_TOUCHED = frozenset([Role.CONTACT, Role.HARNESS, Role.UNIT])
+
+
 def _is_units_supply(clause: Clause) -> bool:
-    """Whether a battery's voltage is told at the control unit: *12 V at pin 7 of the unit*."""
+    """Whether a battery's voltage is told of the supply: *12 V at pin 7 of the unit*."""
     pieces = clause.pieces
     volts = [at for at, piece in enumerate(pieces) if piece.role is Role.VALUE]
+    fed = pieces[0].role is Role.RAIL and not clause.roles & {Role.CONTACT, Role.HARNESS}
+    fed &= {piece.text for piece in pieces if piece.role in TARGETS} <= _SYSTEM
     return (
-        Role.UNIT in clause.roles
+        (Role.UNIT in clause.roles or fed)
         and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
         and bool(volts)
-        and all(
-            _LEAST_VOLTS <= _number(pieces[at]) <= _MOST_VOLTS
-            and at + 1 < len(pieces)
-            and pieces[at + 1].text in _VOLTS
-            for at in volts
-        )
+        and all(is_supply_voltage(pieces, at) for at in volts)
     )
-
-
-_LEAST_VOLTS, _MOST_VOLTS = 9, 16
-_VOLTS = frozenset(["v", "volt", "volts"])
 
 
 def _names_target(clause: Clause) -> bool:
@@ -499,7 +545,10 @@ def _is_warning(
     clause: Clause, dangers: Sequence[tuple[Piece, Reason]], following: Clause | None
 ) -> bool:
     """Whether a clause does nothing but forbid: *never put a meter on the squib*."""
-    loosened = aside(Aside.LOOSEN).any_in(clause.words) or Role.VALUE in clause.roles
+    words = clause.words
+    if following is not None and following.joiner == "because" and words[-1] == "just":
+        words = words[:-1]  # *not ... just because*
+    loosened = aside(Aside.LOOSEN).any_in(words) or Role.VALUE in clause.roles
     goes_on = following is not None and following.joiner in _LOOSENING
     if not goes_on and Role.VALUE not in clause.roles and _is_prohibited(clause.words):
         return not aside(Aside.PRAISED).any_in(clause.words)
@@ -521,6 +570,31 @@ def _is_refused(clause: Clause, told: Told, following: Clause | None) -> bool:
     if told.refused or following is None:
         return told.refused
     return following.words == ("no",) or aside(Aside.REFUSAL).any_in(following.words)
+
+
+def is_answered_no(question: Sequence[Clause], answer: Sequence[Clause]) -> bool:
+    """Whether a deed is asked about and the answer is no, as in *Meter the bag? No*.
+
+    *Any harm in a meter? No* is none of these, and *Wait first? No* neither.
+    """
+    if len(question) != 1 or not answer or answer[0].words not in _NOES:
+        return False
+    asked = question[0]
+    dangers = [*dangers_in(asked, Told(frozenset())), *deeds_in(question)]
+    first = next((p for p in asked.pieces if p.text not in _ASKING), None)
+    plain = not asked.roles & {Role.VALUE, Role.DEPLOY, Role.ISOLATE, Role.LIVE}
+    return (
+        plain
+        and first is not None
+        and any(piece.words == first.words for piece, _ in dangers)
+        and not aside(Aside.LOOSEN).any_in(asked.words)
+    )
+
+
+_NOES = (("no",), ("never",), ("nope",), ("nein",), ("non",), ("nie",))
+_ASKING = frozenset(
+    ["can", "could", "should", "may", "we", "i", "you", "just", "do", "to", "a", "the"]
+)
 
 
 def _is_left_undone(
@@ -560,7 +634,7 @@ _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether an igniter was fired by a crash, and by nobody."""
     kinds = [piece.role for piece, _ in dangers]
-    return kinds == [Role.POWER] and aside(Aside.CRASH).any_in(clause.words)
+    return {*kinds} == {Role.POWER} and aside(Aside.CRASH).any_in(clause.words)
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
@@ -575,8 +649,11 @@ def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
     )
     infinitive = set(words[at + size : at + size + 1]) & words_in(Aside.ACTING)
     nouns_only = never == "no" and not infinitive
-    if not size or (nouns_only and kinds != {Role.INSTRUMENT} and not forced):
+    nouns = kinds == {Role.INSTRUMENT} or all(p.words[0].endswith("ing") for p in dangers)
+    if not size or (nouns_only and not nouns and not forced):
         return False
+    if all(set(piece.words) <= set(words[at : at + size]) for piece in dangers):
+        return True  # *keep the meter off it*
     before, after = words[:at], words[at + size :]
     done = [piece for piece in dangers if piece.words[0] in before]
     if done:

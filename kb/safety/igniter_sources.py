@@ -20,7 +20,7 @@ _FAR = 6
 
 def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     """Yield a source of what is fitted that is not plainly the maker's."""
-    if not any(map(_names_it, sentence)) or _is_refused(sentence):
+    if not (any(map(_names_it, sentence)) or _is_nameless(sentence)) or _is_refused(sentence):
         return
     fits = any(list_of(WordList.FITTING).any_in(clause.words) for clause in sentence)
     for place, clause in enumerate(sentence):
@@ -37,6 +37,15 @@ def _names_it(clause: Clause) -> bool:
     """Whether a clause names an igniter or what holds one."""
     named = any(role_of(word) in TARGETS for word in clause.words)
     return named or list_of(WordList.HOLDER).any_in(clause.words)
+
+
+def _is_nameless(sentence: Sequence[Clause]) -> bool:
+    """Whether no part is named but *one*, which on such a job may be an igniter's."""
+    other = any(clause.roles & _OTHERS for clause in sentence)
+    return not other and any({"one", "ones"} & set(clause.words) for clause in sentence)
+
+
+_OTHERS = frozenset([Role.NEIGHBOUR, Role.CLOCK_SPRING, Role.UNIT, Role.CONTACT, Role.HARNESS])
 
 
 def _is_refused(sentence: Sequence[Clause]) -> bool:
@@ -61,7 +70,7 @@ def _is_denied(clause: Clause, at: int) -> bool:
 
 def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
     """Return the words from a place on that tell a source which may not be; empty if none."""
-    if found := list_of(WordList.FOREIGN).longest(words, at):
+    if len(words) > 1 and (found := list_of(WordList.FOREIGN).longest(words, at)):
         told = at + found[0]
         return () if _is_of_a_neighbour(words[told : told + 2]) else tuple(words[at:told])
     preposition = list_of(WordList.FROM).longest(words, at)

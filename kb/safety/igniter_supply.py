@@ -12,7 +12,7 @@ from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import Doing, WordList, deeds_of, is_told_of_others, list_of
 from kb.safety.igniter_handling import is_ruled_out
-from kb.safety.igniter_words import Aside, Role, aside, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
 SHORTEST_WAIT = 3
 """So many minutes at least are waited; makers say more or less, and what they say goes first."""
@@ -26,6 +26,7 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             continue
         if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
+    yield from _plugged_last(sentence)
     if not any(_touches(sentence, place) for place in range(len(sentence))):
         return
     for place, clause in enumerate(sentence):
@@ -35,6 +36,31 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
     if _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
+
+
+def _plugged_last(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield the supply that is on again before an igniter is: *reconnect battery, then the bag*."""
+    again = [
+        place
+        for place, each in enumerate(sentence)
+        if aside(Aside.BATTERY).any_in(each.words) and not _ON_AGAIN.isdisjoint(each.words)
+    ]
+    for place in again:
+        if words_in(Aside.DENIAL) & sentence[place].vocabulary or _is_held_off(sentence, place):
+            continue
+        for clause in sentence[place + 1 :]:
+            named = any(role_of(word) in TARGETS for word in clause.words)
+            if clause.joiner in _THEN and named and not _PLUGGED.isdisjoint(clause.words):
+                yield Piece(Role.LIVE, clause.words), Reason.LIVE
+
+
+def _is_held_off(sentence: Sequence[Clause], place: int) -> bool:
+    """Whether the supply is on again only after what follows: *before the battery is on again*."""
+    return sentence[place].joiner in {"before", "after", "until", "till"}
+
+
+_ON_AGAIN = frozenset(["reconnect", "reconnected", "reconnecting", "reconnects"])
+_PLUGGED = frozenset(["plug", "plugged", "plugging", "connect", "connected"])
 
 
 def _touches(sentence: Sequence[Clause], place: int) -> bool:
@@ -71,6 +97,8 @@ def _is_on(sentence: Sequence[Clause], place: int) -> bool:
         return False  # on at first only
     at = next((at for at in range(len(words)) if _tells_on(words, at)), None)
     afterwards = at == 0 and before and clause.joiner in _THEN and _STILL.isdisjoint(words)
+    worked = range(place + 1, len(sentence))
+    afterwards = afterwards and not any(_touches(sentence, later) for later in worked)
     return at is not None and not afterwards and not words_in(Aside.DENIAL) & set(words[:at])
 
 
@@ -139,6 +167,10 @@ _COUNTS = {
     "a": 1, "one": 1, "the": 1, "half": 0.5, "two": 2, "couple": 2, "of": 2, "three": 3, "four": 4,
     "few": 3, "five": 5, "six": 6, "ten": 10, "fifteen": 15, "twenty": 20, "thirty": 30,
     "forty": 40, "sixty": 60, "ninety": 90, "another": 1, "single": 1, "half a": 0.5,
+    "zwei": 2, "deux": 2, "dwie": 2, "due": 2, "dos": 2, "twee": 2, "tva": 2, "drei": 3, "trois": 3,
+    "trzy": 3, "tre": 3, "tres": 3, "drie": 3, "funf": 5, "cinq": 5, "piec": 5, "cinque": 5,
+    "cinco": 5, "vijf": 5, "fem": 5, "zehn": 10, "dix": 10, "dziesiec": 10, "dieci": 10, "diez": 10,
+    "tien": 10, "tio": 10, "quinze": 15, "zwanzig": 20, "vingt": 20,
 }  # fmt: skip
 
 
@@ -147,9 +179,20 @@ def _talks_down(clause: Clause, *, timed: bool, by_the_maker: bool) -> bool:
     words = clause.words
     suffices = list_of(WordList.SUFFICES).any_in(words[1:]) and not by_the_maker
     timed |= list_of(WordList.KEY_ALONE).any_in(words)
-    no_charge = list_of(WordList.NO_CHARGE).any_in(words)
+    no_charge = list_of(WordList.NO_CHARGE).any_in(words) or _is_needless(clause)
     denied = bool(words_in(Aside.DENIAL) & clause.vocabulary) and suffices
     return (suffices and timed and not denied) or no_charge
+
+
+def _is_needless(clause: Clause) -> bool:
+    """Whether a time is said to be needless: *ten minutes you don't need*."""
+    words = clause.words
+    needless = ("dont", "need") in pairwise(words) or not _NEEDLESS.isdisjoint(words)
+    time = list_of(WordList.SECONDS).any_in(words) or aside(Aside.MINUTES).any_in(words)
+    return needless and time and not aside(Aside.BATTERY).any_in(words)
+
+
+_NEEDLESS = frozenset(["neednt", "needless", "pointless", "unneeded"])
 
 
 def _says_the_maker(sentence: Sequence[Clause]) -> bool:

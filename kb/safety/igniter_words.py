@@ -155,6 +155,7 @@ class Aside(StrEnum):
     LENS = "lens"
     OVER = "over"
     STANDS_FOR = "stands_for"
+    RUBBISH = "rubbish"
 
 
 Pattern = tuple[str, ...]

@@ -4,7 +4,8 @@ What is dangerous and what is allowed is common practice of the trade, no source
 ``igniter_sentences.jsonl`` and, by another author, ``igniter_sentences_second.jsonl`` were written
 as people in workshops write, without sight of the rule; those in ``igniter_sentences_third.jsonl``
 and ``igniter_sentences_fourth.jsonl`` in many hands and tongues to find what it lacked, the fourth
-in how an igniter is handled, and the rule was mended by them.
+in how an igniter is handled, and the rule was mended by them; so were those in
+``igniter_sentences_fifth.jsonl``, that the rule judges also what is done to another part.
 """
 
 import json
@@ -44,6 +45,7 @@ CORPORA = {
         "igniter_sentences_second.jsonl",
         "igniter_sentences_third.jsonl",
         "igniter_sentences_fourth.jsonl",
+        "igniter_sentences_fifth.jsonl",
     )
 }
 MOST_HIDDEN = 0.02
@@ -67,6 +69,7 @@ def in_its_job(sentence: dict[str, Any]) -> bool:
         ("igniter_sentences_second.jsonl", 240),
         ("igniter_sentences_third.jsonl", 877),
         ("igniter_sentences_fourth.jsonl", 469),
+        ("igniter_sentences_fifth.jsonl", 180),
     ],
 )
 def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
@@ -82,6 +85,7 @@ def test_no_dangerous_sentence_is_shown(name: str, count: int) -> None:
         ("igniter_sentences_second.jsonl", 180),
         ("igniter_sentences_third.jsonl", 1280),
         ("igniter_sentences_fourth.jsonl", 485),
+        ("igniter_sentences_fifth.jsonl", 230),
     ],
 )
 def test_hardly_any_harmless_sentence_is_hidden(name: str, count: int) -> None:

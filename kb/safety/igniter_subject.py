@@ -1,0 +1,123 @@
+"""Whether a sentence is plainly about another part of the car, so that nothing of it is hidden.
+
+The part it names first is what its deeds and values are of, until an igniter, a plug or a wire of
+unknown owner, or the control unit is named. All of it is common practice, no source.
+"""
+
+from collections.abc import Sequence
+
+from kb.safety.igniter_acts import SOURCES, TARGETS, are_volts_put, is_small, is_supply_voltage
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_handling import is_other
+from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+
+_OF_IGNITER = frozenset(
+    [
+        *(*TARGETS, Role.JOINED, Role.CLOCK_SPRING, Role.UNIT, Role.SUBSTITUTE, Role.IN_PLACE),
+        *(Role.DEPLOY, Role.DEFEAT, Role.LAMP, Role.LIVE),
+    ]
+)
+"""Where one of these is told, an igniter may be what it is done to."""
+_WIRED = frozenset([Role.CONTACT, Role.HARNESS])
+_DEEDS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE])
+_SUPPLIES = (*SOURCES, "charg", "crank", "while", "when")
+"""What is named beside a supply or a moment is no part that something is done to."""
+
+
+def is_elsewhere(sentence: Sequence[Clause]) -> bool:
+    """Whether all that is done or measured in a sentence is done to another part.
+
+    *Seat motor dead, put 12 volts on the motor plug, it spins* is; *seat motor out of the way,
+    2.2 ohm on the yellow plug* is not.
+    """
+    told = [clause for clause in sentence if not _rules_out(clause)]
+    return bool(told) and _is_subject(told[0]) and all(map(_stays_with_it, told))
+
+
+def _rules_out(clause: Clause) -> bool:
+    """Whether a clause says only what it is not: *is not airbag*."""
+    weighty = [piece for piece in clause.pieces if piece.role is not Role.FUNCTION]
+    denied = bool(words_in(Aside.DENIAL) & clause.vocabulary)
+    return denied and [piece.role in TARGETS for piece in weighty] == [True]
+
+
+def _is_subject(clause: Clause) -> bool:
+    """Whether the first part that a clause names is another one, and no means or place."""
+    at = next((at for at, p in enumerate(clause.pieces) if p.role in _PARTS), None)
+    if at is None or not _is_part(clause.pieces[at]):
+        return False
+    before = clause.pieces[:at]
+    led = any(p.words[0] in _MEANS for p in before) or (
+        any(p.role is Role.ONTO for p in before) and _IN_TYRE.isdisjoint(clause.pieces[at].words)
+    )
+    return not led and not any(p.text in words_in(Aside.PRONOUN) for p in before)
+
+
+_PARTS = frozenset([*_OF_IGNITER, *_WIRED, Role.NEIGHBOUR])
+_MEANS = frozenset(["with", "from", "off", "via", "by", "using", "use", "used", "mit", "avec", "z"])
+
+
+_IN_TYRE = frozenset(["tyre", "tyres", "tire", "tires"])
+"""A nail in one is no bridge in anything else."""
+
+
+def _is_part(piece: Piece) -> bool:
+    return is_other(piece) and not any(word.startswith(_SUPPLIES) for word in piece.words)
+
+
+def _stays_with_it(clause: Clause) -> bool:
+    """Whether a clause names nothing but parts like it."""
+    if clause.roles & _OF_IGNITER or aside(Aside.CRASH_SENSOR).any_in(clause.words):
+        return False
+    if words_in(Aside.LAMPS) & clause.vocabulary or _is_of_restraints(clause):
+        return False
+    owned = all(
+        _is_owned(clause.pieces, at)
+        for at, piece in enumerate(clause.pieces)
+        if piece.role in _WIRED
+    )
+    return (owned or _tells_supply(clause)) and not _is_done_to_unknown(clause)
+
+
+def _is_of_restraints(clause: Clause) -> bool:
+    """Whether a seat is worked on, or what supplies a bag is named: *bag fuse out*."""
+    others = [p for p in clause.pieces if p.role is Role.NEIGHBOUR]
+    supplies = any(role_of(word) in TARGETS for p in others for word in p.words)
+    plain = {p.text for p in clause.pieces if p not in others}
+    return supplies or (bool(_UNDONE & clause.roles) and not _HOLDERS.isdisjoint(plain))
+
+
+_UNDONE = frozenset([Role.ISOLATE, Role.LIVE, Role.APART])
+_HOLDERS = frozenset(["seat", "seats", "belt", "belts", "buckle", "wheel"])
+
+
+def _is_owned(pieces: Sequence[Piece], at: int) -> bool:
+    """Whether a plug or a wire is told to be of another part: *motor plug*, *its own plug*."""
+    before = pieces[at - 1] if at else None
+    own = before is not None and before.text in {"own", "its own"}
+    return own or (before is not None and _is_part(before))
+
+
+def _tells_supply(clause: Clause) -> bool:
+    """Whether a battery's voltage is told of a plug, and put nowhere: *12 V at the plug*."""
+    if clause.roles & _DEEDS or Role.HARNESS in clause.roles:
+        return False
+    volts = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.VALUE]
+    return bool(volts) and all(
+        is_supply_voltage(clause.pieces, at) and not are_volts_put(clause, at) for at in volts
+    )
+
+
+def _is_done_to_unknown(clause: Clause) -> bool:
+    """Whether a thing that no list has may be what something is done to: *meter on the dingus*."""
+    if not clause.roles & _DEEDS:
+        return False
+    pieces = clause.pieces
+    return any(
+        piece.role is Role.UNKNOWN and at > 0 and (_leads(pieces[at - 1]))
+        for at, piece in enumerate(pieces)
+    )
+
+
+def _leads(piece: Piece) -> bool:
+    return piece.role is Role.ONTO or is_small(piece)
