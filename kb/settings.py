@@ -299,6 +299,15 @@ class MendingSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class EvaluationSettings:
+    """How much of a large store is asked again."""
+
+    most_questions: int = 1_000
+    """Most past cases asked again. So many tell shares to 3 points, 95% sure, and what they take
+    grows with the store no more than one question does."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All settings together."""
 
@@ -310,3 +319,4 @@ class Settings:
     recurrence: RecurrenceSettings = field(default_factory=RecurrenceSettings)
     troubleshooting: TroubleshootingSettings = field(default_factory=TroubleshootingSettings)
     mending: MendingSettings = field(default_factory=MendingSettings)
+    evaluation: EvaluationSettings = field(default_factory=EvaluationSettings)

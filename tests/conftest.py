@@ -1,5 +1,6 @@
 """What all tests share: folders of their own instead of the user's, and stores to ask."""
 
+import fcntl
 import gc
 import os
 import shutil
@@ -85,11 +86,20 @@ def small_store(tmp_path: Path, small_template: Path) -> str:
 
 
 @pytest.fixture(scope="session")
-def demo_store(own_folders: Path) -> str:
-    """Address of the demonstration shop; only asked, never changed."""
+def demo_store(own_folders: Path, tmp_path_factory: pytest.TempPathFactory) -> str:
+    """Address of the demonstration shop; only asked, never changed.
+
+    Whichever process comes first makes it with its index, and all others copy it.
+    """
     from kb.services.demo import demo_address  # noqa: PLC0415
     from kb.services.indexing import refresh_index  # noqa: PLC0415
 
-    address = demo_address()
-    refresh_index(address, Settings())
-    return address
+    shared = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        shared = shared.parent
+    with pytest.MonkeyPatch.context() as patch, (shared / "demo.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        patch.setenv("XDG_DATA_HOME", str(shared / "demo"))
+        refresh_index(demo_address(), Settings())
+    shutil.copytree(shared / "demo", own_folders, dirs_exist_ok=True)
+    return demo_address()

@@ -146,8 +146,9 @@ def figures(answers: Sequence[Answer], truths: Sequence[Truth]) -> Figures:
 
 def rank_of(truth: Truth, answer: Answer) -> Rank:
     """Return the place of the true cause in an answer, from 1; None where it is not in it."""
-    places = {cause: place for place, cause in enumerate(answer.chances, start=1)}
-    return None if truth.new else places.get(truth.cause)
+    if truth.new or truth.cause not in answer.chances:
+        return None
+    return 1 + list(answer.chances).index(truth.cause)
 
 
 def loss_of(truth: Truth, answer: Answer) -> float:

@@ -4,6 +4,7 @@ from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
+from random import Random
 
 from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.diagnose import Knowledge, diagnose
@@ -53,6 +54,7 @@ def in_time_order(
     models: Sequence[VehicleModel] = (),
     least_known: int,
     since: date | None = None,
+    most: int | None = None,
     progress: Progress | None = None,
 ) -> Iterator[AskedAgain]:
     """Ask each case on the day it came in, of nothing but what was closed before that day.
@@ -61,12 +63,14 @@ def in_time_order(
     `BLOCK_GROWTH`; all of them, by whatever way of ranking, are asked of the cases closed before
     the first one's day.
 
-    Nothing is asked until `least_known` cases are known, and none opened before `since`. The plain
+    Nothing is asked until `least_known` cases are known, and none opened before `since`. Of more
+    than `most` questions so many are drawn, always the same ones. The plain
     ways are fitted again for every block; Good-Turing's share of causes seen once is left for a
     cause not seen before, as they have no word for it themselves. With `others` the tool is asked
     under other weights as well, of the same index.
     """
-    blocks = list(blocks_in_time(cases, least_known, since))
+    questions = drawn(questions_in_time(cases, least_known, since), most)
+    blocks = list(blocks_in_time(cases, questions))
     total, done = sum(len(asked) for _, asked in blocks), 0
     index: Index | None = None
     for known, asked in blocks:
@@ -98,19 +102,41 @@ def in_time_order(
             )
 
 
-def blocks_in_time(
+TimedQuestion = tuple[int, Job]
+"""How many cases were closed before the day of a case, and the case, to be asked again."""
+
+
+def questions_in_time(
     cases: Sequence[Job], least_known: int, since: date | None
-) -> Iterator[tuple[list[Job], list[Job]]]:
-    """Yield known cases, in the order of their closing, with the cases to be asked of them."""
-    closing = sorted(cases, key=lambda job: (job.closed or date.max, job.number or 0))
-    opening = sorted(cases, key=lambda job: (job.opened, job.number or 0))
-    known = ready = 0
-    asked: list[Job] = []
-    for job in opening:
+) -> list[TimedQuestion]:
+    """Return the cases that can be asked again, in the order in which they came in."""
+    closing = _by_closing(cases)
+    ready = 0
+    found = []
+    for job in sorted(cases, key=lambda job: (job.opened, job.number or 0)):
         while (closing[ready].closed or date.max) < job.opened:
             ready += 1
-        if ready < max(least_known, 1) or (since is not None and job.opened < since):
-            continue
+        if ready >= max(least_known, 1) and (since is None or job.opened >= since):
+            found.append((ready, job))
+    return found
+
+
+def drawn(questions: Sequence[TimedQuestion], most: int | None) -> Sequence[TimedQuestion]:
+    """Draw `most` of more questions at random, always the same ones, and leave them in order."""
+    if most is None or len(questions) <= most:
+        return questions
+    places = sorted(Random(1).sample(range(len(questions)), most))  # noqa: S311  no secret
+    return [questions[place] for place in places]
+
+
+def blocks_in_time(
+    cases: Sequence[Job], questions: Sequence[TimedQuestion]
+) -> Iterator[tuple[list[Job], list[Job]]]:
+    """Yield known cases, in the order of their closing, with the cases to be asked of them."""
+    closing = _by_closing(cases)
+    known = 0
+    asked: list[Job] = []
+    for ready, job in questions:
         if asked and ready > known * (1 + BLOCK_GROWTH):
             yield closing[:known], asked
             asked = []
@@ -119,6 +145,10 @@ def blocks_in_time(
         asked.append(job)
     if asked:
         yield closing[:known], asked
+
+
+def _by_closing(cases: Sequence[Job]) -> list[Job]:
+    return sorted(cases, key=lambda job: (job.closed or date.max, job.number or 0))
 
 
 def grown_index(

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.errors import Notice
-from kb.evaluation.baselines import BASELINES
+from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Figures, figures, loss_of, rank_of
-from kb.evaluation.replay import TOOL, AskedAgain, in_time_order
+from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
 from kb.progress import Progress
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
@@ -58,12 +58,14 @@ class Evaluation:
 
     `cases` are in the store, `least_known` of them were known before the first question. `whole`
     are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
+    `questions` could have been asked, before some were drawn or somebody had it stopped.
     `rival` is the plain way that had the most first causes right; strata are held against it.
     `confidence` is the coverage of every interval.
     """
 
     cases: int
     least_known: int
+    questions: int
     first_asked: date | None
     last_asked: date | None
     notices: tuple[str, ...]
@@ -85,32 +87,41 @@ def evaluate(
     """Ask every case of a store on the day it came in, and measure what would have been said.
 
     Nothing is asked until `least_known` cases are closed, and no case opened before `since`;
-    earlier ones are known all the same. With `baselines` the plain ways are asked the same.
+    earlier ones are known all the same. With `baselines` the plain ways are asked the same. Of more
+    questions than `most_questions` of the settings so many are drawn.
+
+    Raises
+    ------
+    KeyboardInterrupt
+        If it is stopped before anything was asked; later, what is known so far is returned.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = list(work.jobs.all(cases_only=True))
         wording = shop_wording(work)
         models = work.models.all()
-    asked = list(
-        in_time_order(
-            cases,
-            wording,
-            settings,
-            BASELINES if baselines else (),
-            models=models,
-            least_known=least_known,
-            since=since,
-            progress=progress,
-        )
+    most = settings.evaluation.most_questions
+    questions = questions_in_time(cases, least_known, since)
+    replay = in_time_order(
+        cases,
+        wording,
+        settings,
+        BASELINES if baselines else (),
+        models=models,
+        least_known=least_known,
+        since=since,
+        most=most,
+        progress=progress,
     )
+    asked, stopped = _until_stopped(replay)
     whole = _stratum("all", "all questions", asked, settings) if asked else None
     plain = [way for way in whole.ways if way.program_first] if whole else []
     return Evaluation(
         cases=len(cases),
         least_known=least_known,
+        questions=len(questions),
         first_asked=asked[0].job.opened if asked else None,
         last_asked=asked[-1].job.opened if asked else None,
-        notices=_notices(cases, asked, settings),
+        notices=tuple(_notices(cases, len(questions), asked, settings, stopped=stopped)),
         whole=whole,
         strata=tuple(_strata(asked, settings)),
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
@@ -169,11 +180,39 @@ def _way(name: str, asked: Sequence[AskedAgain], confidence: float) -> Way:
     )
 
 
+def _until_stopped(replay: Iterator[AskedAgain]) -> tuple[list[AskedAgain], bool]:
+    """Return what was asked, and whether somebody had it stopped."""
+    asked: list[AskedAgain] = []
+    try:
+        asked.extend(replay)
+    except KeyboardInterrupt:
+        if not asked:
+            raise
+        return asked, True
+    return asked, False
+
+
 def _notices(
-    cases: Sequence[object], asked: Sequence[object], settings: Settings
-) -> tuple[str, ...]:
+    cases: Sequence[object],
+    questions: int,
+    asked: Sequence[AskedAgain],
+    settings: Settings,
+    *,
+    stopped: bool,
+) -> Iterator[str]:
+    most = settings.evaluation.most_questions
     if not cases:
-        return (Notice.NO_CASES,)
-    if not asked:
-        return (Notice.NO_QUESTIONS,)
-    return (Notice.FEW_QUESTIONS,) if len(asked) < settings.diagnosis.few_jobs else ()
+        yield Notice.NO_CASES
+    elif not asked:
+        yield Notice.NO_QUESTIONS
+    elif len(asked) < settings.diagnosis.few_jobs:
+        yield Notice.FEW_QUESTIONS
+    if questions > most:
+        yield f"Of {questions:,} questions {most:,} are drawn at random, always the same ones."
+    if stopped:
+        yield (
+            f"Stopped after {len(asked):,} of {min(questions, most):,} questions, the oldest; "
+            "the newest would tell more of today."
+        )
+    if asked and asked[-1].known > MANY and len(asked[-1].answers) > 1:
+        yield f"The two regressions learn from the newest {MANY:,} cases."

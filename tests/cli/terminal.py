@@ -24,7 +24,13 @@ A_MOMENT, A_WHILE = 0.02, 3.0
 _CONTROL = re.compile(r"\x1b\[[0-9;?]*[A-Za-z]|\r")
 _STARTER = multiprocessing.get_context("forkserver")
 """Starts every command in a process of its own, which need not import the program again."""
-_STARTER.set_forkserver_preload(["__main__", "kb.cli.job", "kb.services.ask", "tests.cli.terminal"])
+_STARTER.set_forkserver_preload(
+    [
+        *("__main__", "kb.cli.job", "kb.services.ask", "tests.cli.terminal"),
+        *("kb.services.closing", "kb.services.record", "kb.services.troubleshoot"),
+        *("sqlalchemy.dialects.sqlite", "rapidfuzz.distance", "rapidfuzz.process"),
+    ]
+)
 
 
 def _run(screen: str, words: list[str], environment: dict[str, str]) -> None:

@@ -15,6 +15,7 @@ from kb.evaluation.baselines import (
     LogisticRegression,
     MostCommon,
     Neighbours,
+    _fit,
     bm25,
     facts,
     tfidf,
@@ -61,6 +62,7 @@ def test_turning_the_axes_leaves_the_fit_as_it_is(monkeypatch: pytest.MonkeyPatc
     questions = [Complaint.of(case) for case in CASES]
     (*turned,) = LogisticRegression().rank(CASES, questions)
     monkeypatch.setattr("kb.evaluation.baselines._turned", lambda rows, asked: (rows, asked))
+    _fit.cache_clear()
     for ours, plain in zip(turned, LogisticRegression().rank(CASES, questions), strict=True):
         assert ours == pytest.approx(plain, abs=1e-3)
 
@@ -75,6 +77,11 @@ def test_calibrating_keeps_the_order_and_serves_cases_held_out() -> None:
     # the complaints come back nearly word for word, and a strong penalty makes chances too small
     for one, other in zip(timid, calibrated, strict=True):
         assert max(one.values()) < max(other.values())
+
+
+def test_a_classifier_may_learn_from_the_newest_alone() -> None:
+    (chances,) = LogisticRegression(newest=2).rank(CASES, [Complaint.of(CASES[0])])
+    assert set(chances) == set(KEYS[4:])
 
 
 @every_baseline

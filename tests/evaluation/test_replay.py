@@ -111,3 +111,21 @@ def test_progress_counts_up_to_all() -> None:
     ):
         pass
     assert seen == [(done, 5) for done in range(1, 6)]
+
+
+def test_of_many_questions_some_are_drawn_and_asked_as_before() -> None:
+    cases = [
+        replace(CASES[place % 6], number=place + 1, opened=day, closed=day)
+        for place, day in enumerate(date(2024, 1, 1) + timedelta(n) for n in range(30))
+    ]
+    some, again = (
+        list(in_time_order(cases, WORDING, SETTINGS, least_known=1, most=12)) for _ in range(2)
+    )
+    numbers = [each.job.number for each in some]
+    assert len(numbers) == 12
+    assert numbers == sorted(set(numbers), key=lambda number: number or 0)
+    assert numbers != list(range(2, 14))
+    assert some == again
+    known = {each.job.number: each.known for each in in_order(cases)}
+    assert all(each.known <= known[each.job.number] * (1 + BLOCK_GROWTH) for each in some)
+    assert len(list(in_time_order(cases, WORDING, SETTINGS, least_known=1, most=29))) == 29

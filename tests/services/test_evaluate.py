@@ -1,14 +1,18 @@
 """Evaluating a store on its own past."""
 
+from collections.abc import Iterator
+from dataclasses import replace
 from datetime import date
+from functools import partial
+from itertools import islice
 
 import pytest
 
 from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES
-from kb.evaluation.replay import TOOL
+from kb.evaluation.replay import TOOL, AskedAgain, in_time_order
 from kb.services.evaluate import Evaluation, evaluate
-from kb.settings import Settings
+from kb.settings import EvaluationSettings, Settings
 
 LATE = date(2026, 9, 15)
 
@@ -66,3 +70,30 @@ def test_too_few_known_or_none_at_all_is_said(small_store: str, empty_store: str
     assert evaluate(small_store, Settings()).notices == (Notice.NO_QUESTIONS,)
     empty = evaluate(empty_store, Settings())
     assert (empty.whole, empty.strata, empty.notices) == (None, (), (Notice.NO_CASES,))
+
+
+def test_a_drawn_sample_is_said(small_store: str) -> None:
+    settings = replace(Settings(), evaluation=EvaluationSettings(most_questions=3))
+    found = evaluate(small_store, settings, least_known=1, baselines=False)
+    assert found.whole is not None
+    assert (found.whole.questions, found.questions) == (3, 5)
+    assert found.notices[1] == "Of 5 questions 3 are drawn at random, always the same ones."
+
+
+def test_what_is_known_when_it_is_stopped_is_told(
+    small_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def until(count: int, *words: object, **options: object) -> Iterator[AskedAgain]:
+        yield from islice(in_time_order(*words, **options), count)  # type: ignore[arg-type]
+        raise KeyboardInterrupt
+
+    def stopped(count: int) -> Evaluation:
+        monkeypatch.setattr("kb.services.evaluate.in_time_order", partial(until, count))
+        return evaluate(small_store, Settings(), least_known=1, baselines=False)
+
+    found = stopped(2)
+    assert found.whole is not None
+    assert found.whole.questions == 2
+    assert "Stopped after 2 of 5 questions" in found.notices[1]
+    with pytest.raises(KeyboardInterrupt):
+        stopped(0)
