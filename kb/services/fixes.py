@@ -107,9 +107,7 @@ def fixes(
     counted: dict[str, FixRate] = {}
     if silence:
         history = learn(every, settings, clock, silence)
-        told = rated(
-            safe, settings.rates, history, cause=meant, clock=clock, silence=silence
-        )
+        told = rated(safe, settings.rates, history, cause=meant, clock=clock, silence=silence)
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=FIT.shown_cause(cause),

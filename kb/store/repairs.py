@@ -152,9 +152,7 @@ _JOB = JOBS.c[
     "complaint",
 ]
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
-_SUPPOSED = tuple(
-    ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"]
-)
+_SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
 _VISIT = JOBS.alias()
 _NAMES_VOID = (

@@ -172,9 +172,7 @@ def test_what_was_tried_more_than_once_on_a_job_is_told() -> None:
 
 def test_a_wrong_diagnosis_counts_against_the_fix_as_it_was_tried() -> None:
     supposed = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
-    wrong = Attempt(
-        action=Action.REPLACED, component="clock spring", cured=True, supposed=supposed
-    )
+    wrong = Attempt(action=Action.REPLACED, component="clock spring", cured=True, supposed=supposed)
     rewritten = job(1, wrong, contacts=(contact(9, Outcome.COMEBACK),))
     found_out = job(2, replace(wrong, cured=False), attempt())
     right = job(3, replace(wrong, supposed=None), cause=supposed)
