@@ -115,8 +115,8 @@ def trials(
     it on the job did not cure, the complaint was still there, and whether the earlier one cured is
     taken as not told. The same cause proved
     again at the same place of the same car is a comeback even if nobody linked the two jobs; on
-    the day of the handover only by `kb.rates.returns.left_between`. What is said to have been heard before the handover
-    counts for nothing.
+    the day of the handover only by `kb.rates.returns.left_between`. What is said to have been heard
+    before the handover counts for nothing.
 
     Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
     other cars do (`km_per_day`), and said to be. Without `silence` it tells nothing.

@@ -105,7 +105,12 @@ class Repairs(InTransaction):
         proved = JOBS.c.cause_digest.in_(digests)
         supposed = select(*_SUPPOSED).where(_SUPPOSED[0].is_not(None)).distinct()
         meant = [
-            and_(*(column.is_not_distinct_from(part) for column, part in zip(_SUPPOSED, row)))
+            and_(
+                *(
+                    column.is_not_distinct_from(part)
+                    for column, part in zip(_SUPPOSED, row, strict=True)
+                )
+            )
             for row in self._connection.execute(supposed)
             if _supposed(*row) in digests
         ]
