@@ -249,7 +249,8 @@ def causes(
         job = _open_job(work, question)
         asked = _inquire(work, address, question, settings, progress, as_it_came=job is not None)
         ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
-        tried, before = (), {}
+        tried: tuple[Attempt, ...] = ()
+        before: dict[int, Attempt] = {}
         if job is not None:
             ranking, before = _as_it_stands(work, address, job, asked, settings)
             tried = job.attempts

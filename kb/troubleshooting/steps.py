@@ -316,7 +316,7 @@ def _done(candidate: Candidate, job: Job) -> bool:
 
 
 def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> bool:
-    """Whether what a fix would mostly cure was proved but once: then a look or a test comes first."""
+    """Whether what a fix would mostly cure was proved but once: a look or a test comes first."""
     cures = remedy.repair.cures
     likeliest = max(range(len(held)), key=lambda n: weights[n] * cures[n], default=None)
     return likeliest is not None and held[likeliest].cases == 1
