@@ -58,9 +58,9 @@ def diagnose(
 ) -> Diagnosis:
     """Ask the past about a complaint.
 
-    An open job asks as it came in (`Complaint.of`), and weighs its tests and fixes by what each says
-    of every suspect (Bayes' rule, `kb.services.standing`), so that no test counts twice. Tests are
-    part of the complaint where jobs like it are looked for (`kb similar --job`).
+    An open job asks as it came in (`Complaint.of`), and weighs its tests and fixes by what each
+    says of every suspect (Bayes' rule, `kb.services.standing`), so that no test counts twice. Tests
+    are part of the complaint where jobs like it are looked for (`kb similar --job`).
 
     Parameters
     ----------

@@ -222,10 +222,10 @@ def fixes(
 ) -> tuple[Fix, ...]:
     """Rate every fix that was tried for a cause, as `kb.rates.trials.Trial.cause` tells.
 
-    Without `cause`, all that was tried on the repairs is taken to be for one. `history` is what the shop's other fixes say, on the same clock; without it a rate is drawn but
-    weakly towards one half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The
-    best comes first, by `standing` at the `ranking_horizon`; what nobody wrote down whether it
-    cured last.
+    Without `cause`, all that was tried on the repairs is taken to be for one. `history` is what the
+    shop's other fixes say, on the same clock; without it a rate is drawn but weakly towards one
+    half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The best comes first, by
+    `standing` at the `ranking_horizon`; what nobody wrote down whether it cured last.
 
     References
     ----------

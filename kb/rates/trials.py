@@ -1,9 +1,10 @@
 """From repairs to lifetimes: how long each fix that was tried is known to have held.
 
-Every fix that was tried on a job is one lifetime, however often it was tried there. One that did not cure at handover failed at time 0; a comeback is a
-failure at its time, counted from the day the job was closed; any other attempt is lost from sight
-when its car was last heard of. A car never heard of again is lost at time 0: it tells of the
-handover and of nothing later. Silence is not a success, unless a shop wants it so (`Silence`).
+Every fix that was tried on a job is one lifetime, however often it was tried there. One that did
+not cure at handover failed at time 0; a comeback is a failure at its time, counted from the day the
+job was closed; any other is lost from sight when its car was last heard of. A car never heard of
+again is lost at time 0: it tells of the handover and of nothing later. Silence is not a success,
+unless a shop wants it so (`Silence`).
 
 A car seen for something else was heard of only as far as the complaint would have been told then:
 its lifetime is split in two, `kb.settings.RateSettings.would_tell`. A return for something alike
