@@ -574,7 +574,7 @@ class Complaint:
 
 
 class Tried(NamedTuple):
-    """An attempt's part in a fix rate; names as in `Attempt`."""
+    """An attempt's part in a fix rate; names as in `Attempt`, `supposed` as in `RepairRecord`."""
 
     action: Action
     component: str
@@ -583,6 +583,7 @@ class Tried(NamedTuple):
     parts_cost: float | None
     cured: bool | None
     fix: tuple[str, str]
+    supposed: Any = None
 
 
 class Heard(NamedTuple):

@@ -72,7 +72,8 @@ def _visit(job: Job, first: Job) -> LaterVisit:
 
 
 def _tried(each: Attempt) -> Tried:
-    return Tried(**{name: getattr(each, name) for name in Tried._fields})
+    told = {name: getattr(each, name) for name in Tried._fields}
+    return Tried(**told | {"supposed": each.supposed and each.supposed.key})
 
 
 def _heard(each: Contact) -> Heard:

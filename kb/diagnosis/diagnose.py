@@ -58,10 +58,9 @@ def diagnose(
 ) -> Diagnosis:
     """Ask the past about a complaint.
 
-    Tests already made are part of the complaint for `kb causes --job`, which recalls the cases that
-    showed the same. The open job asks as it came in (`Complaint.of`), and weighs its tests by what
-    each says of every suspect (Bayes' rule, `kb.troubleshooting.steps`): no test counts twice, and
-    once one is recorded the two chances differ.
+    An open job asks as it came in (`Complaint.of`), and weighs its tests and fixes by what each
+    says of every suspect (Bayes' rule, `kb.services.standing`), so that no test counts twice. Tests
+    are part of the complaint where jobs like it are looked for (`kb similar --job`).
 
     Parameters
     ----------

@@ -175,6 +175,25 @@ def _cure(job: Job, field: str, *, known: bool) -> str:
     )
 
 
+def check_closed(job: Job) -> None:
+    """Refuse what was heard of a fix whose car was never handed over: no rate could count it.
+
+    Raises
+    ------
+    InvalidField
+        With the field, the first such contact, and the cure.
+    """
+    if job.closed is not None:
+        return
+    for place, contact in enumerate(job.contacts):
+        if contact.outcome is not Outcome.NOT_TOLD:
+            cure = (
+                f"is missing, but contacts[{place}] tells of {contact.on}: {contact.outcome}; give "
+                "the day the car was handed over, or leave the contact out"
+            )
+            raise InvalidField("closed", None, cure)
+
+
 def check_contacts(job: Job, today: date) -> None:
     """Refuse a job whose car was heard of on a day to come, or came back as this very job.
 

@@ -30,6 +30,7 @@ _AT_ONCE = compiled(
     r"|(?:not|did ?n[o']?t|has ?n[o']?t) (?:ever )?(?:held|hold|lasted|last))\b",
     re.IGNORECASE,
 )
+_WORD = compiled(r"[\w’']+")
 _WITHIN = compiled(rf"\b(?:within|inside|in under|in less than) (?:of )?{_SPAN}", re.IGNORECASE)
 _AGO = compiled(rf"\b{_SPAN} ago\b", re.IGNORECASE)
 _LAST = compiled(rf"\blast {_UNIT}\b|\b(?P<day>today|yesterday)\b", re.IGNORECASE)
@@ -40,6 +41,42 @@ _LATER = compiled(rf"\b{_SPAN} (?:later|after|afterwards|down the road)\b", re.I
 _NEXT = compiled(
     rf"\b(?:next|following) {_UNIT}\b|\bthe (?P<after>{'|'.join(_UNITS)}) after\b", re.IGNORECASE
 )
+_TIMES = (_WITHIN, _AGO, _LAST, _AFTER, _LATER, _NEXT)
+_AGAIN = frozenset({"again", "back", "returned", "reappeared", "recurred"})
+_ABOUT_IT = frozenset(
+    {
+        *("it", "car", "she", "he", "they", "vehicle", "customer", "fault", "problem", "the", "a"),
+        *(
+            "came",
+            "come",
+            "comes",
+            "is",
+            "was",
+            "has",
+            "had",
+            "been",
+            "brought",
+            "went",
+            "in",
+            "on",
+        ),
+        *(
+            "to",
+            "us",
+            "with",
+            "already",
+            "only",
+            "just",
+            "and",
+            "then",
+            "about",
+            "shop",
+            "workshop",
+        ),
+        *("here", "after", "later", "around", "same", "at", "some"),
+    }
+)
+"""All that may stand beside a return and its time: nothing that denies, asks, or names a reason."""
 _LEAST_ROOM = 3
 """Days by which a day may differ from such words, or half of what they tell, if that is more."""
 
@@ -50,6 +87,31 @@ class When(NamedTuple):
     day: date
     first: date
     last: date
+
+
+def tells_return(words: str) -> bool:
+    """Whether words tell that a car, or its fault, was back at some time, and nothing else.
+
+    Examples
+    --------
+    >>> tells_return("came back a fortnight later"), tells_return("again after three weeks")
+    (True, True)
+    >>> tells_return("came back yesterday?"), tells_return("back next day for tyres")
+    (False, False)
+    """
+    text = " ".join(words.split())
+    if "?" in text or not any(time.search(text) for time in _TIMES):
+        return False
+    rest = text
+    for time in _TIMES:
+        rest = time.sub(_without_time, rest)
+    said = set(_WORD.findall(rest.casefold()))
+    return bool(said & _AGAIN) and said <= _AGAIN | _ABOUT_IT
+
+
+def _without_time(found: re.Match[str]) -> str:
+    """Leave of a time what tells the return: "back in two days" is "back"."""
+    return " ".join(word for word in found[0].split() if word.casefold() in _AGAIN)
 
 
 def told_when(words: str, handed_over: date, today: date | None = None) -> When | None:
@@ -75,7 +137,10 @@ def told_when(words: str, handed_over: date, today: date | None = None) -> When 
     if found := _WITHIN.search(text):
         return When(handed_over, handed_over, handed_over + timedelta(_days(found)))
     if found := _AGO.search(text) or _LAST.search(text):
-        return None if today is None else _about(today, -_days(found))
+        if today is None:
+            return None
+        ago = _about(today, -_days(found))
+        return ago._replace(last=ago.day) if found.groupdict().get("day") else ago
     if found := _AFTER.search(text) or _LATER.search(text) or _NEXT.search(text):
         return _about(handed_over, _days(found))
     return None

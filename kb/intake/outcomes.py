@@ -20,6 +20,7 @@ from kb.intake.credit import (
     is_only_rarer,
     is_renamed,
 )
+from kb.intake.elapsed import tells_return
 from kb.intake.outcome_words import (
     DENIALS,
     TROUBLE,
@@ -152,6 +153,8 @@ def judge_contact(text: str) -> Outcome:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
     if course.sign is FAILED:
         return Outcome.NOT_TOLD if is_gone_from_sight(text) else Outcome.COMEBACK
+    if tells_return(text):
+        return Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
 
 

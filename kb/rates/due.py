@@ -135,7 +135,7 @@ def due(
             repair = known[trial.job]
             days = (today - repair.closed).days
             back = _back(trial) or earlier.get(trial.job)
-            if not _to_ask(trial, repair, back, days, history.horizons[-1], settings):
+            if not _to_ask(trial, back, days, history.horizons[-1], settings):
                 continue
             if asked.get(_car(repair), date.min) + timedelta(settings.rest_days) > today:
                 rested += 1
@@ -149,7 +149,7 @@ def due(
                     seen_until=int(trial.life.time) if trial.life else 0,
                     risk=judge.risk(trial, days),
                     width=judge.narrowing(trial, days),
-                    cases=cases[repair.cause],
+                    cases=cases[trial.cause],
                     grave=repair.system in GRAVE,
                     back=back,
                 )
@@ -158,7 +158,7 @@ def due(
         found,
         key=lambda each: (each.back is None, -weighed(each, settings), each.days, each.job),
     )
-    return Calls(tuple(order), rested, _unheard(groups.values(), known))
+    return Calls(tuple(order), rested, _unheard(groups.values()))
 
 
 def weighed(each: Due, settings: FollowUpSettings) -> float:
@@ -272,13 +272,12 @@ def _variance(belief: Posterior) -> float:
 
 def _to_ask(
     trial: Trial,
-    repair: RepairRecord,
     back: Back | None,
     days: int,
     horizon: float,
     settings: FollowUpSettings,
 ) -> bool:
-    if trial.tried is not repair.attempts[-1] or trial.tried.cured is False:
+    if not trial.left or trial.tried.cured is False:
         return False
     life = trial.life
     if life is not None and life.failed:
@@ -349,10 +348,10 @@ def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
     return found
 
 
-def _unheard(groups: Iterable[Sequence[Trial]], known: dict[int, RepairRecord]) -> Unheard:
+def _unheard(groups: Iterable[Sequence[Trial]]) -> Unheard:
     cars = of_cars = resting = fixes = 0
     for group in groups:
-        left = [t for t in group if t.tried.cured and t.tried is known[t.job].attempts[-1]]
+        left = [t for t in group if t.tried.cured and t.left]
         silent = sum(t.lives == (Lifetime(0, failed=False),) and not t.back for t in left)
         cars, of_cars = cars + silent, of_cars + len(left)
         tried = sum(bool(t.lives) for t in group)

@@ -1,7 +1,7 @@
 """How well each fix worked for one proven cause: at handover, and afterwards."""
 
-from collections import defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections import Counter, defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 
@@ -111,13 +111,19 @@ class FixRate:
     words : str or None
         The shop's own words for it, the most frequent ones.
     tried : int
-        Attempts of which is known whether they cured the complaint at handover.
+        Jobs it was tried on of which is known whether it cured the complaint at handover.
     cured_at_handover : int
         Those that did.
     unheard : int
         Of these, never heard of again.
     unknown : int
-        Attempts of which nobody wrote down whether they cured; left out of everything else.
+        Jobs of which nobody wrote down whether it cured; left out of everything else.
+    repeated : int
+        Jobs on which it was tried more than once; how it ended counts.
+    mistaken : int
+        Attempts for this cause on jobs that proved another; counted there, and not here.
+    reckoned : int
+        Jobs whose kilometres were reckoned from days, as no odometer tells them.
     came_back : tuple of float
         When what was cured at handover came back, in days or km, the first first.
     unjudged : tuple of Unjudged
@@ -152,6 +158,9 @@ class FixRate:
     parts_cost_held: float | None
     jobs: tuple[int, ...]
     notices: tuple[Notice, ...]
+    repeated: int = 0
+    mistaken: int = 0
+    reckoned: int = 0
     never_reproduced: bool = False
 
     @property
@@ -207,21 +216,22 @@ def fixes(
     settings: RateSettings,
     history: StagedHistory | None = None,
     *,
+    cause: Hashable = None,
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
 ) -> tuple[Fix, ...]:
-    """Rate every fix that was tried on repairs of one and the same proven cause.
+    """Rate every fix that was tried for a cause, as `kb.rates.trials.Trial.cause` tells.
 
-    `history` is what the shop's other fixes say, on the same clock; without it a rate is drawn but
-    weakly towards one half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The
-    best comes first, by `standing` at the `ranking_horizon`; what nobody wrote down whether it
-    cured last.
+    Without `cause`, all that was tried on the repairs is taken to be for one. `history` is what the
+    shop's other fixes say, on the same clock; without it a rate is drawn but weakly towards one
+    half. `clock` and `silence` are as `kb.rates.trials.trials` takes them. The best comes first, by
+    `standing` at the `ranking_horizon`; what nobody wrote down whether it cured last.
 
     References
     ----------
     Estimate: `kb.rates.shrinkage`; interval: `kb.rates.survival.survival_at`.
     """
-    rated = _rated(repairs, settings, history, clock, silence)
+    rated = _rated(repairs, settings, history, cause, clock, silence)
     return tuple(Fix(rate=rate, curve=_curve(tried)) for rate, tried in rated)
 
 
@@ -229,9 +239,11 @@ def fix_rates(
     repairs: Iterable[RepairRecord],
     settings: RateSettings,
     history: StagedHistory | None = None,
+    *,
+    cause: Hashable = None,
 ) -> tuple[FixRate, ...]:
     """Return the rates of `fixes` without their curves."""
-    return tuple(rate for rate, _ in _rated(repairs, settings, history, Clock.DAYS, None))
+    return tuple(rate for rate, _ in _rated(repairs, settings, history, cause, Clock.DAYS, None))
 
 
 def ranking_horizon(rates: Sequence[FixRate]) -> int:
@@ -284,17 +296,23 @@ def _rated(
     repairs: Iterable[RepairRecord],
     settings: RateSettings,
     history: StagedHistory | None,
+    cause: Hashable,
     clock: Clock,
     silence: Silence | None,
 ) -> list[tuple[FixRate, list[Trial]]]:
     groups: dict[tuple[tuple[str, str], bool], list[Trial]] = defaultdict(list)
+    mistaken: Counter[tuple[tuple[str, str], bool]] = Counter()
     for trial in trials(repairs, settings, clock, silence):
-        groups[trial.tried.fix, trial.never_reproduced].append(trial)
+        key = trial.tried.fix, trial.never_reproduced
+        if cause is None or trial.cause == cause:
+            groups[key].append(trial)
+        elif trial.tried.supposed == cause:
+            mistaken[key] += 1
     horizons = horizons_of(clock, settings)
     history = history or neutral_stages(horizons)
     found = [
-        (_rate(key, tried, settings, history, horizons), tried)
-        for (key, _), tried in groups.items()
+        (replace(_rate(key[0], tried, settings, history, horizons), mistaken=mistaken[key]), tried)
+        for key, tried in groups.items()
     ]
     place = ranking_horizon([rate for rate, _ in found])
     return sorted(found, key=lambda each: _worse(each[0], place))
@@ -346,6 +364,8 @@ def _rate(
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
         jobs=tuple(dict.fromkeys(trial.job for trial in tried)),
         notices=(),
+        repeated=sum(trial.times > 1 for trial in tried),
+        reckoned=sum(trial.reckoned for trial in known),
         never_reproduced=tried[0].never_reproduced,
     )
     return replace(rate, notices=tuple(_notices(rate, settings.least_known)))

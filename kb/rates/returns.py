@@ -5,6 +5,7 @@ with another cause. Until somebody says whether it was the same fault, such a re
 comeback nor proof that the fix held.
 """
 
+import re
 from collections.abc import Iterator
 from datetime import date
 from functools import lru_cache
@@ -18,6 +19,13 @@ which they are alike: by judgement, so that two lamps or two noises are not yet 
 SAME_SYSTEM_DAYS = 365
 """So long after the handover a visit for the same system alone is asked about: later, most are for
 another fault of it (by judgement)."""
+_SAYS_AGAIN = compiled(
+    r"\b(?:again|still|same|return(?:s|ed|ing)?|(?:came|come|comes|is|lamp|light|on|was) back"
+    r"|back (?:on|again|with|in|after|as)|no better|not (?:fixed|cured|mended|right)"
+    r"|wieder|immer noch|encore|znowu)\b",
+    re.IGNORECASE,
+)
+"""What makes of a visit on the day of the handover a return (common practice, no source)."""
 _WORD = compiled(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
@@ -34,12 +42,23 @@ def came_after(repair: RepairRecord, visit: LaterVisit) -> bool:
     return visit.opened > repair.closed or same_day
 
 
+def left_between(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a car had left before a visit, so that it may have come back.
+
+    Jobs of one day are mostly booked in together: one opened on the day of the handover is a return
+    only where its complaint says so ("lamp on again").
+    """
+    if visit.opened == repair.closed and not _SAYS_AGAIN.search(visit.complaint):
+        return False
+    return came_after(repair, visit)
+
+
 def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a later visit proved the same cause at the same place, as far as both are known.
 
     It did not where an answer that names it says that it was for another fault.
     """
-    if visit.cause is None or visit.cause != repair.cause or not came_after(repair, visit):
+    if visit.cause is None or visit.cause != repair.cause or not left_between(repair, visit):
         return False
     named = {each.outcome for each in answers(repair) if each.job == visit.number}
     if named and Outcome.COMEBACK not in named:
@@ -87,7 +106,7 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
     for visit in repair.visits:
         judged = visit.number in named or visit.opened in days or visit.opened <= held
-        if came_after(repair, visit) and not judged and alike(repair, visit):
+        if left_between(repair, visit) and not judged and alike(repair, visit):
             yield visit
 
 

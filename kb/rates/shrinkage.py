@@ -28,7 +28,7 @@ Key = tuple[str, str]
 """Action and component of a fix, as `kb.case.Attempt.fix`."""
 
 _CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
-_HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+_HOLDS = (0.05, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
 """Chances to cure and then to hold, each pair a kind of fix. They lie closer where workshops mostly
 are, near 1; chosen, as the strength, by simulated shops (``tests/benchmarks/fix_rates.py``)."""
 _STRENGTH = 40.0

@@ -1,9 +1,10 @@
 """From repairs to lifetimes: how long each fix that was tried is known to have held.
 
-Every attempt is one lifetime. One that did not cure at handover failed at time 0; a comeback is a
-failure at its time, counted from the day the job was closed; any other attempt is lost from sight
-when its car was last heard of. A car never heard of again is lost at time 0: it tells of the
-handover and of nothing later. Silence is not a success, unless a shop wants it so (`Silence`).
+Every fix that was tried on a job is one lifetime, however often it was tried there. One that did
+not cure at handover failed at time 0; a comeback is a failure at its time, counted from the day the
+job was closed; any other is lost from sight when its car was last heard of. A car never heard of
+again is lost at time 0: it tells of the handover and of nothing later. Silence is not a success,
+unless a shop wants it so (`Silence`).
 
 A car seen for something else was heard of only as far as the complaint would have been told then:
 its lifetime is split in two, `kb.settings.RateSettings.would_tell`. A return for something alike
@@ -11,7 +12,8 @@ which nobody has judged (`kb.rates.returns`) ends what is known on its day, and 
 there would be if it was the same fault, or was not, are told as well.
 """
 
-from collections.abc import Hashable, Iterable, Iterator
+from collections import defaultdict
+from collections.abc import Hashable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
@@ -49,10 +51,18 @@ Lives = tuple[Lifetime, ...]
 
 @dataclass(frozen=True, slots=True)
 class Trial:
-    """One attempt on one job.
+    """One fix on one job.
 
     Attributes
     ----------
+    tried : Tried
+        The last try that tells whether it cured, with the minutes and parts of all of them.
+    times : int
+        How often it was tried on the job.
+    left : bool
+        Whether it was the last thing tried: what was left on the car.
+    cause : hashable
+        What it was tried for: the job's cause, unless a last fix was for another supposed one.
     lives : tuple of Lifetime
         What is known, the longest first; empty where nobody wrote down whether it cured.
     back : LaterVisit or None
@@ -60,17 +70,22 @@ class Trial:
     if_same, if_other : tuple of Lifetime
         What would be known if that return was for the same fault, and if no such return was; the
         same as `lives` where there is none.
+    reckoned : bool
+        Whether its kilometres were reckoned from days, as no odometer tells them.
     never_reproduced : bool
         Whether the fault was never seen to occur here.
     """
 
     tried: Tried
+    times: int
+    left: bool
     job: int
     cause: Hashable
     lives: Lives
     back: LaterVisit | None
     if_same: Lives
     if_other: Lives
+    reckoned: bool
     never_reproduced: bool
 
     @property
@@ -89,24 +104,30 @@ def trials(
     clock: Clock = Clock.DAYS,
     silence: Silence | None = None,
 ) -> Iterator[Trial]:
-    """Turn every attempt of some repairs into what is known of it.
+    """Turn every fix tried on some repairs into what is known of it.
+
+    A fix that was tried several times on one job counts once, by how the last try ended. Where the
+    fix left on the car is told to have been for another cause than the job's, because the cause was
+    found to be wrong and written anew, it counts for the one it was tried for: a wrong diagnosis is
+    the usual way a fix fails. An earlier one counts for the job's cause, whatever was thought.
 
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
     attempt only the handover counts: what came later is not its doing. Where something tried after
     it on the job did not cure, the complaint was still there, and whether the earlier one cured is
     taken as not told. The same cause proved
-    again at the same place of the same car is a comeback even if nobody linked the two jobs,
-    though it be on the day of the handover. What is said to have been heard before the handover
-    counts for nothing.
+    again at the same place of the same car is a comeback even if nobody linked the two jobs; on
+    the day of the handover only by `kb.rates.returns.left_between`. What is said to have been heard
+    before the handover counts for nothing.
 
     Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
-    other cars do. Without `silence` it tells nothing.
+    other cars do (`km_per_day`), and said to be. Without `silence` it tells nothing.
     """
     known = list(repairs)
-    pace = _km_per_day(known) if clock is Clock.KM else None
+    pace = km_per_day(known) if clock is Clock.KM else None
     for repair in known:
         last = len(repair.attempts)
-        for place, tried in enumerate(repair.attempts, start=1):
+        for places in _tries(repair.attempts):
+            place, tried = _in_the_end(repair.attempts, places)
             told = _NOTHING
             if tried.cured is False:
                 told = _NEVER_CURED
@@ -115,7 +136,39 @@ def trials(
                 told = _NOTHING if overtaken else _UNHEARD
             elif tried.cured:
                 told = _after_handover(repair, settings, pace, silence)
-            yield Trial(tried, repair.number, repair.cause, *told, repair.reproduced is False)
+            left = places[-1] == last
+            cause = left and repair.attempts[-1].supposed
+            yield Trial(
+                tried,
+                len(places),
+                left,
+                repair.number,
+                cause or repair.cause,
+                *told,
+                repair.reproduced is False,
+            )
+
+
+def _tries(attempts: Sequence[Tried]) -> Iterable[list[int]]:
+    """Group the places of attempts, counted from 1, by what was done."""
+    found: dict[tuple[str, str], list[int]] = defaultdict(list)
+    for place, each in enumerate(attempts, start=1):
+        found[each.fix].append(place)
+    return found.values()
+
+
+def _in_the_end(attempts: Sequence[Tried], places: Sequence[int]) -> tuple[int, Tried]:
+    """Return the last try that tells whether it cured, with what all of them took."""
+    tries = [attempts[place - 1] for place in places]
+    told = [n for n, each in enumerate(tries) if each.cured is not None]
+    end = told[-1] if told else -1
+    if len(tries) == 1:
+        return places[0], tries[0]
+    minutes = [each.minutes for each in tries if each.minutes is not None]
+    costs = [each.parts_cost for each in tries if each.parts_cost is not None]
+    return places[end], tries[end]._replace(
+        minutes=sum(minutes) if minutes else None, parts_cost=sum(costs) if costs else None
+    )
 
 
 Moment = tuple[date, int | None]
@@ -129,13 +182,14 @@ class _Told(NamedTuple):
     back: LaterVisit | None
     if_same: Lives
     if_other: Lives
+    reckoned: bool
 
 
-_NOTHING = _Told((), None, (), ())
+_NOTHING = _Told((), None, (), (), reckoned=False)
 
 
-def _sure(*lives: Lifetime) -> _Told:
-    return _Told(lives, None, lives, lives)
+def _sure(*lives: Lifetime, reckoned: bool = False) -> _Told:
+    return _Told(lives, None, lives, lives, reckoned)
 
 
 _NEVER_CURED, _UNHEARD = (_sure(Lifetime(0, failed)) for failed in (True, False))
@@ -155,18 +209,23 @@ def _after_handover(
     for each in answers(repair):
         kinds[each.outcome].append((each.on, each.odometer_km))
     if back:
-        return _sure(Lifetime(_passed(repair, min(back, key=itemgetter(0)), pace), failed=True))
+        first = min(back, key=itemgetter(0))
+        failed = Lifetime(_passed(repair, first, pace), failed=True)
+        return _sure(failed, reckoned=_is_reckoned(repair, first, pace))
     last = max([*asked, *seen], key=itemgetter(0))
     if silence and (silence.today - last[0]).days >= silence.days:
         asked = [last := (silence.today, None)]
-    sure = _passed(repair, max(asked, key=itemgetter(0)), pace)
-    good = _good(sure, _passed(repair, last, pace), settings.would_tell)
+    sure = max(asked, key=itemgetter(0))
+    good = _good(_passed(repair, sure, pace), _passed(repair, last, pace), settings.would_tell)
+    reckoned = any(_is_reckoned(repair, moment, pace) for moment in (sure, last))
     visit = next(unjudged(repair), None)
     if visit is None:
-        return _sure(*good)
-    time = _passed(repair, (visit.opened, visit.odometer_km), pace)
+        return _sure(*good, reckoned=reckoned)
+    returned = (visit.opened, visit.odometer_km)
+    time = _passed(repair, returned, pace)
     until_then = (Lifetime(time, failed=False),)
-    return _Told(until_then, visit, (Lifetime(time, failed=True),), good)
+    reckoned = reckoned or _is_reckoned(repair, returned, pace)
+    return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned)
 
 
 def _good(sure: float, seen: float, would_tell: float) -> Lives:
@@ -189,6 +248,12 @@ def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:
     return days * pace if km is None else km
 
 
+def _is_reckoned(repair: RepairRecord, moment: Moment, pace: float | None) -> bool:
+    """Whether kilometres are asked for, and no odometer tells how many they were."""
+    day, odometer_km = moment
+    return pace is not None and day > repair.closed and _km(repair, odometer_km) is None
+
+
 def _km(repair: RepairRecord, odometer_km: int | None) -> int | None:
     """Return the kilometres since the job; None where an odometer is unknown or ran backwards."""
     if odometer_km is None or repair.odometer_km is None or odometer_km < repair.odometer_km:
@@ -196,7 +261,8 @@ def _km(repair: RepairRecord, odometer_km: int | None) -> int | None:
     return odometer_km - repair.odometer_km
 
 
-def _km_per_day(repairs: Iterable[RepairRecord]) -> float:
+def km_per_day(repairs: Iterable[RepairRecord]) -> float:
+    """Return by how many kilometres a day those are reckoned that no odometer tells."""
     paces = [
         km / days
         for repair in repairs

@@ -41,6 +41,9 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         *_early(first),
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not written down",
+        fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
+        fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
+        fix.reckoned and f"km of {fix.reckoned} reckoned from days",
     ]
     return ", ".join(str(part) for part in told if part)
 
@@ -182,6 +185,11 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         yield (
             "Whatever became of the cars lost from sight: the brackets, if all of them had failed, "
             "and if all had held. Rate and brackets take it that they fared as the others did."
+        )
+    if answer.km_per_day is not None and any(each.reckoned for each in rates):
+        yield (
+            "Reckoned from days: no odometer was read at the job or when the car was heard of; "
+            f"{answer.km_per_day:,.0f} km a day are taken."
         )
     if answer.silence_days is not None:
         yield (

@@ -24,7 +24,6 @@ from kb.recall.recall import Neighbour, Recalled, SignalShare
 from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
-from kb.services.came_as import failed_before
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
@@ -247,12 +246,14 @@ def causes(
         If the store cannot be opened, or something typed cannot be understood.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        asked = _inquire(work, address, question, settings, progress)
-        tried, before = _tried(work, question)
-        vain = [*before.values(), *(each for each in tried if each.cured is False)]
+        job = _open_job(work, question)
+        asked = _inquire(work, address, question, settings, progress, as_it_came=job is not None)
         ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
-        if vain:
-            ranking = _after_fixes(work, address, ranking, vain, settings)
+        tried: tuple[Attempt, ...] = ()
+        before: dict[int, Attempt] = {}
+        if job is not None:
+            ranking, before = _as_it_stands(work, address, job, asked, settings)
+            tried = job.attempts
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
@@ -305,39 +306,20 @@ def causes(
     )
 
 
-def _tried(work: UnitOfWork, question: Question) -> tuple[tuple[Attempt, ...], dict[int, Attempt]]:
-    """Return what was tried on the job asked about while it is open, and what had come back as it.
-
-    The latter by number of its job.
-    """
+def _open_job(work: UnitOfWork, question: Question) -> Job | None:
+    """Return the job asked about while it is open."""
     job = None if question.job is None else work.jobs.get(question.job)
-    if job is None or job.closed is not None:
-        return (), {}
-    return job.attempts, failed_before(work, job)
+    return job if job is not None and job.closed is None else None
 
 
-def _after_fixes(
-    work: UnitOfWork,
-    address: str,
-    ranking: Ranking,
-    tried: Sequence[Attempt],
-    settings: Settings,
-) -> Ranking:
-    """Rank anew after fixes that did not cure, the likeliest causes as the open job's page does."""
-    from kb.troubleshooting.remedies import after_fixes  # noqa: PLC0415  asked of open jobs only
+def _as_it_stands(
+    work: UnitOfWork, address: str, job: Job, asked: "_Inquiry", settings: Settings
+) -> tuple[Ranking, dict[int, Attempt]]:
+    """Rank by all that was done on an open job; with the fixes that came back as it."""
+    from kb.services.standing import ranked_as_it_stands, standing  # noqa: PLC0415  open jobs only
 
-    most = settings.troubleshooting.most_causes
-    first, others = ranking.causes[:most], ranking.causes[most:]
-    jobs = work.jobs.get_many(each.example for each in first)
-    causes = [job.cause for job in jobs if job.cause]
-    repairs = repairs_of(work, address, {cause.key for cause in causes}, settings)
-    fixes = {key: each.rates for key, each in repairs.items()}
-    weights = [*(each.chance for each in (*first, *others)), ranking.not_seen_before]
-    *chances, unseen = after_fixes(weights, tried, causes, fixes, settings.troubleshooting)
-    moved = (replace(c, chance=p) for c, p in zip(ranking.causes, chances, strict=True))
-    return Ranking(
-        causes=tuple(sorted(moved, key=lambda each: -each.chance)), not_seen_before=unseen
-    )
+    stands = standing(work, address, job, asked.diagnosis, asked.known.wording, settings, best=0)
+    return ranked_as_it_stands(asked.diagnosis.ranking, stands), stands.before
 
 
 @dataclass(frozen=True, slots=True)
@@ -365,10 +347,16 @@ def _inquire(
     question: Question,
     settings: Settings,
     progress: Progress | None,
+    *,
+    as_it_came: bool = False,
 ) -> _Inquiry:
+    """Ask the past; with `as_it_came` about a job's complaint without the tests made since."""
     known = shop_knowledge(work, address, settings, progress)
     job = None if question.job is None else work.jobs.get(question.job)
-    complaint, understood = _understood(work, question, job, known)
+    before = Complaint()
+    if job is not None:
+        before = Complaint.of(job) if as_it_came else Complaint.so_far(job)
+    complaint, understood = _understood(work, question, before, known)
     diagnosis = diagnose(
         complaint,
         known,
@@ -385,16 +373,15 @@ def _inquire(
         *([] if known.index.kept else [Notice.INDEX_NOT_KEPT]),
         *(_had_it(each) for each in named),
     )
-    before = job.complaint_as_typed if job else None
-    typed = "\n".join(filter(None, (before, question.text)))
+    told = job.complaint_as_typed if job else None
+    typed = "\n".join(filter(None, (told, question.text)))
     return _Inquiry(known, typed, understood.account, diagnosis, said, named)
 
 
 def _understood(
-    work: UnitOfWork, question: Question, job: Job | None, known: Knowledge
+    work: UnitOfWork, question: Question, before: Complaint, known: Knowledge
 ) -> tuple[Complaint, Understood]:
-    """Turn what was typed, and the job it belongs to, into one complaint."""
-    before = Complaint() if job is None else Complaint.so_far(job)
+    """Turn what was typed, and the complaint it belongs to, into one complaint."""
     understood = understand(
         question.text,
         codes=tuple(parse_code(text) for text in question.codes),

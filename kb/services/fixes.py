@@ -11,7 +11,7 @@ from kb.case import Cause
 from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
-from kb.rates.trials import Clock, Silence
+from kb.rates.trials import Clock, Silence, km_per_day
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, left_out, only_advisable
@@ -20,6 +20,7 @@ from kb.services.indexing import shop_wording
 from kb.services.knowledge import fit_rate
 from kb.settings import Settings
 from kb.store.database import open_store
+from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
 MOST_NAMED = 6
@@ -47,7 +48,8 @@ class RatedFix(Fix):
 class FixesAnswer:
     """Every fix tried for a cause, the likeliest to hold first, under the cautions.
 
-    The horizons are in days or km, as `clock` tells; `wider` says whether there are fixes enough in
+    The horizons are in days or km, as `clock` tells; `km_per_day` is what km are reckoned by where
+    no odometer tells them. `wider` says whether there are fixes enough in
     the store to tell of one another, `silence_days` is the shop's setting where its effect is
     shown.
     """
@@ -59,6 +61,7 @@ class FixesAnswer:
     since: date | None
     until: date | None
     clock: Clock
+    km_per_day: float | None
     horizons: tuple[int, ...]
     confidence: float
     would_tell: float
@@ -97,26 +100,29 @@ def fixes(
     if clock is not Clock.DAYS:
         plain = learn(every, settings, clock)
     safe = only_advisable(repairs, cause.key)
-    every_fix = rated(safe, settings.rates, plain, clock=clock)
+    meant = cause_digest(cause.key)
+    proved = [each for each in repairs if each.cause == meant]
+    every_fix = rated(safe, settings.rates, plain, cause=meant, clock=clock)
     found = [fix for fix in every_fix if is_advised(fix.rate)]
     counted: dict[str, FixRate] = {}
     if silence:
         history = learn(every, settings, clock, silence)
-        told = rated(safe, settings.rates, history, clock=clock, silence=silence)
+        told = rated(safe, settings.rates, history, cause=meant, clock=clock, silence=silence)
         counted = {fix.rate.label: fix.rate for fix in told}
     return FixesAnswer(
         cause=FIT.shown_cause(cause),
         cautions=cautions_of(
-            Situation.of_causes([cause], (each.system for each in repairs)), wording
+            Situation.of_causes([cause], (each.system for each in proved)), wording
         ),
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
         ),
-        cases=len(repairs),
-        since=min((each.closed for each in repairs), default=None),
-        until=max((each.closed for each in repairs), default=None),
+        cases=len(proved),
+        since=min((each.closed for each in proved), default=None),
+        until=max((each.closed for each in proved), default=None),
         clock=clock,
+        km_per_day=km_per_day(safe) if clock is Clock.KM else None,
         horizons=horizons_of(clock, settings.rates),
         confidence=settings.rates.confidence,
         would_tell=settings.rates.would_tell,

@@ -19,6 +19,7 @@ from kb.bounds import LARGEST_INTEGER
 from kb.case import EntryKind, Job, JobEntry, Vehicle
 from kb.errors import InvalidField, KbError, Notice
 from kb.intake.contradictions import (
+    check_closed,
     check_contacts,
     check_handover,
     check_places,
@@ -107,6 +108,7 @@ def _job(record: Record) -> Job:
     check_places(job)
     check_handover(job)
     if job.uid is None:
+        check_closed(job)
         check_contacts(job, date.today())
     return job
 

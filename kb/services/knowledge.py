@@ -79,9 +79,11 @@ def _rated(
     settings: RateSettings,
     history: StagedHistory | None,
 ) -> CauseRepairs:
-    rates = fix_rates(only_advisable(cases, key), settings, history)
+    cause = cause_digest(key)
+    proved = [each for each in cases if each.cause == cause]
+    rates = fix_rates(only_advisable(cases, key), settings, history, cause=cause)
     return CauseRepairs(
-        cases=len(cases),
-        last_proved=last_proved(cases),
+        cases=len(proved),
+        last_proved=last_proved(proved),
         rates=tuple(rate for rate in rates if is_advised(rate)),
     )

@@ -37,6 +37,7 @@ from kb.intake.days import HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
 from kb.intake.elapsed import dated_by_words
+from kb.rates.returns import unjudged
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
@@ -419,33 +420,41 @@ def edit_job(address: str, number: int, edits: Iterable[str], *, today: date) ->
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         job = edited(base, edits, today=today, vehicles=work.jobs.vehicles())
+        back = any(next(unjudged(each), None) for each in work.repairs.of_jobs([number]))
         if job.complaint != base.complaint:
             job = with_entry(job, EntryKind.COMPLAINT, job.complaint)
         same_car = len(work.jobs.numbers_of_vehicle(base.vehicle))
     notices = []
     if job.vehicle != base.vehicle and job.vehicle.ref == base.vehicle.ref and same_car > 1:
         notices.append(f"The vehicle is corrected on all {same_car} jobs of {_tag(job.vehicle)}.")
-    job, lost = _tried_for(job, base)
-    return draft_of(job, base, (*notices, *lost))
+    job, kept = _tried_for(job, base, back=back)
+    return draft_of(job, base, (*notices, *kept))
 
 
-def _tried_for(job: Job, base: Job) -> tuple[Job, tuple[str, ...]]:
-    """Keep what a fix that came back was for, when another cause is set over it, and ask."""
-    came_back = any(each.outcome is Outcome.COMEBACK for each in base.contacts)
+def _tried_for(job: Job, base: Job, *, back: bool) -> tuple[Job, tuple[str, ...]]:
+    """Keep what a fix that failed was for, when another cause is set over it, and say so.
+
+    It failed if it did not cure, came back, or is `back` with something alike nobody has judged.
+    """
+    failed = back or any(each.outcome is Outcome.COMEBACK for each in base.contacts)
+    failed = failed or any(each.cured is False for each in base.attempts[-1:])
     same = base.cause is None or job.cause is None or job.cause.key == base.cause.key
-    if same or not came_back or not job.attempts or base.cause is None:
+    if same or not failed or not job.attempts or base.cause is None or base.closed is None:
         return job, ()
     last = job.attempts[-1]
-    kept = replace(job, attempts=(*job.attempts[:-1], replace(last, supposed=base.cause)))
-    was, number = FIT.named(base.cause.label), base.number
-    doubt = (
-        f"The fix of job {number} came back. With another cause its failure no longer counts for "
-        f"“{was}”, whose fixes then look better than they were. If that was what was thought, and "
-        "the other was found when the car came back, leave it here and give the other to the later "
-        f"job: kb job edit LATER --set cause.component=PART. Kept is that {FIT.named(last.label)} "
-        f"was tried for “{was}”."
+    if last.supposed is None:
+        last = replace(last, supposed=base.cause)
+    was, number, place = (
+        FIT.named((last.supposed or base.cause).label),
+        base.number,
+        len(job.attempts),
     )
-    return (job if last.supposed else kept), (doubt,)
+    said = (
+        f"The fix of job {number} failed, or the car is back. {FIT.named(last.label)} was tried for "
+        f"“{was}”, so it counts against it there still, and not for the new cause. If the cause was "
+        f"only spelt wrong: kb job edit {number} --set attempts[{place - 1}].supposed="
+    )
+    return replace(job, attempts=(*job.attempts[:-1], last)), (said,)
 
 
 def keep(

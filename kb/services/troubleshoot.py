@@ -1,6 +1,5 @@
 """The job in progress: where it stands, what to do next, and what was done."""
 
-from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -17,10 +16,8 @@ from kb.case import (
     Job,
     Precondition,
     SaidAt,
-    System,
     even,
 )
-from kb.diagnosis.causes import CauseChance
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
@@ -28,22 +25,20 @@ from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
-from kb.services.came_as import failed_before
-from kb.services.deeds import deeds_of
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
-from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
+from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
+from kb.services.standing import standing
 from kb.settings import Settings
 from kb.store.database import open_store
-from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence
 from kb.troubleshooting.proof import ProofLine, proofs
 from kb.troubleshooting.remedies import Key
-from kb.troubleshooting.steps import BEST, Advice, Branch, Prior, Step, advise
+from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 
 MOST_MEANT = 6
 """So many steps are named where words fit several."""
@@ -173,67 +168,37 @@ def working_job_in(
     known = shop_knowledge(work, address, settings, progress)
     complaint = Complaint.of(job)
     diagnosis = diagnose(complaint, known, on=job.opened, without=[number])
-    kept = [
-        each
-        for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
-        if each.chance >= settings.troubleshooting.least_chance
-    ]
-    told = {number for each in kept for number in (each.example, *each.jobs)}
-    recalled = diagnosis.recalled
-    near = work.jobs.get_many(
-        dict.fromkeys([*(each.number for each in recalled.neighbours), *sorted(told)])
-    )
-    named = _named(kept, near)
-    keys = [cause.key for cause, _ in named]
-    history = work.jobs.tests_of_causes(keys)
-    repairs = repairs_of(work, address, keys, settings)
-    wrong = wrong_before(work, repairs)
-    priors = [
-        Prior(cause=c, chance=each.chance, jobs=each.jobs, cases=repairs[c.key].cases)
-        for c, each in named
-    ]
-    before = failed_before(work, job)
-    changes = work.changes.of(number)
-    presence = Presence(who=who, now=now, deeds=deeds_of(job, changes))
-    # Whether a fix cured is a guess where the fault was never seen to occur.
-    fixes = {
-        key: tuple(rate for rate in each.rates if not rate.never_reproduced)
-        for key, each in repairs.items()
-    }
-    system_of = {each.number: each.system for each in near}
-    usual = [_usual_system(each, system_of) for each in kept]
-    systems = [system for system in usual if system is not None]
-    advice = advise(
-        _given_here(job, changes),
-        priors,
-        history,
+    stands = standing(
+        work,
+        address,
+        job,
+        diagnosis,
         known.wording,
-        settings.troubleshooting,
-        systems=systems,
-        fixes=fixes,
-        presence=presence,
-        before=tuple(before.values()),
+        settings,
+        presence=Presence(who=who, now=now),
         best=0 if is_cured(job) else best,
         wanted=wanted,
     )
+    advice, recalled = stands.advice, diagnosis.recalled
+    wrong = wrong_before(work, stands.repairs)
     return WorkingJob(
         cautions=cautions_of(
             Situation.of_job(job)
             | Situation.of_causes(
-                (prior.cause for prior in priors),
-                [*systems, *advice.systems],
+                (cause for cause, _ in stands.named),
+                [*stands.systems, *advice.systems],
             ),
             known.wording,
         ),
         notices=tuple(_notices(advice, recalled.cases, settings)),
         job=job,
-        readings=reading_evidence(complaint, near, known.index, known.wording),
+        readings=reading_evidence(complaint, stands.near, known.index, known.wording),
         advice=advice,
-        records=tuple(_records(advice, fixes)),
+        records=tuple(_records(advice, stands.fixes)),
         proofs=proofs(job, known.wording, settings.readings),
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
-        came_back={number: FIT.named(each.label) for number, each in before.items()},
+        came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
     )
 
 
@@ -353,32 +318,6 @@ def set_circuit(address: str, number: int, text: str) -> Draft:
         base = work.jobs.get(number)
         circuit = parse_circuit(text, shop_wording(work))
     return draft_of(replace(base, circuit=circuit), base)
-
-
-def _given_here(job: Job, changes: Iterable[Change]) -> Job:
-    """Leave out confirmations that nobody gave on this very job: they came with an import."""
-    here = {change.field for change in changes}
-    given = enumerate(job.confirmations)
-    kept = tuple(each for place, each in given if f"confirmations[{place}]" in here)
-    return replace(job, confirmations=kept)
-
-
-def _named(kept: Iterable[CauseChance], near: Iterable[Job]) -> list[tuple[Cause, CauseChance]]:
-    """Name the ranked causes as the jobs that spoke for them do."""
-    cause_of = {job.number: job.cause for job in near}
-    return [(cause, each) for each in kept if (cause := cause_of.get(each.example)) is not None]
-
-
-def _usual_system(
-    each: CauseChance, system_of: Mapping[int | None, System | None]
-) -> System | None:
-    """Return the system that most jobs which speak for a cause were about.
-
-    One job of another system among many is no hazard of this car: a worn battery that lit the
-    airbag lamp once is not behind an airbag.
-    """
-    numbers = each.jobs or (each.example,)
-    return Counter(system_of[number] for number in numbers).most_common(1)[0][0]
 
 
 def _notices(advice: Advice, cases: int, settings: Settings) -> Iterable[str]:

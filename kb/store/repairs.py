@@ -4,8 +4,9 @@ Whole jobs take several times as long, and a question may have to read thousands
 """
 
 from collections import defaultdict
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from datetime import date
+from functools import lru_cache
 from typing import Any
 
 from sqlalchemy import and_, case, func, or_, select
@@ -35,11 +36,16 @@ class Repairs(InTransaction):
     """
 
     def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[RepairRecord]]:
-        """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number."""
+        """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number.
+
+        With them those of other causes on which something was tried for one of these.
+        """
         digests = [cause_digest(key) for key in keys]
         found: dict[str, list[RepairRecord]] = {digest: [] for digest in digests}
-        for repair in self._read(JOBS.c.cause_digest.in_(digests)):
-            found[repair.cause].append(repair)
+        for repair in self._read(self._about(digests)):
+            about = {repair.cause, *(each.supposed for each in repair.attempts)}
+            for digest in about.intersection(digests):
+                found[digest].append(repair)
         return found
 
     def of_jobs(self, numbers: Iterable[int]) -> list[RepairRecord]:
@@ -63,7 +69,7 @@ class Repairs(InTransaction):
 
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
-        had_it = select(JOBS.c.vehicle_id).where(JOBS.c.cause_digest == cause_digest(key))
+        had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))
         query = select(JOBS.c.number).where(JOBS.c.vehicle_id.in_(had_it))
         return list(self._connection.scalars(query))
 
@@ -91,14 +97,36 @@ class Repairs(InTransaction):
         every = select(func.count()).select_from(counting.subquery())
         return self._connection.execute(every).scalar_one() >= least
 
+    def _about(self, digests: Collection[str]) -> Any:
+        """Say which jobs had one of some causes, or something tried for it.
+
+        Few attempts tell what they were tried for, in fewer spellings.
+        """
+        proved = JOBS.c.cause_digest.in_(digests)
+        supposed = select(*_SUPPOSED).where(_SUPPOSED[0].is_not(None)).distinct()
+        meant = [
+            and_(
+                *(
+                    column.is_not_distinct_from(part)
+                    for column, part in zip(_SUPPOSED, row, strict=True)
+                )
+            )
+            for row in self._connection.execute(supposed)
+            if _supposed(*row) in digests
+        ]
+        tried = select(ATTEMPTS.c.job_number).where(or_(*meant)) if meant else None
+        return proved if tried is None else or_(proved, JOBS.c.number.in_(tried))
+
     def _read(self, *wanted: Any) -> list[RepairRecord]:
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
-        for number, *told in self._connection.execute(_parts(ATTEMPTS, _ATTEMPT, wanted)):
-            name = (told[0], told[1])
+        columns = (*_ATTEMPT, *_SUPPOSED)
+        for number, *told in self._connection.execute(_parts(ATTEMPTS, columns, wanted)):
+            name, supposed = (told[0], told[1]), _supposed(*told[len(_ATTEMPT) :])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
-            attempts[number].append(Tried._make((*told, fixes[name])))
+            row = (*told[: len(_ATTEMPT)], fixes[name], supposed)
+            attempts[number].append(Tried._make(row))
         contacts: dict[int, list[Heard]] = defaultdict(list)
         heard = _parts(CONTACTS, _CONTACT, wanted)
         heard = heard.where(CONTACTS.c.on <= date.today(), ~_NAMES_VOID)
@@ -129,6 +157,7 @@ _JOB = JOBS.c[
     "complaint",
 ]
 _ATTEMPT = ATTEMPTS.c["action", "component", "words", "minutes", "parts_cost", "cured"]
+_SUPPOSED = tuple(ATTEMPTS.c["supposed_component", "supposed_location", "supposed_failure_mode"])
 _CONTACT = CONTACTS.c["on", "outcome", "odometer_km", "job"]
 _VISIT = JOBS.alias()
 _NAMES_VOID = (
@@ -142,6 +171,12 @@ _NAMES_VOID = (
 
 def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
     return Cause(component=component, location=location, failure_mode=how)
+
+
+@lru_cache(maxsize=10_000)
+def _supposed(component: str | None, location: str | None, how: FailureMode | None) -> str | None:
+    """Return the digest of what an attempt was tried for; None if that was the job's own cause."""
+    return cause_digest(_cause(component, location, how).key) if component and how else None
 
 
 def _parts(table: Any, columns: Any, wanted: Any) -> Any:

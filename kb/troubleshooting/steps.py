@@ -229,7 +229,13 @@ def advise(
     remedies = {each.repair.name: each for each in repairs}
     every = choices(problem)
     ranked = [choice for choice in every if choice.kind is not Kind.GIVE_UP and wanted(choice.name)]
-    ranked.sort(key=lambda choice: not guard.comes_first(tests.get(choice.name)))
+    unsure = {each.repair.name for each in repairs if _rests_on_one_case(each, held, weights)}
+    ranked.sort(
+        key=lambda choice: (
+            not guard.comes_first(tests.get(choice.name)),
+            choice.kind is Kind.REPAIR and choice.name in unsure,
+        )
+    )
     minutes |= {name: each.minutes for name, each in remedies.items()}
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
@@ -307,6 +313,13 @@ def _done(candidate: Candidate, job: Job) -> bool:
         and (candidate.place is None or test.name.casefold().endswith(candidate.place.casefold()))
         for test in job.tests
     )
+
+
+def _rests_on_one_case(remedy: Remedy, held: Sequence[Prior], weights: Sequence[float]) -> bool:
+    """Whether what a fix would mostly cure was proved but once: a look or a test comes first."""
+    cures = remedy.repair.cures
+    likeliest = max(range(len(held)), key=lambda n: weights[n] * cures[n], default=None)
+    return likeliest is not None and held[likeliest].cases == 1
 
 
 def _usual(repairs: Sequence[Remedy], values: Sequence[float], weights: Sequence[float]) -> float:

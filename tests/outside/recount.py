@@ -12,7 +12,7 @@ Medians of minutes and costs, curves and comparisons are not recounted.
 import json
 import re
 import sys
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from itertools import product
@@ -36,10 +36,16 @@ _FILLERS = (
     " just not now off one only our out said says seems she sometimes still that the them then"
     " there they this very was were when while will with you your"
 )
+AGAIN = re.compile(
+    r"\b(again|still|same|returned|returns?|returning|(came|comes?|is|lamp|light|on|was) back"
+    r"|back (on|again|with|in|after|as)|no better|not (fixed|cured|mended|right)"
+    r"|wieder|immer noch|encore|znowu)\b",
+    re.IGNORECASE,
+)
 FILLERS = frozenset(_FILLERS.split())
 GUARD, GUARD_LOST = 0.68, 0.36
 CURES = (0.03, 0.2, 0.4, 0.6, 0.75, 0.86, 0.93, 0.97, 0.99)
-HOLDS = (0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
+HOLDS = (0.05, 0.3, 0.6, 0.8, 0.9, 0.96, 0.99)
 STRENGTH = 40.0
 EDGES = (0, 1 / 12, 1 / 6, 1 / 3, 2 / 3, 1)
 EVENLY = 0.1
@@ -76,7 +82,10 @@ def even(text: str) -> str:
 
 
 def cause_of(job: Job) -> tuple[str, str, str] | None:
-    cause = job.get("cause")
+    return named(job.get("cause"))
+
+
+def named(cause: Job | None) -> tuple[str, str, str] | None:
     if not cause:
         return None
     return even(cause["component"]), even(cause.get("location") or ""), cause["failure_mode"]
@@ -127,8 +136,13 @@ def told_of(job: Job) -> list[Job]:
     ]
 
 
+def may_be_back(job: Job, visit: Job) -> bool:
+    """Jobs of one day were booked in together, unless the later one says that it is a return."""
+    return visit["opened"] > job["closed"] or bool(AGAIN.search(visit["complaint"]))
+
+
 def same_fault_again(job: Job, visit: Job) -> bool:
-    if not is_case(visit) or cause_of(visit) != cause_of(job):
+    if not is_case(visit) or cause_of(visit) != cause_of(job) or not may_be_back(job, visit):
         return False
     named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
     if named and "comeback" not in named:
@@ -180,18 +194,36 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
             or (each["outcome"] == "held" and each["on"] >= visit["opened"])
             for each in told
         )
-        if alike(job, visit) and not judged:
+        if alike(job, visit) and may_be_back(job, visit) and not judged:
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
     return Attempt(True, good, good, good, None)
 
 
-def attempts_of(job: Job, jobs: Iterable[Job]) -> list[tuple[Job, Attempt | None]]:
-    """Each attempt of a case as it was told, and what is known of it."""
-    found: list[tuple[Job, Attempt | None]] = []
+class Made(NamedTuple):
+    """A fix of a case: what it was for, how often it was tried, and what is known of it."""
+
+    fix: "Fix"
+    cause: tuple[str, str, str] | None
+    supposed: tuple[str, str, str] | None
+    times: int
+    known: Attempt | None
+
+
+def fix_of(told: Job) -> "Fix":
+    return told["action"], even(told["component"])
+
+
+def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
+    """Each fix of a case once, by its last try that tells whether it cured."""
+    found: list[Made] = []
     every = job.get("attempts", [])
-    for place, each in enumerate(every, 1):
+    for fix in dict.fromkeys(map(fix_of, every)):
+        tries = [place for place, each in enumerate(every, 1) if fix_of(each) == fix]
+        told = [place for place in tries if every[place - 1].get("cured") is not None]
+        place = told[-1] if told else tries[-1]
+        each = every[place - 1]
         known: Attempt | None = None
         if each.get("cured") is False:
             failed = (Life(0, failed=True),)
@@ -203,15 +235,17 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[tuple[Job, Attempt | None
             known = Attempt(True, left, left, left, None)
         elif each.get("cured"):
             known = last_attempt(job, jobs)
-        found.append((each, known))
+        left_for = named(every[-1].get("supposed")) if tries[-1] == len(every) else None
+        made = (left_for or cause_of(job), named(each.get("supposed")), len(tries), known)
+        found.append(Made(fix, *made))
     return found
 
 
 # The product limit and its interval
 
 
-Tried = list[tuple[int, Attempt | None]]
-"""Job number of each attempt, and what is known of it."""
+Tried = list[tuple[int, Made]]
+"""Job number of each time a fix was tried, and what is known of it."""
 
 
 class Step(NamedTuple):
@@ -502,9 +536,11 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     return found
 
 
-def said_of(shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Attempt | None]]) -> Job:
-    """Return all that must be said of one fix: job number and what is known of each attempt."""
-    known = [each for _, each in tried if each is not None]
+def said_of(
+    shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Made]], mistaken: int
+) -> Job:
+    """Return all that must be said of one fix: job number and what is known of each time."""
+    known = [made.known for _, made in tried if made.known is not None]
     cured = [each for each in known if each.cured]
     return {
         "tried": len(known),
@@ -515,8 +551,12 @@ def said_of(shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Attemp
         "unknown": len(tried) - len(known),
         "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
         "unjudged": [
-            {"job": number, "visit": each.back} for number, each in tried if each and each.back
+            {"job": number, "visit": made.known.back}
+            for number, made in tried
+            if made.known and made.known.back
         ],
+        "repeated": sum(made.times > 1 for _, made in tried),
+        "mistaken": mistaken,
         "jobs": list(dict.fromkeys(number for number, _ in tried)),
         "horizons": at_horizons(shop, fix, known),
     }
@@ -531,23 +571,28 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     for job in jobs:
         cars[car_of(job)].append(job)
     groups: dict[Any, dict[tuple[Fix, bool], Tried]] = defaultdict(lambda: defaultdict(list))
+    mistaken: Counter[Any] = Counter()
     fixes: dict[Any, list[Life]] = defaultdict(list)
     first: dict[Any, int] = {}
     for job in sorted(filter(is_case, jobs), key=lambda each: each["number"]):
         cause = cause_of(job)
         first.setdefault(cause, job["number"])
-        for told, known in attempts_of(job, cars[car_of(job)]):
-            fix = (told["action"], even(told["component"]))
-            never = job.get("reproduced") is False
-            groups[cause][fix, never].append((job["number"], known))
-            fixes[cause, fix] += known.lives if known else ()
+        never = job.get("reproduced") is False
+        for made in attempts_of(job, cars[car_of(job)]):
+            groups[made.cause][made.fix, never].append((job["number"], made))
+            fixes[made.cause, made.fix] += made.known.lives if made.known else ()
+            if made.supposed != made.cause:
+                mistaken[made.supposed, made.fix, never] += 1
     shop = stretches(fixes)
     return {
         str(first[cause]): {
-            f"{fix[0]} {fix[1]}{' never reproduced' if never else ''}": said_of(shop, fix, tried)
+            f"{fix[0]} {fix[1]}{' never reproduced' if never else ''}": said_of(
+                shop, fix, tried, mistaken[cause, fix, never]
+            )
             for (fix, never), tried in found.items()
         }
         for cause, found in groups.items()
+        if cause in first
     }
 
 

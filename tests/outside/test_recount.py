@@ -24,7 +24,10 @@ for line in sys.stdin:
     assert result.exit_code == 0, result.output
     print(json.dumps(result.output))
 """
-COUNTS = ("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs")
+COUNTS = (
+    *("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs"),
+    *("repeated", "mistaken"),
+)
 AT_HORIZON = (
     *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),
     *("still_seen", "unjudged", "lost"),
@@ -113,6 +116,8 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
     assert sum(each["comebacks"] for each in first) >= 10
     assert any(fix["never_reproduced"] for fix in fixes)
+    assert any(fix["repeated"] for fix in fixes)
+    assert any(fix["mistaken"] for fix in fixes)
     assert sum(each["rate"] is not None for each in first) >= 15
 
 
@@ -120,7 +125,12 @@ def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
     """Yield the jobs of a shop with every kind of later visit and contact."""
     numbers = iter(range(1, 10_000))
     causes = [
-        (f"part {n}", dice.choice(["open", "worn"]), dice.choice(SYSTEMS), dice.random())
+        (
+            f"part {n}",
+            dice.choice(["open", "worn"] if n > 1 else ["worn"]),
+            dice.choice(SYSTEMS),
+            dice.random(),
+        )
         for n in range(10)
     ]
     for car in range(220):
@@ -179,6 +189,7 @@ def job(
         {
             "action": dice.choice(["cleaned", "replaced"]),
             "component": dice.choice([part, part, part.upper(), "loom"]),
+            **dice.choice([{}, {}, {"supposed": {"component": "part 1", "failure_mode": "worn"}}]),
             **dice.choice([{}, {"cured": dice.random() < good}, {"cured": True}, {"cured": True}]),
         }
         for _ in range(dice.choice([1, 1, 1, 2]))

@@ -1,5 +1,6 @@
 """Fix rates from jobs: what counts as held, as a comeback, as nothing known."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -163,6 +164,25 @@ def test_what_came_later_is_the_doing_of_the_last_attempt() -> None:
     assert comebacks == {Action.CLEANED: 1, Action.RESEATED: 0}
 
 
+def test_what_was_tried_more_than_once_on_a_job_is_told() -> None:
+    twice = job(1, attempt(False), attempt(), contacts=(contact(HORIZON),))
+    fix = only(twice, job(2, attempt()))
+    assert (fix.tried, fix.cured_at_handover, fix.repeated, fix.jobs) == (2, 2, 1, (1, 2))
+
+
+def test_a_wrong_diagnosis_counts_against_the_fix_as_it_was_tried() -> None:
+    supposed = Cause(component="clock spring", failure_mode=FailureMode.OPEN)
+    wrong = Attempt(action=Action.REPLACED, component="clock spring", cured=True, supposed=supposed)
+    rewritten = job(1, wrong, contacts=(contact(9, Outcome.COMEBACK),))
+    found_out = job(2, replace(wrong, cured=False), attempt())
+    right = job(3, replace(wrong, supposed=None), cause=supposed)
+    repairs = repairs_of_jobs([rewritten, found_out, right])
+    (fix,) = fix_rates(repairs, RateSettings(), cause=supposed.key)
+    assert (fix.tried, fix.first.comebacks, fix.mistaken) == (2, 1, 1)
+    plugs = {each.label: each for each in fix_rates(repairs, RateSettings(), cause=PLUG.key)}
+    assert plugs["replaced clock spring"].jobs == (2,)
+
+
 def test_an_unwritten_handover_is_left_out_and_counted() -> None:
     fix = only(job(1, attempt(cured=None), contacts=(contact(HORIZON),)))
     assert (fix.tried, fix.unknown, fix.first.rate) == (0, 1, None)
@@ -209,7 +229,9 @@ def test_a_job_opened_again_on_the_day_of_handover_is_a_comeback() -> None:
     car = Vehicle(ref="K001")
     first = job(1, attempt(), vehicle=car)
     again = job(2, attempt(), vehicle=car, opened=CLOSED, closed=CLOSED)
-    assert only(first, again).first.comebacks == 1
+    assert only(first, again).first.comebacks == 0  # booked in together
+    back = replace(again, complaint="airbag lamp on again")
+    assert only(first, back).first.comebacks == 1
 
 
 def on_km(*jobs: Job) -> FixRate:
@@ -295,7 +317,7 @@ shops = st.lists(
 
 
 @given(shops)
-def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
+def test_every_fix_of_a_job_is_counted_once(shop: list[Any]) -> None:
     jobs = [
         job(number, *tried, contacts=tuple(heard), vehicle=Vehicle(ref=f"K{car}"))
         for number, (tried, heard, car) in enumerate(shop, start=1)
@@ -314,7 +336,7 @@ def test_every_attempt_is_counted_once(shop: list[Any]) -> None:
             if at.rate is not None:
                 assert 0 < at.rate < 1
     counted = sum(fix.tried + fix.unknown for fix in found)
-    assert counted == sum(len(each.attempts) for each in jobs)
+    assert counted == sum(len({tried.fix for tried in each.attempts}) for each in jobs)
 
 
 @given(st.floats(0.5, 200))

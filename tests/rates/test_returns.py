@@ -262,6 +262,11 @@ def test_judging_a_return_as_another_reason_leaves_the_bright_end(
 
 
 def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
-    again = later(11, 0)
-    (first, _) = repairs_of_jobs([fixed(1), again])
-    assert [visit.number for visit in unjudged(first)] == [11]
+    again = later(11, 0, complaint="airbag lamp on again, seat moved")
+    assert returns(fixed(1), again) == [11]
+    assert returns(fixed(1, heard(0)), again) == []
+
+
+def test_jobs_booked_in_together_are_no_returns() -> None:
+    assert returns(fixed(1), later(11, 0), later(21, 0)) == []
+    assert returns(fixed(1), later(11, 0), later(21, 1)) == [21]

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date, timedelta
+from typing import Any
 
 import pytest
 from hypothesis import given
@@ -78,20 +79,83 @@ def lives(found: list[Trial]) -> list[tuple[float, bool] | None]:
 
 
 @given(shops)
-def test_every_attempt_is_one_trial_on_either_clock(shop: list[Job]) -> None:
+def test_every_fix_of_a_job_is_one_trial_on_either_clock(shop: list[Job]) -> None:
     days, km = counted(shop), counted(shop, Clock.KM)
-    assert len(days) == len(km) == sum(len(each.attempts) for each in shop)
-    overtaken = [
-        any(later.cured is False for later in each.attempts[place:])
-        for each in shop
-        for place in range(1, len(each.attempts) + 1)
-    ]
-    for by_day, by_km, later in zip(days, km, overtaken, strict=True):
-        cured = by_day.tried.cured
-        assert (by_day.life is None) == (cured is None or (cured and later))
+    assert len(days) == len(km) == sum(len({t.fix for t in job.attempts}) for job in shop)
+    assert sum(each.times for each in days) == sum(len(job.attempts) for job in shop)
+    assert sum(each.left for each in days) == sum(bool(job.attempts) for job in shop)
+    of_job = {job.number: job.attempts for job in shop}
+    for by_day, by_km in zip(days, km, strict=True):
+        fix, attempts = by_day.tried.fix, of_job[by_day.job]
+        told = [n for n, t in enumerate(attempts) if t.fix == fix and t.cured is not None]
+        cured = attempts[told[-1]].cured if told else None
+        assert by_day.tried.cured is cured
+        overtaken = any(t.cured is False for t in attempts[told[-1] + 1 :]) if told else False
+        assert (by_day.life is None) == (cured is None or (cured and overtaken))
         assert (by_km.life is None) == (by_day.life is None)
+        assert not by_day.reckoned
         if by_day.life and by_km.life:
             assert by_day.life.failed == by_km.life.failed
+
+
+def tried(cured: bool | None, action: Action = Action.CLEANED, **more: Any) -> Attempt:
+    return Attempt(action=action, component="plug", cured=cured, **more)
+
+
+HELD = Contact(on=DAY + timedelta(days=200), outcome=Outcome.HELD)
+
+
+@pytest.mark.parametrize(
+    ("cured", "life"),
+    [
+        ((False, True), (200, False)),
+        ((True, False), (0, True)),
+        ((False, None), (0, True)),
+        ((True, None), (0, False)),  # good at handover; whether it was left so is not told
+        ((None, True), (200, False)),
+        ((None, None), None),
+    ],
+)
+def test_a_fix_tried_twice_on_one_car_is_one_car(
+    cured: tuple[bool | None, ...], life: tuple[float, bool] | None
+) -> None:
+    (found,) = counted([visit(1, 1, 0, None, [tried(each) for each in cured], [HELD])])
+    assert (found.times, found.left) == (2, True)
+    assert lives([found]) == [life]
+
+
+def test_what_several_tries_took_is_added_up() -> None:
+    attempts = [
+        tried(False, minutes=20, parts_cost=3),
+        tried(None),
+        tried(True, minutes=15, words="again"),
+    ]
+    (found,) = counted([visit(1, 1, 0, None, attempts)])
+    assert (found.tried.minutes, found.tried.parts_cost) == (35, 3)
+    assert found.tried.words == "again"
+
+
+def test_a_last_fix_counts_for_what_it_was_tried_for() -> None:
+    """Its cause was found to be wrong when the car came back, and written anew on the job."""
+    supposed = Cause(component="coil", failure_mode=FailureMode.OPEN)
+    back = Contact(on=DAY + timedelta(days=9), outcome=Outcome.COMEBACK)
+    wrong = tried(True, Action.REPLACED, supposed=supposed)
+    (found,) = counted([visit(1, 1, 0, None, [wrong], [back])])
+    assert found.cause == supposed.key
+    assert lives([found]) == [(9, True)]
+    before, last = counted([visit(1, 1, 0, None, [wrong, tried(True)])])
+    assert before.cause == last.cause == ("plug", "", "open")
+
+
+def test_kilometres_that_no_odometer_tells_are_said_to_be_reckoned() -> None:
+    far = replace(HELD, odometer_km=84_000)
+    jobs = [
+        visit(1, 1, 0, 80_000, [tried(True)], [far]),
+        visit(2, 2, 0, 80_000, [tried(True)], [HELD]),
+        visit(3, 3, 0, None, [tried(True)], [far]),
+        visit(4, 4, 0, None, [tried(True)]),  # never heard of: nothing is reckoned
+    ]
+    assert [each.reckoned for each in counted(jobs, Clock.KM)] == [False, True, True, False]
 
 
 @given(shops)
@@ -146,7 +210,13 @@ def test_the_same_cause_comes_back_unless_it_is_at_another_place(
     assert (first.back is None) is came_back  # at another place: like words, to be judged
 
 
-def test_one_of_two_jobs_of_the_same_day_came_back_the_other_not() -> None:
-    cured = Attempt(action=Action.CLEANED, component="plug", cured=True)
-    pair = [visit(n, 1, 0, None, [cured]) for n in (1, 2)]
-    assert lives(counted(pair)) == [(0, True), (0, False)]
+def test_jobs_of_one_car_on_one_day_are_no_comebacks_of_one_another() -> None:
+    three = [visit(n, 1, 0, None, [tried(True)]) for n in (1, 2, 3)]
+    assert lives(counted(three)) == [(0, False)] * 3
+    assert all(each.back is None for each in counted(three))
+
+
+@pytest.mark.parametrize("said", ["lamp on again", "lamp back on", "lamp still on", "not fixed"])
+def test_on_the_day_of_the_handover_words_make_a_return(said: str) -> None:
+    first, second = (visit(n, 1, 0, None, [tried(True)]) for n in (1, 2))
+    assert lives(counted([first, replace(second, complaint=said)])) == [(0, True), (0, False)]

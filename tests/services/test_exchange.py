@@ -209,7 +209,7 @@ def test_a_job_whose_number_is_taken_is_renumbered_and_its_links_follow(
     back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=3)
     path = _written(
         tmp_path,
-        replace(JOB, number=1, complaint="no crank", contacts=(back,)),
+        replace(JOB, number=1, complaint="no crank", contacts=(back,), closed=date(2026, 3, 30)),
         replace(JOB, number=2, complaint="no crank again"),
         replace(JOB, number=3, complaint="no crank a third time"),
         replace(JOB, complaint="lamp"),
@@ -362,7 +362,9 @@ def test_personal_data_is_told_with_its_lines(tmp_path: Path, empty_store: str) 
 
 def test_links_to_jobs_outside_the_file_are_told(tmp_path: Path, empty_store: str) -> None:
     back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=99)
-    (notice,) = _imported(tmp_path, empty_store, replace(JOB, contacts=(back,))).notices
+    (notice,) = _imported(
+        tmp_path, empty_store, replace(JOB, contacts=(back,), closed=date(2026, 3, 30))
+    ).notices
     assert notice.startswith("1 contacts name a comeback's job that is not in the file")
     assert _stored(empty_store)[0].contacts == (back,)
 
@@ -372,7 +374,9 @@ def test_a_comeback_as_a_job_of_another_car_is_told(
     tmp_path: Path, empty_store: str, ref: str
 ) -> None:
     back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=2)
-    first = replace(JOB, number=1, vehicle=Vehicle(ref="K1"), contacts=(back,))
+    first = replace(
+        JOB, number=1, vehicle=Vehicle(ref="K1"), contacts=(back,), closed=date(2026, 3, 30)
+    )
     visit = replace(JOB, number=2, vehicle=Vehicle(ref=ref), complaint="squeal")
     told = " ".join(_imported(tmp_path, empty_store, first, visit).notices)
     assert ("name a job of another car in 1 of the jobs (line 1)" in told) is (ref == "K2")
@@ -380,9 +384,27 @@ def test_a_comeback_as_a_job_of_another_car_is_told(
 
 def test_a_job_that_came_back_as_itself_is_refused(tmp_path: Path, empty_store: str) -> None:
     back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=1)
-    (reject,) = _imported(tmp_path, empty_store, replace(JOB, number=1, contacts=(back,))).rejects
+    (reject,) = _imported(
+        tmp_path, empty_store, replace(JOB, number=1, contacts=(back,), closed=date(2026, 3, 30))
+    ).rejects
     assert (reject.field, reject.value) == ("contacts[0].job", 1)
     assert reject.reason.startswith("is this very job")
+
+
+def test_what_was_heard_of_a_job_never_handed_over_is_refused(
+    tmp_path: Path, empty_store: str
+) -> None:
+    """No rate could count it; a job that comes out of a store may have been reopened."""
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK)
+    (reject,) = _imported(
+        tmp_path, empty_store, replace(JOB, closed=None, contacts=(back,))
+    ).rejects
+    assert (reject.line, reject.field) == (1, "closed")
+    assert "contacts[0] tells of 2026-04-01: comeback" in reject.reason
+    silent = replace(back, outcome=Outcome.NOT_TOLD)
+    known = replace(JOB, closed=None, uid="0" * 32, contacts=(back,))
+    some = _imported(tmp_path, empty_store, replace(JOB, closed=None, contacts=(silent,)), known)
+    assert (some.added, some.rejects) == (2, ())
 
 
 def test_a_file_of_final_fixes_only_is_told(tmp_path: Path, empty_store: str) -> None:

@@ -123,7 +123,7 @@ def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -
         "cured 8 of 8, 7 held 90 days (3 held 1 year), 3 of them came back later, "
         "at 202 to 209 days"
     )
-    assert "58% (17–88%) for 1 year" in rate(cleaned.rate)
+    assert "60% (17–88%) for 1 year" in rate(cleaned.rate)
     assert cleaned.compared_at == 365
     assert cleaned.first_better is not None
     assert cleaned.first_better > 0.95

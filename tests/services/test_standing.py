@@ -1,0 +1,66 @@
+"""Every page weighs what was done on an open job alike."""
+
+from datetime import UTC, date, datetime
+
+import pytest
+
+from kb.case import Action, Attempt, DiagnosticTest, Job, System, Vehicle
+from kb.services.ask import Question, causes
+from kb.services.troubleshoot import set_circuit, working_job
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+SETTINGS = Settings()
+NOW = datetime(2026, 5, 2, tzinfo=UTC)
+WIGGLED = DiagnosticTest(
+    name="wiggle test", seen="lamp came on", points_to=("seat connector",), clears=("clock spring",)
+)
+NOTHING = DiagnosticTest(name="look at the loom", seen="nothing", clears=("seat connector",))
+FAILED = Attempt(action=Action.REPLACED, component="seat connector", cured=False)
+CURED = Attempt(action=Action.CLEANED, component="seat connector", cured=True)
+READ_OUT = Attempt(action=Action.CLEARED, component="codes", cured=None)
+
+
+def opened(address: str, tests: tuple[DiagnosticTest, ...], fixes: tuple[Attempt, ...]) -> int:
+    job = Job(
+        vehicle=Vehicle(make="Corvane", model="Lido", ref="K9"),
+        opened=date(2026, 5, 1),
+        complaint="airbag lamp on after seat moved",
+        system=System.RESTRAINTS,
+        tests=tests,
+        attempts=fixes,
+    )
+    with UnitOfWork(open_store(address)) as work:
+        number = work.jobs.add(job).number
+        work.commit()
+    assert number is not None
+    return number
+
+
+def both(address: str, number: int) -> tuple[dict[object, float], dict[object, float]]:
+    """Chances of the same causes by `kb causes --job` and by `kb next-test`; the rest as None."""
+    asked = causes(address, Question(job=number), SETTINGS)
+    stands = working_job(address, number, SETTINGS, who=None, now=NOW).advice
+    told: dict[object, float] = {each.cause.key: each.chance for each in asked.causes}
+    assert sum(told.values()) + asked.other_causes + asked.not_seen_before == pytest.approx(1)
+    suspects: dict[object, float] = {each.cause.key: each.chance for each in stands.suspects}
+    same = suspects.keys() & told.keys()
+    assert same
+    one, other = ({key: found[key] for key in same} for found in (told, suspects))
+    return one | {None: 1 - sum(one.values())}, other | {None: 1 - sum(other.values())}
+
+
+@pytest.mark.parametrize("tests", [(), (WIGGLED,), (WIGGLED, NOTHING)])
+@pytest.mark.parametrize("fixes", [(), (FAILED,), (CURED,), (READ_OUT, FAILED, CURED)])
+def test_chances_are_the_same_wherever_they_are_told(
+    small_store: str, tests: tuple[DiagnosticTest, ...], fixes: tuple[Attempt, ...]
+) -> None:
+    told, stands = both(small_store, opened(small_store, tests, fixes))
+    assert told == pytest.approx(stands)
+
+
+def test_what_was_done_moves_them(small_store: str) -> None:
+    plain = both(small_store, opened(small_store, (), ()))[0]
+    failed = both(small_store, opened(small_store, (), (FAILED,)))[0]
+    assert plain != pytest.approx(failed, abs=0.05)
