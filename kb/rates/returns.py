@@ -58,13 +58,29 @@ def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
 
     It did not where an answer that names it says that it was for another fault.
     """
-    if visit.cause is None or visit.cause != repair.cause or not left_between(repair, visit):
+    if not (_proved_the_same(repair, visit) and left_between(repair, visit)):
         return False
     named = {each.outcome for each in answers(repair) if each.job == visit.number}
-    if named and Outcome.COMEBACK not in named:
-        return False
+    return not named or Outcome.COMEBACK in named
+
+
+def mended_again(repair: RepairRecord) -> bool:
+    """Whether the same fault was mended once more before the car left, under a later number.
+
+    Whatever came afterwards is then told of that job, and not twice of one car.
+    """
+    return any(
+        came_after(repair, visit)
+        and not left_between(repair, visit)
+        and _proved_the_same(repair, visit)
+        for visit in repair.visits
+    )
+
+
+def _proved_the_same(repair: RepairRecord, visit: LaterVisit) -> bool:
     here, there = repair.position, visit.position
-    return not (here and there) or same_text(here, there)
+    same_place = not (here and there) or same_text(here, there)
+    return visit.cause is not None and visit.cause == repair.cause and same_place
 
 
 def alike(repair: RepairRecord, visit: LaterVisit) -> bool:

@@ -22,7 +22,7 @@ from statistics import median
 from typing import NamedTuple
 
 from kb.case import LaterVisit, Outcome, RepairRecord, Tried
-from kb.rates.returns import answers, came_again, unjudged
+from kb.rates.returns import answers, came_again, mended_again, unjudged
 from kb.rates.survival import Lifetime
 from kb.settings import RateSettings
 
@@ -198,6 +198,8 @@ _NEVER_CURED, _UNHEARD = (_sure(Lifetime(0, failed)) for failed in (True, False)
 def _after_handover(
     repair: RepairRecord, settings: RateSettings, pace: float | None, silence: Silence | None
 ) -> _Told:
+    if mended_again(repair):
+        repair = repair._replace(visits=())
     if not (repair.contacts or repair.visits or silence):
         return _UNHEARD
     back: list[Moment] = [

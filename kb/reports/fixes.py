@@ -41,11 +41,18 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         *_early(first),
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not written down",
+    ]
+    return ", ".join(str(part) for part in told if part)
+
+
+def how_counted(fix: FixRate) -> str:
+    """Say what in the counts is not as plain as it looks, or stands beside them."""
+    told = [
         fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
         fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
         fix.reckoned and f"km of {fix.reckoned} reckoned from days",
     ]
-    return ", ".join(str(part) for part in told if part)
+    return ", ".join(part for part in told if part)
 
 
 def _early(first: HorizonRate) -> tuple[str | int, ...]:
@@ -232,6 +239,7 @@ def told(fix: "RatedFix", clock: Clock) -> list[str]:
     """Return what is told of a fix below its rates: counts, what may change them, what it took."""
     lines = (
         counts(fix.rate, clock),
+        how_counted(fix.rate),
         two_ends(fix.rate, clock),
         whatever_became(fix.rate, clock),
         silent(fix, clock),

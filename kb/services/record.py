@@ -37,7 +37,6 @@ from kb.intake.days import HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
 from kb.intake.elapsed import dated_by_words
-from kb.rates.returns import unjudged
 from kb.intake.findings import Findings, find_findings
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place
@@ -47,6 +46,7 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
+from kb.rates.returns import unjudged
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
@@ -450,9 +450,9 @@ def _tried_for(job: Job, base: Job, *, back: bool) -> tuple[Job, tuple[str, ...]
         len(job.attempts),
     )
     said = (
-        f"The fix of job {number} failed, or the car is back. {FIT.named(last.label)} was tried for "
-        f"“{was}”, so it counts against it there still, and not for the new cause. If the cause was "
-        f"only spelt wrong: kb job edit {number} --set attempts[{place - 1}].supposed="
+        f"The fix of job {number} failed, or the car is back. {FIT.named(last.label)} was tried "
+        f"for “{was}”, so it counts there still, and not for the new cause. If the cause was only "
+        f"spelt wrong: kb job edit {number} --set attempts[{place - 1}].supposed="
     )
     return replace(job, attempts=(*job.attempts[:-1], last)), (said,)
 

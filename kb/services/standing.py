@@ -25,7 +25,7 @@ from kb.troubleshooting.steps import BEST, Advice, Prior, advise
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Standing:
+class JobStanding:
     """An open job after its tests and fixes.
 
     `named` are the suspects as the ranking of the complaint has them, `near` the past jobs that
@@ -54,7 +54,7 @@ def standing(
     presence: Presence = NOBODY,
     best: int = BEST,
     wanted: Callable[[str], bool] = lambda _: True,
-) -> Standing:
+) -> JobStanding:
     """Weigh what was done on a job, and what to do next.
 
     Parameters
@@ -101,7 +101,7 @@ def standing(
         best=best,
         wanted=wanted,
     )
-    return Standing(
+    return JobStanding(
         named=named,
         near=near,
         repairs=repairs,
@@ -112,7 +112,7 @@ def standing(
     )
 
 
-def ranked_as_it_stands(ranking: Ranking, stands: Standing) -> Ranking:
+def ranked_as_it_stands(ranking: Ranking, stands: JobStanding) -> Ranking:
     """Return the ranking of a complaint with the chances of the job as it stands.
 
     What is no suspect shares the chance that it is none of them as before; links of a told circuit

@@ -7,7 +7,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Contact, Outcome
-from kb.intake.elapsed import dated_by_words, told_when
+from kb.intake.elapsed import dated_by_words, tells_return, told_when
+from kb.intake.outcomes import judge_contact
 
 CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
 
@@ -65,3 +66,46 @@ def test_a_comeback_told_late_is_put_where_its_words_have_it(days: int, heard: i
 )
 def test_other_contacts_keep_their_day(told: Contact) -> None:
     assert dated_by_words(told, CLOSED, TODAY) == told
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome"),
+    [
+        ("came back yesterday", Outcome.COMEBACK),
+        ("came back next day", Outcome.COMEBACK),
+        ("came back a fortnight later", Outcome.COMEBACK),
+        ("after three weeks again", Outcome.COMEBACK),
+        ("customer returned two days later", Outcome.COMEBACK),
+        ("has it come back next day?", Outcome.NOT_TOLD),
+        ("a fortnight later", Outcome.NOT_TOLD),
+        ("came back yesterday to collect a wheel", Outcome.NOT_TOLD),
+        ("came back next day for tyres", Outcome.OTHER_REASON),
+        ("did not come back after three weeks", Outcome.HELD),
+    ],
+)
+def test_a_return_at_a_time_is_a_comeback(words: str, outcome: Outcome) -> None:
+    assert judge_contact(words) is outcome
+
+
+RETURNS = st.sampled_from(["came back", "was back", "again", "it returned", "car came back again"])
+TIMES = st.sampled_from(
+    ["yesterday", "next day", "last week", "a fortnight later", "after 3 weeks", "two days ago"]
+)
+
+
+@given(RETURNS, TIMES, st.sampled_from(["not", "never", "for tyres", "?", "fine", "maybe"]))
+def test_nothing_but_a_return_and_its_time_is_taken_for_one(
+    back: str, time: str, more: str
+) -> None:
+    assert tells_return(f"{back} {time}")
+    assert tells_return(f"{time} {back}".upper())
+    assert not tells_return(f"{back} {time} {more}")
+    assert not tells_return(f"{more} {back} {time}")
+    assert not tells_return(back)
+    assert not tells_return(time)
+
+
+@pytest.mark.parametrize(("on", "day"), [(TODAY, date(2025, 2, 28)), (date(2025, 2, 27), None)])
+def test_yesterday_is_not_today(on: date, day: date | None) -> None:
+    told = Contact(on=on, outcome=Outcome.COMEBACK, words="came back yesterday")
+    assert dated_by_words(told, CLOSED, TODAY).on == (day or on)

@@ -142,10 +142,14 @@ def may_be_back(job: Job, visit: Job) -> bool:
 
 
 def same_fault_again(job: Job, visit: Job) -> bool:
-    if not is_case(visit) or cause_of(visit) != cause_of(job) or not may_be_back(job, visit):
+    if not (same_fault(job, visit) and may_be_back(job, visit)):
         return False
     named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
-    if named and "comeback" not in named:
+    return not named or "comeback" in named
+
+
+def same_fault(job: Job, visit: Job) -> bool:
+    if not is_case(visit) or cause_of(visit) != cause_of(job):
         return False
     here, there = (each["cause"].get("position") for each in (job, visit))
     return not (here and there) or even(here) == even(there)
@@ -170,6 +174,8 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     """What is known of a fix that cured, and was left on the car."""
     closed = day(job["closed"])
     visits = visits_after(job, jobs)
+    if any(same_fault(job, each) and not may_be_back(job, each) for each in visits):
+        visits = []  # mended once more before it left: the later number tells
     told = told_of(job)
 
     def since(text: str) -> int:

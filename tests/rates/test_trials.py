@@ -216,6 +216,19 @@ def test_jobs_of_one_car_on_one_day_are_no_comebacks_of_one_another() -> None:
     assert all(each.back is None for each in counted(three))
 
 
+def test_one_return_is_not_told_of_every_job_of_the_day() -> None:
+    """The last number of the day has the fix that was on the car."""
+    day = [visit(n, 1, 0, None, [tried(True)]) for n in (1, 2, 3)]
+    back = visit(4, 1, 30, None, [tried(True)])
+    assert lives(counted([*day, back])) == [(0, False), (0, False), (30, True), (0, False)]
+    left, right = (
+        visit(n, 1, 0, None, [tried(True)], [], f"{s} front")
+        for n, s in ((1, "left"), (2, "right"))
+    )
+    again = visit(3, 1, 30, None, [tried(True)], [], "left front")
+    assert lives(counted([left, right, again]))[0] == (30, True)
+
+
 @pytest.mark.parametrize("said", ["lamp on again", "lamp back on", "lamp still on", "not fixed"])
 def test_on_the_day_of_the_handover_words_make_a_return(said: str) -> None:
     first, second = (visit(n, 1, 0, None, [tried(True)]) for n in (1, 2))

@@ -1,5 +1,6 @@
 """Fixes in words, curves in plain characters, and a page that stands alone."""
 
+from dataclasses import replace
 from datetime import date
 from html.parser import HTMLParser
 
@@ -11,6 +12,7 @@ from kb.rates.fixes import FixCurve
 from kb.rates.survival import Interval, Lifetime, product_limit
 from kb.rates.trials import Clock
 from kb.reports.fix_curve import bar, curve
+from kb.reports.fixes import how_counted
 from kb.reports.fixes_page import to_html
 from kb.services.fixes import FixesAnswer, fixes
 from kb.settings import Settings
@@ -108,3 +110,12 @@ def test_the_curve_goes_on_to_where_the_data_end() -> None:
     lines = curve(watched(Lifetime(205, True), *[Lifetime(360, False)] * 5), (90, 365), Clock.DAYS)
     assert lines[-2].split() == ["0", "120", "240", "360", "days"]
     assert lines[-1].split() == ["6", "6", "5", "5", "watched"]
+
+
+def test_what_is_counted_apart_is_said(answer: FixesAnswer) -> None:
+    plain = replace(answer.fixes[0].rate, repeated=0, mistaken=0, reckoned=0)
+    assert how_counted(plain) == ""
+    assert how_counted(replace(plain, repeated=1, mistaken=2, reckoned=3)) == (
+        "1 tried more than once, how it ended counts, 2 more where the cause proved another, "
+        "not counted, km of 3 reckoned from days"
+    )

@@ -370,17 +370,26 @@ def test_an_edit_is_kept_in_the_history_with_who_and_what(empty_store: str) -> N
     )
 
 
-def test_another_cause_over_a_fix_that_came_back_is_asked_about(empty_store: str) -> None:
+def test_a_fix_that_came_back_counts_for_what_it_was_tried_for(empty_store: str) -> None:
     closed(empty_store, fix="replaced clock spring", cured=True)
     assert told(edit_job(empty_store, 1, ["cause.component=horn"], today=LATER)) == ""
     back = Contact(on=LATER + timedelta(days=9), outcome=Outcome.COMEBACK)
     keep(empty_store, add_part(empty_store, 1, back))
     draft = edit_job(empty_store, 1, ["cause.component=horn"], today=LATER)
-    assert "its failure no longer counts for “clock spring: worn”" in told(draft)
+    assert "was tried for “clock spring: worn”, so it counts there still" in told(draft)
     supposed = draft.job.attempts[-1].supposed
     assert supposed is not None
     assert supposed.component == "clock spring"
     assert told(edit_job(empty_store, 1, ["cause.words=worn through"], today=LATER)) == ""
+    keep(empty_store, draft)
+    mended = edit_job(empty_store, 1, ["attempts[0].supposed="], today=LATER)
+    assert mended.job.attempts[-1].supposed is None
+
+
+def test_a_fix_that_did_not_cure_counts_for_what_it_was_tried_for(empty_store: str) -> None:
+    closed(empty_store, fix="replaced clock spring", cured=False)
+    draft = edit_job(empty_store, 1, ["cause.component=horn"], today=LATER)
+    assert draft.job.attempts[-1].supposed is not None
 
 
 def test_an_edit_of_a_car_with_several_jobs_says_so(empty_store: str) -> None:

@@ -6,7 +6,7 @@ import pytest
 
 from kb.case import Action, Attempt, DiagnosticTest, Job, System, Vehicle
 from kb.services.ask import Question, causes
-from kb.services.troubleshoot import set_circuit, working_job
+from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork

@@ -95,6 +95,22 @@ def test_rows_tell_what_the_jobs_tell(engine: Engine) -> None:
     ]
 
 
+def test_what_was_tried_for_a_cause_is_found_on_jobs_of_another(engine: Engine) -> None:
+    spelt = Cause(component="Clock  Spring", failure_mode=FailureMode.OPEN)
+    elsewhere = Cause(component="clock spring", location="column", failure_mode=FailureMode.OPEN)
+    tried = [
+        Attempt(action=Action.REPLACED, component="clock spring", supposed=each, cured=True)
+        for each in (spelt, elsewhere)
+    ]
+    add(engine, *(job(f"K{n}", n, attempts=(each,)) for n, each in enumerate(tried)))
+    with UnitOfWork(engine, read_only=True) as work:
+        (found,) = work.repairs.of_causes([SPRING.key]).values()
+        cars = work.repairs.of_cars_with(SPRING.key)
+    assert [each.number for each in found] == cars == [1]
+    assert found[0].cause == cause_digest(PLUG.key)
+    assert found[0].attempts[0].supposed == cause_digest(SPRING.key)
+
+
 def test_a_store_of_final_fixes_only_is_known(engine: Engine) -> None:
     add(engine, *(job(f"K{n}", n) for n in range(9)))
     with UnitOfWork(engine) as work:

@@ -349,3 +349,19 @@ def test_whatever_is_seen_the_chances_stay_chances(
     total = sum(each.chance for each in after.suspects) + after.none_of_them
     assert total == pytest.approx(1)
     assert all(each.minutes_left >= each.minutes - 1e-9 for each in after.steps)
+
+
+@pytest.mark.parametrize(("cases", "fix_first"), [(1, False), (5, True)])
+def test_a_cause_of_one_case_is_looked_at_before_a_part_is_fitted(
+    cases: int, fix_first: bool
+) -> None:
+    """However cheap the part is: what was proved once may have been luck."""
+    priors = [replace(each, cases=cases) for each in LOCK_PRIORS]
+    cheap = {
+        each.cause.key: (Fix(f"replaced {each.cause.component}", minutes=1),) for each in priors
+    }
+    kinds = [step.kind for step in every(DOOR, priors, fixes=cheap)]
+    assert {Kind.TEST, Kind.REPAIR} <= set(kinds)
+    assert (kinds[0] is Kind.REPAIR) is fix_first
+    if not fix_first:
+        assert kinds == sorted(kinds, key=lambda kind: kind is Kind.REPAIR)
