@@ -26,6 +26,7 @@ from kb.errors import Dangerous
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Place, blanked
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import (
     Danger,
@@ -268,6 +269,10 @@ FIT = JobWords(number=None, igniter_job=False)
 """Words of no one job, such as the name of a cause or a part."""
 
 
+_PRONOUN = compiled(r"(?i)\b(?:one|ones)\b")
+"""Says the fix's own part once more, as in "used one out of stock"."""
+
+
 def is_advisable(
     action: Action,
     component: str,
@@ -293,14 +298,23 @@ def is_advisable(
     False
     >>> is_advisable(Action.REPLACED, "load resistor", None, igniter_job=True)
     False
+    >>> used = "used one out of stock"
+    >>> is_advisable(Action.REPLACED, "clock spring", used, igniter_job=True)
+    True
+    >>> is_advisable(Action.REPLACED, "airbag", used, igniter_job=True)
+    False
     """
     if igniter_job and (action is Action.OTHER or stands_in(component) or stands_in(cause)):
         return False
-    told = [f"{action} {component}", *filter(None, (words, cause))]
-    return all(
-        isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
-        for text in (*told, ", ".join(told))
-    )
+
+    def fit(text: str) -> bool:
+        return isinstance(judged(text, igniter_job=igniter_job, live=live), Shown)
+
+    meant = words and _PRONOUN.sub(lambda _: component, words)
+    if words and meant and not (fit(words) or fit(meant)):
+        return False
+    named = [f"{action} {component}", *([cause] if cause else [])]
+    return all(map(fit, [*named, ", ".join(filter(None, (named[0], words, cause)))]))
 
 
 def stands_in(component: str) -> bool:

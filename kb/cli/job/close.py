@@ -245,7 +245,7 @@ def _with_cause(
         number = text.removesuffix(MORE)
         return _numbered(found.suspects, number) if number.isdecimal() else _read(text, found)
 
-    numbers = f"its number, with {MORE} to tell more; or " if found.suspects else ""
+    numbers = f"number, {MORE} for more, or " if found.suspects else ""
     empty = "as it is" if now else "none"
     hint = f"({numbers}as: seat plug under LF seat, open; empty: {empty})"
     cause = ask(CAUSE, meant, hint=hint, told=said)
