@@ -110,13 +110,13 @@ class Quantity(StrEnum):
     TIME = "time", "s"
     LENGTH = "length", "m"
     SPEED = "speed", "m/s"
-    MASS = "mass", "g"
     MASS_FLOW = "mass flow", "g/s"
-    VOLUME = "volume", "ml"
     TORQUE = "torque", "N·m"
     ANGLE = "angle", "°"
     PROPORTION = "proportion", "%"
     COUNT = "count", ""
+    MASS = "mass", "g"
+    VOLUME = "volume", "ml"
 
     def __new__(cls, name: str, unit: str = "") -> Self:
         """Make a member that is its name, with its unit beside it."""
