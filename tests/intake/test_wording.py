@@ -31,8 +31,10 @@ shop_texts = st.lists(
         ("p/s mirror", "power steering passenger side mirror"),
         ("rd test nff", "road red test no fault found"),
         ("d/s res", "driver side driveshaft resistance resistor reservoir"),
-        ("diff in rad int", "differential difference different in radiator radio interior internal"
-         " intermittent"),
+        (
+            "diff in rad int",
+            "differential difference different in radiator radio interior internal intermittent",
+        ),
         ("muffler & fender", "silencer wing"),
         ("gas smell, revs drop", "petrol refrigerant smell engine speed drop"),
         ("air con, turn signal out", "air conditioning indicator out"),
