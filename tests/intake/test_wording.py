@@ -36,7 +36,7 @@ shop_texts = st.lists(
             "differential difference different in radiator radio interior internal intermittent",
         ),
         ("muffler & fender", "silencer wing"),
-        ("gas smell, revs drop", "petrol refrigerant smell engine speed drop"),
+        ("gas smell, revs drop, gas strut", "petrol smell engine speed drop gas strut"),
         ("air con, turn signal out", "air conditioning indicator out"),
     ],
 )

@@ -45,12 +45,12 @@ def test_it_is_never_changed_but_a_copy_may_be(
 ) -> None:
     before = Path(demo_store).read_bytes()
     with pytest.raises(OnlyDemonstration, match="kb demo copy FILE"):
-        add_word(demo_store, "mulch", ["air filter"])
+        add_word(demo_store, "mulch", ("air filter",))
     with pytest.raises(OnlyDemonstration):
         learn_weights(demo_store, Settings())
     assert Path(demo_store).read_bytes() == before
     copy = str(copy_demo(tmp_path / "mine.sqlite"))
-    add_word(copy, "mulch", ["air filter"])
+    add_word(copy, "mulch", ("air filter",))
     with UnitOfWork(open_store(copy), read_only=True) as work:
         assert len(list(work.jobs.all())) == len(jobs)
     with pytest.raises(Conflict):
