@@ -294,11 +294,11 @@ def test_facts_in_words() -> None:
         ("P204F", "urea", System.EXHAUST),
         ("P20EE", "NOx catalyst", System.EXHAUST),
         ("P229F", "NOx sensor", System.EXHAUST),
-        ("P0401", "recirculation", System.EXHAUST),
-        ("P0456", "fuel vapour", System.FUEL_MIXTURE),
+        ("P0401", "recirculation", None),
+        ("P0456", "fuel vapour", None),
     ],
 )
-def test_areas_of_a_days_work(code: str, words: str, system: System) -> None:
+def test_areas_of_a_days_work(code: str, words: str, system: System | None) -> None:
     area = area_of(code)
     assert area is not None
     assert words in area.words
