@@ -194,7 +194,7 @@ def dangerous(draw: st.DrawFn) -> str:
 @given(dangerous(), st.booleans())
 def test_nothing_around_it_releases_a_dangerous_act(text: str, igniter_job: bool) -> None:
     assert not is_shown(text, igniter_job=igniter_job)
-    assert WITHHELD in screen(text, restraint=igniter_job)
+    assert "[not shown: " in screen(text, restraint=igniter_job)  # for whichever reason
     assert not may_be_proposed(text, restraint=igniter_job)
 
 
