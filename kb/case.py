@@ -115,6 +115,8 @@ class Quantity(StrEnum):
     ANGLE = "angle", "°"
     PROPORTION = "proportion", "%"
     COUNT = "count", ""
+    MASS = "mass", "g"
+    VOLUME = "volume", "ml"
 
     def __new__(cls, name: str, unit: str = "") -> Self:
         """Make a member that is its name, with its unit beside it."""

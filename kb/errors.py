@@ -53,6 +53,10 @@ class StoreUnusable(KbError):
     """The address is no store, or it cannot be read or written now."""
 
 
+class OnlyDemonstration(KbError):
+    """The demonstration shop stays as it is; a copy of it may be changed."""
+
+
 class TooFew(KbError):
     """There are too few jobs for what was asked."""
 

@@ -67,6 +67,29 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
         part.unlink(missing_ok=True)
 
 
+@contextmanager
+def making_once(path: Path) -> Iterator[Path]:
+    """Give a new path to write to, as `replacing` does; whoever is done first keeps the place.
+
+    What others made of the same meanwhile is thrown away, so that nobody finds the file changed
+    that was found there once.
+
+    Raises
+    ------
+    OSError
+        If it cannot be written.
+    """
+    part = path.with_name(f"{path.name}.{uuid4().hex}.part")
+    try:
+        yield part
+        with part.open("r+b") as file:
+            os.fsync(file.fileno())
+        with suppress(FileExistsError):
+            path.hardlink_to(part)
+    finally:
+        part.unlink(missing_ok=True)
+
+
 def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool = False) -> None:
     """Write a file as a whole, as `replacing` does.
 

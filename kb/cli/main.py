@@ -35,6 +35,7 @@ COMMANDS = {
     "export": "kb.cli.export:export",
     "schema": "kb.cli.schema:schema",
     "words": "kb.cli.words:words",
+    "demo": "kb.cli.demo:demo",
     "init": "kb.cli.db:init",
     "db": "kb.cli.db:db",
 }
@@ -99,7 +100,9 @@ class Commands(click.Group):
     metavar="FILE|URL",
     help="The case store: an SQLite file or an SQLAlchemy URL.  [env: KB_STORE]",
 )
-@click.option("--demo", is_flag=True, help="Use the demonstration shop that comes along.")
+@click.option(
+    "--demo", is_flag=True, help="Ask the demonstration shop that comes along; it is never changed."
+)
 @click.option("--who", envvar="KB_WHO", metavar="INITIALS", help="Who records.  [env: KB_WHO]")
 @click.version_option(__version__, prog_name="kb")
 @click.pass_context

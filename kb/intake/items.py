@@ -4,6 +4,7 @@ The names stand in ``items.txt`` beside this module, to be read and edited by th
 own come from `kb.intake.wording.Wording.phrases`. What was typed is never changed.
 """
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
@@ -13,10 +14,13 @@ from typing import NamedTuple
 
 from kb.intake.lifting import known_phrases
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 
 ITEMS_FILE = Path(__file__).with_name("items.txt")
 _QUANTITIES = frozenset(["resistance", "voltage", "current", "ohms", "ohm", "circuit"])
 """Words that the unit of a value tells as well, or that tell nothing."""
+_RESISTANCE = compiled(r"(?<=\w)\s+res\.?\s*$", re.IGNORECASE)
+"""Behind an item *res* is its resistance, whatever else it is short for."""
 _SMALL_WORDS = "of on at to from across in between and the a an its"
 _LINKS = frozenset(_SMALL_WORDS.split())
 _NEVER_ALONE = frozenset(
@@ -79,7 +83,7 @@ def item_key(item: str, wording: Wording) -> str:
     ('battery', 'motor supply')
     """
     names = _names(wording)
-    key = _key(wording.tokens(item), names.parts)
+    key = _key(wording.tokens(_RESISTANCE.sub("", item)), names.parts)
     return names.readings.get(key, key)
 
 

@@ -35,6 +35,7 @@ _VAGUE = frozenset(
         "low",
         "ps",  # power steering, or the passenger's side
         "p/s",
+        "res",  # resistance, resistor or reservoir
     ]
 )
 _CRANKING_REVS = range(60, 400)
@@ -169,4 +170,7 @@ def first_number(text: str) -> float:
 
 def is_vague(item: str, wording: Wording) -> bool:
     """Whether words tell how something was measured, not what: ``res``, ``snsr``."""
-    return bool(item) and _VAGUE.issuperset(wording.tokens(item))
+    words = item.casefold().split()
+    return bool(words) and all(
+        word in _VAGUE or _VAGUE.issuperset(wording.tokens(word)) for word in words
+    )

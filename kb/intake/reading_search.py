@@ -121,8 +121,8 @@ def find_readings(
     >>> found = find_readings("LR door lock dead after rain, motor feed 4.1 V")
     >>> found.rest, found.readings[0].item, found.readings[0].value
     ('LR door lock dead after rain', 'motor feed', 4.1)
-    >>> [r.place for r in find_readings("pretensioner LF 2.7 ohm, RF 2.2 ohm").readings]
-    ['pretensioner, left front', 'pretensioner, right front']
+    >>> [r.place for r in find_readings("pretensioner RF 2.3 ohm, LF 2.2 ohm").readings]
+    ['pretensioner, right front', 'pretensioner, left front']
     >>> found = find_readings("abs lite on wen brakng lf wss 0.9k ohm")
     >>> found.rest, found.readings[0].place
     ('abs lite on wen brakng', 'wss, left front')

@@ -37,7 +37,7 @@ _WHEN = compiled(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 def parse_reading(text: str) -> Reading:
     """Read one reading: item, position, value, and condition, method and stage if said.
 
-    As ``LF pretensioner 2.7 ohm``, ``motor feed: 4.1 V @ key on``, ``fuel pressure 2.1 bar after
+    As ``RF pretensioner 2.3 ohm``, ``motor feed: 4.1 V @ key on``, ``fuel pressure 2.1 bar after
     fix``, ``12.6 V at battery``. The item is in lower case, the position in canonical words, the
     value in ``quantity.unit``.
 
@@ -48,9 +48,9 @@ def parse_reading(text: str) -> Reading:
 
     Examples
     --------
-    >>> reading = parse_reading("LF pretensioner 2.7 ohm")
+    >>> reading = parse_reading("RF pretensioner 2.3 ohm")
     >>> reading.place, reading.value, reading.quantity.value
-    ('pretensioner, left front', 2.7, 'resistance')
+    ('pretensioner, right front', 2.3, 'resistance')
     >>> parse_reading("fuel pressure 2.1 bar after fix").stage.value
     'after the fix'
     """

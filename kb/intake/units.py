@@ -94,8 +94,11 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("m/s", _Q.SPEED), ""),
     (_unit("km/h", _Q.SPEED, "1", "3.6"), "kmh kph"),
     (_unit("mph", _Q.SPEED, "0.44704"), ""),
+    (_unit("g", _Q.MASS), "gram grams"),
     (_unit("g/s", _Q.MASS_FLOW), "gps g/sec"),
     (_unit("kg/h", _Q.MASS_FLOW, "1", "3.6"), "kg/hr"),
+    # no litre: what is told in litres is an engine or a filling
+    (_unit("ml", _Q.VOLUME), "millilitre millilitres milliliter milliliters"),
     (_unit("N·m", _Q.TORQUE), "nm n.m n-m newtonmetre newtonmetres"),
     # pound-force (4.4482216152605 N) x foot (0.3048 m) or inch (0.0254 m)
     (_unit("ft-lb", _Q.TORQUE, "1.3558179483314004"), "lb-ft ftlb ftlbs lbft lbsft ft-lbs lbf-ft"),

@@ -106,7 +106,7 @@ _ONE_FORM = str.maketrans("−–—‐‑‒\u2126\u03bcº˚\u00a0\u202f\u2009"
 def parse_value(text: str, quantity: Quantity | None = None) -> Value:
     """Read a value with its unit.
 
-    As ``2.7 ohm``, ``4k7``, ``0,3V``, ``>10 Mohm``, ``0.2–0.4 mm``, ``OL``, ``14.2V @ 2000 rpm``.
+    As ``2.3 ohm``, ``4k7``, ``0,3V``, ``>10 Mohm``, ``0.2–0.4 mm``, ``OL``, ``14.2V @ 2000 rpm``.
     What follows the value becomes its condition. Where the quantity is not known ``OL`` is taken as
     a resistance; over range a value has no number.
 
@@ -181,7 +181,7 @@ def read_match(
 def _bare_count(typed: str, plain: str, quantity: Quantity | None) -> Value:
     bare = _BARE.match(plain)
     if bare is None:
-        raise _refused(typed, "holds no value; write a number with its unit, as 2.7 ohm")
+        raise _refused(typed, "holds no value; write a number with its unit, as 2.3 ohm")
     if quantity is not Quantity.COUNT or plain[bare.end() :].strip():
         raise _refused(
             typed, f"has no unit that is known; write it as {bare[1]} V, {bare[1]} ohm ..."

@@ -29,7 +29,8 @@ from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only, to keep its 24 lines."""
 MOST_CAUTION_LINES = 4
-"""With more lines of cautions than this the first screen tells the fix of the first cause only."""
+"""With more lines of cautions than this the first screen tells the fix of the first cause only, and
+no proof."""
 CAUTION_WIDTH = 71
 """Characters of a caution in one line of 80."""
 WORTH_A_PROOF = 0.2
@@ -146,7 +147,7 @@ def _rows(
         for fix in left if detail else left[:1]:
             took = usual(fix) if detail else None
             rows.append(("", Text(f"fix: {fix_line(fix)}{f'; {took}' if took else ''}")))
-    if likely.proved and (detail or first or likely.chance >= least_proof):
+    if likely.proved and (detail or (first and not crowded) or likely.chance >= least_proof):
         rows.append(("", Text(_proof(likely.proved, detail))))
     if detail or (first and not crowded):
         because = _because(likely)

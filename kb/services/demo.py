@@ -2,13 +2,13 @@
 
 from hashlib import sha256
 from pathlib import Path
+from shutil import rmtree
 
-from platformdirs import user_data_dir
-
-from kb.files import replacing
+from kb.files import making_once
 from kb.intake.files import read_models
 from kb.progress import Progress, counted
-from kb.store.address import APP
+from kb.store.address import demo_file, index_folder
+from kb.store.backup import back_up
 from kb.store.database import REVISIONS, create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -21,13 +21,38 @@ def demo_address(progress: Progress | None = None) -> str:
     The store is named after the content of the seed cases and the revision of its tables: other
     ones make another store.
     """
-    files = seed_files()
-    content = [file.read_bytes() for file in (*files, vehicles_file())]
-    digest = sha256(b"".join((*content, REVISIONS[-1].encode()))).hexdigest()[:8]
-    store = Path(user_data_dir(APP)) / f"demo-{digest}.sqlite"
+    store = _place()
     if not store.exists():
-        _make(store, files, progress)
+        _make(store, seed_files(), progress)
     return str(store)
+
+
+def copy_demo(target: Path, progress: Progress | None = None) -> Path:
+    """Copy the demonstration shop to a file of its own, which may be changed; return its path.
+
+    Raises
+    ------
+    Conflict
+        If there is something at `target` already.
+    StoreUnusable
+        If it cannot be written.
+    """
+    return back_up(demo_address(progress), target)
+
+
+def reset_demo(progress: Progress | None = None) -> str:
+    """Make the demonstration shop anew, whatever became of its files; return its address."""
+    store = _place()
+    for file in (store, *(Path(f"{store}{end}") for end in ("-wal", "-shm"))):
+        file.unlink(missing_ok=True)
+    rmtree(index_folder(str(store)), ignore_errors=True)
+    return demo_address(progress)
+
+
+def _place() -> Path:
+    """Where the store of these seed cases and this revision lies."""
+    content = [file.read_bytes() for file in (*seed_files(), vehicles_file())]
+    return demo_file(sha256(b"".join((*content, REVISIONS[-1].encode()))).hexdigest()[:8])
 
 
 def seed_files() -> list[Path]:
@@ -51,7 +76,7 @@ def _make(store: Path, files: list[Path], progress: Progress | None) -> None:
     from kb.services.exchange import import_file  # noqa: PLC0415  only when there is none yet
 
     store.parent.mkdir(parents=True, exist_ok=True)
-    with replacing(store) as part:
+    with making_once(store) as part:
         create_store(str(part))
         with UnitOfWork(open_store(str(part))) as work:
             for model in read_models(vehicles_file()):

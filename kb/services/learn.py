@@ -11,7 +11,7 @@ from kb.progress import Progress
 from kb.services.indexing import moment_of, shop_wording
 from kb.services.weights import FILE, Learnt, Weights, weights_in
 from kb.settings import Settings
-from kb.store.address import index_folder
+from kb.store.address import index_folder, must_be_changeable
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -24,9 +24,12 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
 
     Raises
     ------
+    OnlyDemonstration
+        If the store is the demonstration shop; a copy of it may learn.
     TooFew
         If the store has too few cases.
     """
+    must_be_changeable(address)
     with UnitOfWork(open_store(address), read_only=True) as work:
         least = settings.recall.learn_least
         if (count := work.jobs.count_cases()) < least:

@@ -9,12 +9,14 @@ from platformdirs import user_cache_dir, user_data_dir, user_state_dir
 from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from kb.errors import StoreUnusable
+from kb.errors import OnlyDemonstration, StoreUnusable
+from kb.patterns import compiled
 
 APP = "shop-case-base"
 VARIABLE = "KB_STORE"
 BACKUP = ".backup.sqlite"
 """End of the name of a copy of a store."""
+_DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
 _DRIVERS = {
     "sqlite": "sqlite+pysqlite",
     "postgresql": "postgresql+psycopg",
@@ -78,6 +80,29 @@ def file_of(address: str) -> Path | None:
     """Path of the SQLite file, or None where the store is in a database server."""
     url = url_of(address)
     return Path(str(url.database)) if url.get_backend_name() == "sqlite" else None
+
+
+def demo_file(name: str) -> Path:
+    """File of the demonstration shop made from what has that name, eight hexadecimal digits."""
+    return Path(user_data_dir(APP)) / f"demo-{name}.sqlite"
+
+
+def must_be_changeable(address: str) -> None:
+    """Refuse to change the demonstration shop.
+
+    Raises
+    ------
+    OnlyDemonstration
+        If the address is of a demonstration store; a copy of it is none.
+    """
+    path = file_of(address)
+    if path is None or not _DEMO.fullmatch(path.name):
+        return
+    if path.parent == demo_file("").absolute().parent:
+        raise OnlyDemonstration(
+            "store: the demonstration shop is never changed; make a copy with "
+            "'kb demo copy FILE' and work on that: kb --store FILE ..."
+        )
 
 
 def shown(address: str) -> str:

@@ -6,6 +6,7 @@ from typing import Self
 from sqlalchemy import Engine
 from sqlalchemy.exc import DBAPIError
 
+from kb.store.address import must_be_changeable
 from kb.store.changes import Changes
 from kb.store.database import explained
 from kb.store.repairs import Repairs
@@ -24,6 +25,8 @@ class UnitOfWork:
 
     Raises
     ------
+    OnlyDemonstration
+        On entry, if the store is the demonstration shop and the work is not read-only.
     StoreUnusable
         On entry or use, if the store is locked by others for long, or cannot be written.
 
@@ -49,6 +52,8 @@ class UnitOfWork:
 
     def __enter__(self) -> Self:
         """Begin."""
+        if not self._read_only:
+            must_be_changeable(self._engine.url.render_as_string(hide_password=False))
         with explained(self._engine.url):
             connection = self._engine.connect()
             self._connection = connection.execution_options(kb_read_only=self._read_only)

@@ -23,7 +23,7 @@ def limit_for(item: str, quantity: Quantity, vehicle: Vehicle = LIDO) -> Limit |
         ("voltage drop, battery positive to starter", Quantity.VOLTAGE, None, 0.4),
         ("voltage drop, engine to battery negative", Quantity.VOLTAGE, None, 0.2),
         ("charging voltage", Quantity.VOLTAGE, 13.5, 14.7),
-        ("resting battery voltage", Quantity.VOLTAGE, 12.4, None),
+        ("resting battery voltage", Quantity.VOLTAGE, 12.4, 13.0),
         ("parasitic current", Quantity.CURRENT, None, 0.05),
         ("compression spread", Quantity.PROPORTION, None, 25.0),
         ("long term fuel trim at idle", Quantity.PROPORTION, -10.0, 10.0),
@@ -32,6 +32,12 @@ def limit_for(item: str, quantity: Quantity, vehicle: Vehicle = LIDO) -> Limit |
         ("coolant temperature", Quantity.TEMPERATURE, 80.0, 105.0),
         ("driver airbag circuit", Quantity.RESISTANCE, 2.0, 3.0),
         ("pretensioner", Quantity.RESISTANCE, 2.0, 3.0),
+        ("starter circuit voltage drop", Quantity.VOLTAGE, None, 0.4),
+        ("alternator ripple", Quantity.VOLTAGE, None, 0.5),
+        ("bus termination", Quantity.RESISTANCE, 50.0, 65.0),
+        ("can termination resistance", Quantity.RESISTANCE, 50.0, 65.0),
+        ("brake fluid water content", Quantity.PROPORTION, None, 3.0),
+        ("brake fluid boiling point", Quantity.TEMPERATURE, 155.0, None),
     ],
 )
 def test_the_trade_has_a_line(
@@ -56,6 +62,12 @@ def test_the_trade_has_a_line(
 )
 def test_what_only_sounds_alike_has_none(item: str, quantity: Quantity) -> None:
     assert limit_for(item, quantity) is None
+
+
+def test_a_drop_somewhere_has_a_direction_but_no_figure() -> None:
+    limit = limit_for("voltage drop, coil feed", Quantity.VOLTAGE)
+    assert limit is not None
+    assert (limit.says_a_figure, limit.worse) == (False, Worse.HIGH)
 
 
 def test_every_line_of_the_trade_reads_and_names_its_source() -> None:

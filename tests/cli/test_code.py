@@ -26,18 +26,18 @@ def test_the_page_tells_structure_models_companions_and_causes(demo_store: str) 
     output = code(demo_store, "b1201").output
     for words in (
         "body, maker-defined",
-        "-1B resistance too high (5)",
+        "-1B resistance too high (8)",
         "Corvane Tessel 4 (1 car)",
         "often with B1211",
-        "seat connector, under seat: high resistance  5 of 9",
+        "seat connector, under seat: high resistance  6 of 13",
     ):
         assert words in output
 
 
 def test_detail_and_json(demo_store: str) -> None:
     assert (
-        code(demo_store, "P0302", "-d").output.count("#") == 19
-    )  # ten jobs, nine of them with a cause
+        code(demo_store, "P0302", "-d").output.count("#") == 27
+    )  # fourteen jobs, thirteen of them with a cause
     told = json.loads(code(demo_store, "P0302", "--json").output)
     assert told["codes"][0]["history"]["causes"][0]["jobs"]
 

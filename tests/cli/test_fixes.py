@@ -19,14 +19,14 @@ def ask(address: str, *words: str) -> Result:
 def test_a_page_of_fixes_has_counts_rates_and_curves(demo_store: str) -> None:
     output = ok(ask(demo_store, "seat", "connector", "high"))
     assert output.startswith("CAUTION")
-    for told in ("cured 9 of 9", "first is better", "watched", "median where it held"):
+    for told in ("cured 11 of 11", "first is better", "watched", "median where it held"):
         assert told in output
     assert max(map(len, output.splitlines())) <= 80
     assert "jobs: #" in ok(ask(demo_store, "seat", "connector", "high", "--detail"))
 
 
 def test_a_curve_is_drawn_where_cars_came_back(demo_store: str) -> None:
-    output = ok(ask(demo_store, "ignition", "coil"))
+    output = ok(ask(demo_store, "ignition", "coil", "internal"))
     assert "1 came back" in output
     assert "100% ┤" in output
 

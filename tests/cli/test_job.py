@@ -64,7 +64,7 @@ def test_words_need_no_quotes(empty_store: str) -> None:
 
 PARTS = (
     "code 1 b1234 13 --status stored",
-    'reading 1 "LF pretensioner 2.7 ohm" --stage "after the fix" --good --method "scan tool"',
+    'reading 1 "RF pretensioner 2.3 ohm" --stage "after the fix" --good --method "scan tool"',
     'test 1 "substitute load: lamp out" --minutes 25 --points-to plug --clears bag --clears loom',
     'attempt 1 "replaced clock spring" --not-cured --cost 118 --supposed "worn clock spring"',
     'contact 1 comeback --on 2026-05-02 --km "91 000" --job "#2" --words "lamp again"',
@@ -79,7 +79,7 @@ def test_every_part_has_a_command_with_its_details(empty_store: str) -> None:
     sheet = " ".join(ok(run(empty_store, "job", "show", "1")).split())
     for told in (
         "B1234-13 stored",
-        "pretensioner, left front 2.7 ohm, scan tool, after the fix, good",
+        "pretensioner, right front 2.3 ohm, scan tool, after the fix, good",
         "points to plug, clears bag and loom, 25 min",
         "did not cure, tried for clock spring: worn, parts 118.00",
         "2026-05-02 comeback, 91,000 km, as job 2, “lamp again”",

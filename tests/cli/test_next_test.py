@@ -21,7 +21,7 @@ OPENING = (
     ' -r "right curtain airbag circuit 12.7 ohm"'
 )
 CIRCUIT = "airbag control unit, harness, seat connector*, pretensioner"
-NUMBER = "1396"
+NUMBER = "2649"
 
 
 @pytest.fixture
@@ -223,7 +223,7 @@ def test_a_wrong_answer_is_asked_again_and_nothing_is_lost(shop: str) -> None:
     output = ok(type_at(shop, "job", "work", keys=f"{NUMBER}\nMK\n7\nt\n\nc\nplug\nd\nq\n"))
     assert "is none of: 1-3, t, c" in output
     assert "needs two links" in output
-    assert "Taken up again with: kb job work 1396" in output
+    assert "Taken up again with: kb job work 2649" in output
     assert show_job(shop, int(NUMBER)).job.tests == ()
 
 

@@ -19,7 +19,7 @@ from tests.store_copies import copied
 READS = """causes airbag lamp
 similar airbag lamp
 fixes --job 1
-reading LF pretensioner 2.7 ohm
+reading RF pretensioner 2.3 ohm
 recurring
 lesson restraints
 weights
@@ -40,7 +40,7 @@ vehicle remove Corvane Lido"""
 DRAFTS = """job open lamp
 job add 7 wiggle test: jumps
 job add code 7 P0171
-job add reading 7 LF pretensioner 2.7 ohm
+job add reading 7 RF pretensioner 2.3 ohm
 job circuit 7 ECU, harness, plug
 job edit 7 --set odometer_km=81500
 job follow-up 1 held
@@ -54,12 +54,12 @@ TALKS = [
     ("job history 7", "", 1, 0),
     ("next-test 7", "", 1, 0),
     ("job add 7 wiggle test: jumps", "y\n", 1, 1),
-    ("job add reading 7 LF pretensioner 2.7 ohm", "y\n", 1, 1),
+    ("job add reading 7 RF pretensioner 2.3 ohm", "y\n", 1, 1),
     ("job circuit 7 ECU, harness, plug", "y\n", 1, 1),
     ("job edit 7 --set odometer_km=81500", "y\n", 1, 1),
     # a look before the question, and one for what was answered
     ("job add 7", "wiggle test: jumps\ny\n", 2, 1),
-    ("job add reading 7", "LF pretensioner 2.7 ohm\ny\n", 2, 1),
+    ("job add reading 7", "RF pretensioner 2.3 ohm\ny\n", 2, 1),
     ("job edit 7", "odometer_km=81500\ny\n", 2, 1),
     # the page, the suspects, and the end of the job as it will be stored
     ("job close 7", "seat plug, open\nn\n\n\n\n\ny\n", 3, 1),

@@ -23,7 +23,7 @@ def test_forms_of_one_code(piece: str, code: str) -> None:
     assert str(as_typed(piece)) == code
 
 
-@pytest.mark.parametrize("piece", ["COILS", "COIL2", "POS12", "B1S2", "P4171", "B123456", "81201"])
+@pytest.mark.parametrize("piece", ["COILS", "COIL2", "POS12", "B1S2", "P4171", "B123457", "81201"])
 def test_what_is_no_code(piece: str) -> None:
     assert as_typed(piece) is None
 

@@ -5,7 +5,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from kb.bounds import CODE_PATTERN, FAILURE_TYPE_PATTERN
-from kb.case import CodeStatus, TroubleCode
+from kb.case import CodeStatus, System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import AREAS, Origin, area_of, origin_of
 from kb.intake.codes import facts, find_codes, parse_code
@@ -137,7 +137,7 @@ def test_codes_in_talk(text: str, expected: str, rest: str) -> None:
         "part number P1234",
         "campaign B2131",
         "recall no. C0123 done",
-        "B123456",
+        "B123457",
         "B1234-13C",
         "0x0143",
         "P171",
@@ -275,7 +275,34 @@ def test_facts_in_words() -> None:
     assert facts(parse_code("C1234-F1")).words == (
         "chassis, maker-defined; failure type: maker-defined"
     )
-    assert facts(parse_code("U3000")).words == "network, reserved"
+    assert facts(parse_code("U3100")).words == "network, reserved"
+
+
+# Meanings: public lists of the standard's codes; P0648 is the immobiliser's lamp in all of them.
+@pytest.mark.parametrize(
+    ("code", "words", "system"),
+    [
+        ("U3003", "battery voltage", System.CHARGING_STARTING),
+        ("P2457", "recirculation cooler", System.EXHAUST),
+        ("P242F", "particle filter", System.EXHAUST),
+        ("P244A", "particle filter", System.EXHAUST),
+        ("P2600", "coolant pump", System.COOLING),
+        ("P2603", "coolant pump", System.COOLING),
+        ("P0645", "air-conditioning clutch", System.CLIMATE),
+        ("P0647", "air-conditioning clutch", System.CLIMATE),
+        ("P0648", "immobiliser lamp", System.BODY_ELECTRICS),
+        ("P204F", "urea", System.EXHAUST),
+        ("P20EE", "NOx catalyst", System.EXHAUST),
+        ("P229F", "NOx sensor", System.EXHAUST),
+        ("P0401", "recirculation", None),
+        ("P0456", "fuel vapour", None),
+    ],
+)
+def test_areas_of_a_days_work(code: str, words: str, system: System | None) -> None:
+    area = area_of(code)
+    assert area is not None
+    assert words in area.words
+    assert area.system is system
 
 
 def test_the_table_of_areas_is_sound() -> None:

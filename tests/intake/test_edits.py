@@ -92,7 +92,7 @@ def test_every_kind_of_field_can_be_set(text: str, field: str, value: object) ->
 def test_items_are_added_behind_the_last_and_set_in_their_place() -> None:
     changed = edit(
         "codes[2]=P0301 stored",
-        "readings[1]=LF pretensioner 2.7 ohm",
+        "readings[1]=RF pretensioner 2.3 ohm",
         "attempts[1]=new clock spring, ok",
         "attempts[1].minutes=95",
         "tests[0]=wiggle test: jumps",
@@ -100,7 +100,7 @@ def test_items_are_added_behind_the_last_and_set_in_their_place() -> None:
         "contacts[0]=held",
     )
     assert changed.codes[2] == TroubleCode(code="P0301", status=CodeStatus.STORED)
-    assert changed.readings[1].position == "left front"
+    assert changed.readings[1].position == "right front"
     assert (changed.attempts[1].label, changed.attempts[1].minutes) == ("replaced clock spring", 95)
     assert changed.tests[0].clears == ("mat", "plug")
     assert changed.contacts[0].on == TODAY

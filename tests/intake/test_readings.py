@@ -14,9 +14,9 @@ from tests.strategies import numbers, readings
 
 # What was typed: item, position, value in the unit of its quantity.
 SAID = [
-    ("LF pretensioner 2.7 ohm", "pretensioner", "left front", 2.7),
-    ("pretensioner LF 2.7 ohm", "pretensioner", "left front", 2.7),
-    ("pretensioner 2.7 ohm LF", "pretensioner", "left front", 2.7),
+    ("RF pretensioner 2.3 ohm", "pretensioner", "right front", 2.3),
+    ("pretensioner RF 2.3 ohm", "pretensioner", "right front", 2.3),
+    ("pretensioner 2.3 ohm RF", "pretensioner", "right front", 2.3),
     ("motor feed: 4.1 V", "motor feed", None, 4.1),
     ("motor feed = 4.1V", "motor feed", None, 4.1),
     ("4.1 V at the motor feed", "motor feed", None, 4.1),
@@ -80,8 +80,8 @@ def test_typed_is_as_it_was_written() -> None:
 @pytest.mark.parametrize(
     ("text", "cure"),
     [
-        ("2.7 ohm", "names no item"),
-        ("LF 2.7 ohm", "names no item"),
+        ("2.3 ohm", "names no item"),
+        ("RF 2.3 ohm", "names no item"),
         ("motor feed 4.1", "has no unit"),
         ("motor feed", "no value"),
         ("motor feed 4.1 V ground 0.2 V", "two values"),

@@ -28,6 +28,16 @@ shop_texts = st.lists(
         ("under-seat plug", "under seat plug"),
         ("4x4 ＡＢＳ lamp", "four wheel drive abs lamp"),
         ("intermit s/c to gnd", "intermittent short circuit to ground"),
+        ("p/s mirror", "power steering passenger side mirror"),
+        ("rd test nff", "road red test no fault found"),
+        ("d/s res", "driver side driveshaft resistance resistor reservoir"),
+        (
+            "diff in rad int",
+            "differential difference different in radiator radio interior internal intermittent",
+        ),
+        ("muffler & fender", "silencer wing"),
+        ("gas smell, revs drop, gas strut", "petrol smell engine speed drop gas strut"),
+        ("air con, turn signal out", "air conditioning indicator out"),
     ],
 )
 def test_shorthand_is_written_out(text: str, words: str) -> None:

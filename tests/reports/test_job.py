@@ -61,8 +61,8 @@ JOB = Job(
             item="pretensioner",
             position="left front",
             quantity=Quantity.RESISTANCE,
-            typed="2.7 ohm",
-            value=2.7,
+            typed="2.3 ohm",
+            value=2.3,
             method="scan tool live value",
             stage=Stage.AFTER_FIX,
             proved_good=True,
@@ -108,7 +108,7 @@ def test_a_sheet_tells_everything_under_its_cautions() -> None:
         "keys at desk",
     ):
         assert line in text
-    assert "2.7 ohm, scan tool live value, after the fix, good" in " ".join(text.split())
+    assert "2.3 ohm, scan tool live value, after the fix, good" in " ".join(text.split())
 
 
 @pytest.mark.parametrize("field", ["proved_by", "notes"])

@@ -435,11 +435,11 @@ def test_a_value_is_known_for_the_scan_tools_own() -> None:
         item="pretensioner", quantity=Quantity.RESISTANCE, typed="2.3", value=2.3,
         method="scan tool live value",
     )  # fmt: skip
-    live = live_values([reading, replace(reading, value=9.9, method="multimeter at the plug")])
+    live = live_values([reading, replace(reading, value=12.7, method="multimeter at the plug")])
     assert live == {2.3}
     assert is_shown("2.3 with the new plug", igniter_job=True, live=live)
     assert not is_shown("2.3 with the new plug", igniter_job=True)
-    assert not is_shown("9.9 with the new plug", igniter_job=True, live=live)
+    assert not is_shown("12.7 with the new plug", igniter_job=True, live=live)
     assert not is_shown("2.3 with the meter on the new plug", igniter_job=True, live=live)
     assert not is_shown("bag unplugged, bag alone 2.3", igniter_job=True, live=live)
 

@@ -2,12 +2,19 @@
 
 from collections import Counter
 from collections.abc import Iterable
+from pathlib import Path
 
 import pytest
 
 from kb.case import Action, Job, Outcome, Stage, System
+from kb.errors import Conflict, OnlyDemonstration
+from kb.files import making_once
 from kb.safety.igniter import live_values, screen
-from kb.services.demo import demo_address
+from kb.services import demo
+from kb.services.demo import copy_demo, demo_address, reset_demo
+from kb.services.learn import learn_weights
+from kb.services.words import add_word
+from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -33,8 +40,46 @@ def test_it_is_made_once(demo_store: str) -> None:
     assert demo_address() == demo_store
 
 
+def test_it_is_never_changed_but_a_copy_may_be(
+    demo_store: str, jobs: list[Job], tmp_path: Path
+) -> None:
+    before = Path(demo_store).read_bytes()
+    with pytest.raises(OnlyDemonstration, match="kb demo copy FILE"):
+        add_word(demo_store, "mulch", ("air filter",))
+    with pytest.raises(OnlyDemonstration):
+        learn_weights(demo_store, Settings())
+    assert Path(demo_store).read_bytes() == before
+    copy = str(copy_demo(tmp_path / "mine.sqlite"))
+    add_word(copy, "mulch", ("air filter",))
+    with UnitOfWork(open_store(copy), read_only=True) as work:
+        assert len(list(work.jobs.all())) == len(jobs)
+    with pytest.raises(Conflict):
+        copy_demo(tmp_path / "mine.sqlite")
+
+
+def test_it_can_be_made_anew(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.setattr(demo, "seed_files", list)
+    address = demo_address()
+    damaged = Path(address)
+    damaged.write_bytes(b"spilt coffee")
+    assert reset_demo() == address
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        assert len(work.models.all()) > 5
+
+
+def test_whoever_makes_it_first_keeps_it(tmp_path: Path) -> None:
+    place = tmp_path / "demo.sqlite"
+    with making_once(place) as late:
+        with making_once(place) as early:
+            early.write_bytes(b"first")
+        late.write_bytes(b"second")
+    assert place.read_bytes() == b"first"
+    assert list(tmp_path.iterdir()) == [place]
+
+
 def test_it_is_large_and_varied_enough(jobs: list[Job]) -> None:
-    assert len(jobs) >= 250
+    assert len(jobs) >= 900
     days = [job.opened for job in jobs]
     assert (max(days) - min(days)).days >= 4 * 365
     systems = Counter(job.system for job in jobs)
@@ -51,10 +96,6 @@ def test_it_is_large_and_varied_enough(jobs: list[Job]) -> None:
     }
     assert all(systems[system] >= 20 for system in main)
     assert len({job.technician for job in jobs}) >= 4
-
-
-def test_numbers_run_with_the_days(jobs: list[Job]) -> None:
-    assert [job.opened for job in jobs] == sorted(job.opened for job in jobs)
 
 
 def test_life_is_in_it(jobs: list[Job]) -> None:

@@ -112,18 +112,21 @@ def test_the_wider_history_is_kept_and_learnt_again_in_time(
 
 
 def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -> None:
-    """The demonstration shop's seat connectors: cleaned ones come back by and by, new ones not."""
+    """The demonstration shop's valves: cleaned ones come back by and by."""
+    cleaned = next(each for each in asked(demo_store, "EGR valve blocked").fixes)
+    at_90, at_a_year = cleaned.rate.horizons
+    assert cleaned.rate.came_back == (154, 264)
+    assert (at_90.held, at_90.back_later, at_90.comebacks) == (4, 2, 0)
+    assert (at_a_year.back_later, at_a_year.comebacks) == (0, 2)
+    assert counts(cleaned.rate).startswith("cured 5 of 5, 4 held 90 days (2 held 1 year, 1 only")
+    assert "2 of them came back later, at 154 to 264 days" in counts(cleaned.rate)
+    assert "1 year" in rate(cleaned.rate)
+
+
+def test_new_plugs_are_known_to_hold_where_cleaned_ones_do_not(demo_store: str) -> None:
     found = {each.rate.label: each for each in asked(demo_store).fixes}
     cleaned, new = found["cleaned seat connector"], found["replaced seat connector"]
-    at_90, at_a_year = cleaned.rate.horizons
-    assert cleaned.rate.came_back == (202, 203, 209)
-    assert (at_90.held, at_90.back_later, at_90.comebacks) == (7, 3, 0)
-    assert (at_a_year.back_later, at_a_year.comebacks) == (0, 3)
-    assert counts(cleaned.rate).startswith(
-        "cured 8 of 8, 7 held 90 days (3 held 1 year), 3 of them came back later, "
-        "at 202 to 209 days"
-    )
-    assert "60% (17–88%) for 1 year" in rate(cleaned.rate)
+    assert len(cleaned.rate.came_back) >= 3
     assert cleaned.compared_at == 365
     assert cleaned.first_better is not None
     assert cleaned.first_better > 0.95

@@ -45,7 +45,7 @@ def test_good_and_bad_are_told_apart_with_their_jobs() -> None:
     found = only(
         job(1, reading(2.1, True), reading(5.8, False)),
         job(2, reading(2.5, True)),
-        job(3, reading(2.2, True), reading(None, False), reading(9.9, None)),
+        job(3, reading(2.2, True), reading(None, False), reading(12.7, None)),
     )
     assert found.good is not None
     assert found.bad is not None

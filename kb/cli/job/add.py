@@ -71,7 +71,7 @@ def add(ctx: click.Context) -> Any:
     Examples:
       kb job add 12 "B1234-13, motor feed 4.1 V; cleaned door plug, no change"
       kb job add 12 "wiggle test: reading jumps; replaced loom, cured, 90 min"
-      kb job add reading 12 "LF pretensioner 2.7 ohm" --good
+      kb job add reading 12 "RF pretensioner 2.3 ohm" --good
       kb job add contact 12 held --on 2026-05-02 --km 91000
     """
     if ctx.invoked_subcommand is None:

@@ -87,7 +87,7 @@ COMMANDS = (
         "reading",
         parse_reading,
         "Add a measured value: item, position, value and unit.",
-        '12 "LF pretensioner 2.7 ohm" --method "scan tool" --good',
+        '12 "RF pretensioner 2.3 ohm" --method "scan tool" --good',
         choice_option("--stage", Stage, "When in the job"),
         click.option("--method", help="How it was taken."),
         click.option("--condition", help="Under which condition."),

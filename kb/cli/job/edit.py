@@ -94,7 +94,7 @@ def edit(
 
     \b
     Examples:
-      kb job edit 12 7 "RF pretensioner 2.7 ohm"
+      kb job edit 12 7 "RF pretensioner 2.3 ohm"
       kb job edit 12 9 --set cured=no
       kb job edit 12 --set odometer_km=81500 --set "vehicle.engine=1.4 petrol"
       kb job edit 12 --set "codes=B1234-13 stored, U0100" --set notes=

@@ -18,7 +18,7 @@ from kb.reports.job import car
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.lookup import show_job
-from kb.store.address import desk_file
+from kb.store.address import desk_file, must_be_changeable
 from kb.store.desk import Desk
 
 _META = "kb.typed"
@@ -109,6 +109,7 @@ def typing(
         Whether more is asked all the same: then those kept for that very job are offered. Where
         none are, that there are some is said.
     """
+    must_be_changeable(app.address)
     if not at_terminal():
         yield TypedAnswers()
         return
