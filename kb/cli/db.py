@@ -7,10 +7,17 @@ from typing import TypeVar
 import click
 
 from kb.cli.main import App
-from kb.cli.output import counting, json_option
+from kb.cli.output import at_terminal, confirm, counting, json_option, say
 from kb.reports.json import to_json
-from kb.reports.store import created_line, reindexed_line, status_line, upgrade_line
-from kb.store.backup import back_up
+from kb.reports.store import (
+    created_line,
+    reindexed_line,
+    restored_line,
+    status_line,
+    upgrade_line,
+)
+from kb.store.address import must_be_changeable
+from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import create_store, open_store, store_status, upgrade_store
 
 T = TypeVar("T")
@@ -38,7 +45,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, upgrade, backup, reindex.
+    """Look after the store: status, upgrade, backup, restore, reindex.
 
     \b
     Examples:
@@ -78,18 +85,55 @@ def upgrade(app: App, as_json: bool) -> None:
 
 @db.command()
 @click.argument("target", required=False, type=click.Path(dir_okay=False, path_type=Path))
+@click.option(
+    "--keep",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Keep only the newest N dated copies beside the store.",
+)
 @json_option
 @click.pass_obj
-def backup(app: App, target: Path | None, as_json: bool) -> None:
+def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> None:
     """Copy the store, also while it is in use; without TARGET to a dated file beside it.
+
+    The copy is read through before it counts. 'kb db restore' puts one back.
 
     \b
     Examples:
       kb db backup
+      kb db backup --keep 14
       kb db backup /media/stick/cases.sqlite
     """
-    copy = str(back_up(app.address, target))
+    copy = str(back_up(app.address, target, keep=keep))
     _tell({"copy": copy}, lambda made: f"Copied to {made['copy']}", as_json=as_json)
+
+
+@db.command("restore")
+@click.argument("copy", type=click.Path(path_type=Path))
+@click.option("--force", is_flag=True, help="Also where the store has changes the copy has not.")
+@json_option
+@click.pass_obj
+def restore_(app: App, copy: Path, force: bool, as_json: bool) -> None:
+    """Put a COPY in the place of the store; what was there is copied first.
+
+    Where the store has changes that the copy has not, it is asked first.
+
+    \b
+    Examples:
+      kb db restore shop.2026-11-02_181500_000000.backup.sqlite
+      kb --store /srv/shop/cases.sqlite db restore /media/stick/cases.sqlite
+    """
+    must_be_changeable(app.address)
+    try:
+        done = restore(app.address, copy, undo=force)
+    except NewerStore as error:
+        if not at_terminal():
+            raise
+        say(str(error).partition("; ")[0], err=True)
+        if not confirm("Go back all the same?", default=False, err=True):
+            raise click.Abort from None
+        done = restore(app.address, copy, undo=True)
+    _tell(done, restored_line, as_json=as_json)
 
 
 @db.command()

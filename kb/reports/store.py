@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from kb.errors import Notice
 from kb.reports.labels import plural
+from kb.store.backup import Restored
 from kb.store.database import StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
@@ -39,6 +40,13 @@ def upgrade_line(upgrade: Upgrade) -> str:
         return f"{upgrade.address}: revision {upgrade.after}, up to date; nothing to do."
     kept = f" The store as it was: {upgrade.backup}" if upgrade.backup else ""
     return f"{upgrade.address}: upgraded from {upgrade.before} to {upgrade.after}.{kept}"
+
+
+def restored_line(done: Restored) -> str:
+    """Return what a store was put back from, and where what was there before is."""
+    undone = f" {plural(done.undone, 'change')} undone." if done.undone else ""
+    kept = f" The store as it was: {done.before}" if done.before else ""
+    return f"{done.address}: put back from {done.source}.{undone}{kept}"
 
 
 def reindexed_line(made: "Reindexed") -> str:

@@ -1,28 +1,57 @@
-"""A copy of an SQLite store, taken while others may be using it."""
+"""Copies of an SQLite store: taken while others may be using it, read back, and put back."""
 
 import os
 import sqlite3
-from contextlib import closing
+from contextlib import closing, suppress
+from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
 
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import replacing
-from kb.store.address import BACKUP, file_of, shown
+from kb.store.address import BACKUP, backups_of, file_of, shown
+from kb.store.sqlite_file import connect
+
+PATIENCE_SECONDS = 10
+"""How long to wait for another program that writes."""
 
 
-def back_up(address: str, target: Path | None = None) -> Path:
-    """Copy an SQLite store to a file of its own.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Restored:
+    """A store that was put back: where, from which copy, and where what was there before went.
+
+    `undone` counts the changes that the store had and the copy has not.
+    """
+
+    address: str
+    source: Path
+    before: Path | None
+    undone: int
+
+
+class NewerStore(Conflict):
+    """The store has changes that the copy to be put back has not."""
+
+
+def back_up(address: str, target: Path | None = None, *, keep: int | None = None) -> Path:
+    """Copy an SQLite store to a file of its own, and read the copy back.
 
     By default beside the store, with the moment in its name. The copy appears under its name only
     when it is whole.
+
+    Parameters
+    ----------
+    keep : int, optional
+        Remove older copies beside the store, under names given by default, but for the newest so
+        many; at least 1. By default all are kept.
 
     Raises
     ------
     StoreMissing
         If there is no store.
     StoreUnusable
-        If the store is in a database server, or cannot be read, or the copy cannot be written.
+        If the store is in a database server, cannot be read, is damaged or no case store, or the
+        copy cannot be written.
     Conflict
         If the target exists already.
 
@@ -30,28 +59,126 @@ def back_up(address: str, target: Path | None = None) -> Path:
     ----------
     The online backup of SQLite, https://www.sqlite.org/backup.html
     """
-    source = file_of(address)
-    if source is None:
-        raise StoreUnusable(
-            f"store: {shown(address)} is in a database server; use the server's own backup, "
-            "such as pg_dump"
-        )
+    source = _file(address, "pg_dump")
     if not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
-    moment = datetime.now().astimezone()
-    target = target or source.with_name(f"{source.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{BACKUP}")
+    target = target or _dated(source, BACKUP)
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     try:
-        with (
-            replacing(target, anew=True) as part,
-            closing(sqlite3.connect(source)) as store,
-            closing(sqlite3.connect(part)) as copy,
-        ):
-            store.backup(copy)
+        with replacing(target, anew=True) as part:
+            with closing(connect(source, PATIENCE_SECONDS)) as store:
+                _copy(store, part)
+            _check_whole(part, source)
     except (sqlite3.Error, OSError) as error:
         raise StoreUnusable(
             f"backup: {source} cannot be copied to {target}: {error}; "
             "check both folders and the room on the disk"
         ) from error
+    if keep is not None:
+        for old in backups_of(source)[: -max(keep, 1)]:
+            old.unlink(missing_ok=True)
     return target
+
+
+def restore(address: str, copy: Path, *, undo: bool = False) -> Restored:
+    """Put a copy in the place of an SQLite store; what was there is copied first.
+
+    Others may have the store open: they see it as it was or as it is then. A store that cannot be
+    read any more is put aside under another name.
+
+    Parameters
+    ----------
+    undo : bool
+        Also where the store has changes that the copy has not.
+
+    Raises
+    ------
+    NewerStore
+        If it has, and `undo` is not said.
+    StoreUnusable
+        If the store is in a database server, the copy is damaged or no case store, or something
+        cannot be written.
+    """
+    store = _file(address, "pg_restore")
+    if not copy.is_file():
+        raise StoreUnusable(f"restore: there is no copy at {copy}; name the file of one")
+    try:
+        _check_whole(copy, copy)
+        undone, last = _changes_since(store, copy)
+        if undone and not undo:
+            raise NewerStore(
+                f"restore: {store} has {undone:,} changes that the copy has not, the last of "
+                f"{last[:10]}; name a newer copy, or give --force (it is copied first)"
+            )
+        before = _kept(address, store)
+        store.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+        store.touch(mode=0o600)
+        with closing(connect(copy, PATIENCE_SECONDS)) as source:
+            _copy(source, store)
+    except (sqlite3.Error, OSError) as error:
+        raise StoreUnusable(
+            f"restore: {copy} cannot be put back to {store}: {error}; "
+            "check both folders and the room on the disk"
+        ) from error
+    return Restored(address=shown(address), source=copy, before=before, undone=undone)
+
+
+def _file(address: str, tool: str) -> Path:
+    path = file_of(address)
+    if path is None:
+        raise StoreUnusable(
+            f"store: {shown(address)} is in a database server; use the server's own backup, "
+            f"such as {tool}"
+        )
+    return path
+
+
+def _dated(store: Path, ending: str) -> Path:
+    moment = datetime.now().astimezone()
+    return store.with_name(f"{store.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{ending}")
+
+
+def _copy(source: sqlite3.Connection, target: Path) -> None:
+    with closing(sqlite3.connect(target, PATIENCE_SECONDS)) as copy:
+        source.backup(copy)
+
+
+def _check_whole(path: Path, named: Path) -> None:
+    """Read a copy through, so that nobody relies on one that cannot be put back."""
+    with closing(connect(path, PATIENCE_SECONDS)) as copy:
+        tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_schema")}
+        if not {"jobs", "changes", "alembic_version"} <= tables:
+            raise StoreUnusable(f"store: {named} is no case store, so nothing was copied")
+        found = [line for (line,) in copy.execute("PRAGMA integrity_check(3)")]
+        broken = len(copy.execute("PRAGMA foreign_key_check").fetchall())
+    if found != ["ok"] or broken:
+        told = "; ".join(found) if found != ["ok"] else f"{broken:,} rows refer to nothing"
+        raise StoreUnusable(f"store: {named} is damaged, so nothing was copied: {told}")
+
+
+def _changes_since(store: Path, copy: Path) -> tuple[int, str]:
+    """Count the changes of a store that a copy has not; 0 where it cannot be read any more."""
+    with closing(connect(copy, PATIENCE_SECONDS)) as source:
+        (last,) = source.execute("SELECT max(sequence) FROM changes").fetchone()
+    try:
+        with closing(connect(store, PATIENCE_SECONDS)) as now:
+            query = "SELECT count(*), max(at) FROM changes WHERE sequence > ?"
+            count, at = now.execute(query, (last or 0,)).fetchone()
+    except sqlite3.Error:
+        return 0, ""
+    return count, str(at)
+
+
+def _kept(address: str, store: Path) -> Path | None:
+    """Keep what is at the place of a store: as a copy, or put aside where none can be made."""
+    if not store.exists():
+        return None
+    try:
+        return back_up(address)
+    except StoreUnusable:
+        aside = _dated(store, ".damaged.sqlite")
+        for end in ("", "-wal", "-shm"):
+            with suppress(FileNotFoundError):
+                store.with_name(store.name + end).rename(aside.with_name(aside.name + end))
+        return aside

@@ -93,7 +93,9 @@ def test_json_tells_the_status(empty_store: str) -> None:
     assert status["revision"] == status["head"]
 
 
-@pytest.mark.parametrize("command", ["init", "db", "db status", "db upgrade", "db backup"])
+@pytest.mark.parametrize(
+    "command", ["init", "db", "db status", "db upgrade", "db backup", "db restore"]
+)
 def test_every_command_has_help_with_an_example(empty_store: str, command: str) -> None:
     result = run(empty_store, *command.split(), "--help")
     assert result.exit_code == 0
@@ -108,3 +110,15 @@ def test_the_status_of_a_store_of_older_tables_is_told(empty_store: str) -> None
     told = run(empty_store, "db", "status")
     assert (told.exit_code, "run 'kb db upgrade'" in told.output) == (0, True)
     assert "0 jobs; revision 0004, older than" in told.output
+
+
+def test_a_copy_is_put_back_over_newer_jobs_only_when_said(
+    empty_store: str, small_store: str, tmp_path: Path
+) -> None:
+    target = str(tmp_path / "copy.sqlite")
+    run(empty_store, "db", "backup", target)
+    refused = run(small_store, "db", "restore", target)
+    assert (refused.exit_code, "--force" in refused.output) == (1, True)
+    done = run(small_store, "db", "restore", target, "--force")
+    assert (done.exit_code, "The store as it was" in done.output) == (0, True)
+    assert json.loads(run(small_store, "db", "status", "--json").output)["jobs"] == 0
