@@ -10,7 +10,9 @@ from kb.cli.main import App
 from kb.cli.output import at_terminal, confirm, counting, json_option, say
 from kb.reports.json import to_json
 from kb.reports.store import (
+    condition_lines,
     created_line,
+    mended_lines,
     reindexed_line,
     restored_line,
     status_line,
@@ -45,7 +47,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, upgrade, backup, restore, reindex.
+    """Look after the store: status, check, upgrade, backup, restore, reindex.
 
     \b
     Examples:
@@ -106,6 +108,35 @@ def backup(app: App, target: Path | None, keep: int | None, as_json: bool) -> No
     """
     copy = str(back_up(app.address, target, keep=keep))
     _tell({"copy": copy}, lambda made: f"Copied to {made['copy']}", as_json=as_json)
+
+
+@db.command()
+@click.option("--repair", is_flag=True, help="Mend what can be mended, after a copy.")
+@json_option
+@click.pass_context
+def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
+    """Look through the whole store for what cannot be read back; changes nothing.
+
+    What a flipped bit on a disk, a broken copy or another program has spoilt is named by job and
+    field, and the exit code is then 1. --repair empties fields that may be empty and takes out list
+    items that cannot be read; what stood there is kept word for word in a file beside the store.
+
+    \b
+    Examples:
+      kb db check
+      kb db check --repair
+    """
+    from kb.store.condition import condition_of, mend  # noqa: PLC0415
+
+    app: App = ctx.obj
+    found = condition_of(app.address)
+    if repair and found.cells:
+        must_be_changeable(app.address)
+        mended = mend(app.address, app.who)
+        _tell(mended, mended_lines, as_json=as_json)
+        ctx.exit(1 if mended.left or found.database or found.missing else 0)
+    _tell(found, condition_lines, as_json=as_json)
+    ctx.exit(0 if found.is_sound else 1)
 
 
 @db.command("restore")

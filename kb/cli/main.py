@@ -88,6 +88,11 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
+        except (ValueError, TypeError, LookupError) as error:
+            spoilt = _spoilt(ctx)
+            if spoilt is None:
+                raise
+            raise click.ClickException(plain(spoilt)) from error
         except click.NoSuchOption as error:
             cure = f'{error.format_message()} A line of words? put "--" before it.'
             raise click.UsageError(cure, error.ctx) from error
@@ -124,6 +129,24 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
 def as_typed(words: Iterable[str]) -> tuple[str, ...]:
     """Return words without the blank that `Commands` puts before a minus."""
     return tuple(each.removeprefix(" ") if each.startswith(" -") else each for each in words)
+
+
+def _spoilt(ctx: click.Context) -> str | None:
+    """Say which value of the store cannot be read, where that may be why a command failed."""
+    from kb.store.condition import condition_of  # noqa: PLC0415  nothing is wrong with most stores
+
+    try:
+        cells = condition_of(ctx.obj.address).cells
+    except (KbError, AttributeError):
+        return None
+    if not cells:
+        return None
+    first, more = cells[0], f" and {len(cells) - 1:,} more values" if cells[1:] else ""
+    at = f"job {first.job}, {first.field}" if first.job else first.field
+    return (
+        f"store: {at}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
+        "mend it with 'kb db check --repair'"
+    )
 
 
 def _demo() -> str:

@@ -9,6 +9,7 @@ from kb.store.database import StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
     from kb.services.indexing import Reindexed
+    from kb.store.condition import BadCell, Condition, Mended
 
 
 def created_line(status: StoreStatus) -> str:
@@ -47,6 +48,47 @@ def restored_line(done: Restored) -> str:
     undone = f" {plural(done.undone, 'change')} undone." if done.undone else ""
     kept = f" The store as it was: {done.before}" if done.before else ""
     return f"{done.address}: put back from {done.source}.{undone}{kept}"
+
+
+_MOST = 20
+"""Bad cells named one by one: more say no more than their number."""
+
+
+def condition_lines(found: "Condition") -> str:
+    """Return what is wrong with a store, and what to do about it."""
+    if found.is_sound:
+        return "The whole store can be read back: nothing is wrong with it."
+    lines = [f"The database complains: {each}" for each in found.database]
+    lines += [f"Missing: {each}; put a copy back with 'kb db restore'" for each in found.missing]
+    lines += _cells("Cannot be read:", found.cells)
+    if found.cells:
+        lines.append(
+            "Mend it with 'kb db check --repair', or put a copy back: 'kb db restore COPY'."
+        )
+    elif found.database:
+        lines.append("Put a copy back: 'kb db restore COPY'.")
+    return "\n".join(lines)
+
+
+def mended_lines(done: "Mended") -> str:
+    """Return what was mended, and where what stood there is kept."""
+    lines = [
+        *_cells("Emptied:", done.emptied),
+        *_cells("Taken out:", done.taken_out),
+        *_cells("Taken from other days of the job:", done.guessed),
+        *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
+    ]
+    kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"
+    return "\n".join((*lines, kept))
+
+
+def _cells(title: str, cells: "tuple[BadCell, ...]") -> list[str]:
+    if not cells:
+        return []
+    where = (f"job {each.job}, {each.field}" if each.job else each.field for each in cells)
+    told = [f"  {at}: {cell.raw} ({cell.reason})" for at, cell in zip(where, cells, strict=True)]
+    more = [f"  and {len(told) - _MOST:,} more"] if len(told) > _MOST else []
+    return [title, *told[:_MOST], *more]
 
 
 def reindexed_line(made: "Reindexed") -> str:

@@ -2,6 +2,7 @@
 
 import os
 import sqlite3
+from collections.abc import Iterable, Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,6 +10,7 @@ from pathlib import Path
 
 from kb.errors import Conflict, StoreMissing, StoreUnusable
 from kb.files import replacing
+from kb.patterns import compiled
 from kb.store.address import BACKUP, backups_of, file_of, shown
 from kb.store.sqlite_file import connect
 
@@ -62,7 +64,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
     source = _file(address, "pg_dump")
     if not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
-    target = target or _dated(source, BACKUP)
+    target = target or dated(source, BACKUP)
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     try:
@@ -134,7 +136,8 @@ def _file(address: str, tool: str) -> Path:
     return path
 
 
-def _dated(store: Path, ending: str) -> Path:
+def dated(store: Path, ending: str) -> Path:
+    """Return the name of a file beside a store that is made of it now."""
     moment = datetime.now().astimezone()
     return store.with_name(f"{store.stem}.{moment:%Y-%m-%d_%H%M%S_%f}{ending}")
 
@@ -144,17 +147,28 @@ def _copy(source: sqlite3.Connection, target: Path) -> None:
         source.backup(copy)
 
 
+def complaints(lines: Iterable[str]) -> Iterator[str]:
+    """Return of what ``PRAGMA integrity_check`` says what is more than a value that does not fit.
+
+    A copy of such a value is as good as the store; `kb.store.condition` names it.
+    """
+    return (line for line in lines if line != "ok" and not _MISFIT.match(line))
+
+
+_MISFIT = compiled(r"CHECK constraint failed|(?:NULL|NUMERIC|TEXT|non-\S+) value in")
+
+
 def _check_whole(path: Path, named: Path) -> None:
     """Read a copy through, so that nobody relies on one that cannot be put back."""
     with closing(connect(path, PATIENCE_SECONDS)) as copy:
         tables = {name for (name,) in copy.execute("SELECT name FROM sqlite_schema")}
         if not {"jobs", "changes", "alembic_version"} <= tables:
             raise StoreUnusable(f"store: {named} is no case store, so nothing was copied")
-        found = [line for (line,) in copy.execute("PRAGMA integrity_check(3)")]
-        broken = len(copy.execute("PRAGMA foreign_key_check").fetchall())
-    if found != ["ok"] or broken:
-        told = "; ".join(found) if found != ["ok"] else f"{broken:,} rows refer to nothing"
-        raise StoreUnusable(f"store: {named} is damaged, so nothing was copied: {told}")
+        found = list(complaints(line for (line,) in copy.execute("PRAGMA integrity_check")))
+    if found:
+        raise StoreUnusable(
+            f"store: {named} is damaged, so nothing was copied: {'; '.join(found[:3])}"
+        )
 
 
 def _changes_since(store: Path, copy: Path) -> tuple[int, str]:
@@ -177,7 +191,7 @@ def _kept(address: str, store: Path) -> Path | None:
     try:
         return back_up(address)
     except StoreUnusable:
-        aside = _dated(store, ".damaged.sqlite")
+        aside = dated(store, ".damaged.sqlite")
         for end in ("", "-wal", "-shm"):
             with suppress(FileNotFoundError):
                 store.with_name(store.name + end).rename(aside.with_name(aside.name + end))

@@ -185,6 +185,8 @@ def _cure(reason: str) -> str:
         return "another program is writing to it: try again when it is done"
     if "not a database" in reason or "malformed" in reason:
         return "it is not a case store, or it is damaged: choose another or restore a backup"
+    if "decode" in reason:
+        return "a value in it is spoilt: 'kb db check' names it"
     if "readonly" in reason or "unable to open" in reason or "permission" in reason:
         return "check that you may read and write the file and its folder"
     return "check the address, and that the database is running and has room"

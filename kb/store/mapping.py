@@ -43,11 +43,12 @@ JOB_FIELDS = tuple(name for name in field_types(Job) if name != "vehicle" and na
 VEHICLE_FIELDS = tuple(field_types(Vehicle))
 _INNER: Mapping[str, Callable[..., Any]] = {"cause": Cause, "supposed": Cause, "said": SaidAt}
 """Fields that hold a value of several columns."""
-_INNER_COLUMNS = {
+INNER_COLUMNS = {
     prefix: {f"{prefix}_{name}": name for name in field_types(kind)}
     for prefix, kind in _INNER.items()
 }
-CAUSE_COLUMNS = tuple(_INNER_COLUMNS["cause"])
+"""Field that holds a value of several columns -> its columns, each with the name it has in it."""
+CAUSE_COLUMNS = tuple(INNER_COLUMNS["cause"])
 _LISTS: Mapping[str, Callable[[str], str]] = {
     name: field.kind
     for part in PARTS
@@ -79,18 +80,18 @@ def part_rows(job: Job, part: ListField) -> list[Row]:
 
 def part_of(part: ListField, row: Row) -> Any:
     """Build the item of a list from its row, which is used up."""
-    return part.kind(**_gathered(row))
+    return part.kind(**gathered(row))
 
 
 def job_of(row: Row, vehicle: Vehicle, parts: Mapping[str, tuple[Any, ...]]) -> Job:
     """Build the job from its row, which is used up, its vehicle and its lists."""
-    values = _gathered(row) | {"vehicle": vehicle} | dict(parts)
+    values = gathered(row) | {"vehicle": vehicle} | dict(parts)
     return Job(**values)
 
 
 def cause_of(row: Row) -> Cause:
     """Build the cause of a case from its columns, which are used up."""
-    cause: Cause = _gathered(row)["cause"]
+    cause: Cause = gathered(row)["cause"]
     return cause
 
 
@@ -127,7 +128,7 @@ def _spread(values: Row) -> Row:
     for name in _LISTS:
         if name in values:
             values[name] = list(values[name])
-    for prefix, columns in _INNER_COLUMNS.items():
+    for prefix, columns in INNER_COLUMNS.items():
         if prefix in values:
             inner = values.pop(prefix)
             for column, name in columns.items():
@@ -135,11 +136,12 @@ def _spread(values: Row) -> Row:
     return values
 
 
-def _gathered(values: Row) -> Row:
+def gathered(values: Row) -> Row:
+    """Put the columns of a row together to the fields that they hold; the row is used up."""
     for name, kind in _LISTS.items():
         if name in values:
             values[name] = tuple(map(kind, values[name]))
-    for prefix, columns in _INNER_COLUMNS.items():
+    for prefix, columns in INNER_COLUMNS.items():
         if next(iter(columns)) in values:
             inner = {name: values.pop(column) for column, name in columns.items()}
             known = next(iter(inner.values())) is not None

@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+from contextlib import closing
 from pathlib import Path
 
 import pytest
@@ -94,7 +95,7 @@ def test_json_tells_the_status(empty_store: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["init", "db", "db status", "db upgrade", "db backup", "db restore"]
+    "command", ["init", "db", "db status", "db upgrade", "db backup", "db restore", "db check"]
 )
 def test_every_command_has_help_with_an_example(empty_store: str, command: str) -> None:
     result = run(empty_store, *command.split(), "--help")
@@ -122,3 +123,18 @@ def test_a_copy_is_put_back_over_newer_jobs_only_when_said(
     done = run(small_store, "db", "restore", target, "--force")
     assert (done.exit_code, "The store as it was" in done.output) == (0, True)
     assert json.loads(run(small_store, "db", "status", "--json").output)["jobs"] == 0
+
+
+def test_what_cannot_be_read_is_named_by_every_command_and_mended_by_one(small_store: str) -> None:
+    assert (run(small_store, "db", "check").exit_code) == 0
+    with closing(sqlite3.connect(small_store)) as connection:
+        connection.execute("PRAGMA ignore_check_constraints=ON")
+        connection.execute("UPDATE jobs SET closed = '0000-00-00' WHERE number = 2")
+        connection.commit()
+    for words in (["db", "check"], ["export"], ["job", "show", "2"], ["similar", "lamp on"]):
+        result = run(small_store, *words)
+        assert (result.exit_code, "job 2, closed" in result.output) == (1, True), words
+    done = run(small_store, "db", "check", "--repair")
+    assert (done.exit_code, "Emptied" in done.output) == (0, True)
+    assert run(small_store, "db", "check").exit_code == 0
+    assert run(small_store, "job", "show", "2").exit_code == 0

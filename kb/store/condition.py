@@ -1,0 +1,333 @@
+"""What of a store cannot be read back, named by job and field, and how it is mended.
+
+The database and the program refuse what a case may not hold. What is found here came otherwise: a
+bit flipped on a disk, another program, a broken copy.
+"""
+
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from contextlib import suppress
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import msgspec
+from sqlalchemy import (
+    Column,
+    ColumnElement,
+    Connection,
+    Select,
+    Table,
+    func,
+    inspect,
+    select,
+    type_coerce,
+)
+from sqlalchemy.types import NullType
+
+from kb.case import Job, Vehicle
+from kb.errors import InvalidField
+from kb.files import write_whole
+from kb.store.address import file_of
+from kb.store.backup import back_up, complaints, dated
+from kb.store.changes import Changes
+from kb.store.database import explained, open_store
+from kb.store.mapping import (
+    CAUSE_COLUMNS,
+    INNER_COLUMNS,
+    JOB_FIELDS,
+    PARTS,
+    VEHICLE_FIELDS,
+    gathered,
+    part_of,
+)
+from kb.store.tables import CHANGES, JOBS, METADATA, VEHICLES
+from kb.store.transaction import Transaction
+
+Row = Mapping[str, Any]
+_UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
+_LISTS = {part.table.name: part for part in PARTS}
+_LONGEST = 60
+_ENDING = ".unreadable.jsonl"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class BadCell:
+    """A value of a store that cannot be read back.
+
+    `key` are the values of the row's primary key; `raw` is what stands there, cut short.
+    """
+
+    table: str
+    key: tuple[Any, ...]
+    column: str
+    raw: str
+    reason: str
+
+    @property
+    def job(self) -> int | None:
+        """The job it belongs to."""
+        of_job = self.table == JOBS.name or self.table in _LISTS
+        return int(self.key[0]) if of_job and isinstance(self.key[0], int) else None
+
+    @property
+    def field(self) -> str:
+        """The field, as errors and edits name it."""
+        if part := _LISTS.get(self.table):
+            return f"{part.field}[{self.key[1]}].{self.column}"
+        return self.column if self.table == JOBS.name else f"{self.table}.{self.column}"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Condition:
+    """What is wrong with a store; all empty where nothing is.
+
+    `database` is what the database itself complains of, `missing` the tables and columns that are
+    not there.
+    """
+
+    address: str
+    database: tuple[str, ...] = ()
+    missing: tuple[str, ...] = ()
+    cells: tuple[BadCell, ...] = ()
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether nothing is wrong."""
+        return not (self.database or self.missing or self.cells)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Mended:
+    """What was mended: the store as it was, what stood there word for word, and what is left.
+
+    `emptied` and `taken_out` are fields that may be empty and list items that are gone; `guessed`
+    are days that a job cannot be without, and which were taken from its other days.
+    """
+
+    backup: Path
+    kept: Path
+    emptied: tuple[BadCell, ...]
+    taken_out: tuple[BadCell, ...]
+    guessed: tuple[BadCell, ...]
+    left: tuple[BadCell, ...]
+
+
+def condition_of(address: str) -> Condition:
+    """Look through a whole store; changes nothing.
+
+    Raises
+    ------
+    StoreUnusable
+        If it cannot be opened at all.
+    """
+    with open_store(address).connect() as connection:
+        missing = tuple(_missing(connection))
+        return Condition(
+            address=address,
+            database=tuple(_complaints(connection)),
+            missing=missing,
+            cells=() if missing else tuple(bad_cells(connection)),
+        )
+
+
+def bad_cells(connection: Connection) -> Iterator[BadCell]:
+    """Yield every value that cannot be read back; the connection is for nothing else afterwards."""
+    if connection.dialect.name == "sqlite":
+        connection.connection.driver_connection.text_factory = _text  # type: ignore[union-attr]
+        connection.exec_driver_sql("PRAGMA ignore_check_constraints=ON")  # a row may hold two
+    for table in METADATA.sorted_tables:
+        readers = {column.name: _reader(column, connection) for column in table.columns}
+        for row in connection.execute(_raw(table)).mappings():
+            yield from _bad_of(table, dict(row), readers)
+
+
+def mend(address: str, who: str | None = None) -> Mended:
+    """Mend what can be mended, after a copy; what stood there is kept word for word in a file.
+
+    A field that may be empty is emptied, an item of a list whose value it cannot be without is
+    taken out. An opening day that cannot be read becomes the closing day or, without one, the day
+    of the job's first change. Everything is noted in the history of the job.
+
+    Raises
+    ------
+    StoreUnusable
+        If the store cannot be copied or written.
+    """
+    store = file_of(address)
+    backup = back_up(address)
+    kept = dated(store, _ENDING) if store else Path(_ENDING)
+    done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
+    engine = open_store(address)
+    with explained(engine.url), engine.connect() as reading:
+        connection = reading.execution_options(kb_read_only=False)
+        with connection.begin():
+            cells = list(bad_cells(connection))
+            write_whole(kept, b"".join(map(_line, _rows_of(connection, cells))), anew=True)
+            transaction = Transaction(connection)
+            changes = Changes(transaction, who)
+            for cell in cells:
+                how, new = _mended(connection, cell)
+                done[how].append(cell)
+                if how != "left":
+                    changes.note(cell.job, cell.field, cell.raw, new)
+            transaction.flushed()
+    told = {name: tuple(each) for name, each in done.items()}
+    return Mended(backup=backup, kept=kept, **told)
+
+
+def _text(raw: bytes) -> str | bytes:
+    """Read a text of SQLite; bytes that are none stay bytes."""
+    try:
+        return raw.decode()
+    except UnicodeDecodeError:
+        return raw
+
+
+def _complaints(connection: Connection) -> Iterator[str]:
+    if connection.dialect.name != "sqlite":
+        return
+    yield from complaints(line for (line,) in connection.exec_driver_sql("PRAGMA integrity_check"))
+    for table, row, parent, _ in connection.exec_driver_sql("PRAGMA foreign_key_check"):
+        yield f"row {row} of {table} refers to a row of {parent} that is not there"
+
+
+def _missing(connection: Connection) -> Iterator[str]:
+    there = inspect(connection)
+    names = set(there.get_table_names())
+    for table in METADATA.sorted_tables:
+        if table.name not in names:
+            yield table.name
+            continue
+        columns = {each["name"] for each in there.get_columns(table.name)}
+        yield from (f"{table.name}.{c.name}" for c in table.columns if c.name not in columns)
+
+
+def _reader(column: Column[Any], connection: Connection) -> Callable[[Any], Any]:
+    """Return what turns a raw value of a column into the program's."""
+    kind = column.type.dialect_impl(connection.dialect)
+    return kind.result_processor(connection.dialect, None) or (lambda raw: raw)
+
+
+def _raw(table: Table) -> Select[Any]:
+    """Ask for the rows of a table as they lie there."""
+    return select(*map(_as_is, table.columns))
+
+
+def _as_is(column: Column[Any]) -> ColumnElement[Any]:
+    return type_coerce(column, NullType()).label(column.name)
+
+
+def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]]) -> list[BadCell]:
+    """Return the bad cells of a row: those that cannot be read, else the one that does not fit."""
+    values, bad = {}, []
+    for name, read in readers.items():
+        try:
+            values[name] = read(row[name])
+            _check_kind(table.c[name], values[name])
+        except _UNREADABLE as error:
+            bad.append(_bad(table, row, name, str(error)))
+    if bad:
+        return bad
+    try:
+        _build(table, values)
+    except InvalidField as error:
+        name = error.field.partition("[")[0].rpartition(".")[2]
+        meant = (name, *(f"{prefix}_{name}" for prefix in INNER_COLUMNS))
+        column = next((each for each in meant if each in row), next(iter(row)))
+        return [_bad(table, row, column, error.cure)]
+    except _UNREADABLE as error:
+        return [_bad(table, row, next(iter(row)), str(error))]
+    return []
+
+
+def _check_kind(column: Column[Any], value: Any) -> None:
+    """See that a value is of its column's kind, for SQLite keeps what it is given."""
+    if value is None:
+        if not column.nullable:
+            raise ValueError("is empty")
+        return
+    kind = column.type.python_type
+    if kind not in {dict, list} and not isinstance(value, (kind, int) if kind is float else kind):
+        raise ValueError(f"is no {_KINDS.get(kind, kind.__name__)}")
+
+
+_KINDS = {str: "text", int: "whole number", float: "number", bool: "yes or no", date: "day"}
+
+
+def _build(table: Table, values: dict[str, Any]) -> None:
+    """Make of a row what the program makes of it, as far as one row goes."""
+    if part := _LISTS.get(table.name):
+        part_of(part, {column.name: values[column.name] for column in part.columns})
+    elif table is JOBS:
+        told = gathered(
+            {k: v for k, v in values.items() if k not in {"vehicle_id", "cause_digest"}}
+        )
+        Job(vehicle=Vehicle(), **{name: told[name] for name in JOB_FIELDS})
+    elif table is VEHICLES:
+        Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+
+
+def _bad(table: Table, row: Row, column: str, reason: str) -> BadCell:
+    raw = repr(row[column])
+    return BadCell(
+        table=str(table.name),
+        key=tuple(row[each.name] for each in table.primary_key),
+        column=column,
+        raw=raw if len(raw) <= _LONGEST else raw[: _LONGEST - 1] + "…",
+        reason=reason,
+    )
+
+
+def _mended(connection: Connection, cell: BadCell) -> tuple[str, str | None]:
+    """Mend one cell; how, and what stands there now."""
+    table = METADATA.tables[cell.table]
+    column = table.c[cell.column]
+    if column.nullable:
+        empty = dict.fromkeys(_together(table, cell.column))
+        connection.execute(table.update().where(_at(table, cell)).values(empty))
+        return "emptied", None
+    if cell.table in _LISTS:
+        connection.execute(table.delete().where(_at(table, cell)))
+        return "taken_out", None
+    if column is JOBS.c.opened and (day := _other_day(connection, cell)):
+        connection.execute(table.update().where(_at(table, cell)).values(opened=day))
+        return "guessed", day.isoformat()
+    return "left", None
+
+
+def _together(table: Table, column: str) -> list[str]:
+    """Return the columns that are empty together with one: a cause is whole or not there."""
+    inner = next((each for each in INNER_COLUMNS.values() if column in each), {column: column})
+    digest = [JOBS.c.cause_digest.name] if table is JOBS and CAUSE_COLUMNS[0] in inner else []
+    return [*inner, *digest]
+
+
+def _at(table: Table, cell: BadCell) -> Any:
+    told = zip(table.primary_key, cell.key, strict=True)
+    wanted = [column == key for column, key in told]
+    return wanted[0] if len(wanted) == 1 else wanted[0] & wanted[1]
+
+
+def _other_day(connection: Connection, cell: BadCell) -> date | None:
+    closed = _raw(JOBS).with_only_columns(_as_is(JOBS.c.closed)).where(JOBS.c.number == cell.job)
+    first = select(func.min(_as_is(CHANGES.c.at))).where(CHANGES.c.job == cell.job)
+    for query in (closed, first):
+        with suppress(ValueError):
+            return date.fromisoformat(str(connection.execute(query).scalar())[:10])
+    return None
+
+
+def _rows_of(connection: Connection, cells: Iterable[BadCell]) -> Iterator[tuple[str, Row]]:
+    """Yield, as they lie there, the rows with bad cells."""
+    for name, key in dict.fromkeys((cell.table, cell.key) for cell in cells):
+        table = METADATA.tables[name]
+        wanted = zip(table.primary_key, key, strict=True)
+        query = _raw(table).where(*(column == value for column, value in wanted))
+        yield from ((name, dict(row)) for row in connection.execute(query).mappings())
+
+
+def _line(told: tuple[str, Row]) -> bytes:
+    name, row = told
+    raw = {key: repr(value) if isinstance(value, bytes) else value for key, value in row.items()}
+    return msgspec.json.encode({"table": name, "row": raw}, enc_hook=repr) + b"\n"
