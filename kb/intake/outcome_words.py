@@ -131,19 +131,22 @@ class OutcomeClause:
 
     `joint` is what stands before them: the role of a word, a comma, or a full stop where a sentence
     begins; `last_strange` is the place of its last word that speaks of something else, as a part or
-    a person; `asked` tells that the sentence ends in a question mark.
+    a person; `names_part` whether it speaks of a part that may be well without the car being so;
+    `asked` tells that the sentence ends in a question mark.
     """
 
     joint: Word
     words: list[Word] = field(default_factory=list)
     roles: set[WordRole] = field(default_factory=set)
     last_strange: int = -1
+    names_part: bool = False
     asked: bool = False
 
     def add(self, word: Word) -> None:
         """Add a word at the end."""
         if is_strange(word):
             self.last_strange = len(self.words)
+            self.names_part = self.names_part or word is not WordRole.THING
         self.words.append(word)
         if isinstance(word, WordRole):
             self.roles.add(word)
@@ -152,11 +155,6 @@ class OutcomeClause:
     def strange(self) -> bool:
         """Whether it speaks of something else as well, as a part or a person."""
         return self.last_strange >= 0
-
-    @property
-    def names_part(self) -> bool:
-        """Whether it speaks of a part that may be well without the car being so."""
-        return any(is_strange(word) and word is not WordRole.THING for word in self.words)
 
     def has(self, *roles: WordRole) -> bool:
         """Whether one of some roles is in it."""

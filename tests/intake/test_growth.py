@@ -1,0 +1,53 @@
+"""Ten times the text costs at most fifteen times the work, whatever stands in it.
+
+Work is counted in calls, which do not depend on the machine; what single patterns cost is timed by
+hand in tests/benchmarks/parsing.py.
+"""
+
+import sys
+from collections.abc import Callable
+from datetime import date
+from types import FrameType
+
+import pytest
+
+from kb.intake.findings import find_findings
+from kb.intake.shoptalk import understand
+
+TODAY = date(2026, 11, 2)
+SHAPES = """
+1_ 07_00_ 0_ +0_ 1- 1_000_ 2014_ (( )_ P0 P0171_ P_0_1_7_1_ 12.4_v_ bat_12_v,_ not_ no_ok_ -_ /_ é_
+->_ 1, 1. ohm_ 2_to_ x12_ 0x " a_ LF_ replaced_ cured_ ?_ 1k2_ @_ 1: 12:30_ 5/5/ km_ 100_km_ ... but_
+again_ ok_but_ came_back_ fixed_it_ plug_ok,_ after_2_days_ if_ he_says_ .
+"""
+
+
+def calls(work: Callable[[], object]) -> int:
+    """Count the calls that a piece of work makes."""
+    count = 0
+
+    def note(frame: FrameType, event: str, told: object) -> None:
+        nonlocal count
+        count += event in {"call", "c_call"}
+
+    before = sys.getprofile()
+    sys.setprofile(note)
+    try:
+        work()
+    finally:
+        sys.setprofile(before)
+    return count
+
+
+@pytest.mark.parametrize("shape", str.split(SHAPES))
+@pytest.mark.parametrize(
+    "read", [understand, lambda text: find_findings(text, TODAY)], ids=["question", "line"]
+)
+def test_ten_times_the_text_is_no_more_than_fifteen_times_the_work(
+    read: Callable[[str], object], shape: str
+) -> None:
+    piece = shape.replace("_", " ")
+    short, long = ((piece * size)[:size] for size in (100, 1_000))
+    read(long)  # what is kept of the first time is no work of the second
+    few = calls(lambda: read(short))
+    assert calls(lambda: read(long)) <= 15 * few + 2_000
