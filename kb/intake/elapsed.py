@@ -149,12 +149,13 @@ def told_when(words: str, handed_over: date, today: date | None = None) -> When 
 def dated_by_words(contact: Contact, handed_over: date, today: date | None = None) -> Contact:
     """Return a comeback on the day its words tell, where its own day is against them.
 
-    One that names the later visit's job, and what the words put before the handover or ahead, is
-    left as it is.
+    "A week ago" moves none whose day was told, for it may be the day it came back as well as the
+    one on which it was heard of. One that names the later visit's job, and what the words put
+    before the handover or ahead, is left as it is.
     """
     if contact.outcome is not Outcome.COMEBACK or contact.job is not None or not contact.words:
         return contact
-    when = told_when(contact.words, handed_over, today)
+    when = told_when(contact.words, handed_over, today if contact.on == today else None)
     if when is None or when.first <= contact.on <= when.last:
         return contact
     if not handed_over <= when.day <= (today or contact.on):

@@ -92,22 +92,30 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     soon = (visit.opened - repair.closed).days <= SAME_SYSTEM_DAYS
     if soon and repair.system is visit.system and repair.system not in (None, System.OTHER):
         return True
-    if visit.kin:
-        return True
-    here, there = _words(repair.complaint), _words(visit.complaint)
-    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
+    return visit.kin or _is_worded_alike(repair, visit)
 
 
 def answers(repair: RepairRecord) -> list[Heard]:
-    """Return what was heard of the fix since the handover, without what does not tell."""
-    return [each for each in repair.contacts if tells_of_fix(each, repair.closed)]
+    """Return what was heard of the fix since the handover, without what does not tell.
+
+    A comeback that names its job was at the latest on the day that job was opened.
+    """
+    opened: dict[int | None, date] = {visit.number: visit.opened for visit in repair.visits}
+    told = [each for each in repair.contacts if tells_of_fix(each, repair.closed)]
+    return [
+        each._replace(on=min(each.on, opened.get(each.job, each.on)))
+        if each.outcome is Outcome.COMEBACK
+        else each
+        for each in told
+    ]
 
 
 def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the returns for something alike of which nobody has said what they were.
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
-    fix held at it or later. Where the fix is known to have come back there is nothing to judge. A
+    fix held at it or later, unless the same complaint was mended then: who says so later may speak
+    of that repair. Where the fix is known to have come back there is nothing to judge. A
     contact that does not tell judges nothing.
     """
     if not repair.visits:
@@ -121,9 +129,20 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     days = {each.on for each in told}
     held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
     for visit in repair.visits:
-        judged = visit.number in named or visit.opened in days or visit.opened <= held
+        judged = visit.number in named or visit.opened in days
+        judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
         if left_between(repair, visit) and not judged and alike(repair, visit):
             yield visit
+
+
+def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit was for the same complaint, by code or words, and its cause was found."""
+    return visit.cause is not None and (visit.kin or _is_worded_alike(repair, visit))
+
+
+def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
+    here, there = _words(repair.complaint), _words(visit.complaint)
+    return 2 * len(here & there) >= LIKE_WORDS * (len(here) + len(there)) > 0
 
 
 @lru_cache(maxsize=20_000)

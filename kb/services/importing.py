@@ -110,7 +110,13 @@ def _job(record: Record) -> Job:
     if job.uid is None:
         check_closed(job)
         check_contacts(job, date.today())
+        job = replace(job, vehicle=_with_even_tag(job.vehicle))
     return job
+
+
+def _with_even_tag(vehicle: Vehicle) -> Vehicle:
+    """Write a key tag as the command line does, so that one car is not two: " k12" is "K12"."""
+    return replace(vehicle, ref=vehicle.ref and " ".join(vehicle.ref.split()).upper())
 
 
 @dataclass(slots=True)

@@ -109,3 +109,9 @@ def test_nothing_but_a_return_and_its_time_is_taken_for_one(
 def test_yesterday_is_not_today(on: date, day: date | None) -> None:
     told = Contact(on=on, outcome=Outcome.COMEBACK, words="came back yesterday")
     assert dated_by_words(told, CLOSED, TODAY).on == (day or on)
+
+
+@pytest.mark.parametrize("words", ["came back last month", "held until 3 weeks ago", "last week"])
+def test_a_day_that_was_told_is_not_moved_by_words_that_are_reckoned_from_today(words: str) -> None:
+    told = Contact(on=date(2025, 3, 1), outcome=Outcome.COMEBACK, words=words)
+    assert dated_by_words(told, date(2025, 1, 10), date(2026, 11, 27)) == told

@@ -120,6 +120,10 @@ def alike(job: Job, visit: Job) -> bool:
         and job.get("system") not in (None, "other")
     ):
         return True
+    return same_complaint(job, visit)
+
+
+def same_complaint(job: Job, visit: Job) -> bool:
     families = {code["code"][:3] for code in job.get("codes", ())}
     if any(code["code"][:3] in families for code in visit.get("codes", ())):
         return True
@@ -182,7 +186,12 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         return (day(text) - closed).days
 
     back = [since(each["opened"]) for each in visits if same_fault_again(job, each)]
-    back += [since(each["on"]) for each in told if each["outcome"] == "comeback"]
+    opened = {each["number"]: each["opened"] for each in visits}
+    back += [
+        since(min(each["on"], opened.get(each.get("job"), each["on"])))
+        for each in told
+        if each["outcome"] == "comeback"
+    ]
     if back:
         failed = (Life(min(back), failed=True),)
         return Attempt(True, failed, failed, failed, None)
@@ -197,7 +206,11 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         judged = any(
             each.get("job") == visit["number"]
             or each["on"] == visit["opened"]
-            or (each["outcome"] == "held" and each["on"] >= visit["opened"])
+            or (
+                each["outcome"] == "held"
+                and each["on"] >= visit["opened"]
+                and not (is_case(visit) and same_complaint(job, visit))
+            )
             for each in told
         )
         if alike(job, visit) and may_be_back(job, visit) and not judged:

@@ -1,6 +1,7 @@
 """Later visits: what may be the same complaint, who has judged it, what is known until then."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -116,7 +117,8 @@ def test_an_answer_settles_what_they_were() -> None:
         (heard(10, Outcome.OTHER_REASON, 11), True),
         (heard(12, Outcome.OTHER_REASON, 11), True),
         (heard(10, Outcome.OTHER_REASON), True),
-        (heard(12, Outcome.HELD), True),
+        (heard(12, Outcome.HELD, 11), True),
+        (heard(12, Outcome.HELD), False),  # the same complaint was mended on day 10
         (heard(40, Outcome.COMEBACK), True),
         (heard(10, Outcome.NOT_TOLD, 11), False),
         (heard(5, Outcome.HELD), False),
@@ -125,6 +127,27 @@ def test_an_answer_settles_what_they_were() -> None:
 )
 def test_who_judges_a_return(contact: Contact, settled: bool) -> None:
     assert returns(fixed(1, contact), later(11, 10)) == ([] if settled else [11])
+
+
+def test_a_later_held_judges_what_was_mended_as_something_else() -> None:
+    """It may speak of the second repair only where that was of the same complaint."""
+    other = later(11, 10, complaint="wipers smear and squeak", system=System.RESTRAINTS)
+    first = fixed(1, heard(40), system=System.RESTRAINTS)
+    assert returns(first, other) == []
+    assert returns(replace(first, contacts=()), other) == [11]
+    assert returns(first, replace(other, complaint=SAID)) == [11]
+    assert returns(first, replace(other, complaint=SAID, cause=None)) == []
+
+
+def test_a_comeback_was_at_the_latest_when_its_own_job_was_opened() -> None:
+    jobs = fixed(1, heard(401, Outcome.COMEBACK, 11)), later(11, 31)
+    found = next(trials(repairs_of_jobs(jobs), RateSettings()))
+    assert found.life is not None
+    assert (found.life.time, found.life.failed) == (31, True)
+    jobs = fixed(1, heard(20, Outcome.COMEBACK, 11)), later(11, 31)
+    found = next(trials(repairs_of_jobs(jobs), RateSettings()))
+    assert found.life is not None
+    assert found.life.time == 20
 
 
 def test_the_same_cause_proved_again_is_a_comeback_and_no_question() -> None:

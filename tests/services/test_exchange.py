@@ -593,3 +593,12 @@ def test_what_would_be_lost_or_is_nowhere_is_refused(
     path.write_text(f'{line}\n{{"opened": "2026-03-02", "complaint": "c"}}\n')
     result = import_file(empty_store, path)
     assert (result.added, [each.field for each in result.rejects]) == (1, [field])
+
+
+def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -> None:
+    rows = [
+        replace(JOB, number=n, vehicle=Vehicle(ref=ref)) for n, ref in ((1, "fk 0"), (2, "FK 0"))
+    ]
+    result = _imported(tmp_path, empty_store, *rows)
+    assert (result.added, result.rejects) == (2, ())
+    assert {job.vehicle.ref for job in _stored(empty_store)} == {"FK 0"}
