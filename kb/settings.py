@@ -221,21 +221,49 @@ class RecurrenceSettings:
 
     least_vehicles: int = 3
     """Least number of different vehicles that make a pattern."""
+    recent_months: int = 24
+    """Months up to the last job that are looked at beside all time."""
+    least_ratio: float = 1.5
+    """Times the rest's rate that are worth a foreman's attention; what may be less is no fact."""
+    act_level: float = 0.05
+    """Share of false alarms among all facts to act on."""
+    watch_level: float = 0.2
+    """Share of false alarms among all facts to watch."""
+    attainable: float = 0.05
+    """What could not be less likely than this, were all of it the group's, is not looked at."""
+    suspect_level: float = 0.01
+    """Chance by luck below which a group is not used as a yardstick for other groups."""
+    spread: float = 0.3
+    """How much groups differ by nature, in shares of the rate, before the shop's own counts tell
+    (by judgement)."""
+    spread_pull: float = 20.0
+    """As many squared variances of counts that start is worth: those of some 20 counts of about
+    one (by judgement)."""
+    least_spread: float = 0.2
+    """What they differ by at least: a shop's own counts often show none, which nobody believes (by
+    judgement)."""
+    least_expected: float = 1.0
+    """Expected cars from which a count tells of that spread."""
+    ratio_spread: float = 1.0
+    """Standard deviation of log rate ratios before anything is seen: five times more, or less, is
+    what 9 of 10 keep within (by judgement)."""
     confidence: float = 0.95
-    """Coverage of the interval of log2(observed / expected) whose lower bound makes an alert."""
-    alert_level: float = 1.0
-    """Lower bound of log2(observed / expected) that makes a pattern an alert: twice the share."""
-    watch_level: float = 0.585
-    """Lower bound that makes a pattern watched: one and a half times the share."""
-    suspect_level: float = 0.0
-    """Lower bound above which a group is not used as a yardstick for other groups."""
-    year_band: int = 5
-    """Width, in model years, of the bands within which vehicles are compared: about as long as a
-    generation is built (common practice, no source)."""
+    """Coverage of the interval of a rate ratio whose low end is told."""
+    change_confidence: float = 0.9
+    """Coverage of the interval in which a change began."""
     trend_level: float = 0.05
-    """Two-sided p-value below which a fault is called rising or falling."""
+    """Two-sided p-value below which a fault is called growing or fading."""
     least_for_trend: int = 5
-    """Least number of vehicles for which a trend is looked for."""
+    """Least number of vehicles for which a change is looked for."""
+    age_band: int = 5
+    """Width, in years of age, of the bands within which vehicles are compared: about as long as a
+    generation is built (common practice, no source)."""
+    km_band: int = 200_000
+    """Width, in km, of such bands where the odometer was read: an ordinary car's life (common
+    practice, no source)."""
+    most_km_a_day: int = 300
+    """Fastest pace, in km a day over months, at which a car without a tag may have come again
+    (common practice, no source)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

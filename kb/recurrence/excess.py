@@ -1,60 +1,106 @@
-"""Faults that a group of vehicles has more often than its share, and whether they grow.
+"""Faults that befall a group of vehicles more often than the rest, and whether they grow.
 
-A vehicle counts once, however often it came: margins, observed and expected counts are vehicles.
-Expected counts are formed within bands of model years, so that old cars are compared with old
-ones. A workshop sees only what its customers bring, not the vehicles on the road; an excess is a
-fact about its own jobs.
+A vehicle counts once, however often it came. It is watched in every calendar year in which it was
+seen, until it had the fault, and compared with vehicles of other groups of that year, of like age
+and distance. A workshop sees only what its customers bring, not the vehicles on the road; an
+excess is a fact about its own jobs.
 """
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
+from functools import cached_property
 
 from kb.case import FailureMode, Job, System, even
-from kb.recurrence.association import (
-    Stratum,
-    Trend,
+from kb.recurrence.association import false_discovery
+from kb.recurrence.cars import CarKey, Cars, Wear, tell_apart, wear
+from kb.recurrence.change import Trend, change_point, trend
+from kb.recurrence.comparison import (
+    Band,
+    RateRatio,
+    chance_beyond_spread,
     chance_of_excess,
     expected,
-    false_discovery,
-    least_component,
-    trend,
+    least_chance,
+    natural_spread,
+    rate_ratio,
+    variance,
 )
-from kb.recurrence.pattern import AlertLevel, ModeCount, Pattern, YearCount
+from kb.recurrence.pattern import (
+    AlertLevel,
+    Change,
+    Counts,
+    Findings,
+    ModeCount,
+    Pattern,
+    Window,
+    YearCount,
+)
 from kb.settings import RecurrenceSettings
 from kb.statistics.summaries import usual
 
-CarKey = tuple[str, str] | int
-"""A car's own key, or the place of its job where nobody knows whose car it was."""
+Stratum = tuple[int, Wear]
+"""Vehicles that are compared with one another: seen in one year, of like age and distance."""
 
 
 def recurring(
-    jobs: Iterable[Job], settings: RecurrenceSettings, *, system: System | None = None
-) -> tuple[Pattern, ...]:
-    """Find the faults that some group of vehicles has more often than its share, the surest first.
+    jobs: Iterable[Job],
+    settings: RecurrenceSettings,
+    *,
+    system: System | None = None,
+    windows: Sequence[Window] = (),
+) -> Findings:
+    """Find the faults that befall some group of vehicles more often than all others.
 
     Faults are components at their location, with and without their failure mode; groups are
     models and makes. Of versions of one fact (one component and location; a model and its make)
-    only the one with the surest excess is reported, the most specific of equals. One bad model
+    only the one least likely to be luck is reported, the most specific of equals. One bad model
     would hide the next: the vehicles of its group are set aside and the rest compared among
     themselves, until no group is even suspect. Each is then measured against the vehicles of no
     other group reported. Jobs that are no cases are left out; with a system its faults alone are
     reported, but compared with all jobs all the same.
 
+    A fact is judged by how likely so many were if its group had no more than
+    `settings.least_ratio` times the rate of the rest, and if groups differed by no more than they
+    do by nature; over all windows together the share of false alarms is kept. Facts of the first
+    window come first; one that was found in an earlier window of the sequence is not told again.
+    Without windows all time is looked at.
+
     References
     ----------
-    `kb.recurrence.association.least_component` and the functions beside it; setting aside:
-    Juhlin et al., "Outlier removal to uncover patterns in adverse drug reaction surveillance",
-    Pharmacoepidemiology and Drug Safety 22(10), 2013.
+    `kb.recurrence.comparison`; false discovery of counts: Gilbert, "A modified false discovery
+    rate multiple-comparisons procedure for discrete data", Applied Statistics 54, 2005; setting
+    aside: Juhlin et al., "Outlier removal to uncover patterns in adverse drug reaction
+    surveillance", Pharmacoepidemiology and Drug Safety 22(10), 2013.
     """
-    shop = _Shop([job for job in jobs if job.is_case], settings)
-    parts = shop.parts(system)
-    found = sorted((cell for faults in parts for cell in shop.facts(faults)), key=_rank)
-    chances = [chance_of_excess(len(cell.cars), cell.strata) for cell in found]
-    looked_at = sum(len(shop.cars_of(fault)) for faults in parts for fault in faults)
-    alarms = false_discovery(chances, looked_at)
-    return tuple(map(shop.pattern, found, chances, alarms))
+    cases = [job for job in jobs if job.is_case]
+    cars = tell_apart(cases, settings)
+    if not cases:
+        return _findings((), (), cars)
+    days = [job.opened for job in cases]
+    whole = Window(min(days), max(days))
+    looks = [_Look(_Shop(cases, cars, window, settings), system) for window in windows or (whole,)]
+    _judge(looks, settings)
+    everything = _Shop(cases, cars, whole, settings)
+    told: list[Pattern] = []
+    known: list[_Cell] = []
+    for look in looks:
+        for cell in sorted(look.found, key=_rank):
+            if not any(cell.is_version_of(other) for other in known):
+                known.append(cell)
+                told.append(look.shop.pattern(cell, everything))
+    return _findings(told, looks, cars)
+
+
+def _findings(patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: Cars) -> Findings:
+    return Findings(
+        patterns=tuple(patterns),
+        looked_at=sum(look.looked_at for look in looks),
+        spread=max((look.shop.spread for look in looks), default=0.0),
+        untagged=cars.untagged,
+        folded=cars.folded,
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +108,10 @@ class _Fault:
     component: str
     location: str
     mode: FailureMode | None
+
+    @property
+    def part(self) -> tuple[str, str]:
+        return self.component, self.location
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,71 +123,199 @@ class _Group:
     def by_model(self) -> bool:
         return self.model is not None
 
-    def meets_any(self, others: Iterable["_Group"]) -> bool:
-        """Whether it is one of the others, or their make, or a model of theirs."""
-        return any(
-            self.make == other.make
-            and (self.model == other.model or None in {self.model, other.model})
-            for other in others
+    def meets(self, other: "_Group") -> bool:
+        """Whether it is the other, or its make, or a model of it."""
+        return self.make == other.make and (
+            self.model == other.model or None in {self.model, other.model}
         )
+
+    def meets_any(self, others: Iterable["_Group"]) -> bool:
+        return any(map(self.meets, others))
 
 
 @dataclass(frozen=True, slots=True)
 class _Cell:
     """Vehicles of a group with a fault, compared with all others but those of `aside`.
 
-    `low` is the lower end of the information component, a base-2 logarithm.
+    `luck` is the chance of so many by luck alone, `chance` that of so many where it is no fact
+    worth telling, `false_alarms` the share of those among all that are as striking.
     """
 
     fault: _Fault
     group: _Group
     cars: frozenset[CarKey]
-    strata: tuple[Stratum, ...]
-    low: float
+    bands: tuple[Band, ...]
     aside: tuple[_Group, ...]
+    luck: float
+    chance: float
+    false_alarms: float = 1.0
+
+    def is_version_of(self, other: "_Cell") -> bool:
+        return self.fault.part == other.fault.part and self.group.meets(other.group)
 
 
-def _rank(cell: _Cell) -> tuple[float, bool, bool, str, str, str]:
+def _rank(cell: _Cell) -> tuple[float, float, bool, bool, str, str, str]:
     coarse = cell.fault.mode is None, cell.group.model is None
     names = cell.fault.component, cell.fault.location, cell.group.make
-    return (-cell.low, *coarse, *names)
+    return (cell.chance, cell.luck, *coarse, *names)
+
+
+class _Look:
+    """What is found in one window."""
+
+    def __init__(self, shop: "_Shop", system: System | None) -> None:
+        self.shop = shop
+        self.looked_at = 0
+        self.found: list[_Cell] = []
+        for faults in shop.parts(system):
+            self.looked_at += shop.attainable(faults)
+            self.found += shop.facts(faults)
+
+
+def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> None:
+    """Let every look keep what may be told, by all that was looked at."""
+    chances = [cell.chance for look in looks for cell in look.found]
+    alarms = iter(false_discovery(chances, sum(look.looked_at for look in looks)))
+    for look in looks:
+        judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
+        look.found = [cell for cell in judged if cell.false_alarms <= settings.watch_level]
 
 
 class _Shop:
-    """The cases of a shop, indexed by car, fault and group."""
+    """The cases of a shop in one window, indexed by car, fault and group."""
 
-    def __init__(self, cases: Sequence[Job], settings: RecurrenceSettings) -> None:
+    def __init__(
+        self, cases: Sequence[Job], cars: Cars, window: Window, settings: RecurrenceSettings
+    ) -> None:
         self._settings = settings
+        self.window = window
         self._jobs: dict[_Fault, dict[CarKey, list[Job]]] = defaultdict(lambda: defaultdict(list))
         self._members: dict[_Group, set[CarKey]] = defaultdict(set)
-        self._group_cases: dict[_Group, list[Job]] = defaultdict(list)
-        self._band: dict[CarKey, int | None] = {}
-        self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[int | None]] = {}
-        for place, job in enumerate(sorted(cases, key=_age)):
-            self._take(job, job.vehicle.key or place)
-        self._member_bands = {group: self._bands(cars) for group, cars in self._members.items()}
+        self._group_cases: dict[_Group, list[tuple[Job, CarKey]]] = defaultdict(list)
+        self._years: dict[CarKey, dict[int, Stratum]] = defaultdict(dict)
+        self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[Stratum]] = {}
+        pairs = sorted(zip(cases, cars.of, strict=True), key=lambda pair: _age(pair[0]))
+        for job, car in pairs:
+            if window.since <= job.opened <= window.until:
+                self._take(job, car)
+        self._exposure = {group: self._watched(cars) for group, cars in self._members.items()}
 
     def _take(self, job: Job, car: CarKey) -> None:
         for fault in _faults(job):
             self._jobs[fault][car].append(job)
         for group in _groups(job):
             self._members[group].add(car)
-            self._group_cases[group].append(job)
-        if job.vehicle.year is not None:
-            self._band[car] = job.vehicle.year // self._settings.year_band
-        self._band.setdefault(car, None)
+            self._group_cases[group].append((job, car))
+        year = job.opened.year
+        self._years[car].setdefault(year, (year, wear(job, self._settings)))
+
+    def _watched(self, cars: Iterable[CarKey]) -> Counter[Stratum]:
+        return Counter(stratum for car in cars for stratum in self._years[car].values())
 
     def parts(self, system: System | None) -> list[list[_Fault]]:
-        """Return the faults that belong to a system, those of one part together."""
+        """Return the faults that mostly belong to a system, those of one part together."""
         parts: dict[tuple[str, str], list[_Fault]] = defaultdict(list)
-        systems: dict[tuple[str, str], set[System | None]] = defaultdict(set)
+        systems: dict[tuple[str, str], Counter[System | None]] = defaultdict(Counter)
         for fault, by_car in self._jobs.items():
-            part = fault.component, fault.location
-            parts[part].append(fault)
-            systems[part].update(job.system for jobs in by_car.values() for job in jobs)
-        return [parts[part] for part in parts if system is None or system in systems[part]]
+            parts[fault.part].append(fault)
+            systems[fault.part].update(job.system for jobs in by_car.values() for job in jobs)
+        return [
+            parts[part]
+            for part in parts
+            if system is None or 2 * systems[part][system] > systems[part].total()
+        ]
 
-    def cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
+    @cached_property
+    def spread(self) -> float:
+        """How much the rates of models differ by nature; faults with a suspect tell nothing."""
+        rows: list[tuple[int, float, float]] = []
+        for fault in self._jobs:
+            if fault.mode is None and not self._suspects([fault], ()):
+                rows += [
+                    (len(cars), mean, variance(bands))
+                    for _, cars, bands in self._compared(fault, by_model=True, aside=())
+                    if (mean := expected(bands)) >= self._settings.least_expected
+                ]
+        seen, means, variances = zip(*rows, strict=True) if rows else ((), (), ())
+        start, pull = self._settings.spread, self._settings.spread_pull
+        spread = natural_spread(seen, means, variances, start=start, pull=pull)
+        return max(self._settings.least_spread, spread)
+
+    def attainable(self, faults: Sequence[_Fault]) -> int:
+        """Return how many groups could have shown that a fault befalls them more often."""
+        return sum(
+            sum(band.events for band in bands) >= self._settings.least_vehicles
+            and least_chance(bands, self._settings.least_ratio) <= self._settings.attainable
+            for fault in faults
+            for by_model in (False, True)
+            for _, _, bands in self._compared(fault, by_model=by_model, aside=())
+        )
+
+    def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
+        """Return the suspects of one part, each measured without the groups of the others."""
+        found: list[_Cell] = []
+        while suspects := self._suspects(faults, aside := tuple(cell.group for cell in found)):
+            found.append(min((self._cell(*each, aside) for each in suspects), key=_rank))
+        return [self._without(cell, found) for cell in found]
+
+    def _without(self, cell: _Cell, found: Sequence[_Cell]) -> _Cell:
+        """Return a cell measured against the vehicles of no other group found."""
+        aside = tuple(other.group for other in found if other.group != cell.group)
+        rows = self._compared(cell.fault, by_model=cell.group.by_model, aside=aside)
+        return next(
+            self._cell(cell.fault, group, cars, bands, aside)
+            for group, cars, bands in rows
+            if group == cell.group
+        )
+
+    def _suspects(
+        self, faults: Sequence[_Fault], aside: tuple[_Group, ...]
+    ) -> list[tuple[_Fault, _Group, set[CarKey], tuple[Band, ...]]]:
+        """Return what is unlikely to be luck, whatever it is worth."""
+        return [
+            (fault, group, cars, bands)
+            for fault in faults
+            for by_model in (False, True)
+            for group, cars, bands in self._compared(fault, by_model=by_model, aside=aside)
+            if len(cars) >= self._settings.least_vehicles
+            and len(cars) > expected(bands)
+            and chance_of_excess(len(cars), bands) < self._settings.suspect_level
+        ]
+
+    def _cell(
+        self,
+        fault: _Fault,
+        group: _Group,
+        cars: set[CarKey],
+        bands: tuple[Band, ...],
+        aside: tuple[_Group, ...],
+    ) -> _Cell:
+        small = chance_of_excess(len(cars), bands, self._settings.least_ratio)
+        natural = chance_beyond_spread(len(cars), bands, self.spread)
+        luck = chance_of_excess(len(cars), bands)
+        return _Cell(fault, group, frozenset(cars), bands, aside, luck, max(small, natural))
+
+    def _compared(
+        self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
+    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Band, ...]]]:
+        """Yield every group that has the fault, its cars with it, and the counts by stratum."""
+        cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
+        left_out = set[CarKey]().union(*(self._members[group] for group in aside))
+        events, gone = self._course(fault, set().union(*cars_of.values()) - left_out)
+        totals = self._totals(by_model, aside)
+        for group, cars in cars_of.items():
+            if group.meets_any(aside):
+                continue
+            _, own_gone = self._course(fault, cars)
+            exposure = self._exposure[group]
+            bands = []
+            for stratum, count in events.items():
+                own = exposure[stratum] - own_gone[stratum]
+                rest = totals[stratum] - gone[stratum] - own
+                bands.append(Band(own, rest, count))
+            yield group, cars, tuple(bands)
+
+    def _cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
         """Return the cars with a fault by group, for every group that has any."""
         cars: dict[_Group, set[CarKey]] = defaultdict(set)
         for car, jobs in self._jobs[fault].items():
@@ -145,121 +323,143 @@ class _Shop:
                 cars[group].add(car)
         return cars
 
-    def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
-        """Return the excesses of one part, each measured without the groups of the others."""
-        found: list[_Cell] = []
-        while suspects := self._suspects(faults, found):
-            found.append(min(suspects, key=_rank))
-        while found:
-            found = [self._without(cell, found) for cell in found]
-            weakest = max(found, key=_rank)
-            if weakest.low >= self._settings.watch_level:
-                break
-            found.remove(weakest)
-        return found
+    def _course(
+        self, fault: _Fault, cars: Iterable[CarKey]
+    ) -> tuple[Counter[Stratum], Counter[Stratum]]:
+        """Return where cars had the fault first, and where they are no more watched for it."""
+        events: Counter[Stratum] = Counter()
+        gone: Counter[Stratum] = Counter()
+        for car in cars:
+            first = self._jobs[fault][car][0].opened.year
+            events[self._years[car][first]] += 1
+            gone.update(stratum for year, stratum in self._years[car].items() if year > first)
+        return events, gone
 
-    def _suspects(self, faults: Sequence[_Fault], found: Sequence[_Cell]) -> list[_Cell]:
-        aside = tuple(cell.group for cell in found)
-        cells = (cell for fault in faults for cell in self._cells(fault, aside))
-        return [cell for cell in cells if cell.low > self._settings.suspect_level]
-
-    def _without(self, cell: _Cell, found: Sequence[_Cell]) -> _Cell:
-        others = tuple(other.group for other in found if other is not cell)
-        cells = self._cells(cell.fault, others)
-        return next(same for same in cells if same.group == cell.group)
-
-    def _cells(self, fault: _Fault, aside: tuple[_Group, ...]) -> Iterator[_Cell]:
-        cars_of = self.cars_of(fault)
-        for by_model in (False, True):
-            totals = self._totals(by_model, aside)
-            faulty = self._bands(_cars(cars_of, by_model, aside))
-            for group, cars in cars_of.items():
-                enough = len(cars) >= self._settings.least_vehicles
-                if group.by_model is by_model and enough and not group.meets_any(aside):
-                    members = self._member_bands[group]
-                    strata = tuple(Stratum(totals[b], members[b], faulty[b]) for b in faulty)
-                    sure = self._settings.confidence
-                    low = least_component(len(cars), expected(strata), sure)
-                    yield _Cell(fault, group, frozenset(cars), strata, low, aside)
-
-    def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Counter[int | None]:
+    def _totals(self, by_model: bool, aside: tuple[_Group, ...]) -> Counter[Stratum]:
         known = by_model, aside
         if known not in self._known_totals:
-            self._known_totals[known] = self._bands(_cars(self._members, by_model, aside))
+            cars = _cars(self._members, by_model).difference(*(self._members[g] for g in aside))
+            self._known_totals[known] = self._watched(cars)
         return self._known_totals[known]
 
-    def _bands(self, cars: Iterable[CarKey]) -> Counter[int | None]:
-        return Counter(self._band[car] for car in cars)
-
-    def pattern(self, cell: _Cell, chance: float, false_alarms: float) -> Pattern:
-        """Tell all about one cell."""
+    def pattern(self, cell: _Cell, everything: "_Shop") -> Pattern:
+        """Tell all about one cell; its growth, and its counts of all time, by all cases."""
         by_car = {car: self._jobs[cell.fault][car] for car in cell.cars}
         jobs = sorted((job for jobs in by_car.values() for job in jobs), key=_age)
-        first = [jobs[0].opened for jobs in by_car.values()]
-        kind, trend_chance = self._trend(cell, first)
-        mean = expected(cell.strata)
-        faulty = sum(each.fault for each in cell.strata)
-        sure = cell.low >= self._settings.alert_level
+        ratio = rate_ratio(
+            len(cell.cars),
+            cell.bands,
+            spread=self._settings.ratio_spread,
+            confidence=self._settings.confidence,
+        )
+        only_here = everything.only_on(cell)
         return Pattern(
             component=usual(job.cause.component for job in jobs if job.cause) or "",
             location=usual(job.cause.location for job in jobs if job.cause),
             failure_mode=cell.fault.mode,
             make=usual(job.vehicle.make for job in jobs) or "",
             model=cell.group.model and usual(job.vehicle.model for job in jobs),
-            level=AlertLevel.ALERT if sure else AlertLevel.WATCH,
-            observed=len(cell.cars),
-            expected=mean,
-            group_vehicles=len(self._members[cell.group]),
-            fault_vehicles=faulty,
-            vehicles=self._totals(cell.group.by_model, cell.aside).total(),
+            level=self._level(cell, ratio, only_here=only_here),
+            counts=self.counts(cell),
+            all_time=None if everything.window == self.window else everything.counts(cell),
+            expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
-            times=len(cell.cars) / mean,
-            at_least=2**cell.low,
-            chance=chance,
-            false_alarms=false_alarms,
-            only_here=len(self._jobs[cell.fault]) == len(cell.cars),
+            times=ratio.times,
+            at_least=ratio.at_least,
+            chance=cell.luck,
+            false_alarms=cell.false_alarms,
+            only_here=only_here,
             modes=_modes(by_car),
-            trend=kind,
-            trend_chance=trend_chance,
-            years=self._years(cell.group, first),
+            change=everything.change(cell),
+            years=everything.years(cell),
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=tuple(job.number for job in jobs if job.number is not None),
         )
 
-    def _trend(self, cell: _Cell, first: Sequence[date]) -> tuple[Trend, float | None]:
-        others = [
-            job.opened.toordinal()
-            for job in self._group_cases[cell.group]
-            if cell.fault not in _faults(job)
-        ]
-        return trend(
-            [day.toordinal() for day in first],
+    def _level(self, cell: _Cell, ratio: RateRatio, *, only_here: bool) -> AlertLevel:
+        if only_here:
+            return AlertLevel.APART
+        sure = cell.false_alarms <= self._settings.act_level
+        worth = ratio.at_least >= self._settings.least_ratio
+        return AlertLevel.ACT if sure and worth else AlertLevel.WATCH
+
+    def only_on(self, cell: _Cell) -> bool:
+        """Whether no vehicle of another group ever had the part fail in any way."""
+        cars = self._jobs[replace(cell.fault, mode=None)]
+        return set(cars) <= self._members[cell.group]
+
+    def counts(self, cell: _Cell) -> Counts:
+        """Count the vehicles that were seen, and those with the fault."""
+        group = cell.group
+        aside = set[CarKey]().union(*(self._members[other] for other in cell.aside))
+        seen = _cars(self._members, group.by_model) - aside
+        having = _cars(self._cars_of(cell.fault), group.by_model) - aside
+        members = self._members[group]
+        return Counts(
+            window=self.window,
+            observed=len(having & members),
+            group_vehicles=len(members),
+            others_observed=len(having - members),
+            other_vehicles=len(seen - members),
+        )
+
+    def change(self, cell: _Cell) -> Change:
+        """Tell whether, and since when, the fault takes another share of its group's cases."""
+        days, marked = self._marked(cell)
+        with_it = [day.toordinal() for day, has in zip(days, marked, strict=True) if has]
+        others = [day.toordinal() for day, has in zip(days, marked, strict=True) if not has]
+        kind, chance = trend(
+            with_it,
             others,
             level=self._settings.trend_level,
             least=self._settings.least_for_trend,
         )
+        if kind not in {Trend.GROWING, Trend.FADING}:
+            return Change(trend=kind, chance=chance)
+        found = change_point(marked, self._settings.change_confidence)
+        return Change(
+            trend=kind,
+            chance=chance,
+            about=days[found.at],
+            earliest=days[found.earliest],
+            latest=days[found.latest],
+            before=1 / found.before if found.before else None,
+            after=1 / found.after if found.after else None,
+        )
 
-    def _years(self, group: _Group, first: Sequence[date]) -> tuple[YearCount, ...]:
-        cases = Counter(job.opened.year for job in self._group_cases[group])
-        cars = Counter(day.year for day in first)
+    def _marked(self, cell: _Cell) -> tuple[list[date], list[bool]]:
+        """Return the days of the group's cases, and whether a car first had the fault then."""
+        days, marked, had = [], [], set[CarKey]()
+        for job, car in self._group_cases[cell.group]:
+            has = cell.fault in _faults(job)
+            if has and car in had:
+                continue
+            days.append(job.opened)
+            marked.append(has)
+            if has:
+                had.add(car)
+        return days, marked
+
+    def years(self, cell: _Cell) -> tuple[YearCount, ...]:
+        """Count new cars with the fault among all cases of the group, year by year."""
+        days, marked = self._marked(cell)
+        cases = Counter(job.opened.year for job, _ in self._group_cases[cell.group])
+        cars = Counter(day.year for day, has in zip(days, marked, strict=True) if has)
         return tuple(
             YearCount(year=year, vehicles=cars[year], cases=cases[year])
             for year in range(min(cases), max(cases) + 1)
         )
 
     def _name(self, group: _Group) -> str:
-        vehicles = [job.vehicle for job in self._group_cases[group]]
+        vehicles = [job.vehicle for job, _ in self._group_cases[group]]
         make = usual(vehicle.make for vehicle in vehicles) or ""
         model = group.model and usual(vehicle.model for vehicle in vehicles)
         return f"{make} {model}" if model else make
 
 
-def _cars(
-    cars_of: Mapping[_Group, set[CarKey]], by_model: bool, aside: tuple[_Group, ...]
-) -> set[CarKey]:
-    """Return the cars of all models, or of all makes, but those set aside."""
-    cars = set().union(*(cars_of[group] for group in cars_of if group.by_model is by_model))
-    return cars.difference(*(cars_of.get(group, set()) for group in aside))
+def _cars(cars_of: Mapping[_Group, set[CarKey]], by_model: bool) -> set[CarKey]:
+    """Return the cars of all models, or of all makes."""
+    return set().union(*(cars_of[group] for group in cars_of if group.by_model is by_model))
 
 
 def _faults(job: Job) -> tuple[_Fault, ...]:

@@ -1,17 +1,30 @@
 """What is reported of a recurring fault."""
 
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 
 from kb.case import FailureMode
-from kb.recurrence.association import Trend
+from kb.recurrence.change import Trend
 
 
 class AlertLevel(StrEnum):
-    """How surely an excess is one."""
+    """How surely a fault befalls a group more often than the rest.
 
-    ALERT = "alert"
+    What was never seen on another group stands apart: it may be how the group is built.
+    """
+
+    ACT = "act"
     WATCH = "watch"
+    APART = "only here"
+
+
+@dataclass(frozen=True, slots=True)
+class Window:
+    """The days that are looked at, both included."""
+
+    since: date
+    until: date
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -32,8 +45,37 @@ class YearCount:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Counts:
+    """Vehicles seen in a window, of a group and of all others, and those with the fault."""
+
+    window: Window
+    observed: int
+    group_vehicles: int
+    others_observed: int
+    other_vehicles: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Change:
+    """Whether, and since about when, a fault takes another share of its group's work.
+
+    `about` lies between `earliest` and `latest` with the confidence of the settings; `before` and
+    `after` are the group's jobs for one with the fault (None where there was none). All but
+    `trend` and `chance`, its two-sided p-value, are None where no change is told.
+    """
+
+    trend: Trend
+    chance: float | None = None
+    about: date | None = None
+    earliest: date | None = None
+    latest: date | None = None
+    before: float | None = None
+    after: float | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
-    """One fault that one group of vehicles has more often than its share.
+    """One fault that befalls one group of vehicles more often than all others.
 
     Attributes
     ----------
@@ -41,22 +83,22 @@ class Pattern:
         None if the excess is one of all ways of failing together; `modes` tells them apart.
     model : str or None
         None if the excess is one of all models of the make together.
-    observed, expected : int, float
-        Vehicles of the group with the fault, seen and to expect by its share.
-    group_vehicles, fault_vehicles, vehicles : int
-        Vehicles of the group, with the fault, and in all.
+    counts : Counts
+        Of the window in which it was found.
+    all_time : Counts or None
+        Of all time, where it was found in a window of its own.
+    expected : float
+        Vehicles of the group that would have the fault, if it befell it as often as the others.
     set_aside : tuple of str
         Other groups with an excess of the same part; their vehicles are not counted in these.
     times, at_least : float
-        Observed / expected, and the lower end of its shrunken 95 % interval.
+        Rate of the group by that of the others, shrunken, and its low end.
     chance : float
-        One-sided exact p-value of so many by luck alone.
+        One-sided exact mid-p value of so many by luck alone.
     false_alarms : float
-        That p-value adjusted for all combinations looked at.
+        Share of luck to expect among all facts that are at least as striking as this one.
     only_here : bool
         No other vehicle had the fault: perhaps no other is built that way.
-    trend, trend_chance : Trend, float or None
-        Whether the fault takes a growing share of the group's cases, with its p-value.
     came_again : int
         Vehicles that came with it more than once.
     jobs : tuple of int
@@ -69,11 +111,9 @@ class Pattern:
     make: str
     model: str | None
     level: AlertLevel
-    observed: int
+    counts: Counts
+    all_time: Counts | None
     expected: float
-    group_vehicles: int
-    fault_vehicles: int
-    vehicles: int
     set_aside: tuple[str, ...]
     times: float
     at_least: float
@@ -81,8 +121,7 @@ class Pattern:
     false_alarms: float
     only_here: bool
     modes: tuple[ModeCount, ...]
-    trend: Trend
-    trend_chance: float | None
+    change: Change
     years: tuple[YearCount, ...]
     came_again: int
     jobs: tuple[int, ...]
@@ -98,3 +137,18 @@ class Pattern:
     def group(self) -> str:
         """Make and, if it is one model's, model."""
         return f"{self.make} {self.model}" if self.model else self.make
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Findings:
+    """All recurring faults, and what was looked at for them.
+
+    `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs
+    without a key tag were taken for `folded` cars.
+    """
+
+    patterns: tuple[Pattern, ...]
+    looked_at: int
+    spread: float
+    untagged: int
+    folded: int

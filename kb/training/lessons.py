@@ -8,7 +8,7 @@ from datetime import date
 from kb.case import Cause, Job, System
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
-from kb.recurrence.association import Stratum, chance_of_excess
+from kb.recurrence.association import Stratum, chance_of_association
 from kb.safety.job_words import FIT, JobWords
 from kb.statistics.summaries import known_median
 from kb.training.reading_lessons import ReadingLesson, reading_lessons
@@ -149,7 +149,7 @@ def _typical(marks: Sequence[set[str]], everywhere: Iterable[set[str]]) -> tuple
     total = Counter(mark for each in every for mark in each)
     here = Counter(mark for each in marks for mark in each)
     chances = {
-        mark: chance_of_excess(count, [Stratum(len(every), len(marks), total[mark])])
+        mark: chance_of_association(count, [Stratum(len(every), len(marks), total[mark])])
         for mark, count in here.items()
         if count > 1 and count * len(every) > total[mark] * len(marks)
     }

@@ -1,0 +1,113 @@
+"""Which visits are one car's, and what a car is comparable with."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Job, Vehicle, even
+from kb.settings import RecurrenceSettings
+
+CarKey = tuple[str, str] | int
+"""A car's own key, or a number for one that no tag tells."""
+
+Wear = tuple[int | None, int | None]
+"""Age and distance, in bands."""
+
+
+@dataclass(frozen=True, slots=True)
+class Cars:
+    """The cars of a shop's jobs.
+
+    `of` has one car for every job, in the jobs' order. `untagged` jobs have no key tag and no VIN;
+    they are taken for `folded` cars, as far as make, model, year and a rising odometer tell.
+    """
+
+    of: tuple[CarKey, ...]
+    untagged: int
+    folded: int
+
+
+def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> Cars:
+    """Tell which jobs are one car's; those without a tag or VIN by make, model, year and odometer.
+
+    A visit without a tag belongs to the untagged car of the same make, model, year and engine
+    whose odometer it goes on from at a pace that a car may have; of several to the one it is
+    nearest to. A comeback that a job names is that job's car. Where no odometer was read it may be
+    any of them, and is a car of its own.
+    """
+    untagged = _Untagged(settings)
+    found: dict[int, CarKey] = {}
+    for place in sorted(range(len(jobs)), key=lambda place: (jobs[place].opened, place)):
+        found[place] = jobs[place].vehicle.key or untagged.car_of(jobs[place])
+    return Cars(
+        of=tuple(found[place] for place in range(len(jobs))),
+        untagged=sum(job.vehicle.key is None for job in jobs),
+        folded=untagged.count,
+    )
+
+
+def wear(job: Job, settings: RecurrenceSettings) -> Wear:
+    """Return the bands of age and distance in which a car is compared at a visit."""
+    year, distance = job.vehicle.year, job.odometer_km
+    age = None if year is None else max(0, job.opened.year - year) // settings.age_band
+    return age, None if distance is None else distance // settings.km_band
+
+
+@dataclass(slots=True)
+class _Chain:
+    """Visits of a car without a tag, as far as they are known."""
+
+    number: int
+    on: date = date.min
+    odometer_km: int | None = None
+
+
+class _Untagged:
+    """The cars without a tag that were met so far."""
+
+    def __init__(self, settings: RecurrenceSettings) -> None:
+        self._settings = settings
+        self._chains: dict[Vehicle, list[_Chain]] = defaultdict(list)
+        self._named: dict[int, _Chain] = {}
+        self.count = 0
+
+    def car_of(self, job: Job) -> int:
+        """Return the number of a visit's car; visits come in the order of their days."""
+        chain = self._named.get(job.number or 0) or self._goes_on_from(job) or self._new(job)
+        chain.on, chain.odometer_km = job.opened, job.odometer_km
+        for contact in job.contacts:
+            if contact.job is not None:
+                self._named[contact.job] = chain
+        return chain.number
+
+    def _new(self, job: Job) -> _Chain:
+        chain = _Chain(self.count)
+        self.count += 1
+        self._chains[_kind(job.vehicle)].append(chain)
+        return chain
+
+    def _goes_on_from(self, job: Job) -> _Chain | None:
+        distance = job.odometer_km
+        if distance is None or job.vehicle.model is None or job.vehicle.year is None:
+            return None
+        may_be = [
+            (distance - chain.odometer_km, chain.number, chain)
+            for chain in self._chains[_kind(job.vehicle)]
+            if chain.odometer_km is not None
+            and 0 <= distance - chain.odometer_km <= self._most(chain, job)
+        ]
+        return min(may_be)[2] if may_be else None
+
+    def _most(self, chain: _Chain, job: Job) -> int:
+        return self._settings.most_km_a_day * max(1, (job.opened - chain.on).days)
+
+
+def _kind(vehicle: Vehicle) -> Vehicle:
+    """Make, model, year and engine with case and spacing evened out."""
+    return Vehicle(
+        make=even(vehicle.make or "") or None,
+        model=even(vehicle.model or "") or None,
+        year=vehicle.year,
+        engine=even(vehicle.engine or "") or None,
+    )

@@ -1,0 +1,196 @@
+"""How often something befalls a group against how often it befalls the rest: formulas only."""
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """What befell comparable vehicles: of `group` and `rest` vehicles watched, `events` in all."""
+
+    group: int
+    rest: int
+    events: int
+
+
+@dataclass(frozen=True, slots=True)
+class RateRatio:
+    """How many times as often as to the rest: the middle of what it may be, and its low end."""
+
+    times: float
+    at_least: float
+
+
+def expected(bands: Sequence[Band]) -> float:
+    """Events of the group to expect where they befall it as often as the rest.
+
+    Examples
+    --------
+    >>> expected([Band(group=20, rest=60, events=8)])
+    2.0
+    """
+    return sum(each.events * _share(each, 1.0) for each in bands)
+
+
+def variance(bands: Sequence[Band]) -> float:
+    """Variance of the group's events where they befall it as often as the rest."""
+    return sum(each.events * _share(each, 1.0) * (1 - _share(each, 1.0)) for each in bands)
+
+
+def chance_of_excess(observed: int, bands: Sequence[Band], ratio: float = 1.0) -> float:
+    """One-sided mid-p value of at least so many events of the group, if its rate is `ratio` times.
+
+    Given how many events a band saw, those of its group are binomial; their sum over the bands is
+    compared. Half the chance of just so many counts, so that small counts are not judged too
+    carefully. Where an event befalls a vehicle once at most, it errs to the careful side.
+
+    References
+    ----------
+    Przyborowski & Wilenski, "Homogeneity of results in testing samples from Poisson series",
+    Biometrika 31, 1940; mid-p: Lancaster, "Significance tests in discrete distributions", Journal
+    of the American Statistical Association 56, 1961.
+
+    Examples
+    --------
+    >>> round(chance_of_excess(3, [Band(group=1, rest=1, events=4)]), 4)
+    0.1875
+    """
+    counts = _counts(bands, ratio)
+    if observed >= len(counts):
+        return 0.0
+    return min(1.0, float(counts[observed + 1 :].sum() + counts[max(observed, 0)] / 2))
+
+
+def least_chance(bands: Sequence[Band], ratio: float = 1.0) -> float:
+    """Return the smallest value that `chance_of_excess` can take: all events of the group."""
+    logs = (each.events * math.log(_share(each, ratio)) for each in bands if each.group)
+    return math.exp(math.fsum(logs)) / 2
+
+
+def chance_beyond_spread(observed: int, bands: Sequence[Band], spread: float) -> float:
+    """Return the chance of at least so many where groups differ by nature.
+
+    Rates of groups then are drawn from a gamma distribution around the rest's, `spread` being its
+    standard deviation in shares of that rate. Mid-p value as above, averaged over it.
+
+    References
+    ----------
+    The negative binomial as a gamma mixture: Greenwood & Yule, Journal of the Royal Statistical
+    Society 83, 1920; integrated by the Gauss quadrature of that gamma distribution.
+    """
+    if not spread:
+        return chance_of_excess(observed, bands)
+    ratios, weights = _gamma_nodes(spread)
+    chances = [chance_of_excess(observed, bands, float(ratio)) for ratio in ratios]
+    return float(np.dot(weights, chances))
+
+
+def natural_spread(
+    observed: Sequence[int],
+    expectations: Sequence[float],
+    variances: Sequence[float],
+    *,
+    start: float,
+    pull: float,
+) -> float:
+    """Return how much the rates of groups differ beyond luck, in shares of the rate; 0 or more.
+
+    By moments: squared distances from what was expected, less what luck alone brings. `start` is
+    believed before, and counts as much as counts whose squared variances add up to `pull`.
+
+    References
+    ----------
+    DerSimonian & Laird, "Meta-analysis in clinical trials", Controlled Clinical Trials 7, 1986,
+    for rate ratios, whose effect on a count is its variance.
+
+    Examples
+    --------
+    >>> natural_spread([14, 6], [10, 10], [5, 5], start=0, pull=0)
+    0.663...
+    """
+    beyond, weight = start**2 * pull, pull
+    for seen, mean, luck in zip(observed, expectations, variances, strict=True):
+        beyond += (seen - mean) ** 2 - luck
+        weight += luck**2
+    return math.sqrt(max(0.0, beyond / weight)) if weight else start
+
+
+def rate_ratio(
+    observed: int, bands: Sequence[Band], *, spread: float, confidence: float
+) -> RateRatio:
+    """Return how many times the rest's rate the group's is: shrunken, with its low end.
+
+    The logarithm is believed to be normal around none before anything is seen, with the standard
+    deviation `spread`; the median of what is believed after, and the lower end of the two-sided
+    interval of the stated confidence.
+
+    References
+    ----------
+    Spiegelhalter, Abrams & Myles, "Bayesian Approaches to Clinical Trials and Health-Care
+    Evaluation", 2004, section 3.4: sceptical priors of log rate ratios.
+    """
+    logs = np.linspace(-4 * spread, 4 * spread, 401)
+    likelihood = np.array([_counts(bands, math.exp(each))[observed] for each in logs])
+    belief = np.cumsum(likelihood * np.exp(-((logs / spread) ** 2) / 2))
+    if not belief[-1]:
+        return RateRatio(times=math.exp(logs[-1]), at_least=math.exp(logs[-1]))
+    middle, low = np.interp([0.5, (1 - confidence) / 2], belief / belief[-1], logs)
+    return RateRatio(times=math.exp(middle), at_least=math.exp(low))
+
+
+def _share(band: Band, ratio: float) -> float:
+    """Of the group in the band's events, where its rate is `ratio` times the rest's."""
+    weighed = ratio * band.group
+    return weighed / (weighed + band.rest) if weighed else 0.0
+
+
+def _counts(bands: Sequence[Band], ratio: float) -> Floats:
+    """Chances of 0, 1, 2 ... events of the group."""
+    chances = np.ones(1)
+    for share, events in _pooled(bands, ratio).items():
+        chances = np.convolve(chances, _binomial(events, share))
+    return chances
+
+
+def _pooled(bands: Sequence[Band], ratio: float) -> dict[float, int]:
+    """Events by the group's share in them: binomials of one share add up to one."""
+    events: dict[float, int] = {}
+    for band in bands:
+        share = _share(band, ratio)
+        events[share] = events.get(share, 0) + band.events
+    return events
+
+
+def _binomial(events: int, share: float) -> Floats:
+    if share in {0.0, 1.0}:
+        sure = np.zeros(events + 1)
+        sure[int(share) * events] = 1.0
+        return sure
+    hits = np.arange(events + 1)
+    logs = _log_ways(events) + hits * math.log(share) + hits[::-1] * math.log1p(-share)
+    chances: Floats = np.exp(logs)
+    return chances
+
+
+@lru_cache(maxsize=4096)
+def _log_ways(events: int) -> Floats:
+    logs = np.cumsum([0.0, *map(math.log, range(1, events + 1))])
+    ways: Floats = logs[-1] - logs - logs[::-1]
+    return ways
+
+
+@lru_cache(maxsize=16)
+def _gamma_nodes(spread: float) -> tuple[Floats, Floats]:
+    """Nodes and weights of a gamma distribution of mean 1 and standard deviation `spread`."""
+    from scipy.special import roots_genlaguerre  # noqa: PLC0415  slow to import
+
+    shape = 1 / spread**2
+    nodes, weights = roots_genlaguerre(24, shape - 1)
+    return nodes / shape, weights / weights.sum()
