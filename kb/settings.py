@@ -225,6 +225,9 @@ class RecurrenceSettings:
     """Months up to the last job that are looked at beside all time."""
     least_ratio: float = 1.5
     """Times the rest's rate that are worth a foreman's attention; what may be less is no fact."""
+    excess_scale: float = 0.4
+    """Mean of the logarithm of what an excess is beyond that: one in ten is more than 2.5 times as
+    much again (chosen on simulated shops, `tests/benchmarks/recurrence.py`)."""
     act_level: float = 0.05
     """Share of false alarms among all facts to act on."""
     watch_level: float = 0.2
@@ -251,6 +254,11 @@ class RecurrenceSettings:
     """Coverage of the interval of a rate ratio whose low end is told."""
     change_confidence: float = 0.9
     """Coverage of the interval in which a change began."""
+    sight_rate: float = 0.05
+    """Share of vehicles that have a fault, for which is told how far off a group must be to show:
+    that of what an ordinary workshop sees often (by judgement)."""
+    recorder_level: float = 0.01
+    """One-sided p-value below which so many jobs of one person are no luck."""
     trend_level: float = 0.05
     """Two-sided p-value below which a fault is called growing or fading."""
     least_for_trend: int = 5

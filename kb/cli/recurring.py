@@ -6,13 +6,14 @@ from functools import partial
 import click
 
 from kb.cli.main import App
-from kb.cli.options import since_option
+from kb.cli.options import day_option, since_option
 from kb.cli.output import counting, json_option, show
 
 
 @click.command()
 @click.option("--system", "-s", help='Faults of this part of the car only, as "restraints".')
-@since_option("Only jobs opened on or after this day.")
+@since_option("Only jobs opened on or after this day; else two years, beside all time.")
+@day_option("--until", "Only jobs opened on or before this day.")
 @click.option("--detail", "-d", is_flag=True, help="All facts, all job numbers.")
 @click.option("--csv", "as_csv", is_flag=True, help="Print CSV for a spreadsheet.")
 @json_option
@@ -22,15 +23,18 @@ def recurring(
     *,
     system: str | None,
     since: date | None,
+    until: date | None,
     detail: bool,
     as_csv: bool,
     as_json: bool,
 ) -> None:
-    """Show which faults some make or model has more often than its share.
+    """Show which faults befall some make or model more often than all others, and what to do.
 
-    Every car counts once, cars are compared with cars of their age, and fewer than three cars
-    never make a fact. An ALERT is at least twice the share for sure, a watch one and a half
-    times. Each fact comes with the jobs behind it.
+    Every car counts once and is compared with cars of like age and distance seen in the same
+    years; fewer than three cars never make a fact. ACT: at least one and a half times as often for
+    sure, and about one such line in twenty is luck; watch: one in five. What was seen on one model
+    only stands apart: it may be how it is built. Each fact comes with its counts, what settled and
+    cured it, a line for Monday and the jobs behind it.
 
     \b
     Examples:
@@ -47,6 +51,7 @@ def recurring(
             app.settings,
             system=system,
             since=since,
+            until=until,
             progress=progress,
         )
     if as_csv and not as_json:

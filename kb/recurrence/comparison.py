@@ -10,6 +10,9 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+STEPS = 50
+"""Steps of expectation and maximisation: the share settles in a few."""
+
 
 @dataclass(frozen=True, slots=True)
 class Band:
@@ -74,22 +77,59 @@ def least_chance(bands: Sequence[Band], ratio: float = 1.0) -> float:
     return math.exp(math.fsum(logs)) / 2
 
 
-def chance_beyond_spread(observed: int, bands: Sequence[Band], spread: float) -> float:
-    """Return the chance of at least so many where groups differ by nature.
+@dataclass(frozen=True, slots=True)
+class Excesses:
+    """What rates of groups are believed to be, in those of the rest, before anything is seen.
 
-    Rates of groups then are drawn from a gamma distribution around the rest's, `spread` being its
-    standard deviation in shares of that rate. Mid-p value as above, averaged over it.
+    Most groups differ by nature alone: a gamma distribution around the rest's rate, with the
+    standard deviation `spread`, in shares of it. Some have an excess of at least `least` times:
+    its logarithm beyond that is exponential with the mean `scale`.
+    """
+
+    spread: float
+    least: float
+    scale: float
+
+
+def odds_of_nature(observed: int, bands: Sequence[Band], believed: Excesses) -> float:
+    """Return how much likelier so many events are by nature alone than by an excess.
 
     References
     ----------
-    The negative binomial as a gamma mixture: Greenwood & Yule, Journal of the Royal Statistical
-    Society 83, 1920; integrated by the Gauss quadrature of that gamma distribution.
+    The two-groups model: Efron, "Microarrays, empirical Bayes and the two-groups model",
+    Statistical Science 23(1), 2008; a Bayes factor of two mixtures, each summed over its nodes.
     """
-    if not spread:
-        return chance_of_excess(observed, bands)
-    ratios, weights = _gamma_nodes(spread)
-    chances = [chance_of_excess(observed, bands, float(ratio)) for ratio in ratios]
-    return float(np.dot(weights, chances))
+    nature = _mixed(observed, bands, *_gamma_nodes(believed.spread))
+    excess = _mixed(observed, bands, *_excess_nodes(believed.least, believed.scale))
+    return nature / excess if excess else math.inf
+
+
+def false_shares(odds: Sequence[float], looked_at: int) -> list[float]:
+    """Return the share of groups without an excess among all whose odds are as low, for each.
+
+    How many have one is estimated from the odds themselves, at least one of all looked at; those
+    that are not in `odds` have none.
+
+    References
+    ----------
+    Efron 2008, as above, for local false discovery; its running mean: Newton et al., "Detecting
+    differential gene expression with a semiparametric hierarchical mixture method",
+    Biostatistics 5(2), 2004.
+
+    Examples
+    --------
+    >>> [round(share, 4) for share in false_shares([1e-6, 1.0], 101)]
+    [0.0001, 0.495]
+    """
+    share = least = 1 / max(looked_at, len(odds), 2)
+    for _ in range(STEPS):
+        having = math.fsum(share / (share + (1 - share) * each) for each in odds)
+        share = min(0.5, max(least, having * least))
+    without = [(1 - share) * each / (share + (1 - share) * each) for each in odds]
+    return [
+        math.fsum(own for own in without if own <= each) / sum(own <= each for own in without)
+        for each in (1.0 if math.isnan(own) else own for own in without)
+    ]
 
 
 def natural_spread(
@@ -145,6 +185,32 @@ def rate_ratio(
     return RateRatio(times=math.exp(middle), at_least=math.exp(low))
 
 
+def least_visible(group: int, rest: int, rate: float, level: float, most: float = 50.0) -> float:
+    """Return how many times the rest's rate a group's must be for its likeliest count to show.
+
+    Parameters
+    ----------
+    group, rest : int
+        Vehicles.
+    rate : float
+        Share of the rest that has the fault.
+    level : float
+        Chance by luck at which it shows.
+    most : float
+        Is returned where nothing would show.
+
+    Examples
+    --------
+    >>> least_visible(1000, 1000, 0.05, 0.001) < least_visible(20, 1000, 0.05, 0.001)
+    True
+    """
+    others = round(rest * rate)
+    for count in range(1, group + 1):
+        if chance_of_excess(count, [Band(group, rest, count + others)]) <= level:
+            return min(most, count / (group * rate))
+    return most
+
+
 def _share(band: Band, ratio: float) -> float:
     """Of the group in the band's events, where its rate is `ratio` times the rest's."""
     weighed = ratio * band.group
@@ -184,6 +250,25 @@ def _log_ways(events: int) -> Floats:
     logs = np.cumsum([0.0, *map(math.log, range(1, events + 1))])
     ways: Floats = logs[-1] - logs - logs[::-1]
     return ways
+
+
+def _mixed(observed: int, bands: Sequence[Band], ratios: Floats, weights: Floats) -> float:
+    """Chance of just so many events, over ratios with their weights."""
+    return math.fsum(
+        float(weight) * _at(_counts(bands, float(ratio)), observed)
+        for ratio, weight in zip(ratios, weights, strict=True)
+    )
+
+
+def _at(chances: Floats, place: int) -> float:
+    return float(chances[place]) if place < len(chances) else 0.0
+
+
+@lru_cache(maxsize=16)
+def _excess_nodes(least: float, scale: float) -> tuple[Floats, Floats]:
+    """Ratios and weights of an exponential log ratio, by the Gauss quadrature of it."""
+    beyond, weights = np.polynomial.laguerre.laggauss(16)
+    return least * np.exp(scale * beyond), weights / weights.sum()
 
 
 @lru_cache(maxsize=16)

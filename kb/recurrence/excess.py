@@ -18,12 +18,15 @@ from kb.recurrence.cars import CarKey, Cars, Wear, tell_apart, wear
 from kb.recurrence.change import Trend, change_point, trend
 from kb.recurrence.comparison import (
     Band,
+    Excesses,
     RateRatio,
-    chance_beyond_spread,
     chance_of_excess,
     expected,
+    false_shares,
     least_chance,
+    least_visible,
     natural_spread,
+    odds_of_nature,
     rate_ratio,
     variance,
 )
@@ -33,7 +36,9 @@ from kb.recurrence.pattern import (
     Counts,
     Findings,
     ModeCount,
+    OneRecorder,
     Pattern,
+    Sight,
     Window,
     YearCount,
 )
@@ -61,17 +66,17 @@ def recurring(
     other group reported. Jobs that are no cases are left out; with a system its faults alone are
     reported, but compared with all jobs all the same.
 
-    A fact is judged by how likely so many were if its group had no more than
-    `settings.least_ratio` times the rate of the rest, and if groups differed by no more than they
-    do by nature; over all windows together the share of false alarms is kept. Facts of the first
-    window come first; one that was found in an earlier window of the sequence is not told again.
-    Without windows all time is looked at.
+    A fact is judged by how likely so many were by luck, and by how much likelier they are where a
+    group has at least `settings.least_ratio` times the rate of the rest than where groups differ as
+    they do by nature; over all windows together the share of false alarms is kept. Facts of the
+    first window come first; one that was found in an earlier window of the sequence is not told
+    again. Without windows all time is looked at.
 
     References
     ----------
-    `kb.recurrence.comparison`; false discovery of counts: Gilbert, "A modified false discovery
-    rate multiple-comparisons procedure for discrete data", Applied Statistics 54, 2005; setting
-    aside: Juhlin et al., "Outlier removal to uncover patterns in adverse drug reaction
+    `kb.recurrence.comparison`; of what could show something only: Gilbert, "A modified false
+    discovery rate multiple-comparisons procedure for discrete data", Applied Statistics 54, 2005;
+    setting aside: Juhlin et al., "Outlier removal to uncover patterns in adverse drug reaction
     surveillance", Pharmacoepidemiology and Drug Safety 22(10), 2013.
     """
     cases = [job for job in jobs if job.is_case]
@@ -100,6 +105,7 @@ def _findings(patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: Cars)
         spread=max((look.shop.spread for look in looks), default=0.0),
         untagged=cars.untagged,
         folded=cars.folded,
+        sights=looks[0].shop.sights(sum(look.looked_at for look in looks)) if looks else (),
     )
 
 
@@ -137,8 +143,8 @@ class _Group:
 class _Cell:
     """Vehicles of a group with a fault, compared with all others but those of `aside`.
 
-    `luck` is the chance of so many by luck alone, `chance` that of so many where it is no fact
-    worth telling, `false_alarms` the share of those among all that are as striking.
+    `luck` is the chance of so many by luck alone, `odds` how much likelier they are by nature than
+    by an excess, `false_alarms` the share of false ones among all that are as striking.
     """
 
     fault: _Fault
@@ -147,7 +153,7 @@ class _Cell:
     bands: tuple[Band, ...]
     aside: tuple[_Group, ...]
     luck: float
-    chance: float
+    odds: float
     false_alarms: float = 1.0
 
     def is_version_of(self, other: "_Cell") -> bool:
@@ -157,7 +163,7 @@ class _Cell:
 def _rank(cell: _Cell) -> tuple[float, float, bool, bool, str, str, str]:
     coarse = cell.fault.mode is None, cell.group.model is None
     names = cell.fault.component, cell.fault.location, cell.group.make
-    return (cell.chance, cell.luck, *coarse, *names)
+    return (cell.odds, cell.luck, *coarse, *names)
 
 
 class _Look:
@@ -173,9 +179,15 @@ class _Look:
 
 
 def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> None:
-    """Let every look keep what may be told, by all that was looked at."""
-    chances = [cell.chance for look in looks for cell in look.found]
-    alarms = iter(false_discovery(chances, sum(look.looked_at for look in looks)))
+    """Let every look keep what may be told, by all that was looked at.
+
+    Both must be sure enough: that it is no luck, and that it is worth telling.
+    """
+    looked_at = sum(look.looked_at for look in looks)
+    cells = [cell for look in looks for cell in look.found]
+    by_luck = false_discovery([cell.luck for cell in cells], looked_at)
+    by_nature = false_shares([cell.odds for cell in cells], looked_at)
+    alarms = iter(map(max, by_luck, by_nature))
     for look in looks:
         judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
         look.found = [cell for cell in judged if cell.false_alarms <= settings.watch_level]
@@ -193,6 +205,7 @@ class _Shop:
         self._members: dict[_Group, set[CarKey]] = defaultdict(set)
         self._group_cases: dict[_Group, list[tuple[Job, CarKey]]] = defaultdict(list)
         self._years: dict[CarKey, dict[int, Stratum]] = defaultdict(dict)
+        self._recorded: Counter[str] = Counter()
         self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[Stratum]] = {}
         pairs = sorted(zip(cases, cars.of, strict=True), key=lambda pair: _age(pair[0]))
         for job, car in pairs:
@@ -206,6 +219,7 @@ class _Shop:
         for group in _groups(job):
             self._members[group].add(car)
             self._group_cases[group].append((job, car))
+        self._recorded[even(job.technician or "")] += 1
         year = job.opened.year
         self._years[car].setdefault(year, (year, wear(job, self._settings)))
 
@@ -290,10 +304,10 @@ class _Shop:
         bands: tuple[Band, ...],
         aside: tuple[_Group, ...],
     ) -> _Cell:
-        small = chance_of_excess(len(cars), bands, self._settings.least_ratio)
-        natural = chance_beyond_spread(len(cars), bands, self.spread)
         luck = chance_of_excess(len(cars), bands)
-        return _Cell(fault, group, frozenset(cars), bands, aside, luck, max(small, natural))
+        believed = Excesses(self.spread, self._settings.least_ratio, self._settings.excess_scale)
+        odds = odds_of_nature(len(cars), bands, believed)
+        return _Cell(fault, group, frozenset(cars), bands, aside, luck, odds)
 
     def _compared(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
@@ -372,6 +386,7 @@ class _Shop:
             modes=_modes(by_car),
             change=everything.change(cell),
             years=everything.years(cell),
+            one_recorder=self._one_recorder(jobs),
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=tuple(job.number for job in jobs if job.number is not None),
         )
@@ -387,6 +402,27 @@ class _Shop:
         """Whether no vehicle of another group ever had the part fail in any way."""
         cars = self._jobs[replace(cell.fault, mode=None)]
         return set(cars) <= self._members[cell.group]
+
+    def _one_recorder(self, jobs: Sequence[Job]) -> OneRecorder | None:
+        """Tell of a burst of recording: most jobs are one person's, and more than luck brings."""
+        by = Counter(even(job.technician) for job in jobs if job.technician)
+        person, count = by.most_common(1)[0] if by else ("", 0)
+        if 2 * count <= len(jobs):
+            return None
+        share = self._recorded[person] / self._recorded.total()
+        chance = chance_of_excess(count, [Band(1, 1, len(jobs))], share / (1 - share + 1e-12))
+        return OneRecorder(count, share) if chance < self._settings.recorder_level else None
+
+    def sights(self, looked_at: int) -> tuple[Sight, ...]:
+        """Tell what so many vehicles of a model could have shown, the most frequent first."""
+        level = self._settings.watch_level / max(1, looked_at)
+        rate = self._settings.sight_rate
+        every = len(_cars(self._members, by_model=True))
+        models = {group: len(cars) for group, cars in self._members.items() if group.by_model}
+        return tuple(
+            Sight(self._name(group), many, least_visible(many, every - many, rate, level))
+            for group, many in sorted(models.items(), key=lambda item: -item[1])
+        )
 
     def counts(self, cell: _Cell) -> Counts:
         """Count the vehicles that were seen, and those with the fault."""

@@ -73,6 +73,23 @@ class Change:
     after: float | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class OneRecorder:
+    """Most jobs of a fact are one person's, who recorded `share` of all jobs of the window."""
+
+    jobs: int
+    share: float
+
+
+@dataclass(frozen=True, slots=True)
+class Sight:
+    """How many times as often a fault would have to befall a group of so many vehicles to show."""
+
+    group: str
+    vehicles: int
+    times: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pattern:
     """One fault that befalls one group of vehicles more often than all others.
@@ -101,6 +118,8 @@ class Pattern:
         No other vehicle had the fault: perhaps no other is built that way.
     came_again : int
         Vehicles that came with it more than once.
+    one_recorder : OneRecorder or None
+        None unless one person recorded more of it than luck explains.
     jobs : tuple of int
         The jobs behind it, oldest first.
     """
@@ -124,6 +143,7 @@ class Pattern:
     change: Change
     years: tuple[YearCount, ...]
     came_again: int
+    one_recorder: OneRecorder | None
     jobs: tuple[int, ...]
 
     @property
@@ -144,7 +164,8 @@ class Findings:
     """All recurring faults, and what was looked at for them.
 
     `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs
-    without a key tag were taken for `folded` cars.
+    without a key tag were taken for `folded` cars. `sights` are of the models with most vehicles
+    in the first window, for a fault that `RecurrenceSettings.sight_rate` of the others have.
     """
 
     patterns: tuple[Pattern, ...]
@@ -152,3 +173,4 @@ class Findings:
     spread: float
     untagged: int
     folded: int
+    sights: tuple[Sight, ...]

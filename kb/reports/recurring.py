@@ -1,52 +1,63 @@
 """What keeps coming back, as a page for the foreman and as CSV."""
 
 import csv
+from collections.abc import Iterator, Sequence
 from dataclasses import fields
 from io import StringIO
 
 from rich.console import RenderableType
 from rich.text import Text
 
+from kb.case import Action
 from kb.intake.sheets import guarded
-from kb.recurrence.pattern import AlertLevel, Pattern
+from kb.recurrence.pattern import AlertLevel, Change, Counts, Pattern
 from kb.reports import layout
-from kb.reports.labels import brief, job_list, one_in, period, plural
-from kb.services.scan import Scan
+from kb.reports.fixes import counts, rate
+from kb.reports.labels import brief, day, job_list, one_in, period, plural, shortened
+from kb.services.remedies import InVain, Remedy
+from kb.services.scan import RecurringFault, Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
 KEY = (
-    "Each car counts once. Expected: by the group's share of all cars of like age seen here. "
-    "At least: the low end of what the excess may be. Luck: how often chance brings so many. "
-    "Cars/jobs: new cars with the fault among all jobs on the group, year by year."
+    "Each car counts once and is compared with cars of other models of like age and distance, seen "
+    "in the same years. Times: how many times as often as them, at least: its low end. ACT: about "
+    "1 in 20 such lines is luck; watch: about 1 in 5."
 )
-NOTHING = "No fault stands out: none hits a make or model clearly more often than its share."
-MOST_PATTERNS = 6
+NOTHING = "No fault stands out: none befalls a make or model clearly more often than all others."
+MOST_FACTS = 4
 """Facts on the first page."""
-MOST_JOBS = 10
+MOST_JOBS = 8
 """Job numbers told of one fact on the first page."""
 MOST_YEARS = 6
 """Years told of one fact, the latest ones."""
+MOST_WORDS = 64
+"""Characters of a complaint on the first page."""
+LABELS = {AlertLevel.ACT: "ACT", AlertLevel.WATCH: "watch", AlertLevel.APART: "apart"}
 
-_FACTS = (field.name for field in fields(Pattern))
-COLUMNS = ("level", *(name for name in _FACTS if name not in {"level", "modes", "years"}))
+_FACTS = [field.name for field in fields(Pattern)]
+_TABLES = {"level", "counts", "all_time", "modes", "years", "change", "one_recorder"}
+_COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
+_CHANGE = ("trend", "about", "earliest", "latest")
+COLUMNS = ("level", *(name for name in _FACTS if name not in _TABLES), *_COUNTS, *_CHANGE)
 """Of the CSV: whatever is known of a pattern, but for what is a table itself."""
 
 
 def render(scan: Scan, *, detail: bool = False) -> RenderableType:
-    """Lay out a scan: what was looked at, then one block a fact, alerts first.
+    """Lay out a scan: what was looked at, then one block a fact, what is live first.
 
     With `detail` every fact and every job number, instead of the surest facts and some numbers.
     """
-    shown = scan.patterns if detail else scan.patterns[:MOST_PATTERNS]
-    left = len(scan.patterns) - len(shown)
+    shown = scan.facts if detail else scan.facts[:MOST_FACTS]
+    left = len(scan.facts) - len(shown)
     return layout.page(
+        *(layout.cautions(scan.cautions) if shown else []),
         Text(_heading(scan), "bold"),
         Text(CAVEAT),
-        *layout.notices(scan.notices),
-        *([Text()] if shown else []),
-        layout.labelled(row for pattern in shown for row in _rows(pattern, detail)),
+        *layout.notices((*scan.notices, *_unsure(scan))),
+        *_blocks(scan, shown, detail=detail),
         *([] if shown or not scan.cases else [Text(NOTHING)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
+        *([Text(line, "dim") for line in [_sights(scan)] if line and scan.cases]),
         *([Text(KEY, "dim")] if shown else []),
     )
 
@@ -56,9 +67,47 @@ def to_csv(scan: Scan) -> str:
     sheet = StringIO(newline="")
     writer = csv.writer(sheet)
     writer.writerow(COLUMNS)
-    for pattern in scan.patterns:
-        writer.writerow([_cell(getattr(pattern, column)) for column in COLUMNS])
+    for fact in scan.facts:
+        writer.writerow([_cell(_value(fact.pattern, column)) for column in COLUMNS])
     return sheet.getvalue()
+
+
+def excess(pattern: Pattern) -> str:
+    """Return the counts as people say them, and how surely they are an excess."""
+    return (
+        f"{_counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
+        f"{brief(pattern.at_least)}; luck {one_in(pattern.chance)}, "
+        f"{_luck(pattern.false_alarms)}"
+    )
+
+
+def change(told: Change) -> str:
+    """Say whether it grows, and since when."""
+    if told.about is None or told.earliest is None or told.latest is None:
+        return str(told.trend)
+    often = ", ".join(
+        f"{when} 1 in {jobs:.0f} jobs"
+        for when, jobs in (("before", told.before), ("since", told.after))
+        if jobs
+    )
+    return (
+        f"{told.trend} since about {told.about:%Y-%m} ({told.earliest:%Y-%m} to "
+        f"{told.latest:%Y-%m}); {often}"
+    )
+
+
+def monday(fact: RecurringFault) -> str:
+    """Return one line of what to do."""
+    pattern, remedy = fact.pattern, fact.remedy
+    told = [
+        remedy.spared
+        and f"look at it on every {pattern.group} that comes in: {plural(remedy.spared, 'car')} "
+        "seen and not had it yet",
+        _better(remedy),
+        _stock(pattern, remedy),
+    ]
+    line = "; ".join(part for part in told if part)
+    return line and line[0].upper() + line[1:]
 
 
 def _heading(scan: Scan) -> str:
@@ -67,32 +116,76 @@ def _heading(scan: Scan) -> str:
     return f"What keeps coming back{about}, from {plural(scan.cases, 'case')}{span}"
 
 
-def _rows(pattern: Pattern, detail: bool) -> list[tuple[str, Text]]:
-    label = "ALERT" if pattern.level is AlertLevel.ALERT else "watch"
+def _unsure(scan: Scan) -> Iterator[str]:
+    if scan.untagged:
+        yield (
+            f"{plural(scan.untagged, 'job')} without key tag or VIN, taken for "
+            f"{plural(scan.folded, 'car')} by model, year and odometer"
+        )
+
+
+def _blocks(
+    scan: Scan, shown: Sequence[RecurringFault], *, detail: bool
+) -> Iterator[RenderableType]:
+    """Yield the facts under a heading for each window, where there are several."""
+    for window in scan.windows:
+        facts = [fact for fact in shown if fact.pattern.counts.window == window]
+        if not facts:
+            continue
+        yield Text()
+        if len(scan.windows) > 1:
+            live = window is scan.windows[0]
+            title = f"Since {day(window.since)}" if live else "Over all years, not clearly lately"
+            yield Text(title, "bold")
+        yield layout.labelled(row for fact in facts for row in _rows(fact, detail=detail))
+
+
+def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
+    pattern = fact.pattern
     most = len(pattern.jobs) if detail else MOST_JOBS
+    lines = [
+        excess(pattern),
+        _also(pattern),
+        _particulars(pattern),
+        f"{_years(pattern)}; {change(pattern.change)}",
+        *_helps(fact.remedy, detail=detail),
+    ]
     return [
-        (label, Text(f"{pattern.group}: {pattern.fault}", "bold")),
-        ("", Text(_excess(pattern))),
-        *(("", Text(line)) for line in [_particulars(pattern)] if line),
-        ("", Text(_years(pattern))),
+        (LABELS[pattern.level], Text(f"{pattern.group}: {pattern.fault}", "bold")),
+        *(("", Text(line)) for line in lines if line),
+        ("", Text(f"Monday: {monday(fact)}", "bold")),
         ("", Text(job_list(pattern.jobs, most), "dim")),
     ]
 
 
-def _excess(pattern: Pattern) -> str:
+def _counted(pattern: Pattern, seen: Counts) -> str:
     return (
-        f"{plural(pattern.observed, 'car')}, {brief(pattern.expected)} expected: "
-        f"{brief(pattern.times)}×, at least {brief(pattern.at_least)}×; "
-        f"luck {one_in(pattern.chance)}"
+        f"{seen.observed} of {seen.group_vehicles} {pattern.model or pattern.make}, "
+        f"{seen.others_observed} of {seen.other_vehicles} other cars"
     )
+
+
+def _luck(false_alarms: float) -> str:
+    """Say what share of such lines is luck."""
+    if false_alarms < 0.01:
+        return "hardly a line like this is"
+    return f"about 1 in {round(1 / false_alarms)} lines like this is"
+
+
+def _also(pattern: Pattern) -> str:
+    return (pattern.all_time and f"over all years {_counted(pattern, pattern.all_time)}") or ""
 
 
 def _particulars(pattern: Pattern) -> str:
     several = pattern.failure_mode is None and len(pattern.modes) > 1
+    one = pattern.one_recorder
     told = [
         several and ", ".join(f"{mode.vehicles} {mode.failure_mode}" for mode in pattern.modes),
         pattern.came_again and f"{plural(pattern.came_again, 'car')} more than once",
         pattern.only_here and "only here: perhaps no other is built so",
+        one
+        and f"{one.jobs} of {len(pattern.jobs)} jobs were recorded by one person, of all jobs "
+        f"{one.share:.0%}: perhaps others do not write it down",
         pattern.set_aside and f"compared without {', '.join(pattern.set_aside)}",
     ]
     return "; ".join(str(part) for part in told if part)
@@ -102,7 +195,69 @@ def _years(pattern: Pattern) -> str:
     years = pattern.years[-MOST_YEARS:]
     told = ", ".join(f"{year.vehicles}/{year.cases}" for year in years)
     span = f"{years[0].year}–{years[-1].year}" if len(years) > 1 else str(years[0].year)
-    return f"cars/jobs {span}: {told}; {pattern.trend}"
+    return f"cars/jobs {span}: {told}"
+
+
+def _helps(remedy: Remedy, *, detail: bool) -> Iterator[str]:
+    """Yield what was said, what settled it, what cured it and what did not."""
+    if remedy.said:
+        yield f"said: “{shortened(remedy.said, 999 if detail else MOST_WORDS)}”"
+    if remedy.codes:
+        yield "codes: " + ", ".join(f"{each.what} ({each.jobs})" for each in remedy.codes)
+    if remedy.test:
+        yield f"settled by: {remedy.test.what} ({plural(remedy.test.jobs, 'job')})"
+    for fix in remedy.fixes:
+        yield f"{fix.label}: {counts(fix)}; {rate(fix)}{_took(fix.minutes, fix.parts_cost)}"
+    vain = remedy.in_vain if detail else remedy.in_vain[:1]
+    if vain:
+        yield "in vain: " + ", ".join(map(_vain, vain))
+
+
+def _vain(each: InVain) -> str:
+    many = "once" if each.jobs == 1 else f"{each.jobs} times"
+    return f"{each.fix}, {many}{_took(each.minutes, each.parts_cost)}"
+
+
+def _took(minutes: float | None, cost: float | None) -> str:
+    told = [minutes and f"{minutes:.0f} min", cost and f"parts {cost:,.0f}"]
+    line = ", ".join(part for part in told if part)
+    return line and f" ({line})"
+
+
+def _better(remedy: Remedy) -> str:
+    """Say what to do rather than what is mostly done, where that comes back."""
+    if len(remedy.fixes) > 1 and remedy.fixes[1].came_back:
+        best, usual = remedy.fixes
+        return f"{best.label} has held better than {usual.label}"
+    return ""
+
+
+def _stock(pattern: Pattern, remedy: Remedy) -> str:
+    if remedy.parts < 2 or not remedy.fixes or remedy.fixes[0].action is not Action.REPLACED:
+        return ""
+    window = pattern.counts.window
+    a_year = remedy.parts * 365 / max(365, (window.until - window.since).days)
+    return f"{pattern.component}: about {brief(a_year)} fitted a year"
+
+
+def _sights(scan: Scan) -> str:
+    """Say what so few cars could not have shown."""
+    if not scan.sights:
+        return ""
+    some = dict.fromkeys((scan.sights[0], scan.sights[len(scan.sights) // 2]))
+    told = ", ".join(
+        f"with {each.vehicles} {each.group} an excess under {brief(each.times)} times"
+        for each in some
+    )
+    return f"Would not show, of a fault that 1 car in 20 has: {told}."
+
+
+def _value(pattern: Pattern, column: str) -> object:
+    if column in {"since", "until"}:
+        return getattr(pattern.counts.window, column)
+    if column in _COUNTS:
+        return getattr(pattern.counts, column)
+    return getattr(pattern.change if column in _CHANGE else pattern, column)
 
 
 def _cell(value: object) -> str:

@@ -4,30 +4,51 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Job, System
-from kb.errors import Notice
+from kb.errors import InvalidField, Notice
 from kb.intake.systems import parse_system
 from kb.progress import Progress, counted
 from kb.recurrence.excess import recurring
-from kb.recurrence.pattern import Pattern
+from kb.recurrence.pattern import Pattern, Sight, Window
+from kb.safety.hazards import Situation, cautions_of
+from kb.services.indexing import shop_wording
+from kb.services.kept_rates import CauseRepairs
+from kb.services.knowledge import fit_rate, repairs_of
+from kb.services.remedies import Remedy, keys_of, remedy
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RecurringFault:
+    """A fact and what to do about it."""
+
+    pattern: Pattern
+    remedy: Remedy
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Scan:
-    """What keeps coming back, the surest first, and what was looked at for it.
+    """What keeps coming back, the newest and surest first, and what was looked at for it.
 
     Looked at were `cases` of all systems, opened from `since` until `until` (None if there are
-    none); with a `system` only its faults are told.
+    none), and those of `windows` by themselves; with a `system` only its faults are told.
+    `looked_at` combinations could have shown something. `untagged` jobs without a key tag or VIN
+    were taken for `folded` cars. `sights` tell what so few vehicles could have shown.
     """
 
     system: System | None
     since: date | None
     until: date | None
     cases: int
+    windows: tuple[Window, ...]
+    cautions: tuple[str, ...]
     notices: tuple[str, ...]
-    patterns: tuple[Pattern, ...]
+    facts: tuple[RecurringFault, ...]
+    looked_at: int
+    untagged: int
+    folded: int
+    sights: tuple[Sight, ...]
 
 
 def scan(
@@ -36,30 +57,84 @@ def scan(
     *,
     system: str | None = None,
     since: date | None = None,
+    until: date | None = None,
     progress: Progress | None = None,
 ) -> Scan:
-    """Find the faults that some make or model has more often than its share.
+    """Find the faults that some make or model has more often than all others.
 
-    With a system only its faults are told, compared with all; `since` leaves out what came earlier.
+    With a system only its faults are told, compared with all. Without `since` and `until` the last
+    months are looked at beside all time.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`, or the system is unknown.
     """
     wanted = parse_system(system) if system else None
-    cases = [job for job in read_cases(address, progress) if since is None or job.opened >= since]
+    if since and until and until < since:
+        raise InvalidField("until", until, f"lies before --since {since}")
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        every = work.jobs.all(cases_only=True)
+        cases = [
+            job
+            for job in counted(every, work.jobs.count_cases(), progress)
+            if (since is None or job.opened >= since) and (until is None or job.opened <= until)
+        ]
+        windows = _windows(cases, settings, given=bool(since or until))
+        found = recurring(cases, settings.recurrence, system=wanted, windows=windows)
+        wording = shop_wording(work)
+        jobs = {job.number: job for job in cases if job.number is not None}
+        keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
+        rates = {
+            key: CauseRepairs(
+                cases=known.cases,
+                last_proved=known.last_proved,
+                rates=tuple(map(fit_rate, known.rates)),
+            )
+            for key, known in repairs_of(work, address, keys, settings).items()
+        }
+    facts = tuple(
+        RecurringFault(
+            pattern=each,
+            remedy=remedy(each, jobs, rates.get(keys_of(each, jobs) or ("", "", "")), wording),
+        )
+        for each in found.patterns
+    )
+    behind = [jobs[number] for each in found.patterns for number in each.jobs]
+    causes = {job.cause.key: job.cause for job in behind if job.cause}
     days = [job.opened for job in cases]
     return Scan(
         system=wanted,
         since=min(days, default=None),
         until=max(days, default=None),
         cases=len(cases),
+        windows=windows,
+        cautions=cautions_of(
+            Situation.of_causes(tuple(causes.values()), (job.system for job in behind)), wording
+        ),
         notices=_notices(cases, settings),
-        patterns=recurring(cases, settings.recurrence, system=wanted),
+        facts=facts,
+        looked_at=found.looked_at,
+        untagged=found.untagged,
+        folded=found.folded,
+        sights=found.sights,
     )
 
 
-def read_cases(address: str, progress: Progress | None = None) -> list[Job]:
-    """Read every case of a store, oldest number first."""
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        cases = work.jobs.all(cases_only=True)
-        return list(counted(cases, work.jobs.count_cases(), progress))
+def _windows(cases: list[Job], settings: Settings, *, given: bool) -> tuple[Window, ...]:
+    """Return the last months, and all time where that is more; what was asked for by itself."""
+    if not cases:
+        return ()
+    first, last = min(job.opened for job in cases), max(job.opened for job in cases)
+    recent = _months_before(last, settings.recurrence.recent_months)
+    if given or recent <= first:
+        return (Window(first, last),)
+    return Window(recent, last), Window(first, last)
+
+
+def _months_before(day: date, months: int) -> date:
+    year, month = divmod(day.year * 12 + day.month - 1 - months, 12)
+    return date(year, month + 1, min(day.day, 28))
 
 
 def _notices(cases: list[Job], settings: Settings) -> tuple[str, ...]:
