@@ -228,6 +228,9 @@ class RecurrenceSettings:
     excess_scale: float = 0.4
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than 2.5 times as
     much again (chosen on simulated shops, `tests/benchmarks/recurrence.py`)."""
+    having: float = 10.0
+    """Facts worth telling that a shop has before anything is seen (chosen on simulated shops: with
+    nothing to find hardly any report names anything)."""
     act_level: float = 0.05
     """Share of false alarms among all facts to act on."""
     watch_level: float = 0.2

@@ -11,7 +11,7 @@ from kb.settings import RecurrenceSettings
 CarKey = tuple[str, str] | int
 """A car's own key, or a number for one that no tag tells."""
 
-Wear = tuple[int | None, int | None]
+Wear = tuple[int | None, int]
 """Age and distance, in bands."""
 
 
@@ -48,10 +48,13 @@ def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> Cars:
 
 
 def wear(job: Job, settings: RecurrenceSettings) -> Wear:
-    """Return the bands of age and distance in which a car is compared at a visit."""
+    """Return the bands of age and distance in which a car is compared at a visit.
+
+    Where no odometer was read the car counts as one that has not gone far, as most have not.
+    """
     year, distance = job.vehicle.year, job.odometer_km
     age = None if year is None else max(0, job.opened.year - year) // settings.age_band
-    return age, None if distance is None else distance // settings.km_band
+    return age, (distance or 0) // settings.km_band
 
 
 @dataclass(slots=True)

@@ -104,11 +104,11 @@ def odds_of_nature(observed: int, bands: Sequence[Band], believed: Excesses) -> 
     return nature / excess if excess else math.inf
 
 
-def false_shares(odds: Sequence[float], looked_at: int) -> list[float]:
+def false_shares(odds: Sequence[float], looked_at: int, having: float = 1.0) -> list[float]:
     """Return the share of groups without an excess among all whose odds are as low, for each.
 
-    How many have one is estimated from the odds themselves, at least one of all looked at; those
-    that are not in `odds` have none.
+    How many of all looked at have one is estimated from the odds themselves, at least `having`;
+    those that are not in `odds` have none.
 
     References
     ----------
@@ -121,10 +121,11 @@ def false_shares(odds: Sequence[float], looked_at: int) -> list[float]:
     >>> [round(share, 4) for share in false_shares([1e-6, 1.0], 101)]
     [0.0001, 0.495]
     """
-    share = least = 1 / max(looked_at, len(odds), 2)
+    every = max(looked_at, len(odds), 2)
+    share = least = min(0.5, having / every)
     for _ in range(STEPS):
-        having = math.fsum(share / (share + (1 - share) * each) for each in odds)
-        share = min(0.5, max(least, having * least))
+        found = math.fsum(share / (share + (1 - share) * each) for each in odds)
+        share = min(0.5, max(least, found / every))
     without = [(1 - share) * each / (share + (1 - share) * each) for each in odds]
     return [
         math.fsum(own for own in without if own <= each) / sum(own <= each for own in without)

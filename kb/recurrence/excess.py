@@ -88,14 +88,23 @@ def recurring(
     looks = [_Look(_Shop(cases, cars, window, settings), system) for window in windows or (whole,)]
     _judge(looks, settings)
     everything = _Shop(cases, cars, whole, settings)
-    told: list[Pattern] = []
-    known: list[_Cell] = []
+    told = (look.shop.pattern(cell, everything) for look, cell in _once(looks))
+    return _findings(told, looks, cars)
+
+
+def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", "_Cell"]]:
+    """Return each fact in the first window that it was found in, as sure as it is in any."""
+    facts: list[tuple[_Look, _Cell]] = []
     for look in looks:
         for cell in sorted(look.found, key=_rank):
-            if not any(cell.is_version_of(other) for other in known):
-                known.append(cell)
-                told.append(look.shop.pattern(cell, everything))
-    return _findings(told, looks, cars)
+            for place, (first, known) in enumerate(facts):
+                if cell.is_version_of(known):
+                    sure = min(known.false_alarms, cell.false_alarms)
+                    facts[place] = first, replace(known, false_alarms=sure)
+                    break
+            else:
+                facts.append((look, cell))
+    return facts
 
 
 def _findings(patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: Cars) -> Findings:
@@ -186,7 +195,7 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> None:
     looked_at = sum(look.looked_at for look in looks)
     cells = [cell for look in looks for cell in look.found]
     by_luck = false_discovery([cell.luck for cell in cells], looked_at)
-    by_nature = false_shares([cell.odds for cell in cells], looked_at)
+    by_nature = false_shares([cell.odds for cell in cells], looked_at, settings.having)
     alarms = iter(map(max, by_luck, by_nature))
     for look in looks:
         judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
@@ -375,7 +384,7 @@ class _Shop:
             model=cell.group.model and usual(job.vehicle.model for job in jobs),
             level=self._level(cell, ratio, only_here=only_here),
             counts=self.counts(cell),
-            all_time=None if everything.window == self.window else everything.counts(cell),
+            all_time=None if self._is_all(everything.window) else everything.counts(cell),
             expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
             times=ratio.times,
@@ -390,6 +399,9 @@ class _Shop:
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=tuple(job.number for job in jobs if job.number is not None),
         )
+
+    def _is_all(self, whole: Window) -> bool:
+        return self.window.since <= whole.since and whole.until <= self.window.until
 
     def _level(self, cell: _Cell, ratio: RateRatio, *, only_here: bool) -> AlertLevel:
         if only_here:

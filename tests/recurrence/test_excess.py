@@ -1,18 +1,18 @@
 """Recurring faults from jobs: planted ones are found, once each; luck and one car are not."""
 
 import random
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
-from scipy.stats import gamma
 
 from kb.case import Cause, FailureMode, Job, System, Vehicle
-from kb.recurrence.association import Trend
+from kb.recurrence.change import Trend
 from kb.recurrence.excess import recurring
-from kb.recurrence.pattern import AlertLevel, Pattern
+from kb.recurrence.pattern import AlertLevel, Pattern, Window
 from kb.settings import RecurrenceSettings
 
 START = date(2022, 1, 1)
@@ -49,8 +49,12 @@ def planted(count: int, model: tuple[str, str], first: int, **more: Any) -> list
     ]
 
 
+def found_in(jobs: list[Job], **more: Any) -> tuple[Pattern, ...]:
+    return recurring(jobs, RecurrenceSettings(), **more).patterns
+
+
 def only(jobs: list[Job], **more: Any) -> Pattern:
-    (found,) = recurring(jobs, RecurrenceSettings(), **more)
+    (found,) = found_in(jobs, **more)
     return found
 
 
@@ -65,48 +69,73 @@ def shop() -> list[Job]:
 def test_a_planted_fault_is_found_once_with_its_jobs() -> None:
     found = only(shop())
     assert (found.fault, found.group) == ("seat connector: high resistance", "Corvane Lido")
-    assert (found.level, found.observed) == (AlertLevel.ALERT, 10)
+    assert (found.level, found.counts.observed) == (AlertLevel.ACT, 10)
     lidos = sum(each.vehicle.model == "Lido" for each in shop())
-    assert found.expected == pytest.approx(10 * lidos / 414)
-    assert (found.group_vehicles, found.vehicles) == (lidos, 414)
+    assert (found.counts.group_vehicles, found.counts.other_vehicles) == (lidos, 414 - lidos)
+    assert found.counts.others_observed == 0  # the other four failed in another way
+    assert not found.only_here
     assert found.jobs == tuple(range(1001, 1011))
     assert found.set_aside == ()
-    assert found.at_least < found.times
+    assert 1.5 < found.at_least < found.times
     assert found.chance < found.false_alarms < 0.05
     assert sum(year.vehicles for year in found.years) == 10
 
 
+@pytest.mark.parametrize("share", [0.2, 0.35, 0.5, 0.7])
+def test_a_group_is_compared_with_the_rest_however_much_of_the_fleet_it_is(share: float) -> None:
+    """Six times as often as all others: a whole that contains the group could not tell it."""
+    dice = random.Random(8)
+    jobs = []
+    for number in range(1, 3001):
+        mine = dice.random() < share
+        model = MODELS[0] if mine else dice.choice(MODELS[1:])
+        bad = dice.random() < (0.06 if mine else 0.01)
+        part = "seat connector" if bad else dice.choice(PARTS)
+        jobs.append(job(number, model, part, dice.randrange(1500)))
+    found = only(jobs)
+    assert (found.group, found.component) == ("Corvane Lido", "seat connector")
+    assert found.level is AlertLevel.ACT
+    assert found.at_least < 6 < found.times * 2
+
+
 def test_how_sure_the_lower_end_is_is_a_setting() -> None:
-    sure, less = (recurring(shop(), RecurrenceSettings(confidence=c))[0] for c in (0.95, 0.8))
-    for found, tail in ((sure, 0.025), (less, 0.1)):  # the quantile as scipy.stats has it
-        low = gamma.ppf(tail, found.observed + 0.5) / (found.expected + 0.5)
-        assert found.at_least == pytest.approx(low)
+    sure, less = (
+        recurring(shop(), RecurrenceSettings(confidence=c)).patterns[0] for c in (0.95, 0.8)
+    )
     assert less.at_least > sure.at_least
+    assert less.times == sure.times
 
 
 def test_one_car_that_comes_again_and_again_is_no_pattern() -> None:
     dice = random.Random(2)
     jobs = background(dice, 200) + planted(10, MODELS[0], 1001, ref="K900")
-    assert recurring(jobs, RecurrenceSettings()) == ()
+    assert found_in(jobs) == ()
 
 
 def test_visits_of_one_car_count_once_but_are_all_named() -> None:
     again = job(3001, MODELS[0], "seat connector", 1400, ref="K1001", mode=FailureMode.OPEN)
     found = only([*shop(), again])
-    assert found.observed == 10
+    assert found.counts.observed == 10
     assert found.came_again == (1 if found.failure_mode is None else 0)
 
 
-def test_cars_without_ref_or_vin_count_as_cars_of_their_own() -> None:
+def test_one_car_without_a_tag_is_no_pattern() -> None:
+    """Ten visits of one car, by model, year and odometer; of ten cars they would be one."""
     dice = random.Random(3)
-    jobs = background(dice, 200) + planted(10, MODELS[0], 1001, ref=None)
-    assert only(jobs).observed == 10
+    one = planted(10, MODELS[0], 1001, ref=None)
+    one = [replace(each, odometer_km=60_000 + 900 * n) for n, each in enumerate(one)]
+    many = [replace(each, odometer_km=60_000 - 900 * n) for n, each in enumerate(one)]
+    others = background(dice, 200)
+    assert found_in(others + one) == ()
+    assert only(others + many).counts.observed == 10
+    told = recurring(others + one, RecurrenceSettings())
+    assert (told.untagged, told.folded) == (10, 1)
 
 
 def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
     jobs = shop() + planted(8, MODELS[0], 4001, mode=FailureMode.INTERMITTENT)
     found = only(jobs)
-    assert (found.failure_mode, found.observed) == (None, 18)
+    assert (found.failure_mode, found.counts.observed) == (None, 18)
     assert {str(mode.failure_mode): mode.vehicles for mode in found.modes} == {
         "high resistance": 10,
         "intermittent": 8,
@@ -115,7 +144,7 @@ def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
 
 def test_one_bad_model_does_not_hide_the_next() -> None:
     jobs = shop() + planted(30, MODELS[0], 4001) + planted(9, MODELS[2], 5001)
-    found = recurring(jobs, RecurrenceSettings())
+    found = [each for each in found_in(jobs) if each.level is AlertLevel.ACT]
     assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
     assert {pattern.set_aside for pattern in found} == {("Corvane Lido",), ("Sunato Kiri",)}
 
@@ -129,52 +158,92 @@ def test_old_cars_are_compared_with_old_cars() -> None:
         model = MODELS[0] if dice.random() < (0.9 if old else 0.1) else MODELS[3]
         part = "seat connector" if old and dice.random() < 0.3 else dice.choice(PARTS)
         jobs.append(job(number, model, part, year=2010 if old else 2020))
-    assert recurring(jobs, RecurrenceSettings()) == ()
-    unbanded = RecurrenceSettings(year_band=100)
-    assert "seat connector" in {pattern.component for pattern in recurring(jobs, unbanded)}
+    assert found_in(jobs) == ()
+    unbanded = replace(RecurrenceSettings(), age_band=100)
+    assert "seat connector" in {each.component for each in recurring(jobs, unbanded).patterns}
 
 
 def test_luck_alone_raises_hardly_any_alarm() -> None:
     """Twelve shops of 1,000 jobs where nothing is to be found."""
-    alarms = sum(
-        len(recurring(background(random.Random(seed), 1000), RecurrenceSettings()))
-        for seed in range(12)
-    )
+    alarms = sum(len(found_in(background(random.Random(seed), 1000))) for seed in range(12))
     assert alarms <= 2
 
 
 def test_growth_is_told_against_the_work_of_the_same_years() -> None:
     dice = random.Random(5)
     late = [job(6001 + n, MODELS[3], "seat connector", 1300 + 10 * n) for n in range(12)]
-    assert only(background(dice, 400) + late).trend is Trend.RISING
-    assert only(shop()).trend is Trend.UNCLEAR
+    change = only(background(dice, 400) + late).change
+    assert change.trend is Trend.GROWING
+    assert change.earliest is not None
+    assert change.latest is not None
+    assert change.earliest <= START + timedelta(days=1300) <= change.latest
+    steady = only(shop()).change
+    assert (steady.trend, steady.about) == (Trend.STEADY, None)
+
+
+def test_the_last_months_are_told_first_with_all_time_beside() -> None:
+    dice = random.Random(9)
+    old = [job(6001 + n, MODELS[3], "sunroof", 20 * n) for n in range(14)]
+    new = [job(7001 + n, MODELS[0], "seat connector", 1000 + 20 * n) for n in range(14)]
+    jobs = background(dice, 500) + old + new
+    whole = Window(START, START + timedelta(days=1500))
+    late = Window(START + timedelta(days=770), whole.until)
+    first, second = found_in(jobs, windows=(late, whole))
+    assert (first.component, first.counts.window) == ("seat connector", late)
+    assert first.all_time is not None
+    assert first.all_time.observed == 14
+    assert first.all_time.group_vehicles > first.counts.group_vehicles
+    assert (second.component, second.counts.window) == ("sunroof", whole)
+    assert second.all_time is None
+
+
+def test_one_person_who_records_it_is_said_without_a_name() -> None:
+    jobs = [replace(each, technician="AA") for each in shop()]
+    assert only(jobs).one_recorder is None
+    mine = [replace(each, technician="BB") if (each.number or 0) > 1000 else each for each in jobs]
+    told = only(mine).one_recorder
+    assert told is not None
+    assert told.jobs == 10
+    assert told.share == pytest.approx(14 / 414)
+
+
+def test_what_so_few_cars_could_not_show_is_told() -> None:
+    sights = recurring(shop(), RecurrenceSettings()).sights
+    assert [each.vehicles for each in sights] == sorted(
+        (each.vehicles for each in sights), reverse=True
+    )
+    assert {each.group for each in sights} == {f"{make} {model}" for make, model in MODELS}
+    assert all(each.times > 1.5 for each in sights)
 
 
 def test_a_part_seen_on_one_model_only_is_said_to_be() -> None:
     dice = random.Random(6)
     jobs = background(dice, 300) + planted(8, MODELS[0], 1001)
     assert only(jobs).only_here
+    assert only(jobs).level is AlertLevel.APART
     assert not only(shop() + planted(8, MODELS[0], 4001)).only_here
 
 
 def test_a_system_narrows_what_is_reported_not_what_it_is_compared_with() -> None:
     jobs = [
         *shop(),
-        *planted(9, MODELS[2], 5001, system=System.RESTRAINTS, mode=FailureMode.SHORT_TO_GROUND),
+        *(
+            job(5001 + n, MODELS[2], "crash sensor", 150 * n, system=System.RESTRAINTS)
+            for n in range(9)
+        ),
     ]
-    assert recurring(jobs, RecurrenceSettings(), system=System.COOLING) == ()
-    everything = recurring(jobs, RecurrenceSettings())
-    assert recurring(jobs, RecurrenceSettings(), system=System.RESTRAINTS)[0].expected in {
-        pattern.expected for pattern in everything
-    }
+    assert found_in(jobs, system=System.COOLING) == ()
+    crash = only(jobs, system=System.RESTRAINTS)
+    assert crash.component == "crash sensor"
+    assert crash.expected in {pattern.expected for pattern in found_in(jobs)}
 
 
 def test_nothing_from_nothing() -> None:
-    assert recurring([], RecurrenceSettings()) == ()
+    assert found_in([]) == ()
     unknown = [job(n, MODELS[0], "relay", vehicle=Vehicle(), cause=None) for n in (1, 2, 3)]
-    assert recurring(unknown, RecurrenceSettings()) == ()
+    assert found_in(unknown) == ()
     nameless = [job(n, MODELS[0], "relay", vehicle=Vehicle()) for n in (1, 2, 3)]
-    assert recurring(nameless, RecurrenceSettings()) == ()
+    assert found_in(nameless) == ()
 
 
 shops = st.lists(
@@ -195,15 +264,17 @@ def test_counts_fit_together(rows: list[Any]) -> None:
         job(number, model, part, number, mode=mode, ref=f"{model[1]}{car}", year=year)
         for number, (model, part, mode, car, year) in enumerate(rows, start=1)
     ]
-    loose = RecurrenceSettings(watch_level=-5, alert_level=0)
-    for found in recurring(jobs, loose):
-        assert 3 <= found.observed <= min(found.group_vehicles, found.fault_vehicles)
-        assert max(found.group_vehicles, found.fault_vehicles) <= found.vehicles
-        assert 0 < found.expected <= min(found.group_vehicles, found.fault_vehicles)
+    loose = RecurrenceSettings(watch_level=1, suspect_level=0.9, attainable=1, least_vehicles=2)
+    for found in recurring(jobs, loose).patterns:
+        seen = found.counts
+        assert 2 <= seen.observed <= seen.group_vehicles
+        assert 0 <= seen.others_observed <= seen.other_vehicles
+        assert 0 <= found.expected <= seen.observed + seen.others_observed
         assert 0 <= found.chance <= 1
-        assert found.chance <= found.false_alarms + 1e-12
-        assert len(found.jobs) >= found.observed
-        assert sum(year.vehicles for year in found.years) == found.observed
+        assert 0 <= found.false_alarms <= 1
+        assert 0 < found.at_least < found.times
+        assert len(found.jobs) >= seen.observed
+        assert sum(year.vehicles for year in found.years) == seen.observed
 
 
 def test_two_bad_models_do_not_hide_each_other() -> None:
@@ -211,6 +282,7 @@ def test_two_bad_models_do_not_hide_each_other() -> None:
     dice = random.Random(7)
     jobs = background(dice, 160)
     jobs += planted(11, MODELS[0], 1001) + planted(11, MODELS[2], 2001)
-    found = recurring(jobs, RecurrenceSettings())
+    found = found_in(jobs)
     assert {pattern.group for pattern in found} == {"Corvane Lido", "Sunato Kiri"}
-    assert recurring(jobs, RecurrenceSettings(suspect_level=9.0)) == ()
+    never_aside = replace(RecurrenceSettings(), suspect_level=1e-9)
+    assert recurring(jobs, never_aside).patterns == ()

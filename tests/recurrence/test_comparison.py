@@ -1,0 +1,151 @@
+"""Rates of a group against the rest: what must hold whatever the counts."""
+
+import math
+from itertools import product
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.integrate import quad
+from scipy.stats import binom, gamma
+
+from kb.recurrence.comparison import (
+    Band,
+    Excesses,
+    chance_of_excess,
+    expected,
+    false_shares,
+    least_chance,
+    least_visible,
+    natural_spread,
+    odds_of_nature,
+    rate_ratio,
+    variance,
+)
+
+BELIEVED = Excesses(spread=0.3, least=1.5, scale=0.4)
+
+
+@st.composite
+def bands(draw: st.DrawFn) -> Band:
+    return Band(draw(st.integers(0, 12)), draw(st.integers(0, 12)), draw(st.integers(0, 5)))
+
+
+lists = st.lists(bands(), min_size=1, max_size=3)
+ratios = st.floats(0.2, 8)
+
+
+def by_counting(observed: int, of: list[Band], ratio: float) -> float:
+    """Add up every way in which the events could have fallen; of a band without any, none do."""
+    total = 0.0
+    for hits in product(*(range(each.events + 1) for each in of)):
+        chance = 1.0
+        for each, hit in zip(of, hits, strict=True):
+            watched = ratio * each.group + each.rest
+            chance *= binom.pmf(hit, each.events, ratio * each.group / watched if watched else 0)
+        total += chance * (sum(hits) > observed) + chance * (sum(hits) == observed) / 2
+    return total
+
+
+@given(lists, st.integers(0, 18), ratios)
+def test_chance_equals_counting_every_way(of: list[Band], observed: int, ratio: float) -> None:
+    counted = by_counting(observed, of, ratio)
+    assert chance_of_excess(observed, of, ratio) == pytest.approx(counted, abs=1e-9)
+
+
+@given(lists)
+def test_expected_and_variance_are_those_of_binomials(of: list[Band]) -> None:
+    means = [binom.mean(each.events, _share(each)) for each in of]
+    spreads = [binom.var(each.events, _share(each)) for each in of]
+    assert expected(of) == pytest.approx(math.fsum(means))
+    assert variance(of) == pytest.approx(math.fsum(spreads))
+
+
+def _share(band: Band) -> float:
+    return band.group / (band.group + band.rest) if band.group else 0.0
+
+
+@given(lists, st.integers(0, 18), ratios, ratios)
+def test_a_higher_rate_makes_as_many_likelier(
+    of: list[Band], observed: int, one: float, other: float
+) -> None:
+    low, high = sorted((one, other))
+    less, more = (chance_of_excess(observed, of, ratio) for ratio in (low, high))
+    assert less <= more + 1e-12
+
+
+@given(lists, ratios)
+def test_no_count_is_less_likely_than_all_of_them(of: list[Band], ratio: float) -> None:
+    mine = [each for each in of if each.group]
+    most = sum(each.events for each in mine)
+    assert least_chance(of, ratio) <= chance_of_excess(most, of, ratio) + 1e-12
+
+
+def test_bands_do_not_mix() -> None:
+    """Old cars have the fault, and the group is old: no excess within either age."""
+    old, new = Band(group=16, rest=4, events=10), Band(group=4, rest=16, events=0)
+    assert expected([old, new]) == pytest.approx(8)
+    assert expected([Band(20, 20, 10)]) == pytest.approx(5)
+
+
+def test_odds_are_those_of_two_mixtures() -> None:
+    """Both integrals by adaptive quadrature of scipy."""
+    of = [Band(30, 200, 9), Band(10, 90, 2)]
+    shape = 1 / BELIEVED.spread**2
+
+    nature, _ = quad(lambda x: _exactly(5, of, x) * gamma.pdf(x, shape, scale=1 / shape), 0, 6)
+    excess, _ = quad(
+        lambda x: _exactly(5, of, 1.5 * math.exp(0.4 * x)) * math.exp(-x), 0, 40, limit=200
+    )
+    assert odds_of_nature(5, of, BELIEVED) == pytest.approx(nature / excess, rel=1e-3)
+
+
+def _exactly(observed: int, of: list[Band], ratio: float) -> float:
+    one, other = of
+    first, second = (ratio * each.group / (ratio * each.group + each.rest) for each in of)
+    return math.fsum(
+        float(binom.pmf(hit, one.events, first) * binom.pmf(observed - hit, other.events, second))
+        for hit in range(observed + 1)
+    )
+
+
+@given(st.lists(st.floats(1e-9, 1e6), max_size=8), st.integers(0, 500))
+def test_false_shares_grow_with_the_odds_and_are_shares(odds: list[float], more: int) -> None:
+    found = false_shares(odds, len(odds) + more)
+    pairs = sorted(zip(odds, found, strict=True))
+    assert all(0 <= share <= 1 for share in found)
+    assert [share for _, share in pairs] == pytest.approx(sorted(found), abs=1e-12)
+
+
+def test_looking_at_more_makes_every_fact_less_sure() -> None:
+    few, many = (false_shares([1e-3], looked_at)[0] for looked_at in (100, 10_000))
+    assert few < many
+
+
+@given(st.integers(1, 12), st.floats(0.2, 2))
+def test_a_rate_ratio_lies_over_its_low_end(events: int, spread: float) -> None:
+    of = [Band(20, 60, events)]
+    ratios_of = [rate_ratio(n, of, spread=spread, confidence=0.9) for n in range(events + 1)]
+    assert all(0 < each.at_least < each.times for each in ratios_of)
+    assert [each.times for each in ratios_of] == sorted(each.times for each in ratios_of)
+
+
+def test_a_group_that_had_all_of_it_is_drawn_towards_the_rest() -> None:
+    few, many = (rate_ratio(n, [Band(20, 60, n)], spread=1, confidence=0.95).times for n in (3, 30))
+    assert 1 < few < many
+
+
+def test_spread_of_equal_groups_is_none_and_of_unequal_ones_some() -> None:
+    equal = natural_spread([10, 10], [10, 10], [8, 8], start=0, pull=0)
+    assert equal == 0
+    assert natural_spread([4, 16], [10, 10], [8, 8], start=0, pull=0) == pytest.approx(
+        math.sqrt((2 * 36 - 16) / 128)
+    )
+    assert natural_spread([], [], [], start=0.3, pull=20) == pytest.approx(0.3)
+
+
+def test_what_is_said_to_show_does_show() -> None:
+    times = least_visible(100, 400, 0.05, 1e-3)
+    count = round(times * 100 * 0.05)
+    assert chance_of_excess(count, [Band(100, 400, count + 20)]) <= 1e-3
+    assert chance_of_excess(count - 1, [Band(100, 400, count + 19)]) > 1e-3
