@@ -243,13 +243,14 @@ class RecurrenceSettings:
     """How much groups differ by nature, in shares of the rate, before the shop's own counts tell
     (by judgement)."""
     spread_pull: float = 20.0
-    """As many squared variances of counts that start is worth: those of some 20 counts of about
-    one (by judgement)."""
+    """Counts of a model's cars that this start is worth (by judgement)."""
     least_spread: float = 0.2
     """What they differ by at least: a shop's own counts often show none, which nobody believes (by
     judgement)."""
-    least_expected: float = 1.0
-    """Expected cars from which a count tells of that spread."""
+    unnatural: float = 3.0
+    """Times the rest's rate from which a model tells nothing of that spread (by judgement)."""
+    least_expected: float = 2.0
+    """Variance by luck from which a count tells of that spread."""
     ratio_spread: float = 1.0
     """Standard deviation of log rate ratios before anything is seen: five times more, or less, is
     what 9 of 10 keep within (by judgement)."""

@@ -16,7 +16,7 @@ Wear = tuple[int | None, int]
 
 
 @dataclass(frozen=True, slots=True)
-class Cars:
+class ToldApart:
     """The cars of a shop's jobs.
 
     `of` has one car for every job, in the jobs' order. `untagged` jobs have no key tag and no VIN;
@@ -28,7 +28,7 @@ class Cars:
     folded: int
 
 
-def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> Cars:
+def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> ToldApart:
     """Tell which jobs are one car's; those without a tag or VIN by make, model, year and odometer.
 
     A visit without a tag belongs to the untagged car of the same make, model, year and engine
@@ -40,7 +40,7 @@ def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> Cars:
     found: dict[int, CarKey] = {}
     for place in sorted(range(len(jobs)), key=lambda place: (jobs[place].opened, place)):
         found[place] = jobs[place].vehicle.key or untagged.car_of(jobs[place])
-    return Cars(
+    return ToldApart(
         of=tuple(found[place] for place in range(len(jobs))),
         untagged=sum(job.vehicle.key is None for job in jobs),
         folded=untagged.count,

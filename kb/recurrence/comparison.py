@@ -10,12 +10,18 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 
+CUT = 3.84
+"""Squares of a standard normal are below it in 95 of 100."""
+CUT_MEAN = 0.913
+"""Mean of the squares of a standard normal, cut there."""
+MOST_SPREAD = 2.0
+"""Groups that differ by nature more than so many times their rate are no kind of their own."""
 STEPS = 50
 """Steps of expectation and maximisation: the share settles in a few."""
 
 
 @dataclass(frozen=True, slots=True)
-class Band:
+class Matched:
     """What befell comparable vehicles: of `group` and `rest` vehicles watched, `events` in all."""
 
     group: int
@@ -31,23 +37,23 @@ class RateRatio:
     at_least: float
 
 
-def expected(bands: Sequence[Band]) -> float:
-    """Events of the group to expect where they befall it as often as the rest.
+def expected(bands: Sequence[Matched], ratio: float = 1.0) -> float:
+    """Events of the group to expect, of all that there were, if its rate is `ratio` times.
 
     Examples
     --------
-    >>> expected([Band(group=20, rest=60, events=8)])
+    >>> expected([Matched(group=20, rest=60, events=8)])
     2.0
     """
-    return sum(each.events * _share(each, 1.0) for each in bands)
+    return sum(each.events * _share(each, ratio) for each in bands)
 
 
-def variance(bands: Sequence[Band]) -> float:
+def variance(bands: Sequence[Matched]) -> float:
     """Variance of the group's events where they befall it as often as the rest."""
     return sum(each.events * _share(each, 1.0) * (1 - _share(each, 1.0)) for each in bands)
 
 
-def chance_of_excess(observed: int, bands: Sequence[Band], ratio: float = 1.0) -> float:
+def chance_of_excess(observed: int, bands: Sequence[Matched], ratio: float = 1.0) -> float:
     """One-sided mid-p value of at least so many events of the group, if its rate is `ratio` times.
 
     Given how many events a band saw, those of its group are binomial; their sum over the bands is
@@ -62,7 +68,7 @@ def chance_of_excess(observed: int, bands: Sequence[Band], ratio: float = 1.0) -
 
     Examples
     --------
-    >>> round(chance_of_excess(3, [Band(group=1, rest=1, events=4)]), 4)
+    >>> round(chance_of_excess(3, [Matched(group=1, rest=1, events=4)]), 4)
     0.1875
     """
     counts = _counts(bands, ratio)
@@ -71,7 +77,7 @@ def chance_of_excess(observed: int, bands: Sequence[Band], ratio: float = 1.0) -
     return min(1.0, float(counts[observed + 1 :].sum() + counts[max(observed, 0)] / 2))
 
 
-def least_chance(bands: Sequence[Band], ratio: float = 1.0) -> float:
+def least_chance(bands: Sequence[Matched], ratio: float = 1.0) -> float:
     """Return the smallest value that `chance_of_excess` can take: all events of the group."""
     logs = (each.events * math.log(_share(each, ratio)) for each in bands if each.group)
     return math.exp(math.fsum(logs)) / 2
@@ -91,7 +97,7 @@ class Excesses:
     scale: float
 
 
-def odds_of_nature(observed: int, bands: Sequence[Band], believed: Excesses) -> float:
+def odds_of_nature(observed: int, bands: Sequence[Matched], believed: Excesses) -> float:
     """Return how much likelier so many events are by nature alone than by an excess.
 
     References
@@ -143,28 +149,39 @@ def natural_spread(
 ) -> float:
     """Return how much the rates of groups differ beyond luck, in shares of the rate; 0 or more.
 
-    By moments: squared distances from what was expected, less what luck alone brings. `start` is
-    believed before, and counts as much as counts whose squared variances add up to `pull`.
+    A count's variance is that by luck, and this spread of a rate times how the count follows the
+    rate, which for rate ratios is that variance again. Squared distances in these units are cut at
+    `CUT`, so that a few groups with an excess do not pass for the nature of all. `start` is
+    believed before, and counts as much as `pull` counts.
 
     References
     ----------
-    DerSimonian & Laird, "Meta-analysis in clinical trials", Controlled Clinical Trials 7, 1986,
-    for rate ratios, whose effect on a count is its variance.
+    Huber, "Robust estimation of a location parameter", Annals of Mathematical Statistics 35(1),
+    1964, proposal 2: the scale at which cut squares have the mean that they have of a normal.
 
     Examples
     --------
-    >>> natural_spread([14, 6], [10, 10], [5, 5], start=0, pull=0)
-    0.663...
+    >>> natural_spread([10] * 9, [10] * 9, [5] * 9, start=0.3, pull=0)
+    0.0
     """
-    beyond, weight = start**2 * pull, pull
-    for seen, mean, luck in zip(observed, expectations, variances, strict=True):
-        beyond += (seen - mean) ** 2 - luck
-        weight += luck**2
-    return math.sqrt(max(0.0, beyond / weight)) if weight else start
+    if not observed:
+        return start
+    squares = (np.asarray(observed, dtype=float) - np.asarray(expectations)) ** 2
+    luck = np.asarray(variances, dtype=float)
+
+    def beyond(spread: float) -> float:
+        return float(np.minimum(squares / (luck + (spread * luck) ** 2), CUT).mean()) - CUT_MEAN
+
+    own = 0.0 if beyond(0.0) <= 0 else MOST_SPREAD
+    if own and beyond(MOST_SPREAD) < 0:
+        from scipy.optimize import brentq  # noqa: PLC0415  slow to import
+
+        own = float(brentq(beyond, 0.0, MOST_SPREAD))
+    return math.sqrt((len(observed) * own**2 + pull * start**2) / (len(observed) + pull))
 
 
 def rate_ratio(
-    observed: int, bands: Sequence[Band], *, spread: float, confidence: float
+    observed: int, bands: Sequence[Matched], *, spread: float, confidence: float
 ) -> RateRatio:
     """Return how many times the rest's rate the group's is: shrunken, with its low end.
 
@@ -207,18 +224,18 @@ def least_visible(group: int, rest: int, rate: float, level: float, most: float 
     """
     others = round(rest * rate)
     for count in range(1, group + 1):
-        if chance_of_excess(count, [Band(group, rest, count + others)]) <= level:
+        if chance_of_excess(count, [Matched(group, rest, count + others)]) <= level:
             return min(most, count / (group * rate))
     return most
 
 
-def _share(band: Band, ratio: float) -> float:
+def _share(band: Matched, ratio: float) -> float:
     """Of the group in the band's events, where its rate is `ratio` times the rest's."""
     weighed = ratio * band.group
     return weighed / (weighed + band.rest) if weighed else 0.0
 
 
-def _counts(bands: Sequence[Band], ratio: float) -> Floats:
+def _counts(bands: Sequence[Matched], ratio: float) -> Floats:
     """Chances of 0, 1, 2 ... events of the group."""
     chances = np.ones(1)
     for share, events in _pooled(bands, ratio).items():
@@ -226,7 +243,7 @@ def _counts(bands: Sequence[Band], ratio: float) -> Floats:
     return chances
 
 
-def _pooled(bands: Sequence[Band], ratio: float) -> dict[float, int]:
+def _pooled(bands: Sequence[Matched], ratio: float) -> dict[float, int]:
     """Events by the group's share in them: binomials of one share add up to one."""
     events: dict[float, int] = {}
     for band in bands:
@@ -253,7 +270,7 @@ def _log_ways(events: int) -> Floats:
     return ways
 
 
-def _mixed(observed: int, bands: Sequence[Band], ratios: Floats, weights: Floats) -> float:
+def _mixed(observed: int, bands: Sequence[Matched], ratios: Floats, weights: Floats) -> float:
     """Chance of just so many events, over ratios with their weights."""
     return math.fsum(
         float(weight) * _at(_counts(bands, float(ratio)), observed)

@@ -14,11 +14,11 @@ from functools import cached_property
 
 from kb.case import FailureMode, Job, System, even
 from kb.recurrence.association import false_discovery
-from kb.recurrence.cars import CarKey, Cars, Wear, tell_apart, wear
+from kb.recurrence.cars import CarKey, ToldApart, Wear, tell_apart, wear
 from kb.recurrence.change import Trend, change_point, trend
 from kb.recurrence.comparison import (
-    Band,
     Excesses,
+    Matched,
     RateRatio,
     chance_of_excess,
     expected,
@@ -32,12 +32,12 @@ from kb.recurrence.comparison import (
 )
 from kb.recurrence.pattern import (
     AlertLevel,
-    Change,
     Counts,
-    Findings,
+    Growth,
     ModeCount,
     OneRecorder,
     Pattern,
+    Recurrences,
     Sight,
     Window,
     YearCount,
@@ -55,7 +55,7 @@ def recurring(
     *,
     system: System | None = None,
     windows: Sequence[Window] = (),
-) -> Findings:
+) -> Recurrences:
     """Find the faults that befall some group of vehicles more often than all others.
 
     Faults are components at their location, with and without their failure mode; groups are
@@ -107,8 +107,10 @@ def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", "_Cell"]]:
     return facts
 
 
-def _findings(patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: Cars) -> Findings:
-    return Findings(
+def _findings(
+    patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: ToldApart
+) -> Recurrences:
+    return Recurrences(
         patterns=tuple(patterns),
         looked_at=sum(look.looked_at for look in looks),
         spread=max((look.shop.spread for look in looks), default=0.0),
@@ -159,7 +161,7 @@ class _Cell:
     fault: _Fault
     group: _Group
     cars: frozenset[CarKey]
-    bands: tuple[Band, ...]
+    bands: tuple[Matched, ...]
     aside: tuple[_Group, ...]
     luck: float
     odds: float
@@ -206,7 +208,7 @@ class _Shop:
     """The cases of a shop in one window, indexed by car, fault and group."""
 
     def __init__(
-        self, cases: Sequence[Job], cars: Cars, window: Window, settings: RecurrenceSettings
+        self, cases: Sequence[Job], cars: ToldApart, window: Window, settings: RecurrenceSettings
     ) -> None:
         self._settings = settings
         self.window = window
@@ -250,19 +252,29 @@ class _Shop:
 
     @cached_property
     def spread(self) -> float:
-        """How much the rates of models differ by nature; faults with a suspect tell nothing."""
-        rows: list[tuple[int, float, float]] = []
-        for fault in self._jobs:
-            if fault.mode is None and not self._suspects([fault], ()):
-                rows += [
-                    (len(cars), mean, variance(bands))
-                    for _, cars, bands in self._compared(fault, by_model=True, aside=())
-                    if (mean := expected(bands)) >= self._settings.least_expected
-                ]
+        """How much the rates of models differ by nature; what is out of all nature left aside."""
+        rows = [
+            (len(cars), expected(bands), luck)
+            for fault in self._jobs
+            if fault.mode is None
+            for _, cars, bands in self._compared(fault, by_model=True, aside=self._unnatural(fault))
+            if (luck := variance(bands)) >= self._settings.least_expected
+        ]
         seen, means, variances = zip(*rows, strict=True) if rows else ((), (), ())
         start, pull = self._settings.spread, self._settings.spread_pull
         spread = natural_spread(seen, means, variances, start=start, pull=pull)
         return max(self._settings.least_spread, spread)
+
+    def _unnatural(self, fault: _Fault) -> tuple[_Group, ...]:
+        """Return the models that have a fault so much more often that nature does not make it."""
+        found: tuple[_Group, ...] = ()
+        while suspects := [
+            (chance_of_excess(len(cars), bands), group.model or "", group)
+            for _, group, cars, bands in self._suspects([fault], found)
+            if group.by_model and len(cars) >= expected(bands, self._settings.unnatural)
+        ]:
+            found = (*found, min(suspects)[2])
+        return found
 
     def attainable(self, faults: Sequence[_Fault]) -> int:
         """Return how many groups could have shown that a fault befalls them more often."""
@@ -293,7 +305,7 @@ class _Shop:
 
     def _suspects(
         self, faults: Sequence[_Fault], aside: tuple[_Group, ...]
-    ) -> list[tuple[_Fault, _Group, set[CarKey], tuple[Band, ...]]]:
+    ) -> list[tuple[_Fault, _Group, set[CarKey], tuple[Matched, ...]]]:
         """Return what is unlikely to be luck, whatever it is worth."""
         return [
             (fault, group, cars, bands)
@@ -310,7 +322,7 @@ class _Shop:
         fault: _Fault,
         group: _Group,
         cars: set[CarKey],
-        bands: tuple[Band, ...],
+        bands: tuple[Matched, ...],
         aside: tuple[_Group, ...],
     ) -> _Cell:
         luck = chance_of_excess(len(cars), bands)
@@ -320,7 +332,7 @@ class _Shop:
 
     def _compared(
         self, fault: _Fault, *, by_model: bool, aside: tuple[_Group, ...]
-    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Band, ...]]]:
+    ) -> Iterator[tuple[_Group, set[CarKey], tuple[Matched, ...]]]:
         """Yield every group that has the fault, its cars with it, and the counts by stratum."""
         cars_of = {g: cars for g, cars in self._cars_of(fault).items() if g.by_model is by_model}
         left_out = set[CarKey]().union(*(self._members[group] for group in aside))
@@ -335,7 +347,7 @@ class _Shop:
             for stratum, count in events.items():
                 own = exposure[stratum] - own_gone[stratum]
                 rest = totals[stratum] - gone[stratum] - own
-                bands.append(Band(own, rest, count))
+                bands.append(Matched(own, rest, count))
             yield group, cars, tuple(bands)
 
     def _cars_of(self, fault: _Fault) -> dict[_Group, set[CarKey]]:
@@ -422,7 +434,7 @@ class _Shop:
         if 2 * count <= len(jobs):
             return None
         share = self._recorded[person] / self._recorded.total()
-        chance = chance_of_excess(count, [Band(1, 1, len(jobs))], share / (1 - share + 1e-12))
+        chance = chance_of_excess(count, [Matched(1, 1, len(jobs))], share / (1 - share + 1e-12))
         return OneRecorder(count, share) if chance < self._settings.recorder_level else None
 
     def sights(self, looked_at: int) -> tuple[Sight, ...]:
@@ -451,7 +463,7 @@ class _Shop:
             other_vehicles=len(seen - members),
         )
 
-    def change(self, cell: _Cell) -> Change:
+    def change(self, cell: _Cell) -> Growth:
         """Tell whether, and since when, the fault takes another share of its group's cases."""
         days, marked = self._marked(cell)
         with_it = [day.toordinal() for day, has in zip(days, marked, strict=True) if has]
@@ -463,9 +475,9 @@ class _Shop:
             least=self._settings.least_for_trend,
         )
         if kind not in {Trend.GROWING, Trend.FADING}:
-            return Change(trend=kind, chance=chance)
+            return Growth(trend=kind, chance=chance)
         found = change_point(marked, self._settings.change_confidence)
-        return Change(
+        return Growth(
             trend=kind,
             chance=chance,
             about=days[found.at],

@@ -56,7 +56,7 @@ class Counts:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Change:
+class Growth:
     """Whether, and since about when, a fault takes another share of its group's work.
 
     `about` lies between `earliest` and `latest` with the confidence of the settings; `before` and
@@ -140,7 +140,7 @@ class Pattern:
     false_alarms: float
     only_here: bool
     modes: tuple[ModeCount, ...]
-    change: Change
+    change: Growth
     years: tuple[YearCount, ...]
     came_again: int
     one_recorder: OneRecorder | None
@@ -160,7 +160,7 @@ class Pattern:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Findings:
+class Recurrences:
     """All recurring faults, and what was looked at for them.
 
     `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs

@@ -10,11 +10,11 @@ from rich.text import Text
 
 from kb.case import Action
 from kb.intake.sheets import guarded
-from kb.recurrence.pattern import AlertLevel, Change, Counts, Pattern
+from kb.recurrence.pattern import AlertLevel, Counts, Growth, Pattern
 from kb.reports import layout
 from kb.reports.fixes import counts, rate
 from kb.reports.labels import brief, day, job_list, one_in, period, plural, shortened
-from kb.services.remedies import InVain, Remedy
+from kb.services.countermeasures import Countermeasures, InVain
 from kb.services.scan import RecurringFault, Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
@@ -81,7 +81,7 @@ def excess(pattern: Pattern) -> str:
     )
 
 
-def change(told: Change) -> str:
+def change(told: Growth) -> str:
     """Say whether it grows, and since when."""
     if told.about is None or told.earliest is None or told.latest is None:
         return str(told.trend)
@@ -98,13 +98,13 @@ def change(told: Change) -> str:
 
 def monday(fact: RecurringFault) -> str:
     """Return one line of what to do."""
-    pattern, remedy = fact.pattern, fact.remedy
+    pattern, known = fact.pattern, fact.countermeasures
     told = [
-        remedy.spared
-        and f"look at it on every {pattern.group} that comes in: {plural(remedy.spared, 'car')} "
+        known.spared
+        and f"look at it on every {pattern.group} that comes in: {plural(known.spared, 'car')} "
         "seen and not had it yet",
-        _better(remedy),
-        _stock(pattern, remedy),
+        _better(known),
+        _stock(pattern, known),
     ]
     line = "; ".join(part for part in told if part)
     return line and line[0].upper() + line[1:]
@@ -135,7 +135,7 @@ def _blocks(
         yield Text()
         if len(scan.windows) > 1:
             live = window is scan.windows[0]
-            title = f"Since {day(window.since)}" if live else "Over all years, not clearly lately"
+            title = f"Since {day(window.since)}" if live else "Over all years"
             yield Text(title, "bold")
         yield layout.labelled(row for fact in facts for row in _rows(fact, detail=detail))
 
@@ -148,7 +148,7 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
         _also(pattern),
         _particulars(pattern),
         f"{_years(pattern)}; {change(pattern.change)}",
-        *_helps(fact.remedy, detail=detail),
+        *_helps(fact.countermeasures, detail=detail),
     ]
     return [
         (LABELS[pattern.level], Text(f"{pattern.group}: {pattern.fault}", "bold")),
@@ -198,17 +198,17 @@ def _years(pattern: Pattern) -> str:
     return f"cars/jobs {span}: {told}"
 
 
-def _helps(remedy: Remedy, *, detail: bool) -> Iterator[str]:
+def _helps(known: Countermeasures, *, detail: bool) -> Iterator[str]:
     """Yield what was said, what settled it, what cured it and what did not."""
-    if remedy.said:
-        yield f"said: “{shortened(remedy.said, 999 if detail else MOST_WORDS)}”"
-    if remedy.codes:
-        yield "codes: " + ", ".join(f"{each.what} ({each.jobs})" for each in remedy.codes)
-    if remedy.test:
-        yield f"settled by: {remedy.test.what} ({plural(remedy.test.jobs, 'job')})"
-    for fix in remedy.fixes:
+    if known.said:
+        yield f"said: “{shortened(known.said, 999 if detail else MOST_WORDS)}”"
+    if known.codes:
+        yield "codes: " + ", ".join(f"{each.what} ({each.jobs})" for each in known.codes)
+    if known.test:
+        yield f"settled by: {known.test.what} ({plural(known.test.jobs, 'job')})"
+    for fix in known.fixes:
         yield f"{fix.label}: {counts(fix)}; {rate(fix)}{_took(fix.minutes, fix.parts_cost)}"
-    vain = remedy.in_vain if detail else remedy.in_vain[:1]
+    vain = known.in_vain if detail else known.in_vain[:1]
     if vain:
         yield "in vain: " + ", ".join(map(_vain, vain))
 
@@ -224,19 +224,19 @@ def _took(minutes: float | None, cost: float | None) -> str:
     return line and f" ({line})"
 
 
-def _better(remedy: Remedy) -> str:
-    """Say what to do rather than what is mostly done, where that comes back."""
-    if len(remedy.fixes) > 1 and remedy.fixes[1].came_back:
-        best, usual = remedy.fixes
-        return f"{best.label} has held better than {usual.label}"
-    return ""
+def _better(known: Countermeasures) -> str:
+    """Say what held better than what has come back."""
+    if len(known.fixes) < 2 or not known.fixes[1].came_back:
+        return ""
+    best, other = known.fixes
+    return f"{best.label} has held better than {other.label}"
 
 
-def _stock(pattern: Pattern, remedy: Remedy) -> str:
-    if remedy.parts < 2 or not remedy.fixes or remedy.fixes[0].action is not Action.REPLACED:
+def _stock(pattern: Pattern, known: Countermeasures) -> str:
+    if known.parts < 2 or not known.fixes or known.fixes[0].action is not Action.REPLACED:
         return ""
     window = pattern.counts.window
-    a_year = remedy.parts * 365 / max(365, (window.until - window.since).days)
+    a_year = known.parts * 365 / max(365, (window.until - window.since).days)
     return f"{pattern.component}: about {brief(a_year)} fitted a year"
 
 

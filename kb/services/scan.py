@@ -1,6 +1,6 @@
 """Scanning the shop's past for what keeps coming back."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.case import Job, System
@@ -10,10 +10,11 @@ from kb.progress import Progress, counted
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern, Sight, Window
 from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
+from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
 from kb.services.indexing import shop_wording
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of
-from kb.services.remedies import Remedy, keys_of, remedy
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -24,7 +25,7 @@ class RecurringFault:
     """A fact and what to do about it."""
 
     pattern: Pattern
-    remedy: Remedy
+    countermeasures: Countermeasures
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,8 +96,10 @@ def scan(
         }
     facts = tuple(
         RecurringFault(
-            pattern=each,
-            remedy=remedy(each, jobs, rates.get(keys_of(each, jobs) or ("", "", "")), wording),
+            pattern=_fit(each),
+            countermeasures=countermeasures(
+                each, jobs, rates.get(keys_of(each, jobs) or ("", "", "")), wording
+            ),
         )
         for each in found.patterns
     )
@@ -117,7 +120,20 @@ def scan(
         looked_at=found.looked_at,
         untagged=found.untagged,
         folded=found.folded,
-        sights=found.sights,
+        sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
+    )
+
+
+def _fit(pattern: Pattern) -> Pattern:
+    """Return a pattern whose names may be shown."""
+    named = FIT.named(pattern.fault) == pattern.fault
+    return replace(
+        pattern,
+        component=FIT.named(pattern.component if named else pattern.fault),
+        location=pattern.location and (FIT.named(pattern.location) if named else None),
+        make=FIT.named(pattern.make),
+        model=pattern.model and FIT.named(pattern.model),
+        set_aside=tuple(map(FIT.named, pattern.set_aside)),
     )
 
 

@@ -20,13 +20,16 @@ def test_the_page_tells_facts_with_their_jobs_and_the_caveat(demo_store: str) ->
     result = recurring(demo_store)
     assert result.exit_code == 0
     assert max(map(len, result.output.splitlines())) <= 80
-    for words in (CAVEAT, "ALERT", "Corvane Lido: seat connector", "expected", "rising", "#"):
+    for words in (CAVEAT, "ACT", "Corvane Lido: seat connector", "other cars", "growing", "Monday"):
         assert words in result.output
+    assert result.output.index("CAUTION") < result.output.index("Lido")
 
 
 def test_detail_tells_every_job(demo_store: str) -> None:
-    assert " more" in recurring(demo_store, "--system", "restraints").output
-    assert " more\n" not in recurring(demo_store, "--system", "restraints", "--detail").output
+    assert " more" in recurring(demo_store, "--since", "2025").output
+    detail = " ".join(recurring(demo_store, "--since", "2025", "--detail").output.split())
+    assert " and 5 more" not in detail
+    assert " more: --detail" not in detail
 
 
 def test_nothing_is_said_to_be_nothing(demo_store: str) -> None:
@@ -34,12 +37,15 @@ def test_nothing_is_said_to_be_nothing(demo_store: str) -> None:
 
 
 def test_json_and_csv_hold_the_same_facts(demo_store: str) -> None:
-    facts = json.loads(recurring(demo_store, "--json").output)["patterns"]
+    answer = json.loads(recurring(demo_store, "--json").output)
+    facts = [fact["pattern"] for fact in answer["facts"]]
     rows = list(csv.reader(StringIO(recurring(demo_store, "--csv").stdout_bytes.decode())))
     assert tuple(rows[0]) == COLUMNS
     for fact, row in zip(facts, rows[1:], strict=True):
         cells = dict(zip(COLUMNS, row, strict=True))
         assert cells["component"] == fact["component"]
+        assert cells["observed"] == str(fact["counts"]["observed"])
+        assert cells["trend"] == fact["change"]["trend"]
         assert cells["jobs"].split() == [str(number) for number in fact["jobs"]]
 
 
@@ -47,7 +53,16 @@ def test_an_empty_store_is_no_error(empty_store: str) -> None:
     result = recurring(empty_store)
     assert result.exit_code == 0
     assert "no closed job" in result.output
-    assert json.loads(recurring(empty_store, "--json").output)["patterns"] == []
+    assert json.loads(recurring(empty_store, "--json").output)["facts"] == []
+
+
+def test_days_may_be_given(demo_store: str) -> None:
+    late = recurring(demo_store, "--since", "2025", "--until", "2026-06-30")
+    assert late.exit_code == 0
+    assert "2026-07" not in late.output
+    wrong = recurring(demo_store, "--since", "2025", "--until", "2024-01-01")
+    assert wrong.exit_code != 0
+    assert "lies before" in wrong.output
 
 
 @settings(max_examples=25)

@@ -10,8 +10,8 @@ from statsmodels.stats.rates import confint_poisson_2indep, test_poisson_2indep
 from kb.recurrence.association import Stratum, chance_of_association, false_discovery
 from kb.recurrence.change import Trend, trend
 from kb.recurrence.comparison import (
-    Band,
     Excesses,
+    Matched,
     chance_of_excess,
     expected,
     odds_of_nature,
@@ -28,17 +28,17 @@ def test_rates_as_statsmodels_has_them() -> None:
     after repeated fluoroscopic examinations of the chest", Journal of the National Cancer
     Institute 59, 1977; rate ratio 1.86, as handbooks print it (from memory).
     """
-    table = [Band(group=28_010, rest=19_017, events=56)]
+    table = [Matched(group=28_010, rest=19_017, events=56)]
     assert 41 / expected(table) == pytest.approx(1.229, abs=5e-4)
     for ratio in (1.0, 1.5, 2.0):
         printed = test_poisson_2indep(
             41, 28_010, 15, 19_017, value=ratio, method="cond-midp", alternative="larger"
         )
         assert chance_of_excess(41, table, ratio) == pytest.approx(printed.pvalue, abs=1e-9)
-    ratio = rate_ratio(41, table, spread=3, confidence=0.95)  # hardly anything believed before
-    assert ratio.times == pytest.approx(41 / 28_010 / (15 / 19_017), rel=0.03)
+    found = rate_ratio(41, table, spread=3, confidence=0.95)  # hardly anything believed before
+    assert found.times == pytest.approx(41 / 28_010 / (15 / 19_017), rel=0.03)
     low, _ = confint_poisson_2indep(41, 28_010, 15, 19_017, method="score", compare="ratio")
-    assert ratio.at_least == pytest.approx(low, rel=0.05)
+    assert found.at_least == pytest.approx(low, rel=0.05)
 
 
 def test_a_gamma_mixture_is_the_negative_binomial() -> None:
@@ -48,7 +48,7 @@ def test_a_gamma_mixture_is_the_negative_binomial() -> None:
     """
     spread, mean = 0.5, 4.0
     many = 10**6
-    band = [Band(group=many // 1000, rest=many, events=round(mean * 1001))]
+    band = [Matched(group=many // 1000, rest=many, events=round(mean * 1001))]
     believed = Excesses(spread=spread, least=1.0, scale=1e-9)  # an excess of none: Poisson
     shape = 1 / spread**2
     for count in (2, 4, 8):

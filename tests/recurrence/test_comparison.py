@@ -7,11 +7,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import quad
-from scipy.stats import binom, gamma
+from scipy.stats import binom, gamma, norm, poisson
 
 from kb.recurrence.comparison import (
-    Band,
+    CUT,
+    CUT_MEAN,
     Excesses,
+    Matched,
     chance_of_excess,
     expected,
     false_shares,
@@ -27,15 +29,15 @@ BELIEVED = Excesses(spread=0.3, least=1.5, scale=0.4)
 
 
 @st.composite
-def bands(draw: st.DrawFn) -> Band:
-    return Band(draw(st.integers(0, 12)), draw(st.integers(0, 12)), draw(st.integers(0, 5)))
+def bands(draw: st.DrawFn) -> Matched:
+    return Matched(draw(st.integers(0, 12)), draw(st.integers(0, 12)), draw(st.integers(0, 5)))
 
 
 lists = st.lists(bands(), min_size=1, max_size=3)
 ratios = st.floats(0.2, 8)
 
 
-def by_counting(observed: int, of: list[Band], ratio: float) -> float:
+def by_counting(observed: int, of: list[Matched], ratio: float) -> float:
     """Add up every way in which the events could have fallen; of a band without any, none do."""
     total = 0.0
     for hits in product(*(range(each.events + 1) for each in of)):
@@ -48,26 +50,26 @@ def by_counting(observed: int, of: list[Band], ratio: float) -> float:
 
 
 @given(lists, st.integers(0, 18), ratios)
-def test_chance_equals_counting_every_way(of: list[Band], observed: int, ratio: float) -> None:
+def test_chance_equals_counting_every_way(of: list[Matched], observed: int, ratio: float) -> None:
     counted = by_counting(observed, of, ratio)
     assert chance_of_excess(observed, of, ratio) == pytest.approx(counted, abs=1e-9)
 
 
 @given(lists)
-def test_expected_and_variance_are_those_of_binomials(of: list[Band]) -> None:
+def test_expected_and_variance_are_those_of_binomials(of: list[Matched]) -> None:
     means = [binom.mean(each.events, _share(each)) for each in of]
     spreads = [binom.var(each.events, _share(each)) for each in of]
     assert expected(of) == pytest.approx(math.fsum(means))
     assert variance(of) == pytest.approx(math.fsum(spreads))
 
 
-def _share(band: Band) -> float:
+def _share(band: Matched) -> float:
     return band.group / (band.group + band.rest) if band.group else 0.0
 
 
 @given(lists, st.integers(0, 18), ratios, ratios)
 def test_a_higher_rate_makes_as_many_likelier(
-    of: list[Band], observed: int, one: float, other: float
+    of: list[Matched], observed: int, one: float, other: float
 ) -> None:
     low, high = sorted((one, other))
     less, more = (chance_of_excess(observed, of, ratio) for ratio in (low, high))
@@ -75,7 +77,7 @@ def test_a_higher_rate_makes_as_many_likelier(
 
 
 @given(lists, ratios)
-def test_no_count_is_less_likely_than_all_of_them(of: list[Band], ratio: float) -> None:
+def test_no_count_is_less_likely_than_all_of_them(of: list[Matched], ratio: float) -> None:
     mine = [each for each in of if each.group]
     most = sum(each.events for each in mine)
     assert least_chance(of, ratio) <= chance_of_excess(most, of, ratio) + 1e-12
@@ -83,14 +85,14 @@ def test_no_count_is_less_likely_than_all_of_them(of: list[Band], ratio: float) 
 
 def test_bands_do_not_mix() -> None:
     """Old cars have the fault, and the group is old: no excess within either age."""
-    old, new = Band(group=16, rest=4, events=10), Band(group=4, rest=16, events=0)
+    old, new = Matched(group=16, rest=4, events=10), Matched(group=4, rest=16, events=0)
     assert expected([old, new]) == pytest.approx(8)
-    assert expected([Band(20, 20, 10)]) == pytest.approx(5)
+    assert expected([Matched(20, 20, 10)]) == pytest.approx(5)
 
 
 def test_odds_are_those_of_two_mixtures() -> None:
     """Both integrals by adaptive quadrature of scipy."""
-    of = [Band(30, 200, 9), Band(10, 90, 2)]
+    of = [Matched(30, 200, 9), Matched(10, 90, 2)]
     shape = 1 / BELIEVED.spread**2
 
     nature, _ = quad(lambda x: _exactly(5, of, x) * gamma.pdf(x, shape, scale=1 / shape), 0, 6)
@@ -100,7 +102,7 @@ def test_odds_are_those_of_two_mixtures() -> None:
     assert odds_of_nature(5, of, BELIEVED) == pytest.approx(nature / excess, rel=1e-3)
 
 
-def _exactly(observed: int, of: list[Band], ratio: float) -> float:
+def _exactly(observed: int, of: list[Matched], ratio: float) -> float:
     one, other = of
     first, second = (ratio * each.group / (ratio * each.group + each.rest) for each in of)
     return math.fsum(
@@ -124,28 +126,41 @@ def test_looking_at_more_makes_every_fact_less_sure() -> None:
 
 @given(st.integers(1, 12), st.floats(0.2, 2))
 def test_a_rate_ratio_lies_over_its_low_end(events: int, spread: float) -> None:
-    of = [Band(20, 60, events)]
+    of = [Matched(20, 60, events)]
     ratios_of = [rate_ratio(n, of, spread=spread, confidence=0.9) for n in range(events + 1)]
     assert all(0 < each.at_least < each.times for each in ratios_of)
     assert [each.times for each in ratios_of] == sorted(each.times for each in ratios_of)
 
 
 def test_a_group_that_had_all_of_it_is_drawn_towards_the_rest() -> None:
-    few, many = (rate_ratio(n, [Band(20, 60, n)], spread=1, confidence=0.95).times for n in (3, 30))
+    few, many = (
+        rate_ratio(n, [Matched(20, 60, n)], spread=1, confidence=0.95).times for n in (3, 30)
+    )
     assert 1 < few < many
 
 
-def test_spread_of_equal_groups_is_none_and_of_unequal_ones_some() -> None:
-    equal = natural_spread([10, 10], [10, 10], [8, 8], start=0, pull=0)
-    assert equal == 0
-    assert natural_spread([4, 16], [10, 10], [8, 8], start=0, pull=0) == pytest.approx(
-        math.sqrt((2 * 36 - 16) / 128)
-    )
+@pytest.mark.parametrize("spread", [0.0, 0.3, 0.6])
+def test_the_spread_of_groups_is_found_whatever_stands_out(spread: float) -> None:
+    """Negative binomial counts of scipy; one in twenty has five times its rate."""
+    rates = gamma.rvs(1 / spread**2, scale=spread**2, size=600, random_state=1) if spread else 1.0
+    means = 8.0 * rates
+    counts = poisson.rvs(means, size=600, random_state=2)
+    odd = [int(n) * (5 if place % 20 == 0 else 1) for place, n in enumerate(counts)]
+    found = natural_spread(odd, [8.0] * 600, [8.0] * 600, start=0.3, pull=0)
+    assert found == pytest.approx(spread, abs=0.12 if spread else 0.2)
+
+
+def test_the_mean_of_cut_squares_is_that_of_a_normal() -> None:
+    mean = norm.expect(lambda x: min(x**2, CUT), lb=-12, ub=12, points=[-(CUT**0.5), CUT**0.5])
+    assert mean == pytest.approx(CUT_MEAN, abs=5e-4)
+
+
+def test_without_counts_the_spread_is_what_is_believed() -> None:
     assert natural_spread([], [], [], start=0.3, pull=20) == pytest.approx(0.3)
 
 
 def test_what_is_said_to_show_does_show() -> None:
     times = least_visible(100, 400, 0.05, 1e-3)
     count = round(times * 100 * 0.05)
-    assert chance_of_excess(count, [Band(100, 400, count + 20)]) <= 1e-3
-    assert chance_of_excess(count - 1, [Band(100, 400, count + 19)]) > 1e-3
+    assert chance_of_excess(count, [Matched(100, 400, count + 20)]) <= 1e-3
+    assert chance_of_excess(count - 1, [Matched(100, 400, count + 19)]) > 1e-3

@@ -4,42 +4,89 @@ from datetime import date
 
 import pytest
 
-from kb.errors import KbError, Notice
-from kb.services.scan import scan
+from kb.case import System
+from kb.errors import InvalidField, KbError, Notice
+from kb.recurrence.pattern import AlertLevel
+from kb.services.scan import Scan, scan
 from kb.settings import Settings
 
 
-def test_the_demonstration_shop_gives_away_its_clusters_and_not_the_decoys(
-    demo_store: str,
-) -> None:
-    found = scan(demo_store, Settings())
-    facts = {(each.group, each.component) for each in found.patterns}
-    assert {("Corvane Lido", "seat connector"), ("Sunato Kiri", "seat connector")} <= facts
-    assert ("Corvane Tessel", "seat connector") not in facts  # one car, four visits
-    assert len(facts) == len(found.patterns) <= 8
+@pytest.fixture(scope="module")
+def demo_scan(demo_store: str) -> Scan:
+    return scan(demo_store, Settings())
 
 
-def test_the_growing_cluster_is_seen_to_grow(demo_store: str) -> None:
-    trends = {
-        each.group: each.trend
-        for each in scan(demo_store, Settings(), system="restraints").patterns
+def test_the_demonstration_shop_gives_away_its_clusters(demo_scan: Scan) -> None:
+    named = {
+        (each.pattern.group, each.pattern.component): each.pattern.level for each in demo_scan.facts
     }
-    assert trends["Corvane Lido"] == "rising"
+    assert named["Corvane Lido", "seat connector"] is AlertLevel.ACT
+    assert named["Sunato Kiri", "seat connector"] is AlertLevel.ACT
+    assert ("Corvane Tessel", "seat connector") not in named  # one car, four visits
+    assert len(named) == len(demo_scan.facts)
 
 
-def test_since_and_system_narrow_the_scan(demo_store: str) -> None:
-    whole = scan(demo_store, Settings())
-    late = scan(demo_store, Settings(), since=date(2024, 1, 1))
+def test_what_is_built_on_one_model_only_stands_apart(demo_scan: Scan) -> None:
+    """The decoys: cables under a seat, a harness in a pillar; parts that no other model has."""
+    apart = {each.pattern.component for each in demo_scan.facts if each.pattern.only_here}
+    assert "battery cable" in apart
+    for each in demo_scan.facts:
+        assert (each.pattern.level is AlertLevel.APART) is each.pattern.only_here
+
+
+def test_a_window_of_ones_own_names_both_models_of_the_cluster(demo_store: str) -> None:
+    late = scan(demo_store, Settings(), since=date(2025, 1, 1))
     assert late.since is not None
-    assert late.since >= date(2024, 1, 1)
-    assert late.cases < whole.cases
-    charging = scan(demo_store, Settings(), system="charging and starting").patterns
-    assert {each.component for each in charging} == {"battery cable", "battery"}
+    assert late.since >= date(2025, 1, 1)
+    assert [each.pattern.group for each in late.facts] == ["Corvane Lido", "Sunato Kiri"]
+    early = scan(demo_store, Settings(), until=date(2023, 12, 31))
+    assert early.until is not None
+    assert early.until <= date(2023, 12, 31)
+    assert len(early.windows) == len(late.windows) == 1
+
+
+def test_the_last_two_years_come_first(demo_scan: Scan) -> None:
+    recent, whole = demo_scan.windows
+    assert (recent.until, whole.since) == (demo_scan.until, demo_scan.since)
+    assert recent.since == date(2024, 10, 27)
+    windows = [each.pattern.counts.window for each in demo_scan.facts]
+    assert windows == sorted(windows, key=lambda window: window != recent)
+
+
+def test_the_growing_cluster_is_seen_to_grow(demo_scan: Scan) -> None:
+    (lido,) = (each.pattern for each in demo_scan.facts if each.pattern.group == "Corvane Lido")
+    assert lido.change.trend == "growing"
+    assert lido.change.before is not None
+    assert lido.change.after is not None
+    assert lido.change.after < lido.change.before
+
+
+def test_a_remedy_is_drawn_from_the_facts_own_jobs(demo_scan: Scan) -> None:
+    (kiri,) = (each for each in demo_scan.facts if each.pattern.group == "Sunato Kiri")
+    assert kiri.countermeasures.cause == "seat connector, under seat: high resistance"
+    best, usual = kiri.countermeasures.fixes
+    assert (best.label, usual.label) == ("replaced seat connector", "cleaned seat connector")
+    assert usual.came_back
+    assert "replaced airbag control unit" in {each.fix for each in kiri.countermeasures.in_vain}
+    assert (
+        kiri.countermeasures.spared
+        == kiri.pattern.counts.group_vehicles - kiri.pattern.counts.observed
+    )
+    assert kiri.countermeasures.said
+
+
+def test_a_system_tells_its_own_faults_alone(demo_store: str) -> None:
+    whole = scan(demo_store, Settings())
+    charging = scan(demo_store, Settings(), system="charging and starting")
+    assert charging.system is System.CHARGING_STARTING
+    assert charging.cases == whole.cases
+    assert {each.pattern.component for each in charging.facts} <= {"battery cable", "battery"}
 
 
 def test_an_empty_store_says_so(empty_store: str) -> None:
     found = scan(empty_store, Settings())
-    assert found.patterns == ()
+    assert not found.facts
+    assert not found.windows
     assert found.notices == (Notice.NO_CASES,)
 
 
@@ -56,3 +103,8 @@ def test_progress_counts_up_to_all(small_store: str) -> None:
 def test_an_unknown_system_is_refused(small_store: str) -> None:
     with pytest.raises(KbError, match="must be one of"):
         scan(small_store, Settings(), system="zzz")
+
+
+def test_days_in_the_wrong_order_are_refused(small_store: str) -> None:
+    with pytest.raises(InvalidField, match="lies before"):
+        scan(small_store, Settings(), since=date(2025, 1, 1), until=date(2024, 1, 1))

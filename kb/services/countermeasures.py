@@ -37,7 +37,7 @@ class InVain:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Remedy:
+class Countermeasures:
     """What to do about a recurring fault.
 
     Attributes
@@ -51,7 +51,7 @@ class Remedy:
     cause : str or None
         The way of failing that `fixes` are for: the most frequent one.
     fixes : tuple of FixRate
-        The best first, and what was mostly done where that is another.
+        The best first, and of the others the one that was tried most.
     in_vain : tuple of InVain
         Tried before without curing.
     parts : int
@@ -78,9 +78,9 @@ def keys_of(pattern: Pattern, jobs: Mapping[int, Job]) -> CauseKey | None:
     return keys.most_common(1)[0][0] if keys else None
 
 
-def remedy(
+def countermeasures(
     pattern: Pattern, jobs: Mapping[int, Job], known: CauseRepairs | None, wording: Wording
-) -> Remedy:
+) -> Countermeasures:
     """Draw from a pattern's own jobs, and from all fixes of its cause, what helps against it.
 
     Parameters
@@ -98,7 +98,7 @@ def remedy(
     cause = keys_of(pattern, jobs)
     label = usual(job.cause.label for job in behind if job.cause and job.cause.key == cause)
     codes = Counter(str(code) for job in behind for code in set(job.codes))
-    return Remedy(
+    return Countermeasures(
         said=_said(behind, words),
         codes=tuple(
             Marked(what=code, jobs=n) for code, n in codes.most_common(MOST_CODES) if n > 1
@@ -144,12 +144,10 @@ def _settling(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> Mark
 
 
 def _worth_telling(rates: Sequence[FixRate]) -> tuple[FixRate, ...]:
-    """Return the best fix that was tried, and the one mostly tried where it is another."""
+    """Return the best fix that was tried, and of the others the one that was tried most."""
     tried = [rate for rate in rates if rate.tried]
-    if not tried:
-        return ()
-    usually = max(tried, key=lambda rate: rate.tried)
-    return tuple(dict.fromkeys((tried[0], usually)))[:MOST_FIXES]
+    others = sorted(tried[1:], key=lambda rate: -rate.tried)
+    return (*tried[:1], *others[: MOST_FIXES - 1])
 
 
 def _in_vain(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> tuple[InVain, ...]:

@@ -1,0 +1,71 @@
+"""What to do about a recurring fault, from its jobs."""
+
+import random
+from dataclasses import replace
+from typing import Any
+
+from kb.case import Action, Attempt, DiagnosticTest
+from kb.intake.codes import parse_code
+from kb.intake.items import trade_wording
+from kb.recurrence.excess import recurring
+from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
+from kb.settings import RecurrenceSettings
+from tests.recurrence.test_excess import MODELS, background, job
+
+
+def jobs_with(**more: Any) -> list[Any]:
+    """Ten Lidos with a bad fuel pump, among others."""
+    return [
+        job(1001 + n, MODELS[0], "fuel pump", 150 * n, complaint=f"stalls when warm {n}", **more)
+        for n in range(10)
+    ]
+
+
+def drawn(jobs: list[Any]) -> Countermeasures:
+    every = background(random.Random(1), 400) + jobs
+    (found,) = recurring(every, RecurrenceSettings()).patterns
+    by_number = {each.number: each for each in every}
+    assert keys_of(found, by_number) == jobs[0].cause.key
+    return countermeasures(found, by_number, None, trade_wording())
+
+
+def test_nothing_is_told_that_nobody_wrote() -> None:
+    found = drawn(jobs_with())
+    assert not found.codes
+    assert not found.fixes
+    assert not found.in_vain
+    assert found.test is None
+    assert found.parts == 0
+    assert found.said is not None
+    assert found.said.startswith("stalls when warm")
+
+
+def test_tests_codes_parts_and_what_was_in_vain_are_counted() -> None:
+    vain = Attempt(action=Action.CLEANED, component="earth", cured=False, minutes=30)
+    cure = Attempt(action=Action.REPLACED, component="Fuel  pump", cured=True, parts_cost=90)
+    code = parse_code("P0087")
+    telling = DiagnosticTest(name="pressure under load", seen="falls", points_to=("fuel pump",))
+    aside = DiagnosticTest(name="battery test", seen="good", points_to=("battery",))
+    found = drawn(
+        jobs_with(attempts=(vain, vain, cure), codes=(code,), tests=(aside, telling, telling))
+    )
+    assert [(each.what, each.jobs) for each in found.codes] == [("P0087", 10)]
+    assert found.test is not None
+    assert found.test.what == "pressure under load"
+    assert found.parts == 10
+    assert [(each.fix, each.jobs, each.minutes) for each in found.in_vain] == [
+        ("cleaned earth", 10, 30)
+    ]
+
+
+def test_what_is_dangerous_is_neither_said_nor_told_as_a_test() -> None:
+    words = "put a test lamp on the airbag igniter, it lit"
+    test = DiagnosticTest(name=words, seen="lit", points_to=("airbag plug",))
+    jobs = [
+        replace(each, cause=replace(each.cause, component="airbag plug"), tests=(test,))
+        for each in jobs_with()
+    ]
+    jobs = [replace(each, complaint=words) for each in jobs]
+    found = drawn(jobs)
+    assert found.test is not None
+    assert "test lamp" not in f"{found.said} {found.test.what}"
