@@ -28,6 +28,7 @@ COMMANDS = {
     "code": "kb.cli.code:code",
     "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",
+    "comebacks": "kb.cli.comebacks:comebacks",
     "lesson": "kb.cli.lesson:lesson",
     "evaluate": "kb.cli.evaluate:evaluate",
     "weights": "kb.cli.weights:weights",

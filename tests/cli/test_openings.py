@@ -21,6 +21,7 @@ similar airbag lamp
 fixes --job 1
 reading RF pretensioner 2.3 ohm
 recurring
+comebacks
 lesson restraints
 weights
 code B1234

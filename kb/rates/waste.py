@@ -1,0 +1,89 @@
+"""What came back, and what was tried in vain: counts of a shop, and what they cost it."""
+
+from collections import defaultdict
+from collections.abc import Callable, Hashable, Iterable
+from dataclasses import dataclass
+
+from kb.rates.trials import Trial
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waste:
+    """What was tried on one kind of work, and what of it was for nothing.
+
+    Attributes
+    ----------
+    what : str
+        The kind: a fix, what was done, a cause or a model.
+    cured : int
+        Jobs that left with it and without the complaint.
+    came_back : int
+        Of these, known to have come back.
+    not_judged : int
+        Of these, back for something alike that nobody has judged.
+    unheard : int
+        Of these, never heard of again: they may have come back elsewhere.
+    in_vain : int
+        Jobs on which it was tried and did not cure.
+    minutes, parts_cost : int, float
+        Spent on what came back or was in vain, as far as it was written down.
+    jobs : tuple of int
+        Those that came back or on which it was in vain.
+    """
+
+    what: str
+    cured: int
+    came_back: int
+    not_judged: int
+    unheard: int
+    in_vain: int
+    minutes: int
+    parts_cost: float
+    jobs: tuple[int, ...]
+
+    @property
+    def lost(self) -> int:
+        """How often it was for nothing."""
+        return self.came_back + self.in_vain
+
+
+def wasted(trials: Iterable[Trial], kind: Callable[[Trial], str | None]) -> tuple[Waste, ...]:
+    """Count what came back and what was in vain by kind of work, most for nothing first.
+
+    Parameters
+    ----------
+    trials : iterable of Trial
+        In days.
+    kind : callable
+        What a trial counts as; None where it counts nowhere.
+    """
+    groups: dict[Hashable, list[Trial]] = defaultdict(list)
+    names: dict[Hashable, str] = {}
+    for trial in trials:
+        name = kind(trial)
+        if name is not None:
+            groups[name.casefold()].append(trial)
+            names.setdefault(name.casefold(), name)
+    found = [_waste(names[key], each) for key, each in groups.items()]
+    return tuple(sorted(found, key=lambda each: (-each.lost, -each.minutes, each.what)))
+
+
+def _waste(what: str, trials: list[Trial]) -> Waste:
+    cured = [each for each in trials if each.tried.cured and each.left]
+    back = [each for each in cured if each.life and each.life.failed]
+    vain = [each for each in trials if each.tried.cured is False]
+    lost = [*back, *vain]
+    return Waste(
+        what=what,
+        cured=len(cured),
+        came_back=len(back),
+        not_judged=sum(each.back is not None for each in cured),
+        unheard=sum(
+            each.life is not None and not each.life.failed and not each.life.time and not each.back
+            for each in cured
+        ),
+        in_vain=len(vain),
+        minutes=sum(each.tried.minutes or 0 for each in lost),
+        parts_cost=sum(each.tried.parts_cost or 0.0 for each in lost),
+        jobs=tuple(sorted({each.job for each in lost})),
+    )

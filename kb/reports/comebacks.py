@@ -1,0 +1,59 @@
+"""What came back and what was in vain, as a page."""
+
+from collections.abc import Iterator
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.rates.waste import Waste
+from kb.reports import layout
+from kb.reports.labels import job_list, period, plural
+from kb.services.comebacks import Comebacks
+
+MOST_ROWS = 8
+"""Rows without --detail."""
+HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
+KEY = (
+    "Cured: left without the complaint. Back: of these, came back. Vain: tried and did not cure. "
+    "Unheard: of the cured, never heard of again. Min, parts: spent on what was for nothing, as "
+    "far as it was written down."
+)
+NOTHING = "Nothing is known to have come back or to have been tried in vain."
+
+
+def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
+    """Lay out the counts, most for nothing first; with `detail` every row, and the jobs."""
+    rows = found.rows if detail else found.rows[:MOST_ROWS]
+    left = len(found.rows) - len(rows)
+    return layout.page(
+        *(layout.cautions(found.cautions) if rows else []),
+        Text(_heading(found), "bold"),
+        *layout.notices(found.notices),
+        *(_table(found, rows) if found.whole else []),
+        *([] if rows or not found.cases else [Text(NOTHING)]),
+        *([Text(f"{left} more: --detail", "dim")] if left else []),
+        *([Text(KEY, "dim")] if rows else []),
+        *(_numbers(rows) if detail else []),
+    )
+
+
+def _heading(found: Comebacks) -> str:
+    whose = f" by {found.by}" if found.by else ""
+    span = period(found.since, found.until)
+    return f"What came back or was in vain{whose}, of {plural(found.cases, 'case')}{span}"
+
+
+def _table(found: Comebacks, rows: tuple[Waste, ...]) -> Iterator[RenderableType]:
+    if rows and found.whole:
+        yield layout.figures(HEADER, [_row(each) for each in (*rows, found.whole)], width=36)
+
+
+def _row(each: Waste) -> tuple[str, ...]:
+    back = f"{each.came_back}" + (f"+{each.not_judged}?" if each.not_judged else "")
+    figures = (str(each.cured), back, str(each.in_vain), str(each.unheard))
+    return (each.what, *figures, f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+
+
+def _numbers(rows: tuple[Waste, ...]) -> Iterator[RenderableType]:
+    yield Text()
+    yield layout.labelled((each.what, Text(job_list(each.jobs, len(each.jobs)))) for each in rows)

@@ -1,0 +1,120 @@
+"""What came back and what was tried in vain, over the whole shop or by one person."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from datetime import date
+from enum import StrEnum
+
+from kb.case import Job, even
+from kb.errors import InvalidField, Notice
+from kb.progress import Progress, counted
+from kb.rates.trials import Trial, trials
+from kb.rates.waste import Waste, wasted
+from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
+from kb.services.advisable import only_advisable
+from kb.services.indexing import shop_wording
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+class WorkKind(StrEnum):
+    """What work is told apart by."""
+
+    FIX = "fix"
+    ACTION = "action"
+    CAUSE = "cause"
+    MODEL = "model"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Comebacks:
+    """What of a shop's work was for nothing, the most first, of `cases` closed in these days.
+
+    `whole` is all of it together. With `by` it is one person's own work.
+    """
+
+    kind: WorkKind
+    by: str | None
+    since: date | None
+    until: date | None
+    cases: int
+    cautions: tuple[str, ...]
+    notices: tuple[str, ...]
+    whole: Waste | None
+    rows: tuple[Waste, ...]
+
+
+def comebacks(
+    address: str,
+    settings: Settings,
+    *,
+    kind: WorkKind = WorkKind.FIX,
+    by: str | None = None,
+    since: date | None = None,
+    until: date | None = None,
+    progress: Progress | None = None,
+) -> Comebacks:
+    """Count what came back and what was in vain, as fix rates count it.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    if since and until and until < since:
+        raise InvalidField("until", until, f"lies before --since {since}")
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        every = work.jobs.all(cases_only=True)
+        cases = {
+            job.number: job
+            for job in counted(every, work.jobs.count_cases(), progress)
+            if job.number is not None and _counts(job, by, since, until)
+        }
+        repairs = [each for each in work.repairs.all() if each.number in cases]
+        wording = shop_wording(work)
+    known = list(trials(only_advisable(repairs), settings.rates))
+    rows = wasted(known, lambda trial: _kind(trial, cases, kind))
+    rows = tuple(replace(row, what=FIT.named(row.what)) for row in rows if row.lost)
+    whole = wasted(known, lambda _: "all of it")
+    lost = {number for row in rows for number in row.jobs}
+    causes = [cases[number].cause for number in sorted(lost)]
+    days = [job.closed for job in cases.values() if job.closed]
+    return Comebacks(
+        kind=kind,
+        by=by,
+        since=min(days, default=None),
+        until=max(days, default=None),
+        cases=len(cases),
+        cautions=cautions_of(
+            Situation.of_causes(
+                [cause for cause in causes if cause],
+                (cases[number].system for number in sorted(lost)),
+            ),
+            wording,
+        ),
+        notices=() if cases else (Notice.NO_CASES,),
+        whole=whole[0] if whole else None,
+        rows=rows,
+    )
+
+
+def _counts(job: Job, by: str | None, since: date | None, until: date | None) -> bool:
+    if job.closed is None or (by and even(job.technician or "") != even(by)):
+        return False
+    return (since is None or job.closed >= since) and (until is None or job.closed <= until)
+
+
+def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
+    """Return what a trial counts as; what nobody should repeat has no name and counts nowhere."""
+    job = cases[trial.job]
+    if not trial.tried.component:
+        return None
+    if kind is WorkKind.FIX:
+        return f"{trial.tried.action} {trial.tried.component}"
+    if kind is WorkKind.ACTION:
+        return str(trial.tried.action)
+    if kind is WorkKind.CAUSE:
+        return None if job.cause is None else job.cause.label
+    return " ".join(filter(None, (job.vehicle.make, job.vehicle.model))) or None

@@ -1,0 +1,84 @@
+"""What came back or was in vain: counts that must fit together."""
+
+from datetime import date, timedelta
+from typing import Any
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
+from kb.rates.trials import trials
+from kb.rates.waste import Waste, wasted
+from kb.settings import RateSettings
+from tests.job_repairs import repairs_of_jobs
+
+DAY = date(2024, 1, 10)
+CAUSE = Cause(component="plug", failure_mode=FailureMode.CONTAMINATED)
+
+
+def job(number: int, *attempts: Attempt, back: int | None = None, held: int | None = None) -> Job:
+    told = [(back, Outcome.COMEBACK), (held, Outcome.HELD)]
+    contacts = [
+        Contact(on=DAY + timedelta(days=days), outcome=outcome)
+        for days, outcome in told
+        if days is not None
+    ]
+    return Job(
+        number=number,
+        vehicle=Vehicle(ref=f"K{number}"),
+        opened=DAY,
+        closed=DAY,
+        complaint="lamp",
+        cause=CAUSE,
+        attempts=attempts,
+        contacts=tuple(contacts),
+    )
+
+
+def tried(cured: bool | None, action: Action = Action.CLEANED, **more: Any) -> Attempt:
+    return Attempt(action=action, component="plug", cured=cured, **more)
+
+
+def counted(*jobs: Job) -> dict[str, Waste]:
+    known = list(trials(repairs_of_jobs(jobs), RateSettings()))
+    return {each.what: each for each in wasted(known, lambda trial: str(trial.tried.action))}
+
+
+def test_comebacks_vain_attempts_and_silence_are_counted_apart() -> None:
+    vain = tried(False, Action.CLEANED, minutes=20, parts_cost=4)
+    found = counted(
+        job(1, tried(True, minutes=30), back=20),
+        job(2, tried(True, minutes=30), held=200),
+        job(3, tried(True, minutes=30)),
+        job(4, vain, tried(True, Action.REPLACED, minutes=60, parts_cost=35), held=400),
+    )
+    cleaned, replaced = found["cleaned"], found["replaced"]
+    assert (cleaned.cured, cleaned.came_back, cleaned.unheard, cleaned.in_vain) == (3, 1, 1, 1)
+    assert (cleaned.minutes, cleaned.parts_cost, cleaned.jobs) == (50, 4, (1, 4))
+    assert (replaced.cured, replaced.lost, replaced.jobs) == (1, 0, ())
+    assert list(found) == ["cleaned", "replaced"]
+
+
+def test_what_nobody_wrote_down_counts_nowhere() -> None:
+    assert counted(job(1, tried(None)))["cleaned"].cured == 0
+
+
+attempts = st.builds(
+    tried,
+    st.sampled_from([True, False, None]),
+    st.sampled_from([Action.CLEANED, Action.REPLACED]),
+    minutes=st.none() | st.integers(0, 90),
+)
+days = st.none() | st.integers(0, 500)
+
+
+@given(st.lists(st.tuples(st.lists(attempts, max_size=3), days, days), max_size=8))
+def test_counts_fit_together(rows: list[Any]) -> None:
+    jobs = [
+        job(number, *each, back=back, held=held)
+        for number, (each, back, held) in enumerate(rows, start=1)
+    ]
+    for each in counted(*jobs).values():
+        assert each.came_back + each.not_judged + each.unheard <= each.cured
+        assert each.lost >= len(each.jobs) >= (1 if each.lost else 0)
+        assert (each.minutes == 0 and each.parts_cost == 0) or each.lost
