@@ -550,3 +550,10 @@ def test_what_is_told_in_passing_is_not_let_through(text: str) -> None:
 )
 def test_times_supplies_and_warnings_stay_in_sight(text: str) -> None:
     assert is_shown(text, igniter_job=True)
+
+
+def test_a_tensioner_of_a_drive_is_told_by_its_own_parts() -> None:
+    assert not concerns_igniter(["tensioner arm 3 mm play"])
+    assert not concerns_igniter(["oil pump tensioner measured 3 mm, strainer cleaned"])
+    assert concerns_igniter(["seat belt tensioner arm measured 2.2 ohm"])
+    assert concerns_igniter(["pretensioner bearing measured 2.2 ohm"])
