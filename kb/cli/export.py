@@ -1,6 +1,7 @@
 """`kb export`: jobs of the store into a file."""
 
 from datetime import date
+from io import StringIO
 from pathlib import Path
 
 import click
@@ -8,7 +9,7 @@ import click
 from kb.cli.destination import force_option, settle
 from kb.cli.main import App
 from kb.cli.options import since_option
-from kb.cli.output import console, counting
+from kb.cli.output import at_terminal, console, counting, page_lines, print_under
 
 
 @click.command()
@@ -35,13 +36,16 @@ def export(
     """Write the jobs of the store to FILE, or to standard output.
 
     JSON Lines hold everything and come back exactly with `kb import`. CSV is for spreadsheets. On a
-    screen, what may put a meter, lamp or voltage on an igniter is left out.
+    screen, what may put a meter, lamp or voltage on an igniter is left out, and the cautions stand
+    above every page.
 
     \b
     Examples:
       kb export jobs.jsonl
       kb export --format csv --system brakes --since 2025 > brakes.csv
     """
+    from rich.text import Text  # noqa: PLC0415
+
     from kb.case import System  # noqa: PLC0415
     from kb.intake.items import trade_wording  # noqa: PLC0415
     from kb.intake.systems import parse_system  # noqa: PLC0415
@@ -54,18 +58,22 @@ def export(
     to_screen = str(file) == "-"
     settle(app, None if to_screen else file, force=force)
     read = to_screen and console().is_terminal
-    if read:
-        found = Situation(systems=(chosen,) if chosen else tuple(System))
-        console(stderr=True).print(*layout.cautions(cautions_of(found, trade_wording())))
+    paged = StringIO() if read and at_terminal() else None
+    found = Situation(systems=(chosen,) if chosen else tuple(System))
+    cautions = layout.page(*layout.cautions(cautions_of(found, trade_wording())))
+    if read and paged is None:
+        console(stderr=True).print(cautions)
     with counting("Exporting") as progress:
         result = export_file(
             app.address,
-            click.open_file("-", "w", encoding="utf-8") if to_screen else file,
+            paged or (click.open_file("-", "w", encoding="utf-8") if to_screen else file),
             form=Form(form or ("csv" if file.suffix.lower() == ".csv" else "jsonl")),
             system=chosen,
             since=since,
             for_people=read,
             progress=progress,
         )
+    if paged is not None:
+        print_under(cautions, page_lines(Text(paged.getvalue())))
     if not to_screen:
         console(stderr=True).print(render_export(result))

@@ -83,13 +83,28 @@ def print_rest(lines: Sequence[str], below: int = 1) -> bool:
     while room is not None and len(lines) > room:
         click.echo("\n".join(lines[:shown]))
         lines = lines[shown:]
-        click.echo(f"— {len(lines)} more lines: any key; q leaves —", nl=False)
-        key = click.getchar()
-        click.echo()
-        if key in {"q", "Q"}:
+        if not _goes_on(len(lines)):
             return False
     click.echo("\n".join(lines))
     return True
+
+
+def print_under(heading: RenderableType, lines: Sequence[str]) -> None:
+    """Print lines at a terminal, a screen at a time, the heading above each."""
+    above = page_lines(heading)
+    room = max(console().height - 2 - len(above), 1)
+    for begin in range(0, len(lines), room):
+        if begin and not _goes_on(len(lines) - begin):
+            return
+        click.echo("\n".join([*above, *lines[begin : begin + room]]))
+
+
+def _goes_on(left: int) -> bool:
+    """Wait for a key before so many more lines; whether it is none that leaves."""
+    click.echo(f"— {left} more lines: any key; q leaves —", nl=False)
+    key = click.getchar()
+    click.echo()
+    return key not in {"q", "Q"}
 
 
 def room_above(below: int) -> int | None:

@@ -434,9 +434,36 @@ class _Lexicon:
     places: _Phrases
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _ByContent:
+    """A wording compared by what it holds, as every opening of a store builds an equal one anew."""
+
+    wording: Wording
+
+    def __hash__(self) -> int:
+        return hash((len(self.wording.shorthand), frozenset(self.wording.phrases.items())))
+
+    def __eq__(self, other: object) -> bool:
+        if not isinstance(other, _ByContent):
+            return NotImplemented
+        mine, theirs = self.wording, other.wording
+        return (mine.shorthand, mine.phrases, mine.sayings) == (
+            theirs.shorthand,
+            theirs.phrases,
+            theirs.sayings,
+        )
+
+
 @lru_cache(maxsize=4)
 def _lexicon(wording: Wording) -> _Lexicon:
-    """Read the table's words as a wording reads them."""
+    """Find the table's words as a wording reads them."""
+    return _read(_ByContent(wording))
+
+
+@lru_cache(maxsize=4)
+def _read(content: _ByContent) -> _Lexicon:
+    """Read the table's words as a wording of this content reads them."""
+    wording = content.wording
     table = hazard_table()
     harmless = _by_phrase(
         ((text, place) for place, hazard in enumerate(table) for text in hazard.unless), wording

@@ -18,7 +18,7 @@ from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, w
 from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_handling import handling_in, is_reported
-from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no
+from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no, is_called_off
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere
@@ -138,6 +138,8 @@ def _verdict(
     sentence: Sequence[Clause], after: Sequence[Clause], told: Told, *, steps_only: bool
 ) -> Shown | Withheld:
     """Judge a sentence by what was told before it, and note what it says."""
+    if is_called_off(sentence):
+        return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 from math import nan
 
+from kb.patterns import compiled
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
 
@@ -139,11 +140,8 @@ class Told:
 def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     """Yield what could fire an igniter, or tells of it."""
     target = next((piece for piece in clause.pieces if piece.role in TARGETS), None)
-    if target is not None and _is_left_out(clause):
-        if told.measured:
-            yield Piece(Role.MEASURE, target.words), Reason.METER
-        if told.lamp and clause.pieces[0].role is Role.ONTO:
-            yield Piece(Role.INSTRUMENT, target.words), Reason.METER
+    if target is not None:
+        yield from _repeated(clause, target, told)
     if told.under_power | _is_live_work(clause) and _is_on_plug(clause):
         yield from ((piece, Reason.LIVE) for piece in _handled(clause))
     if Role.JOINED in clause.roles and clause.roles & LEADING:
@@ -151,7 +149,7 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
             (Piece(Role.UNKNOWN, (word,)), Reason.LIVE) for word in clause.words if word in _OPENING
         )
     for at, piece in enumerate(clause.pieces):
-        if piece.role is Role.VALUE and _is_mere_number(clause, at, told):
+        if piece.role is Role.VALUE and _is_no_reading(clause, at, told):
             continue
         if are_volts_put(clause, at):
             yield Piece(Role.POWER, piece.words), Reason.POWER
@@ -164,6 +162,26 @@ def dangers_in(clause: Clause, told: Told) -> Iterator[tuple[Piece, Reason]]:
     if _is_strange(clause):
         strange = (piece for piece in clause.pieces if piece.role is Role.UNKNOWN)
         yield from ((piece, Reason.STRANGE) for piece in strange)
+
+
+def _repeated(clause: Clause, target: Piece, told: Told) -> Iterator[tuple[Piece, Reason]]:
+    """Yield what is done to an igniter as to the part before: *buckle measured, then the squib*."""
+    if _is_left_out(clause):
+        if told.measured:
+            yield Piece(Role.MEASURE, target.words), Reason.METER
+        if told.lamp and clause.pieces[0].role is Role.ONTO:
+            yield Piece(Role.INSTRUMENT, target.words), Reason.METER
+    if _is_done_again(clause) and not (told.by_scan or told.load):
+        yield Piece(Role.UNKNOWN, target.words), Reason.UNKNOWN
+
+
+def _is_done_again(clause: Clause) -> bool:
+    """Whether what was done elsewhere is done to an igniter: *did the same on the tensioner*."""
+    again = "same" in clause.vocabulary or "likewise" in clause.vocabulary
+    return again and not _DOING.isdisjoint(clause.vocabulary)
+
+
+_DOING = frozenset(["do", "did", "does", "done", "doing", "repeat", "repeated"])
 
 
 _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "repaired", "stripped"])
@@ -199,11 +217,16 @@ _VOLTS = frozenset(["v", "volt", "volts"])
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
 
+def _is_no_reading(clause: Clause, at: int, told: Told) -> bool:
+    """Whether a number is no value of an igniter's circuit."""
+    if at + 1 < len(clause.pieces) and clause.pieces[at + 1].role is Role.QUANTITY:
+        return False
+    return _is_clock_time(clause, at) or _is_charge(clause, at) or _is_mere_number(clause, at, told)
+
+
 def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     """Whether a number is money, or counts something that is no part of the circuit."""
     pieces = clause.pieces
-    if at + 1 < len(pieces) and pieces[at + 1].role is Role.QUANTITY:
-        return False
     if words_in(Aside.PRICE) & clause.vocabulary:
         return not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.QUANTITY}
     whole = all(word.isdigit() for word in pieces[at].words)
@@ -217,6 +240,29 @@ def _is_mere_number(clause: Clause, at: int, told: Told) -> bool:
     bare = not clause.roles & {*PARTS, Role.PLACE, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE}
     read = words_in(Aside.READS) & clause.vocabulary or clause.joiner == ":" or told.named
     return whole and bare and not read and (told.lamp or len(pieces) > 1)
+
+
+def _is_clock_time(clause: Clause, at: int) -> bool:
+    """Whether a number is an hour of the working day: *booked in 9.10*, *car back at 14.30*."""
+    told = clause.roles & {*PARTS, Role.QUANTITY, Role.INSTRUMENT, Role.MEASURE, Role.SCAN}
+    timed = not told and not words_in(Aside.TIMED).isdisjoint(clause.vocabulary)
+    return timed and _CLOCK.fullmatch(clause.pieces[at].text) is not None
+
+
+_CLOCK = compiled(r"(?:[7-9]|0[7-9]|1\d)\.[0-5]\d")
+"""From seven to eight in the evening; earlier figures are those of an igniter's circuit."""
+
+
+def _is_charge(clause: Clause, at: int) -> bool:
+    """Whether a number is what the battery is charged with: *charge 14.3*."""
+    before = clause.pieces[:at]
+    volts = _LEAST_VOLTS <= number_of(clause.pieces[at]) <= _MOST_VOLTS
+    first = before[0].words[0] if before else ""
+    only = all(piece.role is Role.FUNCTION for piece in before[1:])
+    return volts and only and at == len(clause.pieces) - 1 and first in _CHARGES
+
+
+_CHARGES = frozenset(["charge", "charges", "charging", "charged"])
 
 
 _COUNTED = frozenset([*TARGETS, Role.CLOCK_SPRING, Role.UNIT, Role.NEIGHBOUR])
@@ -365,7 +411,7 @@ def _is_fed(clause: Clause, at: int, told: Told) -> bool:
     """Whether a feed or an earth is put on the circuit: *a feed on the plug*, *earth one leg*."""
     if _is_earthed(clause, at, told):
         return True
-    if at == 0 and _tells_supply(clause):
+    if at == 0 and tells_supply(clause):
         return False
     at_it = clause.pieces[at + 1 : at + 2] and clause.pieces[at + 1].text == "at" and at == 0
     return (
@@ -375,15 +421,21 @@ def _is_fed(clause: Clause, at: int, told: Told) -> bool:
     )
 
 
-def _tells_supply(clause: Clause) -> bool:
+def tells_supply(clause: Clause) -> bool:
     """Whether it is told what the supply of the system has: *feed to SRS 9.8 V*."""
     volts = [at for at, piece in enumerate(clause.pieces) if piece.role is Role.VALUE]
     named = {piece.text for piece in clause.pieces if piece.role in LEADING}
     return (
         bool(volts)
         and named <= _SYSTEM
-        and all(is_supply_voltage(clause.pieces, at) for at in volts)
+        and all(is_supply_voltage(clause.pieces, at) or _is_bare_supply(clause, at) for at in volts)
     )
+
+
+def _is_bare_supply(clause: Clause, at: int) -> bool:
+    """Whether a number ends what is told of a supply: *feed to SRS 9.8*."""
+    last = at == len(clause.pieces) - 1
+    return last and _LEAST_VOLTS <= number_of(clause.pieces[at]) <= _MOST_VOLTS
 
 
 _SYSTEM = frozenset(["airbag", "airbags", "airbag system"])

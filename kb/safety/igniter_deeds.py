@@ -15,7 +15,7 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Self
 
-from kb.safety.igniter_acts import TARGETS, Reason, is_small
+from kb.safety.igniter_acts import TARGETS, Reason, is_small, tells_supply
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_handling import is_before_us, is_other, is_reported, is_ruled_out
 from kb.safety.igniter_words import Aside, Lexicon, Role, aside, entries, role_of, words_in
@@ -182,6 +182,8 @@ _HARMFUL = frozenset([Doing.JOINS, Doing.NEVER, Doing.ALTERED])
 
 def _is_on_it(clause: Clause, before: bool | None) -> bool | None:
     """Whether a clause is about an igniter or its circuit; one that names nothing goes on."""
+    if clause.pieces[0].role is Role.RAIL and tells_supply(clause):
+        return False
     other = list_of(WordList.OTHER).any_in(clause.words) or any(map(is_other, clause.pieces))
     targets = [piece for piece in clause.pieces if piece.role in TARGETS]
     if any(not other or piece.words[0] not in _COLOURS for piece in targets):

@@ -22,6 +22,7 @@ from kb.safety.igniter_acts import (
     is_small,
     is_supply_voltage,
     number_of,
+    tells_supply,
 )
 from kb.safety.igniter_clauses import COMMS, Clause, Piece
 from kb.safety.igniter_deeds import deeds_in
@@ -44,8 +45,7 @@ def hear(told: Told, clause: Clause) -> None:
         told.unit_off |= Role.UNIT in said
         told.end_off |= bool(said & {*TARGETS, Role.NEIGHBOUR}) or "seat" in clause.words
     told.isolated |= Role.ISOLATE in said
-    if Role.ISOLATE in said:
-        told.under_power = False
+    told.under_power &= Role.ISOLATE not in said
     told.under_power |= Role.LIVE in said and not told.isolated
     told.grip |= Role.GRIP in said
     told.unit |= Role.UNIT in said
@@ -72,10 +72,12 @@ def hear(told: Told, clause: Clause) -> None:
         Role.NEIGHBOUR in said
         or load_alone
         or {Role.RAIL, Role.UNIT} <= said
+        or _is_systems_supply(clause)
         or (Role.UNIT in said and COMMS & clause.vocabulary)
     ):
         negated &= not (COMMS & clause.vocabulary)
-        told.beside = not (negated or _names_target(clause) or _is_isolating(clause))
+        named = _names_target(clause) and not _is_systems_supply(clause)
+        told.beside = not (negated or named or _is_isolating(clause))
         told.by_scan = False
     elif clause.by_scan_tool:
         told.by_scan, told.beside = True, False
@@ -89,6 +91,11 @@ def hear(told: Told, clause: Clause) -> None:
         proved = said & {Role.CLOCK_SPRING, Role.HARNESS} and told.apart
         told.beside = bool(proved) and not said & TARGETS
         told.by_scan = False
+
+
+def _is_systems_supply(clause: Clause) -> bool:
+    """Whether it is told what feeds the restraints as a whole: *feed to SRS 9.8 V*."""
+    return clause.pieces[0].role is Role.RAIL and tells_supply(clause)
 
 
 def are_ends_off(sentence: Sequence[Clause]) -> bool:
@@ -423,7 +430,12 @@ _LISTED = _NAMING | {Role.VALUE, Role.QUANTITY, Role.NUMBER}
 
 
 def _is_means_alone(clause: Clause) -> bool:
-    return clause.by_scan_tool and clause.roles <= {Role.SCAN, Role.FUNCTION, Role.ONTO}
+    means = {Role.SCAN, Role.FUNCTION, Role.ONTO}
+    read = clause.words[0] in {"read", "seen", "shown"} and clause.roles <= means | _READ
+    return clause.by_scan_tool and (read or clause.roles <= means)
+
+
+_READ = frozenset([Role.MEASURE, Role.KNOWN])
 
 
 def _scan_measures(clause: Clause) -> bool:
@@ -500,6 +512,8 @@ def _is_units_supply(clause: Clause) -> bool:
     volts = [at for at, piece in enumerate(pieces) if piece.role is Role.VALUE]
     fed = pieces[0].role is Role.RAIL and not clause.roles & {Role.CONTACT, Role.HARNESS}
     fed &= {piece.text for piece in pieces if piece.role in TARGETS} <= _SYSTEM
+    if fed and tells_supply(clause) and not clause.roles & {Role.INSTRUMENT, Role.MEASURE}:
+        return True
     return (
         (Role.UNIT in clause.roles or fed)
         and not clause.roles & {Role.INSTRUMENT, Role.MEASURE, Role.JOINED}
@@ -591,6 +605,14 @@ def is_answered_no(question: Sequence[Clause], answer: Sequence[Clause]) -> bool
     )
 
 
+def is_called_off(sentence: Sequence[Clause]) -> bool:
+    """Whether what others say or do is told only to forbid it: *whatever he says ..., don't*."""
+    if len(sentence) != 2 or sentence[0].words[0] != "whatever":
+        return False
+    return Role.VALUE not in sentence[0].roles and sentence[1].words in _DO_IT_NOT
+
+
+_DO_IT_NOT = (("dont", "do", "it"), ("do", "not", "do", "it"), ("never", "do", "it"), ("dont",))
 _NOES = (("no",), ("never",), ("nope",), ("nein",), ("non",), ("nie",))
 _ASKING = frozenset(
     ["can", "could", "should", "may", "we", "i", "you", "just", "do", "to", "a", "the"]

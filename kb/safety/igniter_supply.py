@@ -34,8 +34,35 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
             continue
         if _is_on(sentence, place) or _is_short(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
+    if any(map(_waits_not, sentence)) and any(map(_opens, sentence)):
+        yield Piece(Role.LIVE, ("wait",)), Reason.LIVE
     if _key_alone(sentence):
         yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
+
+
+def _waits_not(clause: Clause) -> bool:
+    """Whether a clause says to wait not at all: *never wait*, *ever wait*, *waited no time*."""
+    words = clause.words
+    return any(
+        (words[at] in _NOT_AT_ALL and words[at + 1] in _WAITING and not _is_forbidden(words, at))
+        or (words[at] in _WAITING and words[at + 1] in {"no", "none"})
+        for at in range(len(words) - 1)
+    )
+
+
+def _is_forbidden(words: Sequence[str], at: int) -> bool:
+    """Whether not to wait is forbidden, or is about something else: *don't wait for the bus*."""
+    return words[at + 2 : at + 3] == ("for",) or bool(words_in(Aside.DENIAL) & set(words[:at]))
+
+
+_NOT_AT_ALL = frozenset(["never", "ever", "dont", "without"])
+_WAITING = frozenset(["wait", "waited", "waiting"])
+
+
+def _opens(clause: Clause) -> bool:
+    return any(deed is Doing.OFF for _, _, deed in deeds_of(clause)) and not (
+        words_in(Aside.DENIAL) & clause.vocabulary
+    )
 
 
 def _plugged_last(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:

@@ -156,6 +156,7 @@ class Aside(StrEnum):
     OVER = "over"
     STANDS_FOR = "stands_for"
     RUBBISH = "rubbish"
+    TIMED = "timed"
 
 
 Pattern = tuple[str, ...]

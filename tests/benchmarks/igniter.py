@@ -1,7 +1,7 @@
 """How well sentences about igniters are judged: dangerous ones shown, harmless ones hidden.
 
 Run by hand: ``python tests/benchmarks/igniter.py [--amiss]``. The sentences in ``igniter/`` were
-written without sight of the rule. It has been mended by both since.
+written without sight of the rule. It has been mended by each since.
 """
 
 import json

@@ -176,3 +176,14 @@ def test_a_file_that_is_there_is_replaced_only_by_force_or_when_asked(
     path.write_text("mine")
     assert _run(empty_store, "export", str(path), "--force").exit_code == 0
     assert path.read_text() == ""
+
+
+def test_on_a_screen_the_cautions_stand_above_every_page_of_an_export(small_store: str) -> None:
+    with Terminal("export", store=small_store) as screen:
+        pages = [screen.expect("any key; q leaves")]
+        screen.press(" ")
+        pages.append(screen.expect("any key; q leaves"))
+        screen.press("q")
+    for page in pages:
+        assert "Airbags and pretensioners can fire" in page
+        assert len(page.splitlines()) <= 25

@@ -29,6 +29,7 @@ from kb.intake.wording import Wording
 from kb.safety.hazards import (
     MOST,
     Situation,
+    _read,
     cautions,
     cautions_of_list,
     concerns,
@@ -233,3 +234,13 @@ def test_a_person_reads_little() -> None:
     assert len(listed) == 2
     assert listed[0].startswith("Airbags and pretensioners can fire")
     assert all(title in listed[1] for title in ("high voltage", "fuel", "brake dust"))
+
+
+def test_an_equal_wording_finds_the_words_kept() -> None:
+    said = Situation(said=("bang belt loose",))
+    shop = {"bang belt": "pretensioner"}
+    first, again = Wording.default(shop), Wording.default(shop)
+    before = _read.cache_info().misses
+    assert hazards(said, first) == hazards(said, again)
+    assert _read.cache_info().misses <= before + 1
+    assert hazards(said, WORDING) != hazards(said, again)

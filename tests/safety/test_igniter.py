@@ -509,3 +509,51 @@ def test_any_text_is_judged(text: str, igniter_job: bool) -> None:
 def test_elsewhere_nothing_is_hidden(text: str) -> None:
     assume(not concerns_igniter([text]))
     assert is_shown(text)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "never, ever wait, pull the plug",
+        "fuse pulled and waited no time, off with the plug",
+        "pulled the yellow plug without waiting",
+        "buckle switch fine, did the same on the pretensioner",
+        "meter on buckle, done the same to the curtain bag",
+        "bag loop back at 9.10",
+        "charge 14.3 on the squib",
+        "feed to bag plug 12.3",
+        "feed to SRS 12.3, on the bag plug 2.2",
+        "feed to SRS 12 V, put it on the squib",
+        "bag loop 2.2 ohm, read on the meter",
+        "whatever they say, meter the squib, don't do it by halves",
+    ],
+)
+def test_what_is_told_in_passing_is_not_let_through(text: str) -> None:
+    assert not is_shown(text, igniter_job=True)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "booked in 9.10",
+        "lamp came on at 9.10, car back at 14.30",
+        "driver loop 2.2 ohm, read on the scanner",
+        "battery load test 11.2, charge 14.3",
+        "feed to SRS 9.8",
+        "feed to SRS 9.8 V, cleaned, 12.3",
+        "do not rush, wait, then pull the plug",
+        "battery off, waited, seat plug off",
+        "scan read driver bag 2.2, did the same on the passenger, 2.1",
+        "whatever anybody tells you about a quick meter across the squib, don't do it",
+        "The negative terminal was removed and ten minutes were observed before work.",
+    ],
+)
+def test_times_supplies_and_warnings_stay_in_sight(text: str) -> None:
+    assert is_shown(text, igniter_job=True)
+
+
+def test_a_tensioner_of_a_drive_is_told_by_its_own_parts() -> None:
+    assert not concerns_igniter(["tensioner arm 3 mm play"])
+    assert not concerns_igniter(["oil pump tensioner measured 3 mm, strainer cleaned"])
+    assert concerns_igniter(["seat belt tensioner arm measured 2.2 ohm"])
+    assert concerns_igniter(["pretensioner bearing measured 2.2 ohm"])
