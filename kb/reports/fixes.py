@@ -50,6 +50,7 @@ def how_counted(fix: FixRate) -> str:
     told = [
         fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
         fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
+        fix.again and f"{plural(fix.again, 'more job')} of the same cars, each car counted once",
         fix.reckoned and f"km of {fix.reckoned} reckoned from days",
     ]
     return ", ".join(part for part in told if part)

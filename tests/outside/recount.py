@@ -234,6 +234,11 @@ def fix_of(told: Job) -> "Fix":
     return told["action"], even(told["component"])
 
 
+def shows_it_was_there(later: Job) -> bool:
+    """Whether a later attempt shows that an earlier one of its job had not cured for good."""
+    return later.get("cured") is False or bool(later.get("cured") and not later.get("supposed"))
+
+
 def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
     """Each fix of a case once, by its last try that tells whether it cured."""
     found: list[Made] = []
@@ -247,7 +252,7 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
         if each.get("cured") is False:
             failed = (Life(0, failed=True),)
             known = Attempt(False, failed, failed, failed, None)
-        elif each.get("cured") and any(later.get("cured") is False for later in every[place:]):
+        elif each.get("cured") and any(map(shows_it_was_there, every[place:])):
             known = None
         elif each.get("cured") and place < len(every):
             left = (Life(0, failed=False),)
@@ -263,8 +268,32 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
 # The product limit and its interval
 
 
-Tried = list[tuple[int, Made]]
-"""Job number of each time a fix was tried, and what is known of it."""
+Tried = list[tuple[Job, Made]]
+"""Job of each time a fix was tried, and what is known of it."""
+
+
+def once_a_car(tried: Tried) -> tuple[Tried, int]:
+    """Leave of each car the first job that tells, and say how many others were left out.
+
+    Of jobs handed over on one day that whose fix failed, else that whose car was good longest.
+    """
+
+    def rank(one: tuple[Job, Made]) -> tuple[int, bool, float, int]:
+        job, made = one
+        assert made.known
+        life = made.known.lives[0]
+        return -day(job["closed"]).toordinal(), life.failed, life.time, job["number"]
+
+    cars: dict[Any, Tried] = defaultdict(list)
+    for job, made in tried:
+        car = car_of(job)
+        if car is not None and made.known:
+            cars[car].append((job, made))
+    spare = {
+        one[0]["number"] for told in cars.values() for one in sorted(told, key=rank)[:-1]
+    }  # fmt: skip
+    left = [(job, made) for job, made in tried if not made.known or job["number"] not in spare]
+    return left, len(tried) - len(left)
 
 
 class Step(NamedTuple):
@@ -555,10 +584,9 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     return found
 
 
-def said_of(
-    shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Made]], mistaken: int
-) -> Job:
-    """Return all that must be said of one fix: job number and what is known of each time."""
+def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> Job:
+    """Return all that must be said of one fix: job and what is known of each time."""
+    tried, again = once_a_car(every)
     known = [made.known for _, made in tried if made.known is not None]
     cured = [each for each in known if each.cured]
     return {
@@ -570,13 +598,14 @@ def said_of(
         "unknown": len(tried) - len(known),
         "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
         "unjudged": [
-            {"job": number, "visit": made.known.back}
-            for number, made in tried
+            {"job": job["number"], "visit": made.known.back}
+            for job, made in tried
             if made.known and made.known.back
         ],
         "repeated": sum(made.times > 1 for _, made in tried),
         "mistaken": mistaken,
-        "jobs": list(dict.fromkeys(number for number, _ in tried)),
+        "again": again,
+        "jobs": list(dict.fromkeys(job["number"] for job, _ in every)),
         "horizons": at_horizons(shop, fix, known),
     }
 
@@ -598,10 +627,13 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
         first.setdefault(cause, job["number"])
         never = job.get("reproduced") is False
         for made in attempts_of(job, cars[car_of(job)]):
-            groups[made.cause][made.fix, never].append((job["number"], made))
-            fixes[made.cause, made.fix] += made.known.lives if made.known else ()
+            groups[made.cause][made.fix, never].append((job, made))
             if made.supposed != made.cause:
                 mistaken[made.supposed, made.fix, never] += 1
+    for cause, of_cause in groups.items():
+        for (fix, _), tried in of_cause.items():
+            for _, made in once_a_car(tried)[0]:
+                fixes[cause, fix] += made.known.lives if made.known else ()
     shop = stretches(fixes)
     return {
         str(first[cause]): {
