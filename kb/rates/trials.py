@@ -30,6 +30,9 @@ from kb.settings import RateSettings
 USUAL_KM_PER_DAY = 40.0
 """About 15,000 km a year (common practice, no source); only where no odometer tells more."""
 
+MOST_KM_PER_DAY = 1_000
+"""What one car hardly does, day after day (by judgement): a gain above it was misread."""
+
 
 class Clock(StrEnum):
     """What a fix's time is counted in."""
@@ -128,12 +131,13 @@ def trials(
     attempt only the handover counts: what came later is not its doing. Where something tried after
     it on the job did not cure, or cured as well and was not for another cause, the complaint was
     still there, and whether the earlier one cured is taken as not told. The same cause proved
-    again at the same place of the same car is a comeback even if nobody linked the two jobs; on
-    the day of the handover only by `kb.rates.returns.left_between`. What is said to have been heard
+    again at the same place of the same car is a comeback even if nobody linked the two jobs, as
+    `kb.rates.returns.came_again` tells. What is said to have been heard
     before the handover counts for nothing. Later jobs of a car are marked (`Trial.again`).
 
-    Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
-    other cars do (`km_per_day`), and said to be. Without `silence` it tells nothing.
+    Where an odometer is missing, ran backwards or gained too much (`most_km`), kilometres are
+    reckoned from days at what the other cars do (`km_per_day`), and said to be. Without `silence`
+    it tells nothing.
     """
     known = list(repairs)
     pace = km_per_day(known) if clock is Clock.KM else None
@@ -289,25 +293,39 @@ def _good(sure: float, seen: float, would_tell: float) -> Lives:
 
 def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:
     """Return how long after the handover a moment is: days, or km where a pace is given."""
-    day, odometer_km = moment
-    days = max(0, (day - repair.closed).days)
+    days = max(0, (moment[0] - repair.closed).days)
     if pace is None:
         return days
-    km = _km(repair, odometer_km)
+    km = _km(repair, moment)
     return days * pace if km is None else km
 
 
 def _is_reckoned(repair: RepairRecord, moment: Moment, pace: float | None) -> bool:
     """Whether kilometres are asked for, and no odometer tells how many they were."""
+    return pace is not None and moment[0] > repair.closed and _km(repair, moment) is None
+
+
+def _km(repair: RepairRecord, moment: Moment) -> int | None:
+    """Return the kilometres since the job; None where no odometer can be believed.
+
+    It is unknown, ran backwards, or gained more than a car is driven (`MOST_KM_PER_DAY`).
+    """
     day, odometer_km = moment
-    return pace is not None and day > repair.closed and _km(repair, odometer_km) is None
-
-
-def _km(repair: RepairRecord, odometer_km: int | None) -> int | None:
-    """Return the kilometres since the job; None where an odometer is unknown or ran backwards."""
-    if odometer_km is None or repair.odometer_km is None or odometer_km < repair.odometer_km:
+    if odometer_km is None or repair.odometer_km is None:
         return None
-    return odometer_km - repair.odometer_km
+    km = odometer_km - repair.odometer_km
+    return km if 0 <= km <= most_km(repair.opened, day) else None
+
+
+def most_km(since: date, until: date) -> int:
+    """Return the most kilometres that are believed between two days, both of them driven.
+
+    Examples
+    --------
+    >>> most_km(date(2025, 1, 12), date(2025, 1, 20))
+    9000
+    """
+    return MOST_KM_PER_DAY * (1 + max(0, (until - since).days))
 
 
 def km_per_day(repairs: Iterable[RepairRecord]) -> float:
@@ -317,6 +335,6 @@ def km_per_day(repairs: Iterable[RepairRecord]) -> float:
         for repair in repairs
         for each in repair.contacts
         if (days := (each.on - repair.closed).days) > 0
-        and (km := _km(repair, each.odometer_km)) is not None
+        and (km := _km(repair, (each.on, each.odometer_km))) is not None
     ]
     return median(paces) if paces else USUAL_KM_PER_DAY

@@ -196,7 +196,8 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
     if answer.km_per_day is not None and any(each.reckoned for each in rates):
         yield (
-            "Reckoned from days: no odometer was read at the job or when the car was heard of; "
+            "Reckoned from days: no odometer was read at the job or when the car was heard of, "
+            "or it ran back or gained more than a car is driven; "
             f"{answer.km_per_day:,.0f} km a day are taken."
         )
     if answer.silence_days is not None:

@@ -112,10 +112,15 @@ def words_of(complaint: str) -> frozenset[str]:
     return frozenset(word for word in found if len(word) >= 3) - FILLERS
 
 
+def soon_after(job: Job, visit: Job) -> bool:
+    return (day(visit["opened"]) - day(job["closed"])).days <= SAME_SYSTEM_DAYS
+
+
 def alike(job: Job, visit: Job) -> bool:
-    soon = (day(visit["opened"]) - day(job["closed"])).days <= SAME_SYSTEM_DAYS
+    if same_fault(job, visit):
+        return True
     if (
-        soon
+        soon_after(job, visit)
         and job.get("system") == visit.get("system")
         and job.get("system") not in (None, "other")
     ):
@@ -149,7 +154,9 @@ def same_fault_again(job: Job, visit: Job) -> bool:
     if not (same_fault(job, visit) and may_be_back(job, visit)):
         return False
     named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
-    return not named or "comeback" in named
+    places = [bool(each["cause"].get("position")) for each in (job, visit)]
+    sure = soon_after(job, visit) and places[0] == places[1]
+    return "comeback" in named or (sure and not named)
 
 
 def same_fault(job: Job, visit: Job) -> bool:
@@ -209,7 +216,7 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
             or (
                 each["outcome"] == "held"
                 and each["on"] >= visit["opened"]
-                and not (is_case(visit) and same_complaint(job, visit))
+                and not (is_case(visit) and (same_fault(job, visit) or same_complaint(job, visit)))
             )
             for each in told
         )
