@@ -118,7 +118,8 @@ class FixRate:
     unheard : int
         Of these, never heard of again.
     unknown : int
-        Jobs of which nobody wrote down whether it cured; left out of everything else.
+        Jobs of which is not told whether it cured, as nobody wrote it down or something after it
+        cured as well or did not; left out of everything else.
     repeated : int
         Jobs on which it was tried more than once; how it ended counts.
     mistaken : int

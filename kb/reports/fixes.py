@@ -30,7 +30,7 @@ def fix_line(fix: FixRate) -> str:
 def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the raw counts, those that are nought left out; "held" hides no later comeback."""
     if not fix.tried:
-        return f"tried {plural(fix.unknown, 'time')}, nobody wrote down whether it cured"
+        return f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
     first = fix.first
     early = [time for time in fix.came_back if time <= first.horizon]
     told = [
@@ -40,7 +40,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first),
         fix.unheard and f"{fix.unheard} not heard of",
-        fix.unknown and f"{fix.unknown} not written down",
+        fix.unknown and f"{fix.unknown} not told",
     ]
     return ", ".join(str(part) for part in told if part)
 
