@@ -86,7 +86,9 @@ class Notice(StrEnum):
     ONE_REPAIR = "This rate rests on a single repair."
     NO_FOLLOW_UP = "No car with this fix has been heard of since: only the handover is known."
     FEW_FOLLOWED = "Few cars with this fix have been heard of for long enough to give one number."
-    HANDOVER_UNKNOWN = "Nobody wrote down whether this fix cured the complaint."
+    HANDOVER_UNKNOWN = (
+        "Not told whether this fix cured: not written down, or more was done after it."
+    )
     NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
     NO_QUESTIONS = (

@@ -137,7 +137,10 @@ def due(
             back = _back(trial) or earlier.get(trial.job)
             if not _to_ask(trial, back, days, history.horizons[-1], settings):
                 continue
-            if asked.get(_car(repair), date.min) + timedelta(settings.rest_days) > today:
+            if (
+                asked.get(_car(repair.number, repair.car), date.min) + timedelta(settings.rest_days)
+                > today
+            ):
                 rested += 1
                 continue
             found.append(
@@ -176,8 +179,8 @@ class _Judge:
     def __init__(self, history: StagedHistory, group: Sequence[Trial]) -> None:
         self._history = history
         self._fix = group[0].tried.fix
-        self._group = group
-        self._lives = [life for trial in group for life in trial.lives]
+        self._group = [trial for trial in group if not trial.again]
+        self._lives = [life for trial in self._group for life in trial.lives]
         self._curve: tuple[list[float], list[float]] | None = None
 
     def risk(self, trial: Trial, days: int) -> float:
@@ -188,8 +191,8 @@ class _Judge:
 
     def narrowing(self, trial: Trial, days: int) -> float:
         """Return how much narrower the rates are expected to be once it is known how it fared."""
-        if not trial.lives:
-            return 0.0  # it was never written down whether it cured
+        if trial.again or not trial.lives:
+            return 0.0  # no rate counts it
         others = [life for each in self._group if each is not trial for life in each.lives]
         answers = _judgements(trial) if trial.back else self._answers(trial, days)
         return narrowing(
@@ -333,8 +336,9 @@ def _as_visit(job: RepairRecord) -> LaterVisit:
     )
 
 
-def _car(repair: RepairRecord) -> Hashable:
-    return ("job", repair.number) if repair.car is None else ("car", repair.car)
+def _car(job: int, car: Hashable) -> Hashable:
+    """Return what tells one car from another; an unknown one is known by its job alone."""
+    return ("job", job) if car is None else ("car", car)
 
 
 def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
@@ -343,17 +347,29 @@ def _asked(repairs: Iterable[RepairRecord]) -> dict[Hashable, date]:
     for repair in repairs:
         for each in repair.contacts:
             if each.outcome is Outcome.NOT_TOLD:
-                car = _car(repair)
+                car = _car(repair.number, repair.car)
                 found[car] = max(each.on, found.get(car, each.on))
     return found
 
 
 def _unheard(groups: Iterable[Sequence[Trial]]) -> Unheard:
-    cars = of_cars = resting = fixes = 0
+    left_cured: set[Hashable] = set()
+    heard_of: set[Hashable] = set()
+    resting = fixes = 0
     for group in groups:
         left = [t for t in group if t.tried.cured and t.left]
-        silent = sum(t.lives == (Lifetime(0, failed=False),) and not t.back for t in left)
-        cars, of_cars = cars + silent, of_cars + len(left)
-        tried = sum(bool(t.lives) for t in group)
+        left_cured.update(map(_car_of, left))
+        heard_of.update(_car_of(t) for t in left if not _silent(t))
+        counted = [t for t in group if not t.again]
+        silent = sum(_silent(t) for t in counted if t.tried.cured and t.left)
+        tried = sum(bool(t.lives) for t in counted)
         fixes, resting = fixes + bool(tried), resting + (2 * silent > tried)
-    return Unheard(cars, of_cars, resting, fixes)
+    return Unheard(len(left_cured - heard_of), len(left_cured), resting, fixes)
+
+
+def _silent(trial: Trial) -> bool:
+    return trial.lives == (Lifetime(0, failed=False),) and not trial.back
+
+
+def _car_of(trial: Trial) -> Hashable:
+    return _car(trial.job, trial.car)

@@ -111,17 +111,22 @@ class FixRate:
     words : str or None
         The shop's own words for it, the most frequent ones.
     tried : int
-        Jobs it was tried on of which is known whether it cured the complaint at handover.
+        Cars it was tried on of which is known whether it cured the complaint at handover, each by
+        the first of its jobs; a job whose car is unknown counts as a car.
     cured_at_handover : int
         Those that did.
     unheard : int
         Of these, never heard of again.
     unknown : int
-        Jobs of which nobody wrote down whether it cured; left out of everything else.
+        Jobs of which is not told whether it cured, as nobody wrote it down or something after it
+        cured as well or did not; left out of everything else.
     repeated : int
         Jobs on which it was tried more than once; how it ended counts.
     mistaken : int
         Attempts for this cause on jobs that proved another; counted there, and not here.
+    again : int
+        Later jobs of the same cars for the same cause, each left out of everything else: a car
+        counts once (`kb.rates.trials.Trial.again`).
     reckoned : int
         Jobs whose kilometres were reckoned from days, as no odometer tells them.
     came_back : tuple of float
@@ -160,6 +165,7 @@ class FixRate:
     notices: tuple[Notice, ...]
     repeated: int = 0
     mistaken: int = 0
+    again: int = 0
     reckoned: int = 0
     never_reproduced: bool = False
 
@@ -318,7 +324,13 @@ def _rated(
     return sorted(found, key=lambda each: _worse(each[0], place))
 
 
-def _curve(tried: Sequence[Trial]) -> FixCurve:
+def _once(every: Iterable[Trial]) -> list[Trial]:
+    """Return one job of each car."""
+    return [trial for trial in every if not trial.again]
+
+
+def _curve(every: Sequence[Trial]) -> FixCurve:
+    tried = _once(every)
     lives = [life for trial in tried for life in trial.lives]
     longest = [trial.life for trial in tried if trial.life]
     return FixCurve(
@@ -331,11 +343,12 @@ def _curve(tried: Sequence[Trial]) -> FixCurve:
 
 def _rate(
     key: tuple[str, str],
-    tried: Sequence[Trial],
+    every: Sequence[Trial],
     settings: RateSettings,
     history: StagedHistory,
     horizons: Sequence[int],
 ) -> FixRate:
+    tried = _once(every)
     known = [trial for trial in tried if trial.lives]
     cured = [trial for trial in known if trial.tried.cured]
     lasted = [trial.life for trial in cured if trial.life]
@@ -362,9 +375,10 @@ def _rate(
         parts_cost=known_median(attempt.parts_cost for attempt in attempts),
         minutes_held=known_median(attempt.minutes for attempt in held),
         parts_cost_held=known_median(attempt.parts_cost for attempt in held),
-        jobs=tuple(dict.fromkeys(trial.job for trial in tried)),
+        jobs=tuple(dict.fromkeys(trial.job for trial in every)),
         notices=(),
         repeated=sum(trial.times > 1 for trial in tried),
+        again=len(every) - len(tried),
         reckoned=sum(trial.reckoned for trial in known),
         never_reproduced=tried[0].never_reproduced,
     )

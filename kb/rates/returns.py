@@ -18,7 +18,7 @@ LIKE_WORDS = 0.6
 which they are alike: by judgement, so that two lamps or two noises are not yet the same."""
 SAME_SYSTEM_DAYS = 365
 """So long after the handover a visit for the same system alone is asked about: later, most are for
-another fault of it (by judgement)."""
+another fault of it (by judgement). The same cause proved again is asked about then, too."""
 _SAYS_AGAIN = compiled(
     r"\b(?:again|still|same|return(?:s|ed|ing)?|(?:came|come|comes|is|lamp|light|on|was) back"
     r"|back (?:on|again|with|in|after|as)|no better|not (?:fixed|cured|mended|right)"
@@ -54,14 +54,16 @@ def left_between(repair: RepairRecord, visit: LaterVisit) -> bool:
 
 
 def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether a later visit proved the same cause at the same place, as far as both are known.
+    """Whether a later visit is a comeback though nobody said so, as it proved the same cause.
 
-    It did not where an answer that names it says that it was for another fault.
+    That it is within `SAME_SYSTEM_DAYS` of the handover and at an equal place; later, or where only
+    one of the two names a place, it is to be judged. An answer that names it says what it was.
     """
     if not (_proved_the_same(repair, visit) and left_between(repair, visit)):
         return False
     named = {each.outcome for each in answers(repair) if each.job == visit.number}
-    return not named or Outcome.COMEBACK in named
+    sure = _is_soon(repair, visit) and bool(repair.position) == bool(visit.position)
+    return Outcome.COMEBACK in named or (sure and not named)
 
 
 def mended_again(repair: RepairRecord) -> bool:
@@ -77,7 +79,12 @@ def mended_again(repair: RepairRecord) -> bool:
     )
 
 
+def _is_soon(repair: RepairRecord, visit: LaterVisit) -> bool:
+    return (visit.opened - repair.closed).days <= SAME_SYSTEM_DAYS
+
+
 def _proved_the_same(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether it proved the same cause, at no other place as far as both are known."""
     here, there = repair.position, visit.position
     same_place = not (here and there) or same_text(here, there)
     return visit.cause is not None and visit.cause == repair.cause and same_place
@@ -87,10 +94,16 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a visit may be for the same complaint.
 
     It has a code of the same family (`kb.case.TroubleCode.family`), or its words are like (see
-    `LIKE_WORDS`), or it is about the same system within `SAME_SYSTEM_DAYS` of the handover.
+    `LIKE_WORDS`), or it proved the same cause, or it is about the same system within
+    `SAME_SYSTEM_DAYS` of the handover.
     """
-    soon = (visit.opened - repair.closed).days <= SAME_SYSTEM_DAYS
-    if soon and repair.system is visit.system and repair.system not in (None, System.OTHER):
+    if _proved_the_same(repair, visit):
+        return True
+    if (
+        _is_soon(repair, visit)
+        and repair.system is visit.system
+        and repair.system not in (None, System.OTHER)
+    ):
         return True
     return visit.kin or _is_worded_alike(repair, visit)
 
@@ -136,8 +149,9 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
 
 
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether a visit was for the same complaint, by code or words, and its cause was found."""
-    return visit.cause is not None and (visit.kin or _is_worded_alike(repair, visit))
+    """Whether a visit was for the same complaint, by code, words or cause, and that was found."""
+    same = _proved_the_same(repair, visit) or visit.kin or _is_worded_alike(repair, visit)
+    return visit.cause is not None and same
 
 
 def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:

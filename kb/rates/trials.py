@@ -1,6 +1,7 @@
 """From repairs to lifetimes: how long each fix that was tried is known to have held.
 
-Every fix that was tried on a job is one lifetime, however often it was tried there. One that did
+Every fix that was tried on a job is one lifetime, however often it was tried there; several jobs of
+one car for one cause are not independent, so its first one counts. One that did
 not cure at handover failed at time 0; a comeback is a failure at its time, counted from the day the
 job was closed; any other is lost from sight when its car was last heard of. A car never heard of
 again is lost at time 0: it tells of the handover and of nothing later. Silence is not a success,
@@ -14,7 +15,7 @@ there would be if it was the same fault, or was not, are told as well.
 
 from collections import defaultdict
 from collections.abc import Hashable, Iterable, Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from operator import itemgetter
@@ -28,6 +29,9 @@ from kb.settings import RateSettings
 
 USUAL_KM_PER_DAY = 40.0
 """About 15,000 km a year (common practice, no source); only where no odometer tells more."""
+
+MOST_KM_PER_DAY = 1_000
+"""What one car hardly does, day after day (by judgement): a gain above it was misread."""
 
 
 class Clock(StrEnum):
@@ -74,12 +78,18 @@ class Trial:
         Whether its kilometres were reckoned from days, as no odometer tells them.
     never_reproduced : bool
         Whether the fault was never seen to occur here.
+    again : bool
+        Whether another job of its car tells of the same fix for the same cause. A rate counts a
+        car once, by the first of its jobs that tells: counting all takes one car's fault, or its
+        owner, for proof of many, and a share of each would favour fixes that fail, as every
+        comeback adds a job.
     """
 
     tried: Tried
     times: int
     left: bool
     job: int
+    car: Hashable
     cause: Hashable
     lives: Lives
     back: LaterVisit | None
@@ -87,6 +97,12 @@ class Trial:
     if_other: Lives
     reckoned: bool
     never_reproduced: bool
+    again: bool = False
+
+    @property
+    def kind(self) -> Hashable:
+        """What is rated together: the same fix for the same cause."""
+        return self.cause, self.tried.fix, self.never_reproduced
 
     @property
     def life(self) -> Lifetime | None:
@@ -113,40 +129,75 @@ def trials(
 
     A comeback concerns the last attempt of its job, the one left on the car. Of an earlier
     attempt only the handover counts: what came later is not its doing. Where something tried after
-    it on the job did not cure, the complaint was still there, and whether the earlier one cured is
-    taken as not told. The same cause proved
-    again at the same place of the same car is a comeback even if nobody linked the two jobs; on
-    the day of the handover only by `kb.rates.returns.left_between`. What is said to have been heard
-    before the handover counts for nothing.
+    it on the job did not cure, or cured as well and was not for another cause, the complaint was
+    still there, and whether the earlier one cured is taken as not told. The same cause proved
+    again at the same place of the same car is a comeback even if nobody linked the two jobs, as
+    `kb.rates.returns.came_again` tells. What is said to have been heard
+    before the handover counts for nothing. Later jobs of a car are marked (`Trial.again`).
 
-    Where an odometer is missing, or ran backwards, kilometres are reckoned from days at what the
-    other cars do (`km_per_day`), and said to be. Without `silence` it tells nothing.
+    Where an odometer is missing, ran backwards or gained too much (`most_km`), kilometres are
+    reckoned from days at what the other cars do (`km_per_day`), and said to be. Without `silence`
+    it tells nothing.
     """
     known = list(repairs)
     pace = km_per_day(known) if clock is Clock.KM else None
-    for repair in known:
-        last = len(repair.attempts)
-        for places in _tries(repair.attempts):
-            place, tried = _in_the_end(repair.attempts, places)
-            told = _NOTHING
-            if tried.cured is False:
-                told = _NEVER_CURED
-            elif tried.cured and place < last:
-                overtaken = any(each.cured is False for each in repair.attempts[place:])
-                told = _NOTHING if overtaken else _UNHEARD
-            elif tried.cured:
-                told = _after_handover(repair, settings, pace, silence)
-            left = places[-1] == last
-            cause = left and repair.attempts[-1].supposed
-            yield Trial(
-                tried,
-                len(places),
-                left,
-                repair.number,
-                cause or repair.cause,
-                *told,
-                repair.reproduced is False,
-            )
+    found = [
+        (repair.closed, trial)
+        for repair in known
+        for trial in _of_job(repair, settings, pace, silence)
+    ]
+    counted = _counted(found)
+    for _, trial in found:
+        spare = (
+            trial.car is not None and trial.lives and trial.job != counted[trial.car, trial.kind]
+        )
+        yield replace(trial, again=True) if spare else trial
+
+
+def _counted(found: Iterable[tuple[date, Trial]]) -> dict[tuple[Hashable, Hashable], int]:
+    """Return the job that tells of each car and fix: the first.
+
+    Of jobs handed over on one day that whose fix failed, else that whose car was good for longest.
+    """
+    jobs: dict[tuple[Hashable, Hashable], tuple[int, bool, float, int]] = {}
+    for closed, trial in found:
+        if trial.life is not None:
+            of_car = trial.car, trial.kind
+            told = -closed.toordinal(), trial.life.failed, trial.life.time, trial.job
+            jobs[of_car] = max(told, jobs.get(of_car, told))
+    return {of_car: told[-1] for of_car, told in jobs.items()}
+
+
+def _of_job(
+    repair: RepairRecord, settings: RateSettings, pace: float | None, silence: Silence | None
+) -> Iterator[Trial]:
+    last = len(repair.attempts)
+    for places in _tries(repair.attempts):
+        place, tried = _in_the_end(repair.attempts, places)
+        told = _NOTHING
+        if tried.cured is False:
+            told = _NEVER_CURED
+        elif tried.cured and place < last:
+            told = _NOTHING if _overtaken(repair.attempts[place:]) else _UNHEARD
+        elif tried.cured:
+            told = _after_handover(repair, settings, pace, silence)
+        left = places[-1] == last
+        cause = left and repair.attempts[-1].supposed
+        yield Trial(
+            tried,
+            len(places),
+            left,
+            repair.number,
+            repair.car,
+            cause or repair.cause,
+            *told,
+            repair.reproduced is False,
+        )
+
+
+def _overtaken(later: Iterable[Tried]) -> bool:
+    """Whether what was tried later on a job shows that the complaint was still there."""
+    return any(each.cured is False or (each.cured and not each.supposed) for each in later)
 
 
 def _tries(attempts: Sequence[Tried]) -> Iterable[list[int]]:
@@ -242,25 +293,39 @@ def _good(sure: float, seen: float, would_tell: float) -> Lives:
 
 def _passed(repair: RepairRecord, moment: Moment, pace: float | None) -> float:
     """Return how long after the handover a moment is: days, or km where a pace is given."""
-    day, odometer_km = moment
-    days = max(0, (day - repair.closed).days)
+    days = max(0, (moment[0] - repair.closed).days)
     if pace is None:
         return days
-    km = _km(repair, odometer_km)
+    km = _km(repair, moment)
     return days * pace if km is None else km
 
 
 def _is_reckoned(repair: RepairRecord, moment: Moment, pace: float | None) -> bool:
     """Whether kilometres are asked for, and no odometer tells how many they were."""
+    return pace is not None and moment[0] > repair.closed and _km(repair, moment) is None
+
+
+def _km(repair: RepairRecord, moment: Moment) -> int | None:
+    """Return the kilometres since the job; None where no odometer can be believed.
+
+    It is unknown, ran backwards, or gained more than a car is driven (`MOST_KM_PER_DAY`).
+    """
     day, odometer_km = moment
-    return pace is not None and day > repair.closed and _km(repair, odometer_km) is None
-
-
-def _km(repair: RepairRecord, odometer_km: int | None) -> int | None:
-    """Return the kilometres since the job; None where an odometer is unknown or ran backwards."""
-    if odometer_km is None or repair.odometer_km is None or odometer_km < repair.odometer_km:
+    if odometer_km is None or repair.odometer_km is None:
         return None
-    return odometer_km - repair.odometer_km
+    km = odometer_km - repair.odometer_km
+    return km if 0 <= km <= most_km(repair.opened, day) else None
+
+
+def most_km(since: date, until: date) -> int:
+    """Return the most kilometres that are believed between two days, both of them driven.
+
+    Examples
+    --------
+    >>> most_km(date(2025, 1, 12), date(2025, 1, 20))
+    9000
+    """
+    return MOST_KM_PER_DAY * (1 + max(0, (until - since).days))
 
 
 def km_per_day(repairs: Iterable[RepairRecord]) -> float:
@@ -270,6 +335,6 @@ def km_per_day(repairs: Iterable[RepairRecord]) -> float:
         for repair in repairs
         for each in repair.contacts
         if (days := (each.on - repair.closed).days) > 0
-        and (km := _km(repair, each.odometer_km)) is not None
+        and (km := _km(repair, (each.on, each.odometer_km))) is not None
     ]
     return median(paces) if paces else USUAL_KM_PER_DAY

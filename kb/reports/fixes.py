@@ -30,7 +30,7 @@ def fix_line(fix: FixRate) -> str:
 def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     """Return the raw counts, those that are nought left out; "held" hides no later comeback."""
     if not fix.tried:
-        return f"tried {plural(fix.unknown, 'time')}, nobody wrote down whether it cured"
+        return f"tried {plural(fix.unknown, 'time')}, whether it cured is not told"
     first = fix.first
     early = [time for time in fix.came_back if time <= first.horizon]
     told = [
@@ -40,7 +40,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first),
         fix.unheard and f"{fix.unheard} not heard of",
-        fix.unknown and f"{fix.unknown} not written down",
+        fix.unknown and f"{fix.unknown} not told",
     ]
     return ", ".join(str(part) for part in told if part)
 
@@ -50,6 +50,7 @@ def how_counted(fix: FixRate) -> str:
     told = [
         fix.repeated and f"{fix.repeated} tried more than once, how it ended counts",
         fix.mistaken and f"{fix.mistaken} more where the cause proved another, not counted",
+        fix.again and f"{plural(fix.again, 'more job')} of the same cars, each car counted once",
         fix.reckoned and f"km of {fix.reckoned} reckoned from days",
     ]
     return ", ".join(part for part in told if part)
@@ -195,7 +196,8 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
     if answer.km_per_day is not None and any(each.reckoned for each in rates):
         yield (
-            "Reckoned from days: no odometer was read at the job or when the car was heard of; "
+            "Reckoned from days: no odometer was read at the job or when the car was heard of, "
+            "or it ran back or gained more than a car is driven; "
             f"{answer.km_per_day:,.0f} km a day are taken."
         )
     if answer.silence_days is not None:

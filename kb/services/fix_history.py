@@ -23,7 +23,7 @@ from kb.store.address import index_folder
 from kb.store.unit_of_work import UnitOfWork
 
 FILE = "fixes.json"
-FORMAT = 8
+FORMAT = 9
 """To be counted up when what is learnt, or how, changes."""
 
 
@@ -63,7 +63,7 @@ def learn(
     lives: dict[tuple[Hashable, Key], list[Lifetime]] = defaultdict(list)
     rates = settings.rates
     for trial in trials(only_advisable(repairs), rates, clock, silence):
-        lives[trial.cause, trial.tried.fix] += trial.lives
+        lives[trial.cause, trial.tried.fix] += () if trial.again else trial.lives
     return fit_stages(lives, horizons_of(clock, rates), rates.least_fixes)
 
 

@@ -11,6 +11,7 @@ from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
+from kb.rates.trials import most_km
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
@@ -199,7 +200,13 @@ def heard(
         contact = _undated(base, contact, today) if unsaid else contact
         draft = with_part(work, base, contact, today=today)
         left = tuple(_left_to_judge(work, number, contact))
-    named = (*_named(visit), *left, *_another_part(base, visit, outcome), *_no_day(contact, unsaid))
+    named = (
+        *_named(visit),
+        *_too_far(base, contact),
+        *left,
+        *_another_part(base, visit, outcome),
+        *_no_day(contact, unsaid),
+    )
     return replace(draft, notices=(*draft.notices, *named))
 
 
@@ -263,6 +270,18 @@ def _check(job: Job, contact: Contact, today: date) -> None:
             contact.odometer_km,
             f"is less than the {job.odometer_km:,} km of job {number}; look again, leave it out, "
             f"or correct the job: kb job edit {number} --set odometer_km=KM",
+        )
+
+
+def _too_far(job: Job, contact: Contact) -> Iterator[str]:
+    """Ask about an odometer that gained more than a car is driven."""
+    if job.odometer_km is None or contact.odometer_km is None:
+        return
+    gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
+    if gained > most_km(job.opened, contact.on):
+        yield (
+            f"{gained:,} km since job {job.number} in {days} days is more than a car is driven: "
+            "no rate counts these kilometres. Look at the odometer and the day again"
         )
 
 

@@ -112,10 +112,15 @@ def words_of(complaint: str) -> frozenset[str]:
     return frozenset(word for word in found if len(word) >= 3) - FILLERS
 
 
+def soon_after(job: Job, visit: Job) -> bool:
+    return (day(visit["opened"]) - day(job["closed"])).days <= SAME_SYSTEM_DAYS
+
+
 def alike(job: Job, visit: Job) -> bool:
-    soon = (day(visit["opened"]) - day(job["closed"])).days <= SAME_SYSTEM_DAYS
+    if same_fault(job, visit):
+        return True
     if (
-        soon
+        soon_after(job, visit)
         and job.get("system") == visit.get("system")
         and job.get("system") not in (None, "other")
     ):
@@ -149,7 +154,9 @@ def same_fault_again(job: Job, visit: Job) -> bool:
     if not (same_fault(job, visit) and may_be_back(job, visit)):
         return False
     named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
-    return not named or "comeback" in named
+    places = [bool(each["cause"].get("position")) for each in (job, visit)]
+    sure = soon_after(job, visit) and places[0] == places[1]
+    return "comeback" in named or (sure and not named)
 
 
 def same_fault(job: Job, visit: Job) -> bool:
@@ -209,7 +216,7 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
             or (
                 each["outcome"] == "held"
                 and each["on"] >= visit["opened"]
-                and not (is_case(visit) and same_complaint(job, visit))
+                and not (is_case(visit) and (same_fault(job, visit) or same_complaint(job, visit)))
             )
             for each in told
         )
@@ -234,6 +241,11 @@ def fix_of(told: Job) -> "Fix":
     return told["action"], even(told["component"])
 
 
+def shows_it_was_there(later: Job) -> bool:
+    """Whether a later attempt shows that an earlier one of its job had not cured for good."""
+    return later.get("cured") is False or bool(later.get("cured") and not later.get("supposed"))
+
+
 def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
     """Each fix of a case once, by its last try that tells whether it cured."""
     found: list[Made] = []
@@ -247,7 +259,7 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
         if each.get("cured") is False:
             failed = (Life(0, failed=True),)
             known = Attempt(False, failed, failed, failed, None)
-        elif each.get("cured") and any(later.get("cured") is False for later in every[place:]):
+        elif each.get("cured") and any(map(shows_it_was_there, every[place:])):
             known = None
         elif each.get("cured") and place < len(every):
             left = (Life(0, failed=False),)
@@ -263,8 +275,32 @@ def attempts_of(job: Job, jobs: Iterable[Job]) -> list[Made]:
 # The product limit and its interval
 
 
-Tried = list[tuple[int, Made]]
-"""Job number of each time a fix was tried, and what is known of it."""
+Tried = list[tuple[Job, Made]]
+"""Job of each time a fix was tried, and what is known of it."""
+
+
+def once_a_car(tried: Tried) -> tuple[Tried, int]:
+    """Leave of each car the first job that tells, and say how many others were left out.
+
+    Of jobs handed over on one day that whose fix failed, else that whose car was good longest.
+    """
+
+    def rank(one: tuple[Job, Made]) -> tuple[int, bool, float, int]:
+        job, made = one
+        assert made.known
+        life = made.known.lives[0]
+        return -day(job["closed"]).toordinal(), life.failed, life.time, job["number"]
+
+    cars: dict[Any, Tried] = defaultdict(list)
+    for job, made in tried:
+        car = car_of(job)
+        if car is not None and made.known:
+            cars[car].append((job, made))
+    spare = {
+        one[0]["number"] for told in cars.values() for one in sorted(told, key=rank)[:-1]
+    }  # fmt: skip
+    left = [(job, made) for job, made in tried if not made.known or job["number"] not in spare]
+    return left, len(tried) - len(left)
 
 
 class Step(NamedTuple):
@@ -555,10 +591,9 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     return found
 
 
-def said_of(
-    shop: Sequence[Stretch], fix: Fix, tried: Sequence[tuple[int, Made]], mistaken: int
-) -> Job:
-    """Return all that must be said of one fix: job number and what is known of each time."""
+def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> Job:
+    """Return all that must be said of one fix: job and what is known of each time."""
+    tried, again = once_a_car(every)
     known = [made.known for _, made in tried if made.known is not None]
     cured = [each for each in known if each.cured]
     return {
@@ -570,13 +605,14 @@ def said_of(
         "unknown": len(tried) - len(known),
         "came_back": sorted(each.lives[0].time for each in cured if each.lives[0].failed),
         "unjudged": [
-            {"job": number, "visit": made.known.back}
-            for number, made in tried
+            {"job": job["number"], "visit": made.known.back}
+            for job, made in tried
             if made.known and made.known.back
         ],
         "repeated": sum(made.times > 1 for _, made in tried),
         "mistaken": mistaken,
-        "jobs": list(dict.fromkeys(number for number, _ in tried)),
+        "again": again,
+        "jobs": list(dict.fromkeys(job["number"] for job, _ in every)),
         "horizons": at_horizons(shop, fix, known),
     }
 
@@ -598,10 +634,13 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
         first.setdefault(cause, job["number"])
         never = job.get("reproduced") is False
         for made in attempts_of(job, cars[car_of(job)]):
-            groups[made.cause][made.fix, never].append((job["number"], made))
-            fixes[made.cause, made.fix] += made.known.lives if made.known else ()
+            groups[made.cause][made.fix, never].append((job, made))
             if made.supposed != made.cause:
                 mistaken[made.supposed, made.fix, never] += 1
+    for cause, of_cause in groups.items():
+        for (fix, _), tried in of_cause.items():
+            for _, made in once_a_car(tried)[0]:
+                fixes[cause, fix] += made.known.lives if made.known else ()
     shop = stretches(fixes)
     return {
         str(first[cause]): {

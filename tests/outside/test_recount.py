@@ -26,7 +26,7 @@ for line in sys.stdin:
 """
 COUNTS = (
     *("tried", "cured_at_handover", "unheard", "unknown", "came_back", "jobs"),
-    *("repeated", "mistaken"),
+    *("repeated", "mistaken", "again"),
 )
 AT_HORIZON = (
     *("horizon", "held", "seen_only", "back_later", "back_unjudged", "comebacks", "still_good"),

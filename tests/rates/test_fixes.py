@@ -135,7 +135,7 @@ def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> Non
     first = job(1, attempt(), vehicle=car)
     again = job(2, attempt(), vehicle=car, opened=day, closed=day)
     fix = only(first, again)
-    assert (fix.first.comebacks, fix.unheard) == (1, 1)
+    assert (fix.first.comebacks, fix.unheard, fix.again) == (1, 0, 1)
 
 
 def test_the_same_fault_on_the_other_side_is_no_comeback() -> None:
@@ -162,6 +162,26 @@ def test_what_came_later_is_the_doing_of_the_last_attempt() -> None:
     found = rated(job(1, *tried, contacts=(contact(30, Outcome.COMEBACK),)))
     comebacks = {fix.action: fix.first.comebacks for fix in found}
     assert comebacks == {Action.CLEANED: 1, Action.RESEATED: 0}
+
+
+def test_a_car_counts_once_by_the_first_of_its_jobs() -> None:
+    """Twelve jobs of one car are no twelve proofs: rate and bracket are those of one."""
+    car = Vehicle(ref="K001")
+    days = [CLOSED + timedelta(days=100 * n) for n in range(12)]
+    jobs = [job(n, attempt(), vehicle=car, opened=day, closed=day) for n, day in enumerate(days, 1)]
+    every, first = only(*jobs), only(*jobs[:2])
+    assert (every.tried, every.again, every.came_back) == (1, 11, (100,))
+    assert every.jobs == tuple(range(1, 13))
+    assert every.horizons == first.horizons
+    strange = [replace(each, vehicle=Vehicle(make="Corvane")) for each in jobs]
+    assert (only(*strange).tried, only(*strange).again) == (12, 0)
+
+
+def test_of_two_fixes_that_cured_one_job_the_earlier_is_not_told() -> None:
+    tried = (attempt(action=Action.CLEANED), attempt(action=Action.REPLACED))
+    found = rated(*(job(n, *tried, contacts=(contact(400),)) for n in range(1, 13)))
+    counts = {fix.action: (fix.tried, fix.unknown, fix.first.held) for fix in found}
+    assert counts == {Action.REPLACED: (12, 0, 12), Action.CLEANED: (0, 12, 0)}
 
 
 def test_what_was_tried_more_than_once_on_a_job_is_told() -> None:
@@ -335,7 +355,7 @@ def test_every_fix_of_a_job_is_counted_once(shop: list[Any]) -> None:
             assert 0 <= at.interval.low <= at.interval.high <= 1
             if at.rate is not None:
                 assert 0 < at.rate < 1
-    counted = sum(fix.tried + fix.unknown for fix in found)
+    counted = sum(fix.tried + fix.unknown + fix.again for fix in found)
     assert counted == sum(len({tried.fix for tried in each.attempts}) for each in jobs)
 
 

@@ -293,3 +293,24 @@ def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
 def test_jobs_booked_in_together_are_no_returns() -> None:
     assert returns(fixed(1), later(11, 0), later(21, 0)) == []
     assert returns(fixed(1), later(11, 0), later(21, 1)) == [21]
+
+
+@pytest.mark.parametrize(
+    ("day", "places", "sure"),
+    [
+        (365, (None, None), True),
+        (366, (None, None), False),
+        (90, ("left front", "left front"), True),
+        (90, ("left front", None), False),
+        (90, (None, "left front"), False),
+    ],
+)
+def test_the_same_cause_again_is_a_comeback_unasked_only_where_that_is_sure(
+    day: int, places: tuple[str | None, str | None], sure: bool
+) -> None:
+    """An inspection years later may prove the same cause of a part that wears."""
+    first, again = (replace(PLUG, position=place) for place in places)
+    jobs = [fixed(1, cause=first), later(11, day, complaint="inspection, found bad", cause=again)]
+    found = next(trials(repairs_of_jobs(jobs), RateSettings()))
+    assert found.life == Lifetime(day, failed=sure)
+    assert (found.back is None) is sure

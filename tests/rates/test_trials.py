@@ -90,7 +90,7 @@ def test_every_fix_of_a_job_is_one_trial_on_either_clock(shop: list[Job]) -> Non
         told = [n for n, t in enumerate(attempts) if t.fix == fix and t.cured is not None]
         cured = attempts[told[-1]].cured if told else None
         assert by_day.tried.cured is cured
-        overtaken = any(t.cured is False for t in attempts[told[-1] + 1 :]) if told else False
+        overtaken = any(t.cured is not None for t in attempts[told[-1] + 1 :]) if told else False
         assert (by_day.life is None) == (cured is None or (cured and overtaken))
         assert (by_km.life is None) == (by_day.life is None)
         assert not by_day.reckoned
@@ -192,8 +192,8 @@ def test_the_order_of_repairs_changes_nothing(shop: list[Job]) -> None:
     [
         ("left front", "left front", True),
         ("left front", "right front", False),
-        (None, "right front", True),
-        ("left front", None, True),
+        (None, "right front", False),
+        ("left front", None, False),
         (None, None, True),
     ],
 )
@@ -233,3 +233,13 @@ def test_one_return_is_not_told_of_every_job_of_the_day() -> None:
 def test_on_the_day_of_the_handover_words_make_a_return(said: str) -> None:
     first, second = (visit(n, 1, 0, None, [tried(True)]) for n in (1, 2))
     assert lives(counted([first, replace(second, complaint=said)])) == [(0, True), (0, False)]
+
+
+@pytest.mark.parametrize(("gained", "reckoned"), [(2_000, False), (2_001, True), (-1, True)])
+def test_kilometres_that_no_car_drives_are_reckoned_from_days(gained: int, reckoned: bool) -> None:
+    """One day later: two days may have been driven, of `MOST_KM_PER_DAY` each."""
+    told = Contact(on=DAY + timedelta(days=1), outcome=Outcome.HELD, odometer_km=50_000 + gained)
+    (found,) = counted([visit(1, 1, 0, 50_000, [tried(True)], [told])], Clock.KM)
+    assert found.reckoned is reckoned
+    assert found.life is not None
+    assert found.life.time == (40 if reckoned else gained)

@@ -134,6 +134,15 @@ def test_a_return_of_which_nothing_is_known_rests_and_is_listed_again(shop: str)
     assert later.returns == 1
 
 
+@pytest.mark.parametrize(("km", "asked"), [(89_000, False), (89_001, True)])
+def test_an_odometer_that_gained_more_than_a_car_is_driven_is_asked_about(
+    shop: str, km: int, asked: bool
+) -> None:
+    on = CLOSED + timedelta(days=8)
+    told = heard(shop, 1, Outcome.HELD, on=on, odometer_km=km, today=TODAY).notices
+    assert any("than a car is driven" in each for each in told) is asked
+
+
 def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
     put(shop, job("K2", CLOSED + timedelta(days=20)), job("K1", CLOSED - timedelta(days=20)))
     with pytest.raises(InvalidField, match="2 is of another car, K2 Corvane Lido"):
