@@ -35,6 +35,7 @@ from kb.recurrence.pattern import (
     Counts,
     Growth,
     ModeCount,
+    MonthCount,
     OneRecorder,
     Pattern,
     Recurrences,
@@ -407,6 +408,7 @@ class _Shop:
             modes=_modes(by_car),
             change=everything.change(cell),
             years=everything.years(cell),
+            months=everything.months(cell),
             one_recorder=self._one_recorder(jobs),
             came_again=sum(len(jobs) > 1 for jobs in by_car.values()),
             jobs=tuple(job.number for job in jobs if job.number is not None),
@@ -510,6 +512,20 @@ class _Shop:
             for year in range(min(cases), max(cases) + 1)
         )
 
+    def months(self, cell: _Cell) -> tuple[MonthCount, ...]:
+        """Count new cars with the fault month by month, beside what was to be expected."""
+        days, marked = self._marked(cell)
+        aside = {*cell.aside, cell.group}
+        others = [group for group in self._members if group.by_model is cell.group.by_model]
+        rest = [self._marked(replace(cell, group=each)) for each in others if each not in aside]
+        cases = sum(len(each) for each, _ in rest)
+        share = sum(sum(having) for _, having in rest) / cases if cases else 0.0
+        seen = Counter((day.year, day.month) for day in days)
+        found = Counter((d.year, d.month) for d, has in zip(days, marked, strict=True) if has)
+        first, last = (_month(day) for day in (self.window.since, self.window.until))
+        spans = ((month // 12, month % 12 + 1) for month in range(first, last + 1))
+        return tuple(MonthCount(*span, found[span], share * seen[span]) for span in spans)
+
     def _name(self, group: _Group) -> str:
         vehicles = [job.vehicle for job, _ in self._group_cases[group]]
         make = usual(vehicle.make for vehicle in vehicles) or ""
@@ -539,6 +555,10 @@ def _groups(job: Job) -> tuple[_Group, ...]:
     if job.vehicle.model is None:
         return (_Group(make, None),)
     return _Group(make, None), _Group(make, even(job.vehicle.model))
+
+
+def _month(day: date) -> int:
+    return day.year * 12 + day.month - 1
 
 
 def _age(job: Job) -> tuple[date, int]:

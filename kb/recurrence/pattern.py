@@ -44,6 +44,19 @@ class YearCount:
     cases: int
 
 
+@dataclass(frozen=True, slots=True)
+class MonthCount:
+    """Vehicles that first came with the fault in a month, and how many were to be expected.
+
+    Expected are as many of the group's cases as of all others' cases had it over the same days.
+    """
+
+    year: int
+    month: int
+    vehicles: int
+    expected: float
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Counts:
     """Vehicles seen in a window, of a group and of all others, and those with the fault."""
@@ -142,6 +155,7 @@ class Pattern:
     modes: tuple[ModeCount, ...]
     change: Growth
     years: tuple[YearCount, ...]
+    months: tuple[MonthCount, ...]
     came_again: int
     one_recorder: OneRecorder | None
     jobs: tuple[int, ...]

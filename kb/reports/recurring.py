@@ -35,7 +35,7 @@ MOST_WORDS = 64
 LABELS = {AlertLevel.ACT: "ACT", AlertLevel.WATCH: "watch", AlertLevel.APART: "apart"}
 
 _FACTS = [field.name for field in fields(Pattern)]
-_TABLES = {"level", "counts", "all_time", "modes", "years", "change", "one_recorder"}
+_TABLES = {"level", "counts", "all_time", "modes", "years", "months", "change", "one_recorder"}
 _COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
 _CHANGE = ("trend", "about", "earliest", "latest")
 COLUMNS = ("level", *(name for name in _FACTS if name not in _TABLES), *_COUNTS, *_CHANGE)
@@ -53,11 +53,11 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
         *(layout.cautions(scan.cautions) if shown else []),
         Text(_heading(scan), "bold"),
         Text(CAVEAT),
-        *layout.notices((*scan.notices, *_unsure(scan))),
+        *layout.notices((*scan.notices, *unsure(scan))),
         *_blocks(scan, shown, detail=detail),
         *([] if shown or not scan.cases else [Text(NOTHING)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
-        *([Text(line, "dim") for line in [_sights(scan)] if line and scan.cases]),
+        *([Text(line, "dim") for line in [sights(scan)] if line and scan.cases]),
         *([Text(KEY, "dim")] if shown else []),
     )
 
@@ -75,7 +75,7 @@ def to_csv(scan: Scan) -> str:
 def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
     return (
-        f"{_counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
+        f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
         f"{brief(pattern.at_least)}; luck {one_in(pattern.chance)}, "
         f"{_luck(pattern.false_alarms)}"
     )
@@ -116,7 +116,8 @@ def _heading(scan: Scan) -> str:
     return f"What keeps coming back{about}, from {plural(scan.cases, 'case')}{span}"
 
 
-def _unsure(scan: Scan) -> Iterator[str]:
+def unsure(scan: Scan) -> Iterator[str]:
+    """Say what is not sure about whose car it was."""
     if scan.untagged:
         yield (
             f"{plural(scan.untagged, 'job')} without key tag or VIN, taken for "
@@ -146,9 +147,9 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
     lines = [
         excess(pattern),
         _also(pattern),
-        _particulars(pattern),
+        particulars(pattern),
         f"{_years(pattern)}; {change(pattern.change)}",
-        *_helps(fact.countermeasures, detail=detail),
+        *helps(fact.countermeasures, detail=detail),
     ]
     return [
         (LABELS[pattern.level], Text(f"{pattern.group}: {pattern.fault}", "bold")),
@@ -158,7 +159,8 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
     ]
 
 
-def _counted(pattern: Pattern, seen: Counts) -> str:
+def counted(pattern: Pattern, seen: Counts) -> str:
+    """Return counts as people say them: so many of these, so many of the others."""
     return (
         f"{seen.observed} of {seen.group_vehicles} {pattern.model or pattern.make}, "
         f"{seen.others_observed} of {seen.other_vehicles} other cars"
@@ -173,10 +175,11 @@ def _luck(false_alarms: float) -> str:
 
 
 def _also(pattern: Pattern) -> str:
-    return (pattern.all_time and f"over all years {_counted(pattern, pattern.all_time)}") or ""
+    return (pattern.all_time and f"over all years {counted(pattern, pattern.all_time)}") or ""
 
 
-def _particulars(pattern: Pattern) -> str:
+def particulars(pattern: Pattern) -> str:
+    """Say how it failed, on how many cars again, and what must be borne in mind."""
     several = pattern.failure_mode is None and len(pattern.modes) > 1
     one = pattern.one_recorder
     told = [
@@ -198,7 +201,7 @@ def _years(pattern: Pattern) -> str:
     return f"cars/jobs {span}: {told}"
 
 
-def _helps(known: Countermeasures, *, detail: bool) -> Iterator[str]:
+def helps(known: Countermeasures, *, detail: bool) -> Iterator[str]:
     """Yield what was said, what settled it, what cured it and what did not."""
     if known.said:
         yield f"said: “{shortened(known.said, 999 if detail else MOST_WORDS)}”"
@@ -240,7 +243,7 @@ def _stock(pattern: Pattern, known: Countermeasures) -> str:
     return f"{pattern.component}: about {brief(a_year)} fitted a year"
 
 
-def _sights(scan: Scan) -> str:
+def sights(scan: Scan) -> str:
     """Say what so few cars could not have shown."""
     if not scan.sights:
         return ""

@@ -1,12 +1,12 @@
 """What came back and what was tried in vain, over the whole shop or by one person."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 
 from kb.case import Job, even
-from kb.errors import InvalidField, Notice
+from kb.errors import Notice
 from kb.progress import Progress, counted
 from kb.rates.trials import Trial, trials
 from kb.rates.waste import Waste, wasted
@@ -14,6 +14,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.indexing import shop_wording
+from kb.services.scan import in_order
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -63,23 +64,33 @@ def comebacks(
     InvalidField
         If `until` lies before `since`.
     """
-    if since and until and until < since:
-        raise InvalidField("until", until, f"lies before --since {since}")
+    in_order(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
         every = work.jobs.all(cases_only=True)
-        cases = {
-            job.number: job
+        cases = [
+            job
             for job in counted(every, work.jobs.count_cases(), progress)
-            if job.number is not None and _counts(job, by, since, until)
-        }
-        repairs = [each for each in work.repairs.all() if each.number in cases]
-        wording = shop_wording(work)
+            if _counts(job, by, since, until)
+        ]
+        return comebacks_of(work, cases, settings, kind=kind, by=by)
+
+
+def comebacks_of(
+    work: UnitOfWork,
+    jobs: Iterable[Job],
+    settings: Settings,
+    *,
+    kind: WorkKind,
+    by: str | None = None,
+) -> Comebacks:
+    """Count what came back of cases read before."""
+    cases = {job.number: job for job in jobs if job.number is not None}
+    repairs = [each for each in work.repairs.all() if each.number in cases]
     known = list(trials(only_advisable(repairs), settings.rates))
     rows = wasted(known, lambda trial: _kind(trial, cases, kind))
     rows = tuple(replace(row, what=FIT.named(row.what)) for row in rows if row.lost)
     whole = wasted(known, lambda _: "all of it")
-    lost = {number for row in rows for number in row.jobs}
-    causes = [cases[number].cause for number in sorted(lost)]
+    lost = [cases[number] for number in sorted({n for row in rows for n in row.jobs})]
     days = [job.closed for job in cases.values() if job.closed]
     return Comebacks(
         kind=kind,
@@ -89,10 +100,9 @@ def comebacks(
         cases=len(cases),
         cautions=cautions_of(
             Situation.of_causes(
-                [cause for cause in causes if cause],
-                (cases[number].system for number in sorted(lost)),
+                [job.cause for job in lost if job.cause], (job.system for job in lost)
             ),
-            wording,
+            shop_wording(work),
         ),
         notices=() if cases else (Notice.NO_CASES,),
         whole=whole[0] if whole else None,

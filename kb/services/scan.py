@@ -72,8 +72,7 @@ def scan(
         If `until` lies before `since`, or the system is unknown.
     """
     wanted = parse_system(system) if system else None
-    if since and until and until < since:
-        raise InvalidField("until", until, f"lies before --since {since}")
+    in_order(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
         every = work.jobs.all(cases_only=True)
         cases = [
@@ -81,19 +80,45 @@ def scan(
             for job in counted(every, work.jobs.count_cases(), progress)
             if (since is None or job.opened >= since) and (until is None or job.opened <= until)
         ]
-        windows = _windows(cases, settings, given=bool(since or until))
-        found = recurring(cases, settings.recurrence, system=wanted, windows=windows)
-        wording = shop_wording(work)
-        jobs = {job.number: job for job in cases if job.number is not None}
-        keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
-        rates = {
-            key: CauseRepairs(
-                cases=known.cases,
-                last_proved=known.last_proved,
-                rates=tuple(map(fit_rate, known.rates)),
-            )
-            for key, known in repairs_of(work, address, keys, settings).items()
-        }
+        given = bool(since or until)
+        return scan_cases(work, address, cases, settings, system=wanted, given=given)
+
+
+def in_order(since: date | None, until: date | None) -> None:
+    """See that days do not run backwards.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    if since and until and until < since:
+        raise InvalidField("until", until, f"lies before --since {since}")
+
+
+def scan_cases(
+    work: UnitOfWork,
+    address: str,
+    cases: list[Job],
+    settings: Settings,
+    *,
+    system: System | None = None,
+    given: bool = False,
+) -> Scan:
+    """Find the recurring faults of cases read before, all of a store's or those of `given` days."""
+    windows = _windows(cases, settings, given=given)
+    found = recurring(cases, settings.recurrence, system=system, windows=windows)
+    wording = shop_wording(work)
+    jobs = {job.number: job for job in cases if job.number is not None}
+    keys = {key for each in found.patterns if (key := keys_of(each, jobs))}
+    rates = {
+        key: CauseRepairs(
+            cases=known.cases,
+            last_proved=known.last_proved,
+            rates=tuple(map(fit_rate, known.rates)),
+        )
+        for key, known in repairs_of(work, address, keys, settings).items()
+    }
     facts = tuple(
         RecurringFault(
             pattern=_fit(each),
@@ -107,7 +132,7 @@ def scan(
     causes = {job.cause.key: job.cause for job in behind if job.cause}
     days = [job.opened for job in cases]
     return Scan(
-        system=wanted,
+        system=system,
         since=min(days, default=None),
         until=max(days, default=None),
         cases=len(cases),
