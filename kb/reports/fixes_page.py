@@ -20,7 +20,7 @@ def to_html(answer: FixesAnswer) -> str:
     cautions = (*answer.cautions, DEFERENCE) if answer.cautions else ()
     return page.document(
         heading(answer),
-        *(page.paragraph(f"Caution: {line}") for line in cautions),
+        *map(page.caution, cautions),
         *(page.paragraph(line, soft=True) for line in (*answer.notices, *reading_help(answer))),
         _table(answer),
         *(part for fix in answer.fixes if fix.rate.tried for part in _fix(answer, fix)),

@@ -9,7 +9,7 @@ from html import escape
 
 STYLE = """
 :root { color-scheme: light dark; --ink: #1c2430; --soft: #5d6875; --rule: #c9d0d8;
-  --main: #1f6f8b; --other: #b0651d; --ground: #fff; }
+  --main: #1f6f8b; --other: #9c5615; --ground: #fff; }
 @media (prefers-color-scheme: dark) { :root { --ink: #e6e9ed; --soft: #9aa5b1; --rule: #3c4653;
   --main: #63b4cf; --other: #e0a264; --ground: #161b22; } }
 body { font: 16px/1.5 system-ui, sans-serif; color: var(--ink); background: var(--ground);
@@ -25,6 +25,22 @@ svg path { fill: none; stroke-width: 2; } svg .dashed { stroke-dasharray: 5 4; }
 svg circle.main, svg rect.main { fill: var(--main); stroke: none; }
 svg circle.other, svg rect.other { fill: var(--other); stroke: none; }
 svg .band { fill: var(--main); opacity: .18; stroke: none; }
+.caution { border: 2px solid var(--other); padding: .25rem .75rem; margin: .75rem 0; }
+.do { border-left: 4px solid var(--main); padding: .25rem .75rem; font-weight: 600; }
+h2, h3, caption { break-after: avoid; } svg, tr, .do, .caution { break-inside: avoid; }
+th[scope=row] { font-weight: 500; }
+caption { text-align: left; font-weight: 600; padding: .5rem 0; }
+@media (max-width: 40rem) {
+  tr.head { position: absolute; left: -200rem; }
+  table, tbody, tr, td, th[scope=row], caption { display: block; }
+  tr { border-bottom: 1px solid var(--rule); padding: .25rem 0; }
+  td, th[scope=row] { border: 0; padding: 0; } th[scope=row] { font-weight: 600; }
+  td.number { text-align: left; } td::before { content: attr(data-label) ": "; color: var(--soft); }
+}
+@page { size: A4; margin: 16mm; }
+@media print { :root { --ink: #000; --soft: #444; --rule: #999; --main: #1f6f8b; --other: #8a4a10;
+  --ground: #fff; } body { font-size: 11pt; margin: 0; max-width: none; }
+  .scroll { overflow: visible; } }
 """.strip()
 
 
@@ -163,9 +179,9 @@ def document(title: str, *parts: str) -> str:
     )
 
 
-def heading(text: str) -> str:
-    """Return the heading of a part."""
-    return f"<h2>{escape(text)}</h2>"
+def heading(text: str, level: int = 2) -> str:
+    """Return the heading of a part, or of one below it."""
+    return f"<h{level}>{escape(text)}</h{level}>"
 
 
 def paragraph(text: str, *, soft: bool = False) -> str:
@@ -173,18 +189,87 @@ def paragraph(text: str, *, soft: bool = False) -> str:
     return f'<p class="soft">{escape(text)}</p>' if soft else f"<p>{escape(text)}</p>"
 
 
-def table(header: Sequence[str], rows: Iterable[Sequence[str]], *, words: int = 1) -> str:
-    """Return a table; the first `words` columns hold words, the others numbers."""
+def caution(text: str) -> str:
+    """Return a caution, which stands out and says that it is one."""
+    return f'<p class="caution" role="note"><strong>Caution:</strong> {escape(text)}</p>'
+
+
+def to_do(text: str) -> str:
+    """Return what to do, which stands out."""
+    return f'<p class="do">{escape(text)}</p>'
+
+
+def table(
+    header: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    words: int = 1,
+    caption: str | None = None,
+) -> str:
+    """Return a table; the first `words` columns hold words, the others numbers.
+
+    The first cell of a row is its heading. On a narrow screen a row becomes a block, in which each
+    value is told with the heading of its column.
+    """
     kinds = ["" if place < words else ' class="number"' for place in range(len(header))]
+    heads = (
+        f'<th scope="col" role="columnheader"{kind}>{escape(cell)}</th>'
+        for kind, cell in zip(kinds, header, strict=True)
+    )
 
-    def row(tag: str, cells: Sequence[str]) -> str:
+    def row(cells: Sequence[str]) -> str:
+        first, *others = zip(kinds, header, cells, strict=True)
         inner = (
-            f"<{tag}{kind}>{escape(cell)}</{tag}>" for kind, cell in zip(kinds, cells, strict=True)
+            f'<td role="cell"{kind} data-label="{escape(label, quote=True)}">{escape(cell)}</td>'
+            for kind, label, cell in others
         )
-        return f"<tr>{''.join(inner)}</tr>"
+        own = f'<th scope="row" role="rowheader"{first[0]}>{escape(first[2])}</th>'
+        return f'<tr role="row">{own}{"".join(inner)}</tr>'
 
-    body = "\n".join(row("td", cells) for cells in rows)
-    return f'<div class="scroll"><table>\n{row("th", header)}\n{body}\n</table></div>'
+    body = "\n".join(map(row, rows))
+    told = f"<caption>{escape(caption)}</caption>\n" if caption else ""
+    return (
+        f'<div class="scroll"><table role="table">\n{told}'
+        f'<tr role="row" class="head">{"".join(heads)}</tr>\n{body}\n</table></div>'
+    )
+
+
+def columns(
+    described: str,
+    rows: Sequence[tuple[str, float, float]],
+    *,
+    counted: str,
+    beside: str,
+    width: int = 640,
+    height: int = 200,
+) -> str:
+    """Return upright bars as SVG: a label below, a count, and a line at what was to be expected.
+
+    Labels are drawn where they are not empty; `counted` and `beside` say what bars and line are.
+    """
+    left, below, above = 40, 36, 24
+    most = max(1.0, *(max(count, mean) for _, count, mean in rows))
+    step = (width - left - 8) / max(1, len(rows))
+    tall = height - below - above
+
+    def up(value: float) -> float:
+        return above + tall * (1 - value / most)
+
+    parts = [_rule(left, up(0), width - 8, up(0)), _text(left - 6, up(0) + 4, "0", "end")]
+    parts.append(_text(left - 6, up(most) + 4, f"{most:.0f}", "end"))
+    line = []
+    for place, (label, count, mean) in enumerate(rows):
+        at = left + place * step
+        parts.append(
+            f'<rect class="main" x="{at + step * 0.1:.1f}" y="{up(count):.1f}" '
+            f'width="{step * 0.8:.1f}" height="{up(0) - up(count):.1f}"/>'
+        )
+        line += [f"{at:.1f} {up(mean):.1f}", f"{at + step:.1f} {up(mean):.1f}"]
+        if label:
+            parts.append(_text(at, up(0) + 18, label, "start"))
+    parts.append(f'<path class="other" d="M{"L".join(line)}"/>')
+    parts.append(_text(left, 14, f"bars: {counted}; line: {beside}", "start"))
+    return _svg(width, height, described, *parts)
 
 
 def _svg(width: int, height: int, described: str, *marks: str) -> str:

@@ -16,6 +16,8 @@ CauseKey = tuple[str, str, str]
 """As `kb.case.Cause.key`."""
 MOST_CODES = 3
 MOST_FIXES = 2
+LEAST_TOLD = 2
+"""Jobs from which a test, or a code, is what such a fault has."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -101,7 +103,9 @@ def countermeasures(
     return Countermeasures(
         said=_said(behind, words),
         codes=tuple(
-            Marked(what=code, jobs=n) for code, n in codes.most_common(MOST_CODES) if n > 1
+            Marked(what=code, jobs=n)
+            for code, n in codes.most_common(MOST_CODES)
+            if n >= LEAST_TOLD
         ),
         test=_settling(behind, words),
         cause=label and FIT.named(label),
@@ -140,6 +144,8 @@ def _settling(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> Mark
     if not names:
         return None
     name, count = Counter(key for key, _ in names).most_common(1)[0]
+    if count < LEAST_TOLD:
+        return None
     return Marked(what=next(shown for key, shown in names if key == name), jobs=count)
 
 

@@ -1,12 +1,25 @@
 """Pages that stand alone: well formed, escaped, fetching nothing."""
 
 import re
+from typing import Any
 from xml.etree import ElementTree as ET
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from kb.reports.page import Axis, Bar, Chart, bars, document, heading, paragraph, table
+from kb.reports.page import (
+    STYLE,
+    Axis,
+    Bar,
+    Chart,
+    bars,
+    columns,
+    document,
+    heading,
+    paragraph,
+    table,
+)
 
 SHARE = Axis("share", 0, 1, [(0, "0"), (0.5, "half"), (1, "1")])
 CHART = Chart(SHARE, SHARE)
@@ -22,7 +35,9 @@ def test_whatever_the_words_a_page_is_well_formed_and_keeps_them(one: str, other
     root = ET.fromstring(body)
     assert root.findtext("h1") == one
     assert root.findtext("h2") == other
-    assert [cell.text or "" for cell in root.iter("td")] == [other, one]
+    cells = [cell.text or "" for cell in root.iter() if cell.get("role") in {"rowheader", "cell"}]
+    assert cells == [other, one]
+    assert [cell.get("data-label") for cell in root.iter("td")] == [other]
 
 
 @given(texts)
@@ -30,6 +45,59 @@ def test_charts_are_well_formed_whatever_the_words(words: str) -> None:
     row = Bar(words, 0.4, words, 0.3, 0.5)
     for chart in (CHART.draw(words, CHART.dots([(0.1, 0.2, 3)])), bars(words, [row])):
         assert ET.fromstring(chart).get("aria-label") == words
+
+
+@given(texts, st.lists(st.tuples(texts, st.integers(0, 9), st.floats(0, 9)), min_size=1))
+def test_columns_are_well_formed_and_within_their_frame(words: str, rows: list[Any]) -> None:
+    chart = ET.fromstring(columns(words, rows, counted=words, beside="others"))
+    assert chart.get("aria-label") == words
+    bars_drawn = list(chart.iter("rect"))
+    assert len(bars_drawn) == len(rows)
+    width, height = (float(chart.get(side) or 0) for side in ("width", "height"))
+    for bar in bars_drawn:
+        x, y, wide, tall = (float(bar.get(key) or 0) for key in ("x", "y", "width", "height"))
+        assert 0 <= x <= x + wide <= width
+        assert 0 <= y <= y + tall + 0.1 <= height
+
+
+def test_a_table_is_marked_up_for_who_cannot_see_it() -> None:
+    root = ET.fromstring(table(("what", "jobs"), [("cleaned", "3")], caption="For nothing"))
+    (told,) = root.iter("caption")
+    assert told.text == "For nothing"
+    heads = [cell.get("scope") for cell in root.iter("th")]
+    assert heads == ["col", "col", "row"]
+    assert {row.get("role") for row in root.iter("tr")} == {"row"}
+
+
+@pytest.mark.parametrize("theme", ["light", "dark", "print"])
+def test_words_stand_out_from_their_ground(theme: str) -> None:
+    """Contrast of 4.5 and more: WCAG 2.2, success criterion 1.4.3, with its relative luminance."""
+    blocks = re.findall(r":root \{(.*?)\}", STYLE, re.S)
+    colours = dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6})", blocks[0]))
+    if theme != "light":
+        place = 1 if theme == "dark" else 2
+        colours |= dict(re.findall(r"--(\w+): (#[0-9a-f]{3,6})", blocks[place]))
+    for name in ("ink", "soft", "main", "other"):
+        one, other = luminance(colours[name]), luminance(colours["ground"])
+        assert (max(one, other) + 0.05) / (min(one, other) + 0.05) >= 4.5, (theme, name)
+
+
+def luminance(colour: str) -> float:
+    digits = colour.removeprefix("#")
+    parts = digits if len(digits) == 6 else "".join(2 * each for each in digits)
+    shares = [int(parts[place : place + 2], 16) / 255 for place in (0, 2, 4)]
+    red, green, blue = (
+        part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in shares
+    )
+    return 0.2126 * red + 0.7152 * green + 0.0722 * blue
+
+
+def test_nothing_is_wider_than_a_telephone() -> None:
+    """Charts shrink, tables become blocks, and print cuts no chart."""
+    assert "svg { max-width: 100%" in STYLE
+    assert "@media (max-width: 40rem)" in STYLE
+    assert "break-inside: avoid" in STYLE
+    assert "size: A4" in STYLE
 
 
 def test_a_page_fetches_nothing() -> None:

@@ -1,0 +1,151 @@
+"""The foreman's page for the browser and for paper: one file that stands alone."""
+
+from collections.abc import Iterator
+
+from kb.rates.waste import Waste
+from kb.recurrence.pattern import AlertLevel, Pattern
+from kb.reports import page
+from kb.reports.labels import day, job_list, percent, plural
+from kb.reports.recurring import (
+    CAVEAT,
+    KEY,
+    NOTHING,
+    change,
+    counted,
+    excess,
+    helps,
+    monday,
+    particulars,
+    sights,
+    unsure,
+)
+from kb.safety.hazards import DEFERENCE
+from kb.services.comebacks import Comebacks
+from kb.services.friday import Friday, Health
+from kb.services.scan import RecurringFault
+
+MOST_ROWS = 12
+"""Rows of a table of comebacks: what a person reads."""
+LEVELS = {
+    AlertLevel.ACT: "to act on",
+    AlertLevel.WATCH: "to watch",
+    AlertLevel.APART: "perhaps how it is built",
+}
+
+
+def to_html(found: Friday) -> str:
+    """Return the page: what recurs with what to do, what came back, the state of the history."""
+    scan = found.scan
+    cautions = (*scan.cautions, DEFERENCE) if scan.cautions else ()
+    return page.document(
+        f"What keeps coming back, {day(found.on)}",
+        *map(page.paragraph, summary(found)),
+        *map(page.caution, cautions),
+        *(part for fact in scan.facts for part in _fact(fact)),
+        *([] if scan.facts or not scan.cases else [page.paragraph(NOTHING)]),
+        page.heading("What came back or was in vain"),
+        *_waste("by fix", found.by_fix),
+        *_waste("by cause", found.by_cause),
+        page.heading("What the history rests on"),
+        _health(found.health),
+        page.heading("How to read it"),
+        *(page.paragraph(line, soft=True) for line in _reading_help(found)),
+    )
+
+
+def summary(found: Friday) -> Iterator[str]:
+    """Yield the sentences that stand before everything else."""
+    scan = found.scan
+    levels = [fact.pattern.level for fact in scan.facts]
+    told = [f"{levels.count(level)} {LEVELS[level]}" for level in LEVELS if level in levels]
+    span = f", {day(scan.since)} to {day(scan.until)}" if scan.since and scan.until else ""
+    yield f"From {plural(scan.cases, 'case')}{span}: {', '.join(told) or 'nothing stands out'}."
+    yield from (f"{fact.pattern.group}: {fact.pattern.fault}." for fact in scan.facts[:3])
+    whole = found.by_fix.whole
+    if whole and whole.lost:
+        yield (
+            f"Of {whole.cured} fixes that cured, {whole.came_back} are known to have come back and "
+            f"{whole.not_judged} may have; {whole.in_vain} were tried in vain. That took "
+            f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}."
+        )
+    yield from scan.notices
+
+
+def _fact(fact: RecurringFault) -> Iterator[str]:
+    pattern = fact.pattern
+    yield page.heading(f"{pattern.group}: {pattern.fault} ({LEVELS[pattern.level]})")
+    yield page.to_do(monday(fact))
+    yield page.paragraph(f"{excess(pattern)}.")
+    if pattern.all_time:
+        yield page.paragraph(f"Over all years {counted(pattern, pattern.all_time)}.")
+    told = [change(pattern.change), particulars(pattern)]
+    yield page.paragraph(_sentence("; ".join(part for part in told if part)))
+    yield _chart(pattern)
+    for line in helps(fact.countermeasures, detail=True):
+        yield page.paragraph(_sentence(line))
+    yield page.paragraph(f"Jobs: {job_list(pattern.jobs, len(pattern.jobs))}", soft=True)
+
+
+def _sentence(line: str) -> str:
+    return f"{line[0].upper()}{line[1:]}."
+
+
+def _chart(pattern: Pattern) -> str:
+    months = pattern.months
+    total, mean = sum(each.vehicles for each in months), sum(each.expected for each in months)
+    rows = [
+        (str(each.year) if each.month == 1 or place == 0 else "", each.vehicles, each.expected)
+        for place, each in enumerate(months)
+    ]
+    if len(months) > 1 and months[0].month > 9:  # its year would run into the next one's
+        rows[0] = ("", *rows[0][1:])
+    return page.columns(
+        f"New cars with {pattern.fault} on {pattern.group} month by month: {total} over "
+        f"{plural(len(months), 'month')}, where {mean:.1f} were to be expected.",
+        rows,
+        counted="new cars a month",
+        beside="as many as of other cars",
+    )
+
+
+def _waste(how: str, found: Comebacks) -> Iterator[str]:
+    if not found.whole or not found.whole.lost:
+        return
+    rows = (*found.rows[:MOST_ROWS], found.whole)
+    left = len(found.rows) - MOST_ROWS
+    more = f", {left} more: kb comebacks --detail" if left > 0 else ""
+    yield page.table(
+        ("what", "came back", "not judged", "in vain", "cured", "not heard of", "minutes", "parts"),
+        map(_row, rows),
+        caption=f"For nothing, {how}{more}",
+    )
+
+
+def _row(each: Waste) -> tuple[str, ...]:
+    counts = (each.came_back, each.not_judged, each.in_vain, each.cured, each.unheard)
+    return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
+
+
+def _health(health: Health) -> str:
+    rows = [
+        ("no key tag or VIN", health.untagged, health.cases),
+        ("whether it was cured not written down", health.without_outcome, health.cases),
+        ("fault never occurred here", health.never_reproduced, health.cases),
+        ("cured, nobody asked since", health.unheard, health.cured),
+        ("cured, how that was made sure not written down", health.unproved, health.cured),
+    ]
+    return page.table(
+        ("of the cases", "jobs", "of", "share"),
+        (
+            (what, f"{count:,}", f"{every:,}", percent(count / every) if every else "–")
+            for what, count, every in rows
+        ),
+    )
+
+
+def _reading_help(found: Friday) -> Iterator[str]:
+    yield CAVEAT
+    yield KEY
+    yield from unsure(found.scan)
+    yield sights(found.scan)
+    yield "Months: as many of the group's jobs are expected as of all other cars' had the fault."

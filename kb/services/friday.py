@@ -1,0 +1,103 @@
+"""The foreman's page: what recurs, what came back, and how well the shop keeps its history."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Job
+from kb.progress import Progress, counted
+from kb.services.comebacks import Comebacks, WorkKind, comebacks_of
+from kb.services.scan import Scan, in_order, scan_cases
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Health:
+    """How much of what was recorded can be built on, in jobs.
+
+    Attributes
+    ----------
+    cases : int
+        Closed with a cause.
+    untagged : int
+        Of these, with neither key tag nor VIN.
+    cured : int
+        Of these, left without the complaint.
+    unheard : int
+        Of the cured, with no contact.
+    unproved : int
+        Of the cured, where nobody wrote down how it was verified.
+    without_outcome : int
+        Of the cases, where nobody wrote down whether it was cured.
+    never_reproduced : int
+        Of the cases, whose fault never occurred here.
+    """
+
+    cases: int
+    untagged: int
+    cured: int
+    unheard: int
+    unproved: int
+    without_outcome: int
+    never_reproduced: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Friday:
+    """All of it, as of a day."""
+
+    on: date
+    scan: Scan
+    by_fix: Comebacks
+    by_cause: Comebacks
+    health: Health
+
+
+def friday(
+    address: str,
+    settings: Settings,
+    *,
+    today: date,
+    since: date | None = None,
+    until: date | None = None,
+    progress: Progress | None = None,
+) -> Friday:
+    """Draw the foreman's page of a store, from jobs opened between two days if they are given.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    in_order(since, until)
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        every = work.jobs.all(cases_only=True)
+        cases = [
+            job
+            for job in counted(every, work.jobs.count_cases(), progress)
+            if (since is None or job.opened >= since) and (until is None or job.opened <= until)
+        ]
+        given = bool(since or until)
+        return Friday(
+            on=today,
+            scan=scan_cases(work, address, cases, settings, given=given),
+            by_fix=comebacks_of(work, cases, settings, kind=WorkKind.FIX),
+            by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
+            health=health(cases),
+        )
+
+
+def health(cases: Sequence[Job]) -> Health:
+    """Count what of some cases can be built on."""
+    cured = [job for job in cases if job.attempts and job.attempts[-1].cured]
+    return Health(
+        cases=len(cases),
+        untagged=sum(job.vehicle.key is None for job in cases),
+        cured=len(cured),
+        unheard=sum(not job.contacts for job in cured),
+        unproved=sum(not (job.attempts[-1].verified or job.attempts[-1].proofs) for job in cured),
+        without_outcome=sum(not job.attempts or job.attempts[-1].cured is None for job in cases),
+        never_reproduced=sum(job.reproduced is False for job in cases),
+    )

@@ -1,0 +1,74 @@
+"""The foreman's page: one file, marked up, with what decides first."""
+
+import re
+from datetime import date
+from xml.etree import ElementTree as ET
+
+import pytest
+
+from kb.reports.friday_page import to_html
+from kb.services.friday import Friday, friday
+from kb.settings import Settings
+
+TODAY = date(2026, 11, 1)
+
+
+@pytest.fixture(scope="module")
+def found(demo_store: str) -> Friday:
+    return friday(demo_store, Settings(), today=TODAY)
+
+
+@pytest.fixture(scope="module")
+def written(found: Friday) -> str:
+    return to_html(found)
+
+
+def body(text: str) -> ET.Element:
+    return ET.fromstring(text[text.index("<body>") : text.index("</html>")])
+
+
+def test_it_stands_alone(written: str) -> None:
+    assert not re.search(r"https?:|src=|href=|@import|url\(|<script", written)
+
+
+def test_cautions_come_before_any_fact_and_what_to_do_first_in_it(written: str) -> None:
+    parts = [(each.tag, each.get("class")) for each in body(written)]
+    first = next(place for place, (tag, _) in enumerate(parts) if tag == "h2")
+    cautions = [place for place, (_, kind) in enumerate(parts) if kind == "caution"]
+    assert cautions
+    assert max(cautions) < first
+    assert parts[first + 1] == ("p", "do")
+
+
+def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:
+    charts = list(body(written).iter("svg"))
+    assert len(charts) == len(found.scan.facts)
+    for fact in found.scan.facts:
+        assert fact.pattern.group in written
+        for number in fact.pattern.jobs:
+            assert f"#{number}" in written
+
+
+def test_months_add_up_to_what_is_told(found: Friday) -> None:
+    for fact in found.scan.facts:
+        whole = fact.pattern.all_time or fact.pattern.counts
+        assert sum(each.vehicles for each in fact.pattern.months) == whole.observed
+        assert sum(each.vehicles for each in fact.pattern.years) == whole.observed
+
+
+def test_tables_have_headings_of_columns_and_rows(written: str) -> None:
+    tables = list(body(written).iter("table"))
+    assert len(tables) == 3
+    for each in tables:
+        heads = [cell for cell in each.iter("th") if cell.get("scope") == "col"]
+        rows = [row for row in each.iter("tr") if row.get("class") != "head"]
+        assert rows
+        for row in rows:
+            assert len(list(row)) == len(heads)
+            assert row[0].get("scope") == "row"
+
+
+def test_an_empty_store_has_a_page_too(empty_store: str) -> None:
+    text = to_html(friday(empty_store, Settings(), today=TODAY))
+    assert "no closed job" in text
+    assert body(text) is not None

@@ -1,0 +1,35 @@
+"""The foreman's page: the parts agree with one another and with the commands of their own."""
+
+from datetime import date
+
+import pytest
+
+from kb.errors import InvalidField
+from kb.services.comebacks import WorkKind, comebacks
+from kb.services.friday import friday
+from kb.services.scan import scan
+from kb.settings import Settings
+
+TODAY = date(2026, 11, 1)
+
+
+def test_it_tells_what_the_commands_tell(demo_store: str) -> None:
+    found = friday(demo_store, Settings(), today=TODAY)
+    assert found.scan == scan(demo_store, Settings())
+    assert found.by_fix == comebacks(demo_store, Settings())
+    assert found.by_cause == comebacks(demo_store, Settings(), kind=WorkKind.CAUSE)
+
+
+def test_the_history_is_counted(demo_store: str) -> None:
+    health = friday(demo_store, Settings(), today=TODAY).health
+    assert health.unheard + health.unproved <= 2 * health.cured <= 2 * health.cases
+    assert health.untagged == scan(demo_store, Settings()).untagged
+    assert 0 < health.unheard < health.cured
+
+
+def test_days_narrow_all_of_it(demo_store: str) -> None:
+    found = friday(demo_store, Settings(), today=TODAY, since=date(2025, 1, 1))
+    assert found.health.cases == found.scan.cases == found.by_fix.cases
+    assert len(found.scan.windows) == 1
+    with pytest.raises(InvalidField, match="lies before"):
+        friday(demo_store, Settings(), today=TODAY, since=TODAY, until=date(2024, 1, 1))
