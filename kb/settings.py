@@ -228,7 +228,7 @@ class RecurrenceSettings:
     excess_scale: float = 0.4
     """Mean of the logarithm of what an excess is beyond that: one in ten is more than 2.5 times as
     much again (chosen on simulated shops, `tests/benchmarks/recurrence.py`)."""
-    having: float = 10.0
+    having: float = 7.0
     """Facts worth telling that a shop has before anything is seen (chosen on simulated shops: with
     nothing to find hardly any report names anything)."""
     act_level: float = 0.05
