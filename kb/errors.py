@@ -90,6 +90,9 @@ class Notice(StrEnum):
         "Not told whether this fix cured: not written down, or more was done after it."
     )
     NO_CASES = "There is no closed job with a cause among these, so there is nothing to tell."
+    SHORT_PAST = (
+        "Less than half a year of closed jobs: too little to tell what the next months take."
+    )
     FEW_TO_COMPARE = "Few closed jobs so far: only a glaring excess can stand out."
     NO_QUESTIONS = (
         "Nothing could be asked: no job came in after so many cases were closed. "

@@ -29,6 +29,7 @@ COMMANDS = {
     "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",
     "comebacks": "kb.cli.comebacks:comebacks",
+    "stock": "kb.cli.stock:stock",
     "report": "kb.cli.report:report",
     "lesson": "kb.cli.lesson:lesson",
     "evaluate": "kb.cli.evaluate:evaluate",

@@ -170,6 +170,7 @@ def filled_shop(tmp_path_factory: pytest.TempPathFactory) -> str:
         ["lesson", "restraints", "--detail"],
         ["recurring", "--detail"],
         ["comebacks", "--detail"],
+        ["stock", "--detail"],
         ["comebacks", "--by", "cause", "--detail"],
         ["comebacks", "--by", "model"],
         ["vehicle", "show", STEP],

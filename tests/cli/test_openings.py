@@ -22,6 +22,7 @@ fixes --job 1
 reading RF pretensioner 2.3 ohm
 recurring
 comebacks
+stock
 lesson restraints
 weights
 code B1234
