@@ -1,0 +1,234 @@
+"""Count recurring faults anew from exported jobs alone: nothing of the project is imported here.
+
+Run: python recount_recurring.py EXPORTED.jsonl RECURRING.json, the second as `kb recurring --json`
+prints it. Printed is, as JSON, a list of what differs: fact, figure, told, counted.
+"""
+
+import json
+import math
+import sys
+from collections import Counter, defaultdict
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from scipy.stats import binom, mannwhitneyu, norm
+
+AGE_YEARS, FAR_KM, MOST_KM_A_DAY, PRIOR_SPREAD = 5, 200_000, 300, 1.0
+
+Job = dict[str, Any]
+
+
+def even(text: str | None) -> str:
+    return " ".join((text or "").casefold().split())
+
+
+def day(text: str) -> date:
+    return date.fromisoformat(text)
+
+
+def read_cases(path: Path) -> list[Job]:
+    jobs = [json.loads(line) for line in path.read_text(encoding="utf-8").splitlines()]
+    cases = [each for each in jobs if each.get("closed") and each.get("cause")]
+    cases = [each for each in cases if not each.get("void")]
+    cases.sort(key=lambda each: (each["opened"], each["number"]))
+    name_cars(cases)
+    return cases
+
+
+def name_cars(cases: list[Job]) -> None:
+    """Give every case a car: its tag, its VIN, or a chain of untagged visits."""
+    chains: list[dict[str, Any]] = []
+    told: dict[int, dict[str, Any]] = {}
+    for job in cases:
+        vehicle = job["vehicle"]
+        if vehicle.get("ref") or vehicle.get("vin"):
+            job["car"] = ("ref", vehicle["ref"]) if vehicle.get("ref") else ("vin", vehicle["vin"])
+            continue
+        kind = tuple(even(str(vehicle.get(key, ""))) for key in ("make", "model", "year", "engine"))
+        km, opened = job.get("odometer_km"), day(job["opened"])
+        chain = told.get(job["number"])
+        if chain is None and km is not None and vehicle.get("model") and vehicle.get("year"):
+            near = [
+                (km - each["km"], place)
+                for place, each in enumerate(chains)
+                if each["kind"] == kind
+                and each["km"] is not None
+                and 0 <= km - each["km"] <= MOST_KM_A_DAY * max(1, (opened - each["on"]).days)
+            ]
+            chain = chains[min(near)[1]] if near else None
+        if chain is None:
+            chain = {"kind": kind, "number": len(chains)}
+            chains.append(chain)
+        chain.update(on=opened, km=km)
+        job["car"] = ("untagged", chain["number"])
+        for contact in job.get("contacts", ()):
+            if contact.get("job"):
+                told[contact["job"]] = chain
+
+
+def has(job: Job, fact: Job) -> bool:
+    cause = job["cause"]
+    same = even(cause["component"]) == even(fact["component"])
+    same = same and even(cause.get("location")) == even(fact["location"])
+    return same and fact["failure_mode"] in {None, cause["failure_mode"]}
+
+
+def of_group(job: Job, make: str, model: str | None) -> bool:
+    vehicle = job["vehicle"]
+    same = even(vehicle.get("make")) == even(make)
+    return same and (model is None or even(vehicle.get("model")) == even(model))
+
+
+def group_name(job: Job, by_model: bool) -> str | None:
+    vehicle = job["vehicle"]
+    if not vehicle.get("make") or (by_model and not vehicle.get("model")):
+        return None
+    return f"{vehicle['make']} {vehicle['model']}" if by_model else str(vehicle["make"])
+
+
+def comparable(job: Job) -> tuple[int, int | None, int]:
+    year, opened = job["vehicle"].get("year"), day(job["opened"])
+    age = None if year is None else max(0, opened.year - year) // AGE_YEARS
+    return opened.year, age, (job.get("odometer_km") or 0) // FAR_KM
+
+
+def cars(jobs: list[Job]) -> set[Any]:
+    return {each["car"] for each in jobs}
+
+
+def recount(cases: list[Job], fact: Job, window: Job) -> dict[str, Any]:
+    """Count one fact within a window."""
+    by_model = fact["model"] is not None
+    within = [each for each in cases if window["since"] <= each["opened"] <= window["until"]]
+    known = [each for each in within if group_name(each, by_model)]
+    group = [each for each in known if of_group(each, fact["make"], fact["model"])]
+    aside = cars([each for each in known if group_name(each, by_model) in fact["set_aside"]])
+    seen = cars(known) - aside
+    mine = cars(group)
+    having = cars([each for each in known if has(each, fact)]) - aside
+    counted: dict[str, Any] = {
+        "observed": len(having & mine),
+        "group_vehicles": len(mine),
+        "others_observed": len(having - mine),
+        "other_vehicles": len(seen - mine),
+    }
+    first: dict[Any, int] = {}
+    strata: dict[Any, dict[int, Any]] = defaultdict(dict)
+    for each in within:
+        strata[each["car"]].setdefault(day(each["opened"]).year, comparable(each))
+        if has(each, fact):
+            first.setdefault(each["car"], day(each["opened"]).year)
+    exposed: dict[Any, Counter[bool]] = defaultdict(Counter)
+    events: Counter[Any] = Counter()
+    for car in seen:
+        for year, stratum in strata[car].items():
+            if car not in having or year <= first[car]:
+                exposed[stratum][car in mine] += 1
+    for car in having:
+        events[strata[car][first[car]]] += 1
+    shares = {
+        stratum: (exposed[stratum][True], exposed[stratum][False], count)
+        for stratum, count in events.items()
+    }
+    counted["expected"] = sum(n * g / (g + r) for g, r, n in shares.values() if g)
+    pmf = counts_at(shares, 1.0)
+    observed = counted["observed"]
+    counted["chance"] = pmf[observed + 1 :].sum() + pmf[observed] / 2
+    counted["times"], counted["at_least"] = ratio(shares, observed)
+    behind = [each for each in group if has(each, fact)]
+    counted["jobs"] = [each["number"] for each in behind]
+    counted["came_again"] = sum(n > 1 for n in Counter(e["car"] for e in behind).values())
+    return counted
+
+
+def counts_at(shares: dict[Any, tuple[int, int, int]], times: float) -> Any:
+    pmf = np.ones(1)
+    for group, rest, count in shares.values():
+        share = times * group / (times * group + rest) if group else 0.0
+        pmf = np.convolve(pmf, binom.pmf(np.arange(count + 1), count, share))
+    return pmf
+
+
+def ratio(shares: dict[Any, tuple[int, int, int]], observed: int) -> tuple[float, float]:
+    """Median and lower end of the rate ratio, its logarithm normal beforehand."""
+    logs = np.linspace(-4, 4, 1601)
+    weights = np.array([counts_at(shares, math.exp(each))[observed] for each in logs])
+    below = np.cumsum(weights * norm.pdf(logs, 0, PRIOR_SPREAD))
+    middle, low = np.interp([0.5, 0.025], below / below[-1], logs)
+    return math.exp(middle), math.exp(low)
+
+
+def course(cases: list[Job], fact: Job) -> dict[str, Any]:
+    """Tell how a fact's share of its group's cases went on, over all time."""
+    group = [each for each in cases if of_group(each, fact["make"], fact["model"])]
+    had: set[Any] = set()
+    days, marks = [], []
+    for each in group:
+        fault = has(each, fact)
+        if fault and each["car"] in had:
+            continue
+        days.append(day(each["opened"]))
+        marks.append(fault)
+        had |= {each["car"]} if fault else set()
+    late = [when.toordinal() for when, mark in zip(days, marks, strict=True) if mark]
+    other = [when.toordinal() for when, mark in zip(days, marks, strict=True) if not mark]
+    new = Counter(when.year for when, mark in zip(days, marks, strict=True) if mark)
+    every = Counter(day(each["opened"]).year for each in group)
+    months = Counter((w.year, w.month) for w, mark in zip(days, marks, strict=True) if mark)
+    only = {each["car"] for each in cases if has(each, fact | {"failure_mode": None})}
+    return {
+        "trend_chance": float(mannwhitneyu(late, other, alternative="two-sided").pvalue),
+        "years": {year: (new[year], every[year]) for year in every},
+        "months": months,
+        "only_here": only <= cars(group),
+    }
+
+
+def differences(cases: list[Job], answer: Job) -> list[list[Any]]:
+    found: list[list[Any]] = []
+
+    def compare(what: str, told: Any, counted: Any, near: float = 0.0) -> None:
+        same = math.isclose(told, counted, rel_tol=near) if near else told == counted
+        if not same:
+            found.append(
+                [f"{fact['make']} {fact['model']} {fact['component']}", what, told, counted]
+            )
+
+    for each in answer["facts"]:
+        fact = each["pattern"]
+        counted = recount(cases, fact, fact["counts"]["window"])
+        for name in ("observed", "group_vehicles", "others_observed", "other_vehicles"):
+            compare(name, fact["counts"][name], counted[name])
+        compare("expected", fact["expected"], counted["expected"], 1e-9)
+        compare("chance", fact["chance"], counted["chance"], 1e-6)
+        compare("times", fact["times"], counted["times"], 0.02)
+        compare("at_least", fact["at_least"], counted["at_least"], 0.02)
+        compare("jobs", fact["jobs"], counted["jobs"])
+        compare("came_again", fact["came_again"], counted["came_again"])
+        if fact["all_time"]:
+            whole = recount(cases, fact, fact["all_time"]["window"])
+            for name in ("observed", "group_vehicles", "others_observed", "other_vehicles"):
+                compare(f"all time {name}", fact["all_time"][name], whole[name])
+        told = course(cases, fact)
+        if fact["change"]["chance"] is not None:
+            compare("trend", fact["change"]["chance"], told["trend_chance"], 1e-9)
+        years = {row["year"]: (row["vehicles"], row["cases"]) for row in fact["years"]}
+        compare("years", {k: v for k, v in years.items() if v[1]}, told["years"])
+        months = {(r["year"], r["month"]): r["vehicles"] for r in fact["months"] if r["vehicles"]}
+        compare("months", months, dict(told["months"]))
+        compare("only here", fact["only_here"], told["only_here"])
+        spared = counted["group_vehicles"] - counted["observed"]
+        compare("spared", each["countermeasures"]["spared"], spared)
+    tags = [each for each in cases if each["car"][0] == "untagged"]
+    fact = {"make": "", "model": "", "component": "whole"}
+    compare("cases", answer["cases"], len(cases))
+    compare("untagged", answer["untagged"], len(tags))
+    compare("folded", answer["folded"], len(cars(tags)))
+    return found
+
+
+if __name__ == "__main__":
+    told = json.loads(Path(sys.argv[2]).read_text(encoding="utf-8"))
+    json.dump(differences(read_cases(Path(sys.argv[1])), told), sys.stdout, default=str)
