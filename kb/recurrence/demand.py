@@ -66,8 +66,9 @@ def forecast(counts: Sequence[int], use: Use, coverage: float) -> Forecast:
 
     Examples
     --------
-    >>> forecast([3, 2, 4, 3], Use(shape=1.0, rate=1.0), 0.8)
-    Forecast(mean=2.6, low=1, high=5)
+    >>> told = forecast([3, 2, 4, 3], Use(shape=1.0, rate=1.0), 0.8)
+    >>> round(told.mean, 1), told.low, told.high
+    (2.6, 1, 5)
     """
     from scipy.stats import nbinom  # noqa: PLC0415  slow to import
 
