@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from kb.bands.bands import Band, BandLevel
-from kb.bands.levels import deciding, draw_bands
+from kb.bands.levels import deciding, draw_bands, states_told
 from kb.bands.limits import Limit, Worse, find_limit
 from kb.bands.measured import Taken, ends_of, kind_of, near
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
@@ -49,11 +49,16 @@ class VerdictReason(StrEnum):
     OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
     UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
     LIKE_TWIN = "like its twin, but nothing says whether both are good"
+    LIKE_TWIN_OF_CAR = "like its twin, which tells most of such a circuit"
     ACROSS = "a range or bound across the edge of the normal band"
     BEYOND = "beyond the instrument"
     REPEATED = "the same value stands on circuits that nothing was wrong with"
     WITHIN_LIMIT = "within the limit; the shop's own readings are too few"
     PAST_LIMIT = "past the limit; the shop's own readings are too few"
+    PAST_LIMIT_THOUGH_USUAL = "usual in this shop, but past the limit"
+    BETWEEN = "neither good nor a fault by the limit; measure again, or by another way"
+    ONLY_POSSIBLE = "possible, but only the maker's figure tells whether it is good"
+    UNTOLD = "it depends on the state in which it was measured, which was not told"
     SILENT = "too few good readings, and no limit"
 
 
@@ -111,6 +116,8 @@ class Verdict:
         The twin itself lies in its band, so that it can speak.
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
+    needs : tuple of str
+        States of which one must be told, as they are typed, for more to be said.
     past : tuple of PastReading
         Nearest first.
     """
@@ -125,6 +132,7 @@ class Verdict:
     twin_stands: bool = False
     placeholder: Placeholder | None = None
     limit: Limit | None = None
+    needs: tuple[str, ...] = ()
     past: tuple[PastReading, ...] = ()
 
 
@@ -144,12 +152,18 @@ def judge(
     make and model choose whose speak. `same_car` are other readings of the same visit, `limits`
     lines of the tables of limits.
     """
-    limit = find_limit(reading, vehicle, limits, wording)
+    lines = find_limit(reading, vehicle, limits, wording)
+    limit = lines.line
     worse = limit.worse if limit else Worse.BOTH
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
-    bands = draw_bands(reading, vehicle, mine, wording, settings, worse)
+    bands = draw_bands(reading, vehicle, mine, wording, settings, worse, lines.kinds)
+    if limit and not limit.across_makes:
+        bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
+    needs = states_told(reading, vehicle, mine, lines.kinds)
     own = deciding(bands, settings)
+    if not (own.speaks and own.level is BandLevel.MODEL):
+        needs = lines.needs or needs
     found = find_twin(reading, same_car, wording)
     twin, lies = found or (None, None)
     twin_stands = False
@@ -166,6 +180,7 @@ def judge(
         for band in bands
     )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
+    finding, reason, by = _under_limit((finding, reason, by), reading, own, limit, needs)
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
     return Verdict(
@@ -179,6 +194,7 @@ def judge(
         twin_stands=twin_stands,
         placeholder=holder,
         limit=limit,
+        needs=needs if reason is VerdictReason.UNTOLD else (),
         past=_past(reading, mine, own, settings),
     )
 
@@ -208,11 +224,16 @@ def _decide(
 ) -> _Decision:
     if reading.relation is Relation.OVER_RANGE:
         unclear = Finding.OPEN if reading.quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
-        return Finding.GOOD if worse is Worse.LOW else unclear, VerdictReason.BEYOND, None
+        harmless = worse is Worse.LOW and reading.quantity is Quantity.RESISTANCE
+        return Finding.GOOD if harmless else unclear, VerdictReason.BEYOND, None
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
     if not own.band.speaks:
-        return _with_twin(_by_limit(reading, limit), twin)
+        decision = _with_twin(_by_limit(reading, limit), twin)
+        like = decision[1] is VerdictReason.LIKE_TWIN
+        if like and limit is not None and not limit.across_makes:
+            return Finding.GOOD, VerdictReason.LIKE_TWIN_OF_CAR, BandLevel.TWIN
+        return decision
     if own.apart is None:
         return _bounded(reading, own.band)
     return _by_history(own, own.apart, twin, settings)
@@ -264,13 +285,43 @@ def _bounded(reading: Reading, band: Band) -> _Decision:
 def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
     if limit is None or not limit.says_a_figure:
         return Finding.CANNOT_TELL, VerdictReason.SILENT, None
-    sides = {limit.side_of(end) for end in ends_of(reading)}
+    ends = ends_of(reading)
+    sides = {limit.side_of(end) for end in ends}
     if len(sides) > 1:
         return Finding.CANNOT_TELL, VerdictReason.ACROSS, None
     (side,) = sides
-    if side is None:
+    if side is not None:
+        return _bad(side), VerdictReason.PAST_LIMIT, None
+    if all(limit.passes(end) for end in ends):
         return Finding.GOOD, VerdictReason.WITHIN_LIMIT, None
-    return _bad(side), VerdictReason.PAST_LIMIT, None
+    if limit.good == (None, None):
+        return Finding.CANNOT_TELL, VerdictReason.ONLY_POSSIBLE, None
+    return Finding.DOUBTFUL, VerdictReason.BETWEEN, None
+
+
+def _under_limit(
+    decision: _Decision, reading: Reading, own: Band, limit: Limit | None, needs: tuple[str, ...]
+) -> _Decision:
+    """Hold what the shop's readings say, of any state or of other models, under the limit.
+
+    Past the limit nothing of theirs is good, and nothing is told of a reading whose state would
+    have to be known.
+    """
+    finding, _, by = decision
+    if reading.relation is Relation.OVER_RANGE:
+        return decision
+    limited, why, _ = _by_limit(reading, limit)
+    faulty = why is VerdictReason.PAST_LIMIT
+    if needs:
+        return (limited, why, None) if faulty else (Finding.CANNOT_TELL, VerdictReason.UNTOLD, None)
+    if not faulty or finding is not Finding.GOOD:
+        return decision
+    open_side = own.low is None if limited is Finding.BAD_LOW else own.high is None
+    if own.speaks and open_side:
+        return limited, why, None
+    if by is BandLevel.MODEL:
+        return decision
+    return Finding.DOUBTFUL, VerdictReason.PAST_LIMIT_THOUGH_USUAL, by
 
 
 def _past(

@@ -3,8 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 from kb.bands.bands import Band, BandLevel, learn, scale_for
+from kb.bands.conditions import ALWAYS_MATTER, conditions, exclude, of_kinds, told_of
 from kb.bands.limits import Worse
 from kb.bands.measured import (
     Kind,
@@ -29,12 +31,20 @@ def draw_bands(
     wording: Wording,
     settings: ReadingSettings,
     worse: Worse,
+    kinds: frozenset[str] = ALWAYS_MATTER,
 ) -> tuple[Band, ...]:
     """Draw the bands of an item: this model's, this make's, and that of all makes.
 
-    Where the condition of the reading has good readings enough of its own, only those count.
+    Where the condition of the reading has good readings enough of its own, only those count. One
+    taken in a state that excludes the reading's never does; `kinds` are those of states in which
+    readings of the item differ.
     """
-    good = goods(mine)
+    told = of_kinds(told_of(reading, vehicle), kinds)
+    good = [
+        (each, value)
+        for each, value in goods(mine)
+        if not exclude(told, of_kinds(told_of(each.reading, each.vehicle), kinds))
+    ]
     alike = [each for each in good if same_condition(each[0].reading, reading, wording)]
     various = len(alike) < settings.least
     if not various:
@@ -67,6 +77,26 @@ def draw_bands(
             band = replace(band, notices=(*band.notices, Notice.VARIOUS_CONDITIONS))
         bands.append(band)
     return tuple(bands)
+
+
+def states_told(
+    reading: Reading, vehicle: Vehicle, mine: Iterable[Taken], kinds: frozenset[str]
+) -> tuple[str, ...]:
+    """Return states that good readings were taken in, excluding one another, if none is told.
+
+    What such readings are together says nothing of one of unknown state.
+    """
+    told = of_kinds(told_of(reading, vehicle), kinds)
+    past = {of_kinds(told_of(each.reading, each.vehicle), kinds) for each, _ in goods(mine)}
+    open_to = [each for each in past if not exclude(told, each)]
+    apart = {
+        name
+        for one, other in combinations(open_to, 2)
+        if exclude(one, other)
+        for name in one ^ other
+        if name not in told
+    }
+    return tuple(name for name in conditions() if name in apart)
 
 
 def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:

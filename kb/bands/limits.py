@@ -10,6 +10,13 @@ from typing import Any
 
 import msgspec
 
+from kb.bands.conditions import (
+    ALWAYS_MATTER,
+    conditions,
+    exclude,
+    kinds_of,
+    told_of,
+)
 from kb.bands.measured import item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
@@ -29,10 +36,29 @@ class Worse(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """One line of a table of limits; `least` and `most` in the unit of the quantity.
+    """One line of a table of limits; its figures are in the unit of the quantity.
 
-    `unless` are words of an item that the line is not for; `make` and `model` narrow a figure to
-    vehicles of theirs; `own` is True for a line that the shop added.
+    Attributes
+    ----------
+    least, most : float or None
+        Between them a value is good.
+    bad_below, bad_above : float or None
+        Beyond them it is a fault; between a good value and a fault nobody can tell. Where they
+        are missing the good values' limits take their place.
+    when : tuple of str
+        Names of `kb.bands.conditions`: the line holds only where all are told.
+    never_when : tuple of str
+        Such names: the line does not hold where one is told.
+    unless : tuple of str
+        Words of an item that the line is not for.
+    across_makes : bool
+        Whether good readings of other makes say anything about the item.
+    make, model : str or None
+        The line is only for vehicles of these.
+    condition : str or None
+        What else must hold, for the reader.
+    own : bool
+        The shop added the line.
     """
 
     items: tuple[str, ...]
@@ -41,6 +67,11 @@ class Limit:
     worse: Worse = Worse.BOTH
     least: float | None = None
     most: float | None = None
+    bad_below: float | None = None
+    bad_above: float | None = None
+    when: tuple[str, ...] = ()
+    never_when: tuple[str, ...] = ()
+    across_makes: bool = True
     condition: str | None = None
     unless: tuple[str, ...] = ()
     make: str | None = None
@@ -50,17 +81,46 @@ class Limit:
     @property
     def says_a_figure(self) -> bool:
         """Whether there is a limit at all, and not only the direction of a fault."""
-        return self.least is not None or self.most is not None
+        return any(each is not None for each in (*self.good, self.bad_below, self.bad_above))
+
+    @property
+    def good(self) -> tuple[float | None, float | None]:
+        """Between which values the item is good; (None, None) if the line cannot say so."""
+        return self.least, self.most
 
     def side_of(self, value: float) -> Worse | None:
-        """Return on which side a value fails; None if it passes."""
-        if self.least is not None and value < self.least:
+        """Return on which side a value is a fault; None if it is not."""
+        low = self.least if self.bad_below is None else self.bad_below
+        high = self.most if self.bad_above is None else self.bad_above
+        if low is not None and value < low:
             return Worse.LOW
-        if self.most is not None and value > self.most:
+        if high is not None and value > high:
             return Worse.HIGH
         return None
 
+    def passes(self, value: float) -> bool:
+        """Whether a value is good by this line."""
+        if self.good == (None, None):
+            return False
+        return (self.least is None or value >= self.least) and (
+            self.most is None or value <= self.most
+        )
 
+
+@dataclass(frozen=True, slots=True)
+class LimitsFound:
+    """The line that holds for a reading, and the states in which other lines of it would.
+
+    `line` is None where no line's state was told; `needs` are names of `kb.bands.conditions`, and
+    `kinds` those kinds of state in which readings of the item differ.
+    """
+
+    line: Limit | None = None
+    needs: tuple[str, ...] = ()
+    kinds: frozenset[str] = ALWAYS_MATTER
+
+
+_FIGURES = ("least", "most", "bad_below", "bad_above")
 _KEYS = {field.name for field in fields(Limit)} - {"own"}
 
 
@@ -92,9 +152,13 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
 
 def find_limit(
     reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], wording: Wording
-) -> Limit | None:
-    """Return the line for a reading: the shop's own first, then the one with most words."""
+) -> LimitsFound:
+    """Find the line for a reading: the shop's own first, then the one with most words.
+
+    Of lines for the same item, the one that asks for most of the states told is taken.
+    """
     words, _ = kind_of(reading, wording)
+    words |= set(wording.tokens(reading.position or ""))
     found = [
         (limit.own, len(named), limit)
         for limit in limits
@@ -103,7 +167,19 @@ def find_limit(
         for named in (item_words(item, wording) for item in limit.items)
         if named <= words
     ]
-    return max(found, key=lambda each: each[:2])[2] if found else None
+    nearest = max((each[:2] for each in found), default=None)
+    lines = [limit for *rank, limit in found if tuple(rank) == nearest]
+    told = told_of(reading, vehicle)
+    lines = [limit for limit in lines if not told.intersection(limit.never_when)]
+    held = [limit for limit in lines if told.issuperset(limit.when)]
+    line = max(held, key=lambda limit: len(limit.when), default=None)
+    open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
+    needs = {name: None for limit in open_to for name in limit.when if name not in told}
+    return LimitsFound(
+        line,
+        tuple(needs),
+        ALWAYS_MATTER | kinds_of(name for limit in lines for name in limit.when),
+    )
 
 
 def _fits(limit: Limit, vehicle: Vehicle) -> bool:
@@ -119,7 +195,11 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         if not row.get(name) or not str(row[name]).strip():
             raise InvalidField(name, row.get(name), "is missing; a line needs it")
     fields: dict[str, Any] = {"own": own, **row}
-    for name in ("least", "most"):
+    for name in ("when", "never_when"):
+        states = row[name] if isinstance(row.get(name), list) else []
+        if unknown := [each for each in states if str(each) not in conditions()]:
+            raise InvalidField(name, unknown[0], f"must be one of: {', '.join(conditions())}")
+    for name in _FIGURES:
         if name in row:
             fields[name] = _value(name, row[name], str(row["quantity"]))
     try:

@@ -55,7 +55,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("MΩ", _Q.RESISTANCE, "1e6"), "megohm megohms megaohm megaohms megs meg"),
     (_unit("V", _Q.VOLTAGE), "volt volts vdc vac"),
     (_unit("µV", _Q.VOLTAGE, "1e-6"), "uv microvolt microvolts"),
-    (_unit("mV", _Q.VOLTAGE, "1e-3"), "millivolt millivolts mvdc"),
+    (_unit("mV", _Q.VOLTAGE, "1e-3"), "millivolt millivolts mvdc mvac"),
     (_unit("kV", _Q.VOLTAGE, "1e3"), "kilovolt kilovolts"),
     (_unit("A", _Q.CURRENT), "amp amps ampere amperes"),
     (_unit("mA", _Q.CURRENT, "1e-3"), "milliamp milliamps milliampere milliamperes"),
