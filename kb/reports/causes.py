@@ -108,7 +108,7 @@ def _against_good(evidence: ReadingEvidence) -> str:
     if evidence.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
-        None if edge is None else measured(edge, reading.quantity)
+        None if edge is None else measured(edge, reading.quantity, reading.typed)
         for edge in (evidence.low, evidence.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"

@@ -33,7 +33,8 @@ def test_cautions_first_and_80_columns(demo_store: str) -> None:
 
 
 def test_json_holds_the_verdict(demo_store: str) -> None:
-    answer = json.loads(judged(demo_store, "RF pretensioner 6.1 ohm", "--json").output)
+    asked = ("RF pretensioner 6.1 ohm", "--vehicle", "lido", "--json")
+    answer = json.loads(judged(demo_store, *asked).output)
     assert answer["verdict"]["finding"] == "bad, too high"
     assert answer["verdict"]["said"][-1]["band"]["jobs"]
     assert answer["cautions"]
