@@ -120,6 +120,9 @@ class LimitsFound:
     kinds: frozenset[str] = ALWAYS_MATTER
 
 
+_PATHS = frozenset(["drop", "ripple"])
+_ENDS = frozenset(["ground", "supply", "reference"])
+"""Words that make of a part's name the name of what carries its current (`kb.intake.items`)."""
 _FIGURES = ("least", "most", "bad_below", "bad_above")
 _KEYS = {field.name for field in fields(Limit)} - {"own"}
 
@@ -165,7 +168,7 @@ def find_limit(
         if limit.quantity is reading.quantity and _fits(limit, vehicle)
         if not words.intersection(limit.unless)
         for named in (item_words(item, wording) for item in limit.items)
-        if named <= words
+        if named <= words and _is_of_circuit(named, words, reading.quantity)
     ]
     nearest = max((each[:2] for each in found), default=None)
     lines = [limit for *rank, limit in found if tuple(rank) == nearest]
@@ -180,6 +183,14 @@ def find_limit(
         tuple(needs),
         ALWAYS_MATTER | kinds_of(name for limit in lines for name in limit.when),
     )
+
+
+def _is_of_circuit(named: frozenset[str], words: frozenset[str], quantity: Quantity) -> bool:
+    """Whether a line is for the part of a circuit measured: a sensor's earth is no sensor."""
+    if quantity not in (Quantity.VOLTAGE, Quantity.RESISTANCE):
+        return True
+    parts = words & _PATHS or words & _ENDS
+    return not parts or bool(named & parts)
 
 
 def _fits(limit: Limit, vehicle: Vehicle) -> bool:
