@@ -28,7 +28,7 @@ ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Condition:
+class State:
     """One state: states of one `kind` exclude one another, unless one implies the other.
 
     `rpm` and `celsius` are the engine speeds and temperatures that say it, least and most.
@@ -54,10 +54,10 @@ class Condition:
 
 
 @cache
-def conditions() -> dict[str, Condition]:
+def conditions() -> dict[str, State]:
     """Read the trade's table of states, by name."""
     rows = tomllib.loads(CONDITIONS_FILE.read_text(encoding="utf-8"))["condition"]
-    return {row["name"]: msgspec.convert(row, Condition) for row in rows}
+    return {row["name"]: msgspec.convert(row, State) for row in rows}
 
 
 @cache

@@ -1,7 +1,8 @@
 """What a reading means: good, doubtful, bad, open, a placeholder, or not to be told.
 
-The shop's own history speaks first: this car's twin, this model, this make, all makes. The
-trade's limits are asked only where that history is silent.
+The shop's own history speaks first: this car's twin, this model, this make. Then the limit that the
+trade sets for the state in which the reading was taken, and last the readings of all makes. Where
+the state would have to be known and was not told, nothing can be.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,8 +10,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from kb.bands.bands import Band, BandLevel
-from kb.bands.levels import deciding, draw_bands, states_told
-from kb.bands.limits import Limit, Worse, find_limit
+from kb.bands.conditions import told_of
+from kb.bands.levels import deciding, draw_bands, of_state, states_told
+from kb.bands.limits import Limit, Reach, Worse, find_limit
 from kb.bands.measured import Taken, ends_of, kind_of, near
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
@@ -53,8 +55,8 @@ class VerdictReason(StrEnum):
     ACROSS = "a range or bound across the edge of the normal band"
     BEYOND = "beyond the instrument"
     REPEATED = "the same value stands on circuits that nothing was wrong with"
-    WITHIN_LIMIT = "within the limit; the shop's own readings are too few"
-    PAST_LIMIT = "past the limit; the shop's own readings are too few"
+    WITHIN_LIMIT = "within the limit"
+    PAST_LIMIT = "past the limit"
     PAST_LIMIT_THOUGH_USUAL = "usual in this shop, but past the limit"
     BETWEEN = "neither good nor a fault by the limit; measure again, or by another way"
     ONLY_POSSIBLE = "possible, but only the maker's figure tells whether it is good"
@@ -145,23 +147,28 @@ def judge(
     *,
     same_car: Sequence[Reading] = (),
     limits: Iterable[Limit] = (),
+    asked: Reading | None = None,
 ) -> Verdict:
     """Judge a reading, whose item is named as in the history.
 
-    `history` are past readings of the same item, and those with the same value for placeholders;
-    make and model choose whose speak. `same_car` are other readings of the same visit, `limits`
-    lines of the tables of limits.
+    `asked` is the same as it was named by who asks: its words choose the limit and tell the state
+    it was taken in. `history` are past readings of the same item, and those with the same value
+    for placeholders; make and model choose whose speak. `same_car` are other readings of the same
+    visit, `limits` lines of the tables of limits.
     """
-    lines = find_limit(reading, vehicle, limits, wording)
+    lines = find_limit(asked or reading, vehicle, limits, wording)
     limit = lines.line
     worse = limit.worse if limit else Worse.BOTH
+    told = told_of(asked or reading, vehicle)
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
-    bands = draw_bands(reading, vehicle, mine, wording, settings, worse, lines.kinds)
-    if limit and not limit.across_makes:
+    speaking = () if limit and limit.reach is Reach.NONE else mine
+    speaking = of_state(speaking, told, lines.kinds, certain=lines.certain)
+    bands = draw_bands(reading, vehicle, speaking, wording, settings, worse)
+    if limit and limit.reach is not Reach.ALL:
         bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
-    needs = states_told(reading, vehicle, mine, lines.kinds)
     own = deciding(bands, settings)
+    needs = states_told(speaking, told, lines.kinds)
     if not (own.speaks and own.level is BandLevel.MODEL):
         needs = lines.needs or needs
     found = find_twin(reading, same_car, wording)
@@ -199,6 +206,7 @@ def judge(
     )
 
 
+_SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
 
@@ -228,10 +236,12 @@ def _decide(
         return Finding.GOOD if harmless else unclear, VerdictReason.BEYOND, None
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
-    if not own.band.speaks:
-        decision = _with_twin(_by_limit(reading, limit), twin)
+    limited = _by_limit(reading, limit)
+    surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
+    if surer or not own.band.speaks:
+        decision = _with_twin(limited, twin)
         like = decision[1] is VerdictReason.LIKE_TWIN
-        if like and limit is not None and not limit.across_makes:
+        if like and limit is not None and limit.twin_first:
             return Finding.GOOD, VerdictReason.LIKE_TWIN_OF_CAR, BandLevel.TWIN
         return decision
     if own.apart is None:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from itertools import combinations
 
 from kb.bands.bands import Band, BandLevel, learn, scale_for
-from kb.bands.conditions import ALWAYS_MATTER, conditions, exclude, of_kinds, told_of
+from kb.bands.conditions import conditions, exclude, kinds_of, of_kinds, told_of
 from kb.bands.limits import Worse
 from kb.bands.measured import (
     Kind,
@@ -31,20 +31,12 @@ def draw_bands(
     wording: Wording,
     settings: ReadingSettings,
     worse: Worse,
-    kinds: frozenset[str] = ALWAYS_MATTER,
 ) -> tuple[Band, ...]:
     """Draw the bands of an item: this model's, this make's, and that of all makes.
 
-    Where the condition of the reading has good readings enough of its own, only those count. One
-    taken in a state that excludes the reading's never does; `kinds` are those of states in which
-    readings of the item differ.
+    Where the condition of the reading has good readings enough of its own, only those count.
     """
-    told = of_kinds(told_of(reading, vehicle), kinds)
-    good = [
-        (each, value)
-        for each, value in goods(mine)
-        if not exclude(told, of_kinds(told_of(each.reading, each.vehicle), kinds))
-    ]
+    good = goods(mine)
     alike = [each for each in good if same_condition(each[0].reading, reading, wording)]
     various = len(alike) < settings.least
     if not various:
@@ -79,19 +71,35 @@ def draw_bands(
     return tuple(bands)
 
 
+def of_state(
+    taken: Iterable[Taken], told: frozenset[str], kinds: frozenset[str], *, certain: bool
+) -> list[Taken]:
+    """Return the readings that may have been taken in the state told.
+
+    `kinds` are those of states in which readings of the item differ; where that is certain, a
+    reading that does not tell its state cannot be held against one that does.
+    """
+    told = of_kinds(told, kinds)
+    kept = []
+    for each in taken:
+        states = of_kinds(told_of(each.reading, each.vehicle), kinds)
+        untold = certain and kinds_of(told) - kinds_of(states)
+        if not untold and not exclude(told, states):
+            kept.append(each)
+    return kept
+
+
 def states_told(
-    reading: Reading, vehicle: Vehicle, mine: Iterable[Taken], kinds: frozenset[str]
+    taken: Iterable[Taken], told: frozenset[str], kinds: frozenset[str]
 ) -> tuple[str, ...]:
-    """Return states that good readings were taken in, excluding one another, if none is told.
+    """Return the states, not told, in which good readings were taken and that exclude one another.
 
     What such readings are together says nothing of one of unknown state.
     """
-    told = of_kinds(told_of(reading, vehicle), kinds)
-    past = {of_kinds(told_of(each.reading, each.vehicle), kinds) for each, _ in goods(mine)}
-    open_to = [each for each in past if not exclude(told, each)]
+    past = {of_kinds(told_of(each.reading, each.vehicle), kinds) for each, _ in goods(taken)}
     apart = {
         name
-        for one, other in combinations(open_to, 2)
+        for one, other in combinations(past, 2)
         if exclude(one, other)
         for name in one ^ other
         if name not in told

@@ -34,6 +34,14 @@ class Worse(StrEnum):
     BOTH = "both"
 
 
+class Reach(StrEnum):
+    """Whose good readings say whether another is good."""
+
+    ALL = "all makes"
+    MAKE = "this make"
+    NONE = "none"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
     """One line of a table of limits; its figures are in the unit of the quantity.
@@ -51,8 +59,10 @@ class Limit:
         Such names: the line does not hold where one is told.
     unless : tuple of str
         Words of an item that the line is not for.
-    across_makes : bool
-        Whether good readings of other makes say anything about the item.
+    reach : Reach
+        Whose good readings say anything about the item.
+    twin_first : bool
+        What is like its twin is good where no readings of the model speak.
     make, model : str or None
         The line is only for vehicles of these.
     condition : str or None
@@ -71,7 +81,8 @@ class Limit:
     bad_above: float | None = None
     when: tuple[str, ...] = ()
     never_when: tuple[str, ...] = ()
-    across_makes: bool = True
+    reach: Reach = Reach.ALL
+    twin_first: bool = False
     condition: str | None = None
     unless: tuple[str, ...] = ()
     make: str | None = None
@@ -111,13 +122,15 @@ class Limit:
 class LimitsFound:
     """The line that holds for a reading, and the states in which other lines of it would.
 
-    `line` is None where no line's state was told; `needs` are names of `kb.bands.conditions`, and
-    `kinds` those kinds of state in which readings of the item differ.
+    `line` is None where no line's state was told; `needs` are names of `kb.bands.conditions`,
+    `kinds` those kinds of state in which readings of the item differ. They are `certain` where the
+    table says so.
     """
 
     line: Limit | None = None
     needs: tuple[str, ...] = ()
     kinds: frozenset[str] = ALWAYS_MATTER
+    certain: bool = False
 
 
 _PATHS = frozenset(["drop", "ripple"])
@@ -178,11 +191,9 @@ def find_limit(
     line = max(held, key=lambda limit: len(limit.when), default=None)
     open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
     needs = {name: None for limit in open_to for name in limit.when if name not in told}
-    return LimitsFound(
-        line,
-        tuple(needs),
-        ALWAYS_MATTER | kinds_of(name for limit in lines for name in limit.when),
-    )
+    certain = any(each.says_a_figure for each in lines)
+    kinds = kinds_of(name for each in lines for name in each.when) if certain else ALWAYS_MATTER
+    return LimitsFound(line, tuple(needs), kinds, certain)
 
 
 def _is_of_circuit(named: frozenset[str], words: frozenset[str], quantity: Quantity) -> bool:
@@ -220,6 +231,7 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         name = where.partition("[")[0].rstrip("`")
         cures = {"quantity": f"must be one of: {', '.join(Quantity)}"}
         cures["worse"] = f"must be one of: {', '.join(Worse)}"
+        cures["reach"] = f"must be one of: {', '.join(Reach)}"
         raise InvalidField(name, row.get(name), cures.get(name, f"does not fit: {said}")) from None
 
 

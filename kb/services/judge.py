@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from kb.bands.conditions import told_in
 from kb.bands.judgement import Verdict, judge
 from kb.bands.limits import read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
@@ -113,6 +114,7 @@ def judge_reading(
         settings.readings,
         same_car=_beside(reading, visit, same, side),
         limits=(*own_limits, *trade_limits()),
+        asked=spelt,
     )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
@@ -167,7 +169,10 @@ def _named(asked: Reading, same: SameItem, wording: Wording) -> Reading:
 
 
 def _renamed(reading: Reading, same: SameItem) -> Reading:
-    return replace(reading, item=same.names[0]) if reading.item in same.names else reading
+    """Call a reading by the one name, where its own tells nothing of its state."""
+    if reading.item not in same.names or told_in(reading.item) != told_in(same.names[0]):
+        return reading
+    return replace(reading, item=same.names[0])
 
 
 def _handedness(work: UnitOfWork, car: Vehicle) -> Handedness | None:

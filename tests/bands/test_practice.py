@@ -1,4 +1,9 @@
-"""Readings with the verdict of a technician's common practice (no source; written beforehand)."""
+"""Readings with the verdict of a technician's common practice, no source.
+
+The first set was written before the limits. Of the later one, written after them in other words,
+71 of 80 were agreed the first time it was asked, none of the others called good; it has been used
+to mend them since.
+"""
 
 import csv
 from pathlib import Path
@@ -11,15 +16,16 @@ from kb.case import Vehicle
 from kb.intake.readings import parse_reading
 from tests.bands.circuits import READINGS, WORDS
 
-PRACTICE = Path(__file__).with_name("practice.csv")
+SETS = {"practice.csv": 150, "practice_later.csv": 80}
+"""The sets beside this module, with how many readings each must have."""
 ENGINES = {"petrol": "1.6 petrol", "diesel": "2.0 diesel", "": None}
 BAD = {Finding.BAD_LOW, Finding.BAD_HIGH, Finding.OPEN}
 AGREED = 0.95
 """Share of the verdicts that must be a technician's."""
 
 
-def rows() -> list[dict[str, str]]:
-    with PRACTICE.open(encoding="utf-8", newline="") as file:
+def rows(name: str) -> list[dict[str, str]]:
+    with Path(__file__).with_name(name).open(encoding="utf-8", newline="") as file:
         return list(csv.DictReader(file))
 
 
@@ -35,15 +41,18 @@ def told(finding: Finding) -> str:
     return "GOOD" if finding is Finding.GOOD else "CANNOT TELL"
 
 
-def test_nearly_all_verdicts_are_a_technicians() -> None:
-    asked = rows()
+@pytest.mark.parametrize("name", SETS)
+def test_nearly_all_verdicts_are_a_technicians(name: str) -> None:
+    asked = rows(name)
     agreed = sum(told(finding_of(row)) == row["verdict"] for row in asked)
-    assert len(asked) >= 150
+    assert len(asked) >= SETS[name]
     assert agreed >= AGREED * len(asked)
 
 
 @pytest.mark.parametrize(
-    "row", [row for row in rows() if row["verdict"] != "GOOD"], ids=lambda row: row["reading"]
+    "row",
+    [row for name in SETS for row in rows(name) if row["verdict"] != "GOOD"],
+    ids=lambda row: row["reading"],
 )
 def test_nothing_that_a_technician_would_not_pass_is_good(row: dict[str, str]) -> None:
     assert finding_of(row) is not Finding.GOOD
