@@ -112,8 +112,8 @@ def _against_good(evidence: ReadingEvidence) -> str:
         for edge in (evidence.low, evidence.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"
-    good = plural(evidence.good, "reading")
-    return f"{reading.typed} is {evidence.side} the {band} of good ones here ({good})"
+    good = f"here ({plural(evidence.good, 'reading')})" if evidence.good else "by the trade's limit"
+    return f"{reading.typed} is {evidence.side} the {band} of good ones {good}"
 
 
 def _done(answer: CausesAnswer) -> Iterator[str]:
