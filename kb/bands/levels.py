@@ -104,7 +104,8 @@ def states_told(
         for name in one ^ other
         if name not in told
     }
-    return tuple(name for name in conditions() if name in apart)
+    implied = {name for each in apart for name in conditions()[each].implies}
+    return tuple(name for name in conditions() if name in apart - implied)
 
 
 def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:

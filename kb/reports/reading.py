@@ -33,16 +33,20 @@ def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
         Text(
             f"{verdict.finding.upper()}: {_why(verdict)}", _STYLES.get(verdict.finding, "bold red")
         ),
-        Text(
-            f"Where {percent(answer.content)} of this shop's good readings lie "
-            f"({percent(answer.confidence)} confidence)"
-        ),
-        layout.labelled(
-            [(said.band.level, Text(_said(said, answer, most))) for said in verdict.said]
-        ),
+        *_bands(answer, most),
         *_past(verdict, most),
         *_limit(verdict.limit, verdict),
     )
+
+
+def _bands(answer: ReadingAnswer, most: int) -> list[RenderableType]:
+    """Return who said what; of readings in states that exclude one another nothing is said."""
+    if answer.verdict.needs:
+        return []
+    share, surely = percent(answer.content), percent(answer.confidence)
+    rows = [(said.band.level, Text(_said(said, answer, most))) for said in answer.verdict.said]
+    where = f"Where {share} of this shop's good readings lie ({surely} confidence)"
+    return [Text(where), layout.labelled(rows)]
 
 
 def _asked(answer: ReadingAnswer) -> str:
