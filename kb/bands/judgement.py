@@ -1,8 +1,9 @@
 """What a reading means: good, doubtful, bad, open, a placeholder, or not to be told.
 
 The shop's own history speaks first: this car's twin, this model, this make. Then the limit that the
-trade sets for the state in which the reading was taken, and last the readings of all makes. Where
-the state would have to be known and was not told, nothing can be.
+trade sets for the state in which the reading was taken, and last the readings of all makes; what
+lies far outside those is never let pass by a limit. Where the state would have to be known and was
+not told, nothing can be said.
 """
 
 from collections.abc import Iterable, Sequence
@@ -206,7 +207,6 @@ def judge(
     )
 
 
-_SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
 
@@ -237,7 +237,7 @@ def _decide(
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
     limited = _by_limit(reading, limit)
-    surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
+    surer = own.band.level is BandLevel.ALL and _is_surer(limited, own, settings)
     if surer or not own.band.speaks:
         decision = _with_twin(limited, twin)
         like = decision[1] is VerdictReason.LIKE_TWIN
@@ -247,6 +247,13 @@ def _decide(
     if own.apart is None:
         return _bounded(reading, own.band)
     return _by_history(own, own.apart, twin, settings)
+
+
+def _is_surer(limited: _Decision, own: BandOpinion, settings: ReadingSettings) -> bool:
+    """Whether a limit goes before other makes: a fault does, a pass unless they are far from it."""
+    far = own.apart is not None and abs(own.apart) > settings.doubtful_to
+    within = limited[1] is VerdictReason.WITHIN_LIMIT
+    return limited[1] is VerdictReason.PAST_LIMIT or (within and not far)
 
 
 def _by_history(

@@ -287,3 +287,36 @@ def test_what_a_side_without_harm_lets_pass_is_held_under_the_limit() -> None:
     given = verdict(reading(900.0), limits=(line,))
     assert (given.finding, given.reason) == (Finding.BAD_HIGH, VerdictReason.PAST_LIMIT)
     assert verdict(reading(90.0), limits=(line,)).finding is Finding.GOOD
+
+
+@pytest.mark.parametrize(
+    ("value", "finding", "reason"),
+    [
+        (2.2, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
+        (2.7, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
+        (3.4, Finding.BAD_HIGH, VerdictReason.FAR_OUTSIDE),
+        (1.95, Finding.BAD_LOW, VerdictReason.PAST_LIMIT),
+    ],
+)
+def test_a_limit_goes_before_other_makes_unless_they_are_far_off(
+    value: float, finding: Finding, reason: VerdictReason
+) -> None:
+    line = Limit(
+        items=("pretensioner",), quantity=Quantity.RESISTANCE, source="s", least=2.0, most=3.5
+    )
+    given = verdict(reading(value), good(vehicle=KIRI), limits=(line,))
+    assert (given.finding, given.reason) == (finding, reason)
+
+
+def test_what_wears_is_judged_by_the_limit_alone() -> None:
+    new = [
+        Taken(
+            reading=of_item("brake pad", mm / 1000, Quantity.LENGTH, proved_good=True),
+            vehicle=LIDO,
+            job=400 + mm,
+        )
+        for mm in (9, 10, 10, 11, 10, 9, 11, 10)
+    ]
+    asked = of_item("brake pad", 0.004, Quantity.LENGTH)
+    given = verdict(asked, new, limits=trade_limits())
+    assert (given.finding, given.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)
