@@ -2,8 +2,8 @@
 
 The shop's own history speaks first: this car's twin, this model, this make. Then the limit that the
 trade sets for the state in which the reading was taken, and last the readings of all makes; what
-lies far outside those is never let pass by a limit. Where the state would have to be known and was
-not told, nothing can be said.
+the limit passes is doubtful if it lies far outside those. Where the state would have to be known
+and was not told, nothing can be said.
 """
 
 from collections.abc import Iterable, Sequence
@@ -59,6 +59,7 @@ class VerdictReason(StrEnum):
     WITHIN_LIMIT = "within the limit"
     PAST_LIMIT = "past the limit"
     PAST_LIMIT_THOUGH_USUAL = "usual in this shop, but past the limit"
+    UNLIKE_OTHERS = "within the limit, but far outside what good ones read here"
     BETWEEN = "neither good nor a fault by the limit; measure again, or by another way"
     ONLY_POSSIBLE = "possible, but only the maker's figure tells whether it is good"
     UNTOLD = "it depends on the state in which it was measured, which was not told"
@@ -169,7 +170,7 @@ def judge(
     if limit and limit.reach is not Reach.ALL:
         bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
     own = deciding(bands, settings)
-    needs = states_told(speaking, told, lines.kinds)
+    needs = () if limit and limit.when else states_told(speaking, told, lines.kinds)
     if not (own.speaks and own.level is BandLevel.MODEL):
         needs = lines.needs or needs
     found = find_twin(reading, same_car, wording)
@@ -207,6 +208,7 @@ def judge(
     )
 
 
+_SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
 
@@ -237,7 +239,9 @@ def _decide(
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
     limited = _by_limit(reading, limit)
-    surer = own.band.level is BandLevel.ALL and _is_surer(limited, own, settings)
+    surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
+    if surer and _is_far(own, settings) and limited[0] is Finding.GOOD:
+        limited = Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS, BandLevel.ALL
     if surer or not own.band.speaks:
         decision = _with_twin(limited, twin)
         like = decision[1] is VerdictReason.LIKE_TWIN
@@ -249,11 +253,8 @@ def _decide(
     return _by_history(own, own.apart, twin, settings)
 
 
-def _is_surer(limited: _Decision, own: BandOpinion, settings: ReadingSettings) -> bool:
-    """Whether a limit goes before other makes: a fault does, a pass unless they are far from it."""
-    far = own.apart is not None and abs(own.apart) > settings.doubtful_to
-    within = limited[1] is VerdictReason.WITHIN_LIMIT
-    return limited[1] is VerdictReason.PAST_LIMIT or (within and not far)
+def _is_far(own: BandOpinion, settings: ReadingSettings) -> bool:
+    return own.apart is not None and abs(own.apart) > settings.doubtful_to
 
 
 def _by_history(

@@ -294,7 +294,7 @@ def test_what_a_side_without_harm_lets_pass_is_held_under_the_limit() -> None:
     [
         (2.2, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
         (2.7, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
-        (3.4, Finding.BAD_HIGH, VerdictReason.FAR_OUTSIDE),
+        (3.4, Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS),
         (1.95, Finding.BAD_LOW, VerdictReason.PAST_LIMIT),
     ],
 )
