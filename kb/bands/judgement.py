@@ -1,7 +1,9 @@
 """What a reading means: good, doubtful, bad, open, a placeholder, or not to be told.
 
-The shop's own history speaks first: this car's twin, this model, this make, all makes. The
-trade's limits are asked only where that history is silent.
+The shop's own history speaks first: this car's twin, this model, this make. Then the limit that the
+trade sets for the state in which the reading was taken, and last the readings of all makes; what
+the limit passes is doubtful if it lies far outside those. Where the state would have to be known
+and was not told, nothing can be said.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,8 +11,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from kb.bands.bands import Band, BandLevel
-from kb.bands.levels import deciding, draw_bands
-from kb.bands.limits import Limit, Worse, find_limit
+from kb.bands.conditions import told_of
+from kb.bands.levels import deciding, draw_bands, of_state, states_told
+from kb.bands.limits import Limit, Reach, Worse, find_limit
 from kb.bands.measured import Taken, ends_of, kind_of, near
 from kb.bands.placeholders import Placeholder, find_placeholder, is_told_missing
 from kb.bands.twins import Twinship, find_twin, twin_band
@@ -49,11 +52,17 @@ class VerdictReason(StrEnum):
     OUTSIDE_AND_UNLIKE = "outside the normal band and unlike its twin"
     UNLIKE_TWIN = "unlike its twin, though nothing else speaks against it"
     LIKE_TWIN = "like its twin, but nothing says whether both are good"
+    LIKE_TWIN_OF_CAR = "like its twin, which tells most of such a circuit"
     ACROSS = "a range or bound across the edge of the normal band"
     BEYOND = "beyond the instrument"
     REPEATED = "the same value stands on circuits that nothing was wrong with"
-    WITHIN_LIMIT = "within the limit; the shop's own readings are too few"
-    PAST_LIMIT = "past the limit; the shop's own readings are too few"
+    WITHIN_LIMIT = "within the limit"
+    PAST_LIMIT = "past the limit"
+    PAST_LIMIT_THOUGH_USUAL = "usual in this shop, but past the limit"
+    UNLIKE_OTHERS = "within the limit, but far outside what good ones read here"
+    BETWEEN = "neither good nor a fault by the limit; measure again, or by another way"
+    ONLY_POSSIBLE = "possible, but only the maker's figure tells whether it is good"
+    UNTOLD = "it depends on the state in which it was measured, which was not told"
     SILENT = "too few good readings, and no limit"
 
 
@@ -111,6 +120,8 @@ class Verdict:
         The twin itself lies in its band, so that it can speak.
     limit : Limit or None
         The trade's or the shop's own figure, shown apart.
+    needs : tuple of str
+        States of which one must be told, as they are typed, for more to be said.
     past : tuple of PastReading
         Nearest first.
     """
@@ -125,6 +136,7 @@ class Verdict:
     twin_stands: bool = False
     placeholder: Placeholder | None = None
     limit: Limit | None = None
+    needs: tuple[str, ...] = ()
     past: tuple[PastReading, ...] = ()
 
 
@@ -137,19 +149,30 @@ def judge(
     *,
     same_car: Sequence[Reading] = (),
     limits: Iterable[Limit] = (),
+    asked: Reading | None = None,
 ) -> Verdict:
     """Judge a reading, whose item is named as in the history.
 
-    `history` are past readings of the same item, and those with the same value for placeholders;
-    make and model choose whose speak. `same_car` are other readings of the same visit, `limits`
-    lines of the tables of limits.
+    `asked` is the same as it was named by who asks: its words choose the limit and tell the state
+    it was taken in. `history` are past readings of the same item, and those with the same value
+    for placeholders; make and model choose whose speak. `same_car` are other readings of the same
+    visit, `limits` lines of the tables of limits.
     """
-    limit = find_limit(reading, vehicle, limits, wording)
+    lines = find_limit(asked or reading, vehicle, limits, wording)
+    limit = lines.line
     worse = limit.worse if limit else Worse.BOTH
+    told = told_of(asked or reading, vehicle)
     kind = kind_of(reading, wording)
     mine = [each for each in history if kind_of(each.reading, wording) == kind]
-    bands = draw_bands(reading, vehicle, mine, wording, settings, worse)
+    speaking = () if limit and limit.reach is Reach.NONE else mine
+    speaking = of_state(speaking, told, lines.kinds, certain=lines.certain)
+    bands = draw_bands(reading, vehicle, speaking, wording, settings, worse)
+    if limit and limit.reach is not Reach.ALL:
+        bands = tuple(band for band in bands if band.level is not BandLevel.ALL)
     own = deciding(bands, settings)
+    needs = () if limit and limit.when else states_told(speaking, told, lines.kinds)
+    if not (own.speaks and own.level is BandLevel.MODEL):
+        needs = lines.needs or needs
     found = find_twin(reading, same_car, wording)
     twin, lies = found or (None, None)
     twin_stands = False
@@ -166,6 +189,7 @@ def judge(
         for band in bands
     )
     finding, reason, by = _decide(reading, said, own.level, twin_stands, worse, limit, settings)
+    finding, reason, by = _under_limit((finding, reason, by), reading, own, limit, needs)
     if holder is not None:
         finding, reason, by = Finding.PLACEHOLDER, VerdictReason.REPEATED, None
     return Verdict(
@@ -179,10 +203,12 @@ def judge(
         twin_stands=twin_stands,
         placeholder=holder,
         limit=limit,
+        needs=needs if reason is VerdictReason.UNTOLD else (),
         past=_past(reading, mine, own, settings),
     )
 
 
+_SURE = frozenset([VerdictReason.WITHIN_LIMIT, VerdictReason.PAST_LIMIT])
 _Decision = tuple[Finding, VerdictReason, BandLevel | None]
 
 
@@ -208,14 +234,27 @@ def _decide(
 ) -> _Decision:
     if reading.relation is Relation.OVER_RANGE:
         unclear = Finding.OPEN if reading.quantity is Quantity.RESISTANCE else Finding.CANNOT_TELL
-        return Finding.GOOD if worse is Worse.LOW else unclear, VerdictReason.BEYOND, None
+        harmless = worse is Worse.LOW and reading.quantity is Quantity.RESISTANCE
+        return Finding.GOOD if harmless else unclear, VerdictReason.BEYOND, None
     twin = said[0] if twin_stands and said[0].band.level is BandLevel.TWIN else None
     own = next(each for each in said if each.band.level is level)
-    if not own.band.speaks:
-        return _with_twin(_by_limit(reading, limit), twin)
+    limited = _by_limit(reading, limit)
+    surer = own.band.level is BandLevel.ALL and limited[1] in _SURE
+    if surer and _is_far(own, settings) and limited[0] is Finding.GOOD:
+        limited = Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS, BandLevel.ALL
+    if surer or not own.band.speaks:
+        decision = _with_twin(limited, twin)
+        like = decision[1] is VerdictReason.LIKE_TWIN
+        if like and limit is not None and limit.twin_first:
+            return Finding.GOOD, VerdictReason.LIKE_TWIN_OF_CAR, BandLevel.TWIN
+        return decision
     if own.apart is None:
         return _bounded(reading, own.band)
     return _by_history(own, own.apart, twin, settings)
+
+
+def _is_far(own: BandOpinion, settings: ReadingSettings) -> bool:
+    return own.apart is not None and abs(own.apart) > settings.doubtful_to
 
 
 def _by_history(
@@ -264,13 +303,43 @@ def _bounded(reading: Reading, band: Band) -> _Decision:
 def _by_limit(reading: Reading, limit: Limit | None) -> _Decision:
     if limit is None or not limit.says_a_figure:
         return Finding.CANNOT_TELL, VerdictReason.SILENT, None
-    sides = {limit.side_of(end) for end in ends_of(reading)}
+    ends = ends_of(reading)
+    sides = {limit.side_of(end) for end in ends}
     if len(sides) > 1:
         return Finding.CANNOT_TELL, VerdictReason.ACROSS, None
     (side,) = sides
-    if side is None:
+    if side is not None:
+        return _bad(side), VerdictReason.PAST_LIMIT, None
+    if all(limit.passes(end) for end in ends):
         return Finding.GOOD, VerdictReason.WITHIN_LIMIT, None
-    return _bad(side), VerdictReason.PAST_LIMIT, None
+    if limit.good == (None, None):
+        return Finding.CANNOT_TELL, VerdictReason.ONLY_POSSIBLE, None
+    return Finding.DOUBTFUL, VerdictReason.BETWEEN, None
+
+
+def _under_limit(
+    decision: _Decision, reading: Reading, own: Band, limit: Limit | None, needs: tuple[str, ...]
+) -> _Decision:
+    """Hold what the shop's readings say, of any state or of other models, under the limit.
+
+    Past the limit nothing of theirs is good, and nothing is told of a reading whose state would
+    have to be known.
+    """
+    finding, _, by = decision
+    if reading.relation is Relation.OVER_RANGE:
+        return decision
+    limited, why, _ = _by_limit(reading, limit)
+    faulty = why is VerdictReason.PAST_LIMIT
+    if needs:
+        return (limited, why, None) if faulty else (Finding.CANNOT_TELL, VerdictReason.UNTOLD, None)
+    if not faulty or finding is not Finding.GOOD:
+        return decision
+    open_side = own.low is None if limited is Finding.BAD_LOW else own.high is None
+    if own.speaks and open_side:
+        return limited, why, None
+    if by is BandLevel.MODEL:
+        return decision
+    return Finding.DOUBTFUL, VerdictReason.PAST_LIMIT_THOUGH_USUAL, by
 
 
 def _past(

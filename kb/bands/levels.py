@@ -3,8 +3,10 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from itertools import combinations
 
 from kb.bands.bands import Band, BandLevel, learn, scale_for
+from kb.bands.conditions import conditions, exclude, kinds_of, of_kinds, told_of
 from kb.bands.limits import Worse
 from kb.bands.measured import (
     Kind,
@@ -67,6 +69,43 @@ def draw_bands(
             band = replace(band, notices=(*band.notices, Notice.VARIOUS_CONDITIONS))
         bands.append(band)
     return tuple(bands)
+
+
+def of_state(
+    taken: Iterable[Taken], told: frozenset[str], kinds: frozenset[str], *, certain: bool
+) -> list[Taken]:
+    """Return the readings that may have been taken in the state told.
+
+    `kinds` are those of states in which readings of the item differ; where that is certain, a
+    reading that does not tell its state cannot be held against one that does.
+    """
+    told = of_kinds(told, kinds)
+    kept = []
+    for each in taken:
+        states = of_kinds(told_of(each.reading, each.vehicle), kinds)
+        untold = certain and kinds_of(told) - kinds_of(states)
+        if not untold and not exclude(told, states):
+            kept.append(each)
+    return kept
+
+
+def states_told(
+    taken: Iterable[Taken], told: frozenset[str], kinds: frozenset[str]
+) -> tuple[str, ...]:
+    """Return the states, not told, in which good readings were taken and that exclude one another.
+
+    What such readings are together says nothing of one of unknown state.
+    """
+    past = {of_kinds(told_of(each.reading, each.vehicle), kinds) for each, _ in goods(taken)}
+    apart = {
+        name
+        for one, other in combinations(past, 2)
+        if exclude(one, other)
+        for name in one ^ other
+        if name not in told
+    }
+    implied = {name for each in apart for name in conditions()[each].implies}
+    return tuple(name for name in conditions() if name in apart - implied)
 
 
 def deciding(bands: Sequence[Band], settings: ReadingSettings) -> Band:

@@ -10,6 +10,13 @@ from typing import Any
 
 import msgspec
 
+from kb.bands.conditions import (
+    ALWAYS_MATTER,
+    conditions,
+    exclude,
+    kinds_of,
+    told_of,
+)
 from kb.bands.measured import item_words, kind_of
 from kb.case import Quantity, Reading, Vehicle, same_text
 from kb.errors import InvalidField, UnreadableFile
@@ -27,12 +34,41 @@ class Worse(StrEnum):
     BOTH = "both"
 
 
+class Reach(StrEnum):
+    """Whose good readings say whether another is good."""
+
+    ALL = "all makes"
+    MAKE = "this make"
+    NONE = "none"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Limit:
-    """One line of a table of limits; `least` and `most` in the unit of the quantity.
+    """One line of a table of limits; its figures are in the unit of the quantity.
 
-    `unless` are words of an item that the line is not for; `make` and `model` narrow a figure to
-    vehicles of theirs; `own` is True for a line that the shop added.
+    Attributes
+    ----------
+    least, most : float or None
+        Between them a value is good.
+    bad_below, bad_above : float or None
+        Beyond them it is a fault; between a good value and a fault nobody can tell. Where they
+        are missing the good values' limits take their place.
+    when : tuple of str
+        Names of `kb.bands.conditions`: the line holds only where all are told.
+    never_when : tuple of str
+        Such names: the line does not hold where one is told.
+    unless : tuple of str
+        Words of an item that the line is not for.
+    reach : Reach
+        Whose good readings say anything about the item.
+    twin_first : bool
+        What is like its twin is good where no readings of the model speak.
+    make, model : str or None
+        The line is only for vehicles of these.
+    condition : str or None
+        What else must hold, for the reader.
+    own : bool
+        The shop added the line.
     """
 
     items: tuple[str, ...]
@@ -41,6 +77,12 @@ class Limit:
     worse: Worse = Worse.BOTH
     least: float | None = None
     most: float | None = None
+    bad_below: float | None = None
+    bad_above: float | None = None
+    when: tuple[str, ...] = ()
+    never_when: tuple[str, ...] = ()
+    reach: Reach = Reach.ALL
+    twin_first: bool = False
     condition: str | None = None
     unless: tuple[str, ...] = ()
     make: str | None = None
@@ -50,17 +92,51 @@ class Limit:
     @property
     def says_a_figure(self) -> bool:
         """Whether there is a limit at all, and not only the direction of a fault."""
-        return self.least is not None or self.most is not None
+        return any(each is not None for each in (*self.good, self.bad_below, self.bad_above))
+
+    @property
+    def good(self) -> tuple[float | None, float | None]:
+        """Between which values the item is good; (None, None) if the line cannot say so."""
+        return self.least, self.most
 
     def side_of(self, value: float) -> Worse | None:
-        """Return on which side a value fails; None if it passes."""
-        if self.least is not None and value < self.least:
+        """Return on which side a value is a fault; None if it is not."""
+        low = self.least if self.bad_below is None else self.bad_below
+        high = self.most if self.bad_above is None else self.bad_above
+        if low is not None and value < low:
             return Worse.LOW
-        if self.most is not None and value > self.most:
+        if high is not None and value > high:
             return Worse.HIGH
         return None
 
+    def passes(self, value: float) -> bool:
+        """Whether a value is good by this line."""
+        if self.good == (None, None):
+            return False
+        return (self.least is None or value >= self.least) and (
+            self.most is None or value <= self.most
+        )
 
+
+@dataclass(frozen=True, slots=True)
+class LimitsFound:
+    """The line that holds for a reading, and the states in which other lines of it would.
+
+    `line` is None where no line's state was told; `needs` are names of `kb.bands.conditions`,
+    `kinds` those kinds of state in which readings of the item differ. They are `certain` where the
+    table says so.
+    """
+
+    line: Limit | None = None
+    needs: tuple[str, ...] = ()
+    kinds: frozenset[str] = ALWAYS_MATTER
+    certain: bool = False
+
+
+_PATHS = frozenset(["drop", "ripple"])
+_ENDS = frozenset(["ground", "supply", "reference"])
+"""Words that make of a part's name the name of what carries its current (`kb.intake.items`)."""
+_FIGURES = ("least", "most", "bad_below", "bad_above")
 _KEYS = {field.name for field in fields(Limit)} - {"own"}
 
 
@@ -92,18 +168,40 @@ def read_limits(path: Path, *, own: bool = False) -> tuple[Limit, ...]:
 
 def find_limit(
     reading: Reading, vehicle: Vehicle, limits: Iterable[Limit], wording: Wording
-) -> Limit | None:
-    """Return the line for a reading: the shop's own first, then the one with most words."""
+) -> LimitsFound:
+    """Find the line for a reading: the shop's own first, then the one with most words.
+
+    Of lines for the same item, the one that asks for most of the states told is taken.
+    """
     words, _ = kind_of(reading, wording)
+    words |= set(wording.tokens(reading.position or ""))
     found = [
         (limit.own, len(named), limit)
         for limit in limits
         if limit.quantity is reading.quantity and _fits(limit, vehicle)
         if not words.intersection(limit.unless)
         for named in (item_words(item, wording) for item in limit.items)
-        if named <= words
+        if named <= words and _is_of_circuit(named, words, reading.quantity)
     ]
-    return max(found, key=lambda each: each[:2])[2] if found else None
+    nearest = max((each[:2] for each in found), default=None)
+    lines = [limit for *rank, limit in found if tuple(rank) == nearest]
+    told = told_of(reading, vehicle)
+    lines = [limit for limit in lines if not told.intersection(limit.never_when)]
+    held = [limit for limit in lines if told.issuperset(limit.when)]
+    line = max(held, key=lambda limit: len(limit.when), default=None)
+    open_to = [] if line and line.when else [each for each in lines if not exclude(told, each.when)]
+    needs = {name: None for limit in open_to for name in limit.when if name not in told}
+    certain = any(each.says_a_figure for each in lines)
+    kinds = kinds_of(name for each in lines for name in each.when) if certain else ALWAYS_MATTER
+    return LimitsFound(line, tuple(needs), kinds, certain)
+
+
+def _is_of_circuit(named: frozenset[str], words: frozenset[str], quantity: Quantity) -> bool:
+    """Whether a line is for the part of a circuit measured: a sensor's earth is no sensor."""
+    if quantity not in (Quantity.VOLTAGE, Quantity.RESISTANCE):
+        return True
+    parts = words & _PATHS or words & _ENDS
+    return not parts or bool(named & parts)
 
 
 def _fits(limit: Limit, vehicle: Vehicle) -> bool:
@@ -119,7 +217,11 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         if not row.get(name) or not str(row[name]).strip():
             raise InvalidField(name, row.get(name), "is missing; a line needs it")
     fields: dict[str, Any] = {"own": own, **row}
-    for name in ("least", "most"):
+    for name in ("when", "never_when"):
+        states = row[name] if isinstance(row.get(name), list) else []
+        if unknown := [each for each in states if str(each) not in conditions()]:
+            raise InvalidField(name, unknown[0], f"must be one of: {', '.join(conditions())}")
+    for name in _FIGURES:
         if name in row:
             fields[name] = _value(name, row[name], str(row["quantity"]))
     try:
@@ -129,6 +231,7 @@ def _limit(row: Mapping[str, Any], *, own: bool) -> Limit:
         name = where.partition("[")[0].rstrip("`")
         cures = {"quantity": f"must be one of: {', '.join(Quantity)}"}
         cures["worse"] = f"must be one of: {', '.join(Worse)}"
+        cures["reach"] = f"must be one of: {', '.join(Reach)}"
         raise InvalidField(name, row.get(name), cures.get(name, f"does not fit: {said}")) from None
 
 

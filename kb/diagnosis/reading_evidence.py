@@ -1,18 +1,18 @@
-"""What the readings of a complaint show: whether good ones read so here, and which causes did.
-
-The bands are those of the index, over all makes; `kb.bands.judgement` judges one reading closely.
-"""
+"""What the readings of a complaint show: how each was judged, and which causes read so."""
 
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+from kb.bands.bands import Band, BandLevel
+from kb.bands.conditions import exclude, told_of
+from kb.bands.judgement import Finding, Verdict
+from kb.bands.limits import Limit, Worse
 from kb.bands.measured import ends_of, kind_of
-from kb.case import Complaint, Job, Reading
+from kb.bands.measured import near as like
+from kb.case import Complaint, Job, Reading, Relation
 from kb.intake.wording import Wording
-from kb.recall.index import Index
-from kb.recall.reading_signal import Width
 
 
 class Side(StrEnum):
@@ -27,15 +27,15 @@ class Side(StrEnum):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingEvidence:
-    """One reading of a complaint beside what good ones read here.
+    """One reading of a complaint beside what good ones read, as it was judged.
 
     Attributes
     ----------
     low, high : float or None
-        The normal band in the unit of the quantity; None where that side does no harm, and both
-        None where the shop knows no band.
+        Between which values it would be good, in the unit of the quantity; None where that side
+        does no harm, and both None of what is no measurement.
     good : int
-        Good readings behind the band.
+        Good readings behind these; 0 where the trade's limit decided.
     jobs : tuple of int
         Similar past jobs whose reading of the same lay on the same side, nearest first.
     causes : tuple of (str, int)
@@ -51,55 +51,105 @@ class ReadingEvidence:
     causes: tuple[tuple[str, int], ...]
 
 
+_SIDES = {
+    Finding.GOOD: Side.WITHIN,
+    Finding.BAD_LOW: Side.BELOW,
+    Finding.BAD_HIGH: Side.ABOVE,
+    Finding.OPEN: Side.NOTHING,
+    Finding.PLACEHOLDER: Side.NOTHING,
+}
+
+
 def reading_evidence(
-    complaint: Complaint, near: Sequence[Job], index: Index, wording: Wording
+    complaint: Complaint, verdicts: Sequence[Verdict], near: Sequence[Job], wording: Wording
 ) -> tuple[ReadingEvidence, ...]:
     """Place every reading of a complaint that can be placed, in their order.
 
-    A reading without a band cannot, unless it is no measurement. `near` are the recalled cases,
-    nearest first.
+    `verdicts` are those on its readings; one that cannot be told has no place. `near` are the
+    recalled cases, nearest first.
     """
-    placed = (_evidence(reading, near, index, wording) for reading in complaint.readings)
+    placed = (
+        _evidence(reading, verdict, complaint, near, wording)
+        for reading, verdict in zip(complaint.readings, verdicts, strict=True)
+    )
     return tuple(each for each in placed if each is not None)
 
 
 def _evidence(
-    reading: Reading, near: Sequence[Job], index: Index, wording: Wording
+    reading: Reading, verdict: Verdict, complaint: Complaint, near: Sequence[Job], wording: Wording
 ) -> ReadingEvidence | None:
-    kind = kind_of(reading, wording)
-    width = index.widths.of_kind(kind)
-    side = _side(reading, index, width)
+    rule = _rule(verdict)
+    side = _side(verdict, rule)
     if side is None:
         return None
+    kind, told = kind_of(verdict.reading, wording), told_of(reading, complaint.vehicle)
     same = [
         job
         for job in near
         if any(
-            kind_of(then, wording) == kind and _side(then, index, width) is side
+            kind_of(then, wording) == kind
+            and not exclude(told, told_of(then, job.vehicle))
+            and _lies(then, verdict, rule) is side
             for then in Complaint.of(job).readings
         )
     ]
     causes = Counter(job.cause.label for job in same if job.cause)
+    low, high = _edges(rule)
     return ReadingEvidence(
         reading=reading,
         side=side,
-        low=width.low if width else None,
-        high=width.high if width else None,
-        good=width.good if width else 0,
+        low=low,
+        high=high,
+        good=rule.count if isinstance(rule, Band) else 0,
         jobs=tuple(job.number for job in same if job.number is not None),
         causes=tuple(causes.most_common()),
     )
 
 
-def _side(reading: Reading, index: Index, width: Width | None) -> Side | None:
-    """Return where a reading lies; None where that cannot be told."""
-    if index.widths.is_ceiling(reading):
+def _rule(verdict: Verdict) -> Band | Limit | None:
+    """Return what decided, as far as other cars' readings can be held against it."""
+    own = [each.band for each in verdict.said if each.band.level is not BandLevel.TWIN]
+    if verdict.by is BandLevel.TWIN:
+        return next((band for band in own if band.speaks), verdict.limit)
+    return next((band for band in own if band.level is verdict.by), verdict.limit)
+
+
+def _side(verdict: Verdict, rule: Band | Limit | None) -> Side | None:
+    """Return where a judged reading lies; None where that cannot be told."""
+    if verdict.finding is Finding.DOUBTFUL:
+        side = _lies(verdict.reading, verdict, rule)
+        return side if side is not Side.WITHIN else None
+    return _SIDES.get(verdict.finding)
+
+
+def _lies(then: Reading, verdict: Verdict, rule: Band | Limit | None) -> Side | None:
+    """Return where a reading lies by what decided on another one."""
+    holder = verdict.placeholder.value if verdict.placeholder else None
+    if then.value is None or then.relation is Relation.OVER_RANGE:
         return Side.NOTHING
-    if width is None or reading.value is None:
+    if holder is not None and like(then.value, holder, 1e-3):
+        return Side.NOTHING
+    if rule is None:
         return None
-    least, most = map(width.places, ends_of(reading))
-    if least > 1:
-        return Side.ABOVE
-    if most < -1:
-        return Side.BELOW
-    return Side.WITHIN if least >= -1 and most <= 1 else None
+    sides = {_off(rule, end) for end in ends_of(then)}
+    return sides.pop() if len(sides) == 1 else None
+
+
+def _off(rule: Band | Limit, value: float) -> Side:
+    if isinstance(rule, Limit):
+        worse = rule.side_of(value)
+    else:
+        apart = rule.apart(value)
+        worse = None if abs(apart) <= 1 else Worse.HIGH if apart > 0 else Worse.LOW
+    if worse is None:
+        return Side.WITHIN
+    return Side.ABOVE if worse is Worse.HIGH else Side.BELOW
+
+
+def _edges(rule: Band | Limit | None) -> tuple[float | None, float | None]:
+    if isinstance(rule, Band):
+        return rule.low, rule.high
+    if rule is None:
+        return None, None
+    low = rule.least if rule.least is not None else rule.bad_below
+    return low, rule.most if rule.most is not None else rule.bad_above

@@ -33,6 +33,8 @@ LINK = compiled(r"\s*(?P<link>at|on|across|of)\s+", re.IGNORECASE)
 ONLY_MEASURED = compiled(r"(?:(?:volts?|voltage|v/?d|drop|resistance|current|draw|drain)\b ?)+")
 _WHEN = compiled(r"\b(?:at|after|when|with|while)\s*$", re.IGNORECASE)
 
+_HEAT = compiled(r"[\s,]*(?:(?:hot|warm|cold)[\s,]*)?", re.IGNORECASE)
+
 
 def parse_reading(text: str) -> Reading:
     """Read one reading: item, position, value, and condition, method and stage if said.
@@ -64,7 +66,7 @@ def parse_reading(text: str) -> Reading:
         parse_value(_from_number(head))
         raise InvalidField("reading", text, "holds no value; write a number with its unit")
     match = values[0]
-    if len(values) > 1 and not _WHEN.search(head[match.end() : values[1].start()]):
+    if len(values) > 1 and not _is_state(match, values[1]):
         raise InvalidField("reading", text, "holds two values; write each reading by itself")
     against = objection(match)
     if against:
@@ -100,6 +102,15 @@ def parse_reading(text: str) -> Reading:
     return reading_of(
         value, stage=own.stage or stage, item=item, position=position, condition=when, method=method
     )
+
+
+def _is_state(value: re.Match[str], behind: re.Match[str]) -> bool:
+    """Whether a second value only tells when the first was read: ``3.5 bar hot 3000 rpm``."""
+    between = behind.string[value.end() : behind.start()]
+    if _WHEN.search(between):
+        return True
+    speed = (behind["unit"] or "").lower() == "rpm" != (value["unit"] or "").lower()
+    return speed and _HEAT.fullmatch(between) is not None
 
 
 def extended(

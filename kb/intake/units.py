@@ -55,7 +55,7 @@ _TABLE: tuple[tuple[Unit, str], ...] = (
     (_unit("MΩ", _Q.RESISTANCE, "1e6"), "megohm megohms megaohm megaohms megs meg"),
     (_unit("V", _Q.VOLTAGE), "volt volts vdc vac"),
     (_unit("µV", _Q.VOLTAGE, "1e-6"), "uv microvolt microvolts"),
-    (_unit("mV", _Q.VOLTAGE, "1e-3"), "millivolt millivolts mvdc"),
+    (_unit("mV", _Q.VOLTAGE, "1e-3"), "millivolt millivolts mvdc mvac"),
     (_unit("kV", _Q.VOLTAGE, "1e3"), "kilovolt kilovolts"),
     (_unit("A", _Q.CURRENT), "amp amps ampere amperes"),
     (_unit("mA", _Q.CURRENT, "1e-3"), "milliamp milliamps milliampere milliamperes"),
@@ -167,20 +167,22 @@ def spellings() -> tuple[str, ...]:
 
 
 _PREFIXES = {
-    Quantity.RESISTANCE: ("mΩ", "Ω", "kΩ", "MΩ"),
+    Quantity.RESISTANCE: ("Ω", "kΩ", "MΩ"),
     Quantity.VOLTAGE: ("µV", "mV", "V", "kV"),
     Quantity.CURRENT: ("µA", "mA", "A"),
-    Quantity.PRESSURE: ("Pa", "kPa", "MPa"),
+    Quantity.PRESSURE: ("Pa", "kPa", "bar"),
     Quantity.FREQUENCY: ("Hz", "kHz", "MHz"),
     Quantity.TIME: ("µs", "ms", "s"),
-    Quantity.LENGTH: ("µm", "mm", "m"),
+    Quantity.LENGTH: ("mm", "m"),
     Quantity.SPEED: ("km/h",),
     Quantity.COUNT: ("times",),
 }
 
 
-def format_value(value: float, quantity: Quantity, digits: int | None = None) -> str:
-    """Print a value in the unit that keeps its number short, as on a meter's screen.
+def format_value(
+    value: float, quantity: Quantity, digits: int | None = None, unit: Unit | None = None
+) -> str:
+    """Print a value in a unit of its quantity, else in the trade's that keeps its number short.
 
     The value is finite and in ``quantity.unit``. Without a number of significant digits the text
     parses back to the same value.
@@ -190,9 +192,16 @@ def format_value(value: float, quantity: Quantity, digits: int | None = None) ->
     >>> format_value(2700.0, Quantity.RESISTANCE), format_value(0.3, Quantity.VOLTAGE)
     ('2.7 kΩ', '300 mV')
     >>> format_value(220632.2336, Quantity.PRESSURE, digits=3)
-    '221 kPa'
+    '2.21 bar'
+    >>> format_value(220632.2336, Quantity.PRESSURE, digits=3, unit=find_unit("psi"))
+    '32 psi'
     """
     exact = Decimal(repr(float(value)))
+    if unit is not None and unit.quantity is quantity:
+        scaled = _EXACT.divide(_EXACT.multiply(exact, unit.divisor), unit.factor)
+        number = _EXACT.add(scaled, unit.offset)
+        number = number if digits is None else Context(prec=digits).plus(number)
+        return f"{_plain(number)} {unit.symbol}"
     if digits is not None:
         exact = Context(prec=digits).plus(exact)
     units = [_exact_spellings()[name] for name in _PREFIXES.get(quantity, (quantity.unit,))]

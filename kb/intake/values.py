@@ -178,6 +178,23 @@ def read_match(
     )
 
 
+def typed_unit(typed: str) -> Unit | None:
+    """Return the unit that a value was typed in; None where no one is said.
+
+    Examples
+    --------
+    >>> typed_unit("55 psi").symbol, typed_unit("2k1").symbol, typed_unit("OL")
+    ('psi', 'kΩ', None)
+    """
+    match = VALUE.search(prepare(typed))
+    if match is None:
+        return None
+    if match["rkm"]:
+        return letter_unit(match["rkm"])
+    unit = match["unit"] or match["high_unit"] or match["over_unit"]
+    return find_unit(unit) if unit else None
+
+
 def _bare_count(typed: str, plain: str, quantity: Quantity | None) -> Value:
     bare = _BARE.match(plain)
     if bare is None:

@@ -108,12 +108,12 @@ def _against_good(evidence: ReadingEvidence) -> str:
     if evidence.side is Side.NOTHING:
         return f"{reading.typed} is no measurement: open, or nothing fitted"
     low, high = (
-        None if edge is None else measured(edge, reading.quantity)
+        None if edge is None else measured(edge, reading.quantity, reading.typed)
         for edge in (evidence.low, evidence.high)
     )
     band = f"{low} to {high}" if low and high else f"{low} and more" if low else f"up to {high}"
-    good = plural(evidence.good, "reading")
-    return f"{reading.typed} is {evidence.side} the {band} of good ones here ({good})"
+    good = f"here ({plural(evidence.good, 'reading')})" if evidence.good else "by the trade's limit"
+    return f"{reading.typed} is {evidence.side} the {band} of good ones {good}"
 
 
 def _done(answer: CausesAnswer) -> Iterator[str]:

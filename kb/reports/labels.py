@@ -7,6 +7,7 @@ from math import floor, log10
 from kb.case import Complaint, Quantity, Reading, TroubleCode
 from kb.intake.account import Account
 from kb.intake.units import format_value
+from kb.intake.values import typed_unit
 from kb.services.found_wrong import WrongBefore
 
 
@@ -131,9 +132,22 @@ def period(since: date | None, until: date | None) -> str:
     return f" of {day(since)} to {day(until)}" if since and until else ""
 
 
-def measured(value: float, quantity: Quantity) -> str:
-    """Return a measured value with three digits: no meter in a workshop tells more."""
-    return format_value(value, quantity, digits=3)
+_OWN_UNITS = frozenset([Quantity.RESISTANCE, Quantity.VOLTAGE, Quantity.CURRENT])
+"""Quantities that are all measured in one unit, whose size chooses its prefix."""
+
+
+def measured(value: float, quantity: Quantity, typed: str | None = None) -> str:
+    """Return a measured value with three digits: no meter in a workshop tells more.
+
+    It stands in the unit of what was typed, where shops use different ones.
+
+    Examples
+    --------
+    >>> measured(380000.0, Quantity.PRESSURE), measured(380000.0, Quantity.PRESSURE, "50 psi")
+    ('3.8 bar', '55.1 psi')
+    """
+    unit = typed_unit(typed) if typed and quantity not in _OWN_UNITS else None
+    return format_value(value, quantity, digits=3, unit=unit)
 
 
 def reading(taken: Reading) -> str:

@@ -1,15 +1,17 @@
 """A judged reading as a page: the verdict first, then who said what, then past cases."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 
 from rich.console import RenderableType
 from rich.text import Text
 
 from kb.bands.bands import BandLevel
+from kb.bands.conditions import conditions
 from kb.bands.judgement import BandOpinion, Finding, PastReading, Verdict
 from kb.bands.limits import Limit, Worse
 from kb.bands.placeholders import Placeholder
-from kb.case import Quantity
+from kb.case import Reading
 from kb.reports import layout
 from kb.reports.labels import brief, job_list, measured, percent, plural, reading
 from kb.safety.job_words import FIT
@@ -31,16 +33,20 @@ def render(answer: ReadingAnswer, *, detail: bool = False) -> RenderableType:
         Text(
             f"{verdict.finding.upper()}: {_why(verdict)}", _STYLES.get(verdict.finding, "bold red")
         ),
-        Text(
-            f"Where {percent(answer.content)} of this shop's good readings lie "
-            f"({percent(answer.confidence)} confidence)"
-        ),
-        layout.labelled(
-            [(said.band.level, Text(_said(said, answer, most))) for said in verdict.said]
-        ),
+        *_bands(answer, most),
         *_past(verdict, most),
         *_limit(verdict.limit, verdict),
     )
+
+
+def _bands(answer: ReadingAnswer, most: int) -> list[RenderableType]:
+    """Return who said what; of readings in states that exclude one another nothing is said."""
+    if answer.verdict.needs:
+        return []
+    share, surely = percent(answer.content), percent(answer.confidence)
+    rows = [(said.band.level, Text(_said(said, answer, most))) for said in answer.verdict.said]
+    where = f"Where {share} of this shop's good readings lie ({surely} confidence)"
+    return [Text(where), layout.labelled(rows)]
 
 
 def _asked(answer: ReadingAnswer) -> str:
@@ -55,11 +61,26 @@ def _why(verdict: Verdict) -> str:
     if verdict.finding is Finding.PLACEHOLDER and holder is not None:
         return _holder(holder, verdict)
     by = f" ({verdict.by})" if verdict.by else ""
-    return f"{verdict.reason}{by}"
+    return f"{verdict.reason}{by}{_needs(verdict.needs)}"
+
+
+def _needs(states: Sequence[str]) -> str:
+    """Return what to add to the reading, states of one kind as alternatives.
+
+    Examples
+    --------
+    >>> _needs(["petrol", "idle", "cranking"])
+    '; say if petrol, and if idle or cranking'
+    """
+    kinds: dict[str, list[str]] = defaultdict(list)
+    for name in states:
+        kinds[conditions()[name].kind].append(name)
+    asked = ", and if ".join(" or ".join(names) for names in kinds.values())
+    return f"; say if {asked}" if asked else ""
 
 
 def _holder(holder: Placeholder, verdict: Verdict) -> str:
-    value = _value(holder.value, verdict.reading.quantity)
+    value = _value(holder.value, verdict.reading)
     told = f", {holder.told} of them told as not fitted" if holder.told else ""
     return (
         f"{value} stands on {plural(holder.circuits, 'circuit')} of {plural(holder.cars, 'car')} "
@@ -70,16 +91,16 @@ def _holder(holder: Placeholder, verdict: Verdict) -> str:
 
 
 def _said(said: BandOpinion, answer: ReadingAnswer, most: int) -> str:
-    band, quantity = said.band, answer.verdict.reading.quantity
+    band, asked = said.band, answer.verdict.reading
     unit = "good pair" if band.level is BandLevel.TWIN else "good reading"
     counted = plural(band.count, unit)
     if not band.speaks:
         return f"{counted}, too few to speak" if band.count else "no good reading"
-    lines = [f"{_range(band.low, band.high, quantity)}, {_stands(said)}"]
+    lines = [f"{_range(band.low, band.high, asked)}, {_stands(said)}"]
     if band.level is BandLevel.TWIN:
         lines.append(_twin(answer))
     else:
-        lines.append(f"middle {_value(band.median, quantity)} of {counted}")
+        lines.append(f"middle {_value(band.median, asked)} of {counted}")
     lines += [str(notice) for notice in band.notices]
     jobs = f" {job_list(band.jobs, most)}" if band.jobs else ""
     return "; ".join(lines) + jobs
@@ -103,16 +124,16 @@ def _stands(said: BandOpinion) -> str:
     return f"{way}: {brief(abs(said.apart))} half-widths from the middle"
 
 
-def _range(low: float | None, high: float | None, quantity: Quantity) -> str:
+def _range(low: float | None, high: float | None, like: Reading) -> str:
     if low is None:
-        return f"up to {_value(high, quantity)}"
+        return f"up to {_value(high, like)}"
     if high is None:
-        return f"{_value(low, quantity)} or more"
-    return f"{_value(low, quantity)} to {_value(high, quantity)}"
+        return f"{_value(low, like)} or more"
+    return f"{_value(low, like)} to {_value(high, like)}"
 
 
-def _value(value: float | None, quantity: Quantity) -> str:
-    return "beyond the instrument" if value is None else measured(value, quantity)
+def _value(value: float | None, like: Reading) -> str:
+    return "beyond the instrument" if value is None else measured(value, like.quantity, like.typed)
 
 
 def _past(verdict: Verdict, most: int) -> list[RenderableType]:
@@ -143,8 +164,20 @@ def _limit(limit: Limit | None, verdict: Verdict) -> list[RenderableType]:
     if limit is None or not limit.says_a_figure:
         return []
     label = "Textbook figure" if limit.own else "Limit of the trade"
-    figure = _range(limit.least, limit.most, verdict.reading.quantity)
-    when = f" ({limit.condition})" if limit.condition else ""
+    told = "; ".join(filter(None, (", ".join(limit.when), limit.condition)))
+    when = f" ({told})" if told else ""
     return [
-        Text(f"{label}, not this shop's experience: {figure}{when}. Source: {limit.source}", "dim")
+        Text(
+            f"{label}, not this shop's experience: {_figure(limit, verdict.reading)}{when}. "
+            f"Source: {limit.source}",
+            "dim",
+        )
     ]
+
+
+def _figure(limit: Limit, like: Reading) -> str:
+    """Return what is good, and from where on it is a fault."""
+    good = [] if limit.good == (None, None) else [f"good {_range(*limit.good, like)}"]
+    faults = (("below", limit.bad_below), ("above", limit.bad_above))
+    bad = [f"{way} {_value(value, like)}" for way, value in faults if value is not None]
+    return ", ".join((*good, *([f"a fault {' or '.join(bad)}"] if bad else [])))

@@ -25,6 +25,7 @@ from kb.recall.why import Why, drivers, naming_words, why
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
+from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.services.lookup import returns_of
@@ -271,6 +272,14 @@ def causes(
             for job in work.jobs.get_many(chain(*(each.last_proved for each in repairs.values())))
         }
         optimistic = bool(shown) and work.repairs.only_final_fixes()
+        verdicts = verdicts_on(
+            work,
+            asked.complaint.readings,
+            asked.complaint.vehicle,
+            asked.known.wording,
+            settings,
+            job=job,
+        )
     return CausesAnswer(
         typed=asked.typed,
         account=asked.account,
@@ -286,7 +295,7 @@ def causes(
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
         cases=asked.diagnosis.recalled.cases,
-        readings=reading_evidence(asked.complaint, near, asked.known.index, asked.known.wording),
+        readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
         causes=tuple(
             _likely(
                 asked,

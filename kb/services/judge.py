@@ -5,8 +5,9 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from kb.bands.conditions import told_in
 from kb.bands.judgement import Verdict, judge
-from kb.bands.limits import read_limits, trade_limits
+from kb.bands.limits import Limit, read_limits, trade_limits
 from kb.bands.measured import SameItem, same_item, taken_on
 from kb.case import Handedness, Job, Reading, System, Vehicle
 from kb.errors import Dangerous
@@ -95,25 +96,15 @@ def judge_reading(
         recorded = work.jobs.measured(asked.quantity)
         spelt = _spelt(asked, wording)
         same = same_item(spelt, recorded, wording)
-        side = _handedness(work, car)
-        reading = _sided(_named(spelt, same, wording), side)
-        jobs = work.jobs.with_readings(same.names, asked.quantity, asked.value)
-        alike = jobs if same.names else work.jobs.with_readings(same.others, asked.quantity)
         visit = _visit(work, car, job, same)
+        beside = visit.readings if visit else ()
+        verdict, alike = _judged(
+            work, spelt, car, same, wording, settings, beside=beside, visit=visit, own=own_limits
+        )
     systems = tuple(_systems(text, wording, same, alike, visit if job else None))
     situation = Situation(systems=systems, vehicles=(car,), said=(text,))
     found = hazards(situation | Situation.of_readings((spelt,)), wording)
     _refuse_dangerous(text, wording, igniter=concerns(found, System.RESTRAINTS))
-    past = [other for other in jobs if visit is None or other.number != visit.number]
-    verdict = judge(
-        reading,
-        car,
-        [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
-        wording,
-        settings.readings,
-        same_car=_beside(reading, visit, same, side),
-        limits=(*own_limits, *trade_limits()),
-    )
     elsewhere = visit is not None and visit.number != job and verdict.twin is not None
     return ReadingAnswer(
         cautions=cautions(found),
@@ -125,6 +116,59 @@ def judge_reading(
         content=settings.readings.content,
         confidence=settings.readings.confidence,
     )
+
+
+def verdicts_on(
+    work: UnitOfWork,
+    readings: Sequence[Reading],
+    car: Vehicle,
+    wording: Wording,
+    settings: Settings,
+    *,
+    job: Job | None = None,
+) -> tuple[Verdict, ...]:
+    """Judge the readings of a complaint beside one another, in their order.
+
+    `job` is the one that they were taken on, if it is in the store; it is no witness.
+    """
+    found = []
+    for each in readings:
+        spelt = _spelt(each, wording)
+        same = same_item(spelt, work.jobs.measured(each.quantity), wording)
+        verdict, _ = _judged(work, spelt, car, same, wording, settings, beside=readings, visit=job)
+        found.append(verdict)
+    return tuple(found)
+
+
+def _judged(
+    work: UnitOfWork,
+    spelt: Reading,
+    car: Vehicle,
+    same: SameItem,
+    wording: Wording,
+    settings: Settings,
+    *,
+    beside: Sequence[Reading],
+    visit: Job | None,
+    own: Sequence[Limit] = (),
+) -> tuple[Verdict, list[Job]]:
+    """Judge one reading; with the jobs on which the like was measured."""
+    side = _handedness(work, car)
+    reading = _sided(_named(spelt, same, wording), side)
+    jobs = work.jobs.with_readings(same.names, spelt.quantity, spelt.value)
+    alike = jobs if same.names else work.jobs.with_readings(same.others, spelt.quantity)
+    past = [other for other in jobs if visit is None or other.number != visit.number]
+    verdict = judge(
+        reading,
+        car,
+        [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
+        wording,
+        settings.readings,
+        same_car=_beside(reading, beside, same, side),
+        limits=(*own, *trade_limits()),
+        asked=spelt,
+    )
+    return verdict, alike
 
 
 def _refuse_dangerous(text: str, wording: Wording, *, igniter: bool) -> None:
@@ -167,7 +211,10 @@ def _named(asked: Reading, same: SameItem, wording: Wording) -> Reading:
 
 
 def _renamed(reading: Reading, same: SameItem) -> Reading:
-    return replace(reading, item=same.names[0]) if reading.item in same.names else reading
+    """Call a reading by the one name, where its own tells nothing of its state."""
+    if reading.item not in same.names or told_in(reading.item) != told_in(same.names[0]):
+        return reading
+    return replace(reading, item=same.names[0])
 
 
 def _handedness(work: UnitOfWork, car: Vehicle) -> Handedness | None:
@@ -184,10 +231,12 @@ def _sided(reading: Reading, handedness: Handedness | None) -> Reading:
 
 
 def _beside(
-    reading: Reading, visit: Job | None, same: SameItem, handedness: Handedness | None
+    reading: Reading,
+    readings: Sequence[Reading],
+    same: SameItem,
+    handedness: Handedness | None,
 ) -> tuple[Reading, ...]:
     """Return the other readings of the visit, the one that is judged left out."""
-    readings = visit.readings if visit else ()
     renamed = [_sided(_renamed(each, same), handedness) for each in readings]
     return tuple(
         each

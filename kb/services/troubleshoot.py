@@ -27,6 +27,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
+from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
 from kb.services.standing import standing
@@ -181,6 +182,7 @@ def working_job_in(
     )
     advice, recalled = stands.advice, diagnosis.recalled
     wrong = wrong_before(work, stands.repairs)
+    verdicts = verdicts_on(work, complaint.readings, job.vehicle, known.wording, settings, job=job)
     return WorkingJob(
         cautions=cautions_of(
             Situation.of_job(job)
@@ -192,7 +194,7 @@ def working_job_in(
         ),
         notices=tuple(_notices(advice, recalled.cases, settings)),
         job=job,
-        readings=reading_evidence(complaint, stands.near, known.index, known.wording),
+        readings=reading_evidence(complaint, verdicts, stands.near, known.wording),
         advice=advice,
         records=tuple(_records(advice, stands.fixes)),
         proofs=proofs(job, known.wording, settings.readings),

@@ -77,18 +77,23 @@ def test_other_models_yield_to_a_like_twin() -> None:
 
 
 def test_limits_only_where_the_history_is_silent() -> None:
-    table = trade_limits()
-    heard = verdict(reading(1.95), limits=table)
-    assert heard.finding is Finding.GOOD
-    assert heard.limit is not None
-    silent = verdict(reading(1.95), [], limits=table)
-    assert (silent.finding, silent.reason, silent.by) == (
-        Finding.BAD_LOW,
-        VerdictReason.PAST_LIMIT,
-        None,
+    line = Limit(
+        items=("pretensioner",),
+        quantity=Quantity.RESISTANCE,
+        source="s",
+        least=2.0,
+        most=3.0,
+        bad_above=5.0,
     )
-    passed = verdict(reading(2.5), [], limits=table)
-    assert (passed.finding, passed.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)
+    assert verdict(reading(1.95), limits=(line,)).finding is Finding.GOOD
+    for value, finding, reason in (
+        (1.95, Finding.BAD_LOW, VerdictReason.PAST_LIMIT),
+        (2.5, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
+        (4.0, Finding.DOUBTFUL, VerdictReason.BETWEEN),
+        (5.1, Finding.BAD_HIGH, VerdictReason.PAST_LIMIT),
+    ):
+        silent = verdict(reading(value), [], limits=(line,))
+        assert (silent.finding, silent.reason, silent.by) == (finding, reason, None)
 
 
 def test_without_anything_a_twin_can_only_raise_a_doubt() -> None:
@@ -193,3 +198,125 @@ def test_farther_out_is_never_judged_better(value: float, factor: float) -> None
     near, far = max(value, 2.2), max(value, 2.2) * factor
     findings = [verdict(reading(each)).finding for each in (near, far)]
     assert order.index(findings[0]) <= order.index(findings[1])
+
+
+def of_item(item: str, value: float, quantity: Quantity, **more: object) -> Reading:
+    return Reading(item=item, quantity=quantity, typed=f"{value}", value=value, **more)  # type: ignore[arg-type]
+
+
+def mat(value: float, condition: str | None) -> Reading:
+    return of_item("occupancy mat", value, Quantity.RESISTANCE, condition=condition)
+
+
+MATS = [
+    Taken(reading=replace(mat(value, state), proved_good=True), vehicle=LIDO, job=number)
+    for number, (value, state) in enumerate(
+        [(value, "empty") for value in (2900.0, 3000.0, 3050.0, 3100.0, 2950.0, 3000.0)]
+        + [(value, "occupied") for value in (16.0, 17.0, 15.5, 16.5, 16.0, 15.8)],
+        start=200,
+    )
+]
+
+
+@pytest.mark.parametrize(
+    ("value", "condition", "finding"),
+    [
+        (3000.0, "empty", Finding.GOOD),
+        (16.0, "occupied", Finding.GOOD),
+        (16.0, "empty", Finding.BAD_LOW),
+        (3000.0, "sat on", Finding.BAD_HIGH),
+        (3000.0, None, Finding.CANNOT_TELL),
+    ],
+)
+def test_a_mat_empty_and_one_sat_on_have_bands_of_their_own(
+    value: float, condition: str | None, finding: Finding
+) -> None:
+    given = verdict(mat(value, condition), MATS)
+    assert given.finding is finding
+    assert given.needs == (("empty", "occupied") if condition is None else ())
+
+
+@pytest.mark.parametrize(
+    ("value", "position", "twin", "history", "finding"),
+    [
+        (1.9, "left front", 1.9, [], Finding.GOOD),
+        (2.8, "left front", 2.8, [], Finding.GOOD),
+        (2.8, "left front", 1.9, [], Finding.DOUBTFUL),
+        (45.0, "left front", 45.0, [], Finding.BAD_HIGH),
+        (2.2, None, None, [], Finding.CANNOT_TELL),
+        (2.2, None, None, good(vehicle=KIRI), Finding.CANNOT_TELL),
+        (2.2, None, None, good(vehicle=LIDO), Finding.GOOD),
+        (6.1, None, None, good(vehicle=LIDO), Finding.BAD_HIGH),
+    ],
+)
+def test_an_igniter_is_judged_by_its_twin_and_model_never_by_all_makes(
+    value: float,
+    position: str | None,
+    twin: float | None,
+    history: list[Taken],
+    finding: Finding,
+) -> None:
+    beside = () if twin is None else (reading(twin, "right front"),)
+    given = verdict(reading(value, position), history, beside, trade_limits())
+    assert given.finding is finding
+    assert BandLevel.ALL not in {said.band.level for said in given.said}
+
+
+def test_a_diesels_compression_is_not_held_against_a_petrol_engines() -> None:
+    def taken(value: float, engine: str, number: int) -> Taken:
+        told = of_item("compression", value, Quantity.PRESSURE, proved_good=True)
+        return Taken(reading=told, vehicle=replace(KIRI, engine=engine, ref=None), job=number)
+
+    past = [taken((12 + n / 10) * 1e5, "1.4 petrol", 300 + n) for n in range(8)]
+    diesel = replace(LIDO, engine="2.0 diesel")
+    asked = of_item("compression", 25e5, Quantity.PRESSURE)
+    given = judge(asked, diesel, past, WORDS, READINGS, limits=trade_limits())
+    assert (given.finding, given.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)
+    unknown = judge(asked, LIDO, past, WORDS, READINGS, limits=trade_limits())
+    assert (unknown.finding, unknown.needs) == (Finding.CANNOT_TELL, ("petrol", "diesel"))
+
+
+def test_what_a_side_without_harm_lets_pass_is_held_under_the_limit() -> None:
+    line = Limit(
+        items=("pretensioner",),
+        quantity=Quantity.RESISTANCE,
+        source="s",
+        worse=Worse.LOW,
+        bad_above=100.0,
+    )
+    given = verdict(reading(900.0), limits=(line,))
+    assert (given.finding, given.reason) == (Finding.BAD_HIGH, VerdictReason.PAST_LIMIT)
+    assert verdict(reading(90.0), limits=(line,)).finding is Finding.GOOD
+
+
+@pytest.mark.parametrize(
+    ("value", "finding", "reason"),
+    [
+        (2.2, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
+        (2.7, Finding.GOOD, VerdictReason.WITHIN_LIMIT),
+        (3.4, Finding.DOUBTFUL, VerdictReason.UNLIKE_OTHERS),
+        (1.95, Finding.BAD_LOW, VerdictReason.PAST_LIMIT),
+    ],
+)
+def test_a_limit_goes_before_other_makes_unless_they_are_far_off(
+    value: float, finding: Finding, reason: VerdictReason
+) -> None:
+    line = Limit(
+        items=("pretensioner",), quantity=Quantity.RESISTANCE, source="s", least=2.0, most=3.5
+    )
+    given = verdict(reading(value), good(vehicle=KIRI), limits=(line,))
+    assert (given.finding, given.reason) == (finding, reason)
+
+
+def test_what_wears_is_judged_by_the_limit_alone() -> None:
+    new = [
+        Taken(
+            reading=of_item("brake pad", mm / 1000, Quantity.LENGTH, proved_good=True),
+            vehicle=LIDO,
+            job=400 + mm,
+        )
+        for mm in (9, 10, 10, 11, 10, 9, 11, 10)
+    ]
+    asked = of_item("brake pad", 0.004, Quantity.LENGTH)
+    given = verdict(asked, new, limits=trade_limits())
+    assert (given.finding, given.reason) == (Finding.GOOD, VerdictReason.WITHIN_LIMIT)

@@ -10,9 +10,11 @@ from kb.errors import InvalidField, UnreadableFile
 from tests.bands.circuits import LIDO, WORDS
 
 
-def limit_for(item: str, quantity: Quantity, vehicle: Vehicle = LIDO) -> Limit | None:
-    asked = Reading(item=item, quantity=quantity, typed="1", value=1.0)
-    return find_limit(asked, vehicle, trade_limits(), WORDS)
+def limit_for(
+    item: str, quantity: Quantity, vehicle: Vehicle = LIDO, condition: str | None = None
+) -> Limit | None:
+    asked = Reading(item=item, quantity=quantity, typed="1", value=1.0, condition=condition)
+    return find_limit(asked, vehicle, trade_limits(), WORDS).line
 
 
 # Items that the table must have a line for: each asked for by the trade. Figures: see the sources
@@ -27,16 +29,16 @@ def limit_for(item: str, quantity: Quantity, vehicle: Vehicle = LIDO) -> Limit |
         ("parasitic current", Quantity.CURRENT, None, 0.05),
         ("compression spread", Quantity.PROPORTION, None, 25.0),
         ("long term fuel trim at idle", Quantity.PROPORTION, -10.0, 10.0),
-        ("tyre tread depth", Quantity.LENGTH, 0.0016, None),
+        ("tyre tread depth", Quantity.LENGTH, 0.003, None),
         ("brake pad thickness", Quantity.LENGTH, 0.003, None),
-        ("coolant temperature", Quantity.TEMPERATURE, 80.0, 105.0),
-        ("driver airbag circuit", Quantity.RESISTANCE, 2.0, 3.0),
-        ("pretensioner", Quantity.RESISTANCE, 2.0, 3.0),
+        ("coolant temperature hot", Quantity.TEMPERATURE, 80.0, 105.0),
+        ("driver airbag circuit", Quantity.RESISTANCE, None, None),
+        ("pretensioner", Quantity.RESISTANCE, None, None),
         ("starter circuit voltage drop", Quantity.VOLTAGE, None, 0.4),
         ("alternator ripple", Quantity.VOLTAGE, None, 0.5),
         ("bus termination", Quantity.RESISTANCE, 50.0, 65.0),
         ("can termination resistance", Quantity.RESISTANCE, 50.0, 65.0),
-        ("brake fluid water content", Quantity.PROPORTION, None, 3.0),
+        ("brake fluid water content", Quantity.PROPORTION, None, 2.0),
         ("brake fluid boiling point", Quantity.TEMPERATURE, 155.0, None),
     ],
 )
@@ -65,7 +67,7 @@ def test_what_only_sounds_alike_has_none(item: str, quantity: Quantity) -> None:
 
 
 def test_a_drop_somewhere_has_a_direction_but_no_figure() -> None:
-    limit = limit_for("voltage drop, coil feed", Quantity.VOLTAGE)
+    limit = limit_for("voltage drop, harness plug", Quantity.VOLTAGE)
     assert limit is not None
     assert (limit.says_a_figure, limit.worse) == (False, Worse.HIGH)
 
@@ -101,10 +103,10 @@ def test_an_own_figure_goes_before_the_trades_on_its_make_only(tmp_path: Path) -
     file.write_text(OWN, encoding="utf-8")
     table = (*trade_limits(), *read_limits(file, own=True))
     asked = Reading(item="pretensioner", quantity=Quantity.RESISTANCE, typed="2", value=2.0)
-    own = find_limit(asked, LIDO, table, WORDS)
+    own = find_limit(asked, LIDO, table, WORDS).line
     assert own is not None
     assert (own.own, own.least, own.most) == (True, 1.8, 2.6)
-    other = find_limit(asked, Vehicle(make="Sunato"), table, WORDS)
+    other = find_limit(asked, Vehicle(make="Sunato"), table, WORDS).line
     assert other is not None
     assert not other.own
 

@@ -33,7 +33,8 @@ def test_cautions_first_and_80_columns(demo_store: str) -> None:
 
 
 def test_json_holds_the_verdict(demo_store: str) -> None:
-    answer = json.loads(judged(demo_store, "RF pretensioner 6.1 ohm", "--json").output)
+    asked = ("RF pretensioner 6.1 ohm", "--vehicle", "lido", "--json")
+    answer = json.loads(judged(demo_store, *asked).output)
     assert answer["verdict"]["finding"] == "bad, too high"
     assert answer["verdict"]["said"][-1]["band"]["jobs"]
     assert answer["cautions"]
@@ -57,7 +58,8 @@ def test_json_holds_the_verdict(demo_store: str) -> None:
 def test_what_is_typed_at_speed_is_judged(demo_store: str, words: tuple[str, ...]) -> None:
     result = judged(demo_store, *words, "-v", "lido 16")
     assert result.exit_code == 0
-    assert "Where 95% of this shop's good readings lie" in result.output
+    told = "Where 95% of this shop's good readings lie", "CANNOT TELL: it depends on the state"
+    assert any(each in result.output for each in told)
 
 
 @pytest.mark.parametrize("words", [("12.6",), ("battery",), ("a 2 V b 3 V",), ()])

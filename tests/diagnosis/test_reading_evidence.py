@@ -1,14 +1,17 @@
 """What readings show: on which side of the good ones they lie, and which causes read so."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from kb.bands.judgement import judge
+from kb.bands.limits import trade_limits
+from kb.bands.measured import taken_on
 from kb.case import Complaint, Job, Quantity, Reading, Relation
 from kb.diagnosis.reading_evidence import ReadingEvidence, Side, reading_evidence
 from kb.intake.wording import Wording
-from kb.recall.index import Index
 from kb.settings import Settings
 from tests.recall.shop import CASES, CLOCK_SPRING, SEAT_CONNECTOR, pretensioner
 from tests.strategies import readings
@@ -18,7 +21,6 @@ GOOD = [
     replace(CASES[0], number=100 + n, readings=(replace(pretensioner(value), proved_good=True),))
     for n, value in enumerate((2.1, 2.2, 2.2, 2.3, 2.3, 2.3, 2.4, 2.5))
 ]
-INDEX = Index.fit(GOOD, WORDING, Settings())
 NEAR = [
     replace(CASES[0], number=1, cause=SEAT_CONNECTOR, readings=(pretensioner(6.0),)),
     replace(CASES[0], number=2, cause=SEAT_CONNECTOR, readings=(pretensioner(8.4),)),
@@ -27,9 +29,26 @@ NEAR = [
 ]
 
 
+def evidence(
+    asked: Sequence[Reading], near: list[Job] = NEAR, past: list[Job] = GOOD
+) -> tuple[ReadingEvidence, ...]:
+    verdicts = [
+        judge(
+            each,
+            CASES[0].vehicle,
+            taken_on(past),
+            WORDING,
+            Settings().readings,
+            limits=trade_limits(),
+        )
+        for each in asked
+    ]
+    complaint = Complaint(readings=tuple(asked), vehicle=CASES[0].vehicle)
+    return reading_evidence(complaint, verdicts, near, WORDING)
+
+
 def shown(reading: Reading, near: list[Job] = NEAR) -> ReadingEvidence | None:
-    found = reading_evidence(Complaint(readings=(reading,)), near, INDEX, WORDING)
-    return found[0] if found else None
+    return next(iter(evidence([reading], near)), None)
 
 
 def test_a_reading_off_the_band_names_the_jobs_and_causes_that_read_so() -> None:
@@ -66,8 +85,8 @@ def test_open_bounded_and_ranged_readings_are_placed_only_where_that_can_be_told
 def test_a_control_units_ceiling_is_no_measurement() -> None:
     empty = replace(pretensioner(25.5), item="curtain airbag", condition="not fitted on this car")
     told = [replace(CASES[0], number=200 + n, readings=(empty,)) for n in range(4)]
-    index = Index.fit([*GOOD, *told], WORDING, Settings())
-    (found,) = reading_evidence(Complaint(readings=(pretensioner(25.5),)), NEAR, index, WORDING)
+    curtain = replace(pretensioner(25.5), item="curtain airbag")
+    (found,) = evidence([curtain], NEAR, [*GOOD, *told])
     assert (found.side, found.jobs) == (Side.NOTHING, ())
 
 
@@ -78,6 +97,24 @@ def test_nothing_is_said_of_what_the_shop_has_no_band_for() -> None:
 
 @given(st.lists(readings(), max_size=3))
 def test_any_readings_can_be_asked_with(some: list[Reading]) -> None:
-    for found in reading_evidence(Complaint(readings=tuple(some)), NEAR, INDEX, WORDING):
+    for found in evidence(some):
         assert found.reading in some
         assert sum(times for _, times in found.causes) == len(found.jobs)
+
+
+def test_a_battery_while_cranking_is_placed_by_the_limit_for_cranking() -> None:
+    low, fine = (
+        Reading(
+            item="battery",
+            quantity=Quantity.VOLTAGE,
+            typed=f"{volts} V",
+            value=volts,
+            condition="cranking",
+        )
+        for volts in (8.2, 10.2)
+    )
+    near = [replace(CASES[0], number=9, cause=SEAT_CONNECTOR, readings=(replace(low, value=8.0),))]
+    found = evidence([low, fine], near)
+    assert [each.side for each in found] == [Side.BELOW, Side.WITHIN]
+    assert [each.jobs for each in found] == [(9,), ()]
+    assert found[0].good == 0

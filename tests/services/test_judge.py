@@ -119,14 +119,15 @@ def test_what_may_fire_is_cautioned_however_spelt(empty_store: str, text: str) -
 
 
 def test_a_slip_of_spelling_is_mended(demo_store: str) -> None:
-    verdict = ask(demo_store, "RF pretensoner 2.2 ohm").verdict
+    verdict = ask(demo_store, "RF pretensoner 2.2 ohm", "lido").verdict
     assert (verdict.reading.item, verdict.finding) == ("pretensioner circuit", Finding.GOOD)
 
 
 def test_a_meter_on_an_igniter_is_answered_with_a_warning(demo_store: str) -> None:
     with pytest.raises(Dangerous, match=r"multimeter.* is dangerous: .*Read the live value"):
         ask(demo_store, "LF pretensioner 2.2 ohm with multimeter")
-    assert ask(demo_store, "LF pretensioner 2.2 ohm by scan tool").verdict.finding is Finding.GOOD
+    by_tool = ask(demo_store, "LF pretensioner 2.2 ohm by scan tool", "lido")
+    assert by_tool.verdict.finding is Finding.GOOD
 
 
 def test_an_own_figure_is_shown_as_own(small_store: str, tmp_path: Path) -> None:

@@ -1,0 +1,123 @@
+"""In which state a reading was taken: cranking or at rest, cold or hot, petrol or diesel.
+
+The states and their words stand in ``conditions.toml`` beside this module, to be read and edited
+by the trade.
+"""
+
+import re
+import tomllib
+from collections import defaultdict
+from collections.abc import Iterable
+from dataclasses import dataclass
+from functools import cache, lru_cache
+from pathlib import Path
+
+import msgspec
+
+from kb.case import Reading, Vehicle
+from kb.patterns import compiled
+
+CONDITIONS_FILE = Path(__file__).with_name("conditions.toml")
+_NUMBER = r"(?P<number>\d{1,5}(?:[.,]\d)?)\s*"
+_RPM = compiled(_NUMBER + r"(?:rpm|r/min|min-1)\b", re.IGNORECASE)
+_CELSIUS = compiled(_NUMBER + r"(?:°\s*c|deg(?:rees)?\s*c|c)\b", re.IGNORECASE)
+_NOT = r"(?<!not )(?<!no )(?<!-)\b"
+_MOST_CACHED = 20_000
+ALWAYS_MATTER = frozenset(["engine", "seat", "throttle"])
+"""Kinds of state in which a reading of anything may differ; heat and fuel only make some differ."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """One state: states of one `kind` exclude one another, unless one implies the other.
+
+    `rpm` and `celsius` are the engine speeds and temperatures that say it, least and most.
+    """
+
+    name: str
+    kind: str
+    words: tuple[str, ...]
+    implies: tuple[str, ...] = ()
+    rpm: tuple[float, float] | None = None
+    celsius: tuple[float, float] | None = None
+
+    def is_told(self, text: str) -> bool:
+        """Whether a text says so, in words or by a number."""
+        if _words(self.words).search(text):
+            return True
+        return any(
+            found is not None and bounds[0] <= float(found["number"].replace(",", ".")) <= bounds[1]
+            for bounds, pattern in ((self.rpm, _RPM), (self.celsius, _CELSIUS))
+            if bounds is not None
+            for found in pattern.finditer(text)
+        )
+
+
+@cache
+def conditions() -> dict[str, State]:
+    """Read the trade's table of states, by name."""
+    rows = tomllib.loads(CONDITIONS_FILE.read_text(encoding="utf-8"))["condition"]
+    return {row["name"]: msgspec.convert(row, State) for row in rows}
+
+
+@cache
+def _words(words: tuple[str, ...]) -> re.Pattern[str]:
+    longest = sorted(words, key=len, reverse=True)
+    return compiled(_NOT + f"(?:{'|'.join(map(re.escape, longest))})" + r"\b", re.IGNORECASE)
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def told_in(text: str) -> frozenset[str]:
+    """Return the names of the states that a text tells, with those they imply.
+
+    Examples
+    --------
+    >>> sorted(told_in("2000 rpm, hot"))
+    ['at 2000 rpm or more', 'hot', 'running']
+    >>> sorted(told_in("engine not running"))
+    ['at rest']
+    """
+    table = conditions()
+    told = [each for each in table.values() if each.is_told(text)]
+    return frozenset(name for each in told for name in (each.name, *each.implies))
+
+
+def told_of(reading: Reading, vehicle: Vehicle | None = None) -> frozenset[str]:
+    """Return the states that a reading was taken in, as far as it or its car's engine tells."""
+    engine = vehicle.engine if vehicle else None
+    told = (reading.item, reading.position, reading.condition, engine)
+    return told_in(" | ".join(filter(None, told)))
+
+
+def kinds_of(names: Iterable[str]) -> frozenset[str]:
+    """Return of which kinds some states are."""
+    return frozenset(conditions()[name].kind for name in names)
+
+
+def of_kinds(names: Iterable[str], kinds: frozenset[str]) -> frozenset[str]:
+    """Return those states that are of some kinds."""
+    return frozenset(name for name in names if conditions()[name].kind in kinds)
+
+
+def exclude(one: Iterable[str], other: Iterable[str]) -> bool:
+    """Whether what two readings tell of their state cannot hold of both.
+
+    Examples
+    --------
+    >>> exclude(["cranking"], ["idle", "running"]), exclude(["idle", "running"], ["running"])
+    (True, False)
+    >>> exclude(["cold"], ["idle"]), exclude(["idle", "running"], ["full load", "running"])
+    (False, True)
+    """
+    mine, theirs = _by_kind(one), _by_kind(other)
+    return any(
+        not (mine[kind] <= theirs[kind] or theirs[kind] <= mine[kind])
+        for kind in mine.keys() & theirs.keys()
+    )
+
+
+def _by_kind(names: Iterable[str]) -> dict[str, set[str]]:
+    kinds: dict[str, set[str]] = defaultdict(set)
+    for name in names:
+        kinds[conditions()[name].kind].add(name)
+    return kinds

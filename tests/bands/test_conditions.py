@@ -1,0 +1,69 @@
+"""States in which a reading was taken."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.bands.conditions import conditions, exclude, of_kinds, told_in, told_of
+from kb.case import Vehicle
+from kb.intake.readings import parse_reading
+
+NAMES = sorted(conditions())
+told = st.sets(st.sampled_from(NAMES), max_size=3)
+
+
+@pytest.mark.parametrize(
+    ("typed", "engine", "names"),
+    [
+        ("battery 10.2 V while cranking", None, {"cranking"}),
+        ("battery 12.6 V @ rest", None, {"at rest"}),
+        ("battery 12.6 V engine not running", None, {"at rest"}),
+        ("oil pressure 3 bar at 3000 rpm", None, {"at 2000 rpm or more", "running"}),
+        ("oil pressure 3 bar at 800 rpm", None, {"idle", "running"}),
+        ("coolant sensor 2k4 at 20 °C", None, {"cold"}),
+        ("coolant sensor 300 ohm at 90 deg C", None, {"hot"}),
+        ("seat mat 3 kohm empty", None, {"empty"}),
+        ("seat mat 16 ohm sat on", None, {"occupied"}),
+        ("crank sensor 880 ohm", None, set()),
+        ("compression 24 bar", "2.0 diesel", {"diesel"}),
+        ("compression 12 bar hot", "1.4 petrol", {"petrol", "hot"}),
+    ],
+)
+def test_states_are_told_by_words_and_numbers(
+    typed: str, engine: str | None, names: set[str]
+) -> None:
+    assert told_of(parse_reading(typed), Vehicle(engine=engine)) == names
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_every_state_is_told_by_its_own_name(name: str) -> None:
+    assert name in told_in(name)
+
+
+def test_what_a_state_implies_is_a_state() -> None:
+    table = conditions()
+    assert all(table[name].kind == each.kind for each in table.values() for name in each.implies)
+
+
+@given(told, told)
+def test_exclusion_holds_both_ways(one: set[str], other: set[str]) -> None:
+    assert exclude(one, other) == exclude(other, one)
+
+
+@given(told)
+def test_no_state_excludes_itself_or_nothing(one: set[str]) -> None:
+    assert not exclude(one, one)
+    assert not exclude(one, ())
+
+
+@given(told, told)
+def test_states_of_different_kinds_never_exclude_one_another(
+    one: set[str], other: set[str]
+) -> None:
+    kinds = frozenset(conditions()[name].kind for name in one)
+    assert not exclude(one, other - of_kinds(other, kinds))
+
+
+@given(st.text(max_size=60))
+def test_any_text_tells_known_states(text: str) -> None:
+    assert told_in(text) <= set(NAMES)
