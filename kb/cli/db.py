@@ -7,6 +7,7 @@ from typing import TypeVar
 import click
 
 from kb.cli.main import App
+from kb.cli.options import HOW_MANY
 from kb.cli.output import at_terminal, confirm, counting, json_option, say
 from kb.reports.json import to_json
 from kb.reports.store import (
@@ -89,7 +90,7 @@ def upgrade(app: App, as_json: bool) -> None:
 @click.argument("target", required=False, type=click.Path(dir_okay=False, path_type=Path))
 @click.option(
     "--keep",
-    type=click.IntRange(min=1),
+    type=HOW_MANY,
     metavar="N",
     help="Keep only the newest N dated copies beside the store.",
 )

@@ -7,7 +7,7 @@ import click
 
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
-from kb.cli.options import since_option
+from kb.cli.options import HOW_MANY, since_option
 from kb.cli.output import counting, json_option, show, write_page
 from kb.services.evaluate import LEAST_KNOWN
 from kb.services.evaluate import evaluate as measure
@@ -17,7 +17,7 @@ from kb.services.evaluate import evaluate as measure
 @since_option("Ask only jobs opened on or after this day; earlier ones are known all the same.")
 @click.option(
     "--least-known",
-    type=click.IntRange(min=1),
+    type=HOW_MANY,
     default=LEAST_KNOWN,
     show_default=True,
     metavar="N",

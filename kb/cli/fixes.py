@@ -9,16 +9,17 @@ import click
 
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
+from kb.cli.options import HOW_MANY, JOB
 from kb.cli.output import json_option, show, write_page
 
 
 @click.command()
 @click.argument("words", nargs=-1, metavar="[CAUSE]...")
-@click.option("--job", "-j", type=click.IntRange(min=1), help="Take the cause of this job.")
+@click.option("--job", "-j", type=JOB, help="Take the cause of this job.")
 @click.option("--km", is_flag=True, help="Count in kilometres instead of days.")
 @click.option(
     "--silence",
-    type=click.IntRange(min=1),
+    type=HOW_MANY,
     envvar="KB_SILENCE_DAYS",
     metavar="DAYS",
     help="Also show what the rates were if so many days of silence counted as held; off unless "

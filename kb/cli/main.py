@@ -1,8 +1,11 @@
 """The `kb` command: options common to all commands, and the one place where an error is shown."""
 
 import atexit
+import errno
 import gc
 import importlib
+import os
+import sys
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from typing import Any
@@ -45,6 +48,8 @@ COMMANDS = {
 """Command name to ``module:attribute``; a module is imported when its command is wanted."""
 
 
+LONGEST_NAME = 120
+"""Characters of a file's name that are told."""
 _MINUS = compiled(r"\A-(?![A-Za-z-]|\Z)")
 
 
@@ -91,6 +96,11 @@ class Commands(click.Group):
             return super().invoke(ctx)
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
+        except OSError as error:
+            if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
+                raise
+            _stop_printing(error)
+            raise click.ClickException(plain(_of_system(error))) from error
         except (ValueError, TypeError, LookupError) as error:
             spoilt = _spoilt(ctx)
             if spoilt is None:
@@ -132,6 +142,19 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
 def as_typed(words: Iterable[str]) -> tuple[str, ...]:
     """Return words without the blank that `Commands` puts before a minus."""
     return tuple(each.removeprefix(" ") if each.startswith(" -") else each for each in words)
+
+
+def _of_system(error: OSError) -> str:
+    """Say what the system refused, of which file, and what helps."""
+    name = f"{str(error.filename)[:LONGEST_NAME]!r}: " if error.filename else ""
+    reason = error.strerror or str(error)
+    return f"system: {name}{reason}; see that there is room, that it may be read, and try again"
+
+
+def _stop_printing(error: OSError) -> None:
+    """Let nothing more be written to where there is no room, lest Python fail in its turn."""
+    if error.errno in {errno.ENOSPC, errno.EIO} and error.filename is None:
+        sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
 
 
 def _spoilt(ctx: click.Context) -> str | None:

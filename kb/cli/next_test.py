@@ -10,6 +10,7 @@ from rich.text import Text
 from kb.cli.job.asking import happened_option, keep_shown, number_argument
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
+from kb.cli.options import MINUTES
 from kb.cli.output import counting, json_option, print_page, show
 
 
@@ -18,7 +19,7 @@ from kb.cli.output import counting, json_option, print_page, show
 @click.option("--did", metavar="STEP", help="Step that was done: its number, or words of it.")
 @click.option("--saw", metavar="OUTCOME", help="What was seen: its letter, or words of it.")
 @click.option("--words", help="The same in your own words.")
-@click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
+@click.option("--minutes", type=MINUTES, help="Time it took.")
 @click.option("--confirm", metavar="STEP", help="What locks this step is so; needs --who.")
 @click.option("--yes", "-y", is_flag=True, help="Store on a job even if it is old.")
 @click.option("--detail", "-d", is_flag=True, help="All suspects, all outcomes, job numbers.")

@@ -6,7 +6,7 @@ from typing import Any
 
 import click
 
-from kb.cli.options import Option, since_option
+from kb.cli.options import JOB, Option, since_option
 from kb.services.ask import Question
 
 
@@ -31,7 +31,7 @@ def question_options(command: Callable[..., Any]) -> Callable[..., Any]:
             help='What was measured, as "LF pretensioner 5.8 ohm"; may be repeated.',
         ),
         click.option("--vehicle", "-v", help='Roughly, as "corvane lido 2016 1.4 petrol".'),
-        click.option("--job", "-j", type=click.IntRange(min=1), help="Ask with a job's own facts."),
+        click.option("--job", "-j", type=JOB, help="Ask with a job's own facts."),
         since_option("Only past jobs opened on or after this day."),
     ]
     made: Callable[..., Any] = with_question

@@ -6,15 +6,14 @@ from pathlib import Path
 import click
 
 from kb.cli.main import App
+from kb.cli.options import JOB
 from kb.cli.output import json_option, show
 
 
 @click.command()
 @click.argument("text", nargs=-1, required=True, metavar="READING...")
 @click.option("--vehicle", "-v", help='Roughly, as "corvane lido 2016", or its key tag.')
-@click.option(
-    "--job", "-j", type=click.IntRange(min=1), help="Of this job's car, beside its other readings."
-)
+@click.option("--job", "-j", type=JOB, help="Of this job's car, beside its other readings.")
 @click.option(
     "--limits",
     type=click.Path(exists=True, dir_okay=False, path_type=Path),

@@ -7,6 +7,7 @@ import click
 from kb.cli.job.asking import HAPPENED, confirmed_danger, happened_option
 from kb.cli.job.typed import desk_of
 from kb.cli.main import App
+from kb.cli.options import JOB
 from kb.cli.output import at_terminal, confirm, json_option, print_page, say, show
 from kb.errors import NotAgreed
 from kb.reports.mending import render_entries, render_taking_back, taken_back_line
@@ -14,7 +15,7 @@ from kb.services.mending import last_entries, take_back, taking_back
 
 
 @click.command()
-@click.argument("entry", type=click.IntRange(min=1), required=False, metavar="[ENTRY]")
+@click.argument("entry", type=JOB, required=False, metavar="[ENTRY]")
 @click.option("--list", "listed", is_flag=True, help="Show the last entries with their numbers.")
 @click.option("--limit", "-n", type=click.IntRange(1, 200), default=10, help="How many to list.")
 @click.option("--yes", "-y", is_flag=True, help="Take it back without asking.")

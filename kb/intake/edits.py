@@ -148,7 +148,8 @@ def _one(path: str, kind: Any, text: str, parsers: Parsers) -> Any:
     try:
         return msgspec.to_builtins(msgspec.convert(plain, kind, strict=False))
     except msgspec.ValidationError:
-        raise InvalidField(path, text, f"is no {_NAMES[kind]}") from None
+        wanted = _NAMES.get(kind, f"value of its own; set one of its fields: {path}.NAME=...")
+        raise InvalidField(path, text, f"is no {wanted}") from None
 
 
 _NAMES = {

@@ -8,13 +8,14 @@ front, which reading takes off again.
 
 import csv
 import re
-from collections import Counter
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections import Counter, deque
+from collections.abc import Callable, Generator, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import asdict, dataclass, field, fields, is_dataclass
 from datetime import date, datetime
 from enum import StrEnum
 from functools import cache
+from itertools import islice
 from pathlib import Path
 from typing import Any
 
@@ -117,6 +118,10 @@ def read_mapping(path: Path) -> SheetMapping:
         raise UnreadableFile(f"{path}: {error}") from error
 
 
+MOST_OPEN_QUOTES = 20
+"""So many quotes that never close are read on after; each costs reading the rest once more."""
+
+
 def read_csv(path: Path, mapping: SheetMapping | None = None) -> Iterator[Line]:
     """Yield the rows of a CSV file as records; without a mapping the columns are our own.
 
@@ -127,27 +132,51 @@ def read_csv(path: Path, mapping: SheetMapping | None = None) -> Iterator[Line]:
     """
     csv.field_size_limit(LONGEST_CELL)
     reading = mapping or SheetMapping(columns={name: name for name in columns()})
-    with path.open(encoding=encoding_of(path), newline="") as file:
-        rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
-        header = _header(path, rows)
-        if mapping is None:
-            _refuse_unknown(path, header)
-        else:
-            _refuse_missing(path, header, mapping)
-        targets = [reading.columns.get(name) for name in header]
-        line = rows.line_num + 1
-        while True:
-            try:
-                cells = next(rows, None)
-                if cells is None:
-                    return
-                if cells:
-                    yield line, _record(cells, targets, reading)
-            except csv.Error as error:
-                yield line, InvalidField("row", None, f"is no CSV ({error}); check its quotes")
-            except KbError as error:
-                yield line, error
-            line = rows.line_num + 1
+    encoding = encoding_of(path)
+    start = 0
+    for _ in range(MOST_OPEN_QUOTES):
+        with path.open(encoding=encoding, newline="") as file:
+            rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
+            header = _header(path, rows)
+            if mapping is None:
+                _refuse_unknown(path, header)
+            else:
+                _refuse_missing(path, header, mapping)
+            targets = [reading.columns.get(name) for name in header]
+            before = max(start, rows.line_num)
+            deque(islice(file, before - rows.line_num), maxlen=0)
+            start = yield from _rows(file, targets, reading, before)
+        if not start:
+            return
+    reason = "and all that follows were not read: too many quotes that never close; mend them"
+    yield start + 1, InvalidField("row", None, reason)
+
+
+def _rows(
+    file: Iterator[str],
+    targets: Sequence[str | None],
+    reading: SheetMapping,
+    before: int,
+) -> Generator[Line, None, int]:
+    """Yield the rows after so many lines; return the line whose quote swallows others, or 0."""
+    rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
+    line = before + 1
+    while True:
+        try:
+            cells = next(rows, None)
+            if cells is None:
+                return 0
+            if cells:
+                yield line, _record(cells, targets, reading)
+        except csv.Error as error:
+            several = before + rows.line_num > line
+            open_quote = "opens a quote that never closes" if several else f"is no CSV ({error})"
+            yield line, InvalidField("row", None, f"{open_quote}; check its quotes")
+            if several:
+                return line
+        except KbError as error:
+            yield line, error
+        line = before + rows.line_num + 1
 
 
 def columns_left_out(path: Path, mapping: SheetMapping) -> tuple[str, ...]:

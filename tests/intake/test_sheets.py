@@ -17,6 +17,7 @@ from kb.errors import InvalidField, KbError, UnreadableFile
 from kb.intake.files import Line
 from kb.intake.forms import job_from_record
 from kb.intake.sheets import (
+    MOST_OPEN_QUOTES,
     SheetMapping,
     columns,
     columns_left_out,
@@ -285,3 +286,32 @@ def test_a_cross_says_neither_yes_nor_no(tmp_path: Path) -> None:
     path.write_text("opened,complaint,reproduced\n2026-03-02,no crank,x\n")
     ((_, refused),) = read_csv(path)
     assert "must be yes or no" in str(refused)
+
+
+def test_a_quote_that_never_closes_costs_its_own_row_alone(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.csv"
+    rows = ["2026-01-01,first", '2026-01-02,"open', "2026-01-03,third", '2026-01-04,"again']
+    path.write_text("\n".join(["opened,complaint", *rows, "2026-01-05,last"]), encoding="utf-8")
+    read = list(read_csv(path))
+    good = [record["complaint"] for _, record in read if not isinstance(record, KbError)]
+    assert good == ["first", "third", "last"]
+    bad = [(line, str(error)) for line, error in read if isinstance(error, KbError)]
+    assert [line for line, _ in bad] == [3, 5]
+    assert all("never closes" in reason for _, reason in bad)
+
+
+def test_what_is_not_read_after_too_many_open_quotes_is_said(tmp_path: Path) -> None:
+    path = tmp_path / "jobs.csv"
+    rows = [f'2026-01-01,"{number}' for number in range(30)]
+    path.write_text("\n".join(["opened,complaint", *rows]), encoding="utf-8")
+    errors = [str(error) for _, error in read_csv(path)]
+    assert len(errors) == MOST_OPEN_QUOTES + 1
+    assert "were not read" in errors[-1]
+
+
+@given(st.lists(st.text(st.characters(exclude_categories=["Cs"]), max_size=8), max_size=6))
+def test_whatever_rows_a_file_has_reading_ends(tmp_path_factory: Any, rows: list[str]) -> None:
+    path = tmp_path_factory.mktemp("rows") / "jobs.csv"
+    path.write_text("\n".join(["complaint", *rows]), encoding="utf-8", newline="")
+    lines = [line for line, _ in read_csv(path)]
+    assert lines == sorted(lines)

@@ -21,7 +21,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
-from kb.cli.options import Option, day_option
+from kb.cli.options import MINUTES, Option, day_option
 from kb.errors import Dangerous, InvalidField
 from kb.intake.codes import parse_code
 from kb.intake.readings import parse_reading
@@ -68,7 +68,7 @@ def _command(
 
 
 def _minutes() -> Option:
-    return click.option("--minutes", type=click.IntRange(min=0), help="Time it took.")
+    return click.option("--minutes", type=MINUTES, help="Time it took.")
 
 
 def _contact(text: str) -> Contact:

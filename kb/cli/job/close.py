@@ -22,7 +22,7 @@ from kb.cli.job.look import print_open_jobs
 from kb.cli.job.typed import TypedAnswers, desk_of, typed_now, typing
 from kb.cli.learning import learn_if_due
 from kb.cli.main import App
-from kb.cli.options import day_option
+from kb.cli.options import MINUTES, day_option
 from kb.cli.output import at_terminal, confirm, counting, print_page, say
 from kb.errors import InvalidField
 from kb.intake.causes import mode_meant, read_cause
@@ -79,7 +79,7 @@ NEW = "n"
     help="The fault was never seen to occur here.",
 )
 @click.option("--cost", "parts_cost", type=click.FloatRange(min=0), help="Parts.")
-@click.option("--minutes", type=click.IntRange(min=0), help="Work on the fix.")
+@click.option("--minutes", type=MINUTES, help="Work on the fix.")
 @day_option("--closed", "Day of closing, as 2026-03-02; else today.")
 @click.option(
     "--learn/--no-learn",

@@ -21,6 +21,7 @@ from kb.cli.job.asking import (
 from kb.cli.job.in_hand import job_meant
 from kb.cli.job.typed import typing
 from kb.cli.main import App
+from kb.cli.options import JOB
 from kb.cli.output import at_terminal, print_page, say
 from kb.errors import InvalidField, NotAgreed
 from kb.intake.parts import field_of
@@ -38,7 +39,7 @@ LEAVE = "(empty: leave all as it is)"
 
 at_option = click.option(
     "--at",
-    type=click.IntRange(min=1),
+    type=JOB,
     metavar="CHANGE",
     help="Last change of the job as NUMBER was read; asked for where somebody else wrote to it.",
 )

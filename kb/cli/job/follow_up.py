@@ -16,7 +16,7 @@ from kb.cli.job.asking import (
     whole_number,
 )
 from kb.cli.main import App
-from kb.cli.options import day_option
+from kb.cli.options import HOW_MANY, day_option
 from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, show
 from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
@@ -54,9 +54,7 @@ SAID = {
 @day_option("--on", "Day the car was heard of, or came back, as 2026-03-02; else the visit's.")
 @click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer then.")
 @click.option("--job", callback=parsed(whole_number), help="The later visit's own job.")
-@click.option(
-    "--limit", "-n", type=click.IntRange(min=1), default=20, show_default=True, help="How many."
-)
+@click.option("--limit", "-n", type=HOW_MANY, default=20, show_default=True, help="How many.")
 @click.option("--list", "only_list", is_flag=True, help="Show who is due without asking.")
 @click.option("--yes", "-y", is_flag=True, help="Store without asking.")
 @happened_option

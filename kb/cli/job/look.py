@@ -8,7 +8,7 @@ import click
 from kb.cli.job.asking import number_argument
 from kb.cli.job.in_hand import job_meant
 from kb.cli.main import App
-from kb.cli.options import since_option
+from kb.cli.options import HOW_MANY, since_option
 from kb.cli.output import json_option, print_page
 from kb.cli.output import show as show_result
 from kb.reports.job import render_history, render_list, render_sheet
@@ -46,9 +46,7 @@ def show(app: App, number: int | None, verbatim: bool, as_json: bool) -> None:
 @click.option("--system", "-s", help="As restraints, brakes, cooling.")
 @click.option("--code", "-c", help="Only jobs with this trouble code.")
 @since_option("Opened on this day or later.")
-@click.option(
-    "--limit", "-n", type=click.IntRange(min=1), default=20, show_default=True, help="How many."
-)
+@click.option("--limit", "-n", type=HOW_MANY, default=20, show_default=True, help="How many.")
 @json_option
 @click.pass_obj
 def list_(app: App, /, only_open: bool, as_json: bool, **wanted: Any) -> None:
