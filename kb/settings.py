@@ -90,7 +90,12 @@ class DiagnosisSettings:
     pool_jobs: float = 0.7
     """Weight of the recalled jobs' votes when they are pooled with the linear model."""
     pool_model: float = 0.75
-    """Weight of the linear model in that pool."""
+    """Weight of the linear model in that pool, were there any number of cases of each cause."""
+    pool_pull: float = 1.0
+    """With so many cases of a cause on average the model's weight is half of that (chosen on the
+    demonstration shop and the excavators, with 2 and 27 cases a cause)."""
+    pool_jobs_more: float = 0.7
+    """Added to the votes' weight as the model's falls."""
     pool_floor_jobs: float = 0.003
     """Added to every share of the votes, so that a cause of no recalled job is not ruled out."""
     pool_floor_model: float = 0.0001

@@ -196,7 +196,11 @@ def _named(recalled: Recalled) -> dict[int, float]:
 def _chances(recalled: Recalled, settings: DiagnosisSettings, *, naming: float) -> dict[int, float]:
     """Pool the opinions; what the complaint names counts `naming` times its likeness."""
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
-    pool = _pool(shares, model, settings) if model else {c: log(p) for c, p in shares.items()}
+    pool = (
+        _pool(shares, model, recalled.cases / len(model), settings)
+        if model
+        else {cause: log(share) for cause, share in shares.items()}
+    )
     scores = {cause: score + naming * named.get(cause, 0.0) for cause, score in pool.items()}
     top = max(scores.values())
     weights = {cause: exp(score - top) for cause, score in scores.items()}
@@ -205,13 +209,22 @@ def _chances(recalled: Recalled, settings: DiagnosisSettings, *, naming: float) 
 
 
 def _pool(
-    shares: Mapping[int, float], model: Mapping[int, float], settings: DiagnosisSettings
+    shares: Mapping[int, float],
+    model: Mapping[int, float],
+    cases_a_cause: float,
+    settings: DiagnosisSettings,
 ) -> dict[int, float]:
-    """Return the logarithm of each cause's chance by both opinions, but for a constant."""
+    """Return the logarithm of each cause's chance by both opinions, but for a constant.
+
+    The linear model learns from the cases of a cause: with few of them its opinion counts less, and
+    the votes' a little more.
+    """
+    learnt = cases_a_cause / (cases_a_cause + settings.pool_pull)
+    of_jobs = settings.pool_jobs + settings.pool_jobs_more * (1 - learnt)
+    of_model = settings.pool_model * learnt
     return {
-        cause: settings.pool_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
-        + settings.pool_model
-        * log(model.get(cause, shares.get(cause, 0.0)) + settings.pool_floor_model)
+        cause: of_jobs * log(shares.get(cause, 0.0) + settings.pool_floor_jobs)
+        + of_model * log(model.get(cause, shares.get(cause, 0.0)) + settings.pool_floor_model)
         for cause in {**shares, **model}
     }
 

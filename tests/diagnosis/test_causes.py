@@ -116,10 +116,28 @@ def test_beside_a_certain_cause_a_hopeless_one_stays() -> None:
     assert found[1].chance > 0
 
 
+def test_a_model_of_few_cases_a_cause_has_less_to_say() -> None:
+    """The jobs say one cause, the model the other: whom to follow hangs on what it learnt from."""
+    few, many = (
+        pooled(
+            replace(leaning(recalled((1, 0.8), (2, 0.2)), c1=0.2, c2=0.8), cases=cases), SETTINGS
+        )
+        for cases in (4, 400)
+    )
+    chances = [{each.cause: each.chance for each in pool} for pool in (few, many)]
+    assert chances[0][1] > chances[0][2]
+    assert chances[1][1] < chances[0][1]
+
+
 def test_two_opinions_are_pooled_as_their_weighed_geometric_mean() -> None:
     # by hand, without floors: 0.75^1 x 0.2^1 against 0.25^1 x 0.8^1, so 3 to 4
     even = replace(
-        SETTINGS, pool_jobs=1.0, pool_model=1.0, pool_floor_jobs=1e-12, pool_floor_model=1e-12
+        SETTINGS,
+        pool_jobs=1.0,
+        pool_model=1.0,
+        pool_pull=0.0,
+        pool_floor_jobs=1e-12,
+        pool_floor_model=1e-12,
     )
     pool = pooled(leaning(recalled((1, 0.75), (2, 0.25)), c1=0.2, c2=0.8), even)
     assert {each.cause: each.chance for each in pool} == pytest.approx({2: 4 / 7, 1: 3 / 7})
