@@ -192,7 +192,10 @@ _PART_BEHIND = compiled(
     r"|GASKET|SEAL|BEARING|PUMP|VALVE|SWITCH|RELAY|CLIP|LAMP)\b"
 )
 _IN_STOCK = compiled(r"\s+(?:IS\s+)?(?:(?:IN|OUT OF) STOCK|ON (?:ORDER|THE SHELF|SHELF))\b")
-_DENIED_BEHIND = compiled(r"\s+(?:NO|NOT (?:STORED|PRESENT|THERE|SET)|ABSENT)(?=\s*(?:$|[.,;]))")
+_DENIED_BEHIND = compiled(
+    r"\s+(?:(?:NO|NOT (?:STORED|PRESENT|THERE|SET|LOGGED|FOUND)|ABSENT)(?=\s*(?:$|[.,;]))"
+    r"|(?:NO|NOT IN) (?:HISTORY|MEMORY)\b(?! OF\b)|NO LONGER (?:STORED|PRESENT|THERE|SET|LOGGED)\b)"
+)
 _NOT_BACK = (
     r"(?:(?:DID|HAS|HAVE)(?: NOT|N['’]?T)|NEVER|NOT) (?:COME |CAME |BEEN )?(?:BACK|RETURN(?:ED)?)"
 )

@@ -361,3 +361,21 @@ def test_a_code_that_a_fix_made_go_was_there() -> None:
     found = find_codes(text, [Place(text.index("replaced"), len(text))])
     assert [each.code for each in found.codes] == ["P0335"]
     assert [doubt.text for doubt in found.refused] == ["P0340"]
+
+
+@pytest.mark.parametrize(
+    "line",
+    [
+        "re-read P0420 no history, first trip",
+        "P0420 not in memory",
+        "P0171 not logged",
+        "P0171 no longer stored",
+    ],
+)
+def test_a_code_that_is_said_not_to_be_there_is_none(line: str) -> None:
+    assert find_codes(line).codes == ()
+
+
+@pytest.mark.parametrize("line", ["P0420, no history of work", "P0420 current", "P0420 history"])
+def test_what_only_looks_like_it_is_one(line: str) -> None:
+    assert [each.code for each in find_codes(line).codes] == ["P0420"]
