@@ -143,7 +143,7 @@ class _Words:
             return True
         if word in _LAMPS:
             return after is None or after in _OF_A_LAMP or is_pair(word, after)
-        if word == "down" and self.bare[max(0, place - 1)] == "leak":
+        if word in {"down", "off"} and self.bare[max(0, place - 1)] == "leak":
             return True
         if word in _MISFIRES and self.is_position(place + 1):
             return True

@@ -121,7 +121,8 @@ def plain(jobs: list[Job]) -> list[Cell]:
     cars, groups, having = set(), defaultdict(set), defaultdict(set)
     faulty: dict[str, set[str]] = defaultdict(set)
     for job in jobs:
-        car, model, part = str(job.vehicle.ref), str(job.vehicle.model), job.cause.component
+        part = job.cause.component if job.cause else ""
+        car, model = str(job.vehicle.ref), str(job.vehicle.model)
         cars.add(car)
         groups[model].add(car)
         having[model, part].add(car)
@@ -236,7 +237,7 @@ def planted(size: int, shops: int, settings: RecurrenceSettings, *, months: bool
                 patterns = recurring(found.jobs, loose).patterns
                 sure = [each for each in patterns if each.false_alarms <= settings.watch_level]
                 ways["ours"].append(
-                    (found, [(p.false_alarms, *named((p,), *LOWER)) for p in patterns])
+                    (found, [(p.false_alarms, named((p,), *LOWER)[0]) for p in patterns])
                 )
                 for way, ranked in by_plain_ways(found.jobs).items():
                     ways[way].append((found, ranked))

@@ -438,3 +438,11 @@ def test_what_can_be_read_in_two_ways_is_asked_about(text: str, why: str) -> Non
     found = find_readings(text)
     assert (found.readings, found.rest) == ((), text)
     assert [why in doubt.why for doubt in found.doubtful] == [True]
+
+
+@pytest.mark.parametrize("item", ["leak off", "injector leak off", "leak-off", "leak down"])
+def test_an_item_of_words_that_complaints_use_is_one_item(item: str) -> None:
+    unit = "%" if item == "leak down" else "ml"
+    (taken,) = find_readings(f"{item} 27 {unit}").readings
+    assert taken.value == 27
+    assert "leak" in taken.item
