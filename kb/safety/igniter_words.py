@@ -156,6 +156,8 @@ class Aside(StrEnum):
     OVER = "over"
     STANDS_FOR = "stands_for"
     RUBBISH = "rubbish"
+    CARRYING = "carrying"
+    AT_BODY = "at_body"
     TIMED = "timed"
 
 
