@@ -285,6 +285,12 @@ def igniters() -> Lexicon[Role]:
 
 
 @cache
+def belted() -> Lexicon[Role]:
+    """Read the words beside which a tensioner is a seat belt's even on an engine's job, once."""
+    return Lexicon.of({Role.SHARED: entries(_table()["belted"]["words"])})
+
+
+@cache
 def named_alike() -> tuple[Named, ...]:
     """Read the nouns that igniters share with other parts, once."""
     return tuple(_named(group) for group in _table()["named_alike"])
