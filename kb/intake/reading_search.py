@@ -9,10 +9,11 @@ from kb.case import Quantity, Reading
 from kb.errors import InvalidField
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
+from kb.intake.corner_rows import corner_rows
 from kb.intake.improbable import doubt_of_value
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.marks import Mark, marks_in
+from kb.intake.marks import Mark, at_corners, marks_in
 from kb.intake.positions import find_position
 from kb.intake.reading_beside import Beside
 from kb.intake.reading_clauses import LOOSE, Clauses
@@ -166,9 +167,11 @@ class _Search:
         self._text, self._wording = text, wording
         plain = spelt_out(prepare(blanked(text, taken)))
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
-        self._plain = blanked(plain, tables)
+        plain = blanked(plain, tables)
+        rows = list(corner_rows(plain))
+        self._plain = blanked(plain, [row.names for row in rows])
         self._company = Company(self._plain)
-        marks = _apart_from(taken, marks_in(self._plain, self._company))
+        marks = at_corners(_apart_from(taken, marks_in(self._plain, self._company)), rows)
         self._clauses = Clauses(self._plain, marks, self._company, wording)
         self.clauses = self._clauses.spans
         self._before = ReadBefore()
