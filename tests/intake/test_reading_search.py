@@ -446,3 +446,8 @@ def test_an_item_of_words_that_complaints_use_is_one_item(item: str) -> None:
     (taken,) = find_readings(f"{item} 27 {unit}").readings
     assert taken.value == 27
     assert "leak" in taken.item
+
+
+def test_the_volts_of_a_hybrid_name_it() -> None:
+    assert find_readings("mild hybrid 48V fault").readings == ()
+    assert [each.typed for each in find_readings("hybrid battery 41.5 V").readings] == ["41.5 V"]
