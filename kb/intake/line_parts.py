@@ -284,7 +284,7 @@ class PartedLine:
 
     def take_bought(self, text: str, spent: SpentInLine) -> None:
         """Take parts with their price as fitted where a fix is told, or its time or outcome."""
-        if _NOT_BOUGHT.search(text):
+        if not spent.costs or _NOT_BOUGHT.search(text):
             return
         told = any(part.name == "attempts" for part in self.parts)
         told |= any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)
