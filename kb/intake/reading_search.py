@@ -79,6 +79,12 @@ _AT_SIGN = compiled(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
 _OPEN_IN_WORDS = compiled(
     r"open[ -]?(?:circuit|cct)|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
 )
+_BETWEEN_ENDS = compiled(
+    r"\s(?:between|from)\s+(?:the )?(?P<one>[^,;.\n]{1,40}?)\s+(?:and|to)\s+(?:the )?"
+    r"(?P<other>(?:[^\s,;.\n]{1,20}\s){1,2}[0-9]{1,3}\b|[^\s,;.\n]{1,20})",
+    re.IGNORECASE,
+)
+"""The ends of the wire that is open: ``open circuit between pin 4 and pin 7``."""
 _IGNITER = compiled(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
 _SWINGS = compiled(
@@ -324,7 +330,10 @@ class _Search:
         """Whether a value was measured; asks where words tell so: ``open circuit on pin 7``."""
         item = draft.item
         in_words = match["over"] and _OPEN_IN_WORDS.fullmatch(match["over"])
-        at_a_place = draft.beside or LINK.match(self._plain, match.end())
+        ends = in_words and _BETWEEN_ENDS.match(self._plain, match.end())
+        if ends and not item:
+            item = f"{ends['one']} to {ends['other']}"
+        at_a_place = ends or draft.beside or LINK.match(self._plain, match.end())
         if in_words and item and at_a_place and not _IGNITER.search(item):
             told = " ".join(filter(None, (item, draft.position)))
             why = f"may be a reading; write “{told} OL” if that was measured"
