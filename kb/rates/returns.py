@@ -53,6 +53,24 @@ def left_between(repair: RepairRecord, visit: LaterVisit) -> bool:
     return came_after(repair, visit)
 
 
+def came_early(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a car was here anew with the same complaint before it was handed over, on paper.
+
+    Either the day of the handover is wrong or the car never left cured, unless two jobs were opened
+    for one visit: only somebody who knows can tell. Jobs for the same system alone do not count, as
+    a car that stands here often has two.
+    """
+    while_open = repair.opened < visit.opened < repair.closed
+    return while_open and _is_same_complaint(repair, visit)
+
+
+def may_be_back(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit may be a return with the same fault, for all that is known of it."""
+    if came_early(repair, visit):
+        return True
+    return left_between(repair, visit) and alike(repair, visit)
+
+
 def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a later visit is a comeback though nobody said so, as it proved the same cause.
 
@@ -97,15 +115,13 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     `LIKE_WORDS`), or it proved the same cause, or it is about the same system within
     `SAME_SYSTEM_DAYS` of the handover.
     """
-    if _proved_the_same(repair, visit):
-        return True
     if (
         _is_soon(repair, visit)
         and repair.system is visit.system
         and repair.system not in (None, System.OTHER)
     ):
         return True
-    return visit.kin or _is_worded_alike(repair, visit)
+    return _is_same_complaint(repair, visit)
 
 
 def answers(repair: RepairRecord) -> list[Heard]:
@@ -144,14 +160,18 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     for visit in repair.visits:
         judged = visit.number in named or visit.opened in days
         judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
-        if left_between(repair, visit) and not judged and alike(repair, visit):
+        if not judged and may_be_back(repair, visit):
             yield visit
 
 
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether a visit was for the same complaint, by code, words or cause, and that was found."""
-    same = _proved_the_same(repair, visit) or visit.kin or _is_worded_alike(repair, visit)
-    return visit.cause is not None and same
+    """Whether a visit was for the same complaint, and what it was for was found."""
+    return visit.cause is not None and _is_same_complaint(repair, visit)
+
+
+def _is_same_complaint(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit was for the same complaint, by its cause, codes or words."""
+    return _proved_the_same(repair, visit) or visit.kin or _is_worded_alike(repair, visit)
 
 
 def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:

@@ -113,7 +113,8 @@ def _return(each: ToAsk, back: Return) -> Iterator[str]:
         yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
         yield f"though the fix of #{each.job} was on the car by then"
     else:
-        yield f"{day(back.on)} as #{back.job}: “{_said(back)}”"
+        early = f", before #{each.job} was handed over" if back.on < each.closed else ""
+        yield f"{day(back.on)} as #{back.job}{early}: “{_said(back)}”"
         yield f"found {back.cause}" if back.cause else "no cause told yet"
 
 

@@ -190,7 +190,7 @@ def heard(
         refuse_void(base)
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
-            on = on or visit.opened
+            on = on or max(visit.opened, base.closed or visit.opened)
             odometer_km = visit.odometer_km if odometer_km is None else odometer_km
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
@@ -202,6 +202,7 @@ def heard(
         left = tuple(_left_to_judge(work, number, contact))
     named = (
         *_named(visit),
+        *_early(base, visit),
         *_too_far(base, contact),
         *left,
         *_another_part(base, visit, outcome),
@@ -290,6 +291,15 @@ def _named(visit: Job | None) -> Iterator[str]:
     if visit is not None:
         said = " ".join(JobWords.of(visit).named(visit.complaint_as_typed).split())
         yield f"Job {visit.number}, opened {visit.opened}: “{said}”"
+
+
+def _early(job: Job, visit: Job | None) -> Iterator[str]:
+    """Say that a visit was begun before the handover, so that one of the days may be wrong."""
+    if visit is not None and job.closed is not None and visit.opened < job.closed:
+        yield (
+            f"Job {visit.number} was opened before the handover of job {job.number} on "
+            f"{job.closed}; where that day is wrong: kb job edit {job.number} --set closed=DAY"
+        )
 
 
 def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str]:

@@ -402,7 +402,7 @@ def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
     if None not in (visit.vehicle.key, base.vehicle.key) and visit.vehicle.key != base.vehicle.key:
         cure = f"is of another car, {FIT.shown_vehicle(visit.vehicle).tagged}; look again"
         raise InvalidField("contact.job", number, cure)
-    if base.closed is not None and visit.opened < base.closed:
+    if base.closed is not None and visit.opened < base.closed and visit.opened <= base.opened:
         cure = f"was opened {visit.opened}, before the handover of job {base.number}; look again"
         raise InvalidField("contact.job", number, cure)
 

@@ -145,9 +145,14 @@ def told_of(job: Job) -> list[Job]:
     ]
 
 
+def is_early(job: Job, visit: Job) -> bool:
+    return day(visit["opened"]) < day(job["closed"])
+
+
 def may_be_back(job: Job, visit: Job) -> bool:
     """Jobs of one day were booked in together, unless the later one says that it is a return."""
-    return visit["opened"] > job["closed"] or bool(AGAIN.search(visit["complaint"]))
+    said = bool(AGAIN.search(visit["complaint"]))
+    return visit["opened"] > job["closed"] or (visit["opened"] == job["closed"] and said)
 
 
 def same_fault_again(job: Job, visit: Job) -> bool:
@@ -167,14 +172,18 @@ def same_fault(job: Job, visit: Job) -> bool:
 
 
 def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
-    """Later jobs of the same car, in order; of the day of the handover those of a later number."""
-    car, closed = car_of(job), day(job["closed"])
+    """Later jobs of the same car, in order; of the day of the handover those of a later number.
+
+    Those opened while the job was open on paper are among them.
+    """
+    car, closed, opened = car_of(job), day(job["closed"]), day(job["opened"])
     found = [
         each
         for each in jobs
         if car is not None and car_of(each) == car and each is not job and not each.get("void")
         and (
             day(each["opened"]) > closed
+            or opened < day(each["opened"]) < closed
             or (day(each["opened"]) == closed and each["number"] > job["number"])
         )
     ]  # fmt: skip
@@ -185,12 +194,15 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     """What is known of a fix that cured, and was left on the car."""
     closed = day(job["closed"])
     visits = visits_after(job, jobs)
-    if any(same_fault(job, each) and not may_be_back(job, each) for each in visits):
+    if any(
+        same_fault(job, each) and not (is_early(job, each) or may_be_back(job, each))
+        for each in visits
+    ):
         visits = []  # mended once more before it left: the later number tells
     told = told_of(job)
 
     def since(text: str) -> int:
-        return (day(text) - closed).days
+        return max(0, (day(text) - closed).days)
 
     back = [since(each["opened"]) for each in visits if same_fault_again(job, each)]
     opened = {each["number"]: each["opened"] for each in visits}
@@ -220,7 +232,8 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
             )
             for each in told
         )
-        if alike(job, visit) and may_be_back(job, visit) and not judged:
+        early = is_early(job, visit) and (same_fault(job, visit) or same_complaint(job, visit))
+        if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
             return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])

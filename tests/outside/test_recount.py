@@ -165,7 +165,7 @@ def job(
     opened: date,
 ) -> dict[str, Any]:
     part, how, system, good = cause or ("tyres", "worn", "other", 1.0)
-    closed = opened + timedelta(days=dice.choice([0, 0, 1, 4]))
+    closed = opened + timedelta(days=dice.choice([0, 0, 0, 1, 1, 4, 4, 60]))
     made: dict[str, Any] = {
         "number": number,
         "vehicle": {"ref": f"K{car:03}", "make": "Corvane", "model": "Lido"},

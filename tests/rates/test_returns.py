@@ -36,11 +36,15 @@ SAID = "airbag lamp on after the seat was moved"
 
 
 def fixed(number: int, *contacts: Contact, **more: Any) -> Job:
-    values: dict[str, Any] = {"complaint": SAID, "attempts": (CLEANED,), "cause": PLUG}
+    values: dict[str, Any] = {
+        "complaint": SAID,
+        "attempts": (CLEANED,),
+        "cause": PLUG,
+        "opened": CLOSED,
+    }
     return Job(
         number=number,
         vehicle=Vehicle(ref=f"K{number % 10}"),
-        opened=CLOSED,
         closed=CLOSED,
         contacts=contacts,
         **(values | more),
@@ -288,6 +292,43 @@ def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
     again = later(11, 0, complaint="airbag lamp on again, seat moved")
     assert returns(fixed(1), again) == [11]
     assert returns(fixed(1, heard(0)), again) == []
+
+
+@pytest.mark.parametrize(
+    ("more", "back"),
+    [
+        ({}, True),
+        ({"complaint": "horn dead", "cause": PLUG, "closed": CLOSED}, True),
+        ({"complaint": "horn dead", "codes": (TroubleCode(code="B0012"),)}, True),
+        ({"complaint": "horn dead", "system": System.RESTRAINTS}, False),
+    ],
+)
+def test_a_visit_before_a_late_handover_is_to_be_judged_at_day_0(
+    more: dict[str, Any], back: bool
+) -> None:
+    """Never a comeback unasked, and no later "held" judges it where the same was mended then."""
+    first = fixed(
+        1,
+        heard(400),
+        opened=CLOSED - timedelta(days=60),
+        codes=(TroubleCode(code="B0011"),),
+        system=System.RESTRAINTS,
+    )
+    came = later(11, -30, **more)
+    assert returns(first, came) == [11] * back
+    (trial,) = trials(repairs_of_jobs([first, came])[:1], RateSettings())
+    assert trial.lives[0] == Lifetime(0 if back else 400, failed=False)
+    assert trial.if_same == ((Lifetime(0, failed=True),) if back else trial.lives)
+
+
+def test_a_visit_before_a_late_handover_is_judged_by_an_answer() -> None:
+    opened, came = CLOSED - timedelta(days=60), later(11, -30)
+    same = fixed(1, heard(0, Outcome.COMEBACK, job=11), opened=opened)
+    another = fixed(1, heard(0, Outcome.OTHER_REASON, job=11), heard(400), opened=opened)
+    lives = [
+        next(trials(repairs_of_jobs([each, came]), RateSettings())) for each in (same, another)
+    ]
+    assert [each.life for each in lives] == [Lifetime(0, failed=True), Lifetime(400, failed=False)]
 
 
 def test_jobs_booked_in_together_are_no_returns() -> None:

@@ -151,6 +151,18 @@ def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
         heard(shop, 1, Outcome.COMEBACK, job=3, today=TODAY)
 
 
+def test_a_visit_before_a_late_handover_is_asked_about_and_judged(empty_store: str) -> None:
+    first = replace(job("K1", CLOSED), closed=CLOSED + timedelta(days=50))
+    put(empty_store, first, job("K1", CLOSED + timedelta(days=20), component="striker"))
+    (car,) = [each for each in listed(empty_store).cars if each.visit]
+    assert (car.job, car.visit and car.visit.job) == (1, 2)
+    told = heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY)
+    assert told.job.contacts[-1].on == first.closed
+    assert any("opened before the handover of job 1" in each for each in told.notices)
+    keep(empty_store, told)
+    assert lives(empty_store)[1] == Lifetime(0, failed=True)
+
+
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
     short = Contact(on=CLOSED + timedelta(days=1), outcome=Outcome.HELD, odometer_km=79_000)
     told = " ".join(add_part(shop, 1, short).notices)

@@ -210,7 +210,7 @@ def _answer(app: App, each: ToAsk, key: str) -> Draft:
         words = NOT_KNOWN if back else NOT_REACHED
         return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
     came_back = outcome is Outcome.COMEBACK
-    usual = back.on if back else None if came_back else today
+    usual = max(back.on, each.closed) if back else None if came_back else today
     label = "Day it came back" if came_back else "Day"
     on = ask(label, partial(_day, each, today), hint=f"(Enter: {usual or NOT_KNOWN})")
     job = visit
