@@ -79,9 +79,20 @@ def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     """
     if not (_proved_the_same(repair, visit) and left_between(repair, visit)):
         return False
-    named = {each.outcome for each in answers(repair) if each.job == visit.number}
-    sure = _is_soon(repair, visit) and bool(repair.position) == bool(visit.position)
-    return Outcome.COMEBACK in named or (sure and not named)
+    named = _said_of(repair, visit)
+    return Outcome.COMEBACK in named or (_is_surely_there(repair, visit) and not named)
+
+
+def denied_again(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the visits that were surely for the same cause, though somebody said they were not.
+
+    The answer counts, for who gave it may know more; but one of the two is likely wrong.
+    """
+    for visit in repair.visits:
+        if _proved_the_same(repair, visit) and left_between(repair, visit):
+            named = _said_of(repair, visit)
+            if named and Outcome.COMEBACK not in named and _is_surely_there(repair, visit):
+                yield visit
 
 
 def mended_again(repair: RepairRecord) -> bool:
@@ -95,6 +106,16 @@ def mended_again(repair: RepairRecord) -> bool:
         and _proved_the_same(repair, visit)
         for visit in repair.visits
     )
+
+
+def _said_of(repair: RepairRecord, visit: LaterVisit) -> set[Outcome]:
+    """Return what those said a visit was who named it."""
+    return {each.outcome for each in answers(repair) if each.job == visit.number}
+
+
+def _is_surely_there(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a cause proved again is surely the same: soon, and neither place is left open."""
+    return _is_soon(repair, visit) and bool(repair.position) == bool(visit.position)
 
 
 def _is_soon(repair: RepairRecord, visit: LaterVisit) -> bool:

@@ -56,6 +56,13 @@ def how_counted(fix: FixRate) -> str:
     return ", ".join(part for part in told if part)
 
 
+def denied(fix: FixRate) -> str | None:
+    """Say which answers the causes of later jobs are against."""
+    pairs = (f"#{each.job} by #{each.visit}" for each in fix.denied)
+    told = ", ".join(pairs)
+    return f"said to be another fault, but the same cause was proved: {told}" if told else None
+
+
 def _early(first: HorizonRate) -> tuple[str | int, ...]:
     """Tell cars said to be good before the horizon from those of which nobody said it."""
     told = first.still_good - first.still_seen
@@ -242,6 +249,7 @@ def told(fix: "RatedFix", clock: Clock) -> list[str]:
     lines = (
         counts(fix.rate, clock),
         how_counted(fix.rate),
+        denied(fix.rate),
         two_ends(fix.rate, clock),
         whatever_became(fix.rate, clock),
         silent(fix, clock),

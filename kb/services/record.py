@@ -18,6 +18,7 @@ from kb.case import (
     Contact,
     DiagnosticTest,
     EntryKind,
+    Heard,
     Job,
     JobEntry,
     Outcome,
@@ -46,7 +47,7 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.rates.returns import unjudged
+from kb.rates.returns import denied_again, unjudged
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
@@ -263,7 +264,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_told(taken.job, text, found), base, today)
-        spelt = tuple(spelt_otherwise(work, job, base))
+        spelt = (*denied_causes(work, job, base), *spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
@@ -369,6 +370,7 @@ def with_part(
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = _doubtful(part, base) if isinstance(part, Contact) else []
     early += [str(on.doubt)] if on.doubt else []
+    early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
     notices = (*early, *dated, *spelt, *_proves_nothing(base, [part]), *late)
@@ -704,6 +706,19 @@ def _number(job: Job) -> int:
     if job.number is None:
         raise NoSuchJob("number: None is no stored job; open it first")
     return job.number
+
+
+def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Ask about new answers by which a later visit was for another fault than it proved."""
+    named = {each.job for each in job.contacts if each not in base.contacts} - {None}
+    for repair in work.repairs.of_jobs([_number(base)]) if named else ():
+        told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in job.contacts]
+        for visit in denied_again(repair._replace(contacts=told)):
+            if visit.number in named:
+                yield (
+                    f"Job {visit.number} proved the same cause as this job. If it was the same "
+                    f"fault, answer: kb job follow-up {base.number} same fault --job {visit.number}"
+                )
 
 
 def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

@@ -65,13 +65,18 @@ class Life(NamedTuple):
 
 
 class Attempt(NamedTuple):
-    """What is known of one attempt; `back` is the number of a return that nobody judged."""
+    """What is known of one attempt.
+
+    `back` is the number of a return that nobody judged, `denied` of one that proved the same cause
+    and was said to be for another.
+    """
 
     cured: bool
     lives: tuple[Life, ...]
     if_same: tuple[Life, ...]
     if_other: tuple[Life, ...]
     back: int | None
+    denied: int | None = None
 
 
 # What became of the attempts
@@ -158,10 +163,23 @@ def may_be_back(job: Job, visit: Job) -> bool:
 def same_fault_again(job: Job, visit: Job) -> bool:
     if not (same_fault(job, visit) and may_be_back(job, visit)):
         return False
-    named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
+    named = said_of_visit(job, visit)
+    return "comeback" in named or (surely_there(job, visit) and not named)
+
+
+def denied(job: Job, visit: Job) -> bool:
+    named = said_of_visit(job, visit)
+    again = same_fault(job, visit) and may_be_back(job, visit) and surely_there(job, visit)
+    return again and bool(named) and "comeback" not in named
+
+
+def said_of_visit(job: Job, visit: Job) -> set[str]:
+    return {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
+
+
+def surely_there(job: Job, visit: Job) -> bool:
     places = [bool(each["cause"].get("position")) for each in (job, visit)]
-    sure = soon_after(job, visit) and places[0] == places[1]
-    return "comeback" in named or (sure and not named)
+    return soon_after(job, visit) and places[0] == places[1]
 
 
 def same_fault(job: Job, visit: Job) -> bool:
@@ -218,6 +236,7 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     seen = [since(each["on"]) for each in told if each["outcome"] == "other reason"]
     seen += [since(each["opened"]) for each in visits]
     last = max([sure, *seen])
+    against = next((each["number"] for each in visits if denied(job, each)), None)
     good: tuple[Life, ...] = (Life(sure, failed=False),)
     if last > sure:
         good = (Life(last, False, WOULD_TELL), Life(sure, False, 1 - WOULD_TELL))
@@ -236,8 +255,8 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
         if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
-            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
-    return Attempt(True, good, good, good, None)
+            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"], against)
+    return Attempt(True, good, good, good, None, against)
 
 
 class Made(NamedTuple):
@@ -621,6 +640,11 @@ def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> J
             {"job": job["number"], "visit": made.known.back}
             for job, made in tried
             if made.known and made.known.back
+        ],
+        "denied": [
+            {"job": job["number"], "visit": made.known.denied}
+            for job, made in tried
+            if made.known and made.known.denied
         ],
         "repeated": sum(made.times > 1 for _, made in tried),
         "mistaken": mistaken,

@@ -21,7 +21,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.rates.fixes import FixRate, Unjudged, fix_rates
+from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
@@ -88,7 +88,7 @@ def test_four_cars_that_came_back_with_another_diagnosis_did_not_hold() -> None:
     found = asked(*FOUR)
     assert (found.tried, found.cured_at_handover) == (4, 4)
     assert found.unjudged == tuple(
-        Unjudged(number, 10 + number, CLOSED + timedelta(days=10)) for number in (1, 2, 3, 4)
+        Revisit(number, 10 + number, CLOSED + timedelta(days=10)) for number in (1, 2, 3, 4)
     )
     first = found.first
     assert (first.held, first.unjudged, first.comebacks, first.rate) == (0, 4, 0, None)
@@ -292,6 +292,17 @@ def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
     again = later(11, 0, complaint="airbag lamp on again, seat moved")
     assert returns(fixed(1), again) == [11]
     assert returns(fixed(1, heard(0)), again) == []
+
+
+def test_an_answer_against_the_cause_that_a_visit_proved_counts_and_is_said() -> None:
+    came, other = later(11, 31, cause=PLUG), later(11, 31)
+    for told in (heard(31, Outcome.OTHER_REASON, job=11), heard(31, Outcome.HELD, job=11)):
+        found = asked(fixed(1, told), came)
+        assert (found.came_back, found.denied) == ((), (Revisit(1, 11, came.opened),))
+        assert not asked(fixed(1, told), other).denied
+    assert not asked(fixed(1, heard(31, Outcome.COMEBACK, job=11)), came).denied
+    far = later(11, 500, cause=PLUG)
+    assert not asked(fixed(1, heard(500, Outcome.OTHER_REASON, job=11)), far).denied
 
 
 @pytest.mark.parametrize(

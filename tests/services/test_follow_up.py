@@ -20,7 +20,9 @@ from kb.errors import InvalidField, NoSuchJob
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
+from kb.reports.fixes import denied
 from kb.services.ask import Question, causes, similar
+from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
 from kb.services.lookup import show_job
 from kb.services.mending import bring_back, void_job
@@ -149,6 +151,21 @@ def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
         heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
     with pytest.raises(InvalidField, match="3 was opened 2025-12-13, before the handover of job 1"):
         heard(shop, 1, Outcome.COMEBACK, job=3, today=TODAY)
+
+
+def test_an_answer_against_a_proved_cause_is_asked_about_and_stands_on_the_page(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20)))
+    told = heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY)
+    assert any("Job 2 proved the same cause" in each for each in told.notices)
+    line = add_line(shop, 1, "held 2026-01-30 as job 2", today=TODAY)
+    assert any("Job 2 proved the same cause" in each for each in line.notices)
+    keep(shop, told)
+    sheet = show_job(shop, 1)
+    assert sheet.denied
+    assert sheet.denied.number == 2
+    assert not show_job(shop, 2).denied
+    (fix,) = fixes(shop, "door plug", Settings(), today=TODAY).fixes
+    assert denied(fix.rate) == "said to be another fault, but the same cause was proved: #1 by #2"
 
 
 def test_a_visit_before_a_late_handover_is_asked_about_and_judged(empty_store: str) -> None:
