@@ -34,7 +34,7 @@ from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import check_handover, contradiction
-from kb.intake.days import HeardOn, days_to_come, heard_on
+from kb.intake.days import NO_ONE_DAY, HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
 from kb.intake.elapsed import dated_by_words
@@ -274,7 +274,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     notices = (
         *signs,
         *taken.notices,
-        *map(str, found.doubts),
+        *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
         *dated,
@@ -312,7 +312,9 @@ def _whole(entry: int, text: str) -> SaidAt:
     return SaidAt(entry=entry, start=0, end=len(text))
 
 
-def add_part(address: str, number: int, part: Part, typed: str | None = None) -> Draft:
+def add_part(
+    address: str, number: int, part: Part, typed: str | None = None, *, today: date | None = None
+) -> Draft:
     """Draft a job with one part more, read from what was typed.
 
     Raises
@@ -321,7 +323,7 @@ def add_part(address: str, number: int, part: Part, typed: str | None = None) ->
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return with_part(work, work.jobs.get(number), part, typed)
+        return with_part(work, work.jobs.get(number), part, typed, today=today)
 
 
 def dangerous_words(address: str, number: int, text: str) -> Danger | None:
@@ -369,7 +371,7 @@ def with_part(
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = _doubtful(part, base) if isinstance(part, Contact) else []
-    early += [str(on.doubt)] if on.doubt else []
+    early += [str(on.doubt)] if on.doubt and not dated else []
     early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
@@ -378,15 +380,16 @@ def with_part(
 
 
 def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
-    """Put new comebacks on the day that their words tell, and say so."""
+    """Put new contacts on the day that their words tell, and say so."""
     known = len(base.contacts)
     if base.closed is None or len(job.contacts) == known:
         return job, []
     told = job.contacts[known:]
-    kept = tuple(dated_by_words(each, base.closed, today) for each in told)
+    good = max((each.on for each in base.contacts if each.outcome is Outcome.HELD), default=None)
+    kept = tuple(dated_by_words(each, base.closed, today, good) for each in told)
     said = [
-        f"“{new.words}” tells of {new.on}, not {old.on}: kept as {new.on}, the day it came "
-        f"back; if that was another, kb job edit {job.number} --set contacts[{place}].on=DAY"
+        f"“{new.words}” may be as early as {new.on}: kept as that, not as {old.on}; if it was "
+        f"another day, kb job edit {job.number} --set contacts[{place}].on=DAY"
         for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
         if old != new
     ]

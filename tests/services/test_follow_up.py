@@ -17,6 +17,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.intake.single_facts import parse_contact
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
@@ -209,7 +210,41 @@ def test_a_comeback_told_late_counts_from_the_day_that_its_words_tell(
 ) -> None:
     told = heard(shop, 1, Outcome.COMEBACK, on=on, words="came back the next week", today=TODAY)
     assert told.job.contacts[0].on == CLOSED + timedelta(days=7)
-    assert f"tells of 2026-01-09, not {TODAY}: kept as 2026-01-09" in " ".join(told.notices)
+    assert f"may be as early as 2026-01-09: kept as that, not as {TODAY}" in " ".join(told.notices)
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome", "day"),
+    [
+        ("came back last month", Outcome.COMEBACK, date(2026, 2, 1)),
+        ("came back last year", Outcome.COMEBACK, CLOSED),
+        ("came back last spring", Outcome.COMEBACK, CLOSED),
+        ("still fine last month", Outcome.HELD, date(2026, 2, 1)),
+        ("all good three weeks ago", Outcome.HELD, TODAY - timedelta(days=21)),
+        ("no noise in January", Outcome.HELD, CLOSED),
+        ("fine since last month", Outcome.HELD, TODAY),
+    ],
+)
+def test_a_time_of_no_one_day_gives_no_credit_for_more_than_it_tells(
+    shop: str, words: str, outcome: Outcome, day: date
+) -> None:
+    """By hand, in a line and at follow-up alike, and one day is named, not two."""
+    contact = replace(parse_contact(words, TODAY), outcome=outcome)
+    drafts = [
+        add_part(shop, 1, contact, words, today=TODAY),
+        heard(shop, 1, outcome, words=words, today=TODAY),
+    ]
+    for each in drafts:
+        assert each.job.contacts[-1].on == day
+        assert not any("names no one day" in notice for notice in each.notices)
+
+
+def test_a_line_that_begins_with_a_day_tells_of_that_day(shop: str) -> None:
+    draft = add_line(shop, 1, "2026-02-01: came back last month", today=TODAY)
+    assert [each.on for each in draft.job.contacts] == [date(2026, 2, 1)]
+    draft = add_line(shop, 1, "came back last month", today=TODAY)
+    assert [each.on for each in draft.job.contacts] == [date(2026, 2, 1)]
+    assert not any("names no one day" in each for each in draft.notices)
 
 
 def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> None:
