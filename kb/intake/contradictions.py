@@ -153,15 +153,18 @@ def check_handover(job: Job, base: Job | None = None) -> None:
     for place, contact in enumerate(job.contacts):
         told = contact.outcome is not Outcome.NOT_TOLD
         if told and not tells_of_fix(contact, job.closed) and contact not in old:
-            known = base is not None and contact in base.contacts
+            known = contact in base.contacts if base is not None else None
             field = f"contacts[{place}]"
             cure = f"lies before the handover of {_cure(job, field, known=known)}"
             raise InvalidField(f"{field}.on", str(contact.on), cure)
 
 
-def _cure(job: Job, field: str, *, known: bool) -> str:
-    """Name a job and its handover, and say how to mend its day, or that of a contact."""
-    if job.number is None:
+def _cure(job: Job, field: str, *, known: bool | None) -> str:
+    """Name a job and its handover, and say how to mend its day, or that of a contact.
+
+    The contact is `known`, or told now; None where the whole job is, and is not in the store.
+    """
+    if known is None:
         return f"the job on {job.closed}; mend one of the two days, or leave the contact out"
     edit = f"kb job edit {job.number} --set"
     if known:
