@@ -9,6 +9,7 @@ from math import isclose
 from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
+from kb.intake.distances import check_km
 from kb.intake.outcome_words import WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.values import parse_value
@@ -212,6 +213,30 @@ def check_contacts(job: Job, today: date) -> None:
         if contact.on > today + CLOCKS:
             field = f"contacts[{place}].on"
             raise InvalidField(field, str(contact.on), "is still to come; mend the day")
+
+
+def check_odometers(job: Job, base: Job | None = None) -> None:
+    """Refuse an odometer that no car comes to.
+
+    Parameters
+    ----------
+    base : Job, optional
+        The job before it was changed; what it has is no matter of the change.
+
+    Raises
+    ------
+    InvalidField
+        With its field and the cure.
+    """
+    known = {base.odometer_km, *(each.odometer_km for each in base.contacts)} if base else set()
+    told = [("odometer_km", job.odometer_km)]
+    told += [
+        (f"contacts[{place}].odometer_km", each.odometer_km)
+        for place, each in enumerate(job.contacts)
+    ]
+    for field, km in told:
+        if km not in known:
+            check_km(km, field)
 
 
 def check_places(job: Job) -> None:

@@ -71,6 +71,7 @@ _TROUBLE_HEARD = (
     WordRole.BROKEN,
     WordRole.LIT,
     WordRole.BAD,
+    WordRole.GONE_AGAIN,
 )
 _NEAR = 80
 _AT_ONCE = len(", then ")

@@ -38,7 +38,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.held and _held(fix, clock),
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
-        *_early(first),
+        *_early(first, clock),
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not told",
     ]
@@ -63,12 +63,12 @@ def denied(fix: FixRate) -> str | None:
     return f"said to be another fault, but the same cause was proved: {told}" if told else None
 
 
-def _early(first: HorizonRate) -> tuple[str | int, ...]:
+def _early(first: HorizonRate, clock: Clock) -> tuple[str | int, ...]:
     """Tell cars said to be good before the horizon from those of which nobody said it."""
     told = first.still_good - first.still_seen
     return (
         told and f"{told} good when last told",
-        first.still_seen and f"{first.still_seen} only seen before that",
+        first.still_seen and f"{first.still_seen} only seen before {length(first.horizon, clock)}",
     )
 
 

@@ -93,9 +93,13 @@ def _plain(each: ToAsk) -> Iterator[str]:
     yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {_known(each)}"
     grave = ", counted double" if each.grave else ""
     yield (
-        f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; failed unheard: "
-        f"{percent(each.risk)}"
+        f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; "
+        f"{'no car with it heard of yet' if each.risk is None else _unheard(each.risk)}"
     )
+
+
+def _unheard(risk: float) -> str:
+    return f"failed unheard: {percent(risk)}"
 
 
 def _known(each: ToAsk) -> str:

@@ -11,7 +11,6 @@ from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
-from kb.rates.trials import most_km
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
@@ -47,7 +46,7 @@ class ToAsk:
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
     said to be good, 0: never; `seen_until` when it was seen for something else after that.
-    `risk` is the chance that the fix has failed unheard;
+    `risk` is the chance that the fix has failed unheard, None where nothing is known of it yet;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -62,7 +61,7 @@ class ToAsk:
     days: int
     good_until: int
     seen_until: int
-    risk: float
+    risk: float | None
     width: float
     cases: int
     grave: bool
@@ -203,7 +202,6 @@ def heard(
     named = (
         *_named(visit),
         *_early(base, visit),
-        *_too_far(base, contact),
         *left,
         *_another_part(base, visit, outcome),
         *_no_day(contact, unsaid),
@@ -271,18 +269,6 @@ def _check(job: Job, contact: Contact, today: date) -> None:
             contact.odometer_km,
             f"is less than the {job.odometer_km:,} km of job {number}; look again, leave it out, "
             f"or correct the job: kb job edit {number} --set odometer_km=KM",
-        )
-
-
-def _too_far(job: Job, contact: Contact) -> Iterator[str]:
-    """Ask about an odometer that gained more than a car is driven."""
-    if job.odometer_km is None or contact.odometer_km is None:
-        return
-    gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
-    if gained > most_km(job.opened, contact.on):
-        yield (
-            f"{gained:,} km since job {job.number} in {days} days is more than a car is driven: "
-            "no rate counts these kilometres. Look at the odometer and the day again"
         )
 
 

@@ -22,6 +22,7 @@ from kb.intake.contradictions import (
     check_closed,
     check_contacts,
     check_handover,
+    check_odometers,
     check_places,
     contradictions,
     is_typed_otherwise,
@@ -110,6 +111,7 @@ def _job(record: Record) -> Job:
     if job.uid is None:
         check_closed(job)
         check_contacts(job, date.today())
+        check_odometers(job)
         job = replace(job, vehicle=_with_even_tag(job.vehicle))
     return job
 

@@ -33,7 +33,7 @@ from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
-from kb.intake.contradictions import check_handover, contradiction
+from kb.intake.contradictions import check_handover, check_odometers, contradiction
 from kb.intake.days import NO_ONE_DAY, HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
@@ -52,7 +52,15 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
-from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
+from kb.services.doubts import (
+    after_a_fix,
+    another_place,
+    less_far,
+    mistyped_tags,
+    other_car,
+    tag_or_car,
+    too_far,
+)
 from kb.services.earlier_fix import given_to_last_fix
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
@@ -555,10 +563,12 @@ def draft_of(
     Raises
     ------
     InvalidField
-        If it tells a day that is still to come, or of a fix before the car was handed over.
+        If it tells a day that is still to come, of a fix before the car was handed over, or an
+        odometer that no car comes to.
     """
     today = today or date.today()
     check_handover(job, base)
+    check_odometers(job, base)
     to_come = set() if base is None else set(days_to_come(base, today))
     for field, day in days_to_come(job, today):
         if (field, day) not in to_come:
@@ -639,8 +649,8 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"kb job close {job.number} --closed DAY"
         ]
     place = f"contacts[{len(job.contacts)}]"
+    doubts = [*another_place(contact)]
     mend = f"correct it with kb job edit {job.number} --set {place}"
-    doubts = []
     if contact.on == job.closed and contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}:
         doubts.append(
             f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
@@ -654,7 +664,7 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"distance does not count; {mend}.odometer_km=KM"
         )
     judged = (f"Job {contact.job} {said}" for said in _judged_otherwise(contact, job))
-    return [*doubts, *judged, *_out_of_turn(contact, job)]
+    return [*doubts, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
 
 
 def _judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:

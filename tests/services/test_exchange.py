@@ -595,6 +595,20 @@ def test_what_would_be_lost_or_is_nowhere_is_refused(
     assert (result.added, [each.field for each in result.rejects]) == (1, [field])
 
 
+@pytest.mark.parametrize(
+    "field", ['"odometer_km": 3000001', '"contacts": [{CONTACT, "odometer_km": 3000001}]']
+)
+def test_an_odometer_that_no_car_comes_to_is_refused(
+    tmp_path: Path, empty_store: str, field: str
+) -> None:
+    contact = '"on": "2026-03-09", "outcome": "held"'
+    path = tmp_path / "jobs.jsonl"
+    told = f'"opened": "2026-03-02", "closed": "2026-03-02", "complaint": "a", {field}'
+    path.write_text(f"{{{told.replace('CONTACT', contact)}}}\n")
+    (reject,) = import_file(empty_store, path).rejects
+    assert reject.reason.startswith("is more than a car drives, 3,000,000 km at most")
+
+
 def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -> None:
     rows = [
         replace(JOB, number=n, vehicle=Vehicle(ref=ref)) for n, ref in ((1, "fk 0"), (2, "FK 0"))

@@ -17,6 +17,7 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.intake.distances import MOST_KM, parse_odometer
 from kb.intake.single_facts import parse_contact
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
@@ -144,6 +145,31 @@ def test_an_odometer_that_gained_more_than_a_car_is_driven_is_asked_about(
     on = CLOSED + timedelta(days=8)
     told = heard(shop, 1, Outcome.HELD, on=on, odometer_km=km, today=TODAY).notices
     assert any("than a car is driven" in each for each in told) is asked
+
+
+def test_what_is_typed_as_a_contact_is_asked_about_by_every_way(shop: str) -> None:
+    put(shop, replace(job("K2", CLOSED, km=50_000)))
+    soon = Contact(on=CLOSED + timedelta(days=8), outcome=Outcome.HELD, odometer_km=140_000)
+    (said,) = add_part(shop, 2, soon).notices
+    assert "90,000 km since job 2 in 8 days is more than a car is driven" in said
+    side = "came back, same noise but other side"
+    for draft in (
+        add_part(shop, 1, parse_contact(side, TODAY), side),
+        add_line(shop, 1, side, today=TODAY),
+        heard(shop, 1, Outcome.COMEBACK, words=side, today=TODAY),
+    ):
+        assert any("“other side”: if what was fixed still holds" in each for each in draft.notices)
+
+
+def test_an_odometer_that_no_car_comes_to_is_refused_with_the_cure(shop: str) -> None:
+    for refused in (
+        lambda: heard(shop, 1, Outcome.HELD, odometer_km=MOST_KM + 1, today=TODAY),
+        lambda: edit_job(shop, 1, [f"odometer_km={MOST_KM + 1}"], today=TODAY),
+        lambda: parse_odometer(f"{MOST_KM + 1}"),
+    ):
+        with pytest.raises(InvalidField, match="is more than a car drives, 3,000,000 km at most"):
+            refused()
+    assert heard(shop, 1, Outcome.HELD, odometer_km=MOST_KM, today=TODAY)
 
 
 def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
