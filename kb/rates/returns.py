@@ -165,8 +165,9 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
     fix held at it or later, unless the same complaint was mended then: who says so later may speak
-    of that repair. Where the fix is known to have come back there is nothing to judge. A
-    contact that does not tell judges nothing.
+    of that repair. One before the handover is judged by a contact that names it alone. Where the
+    fix is known to have come back there is nothing to judge. A contact that does not tell judges
+    nothing.
     """
     if not repair.visits:
         return
@@ -179,8 +180,10 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     days = {each.on for each in told}
     held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
     for visit in repair.visits:
-        judged = visit.number in named or visit.opened in days
-        judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
+        judged = visit.number in named
+        if not came_early(repair, visit):
+            judged = judged or visit.opened in days
+            judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
         if not judged and may_be_back(repair, visit):
             yield visit
 

@@ -241,17 +241,18 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     if last > sure:
         good = (Life(last, False, WOULD_TELL), Life(sure, False, 1 - WOULD_TELL))
     for visit in visits:
+        early = is_early(job, visit) and (same_fault(job, visit) or same_complaint(job, visit))
         judged = any(
             each.get("job") == visit["number"]
-            or each["on"] == visit["opened"]
+            or (each["on"] == visit["opened"] and not early)
             or (
-                each["outcome"] == "held"
+                not early
+                and each["outcome"] == "held"
                 and each["on"] >= visit["opened"]
                 and not (is_case(visit) and (same_fault(job, visit) or same_complaint(job, visit)))
             )
             for each in told
         )
-        early = is_early(job, visit) and (same_fault(job, visit) or same_complaint(job, visit))
         if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
             time = since(visit["opened"])
             until = (Life(time, failed=False),)

@@ -310,6 +310,7 @@ def test_an_answer_against_the_cause_that_a_visit_proved_counts_and_is_said() ->
     [
         ({}, True),
         ({"complaint": "horn dead", "cause": PLUG, "closed": CLOSED}, True),
+        ({"cause": None}, True),
         ({"complaint": "horn dead", "codes": (TroubleCode(code="B0012"),)}, True),
         ({"complaint": "horn dead", "system": System.RESTRAINTS}, False),
     ],
@@ -317,7 +318,7 @@ def test_an_answer_against_the_cause_that_a_visit_proved_counts_and_is_said() ->
 def test_a_visit_before_a_late_handover_is_to_be_judged_at_day_0(
     more: dict[str, Any], back: bool
 ) -> None:
-    """Never a comeback unasked, and no later "held" judges it where the same was mended then."""
+    """Never a comeback unasked, and no later "held" judges it."""
     first = fixed(
         1,
         heard(400),

@@ -616,3 +616,16 @@ def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -
     result = _imported(tmp_path, empty_store, *rows)
     assert (result.added, result.rejects) == (2, ())
     assert {job.vehicle.ref for job in _stored(empty_store)} == {"FK 0"}
+
+
+def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(
+    tmp_path: Path, empty_store: str
+) -> None:
+    rows = [
+        replace(JOB, number=n, uid=f"u{n}", vehicle=Vehicle(ref=ref))
+        for n, ref in ((1, "fk 0"), (2, "FK 0"), (3, "fk 1"))
+    ]
+    result = _imported(tmp_path, empty_store, *rows)
+    assert {job.vehicle.ref for job in _stored(empty_store)} == {"fk 0", "FK 0", "fk 1"}
+    (told,) = (each for each in result.notices if "written in two ways" in each)
+    assert "“fk 0” and “FK 0” on line 1, in 1 of the jobs (line 1)" in told
