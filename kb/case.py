@@ -645,7 +645,8 @@ class RepairRecord(NamedTuple):
     """What fix rates need of one case, in plain values: a question may have to read thousands.
 
     `cause` is what makes two causes the same, `car` what makes two visits one car's; `visits` are
-    all for which the car came at the handover or later, in order of day and number.
+    all for which the car came at the handover or later, or while the job was still open on paper,
+    in order of day and number.
     """
 
     number: int

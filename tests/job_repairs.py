@@ -39,7 +39,11 @@ class JobRepair(RepairRecord):
         )
         car = job.vehicle.key
         same = [_visit(each, job) for each in jobs if car is not None and each.vehicle.key == car]
-        later = [each for each in same if came_after(made, each)]
+        later = [
+            each
+            for each in same
+            if came_after(made, each) or made.opened < each.opened < made.closed
+        ]
         return made._replace(visits=sorted(later, key=lambda each: (each.opened, each.number)))
 
 

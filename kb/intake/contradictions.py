@@ -9,6 +9,7 @@ from math import isclose
 from kb.case import Attempt, Contact, Job, Outcome, Reading, tells_of_fix
 from kb.errors import InvalidField
 from kb.intake.days import CLOCKS
+from kb.intake.distances import check_km
 from kb.intake.outcome_words import WordRole, clauses
 from kb.intake.outcomes import judge_attempt, judge_contact
 from kb.intake.values import parse_value
@@ -153,15 +154,18 @@ def check_handover(job: Job, base: Job | None = None) -> None:
     for place, contact in enumerate(job.contacts):
         told = contact.outcome is not Outcome.NOT_TOLD
         if told and not tells_of_fix(contact, job.closed) and contact not in old:
-            known = base is not None and contact in base.contacts
+            known = contact in base.contacts if base is not None else None
             field = f"contacts[{place}]"
             cure = f"lies before the handover of {_cure(job, field, known=known)}"
             raise InvalidField(f"{field}.on", str(contact.on), cure)
 
 
-def _cure(job: Job, field: str, *, known: bool) -> str:
-    """Name a job and its handover, and say how to mend its day, or that of a contact."""
-    if job.number is None:
+def _cure(job: Job, field: str, *, known: bool | None) -> str:
+    """Name a job and its handover, and say how to mend its day, or that of a contact.
+
+    The contact is `known`, or told now; None where the whole job is, and is not in the store.
+    """
+    if known is None:
         return f"the job on {job.closed}; mend one of the two days, or leave the contact out"
     edit = f"kb job edit {job.number} --set"
     if known:
@@ -209,6 +213,30 @@ def check_contacts(job: Job, today: date) -> None:
         if contact.on > today + CLOCKS:
             field = f"contacts[{place}].on"
             raise InvalidField(field, str(contact.on), "is still to come; mend the day")
+
+
+def check_odometers(job: Job, base: Job | None = None) -> None:
+    """Refuse an odometer that no car comes to.
+
+    Parameters
+    ----------
+    base : Job, optional
+        The job before it was changed; what it has is no matter of the change.
+
+    Raises
+    ------
+    InvalidField
+        With its field and the cure.
+    """
+    known = {base.odometer_km, *(each.odometer_km for each in base.contacts)} if base else set()
+    told = [("odometer_km", job.odometer_km)]
+    told += [
+        (f"contacts[{place}].odometer_km", each.odometer_km)
+        for place, each in enumerate(job.contacts)
+    ]
+    for field, km in told:
+        if km not in known:
+            check_km(km, field)
 
 
 def check_places(job: Job) -> None:

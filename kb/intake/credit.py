@@ -70,6 +70,11 @@ _SECOND_HAND = (
     r"(?:dealer|dealership|garage|shop|mechanic|forum|mate|friend|neighbou?r|internet|someone"
     r"|somebody|insurer|insurance)"
 )
+_SINCE_ANOTHER = compiled(
+    r"\b(?:since|after|with|from)\b(?: \w+){0,2} (?:second|2nd|third|3rd|other|next|later"
+    r"|further) (?:repair|fix|visit|job|attempt|time|go|try)\b"
+)
+"""A success that is another repair's than the one that is asked about."""
 _FROM_SECOND_HAND = compiled(
     rf"\b(?:according to|heard from|told by|from)(?: \w+){{0,2}} {_SECOND_HAND}\b"
     rf"|\b{_SECOND_HAND} (?:says?|said|reckons?|reckoned|claims?|claimed|told|thinks?|swears)\b"
@@ -124,7 +129,7 @@ def is_renamed(text: str) -> bool:
 
 
 def is_of_others(text: str) -> bool:
-    """Whether what is heard later tells of work by others, or of what others only heard.
+    """Whether what is heard later tells of work by others, of a second repair, or is hearsay.
 
     Examples
     --------
@@ -132,9 +137,11 @@ def is_of_others(text: str) -> bool:
     (True, False)
     >>> is_of_others("held according to dealer"), is_of_others("all ok since we fitted the coil")
     (True, False)
+    >>> is_of_others("all good since the second repair"), is_of_others("good since the repair")
+    (True, False)
     """
     said = text.casefold()
-    return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND))
+    return any(each.search(said) for each in (_BY_OTHERS, _FROM_SECOND_HAND, _SINCE_ANOTHER))
 
 
 def is_gone_from_sight(text: str) -> bool:

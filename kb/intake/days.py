@@ -50,6 +50,8 @@ _VAGUE = compiled(
     r"|w zeszłym (?:tygodniu|miesiącu))(?!\w)",
     re.IGNORECASE,
 )
+_A_WEEKDAY = compiled(rf"{_WEEKDAY}|mon|tue|wed|thu|fri|sat|sun", re.IGNORECASE)
+_A_MONTH = compiled(_MONTH, re.IGNORECASE)
 _OTHER_DAY = compiled(
     r"\b(?:(?:since|until|till?|from|before|by|for|seit|bis|depuis|od|do)"
     r"(?: (?:the|last|about|early))?"
@@ -57,6 +59,8 @@ _OTHER_DAY = compiled(
     re.IGNORECASE,
 )
 """Before a day on which the car was not heard of."""
+NO_ONE_DAY = "names no one day"
+"""What is asked about such a time."""
 _NEAR = 60
 _CENTURY = 2000
 _LEAP_YEARS = 8
@@ -111,8 +115,33 @@ def heard_on(text: str, today: date, stretch: Place | None = None) -> HeardOn:
     if not vague:
         return HeardOn()
     said, before = text[slice(*vague[0])], today - timedelta(days=2)
-    why = f"names no one day; kept is {today}, else write it as {before}"
+    why = f"{NO_ONE_DAY}; kept is {today}, else write it as {before}"
     return HeardOn(doubt=Doubt(said, why, vague[0]))
+
+
+def earliest_meant(said: str, today: date) -> date | None:
+    """Return the earliest day that a time of no one day may mean; None where nobody can tell.
+
+    Weeks begin on Monday (ISO 8601).
+
+    Examples
+    --------
+    >>> [str(earliest_meant(said, date(2026, 3, 4))) for said in ("last week", "last month")]
+    ['2026-02-23', '2026-02-01']
+    >>> [str(earliest_meant(said, date(2026, 3, 4))) for said in ("on Tuesday", "in may", "lately")]
+    ['2026-02-25', '2025-05-01', 'None']
+    """
+    words = said.casefold().replace("-", " ").split()
+    before, name = not {"last", "previous"}.isdisjoint(words), words[-1]
+    if name.startswith(("week", "wk")):
+        return today - timedelta(days=today.weekday() + 7 * before)
+    if name == "month":
+        return (today.replace(day=1) - timedelta(days=before)).replace(day=1)
+    if name in {"year", "yr"}:
+        return date(today.year - before, 1, 1)
+    if _A_WEEKDAY.fullmatch(name):
+        return today - timedelta(days=14 if before else 7)
+    return _last(said, _month(name), 1, today) if _A_MONTH.fullmatch(name) else None
 
 
 def _is_other_day(text: str, begin: int, start: int) -> bool:

@@ -11,6 +11,8 @@ ODOMETER = "odometer_km"
 """Field of a job, or of a contact, that holds a distance."""
 KM_A_MILE = 1.609344
 """The international mile, by definition (international yard and pound agreement, 1959)."""
+MOST_KM = 3_000_000
+"""More than a road vehicle drives before it is scrapped (by judgement)."""
 
 _NUMBER = (
     r"(?:(?P<whole>[1-9][0-9]{0,2}(?P<gap>[ .,'’\u00a0\u202f])[0-9]{3}(?:(?P=gap)[0-9]{3})*|[0-9]+)"
@@ -94,7 +96,7 @@ def parse_odometer(text: str, field: str = "odometer") -> Distance:
     Raises
     ------
     InvalidField
-        If it is no whole distance.
+        If it is no whole distance, or more than `MOST_KM`.
 
     Examples
     --------
@@ -106,7 +108,22 @@ def parse_odometer(text: str, field: str = "odometer") -> Distance:
     match = _ALONE.fullmatch(" ".join(text.split()))
     if match is None:
         raise InvalidField(field, text, "is no distance; write 81000, 81.000 km or 50k miles")
-    return _distance(match)
+    told = _distance(match)
+    check_km(told.km, field)
+    return told
+
+
+def check_km(km: int | None, field: str = ODOMETER) -> None:
+    """Refuse what no odometer has come to.
+
+    Raises
+    ------
+    InvalidField
+        If it is more than `MOST_KM`.
+    """
+    if km is not None and km > MOST_KM:
+        cure = f"is more than a car drives, {MOST_KM:,} km at most; look again, or leave it out"
+        raise InvalidField(field, km, cure)
 
 
 def find_odometers(text: str, *, bare: bool = False) -> list[tuple[Distance, Place]]:

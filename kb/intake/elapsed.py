@@ -10,6 +10,7 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from kb.case import Contact, Outcome
+from kb.intake.days import earliest_meant, heard_on
 from kb.patterns import compiled
 
 _COUNTS = {
@@ -117,7 +118,8 @@ def _without_time(found: re.Match[str]) -> str:
 def told_when(words: str, handed_over: date, today: date | None = None) -> When | None:
     """Read when a car came back; None if the words do not tell.
 
-    Of "within a week" the day is that of the handover: for no longer the fix is known to have held.
+    Of "within a week" the day is that of the handover: for no longer the fix is known to have held;
+    of "last week" it is its first day, likewise.
 
     Parameters
     ----------
@@ -137,30 +139,60 @@ def told_when(words: str, handed_over: date, today: date | None = None) -> When 
     if found := _WITHIN.search(text):
         return When(handed_over, handed_over, handed_over + timedelta(_days(found)))
     if found := _AGO.search(text) or _LAST.search(text):
-        if today is None:
-            return None
-        ago = _about(today, -_days(found))
-        return ago._replace(last=ago.day) if found.groupdict().get("day") else ago
+        return None if today is None else _before(found, today)
     if found := _AFTER.search(text) or _LATER.search(text) or _NEXT.search(text):
         return _about(handed_over, _days(found))
     return None
 
 
-def dated_by_words(contact: Contact, handed_over: date, today: date | None = None) -> Contact:
-    """Return a comeback on the day its words tell, where its own day is against them.
+def dated_by_words(
+    contact: Contact, handed_over: date, today: date | None = None, good_on: date | None = None
+) -> Contact:
+    """Return a contact on the day its words tell, where its own day is against them.
 
     "A week ago" moves none whose day was told, for it may be the day it came back as well as the
-    one on which it was heard of. One that names the later visit's job, and what the words put
-    before the handover or ahead, is left as it is.
+    one on which it was heard of. A comeback that names the later visit's job, and what the words
+    put before the handover or ahead, is left as it is. Any contact of no one day ("in March") is of
+    the earliest that may be meant: until then a fix is known to have held, and no longer.
+
+    Parameters
+    ----------
+    good_on : date, optional
+        Until when the fix was known to have held; a comeback of which nobody can tell the day gets
+        no credit for more.
     """
-    if contact.outcome is not Outcome.COMEBACK or contact.job is not None or not contact.words:
+    if not contact.words or contact.outcome is Outcome.NOT_TOLD:
         return contact
-    when = told_when(contact.words, handed_over, today if contact.on == today else None)
-    if when is None or when.first <= contact.on <= when.last:
+    back = contact.outcome is Outcome.COMEBACK
+    if back and contact.job is not None:
         return contact
-    if not handed_over <= when.day <= (today or contact.on):
-        return contact
-    return replace(contact, on=when.day)
+    if contact.on == today and (doubt := heard_on(contact.words, today).doubt):
+        known = max(filter(None, (handed_over, good_on))) if back else handed_over
+        return replace(contact, on=max(handed_over, _earliest(doubt.text, today) or known))
+    return _as_told(contact, contact.words, handed_over, today) if back else contact
+
+
+def _as_told(back: Contact, words: str, handed_over: date, today: date | None) -> Contact:
+    """Return a comeback on the day that its words tell, where that can be and its own is far."""
+    when = told_when(words, handed_over, today if back.on == today else None)
+    if when is None or when.first <= back.on <= when.last:
+        return back
+    can_be = handed_over <= when.day <= (today or back.on)
+    return replace(back, on=when.day) if can_be else back
+
+
+def _earliest(said: str, today: date) -> date | None:
+    ago = _AGO.search(said)
+    return today - timedelta(_days(ago)) if ago else earliest_meant(said, today)
+
+
+def _before(found: re.Match[str], today: date) -> When:
+    """Return when a time was that is reckoned from today: "two weeks ago", "last month"."""
+    first = None if "ago" in found[0].casefold().split() else earliest_meant(found[0], today)
+    if first is not None:
+        return When(first, first, today - timedelta(1))
+    ago = _about(today, -_days(found))
+    return ago._replace(last=ago.day) if found.groupdict().get("day") else ago
 
 
 def _days(found: re.Match[str]) -> int:

@@ -22,7 +22,7 @@ from kb.errors import InvalidField
 from kb.intake.account import Account, FixVerdict, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.credit import is_credited_elsewhere
-from kb.intake.days import heard_on
+from kb.intake.days import HeardOn, heard_on
 from kb.intake.distances import Distance
 from kb.intake.finding_words import CURED_BY, ELSEWHERE
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
@@ -71,6 +71,7 @@ _TROUBLE_HEARD = (
     WordRole.BROKEN,
     WordRole.LIT,
     WordRole.BAD,
+    WordRole.GONE_AGAIN,
 )
 _NEAR = 80
 _AT_ONCE = len(", then ")
@@ -127,6 +128,18 @@ def find_findings(text: str, today: date) -> Findings:
     return _as_typed(found, line) if line.slips else found
 
 
+def _on_its_day(contact: Contact, text: str, place: Place, today: date) -> tuple[Contact, HeardOn]:
+    """Return a contact on the day that it tells, or that alone stands before it, as in a diary."""
+    told, before = heard_on(text, today, place), heard_on(text, today, Place(0, place.start))
+    if told.day or before.day is None or before.place is None:
+        return contact, told
+    beside = text[: before.place.start] + text[before.place.end : place.start]
+    if beside.strip(" \t:,;-–—"):
+        return contact, told
+    doubt = heard_on(text, before.day, place).doubt
+    return replace(contact, on=before.day), before._replace(doubt=doubt)
+
+
 def _find(text: str, today: date) -> Findings:
     """Read a line in which no word is misspelt."""
     spent = SpentInLine.of(text)
@@ -149,7 +162,7 @@ def _find(text: str, today: date) -> Findings:
             continue
         name, value = fact
         if isinstance(value, Contact):
-            on = heard_on(text, today, part.place)
+            value, on = _on_its_day(value, text, part.place, today)
             days += [on.place] if on.place else []
             parted.doubts += [on.doubt] if on.doubt else []
             parted.doubts += _work_of_contact(text, part.place)

@@ -52,6 +52,7 @@ class WordRole(Enum):
     WHOLE = auto()
     CHANGE = auto()
     BAD = auto()
+    GONE_AGAIN = auto()
     STILL = auto()
     AGAIN = auto()
     NOW = auto()

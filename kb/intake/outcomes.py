@@ -79,6 +79,7 @@ _MEANT: Mapping[WordRole, tuple[StateSign, StateSign]] = {
     WordRole.BACK: (FAILED, WELL),
     WordRole.LIMITED: (NOTHING, WELL),
     WordRole.BAD: (FAILED, UNSURE),
+    WordRole.GONE_AGAIN: (FAILED, UNSURE),
 }
 """What a word of state tells as it stands, and what where it is denied."""
 _ABSENT = (WordRole.RETURNED, WordRole.BACK, WordRole.PRESENT, WordRole.LIT)
@@ -321,6 +322,13 @@ def _weighed(clause: OutcomeClause, signs: list[StateSign]) -> StateSign:
     part = PARTLY in signs and last is not CURED
     if clause.has(WordRole.LIMITED) and (part or last in _GOOD):
         return FAILED
+    if (
+        FAILED in signs
+        and last in _GOOD
+        and clause.has(WordRole.HAPPY)
+        and not clause.has(*TROUBLE)
+    ):
+        return UNSURE  # "came back happy": of the customer
     if FAILED in signs:
         return CURED if signs[-1] is CURED else FAILED
     if part:
@@ -405,6 +413,8 @@ def _turned(word: WordRole, scope: _Scope) -> StateSign:
         sign = FAILED if (word in _GOES) is not turned else WELL
     if scope.last is WordRole.RUNS and word in _GOES and not scope.named:
         sign = UNSURE  # "idle gone": what went is no fault
+    if word is WordRole.GONE_AGAIN and scope.named:
+        sign = UNSURE  # "gas gone again", but "noise gone again"
     scope.named = scope.named or here
     scope.lamp = word is WordRole.LAMP or (scope.lamp and not here and word is not WordRole.OUT)
     if here or word is WordRole.RETURNED:

@@ -54,8 +54,9 @@ class Due:
         Days after it at which the car was last said to be good, 0: never.
     seen_until : int
         The same, or when it was seen for something else after that.
-    risk : float
-        Chance that the fix has failed unheard, by what this fix and those like it did.
+    risk : float or None
+        Chance that the fix has failed unheard, by what this fix and those like it did; None where
+        of no car with it anything is known after the handover.
     width : float
         What an answer is expected to take off the widths of the fix's rates at all horizons
         together, in shares.
@@ -72,7 +73,7 @@ class Due:
     days: int
     good_until: int
     seen_until: int
-    risk: float
+    risk: float | None
     width: float
     cases: int
     grave: bool
@@ -183,8 +184,10 @@ class _Judge:
         self._lives = [life for trial in self._group for life in trial.lives]
         self._curve: tuple[list[float], list[float]] | None = None
 
-    def risk(self, trial: Trial, days: int) -> float:
+    def risk(self, trial: Trial, days: int) -> float | None:
         """Chance that it has failed unheard, up to the longest horizon."""
+        if not any(life.time for life in self._lives):
+            return None
         since, until = _span(trial, days, self._history.horizons[-1])
         before, after = self._left([since, until])
         return 1 - after / before

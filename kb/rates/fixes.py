@@ -94,8 +94,8 @@ class HorizonRate:
 
 
 @dataclass(frozen=True, slots=True)
-class Unjudged:
-    """A job whose car was back for something alike, and the first such visit; nobody judged it."""
+class Revisit:
+    """A job whose car was back, and that visit."""
 
     job: int
     visit: int
@@ -131,9 +131,11 @@ class FixRate:
         Jobs whose kilometres were reckoned from days, as no odometer tells them.
     came_back : tuple of float
         When what was cured at handover came back, in days or km, the first first.
-    unjudged : tuple of Unjudged
+    unjudged : tuple of Revisit
         Jobs of which is not known whether it came back or held, because a return for something
-        alike was not judged.
+        alike was not judged; the first such visit of each.
+    denied : tuple of Revisit
+        Jobs whose later visit proved the same cause, though somebody said it was for another.
     horizons : tuple of HorizonRate
         The shortest first.
     minutes, parts_cost : float or None
@@ -155,7 +157,8 @@ class FixRate:
     unheard: int
     unknown: int
     came_back: tuple[float, ...]
-    unjudged: tuple[Unjudged, ...]
+    unjudged: tuple[Revisit, ...]
+    denied: tuple[Revisit, ...]
     horizons: tuple[HorizonRate, ...]
     minutes: float | None
     parts_cost: float | None
@@ -368,7 +371,12 @@ def _rate(
         unknown=len(tried) - len(known),
         came_back=tuple(sorted(life.time for life in lasted if life.failed)),
         unjudged=tuple(
-            Unjudged(each.job, each.back.number, each.back.opened) for each in cured if each.back
+            Revisit(each.job, each.back.number, each.back.opened) for each in cured if each.back
+        ),
+        denied=tuple(
+            Revisit(each.job, each.denied.number, each.denied.opened)
+            for each in cured
+            if each.denied
         ),
         horizons=_horizons(key, known, settings, history, horizons),
         minutes=known_median(attempt.minutes for attempt in attempts),

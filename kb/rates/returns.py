@@ -53,6 +53,24 @@ def left_between(repair: RepairRecord, visit: LaterVisit) -> bool:
     return came_after(repair, visit)
 
 
+def came_early(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a car was here anew with the same complaint before it was handed over, on paper.
+
+    Either the day of the handover is wrong or the car never left cured, unless two jobs were opened
+    for one visit: only somebody who knows can tell. Jobs for the same system alone do not count, as
+    a car that stands here often has two.
+    """
+    while_open = repair.opened < visit.opened < repair.closed
+    return while_open and _is_same_complaint(repair, visit)
+
+
+def may_be_back(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit may be a return with the same fault, for all that is known of it."""
+    if came_early(repair, visit):
+        return True
+    return left_between(repair, visit) and alike(repair, visit)
+
+
 def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     """Whether a later visit is a comeback though nobody said so, as it proved the same cause.
 
@@ -61,9 +79,20 @@ def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     """
     if not (_proved_the_same(repair, visit) and left_between(repair, visit)):
         return False
-    named = {each.outcome for each in answers(repair) if each.job == visit.number}
-    sure = _is_soon(repair, visit) and bool(repair.position) == bool(visit.position)
-    return Outcome.COMEBACK in named or (sure and not named)
+    named = _said_of(repair, visit)
+    return Outcome.COMEBACK in named or (_is_surely_there(repair, visit) and not named)
+
+
+def denied_again(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the visits that were surely for the same cause, though somebody said they were not.
+
+    The answer counts, for who gave it may know more; but one of the two is likely wrong.
+    """
+    for visit in repair.visits:
+        if _proved_the_same(repair, visit) and left_between(repair, visit):
+            named = _said_of(repair, visit)
+            if named and Outcome.COMEBACK not in named and _is_surely_there(repair, visit):
+                yield visit
 
 
 def mended_again(repair: RepairRecord) -> bool:
@@ -77,6 +106,16 @@ def mended_again(repair: RepairRecord) -> bool:
         and _proved_the_same(repair, visit)
         for visit in repair.visits
     )
+
+
+def _said_of(repair: RepairRecord, visit: LaterVisit) -> set[Outcome]:
+    """Return what those said a visit was who named it."""
+    return {each.outcome for each in answers(repair) if each.job == visit.number}
+
+
+def _is_surely_there(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a cause proved again is surely the same: soon, and neither place is left open."""
+    return _is_soon(repair, visit) and bool(repair.position) == bool(visit.position)
 
 
 def _is_soon(repair: RepairRecord, visit: LaterVisit) -> bool:
@@ -97,15 +136,13 @@ def alike(repair: RepairRecord, visit: LaterVisit) -> bool:
     `LIKE_WORDS`), or it proved the same cause, or it is about the same system within
     `SAME_SYSTEM_DAYS` of the handover.
     """
-    if _proved_the_same(repair, visit):
-        return True
     if (
         _is_soon(repair, visit)
         and repair.system is visit.system
         and repair.system not in (None, System.OTHER)
     ):
         return True
-    return visit.kin or _is_worded_alike(repair, visit)
+    return _is_same_complaint(repair, visit)
 
 
 def answers(repair: RepairRecord) -> list[Heard]:
@@ -128,8 +165,9 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
 
     A return is judged by a contact that names it or is of that very day, and by the word that the
     fix held at it or later, unless the same complaint was mended then: who says so later may speak
-    of that repair. Where the fix is known to have come back there is nothing to judge. A
-    contact that does not tell judges nothing.
+    of that repair. One before the handover is judged by a contact that names it alone. Where the
+    fix is known to have come back there is nothing to judge. A contact that does not tell judges
+    nothing.
     """
     if not repair.visits:
         return
@@ -142,16 +180,22 @@ def unjudged(repair: RepairRecord) -> Iterator[LaterVisit]:
     days = {each.on for each in told}
     held = max((each.on for each in told if each.outcome is Outcome.HELD), default=date.min)
     for visit in repair.visits:
-        judged = visit.number in named or visit.opened in days
-        judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
-        if left_between(repair, visit) and not judged and alike(repair, visit):
+        judged = visit.number in named
+        if not came_early(repair, visit):
+            judged = judged or visit.opened in days
+            judged = judged or (visit.opened <= held and not mended_alike(repair, visit))
+        if not judged and may_be_back(repair, visit):
             yield visit
 
 
 def mended_alike(repair: RepairRecord, visit: LaterVisit) -> bool:
-    """Whether a visit was for the same complaint, by code, words or cause, and that was found."""
-    same = _proved_the_same(repair, visit) or visit.kin or _is_worded_alike(repair, visit)
-    return visit.cause is not None and same
+    """Whether a visit was for the same complaint, and what it was for was found."""
+    return visit.cause is not None and _is_same_complaint(repair, visit)
+
+
+def _is_same_complaint(repair: RepairRecord, visit: LaterVisit) -> bool:
+    """Whether a visit was for the same complaint, by its cause, codes or words."""
+    return _proved_the_same(repair, visit) or visit.kin or _is_worded_alike(repair, visit)
 
 
 def _is_worded_alike(repair: RepairRecord, visit: LaterVisit) -> bool:

@@ -23,7 +23,7 @@ from statistics import median
 from typing import NamedTuple
 
 from kb.case import LaterVisit, Outcome, RepairRecord, Tried
-from kb.rates.returns import answers, came_again, mended_again, unjudged
+from kb.rates.returns import answers, came_again, denied_again, mended_again, unjudged
 from kb.rates.survival import Lifetime
 from kb.settings import RateSettings
 
@@ -76,6 +76,9 @@ class Trial:
         same as `lives` where there is none.
     reckoned : bool
         Whether its kilometres were reckoned from days, as no odometer tells them.
+    denied : LaterVisit or None
+        The first visit that proved the same cause again, though somebody said that it was for
+        another; that answer counts.
     never_reproduced : bool
         Whether the fault was never seen to occur here.
     again : bool
@@ -96,6 +99,7 @@ class Trial:
     if_same: Lives
     if_other: Lives
     reckoned: bool
+    denied: LaterVisit | None
     never_reproduced: bool
     again: bool = False
 
@@ -234,13 +238,14 @@ class _Told(NamedTuple):
     if_same: Lives
     if_other: Lives
     reckoned: bool
+    denied: LaterVisit | None = None
 
 
 _NOTHING = _Told((), None, (), (), reckoned=False)
 
 
-def _sure(*lives: Lifetime, reckoned: bool = False) -> _Told:
-    return _Told(lives, None, lives, lives, reckoned)
+def _sure(*lives: Lifetime, reckoned: bool = False, denied: LaterVisit | None = None) -> _Told:
+    return _Told(lives, None, lives, lives, reckoned, denied)
 
 
 _NEVER_CURED, _UNHEARD = (_sure(Lifetime(0, failed)) for failed in (True, False))
@@ -271,14 +276,14 @@ def _after_handover(
     sure = max(asked, key=itemgetter(0))
     good = _good(_passed(repair, sure, pace), _passed(repair, last, pace), settings.would_tell)
     reckoned = any(_is_reckoned(repair, moment, pace) for moment in (sure, last))
-    visit = next(unjudged(repair), None)
+    visit, denied = next(unjudged(repair), None), next(denied_again(repair), None)
     if visit is None:
-        return _sure(*good, reckoned=reckoned)
+        return _sure(*good, reckoned=reckoned, denied=denied)
     returned = (visit.opened, visit.odometer_km)
     time = _passed(repair, returned, pace)
     until_then = (Lifetime(time, failed=False),)
     reckoned = reckoned or _is_reckoned(repair, returned, pace)
-    return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned)
+    return _Told(until_then, visit, (Lifetime(time, failed=True),), good, reckoned, denied)
 
 
 def _good(sure: float, seen: float, would_tell: float) -> Lives:

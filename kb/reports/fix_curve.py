@@ -87,7 +87,7 @@ def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock) -> str:
     elif held.end:
         seen = f", but none was watched longer than {length(held.end, clock)}"
     else:
-        seen = ", but none was heard of again"
+        seen = ", but of none is anything known after the handover"
     return f"no cured car seen to fail{seen}"
 
 

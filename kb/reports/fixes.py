@@ -38,7 +38,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
         first.held and _held(fix, clock),
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
-        *_early(first),
+        *_early(first, clock),
         fix.unheard and f"{fix.unheard} not heard of",
         fix.unknown and f"{fix.unknown} not told",
     ]
@@ -56,12 +56,19 @@ def how_counted(fix: FixRate) -> str:
     return ", ".join(part for part in told if part)
 
 
-def _early(first: HorizonRate) -> tuple[str | int, ...]:
+def denied(fix: FixRate) -> str | None:
+    """Say which answers the causes of later jobs are against."""
+    pairs = (f"#{each.job} by #{each.visit}" for each in fix.denied)
+    told = ", ".join(pairs)
+    return f"said to be another fault, but the same cause was proved: {told}" if told else None
+
+
+def _early(first: HorizonRate, clock: Clock) -> tuple[str | int, ...]:
     """Tell cars said to be good before the horizon from those of which nobody said it."""
     told = first.still_good - first.still_seen
     return (
         told and f"{told} good when last told",
-        first.still_seen and f"{first.still_seen} only seen before that",
+        first.still_seen and f"{first.still_seen} only seen before {length(first.horizon, clock)}",
     )
 
 
@@ -242,6 +249,7 @@ def told(fix: "RatedFix", clock: Clock) -> list[str]:
     lines = (
         counts(fix.rate, clock),
         how_counted(fix.rate),
+        denied(fix.rate),
         two_ends(fix.rate, clock),
         whatever_became(fix.rate, clock),
         silent(fix, clock),

@@ -93,9 +93,13 @@ def _plain(each: ToAsk) -> Iterator[str]:
     yield f"handed over {day(each.closed)}, {plural(each.days, 'day')} ago; {_known(each)}"
     grave = ", counted double" if each.grave else ""
     yield (
-        f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; failed unheard: "
-        f"{percent(each.risk)}"
+        f"{each.width * 100:.1f} points off, {plural(each.cases, 'case')}{grave}; "
+        f"{'no car with it heard of yet' if each.risk is None else _unheard(each.risk)}"
     )
+
+
+def _unheard(risk: float) -> str:
+    return f"failed unheard: {percent(risk)}"
 
 
 def _known(each: ToAsk) -> str:
@@ -113,7 +117,8 @@ def _return(each: ToAsk, back: Return) -> Iterator[str]:
         yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
         yield f"though the fix of #{each.job} was on the car by then"
     else:
-        yield f"{day(back.on)} as #{back.job}: “{_said(back)}”"
+        early = f", before #{each.job} was handed over" if back.on < each.closed else ""
+        yield f"{day(back.on)} as #{back.job}{early}: “{_said(back)}”"
         yield f"found {back.cause}" if back.cause else "no cause told yet"
 
 

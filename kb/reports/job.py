@@ -94,6 +94,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             if sheet.back
             else []
         ),
+        *layout.notices([denied_line(sheet.denied)] if sheet.denied else []),
         Text(
             f"To change what has a number: kb job edit {job.number} NUMBER TEXT; to take it out: "
             f"kb job remove {job.number} NUMBER; the last entry: kb undo",
@@ -105,6 +106,14 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
 def back_line(back: LaterVisit) -> str:
     """Say that a car came back for something alike, which nobody has judged."""
     return f"Back on {day(back.opened)} for something alike, #{back.number}: not judged."
+
+
+def denied_line(visit: LaterVisit) -> str:
+    """Say that a later job proved the same cause, though somebody said it was for another fault."""
+    return (
+        f"#{visit.number} of {day(visit.opened)} was said to be for another fault, and proved the "
+        "same cause; the answer counts. Correct what is wrong."
+    )
 
 
 DONE = (

@@ -1,14 +1,29 @@
 """What should be looked at before a job is stored, by what is known of it and of its car."""
 
+import re
 from collections.abc import Iterable, Iterator, Sequence
 
-from kb.case import Job, Reading, Stage, Vehicle, VehicleModel, same_text
+from kb.case import (
+    Contact,
+    Job,
+    Outcome,
+    Reading,
+    Stage,
+    Vehicle,
+    VehicleModel,
+    same_text,
+)
 from kb.errors import InvalidField
 from kb.intake.vehicle import like_tags, resembles_car
 from kb.patterns import compiled
+from kb.rates.trials import most_km
 
 _TAG_LIKE = compiled(r"(?<![\w-])(?=[A-Za-z-]*[0-9])(?=[0-9-]*[A-Za-z])[A-Za-z0-9-]{2,8}(?![\w-])")
 _MOST_WORDS_OF_A_TAG = 2
+_ANOTHER_PLACE = compiled(
+    r"\b(?:other|opposite|different) (?:side|end|wheel|corner|axle|door|window|seat|cylinder)\b",
+    re.IGNORECASE,
+)
 
 
 def tag_or_car(
@@ -82,4 +97,26 @@ def after_a_fix(job: Job, parts: Iterable[object]) -> Iterator[str]:
             f"Kept as found, though {job.attempts[-1].label} was tried before. If it was measured "
             f"after that: kb job edit {job.number} --set "
             f'"readings[{len(job.readings)}].stage={Stage.AFTER_FIX}"'
+        )
+
+
+def too_far(contact: Contact, job: Job) -> Iterator[str]:
+    """Ask about an odometer that gained more than a car is driven."""
+    if job.odometer_km is None or contact.odometer_km is None:
+        return
+    gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
+    if gained > most_km(job.opened, contact.on):
+        yield (
+            f"{gained:,} km since job {job.number} in {days} days is more than a car is driven: "
+            "no rate counts these kilometres. Look at the odometer and the day again"
+        )
+
+
+def another_place(contact: Contact) -> Iterator[str]:
+    """Ask whether it was this fix that failed, where a comeback is told of another place."""
+    found = _ANOTHER_PLACE.search(contact.words or "")
+    if found and contact.outcome is Outcome.COMEBACK:
+        yield (
+            f"“{found[0]}”: if what was fixed still holds, this is no comeback of it, but “other "
+            "reason”"
         )

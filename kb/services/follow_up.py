@@ -11,7 +11,6 @@ from kb.intake.wording import Wording
 from kb.rates.due import Back, Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
-from kb.rates.trials import most_km
 from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT, JobWords
 from kb.services.fix_history import wider_history
@@ -47,7 +46,7 @@ class ToAsk:
 
     `car` is key tag and vehicle; `good_until` the days after the handover on which it was last
     said to be good, 0: never; `seen_until` when it was seen for something else after that.
-    `risk` is the chance that the fix has failed unheard;
+    `risk` is the chance that the fix has failed unheard, None where nothing is known of it yet;
     `width` what an answer is expected to take off the widths of the fix's rates, in shares; `cases`
     how many the cause has; `weighed` the width times the cases, counted more where `grave`.
     """
@@ -62,7 +61,7 @@ class ToAsk:
     days: int
     good_until: int
     seen_until: int
-    risk: float
+    risk: float | None
     width: float
     cases: int
     grave: bool
@@ -190,7 +189,7 @@ def heard(
         refuse_void(base)
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
-            on = on or visit.opened
+            on = on or max(visit.opened, base.closed or visit.opened)
             odometer_km = visit.odometer_km if odometer_km is None else odometer_km
         contact = Contact(
             on=on or today, outcome=outcome, odometer_km=odometer_km, job=job, words=words
@@ -202,7 +201,7 @@ def heard(
         left = tuple(_left_to_judge(work, number, contact))
     named = (
         *_named(visit),
-        *_too_far(base, contact),
+        *_early(base, visit),
         *left,
         *_another_part(base, visit, outcome),
         *_no_day(contact, unsaid),
@@ -273,23 +272,20 @@ def _check(job: Job, contact: Contact, today: date) -> None:
         )
 
 
-def _too_far(job: Job, contact: Contact) -> Iterator[str]:
-    """Ask about an odometer that gained more than a car is driven."""
-    if job.odometer_km is None or contact.odometer_km is None:
-        return
-    gained, days = contact.odometer_km - job.odometer_km, (contact.on - job.opened).days
-    if gained > most_km(job.opened, contact.on):
-        yield (
-            f"{gained:,} km since job {job.number} in {days} days is more than a car is driven: "
-            "no rate counts these kilometres. Look at the odometer and the day again"
-        )
-
-
 def _named(visit: Job | None) -> Iterator[str]:
     """Show the job that an answer names, so that a mistyped number is seen."""
     if visit is not None:
         said = " ".join(JobWords.of(visit).named(visit.complaint_as_typed).split())
         yield f"Job {visit.number}, opened {visit.opened}: “{said}”"
+
+
+def _early(job: Job, visit: Job | None) -> Iterator[str]:
+    """Say that a visit was begun before the handover, so that one of the days may be wrong."""
+    if visit is not None and job.closed is not None and visit.opened < job.closed:
+        yield (
+            f"Job {visit.number} was opened before the handover of job {job.number} on "
+            f"{job.closed}; where that day is wrong: kb job edit {job.number} --set closed=DAY"
+        )
 
 
 def _another_part(job: Job, visit: Job | None, outcome: Outcome) -> Iterator[str]:

@@ -22,6 +22,7 @@ from kb.intake.contradictions import (
     check_closed,
     check_contacts,
     check_handover,
+    check_odometers,
     check_places,
     contradictions,
     is_typed_otherwise,
@@ -110,13 +111,18 @@ def _job(record: Record) -> Job:
     if job.uid is None:
         check_closed(job)
         check_contacts(job, date.today())
+        check_odometers(job)
         job = replace(job, vehicle=_with_even_tag(job.vehicle))
     return job
 
 
 def _with_even_tag(vehicle: Vehicle) -> Vehicle:
     """Write a key tag as the command line does, so that one car is not two: " k12" is "K12"."""
-    return replace(vehicle, ref=vehicle.ref and " ".join(vehicle.ref.split()).upper())
+    return replace(vehicle, ref=vehicle.ref and _even_tag(vehicle.ref))
+
+
+def _even_tag(ref: str) -> str:
+    return " ".join(ref.split()).upper()
 
 
 @dataclass(slots=True)
@@ -206,6 +212,7 @@ class Tally:
     undone_by: int | None = None
     links_elsewhere: int = 0
     other_cars: list[int] = field(default_factory=list)
+    uneven_tags: list[tuple[int, str]] = field(default_factory=list)
     visits: list[tuple[int, Hashable, int]] = field(default_factory=list)
     with_attempts: int = 0
     with_failed_attempts: int = 0
@@ -235,6 +242,9 @@ class Tally:
         self.visits += (
             (line, job.vehicle.key, each.job) for each in stored.contacts if each.job is not None
         )
+        ref = job.vehicle.ref
+        if ref and ref != _even_tag(ref):
+            self.uneven_tags.append((line, ref))
         if job.uid is None:
             self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
             if _dated(job) != job:
@@ -252,6 +262,11 @@ class Tally:
             for line, car, number in some:
                 if None not in (car, cars.get(number)) and car != cars[number]:
                     self.other_cars.append(line)
+
+    def look_at_tags(self, work: UnitOfWork) -> None:
+        """Leave of the key tags those that another car of the store has in even spelling."""
+        known = {each.ref for each in work.jobs.vehicles()} if self.uneven_tags else set()
+        self.uneven_tags = [each for each in self.uneven_tags if _even_tag(each[1]) in known]
 
     def refuse(self, line: int, error: KbError) -> None:
         """Note that a job was not stored, and why."""
@@ -312,6 +327,13 @@ class Tally:
             yield (
                 f"Contacts name a job of another car in {_jobs(self.other_cars)}: look at them, "
                 "and correct the number with kb job edit."
+            )
+        if self.uneven_tags:
+            line, ref = self.uneven_tags[0]
+            yield (
+                f"A key tag is written in two ways, as “{ref}” and “{_even_tag(ref)}” on line "
+                f"{line}, in {_jobs([line for line, _ in self.uneven_tags])}: each counts as a car "
+                "of its own. If it is one car: kb job edit NUMBER --set vehicle.ref=TAG"
             )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY

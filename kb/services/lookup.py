@@ -8,7 +8,7 @@ from kb.case import Job, LaterVisit
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.rates.returns import unjudged
+from kb.rates.returns import denied_again, unjudged
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
@@ -53,7 +53,8 @@ class JobSheet:
     none, `ended` the places of the confirmations that hold no more; `dangerous` tells that a step
     was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
     job's own complaint is what is left without codes and readings. `back` is the first return of
-    the car for something alike that nobody has judged.
+    the car for something alike that nobody has judged, `denied` the first that was said to be for
+    another fault, and proved the same cause.
     """
 
     cautions: tuple[str, ...]
@@ -65,6 +66,7 @@ class JobSheet:
     parts: tuple[NumberedPart, ...] = ()
     complaint_as_typed: str = ""
     back: LaterVisit | None = None
+    denied: LaterVisit | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,6 +128,7 @@ def show_job(
         job = work.jobs.get(number)
         wording, changes = shop_wording(work), work.changes.of(number)
         back = returns_of(work, [number])
+        denied = [each for case in work.repairs.of_jobs([number]) for each in denied_again(case)]
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -137,6 +140,7 @@ def show_job(
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
         back=back.get(number),
+        denied=next(iter(denied), None),
     )
 
 

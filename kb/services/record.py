@@ -18,6 +18,7 @@ from kb.case import (
     Contact,
     DiagnosticTest,
     EntryKind,
+    Heard,
     Job,
     JobEntry,
     Outcome,
@@ -32,8 +33,8 @@ from kb.intake.account import Account, Lift, account, placed
 from kb.intake.additions import joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
-from kb.intake.contradictions import check_handover, contradiction
-from kb.intake.days import HeardOn, days_to_come, heard_on
+from kb.intake.contradictions import check_handover, check_odometers, contradiction
+from kb.intake.days import NO_ONE_DAY, HeardOn, days_to_come, heard_on
 from kb.intake.distances import Distance, lift_odometer_beside_car
 from kb.intake.edits import edited
 from kb.intake.elapsed import dated_by_words
@@ -46,12 +47,20 @@ from kb.intake.readings import parse_reading
 from kb.intake.shoptalk import understand
 from kb.intake.systems import parse_system
 from kb.intake.wording import suggest
-from kb.rates.returns import unjudged
+from kb.rates.returns import denied_again, unjudged
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.igniter import Danger, dangerous_step
 from kb.safety.job_words import FIT, JobWords, danger_line, dangers_of, hidden_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
-from kb.services.doubts import after_a_fix, less_far, mistyped_tags, other_car, tag_or_car
+from kb.services.doubts import (
+    after_a_fix,
+    another_place,
+    less_far,
+    mistyped_tags,
+    other_car,
+    tag_or_car,
+    too_far,
+)
 from kb.services.earlier_fix import given_to_last_fix
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS
@@ -263,7 +272,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
         shown = replace(base, odometer_km=_odometer(base.odometer_km, found.odometer))
         taken = given_to_last_fix(shown, text, found)
         job, dated = _dated(_told(taken.job, text, found), base, today)
-        spelt = tuple(spelt_otherwise(work, job, base))
+        spelt = (*denied_causes(work, job, base), *spelt_otherwise(work, job, base))
     early = [notice for contact in found.contacts for notice in _doubtful(contact, base)]
     nothing = _proves_nothing(base, (*found.readings, *found.tests))
     late = after_a_fix(base, found.readings)
@@ -273,7 +282,7 @@ def add_line(address: str, number: int, text: str, *, today: date) -> Draft:
     notices = (
         *signs,
         *taken.notices,
-        *map(str, found.doubts),
+        *(str(each) for each in found.doubts if not (dated and each.why.startswith(NO_ONE_DAY))),
         *far,
         *early,
         *dated,
@@ -311,7 +320,9 @@ def _whole(entry: int, text: str) -> SaidAt:
     return SaidAt(entry=entry, start=0, end=len(text))
 
 
-def add_part(address: str, number: int, part: Part, typed: str | None = None) -> Draft:
+def add_part(
+    address: str, number: int, part: Part, typed: str | None = None, *, today: date | None = None
+) -> Draft:
     """Draft a job with one part more, read from what was typed.
 
     Raises
@@ -320,7 +331,7 @@ def add_part(address: str, number: int, part: Part, typed: str | None = None) ->
         If there is no such job.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        return with_part(work, work.jobs.get(number), part, typed)
+        return with_part(work, work.jobs.get(number), part, typed, today=today)
 
 
 def dangerous_words(address: str, number: int, text: str) -> Danger | None:
@@ -368,7 +379,8 @@ def with_part(
     longer: dict[str, Any] = {field: (*getattr(base, field), part)}
     job, dated = _dated(replace(job, **longer), base, today or date.today())
     early = _doubtful(part, base) if isinstance(part, Contact) else []
-    early += [str(on.doubt)] if on.doubt else []
+    early += [str(on.doubt)] if on.doubt and not dated else []
+    early += denied_causes(work, job, base)
     spelt = spelt_otherwise(work, job, base)
     late = after_a_fix(base, [part])
     notices = (*early, *dated, *spelt, *_proves_nothing(base, [part]), *late)
@@ -376,15 +388,16 @@ def with_part(
 
 
 def _dated(job: Job, base: Job, today: date) -> tuple[Job, list[str]]:
-    """Put new comebacks on the day that their words tell, and say so."""
+    """Put new contacts on the day that their words tell, and say so."""
     known = len(base.contacts)
     if base.closed is None or len(job.contacts) == known:
         return job, []
     told = job.contacts[known:]
-    kept = tuple(dated_by_words(each, base.closed, today) for each in told)
+    good = max((each.on for each in base.contacts if each.outcome is Outcome.HELD), default=None)
+    kept = tuple(dated_by_words(each, base.closed, today, good) for each in told)
     said = [
-        f"“{new.words}” tells of {new.on}, not {old.on}: kept as {new.on}, the day it came "
-        f"back; if that was another, kb job edit {job.number} --set contacts[{place}].on=DAY"
+        f"“{new.words}” may be as early as {new.on}: kept as that, not as {old.on}; if it was "
+        f"another day, kb job edit {job.number} --set contacts[{place}].on=DAY"
         for place, (old, new) in enumerate(zip(told, kept, strict=True), known)
         if old != new
     ]
@@ -402,7 +415,7 @@ def _check_visit(work: UnitOfWork, number: int, base: Job) -> None:
     if None not in (visit.vehicle.key, base.vehicle.key) and visit.vehicle.key != base.vehicle.key:
         cure = f"is of another car, {FIT.shown_vehicle(visit.vehicle).tagged}; look again"
         raise InvalidField("contact.job", number, cure)
-    if base.closed is not None and visit.opened < base.closed:
+    if base.closed is not None and visit.opened < base.closed and visit.opened <= base.opened:
         cure = f"was opened {visit.opened}, before the handover of job {base.number}; look again"
         raise InvalidField("contact.job", number, cure)
 
@@ -550,10 +563,12 @@ def draft_of(
     Raises
     ------
     InvalidField
-        If it tells a day that is still to come, or of a fix before the car was handed over.
+        If it tells a day that is still to come, of a fix before the car was handed over, or an
+        odometer that no car comes to.
     """
     today = today or date.today()
     check_handover(job, base)
+    check_odometers(job, base)
     to_come = set() if base is None else set(days_to_come(base, today))
     for field, day in days_to_come(job, today):
         if (field, day) not in to_come:
@@ -634,8 +649,8 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"kb job close {job.number} --closed DAY"
         ]
     place = f"contacts[{len(job.contacts)}]"
+    doubts = [*another_place(contact)]
     mend = f"correct it with kb job edit {job.number} --set {place}"
-    doubts = []
     if contact.on == job.closed and contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}:
         doubts.append(
             f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
@@ -649,7 +664,7 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
             f"distance does not count; {mend}.odometer_km=KM"
         )
     judged = (f"Job {contact.job} {said}" for said in _judged_otherwise(contact, job))
-    return [*doubts, *judged, *_out_of_turn(contact, job)]
+    return [*doubts, *too_far(contact, job), *judged, *_out_of_turn(contact, job)]
 
 
 def _judged_otherwise(contact: Contact, job: Job) -> Iterator[str]:
@@ -704,6 +719,19 @@ def _number(job: Job) -> int:
     if job.number is None:
         raise NoSuchJob("number: None is no stored job; open it first")
     return job.number
+
+
+def denied_causes(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
+    """Ask about new answers by which a later visit was for another fault than it proved."""
+    named = {each.job for each in job.contacts if each not in base.contacts} - {None}
+    for repair in work.repairs.of_jobs([_number(base)]) if named else ():
+        told = [Heard(each.on, each.outcome, each.odometer_km, each.job) for each in job.contacts]
+        for visit in denied_again(repair._replace(contacts=told)):
+            if visit.number in named:
+                yield (
+                    f"Job {visit.number} proved the same cause as this job. If it was the same "
+                    f"fault, answer: kb job follow-up {base.number} same fault --job {visit.number}"
+                )
 
 
 def spelt_otherwise(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:

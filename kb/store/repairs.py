@@ -186,7 +186,7 @@ def _parts(table: Any, columns: Any, wanted: Any) -> Any:
 
 
 def _visits(wanted: Any) -> Any:
-    """For each case the later jobs of its car."""
+    """For each case the later jobs of its car, and those opened while it was open on paper."""
     later, here, there = JOBS.alias(), CODES.alias(), CODES.alias()
     kin = (
         select(here.c.code)
@@ -201,6 +201,7 @@ def _visits(wanted: Any) -> Any:
     came = or_(
         later.c.opened > JOBS.c.closed,
         and_(later.c.opened == JOBS.c.closed, later.c.number > JOBS.c.number),
+        and_(later.c.opened > JOBS.c.opened, later.c.opened < JOBS.c.closed),
     )
     return (
         select(JOBS.c.number, *told)

@@ -89,6 +89,24 @@ def test_ctrl_c_keeps_what_was_answered_and_stores_nothing_half(due_store: str) 
     assert contacts(due_store) == [["held"], [], []]
 
 
+@pytest.mark.parametrize("key", ["ctrl-c", "ctrl-d"])
+def test_stopping_at_the_key_question_says_what_was_recorded(due_store: str, key: str) -> None:
+    with Terminal("job", "follow-up", store=due_store) as screen:
+        screen.expect("[q]uit")
+        screen.press("o")
+        screen.expect("Day")
+        screen.answer("")
+        screen.expect("Its own job")
+        screen.answer("")
+        screen.expect("Store it?")
+        screen.answer("y")
+        screen.expect("[q]uit")
+        screen.press_ctrl_c() if key == "ctrl-c" else screen.press("\x04")
+    assert screen.code == 0
+    assert "1 recorded" in screen.shown
+    assert "Aborted" not in screen.shown
+
+
 def test_a_wrong_day_is_told_and_asked_again_at_once(due_store: str) -> None:
     early = str(CLOSED - timedelta(days=1))
     output = ok(type_at(due_store, "job", "follow-up", keys=f"hsoon\n{early}\n{TODAY}\n\nq"))

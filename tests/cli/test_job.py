@@ -138,7 +138,7 @@ def test_nothing_listed_is_an_empty_list(empty_store: str) -> None:
         (["open", "no crank", "--code", "nonsense"], "code"),
         (["open", "no crank", "--reading", "battery 12"], "unit"),
         (["open", "no crank", "--km", "far"], "is no distance"),
-        (["open", "no crank", "--km", "9" * 20], "odometer_km"),
+        (["open", "no crank", "--km", "9" * 20], "is more than a car drives"),
         (["add", "1", "U0100"], "there is no job 1"),
         (["add", "attempt", "1", "prayed"], "there is no job 1"),
         (["add", "attempt", "1", "replaced plug", "--supposed", "plug"], "how it failed"),

@@ -26,7 +26,7 @@ CLOSED, TODAY = date(2024, 1, 1), date(2025, 3, 1)
         ("never held", CLOSED),
         ("didn't hold", CLOSED),
         ("dead again the same day", CLOSED),
-        ("came back last week", date(2025, 2, 22)),
+        ("came back last week", date(2025, 2, 17)),
         ("failed again two months ago", date(2024, 12, 31)),
         ("came back yesterday", date(2025, 2, 28)),
         ("came back", None),

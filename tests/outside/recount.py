@@ -65,13 +65,18 @@ class Life(NamedTuple):
 
 
 class Attempt(NamedTuple):
-    """What is known of one attempt; `back` is the number of a return that nobody judged."""
+    """What is known of one attempt.
+
+    `back` is the number of a return that nobody judged, `denied` of one that proved the same cause
+    and was said to be for another.
+    """
 
     cured: bool
     lives: tuple[Life, ...]
     if_same: tuple[Life, ...]
     if_other: tuple[Life, ...]
     back: int | None
+    denied: int | None = None
 
 
 # What became of the attempts
@@ -145,18 +150,36 @@ def told_of(job: Job) -> list[Job]:
     ]
 
 
+def is_early(job: Job, visit: Job) -> bool:
+    return day(visit["opened"]) < day(job["closed"])
+
+
 def may_be_back(job: Job, visit: Job) -> bool:
     """Jobs of one day were booked in together, unless the later one says that it is a return."""
-    return visit["opened"] > job["closed"] or bool(AGAIN.search(visit["complaint"]))
+    said = bool(AGAIN.search(visit["complaint"]))
+    return visit["opened"] > job["closed"] or (visit["opened"] == job["closed"] and said)
 
 
 def same_fault_again(job: Job, visit: Job) -> bool:
     if not (same_fault(job, visit) and may_be_back(job, visit)):
         return False
-    named = {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
+    named = said_of_visit(job, visit)
+    return "comeback" in named or (surely_there(job, visit) and not named)
+
+
+def denied(job: Job, visit: Job) -> bool:
+    named = said_of_visit(job, visit)
+    again = same_fault(job, visit) and may_be_back(job, visit) and surely_there(job, visit)
+    return again and bool(named) and "comeback" not in named
+
+
+def said_of_visit(job: Job, visit: Job) -> set[str]:
+    return {each["outcome"] for each in told_of(job) if each.get("job") == visit["number"]}
+
+
+def surely_there(job: Job, visit: Job) -> bool:
     places = [bool(each["cause"].get("position")) for each in (job, visit)]
-    sure = soon_after(job, visit) and places[0] == places[1]
-    return "comeback" in named or (sure and not named)
+    return soon_after(job, visit) and places[0] == places[1]
 
 
 def same_fault(job: Job, visit: Job) -> bool:
@@ -167,14 +190,18 @@ def same_fault(job: Job, visit: Job) -> bool:
 
 
 def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
-    """Later jobs of the same car, in order; of the day of the handover those of a later number."""
-    car, closed = car_of(job), day(job["closed"])
+    """Later jobs of the same car, in order; of the day of the handover those of a later number.
+
+    Those opened while the job was open on paper are among them.
+    """
+    car, closed, opened = car_of(job), day(job["closed"]), day(job["opened"])
     found = [
         each
         for each in jobs
         if car is not None and car_of(each) == car and each is not job and not each.get("void")
         and (
             day(each["opened"]) > closed
+            or opened < day(each["opened"]) < closed
             or (day(each["opened"]) == closed and each["number"] > job["number"])
         )
     ]  # fmt: skip
@@ -185,12 +212,15 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     """What is known of a fix that cured, and was left on the car."""
     closed = day(job["closed"])
     visits = visits_after(job, jobs)
-    if any(same_fault(job, each) and not may_be_back(job, each) for each in visits):
+    if any(
+        same_fault(job, each) and not (is_early(job, each) or may_be_back(job, each))
+        for each in visits
+    ):
         visits = []  # mended once more before it left: the later number tells
     told = told_of(job)
 
     def since(text: str) -> int:
-        return (day(text) - closed).days
+        return max(0, (day(text) - closed).days)
 
     back = [since(each["opened"]) for each in visits if same_fault_again(job, each)]
     opened = {each["number"]: each["opened"] for each in visits}
@@ -206,25 +236,28 @@ def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
     seen = [since(each["on"]) for each in told if each["outcome"] == "other reason"]
     seen += [since(each["opened"]) for each in visits]
     last = max([sure, *seen])
+    against = next((each["number"] for each in visits if denied(job, each)), None)
     good: tuple[Life, ...] = (Life(sure, failed=False),)
     if last > sure:
         good = (Life(last, False, WOULD_TELL), Life(sure, False, 1 - WOULD_TELL))
     for visit in visits:
+        early = is_early(job, visit) and (same_fault(job, visit) or same_complaint(job, visit))
         judged = any(
             each.get("job") == visit["number"]
-            or each["on"] == visit["opened"]
+            or (each["on"] == visit["opened"] and not early)
             or (
-                each["outcome"] == "held"
+                not early
+                and each["outcome"] == "held"
                 and each["on"] >= visit["opened"]
                 and not (is_case(visit) and (same_fault(job, visit) or same_complaint(job, visit)))
             )
             for each in told
         )
-        if alike(job, visit) and may_be_back(job, visit) and not judged:
+        if not judged and (early or (alike(job, visit) and may_be_back(job, visit))):
             time = since(visit["opened"])
             until = (Life(time, failed=False),)
-            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"])
-    return Attempt(True, good, good, good, None)
+            return Attempt(True, until, (Life(time, failed=True),), good, visit["number"], against)
+    return Attempt(True, good, good, good, None, against)
 
 
 class Made(NamedTuple):
@@ -608,6 +641,11 @@ def said_of(shop: Sequence[Stretch], fix: Fix, every: Tried, mistaken: int) -> J
             {"job": job["number"], "visit": made.known.back}
             for job, made in tried
             if made.known and made.known.back
+        ],
+        "denied": [
+            {"job": job["number"], "visit": made.known.denied}
+            for job, made in tried
+            if made.known and made.known.denied
         ],
         "repeated": sum(made.times > 1 for _, made in tried),
         "mistaken": mistaken,

@@ -78,8 +78,9 @@ def named(rate: Mapping[str, Any]) -> str:
 def check(told: Mapping[str, Any], expected: Mapping[str, Any], where: str) -> None:
     for name in COUNTS:
         assert told[name] == expected[name], f"{where}: {name}"
-    back = [{"job": each["job"], "visit": each["visit"]} for each in told["unjudged"]]
-    assert back == expected["unjudged"], where
+    for name in ("unjudged", "denied"):
+        pairs = [{"job": each["job"], "visit": each["visit"]} for each in told[name]]
+        assert pairs == expected[name], f"{where}: {name}"
     for one, other in zip(told["horizons"], expected["horizons"], strict=True):
         at = f"{where}, {one['horizon']} days"
         for name in AT_HORIZON:
@@ -114,6 +115,7 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     fixes = compare(store, tmp_path)
     first = [fix["horizons"][0] for fix in fixes]
     assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
+    assert any(fix["denied"] for fix in fixes)
     assert sum(each["comebacks"] for each in first) >= 10
     assert any(fix["never_reproduced"] for fix in fixes)
     assert any(fix["repeated"] for fix in fixes)
@@ -165,7 +167,7 @@ def job(
     opened: date,
 ) -> dict[str, Any]:
     part, how, system, good = cause or ("tyres", "worn", "other", 1.0)
-    closed = opened + timedelta(days=dice.choice([0, 0, 1, 4]))
+    closed = opened + timedelta(days=dice.choice([0, 0, 0, 1, 1, 4, 4, 60]))
     made: dict[str, Any] = {
         "number": number,
         "vehicle": {"ref": f"K{car:03}", "make": "Corvane", "model": "Lido"},

@@ -77,6 +77,10 @@ def test_the_unheard_and_the_unwritten_are_asked_after() -> None:
     assert found.cars[-1].width == 0
 
 
+def test_no_risk_is_told_of_a_fix_of_which_nothing_is_known_after_the_handover() -> None:
+    assert [each.risk for each in calls(job(1, 90), job(2, 30)).cars] == [None, None]
+
+
 def test_the_risk_grows_with_the_days_unheard() -> None:
     found = by_job(calls(job(1, 90), job(2, 30), job(3, 90, heard(60))))
     # by hand, Jeffreys' kind: a third of what cured comes back, evenly over 90 days

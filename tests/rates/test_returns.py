@@ -21,7 +21,7 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
-from kb.rates.fixes import FixRate, Unjudged, fix_rates
+from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
@@ -36,11 +36,15 @@ SAID = "airbag lamp on after the seat was moved"
 
 
 def fixed(number: int, *contacts: Contact, **more: Any) -> Job:
-    values: dict[str, Any] = {"complaint": SAID, "attempts": (CLEANED,), "cause": PLUG}
+    values: dict[str, Any] = {
+        "complaint": SAID,
+        "attempts": (CLEANED,),
+        "cause": PLUG,
+        "opened": CLOSED,
+    }
     return Job(
         number=number,
         vehicle=Vehicle(ref=f"K{number % 10}"),
-        opened=CLOSED,
         closed=CLOSED,
         contacts=contacts,
         **(values | more),
@@ -84,7 +88,7 @@ def test_four_cars_that_came_back_with_another_diagnosis_did_not_hold() -> None:
     found = asked(*FOUR)
     assert (found.tried, found.cured_at_handover) == (4, 4)
     assert found.unjudged == tuple(
-        Unjudged(number, 10 + number, CLOSED + timedelta(days=10)) for number in (1, 2, 3, 4)
+        Revisit(number, 10 + number, CLOSED + timedelta(days=10)) for number in (1, 2, 3, 4)
     )
     first = found.first
     assert (first.held, first.unjudged, first.comebacks, first.rate) == (0, 4, 0, None)
@@ -288,6 +292,55 @@ def test_a_return_on_the_day_of_the_handover_is_to_be_judged() -> None:
     again = later(11, 0, complaint="airbag lamp on again, seat moved")
     assert returns(fixed(1), again) == [11]
     assert returns(fixed(1, heard(0)), again) == []
+
+
+def test_an_answer_against_the_cause_that_a_visit_proved_counts_and_is_said() -> None:
+    came, other = later(11, 31, cause=PLUG), later(11, 31)
+    for told in (heard(31, Outcome.OTHER_REASON, job=11), heard(31, Outcome.HELD, job=11)):
+        found = asked(fixed(1, told), came)
+        assert (found.came_back, found.denied) == ((), (Revisit(1, 11, came.opened),))
+        assert not asked(fixed(1, told), other).denied
+    assert not asked(fixed(1, heard(31, Outcome.COMEBACK, job=11)), came).denied
+    far = later(11, 500, cause=PLUG)
+    assert not asked(fixed(1, heard(500, Outcome.OTHER_REASON, job=11)), far).denied
+
+
+@pytest.mark.parametrize(
+    ("more", "back"),
+    [
+        ({}, True),
+        ({"complaint": "horn dead", "cause": PLUG, "closed": CLOSED}, True),
+        ({"cause": None}, True),
+        ({"complaint": "horn dead", "codes": (TroubleCode(code="B0012"),)}, True),
+        ({"complaint": "horn dead", "system": System.RESTRAINTS}, False),
+    ],
+)
+def test_a_visit_before_a_late_handover_is_to_be_judged_at_day_0(
+    more: dict[str, Any], back: bool
+) -> None:
+    """Never a comeback unasked, and no later "held" judges it."""
+    first = fixed(
+        1,
+        heard(400),
+        opened=CLOSED - timedelta(days=60),
+        codes=(TroubleCode(code="B0011"),),
+        system=System.RESTRAINTS,
+    )
+    came = later(11, -30, **more)
+    assert returns(first, came) == [11] * back
+    (trial,) = trials(repairs_of_jobs([first, came])[:1], RateSettings())
+    assert trial.lives[0] == Lifetime(0 if back else 400, failed=False)
+    assert trial.if_same == ((Lifetime(0, failed=True),) if back else trial.lives)
+
+
+def test_a_visit_before_a_late_handover_is_judged_by_an_answer() -> None:
+    opened, came = CLOSED - timedelta(days=60), later(11, -30)
+    same = fixed(1, heard(0, Outcome.COMEBACK, job=11), opened=opened)
+    another = fixed(1, heard(0, Outcome.OTHER_REASON, job=11), heard(400), opened=opened)
+    lives = [
+        next(trials(repairs_of_jobs([each, came]), RateSettings())) for each in (same, another)
+    ]
+    assert [each.life for each in lives] == [Lifetime(0, failed=True), Lifetime(400, failed=False)]
 
 
 def test_jobs_booked_in_together_are_no_returns() -> None:

@@ -56,7 +56,7 @@ def test_a_flat_curve_is_one_line_and_says_what_it_rests_on() -> None:
     (told,) = curve(watched(failed, Lifetime(30, False)), (4000,), Clock.KM)
     assert told == "no cured car seen to fail, but none was watched longer than 30 km"
     (told,) = curve(watched(unheard), (90,), Clock.DAYS)
-    assert told == "no cured car seen to fail, but none was heard of again"
+    assert told == "no cured car seen to fail, but of none is anything known after the handover"
     assert curve(watched(failed), (90,), Clock.DAYS) == []
 
 

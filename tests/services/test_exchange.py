@@ -595,6 +595,20 @@ def test_what_would_be_lost_or_is_nowhere_is_refused(
     assert (result.added, [each.field for each in result.rejects]) == (1, [field])
 
 
+@pytest.mark.parametrize(
+    "field", ['"odometer_km": 3000001', '"contacts": [{CONTACT, "odometer_km": 3000001}]']
+)
+def test_an_odometer_that_no_car_comes_to_is_refused(
+    tmp_path: Path, empty_store: str, field: str
+) -> None:
+    contact = '"on": "2026-03-09", "outcome": "held"'
+    path = tmp_path / "jobs.jsonl"
+    told = f'"opened": "2026-03-02", "closed": "2026-03-02", "complaint": "a", {field}'
+    path.write_text(f"{{{told.replace('CONTACT', contact)}}}\n")
+    (reject,) = import_file(empty_store, path).rejects
+    assert reject.reason.startswith("is more than a car drives, 3,000,000 km at most")
+
+
 def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -> None:
     rows = [
         replace(JOB, number=n, vehicle=Vehicle(ref=ref)) for n, ref in ((1, "fk 0"), (2, "FK 0"))
@@ -602,3 +616,16 @@ def test_one_tag_in_two_spellings_is_one_car(tmp_path: Path, empty_store: str) -
     result = _imported(tmp_path, empty_store, *rows)
     assert (result.added, result.rejects) == (2, ())
     assert {job.vehicle.ref for job in _stored(empty_store)} == {"FK 0"}
+
+
+def test_a_tag_of_another_store_stays_as_it_is_and_is_asked_about(
+    tmp_path: Path, empty_store: str
+) -> None:
+    rows = [
+        replace(JOB, number=n, uid=f"u{n}", vehicle=Vehicle(ref=ref))
+        for n, ref in ((1, "fk 0"), (2, "FK 0"), (3, "fk 1"))
+    ]
+    result = _imported(tmp_path, empty_store, *rows)
+    assert {job.vehicle.ref for job in _stored(empty_store)} == {"fk 0", "FK 0", "fk 1"}
+    (told,) = (each for each in result.notices if "written in two ways" in each)
+    assert "“fk 0” and “FK 0” on line 1, in 1 of the jobs (line 1)" in told

@@ -17,10 +17,14 @@ from kb.case import (
     Vehicle,
 )
 from kb.errors import InvalidField, NoSuchJob
+from kb.intake.distances import MOST_KM, parse_odometer
+from kb.intake.single_facts import parse_contact
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
+from kb.reports.fixes import denied
 from kb.services.ask import Question, causes, similar
+from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
 from kb.services.lookup import show_job
 from kb.services.mending import bring_back, void_job
@@ -143,12 +147,64 @@ def test_an_odometer_that_gained_more_than_a_car_is_driven_is_asked_about(
     assert any("than a car is driven" in each for each in told) is asked
 
 
+def test_what_is_typed_as_a_contact_is_asked_about_by_every_way(shop: str) -> None:
+    put(shop, replace(job("K2", CLOSED, km=50_000)))
+    soon = Contact(on=CLOSED + timedelta(days=8), outcome=Outcome.HELD, odometer_km=140_000)
+    (said,) = add_part(shop, 2, soon).notices
+    assert "90,000 km since job 2 in 8 days is more than a car is driven" in said
+    side = "came back, same noise but other side"
+    for draft in (
+        add_part(shop, 1, parse_contact(side, TODAY), side),
+        add_line(shop, 1, side, today=TODAY),
+        heard(shop, 1, Outcome.COMEBACK, words=side, today=TODAY),
+    ):
+        assert any("“other side”: if what was fixed still holds" in each for each in draft.notices)
+
+
+def test_an_odometer_that_no_car_comes_to_is_refused_with_the_cure(shop: str) -> None:
+    for refused in (
+        lambda: heard(shop, 1, Outcome.HELD, odometer_km=MOST_KM + 1, today=TODAY),
+        lambda: edit_job(shop, 1, [f"odometer_km={MOST_KM + 1}"], today=TODAY),
+        lambda: parse_odometer(f"{MOST_KM + 1}"),
+    ):
+        with pytest.raises(InvalidField, match="is more than a car drives, 3,000,000 km at most"):
+            refused()
+    assert heard(shop, 1, Outcome.HELD, odometer_km=MOST_KM, today=TODAY)
+
+
 def test_a_visit_is_of_the_same_car_and_after_the_handover(shop: str) -> None:
     put(shop, job("K2", CLOSED + timedelta(days=20)), job("K1", CLOSED - timedelta(days=20)))
     with pytest.raises(InvalidField, match="2 is of another car, K2 Corvane Lido"):
         heard(shop, 1, Outcome.COMEBACK, job=2, today=TODAY)
     with pytest.raises(InvalidField, match="3 was opened 2025-12-13, before the handover of job 1"):
         heard(shop, 1, Outcome.COMEBACK, job=3, today=TODAY)
+
+
+def test_an_answer_against_a_proved_cause_is_asked_about_and_stands_on_the_page(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20)))
+    told = heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY)
+    assert any("Job 2 proved the same cause" in each for each in told.notices)
+    line = add_line(shop, 1, "held 2026-01-30 as job 2", today=TODAY)
+    assert any("Job 2 proved the same cause" in each for each in line.notices)
+    keep(shop, told)
+    sheet = show_job(shop, 1)
+    assert sheet.denied
+    assert sheet.denied.number == 2
+    assert not show_job(shop, 2).denied
+    (fix,) = fixes(shop, "door plug", Settings(), today=TODAY).fixes
+    assert denied(fix.rate) == "said to be another fault, but the same cause was proved: #1 by #2"
+
+
+def test_a_visit_before_a_late_handover_is_asked_about_and_judged(empty_store: str) -> None:
+    first = replace(job("K1", CLOSED), closed=CLOSED + timedelta(days=50))
+    put(empty_store, first, job("K1", CLOSED + timedelta(days=20), component="striker"))
+    (car,) = [each for each in listed(empty_store).cars if each.visit]
+    assert (car.job, car.visit and car.visit.job) == (1, 2)
+    told = heard(empty_store, 1, Outcome.COMEBACK, job=2, today=TODAY)
+    assert told.job.contacts[-1].on == first.closed
+    assert any("opened before the handover of job 1" in each for each in told.notices)
+    keep(empty_store, told)
+    assert lives(empty_store)[1] == Lifetime(0, failed=True)
 
 
 def test_a_contact_added_by_hand_is_warned_of_with_the_cure(shop: str) -> None:
@@ -180,7 +236,41 @@ def test_a_comeback_told_late_counts_from_the_day_that_its_words_tell(
 ) -> None:
     told = heard(shop, 1, Outcome.COMEBACK, on=on, words="came back the next week", today=TODAY)
     assert told.job.contacts[0].on == CLOSED + timedelta(days=7)
-    assert f"tells of 2026-01-09, not {TODAY}: kept as 2026-01-09" in " ".join(told.notices)
+    assert f"may be as early as 2026-01-09: kept as that, not as {TODAY}" in " ".join(told.notices)
+
+
+@pytest.mark.parametrize(
+    ("words", "outcome", "day"),
+    [
+        ("came back last month", Outcome.COMEBACK, date(2026, 2, 1)),
+        ("came back last year", Outcome.COMEBACK, CLOSED),
+        ("came back last spring", Outcome.COMEBACK, CLOSED),
+        ("still fine last month", Outcome.HELD, date(2026, 2, 1)),
+        ("all good three weeks ago", Outcome.HELD, TODAY - timedelta(days=21)),
+        ("no noise in January", Outcome.HELD, CLOSED),
+        ("fine since last month", Outcome.HELD, TODAY),
+    ],
+)
+def test_a_time_of_no_one_day_gives_no_credit_for_more_than_it_tells(
+    shop: str, words: str, outcome: Outcome, day: date
+) -> None:
+    """By hand, in a line and at follow-up alike, and one day is named, not two."""
+    contact = replace(parse_contact(words, TODAY), outcome=outcome)
+    drafts = [
+        add_part(shop, 1, contact, words, today=TODAY),
+        heard(shop, 1, outcome, words=words, today=TODAY),
+    ]
+    for each in drafts:
+        assert each.job.contacts[-1].on == day
+        assert not any("names no one day" in notice for notice in each.notices)
+
+
+def test_a_line_that_begins_with_a_day_tells_of_that_day(shop: str) -> None:
+    draft = add_line(shop, 1, "2026-02-01: came back last month", today=TODAY)
+    assert [each.on for each in draft.job.contacts] == [date(2026, 2, 1)]
+    draft = add_line(shop, 1, "came back last month", today=TODAY)
+    assert [each.on for each in draft.job.contacts] == [date(2026, 2, 1)]
+    assert not any("names no one day" in each for each in draft.notices)
 
 
 def test_a_comeback_of_no_known_day_gives_no_credit_for_holding(shop: str) -> None:

@@ -229,11 +229,13 @@ def _toml(value: object) -> str:
 
 @pytest.mark.parametrize("form", ["jsonl", "csv", "toml"])
 @pytest.mark.parametrize("uid", [None, "u1"])
+@pytest.mark.parametrize("number", [None, 7])
 @pytest.mark.parametrize("outcome", FAULTS)
 def test_no_file_brings_in_a_day_before_the_handover(
-    tmp_path: Path, empty_store: str, form: str, uid: str | None, outcome: str
+    tmp_path: Path, empty_store: str, form: str, uid: str | None, outcome: str, number: int | None
 ) -> None:
-    early = replace(FINISHED, uid=uid, contacts=(Contact(on=BEFORE, outcome=Outcome(outcome)),))
+    contact = Contact(on=BEFORE, outcome=Outcome(outcome))
+    early = replace(FINISHED, uid=uid, number=number, contacts=(contact,))
     (reject,) = import_file(empty_store, written(tmp_path, form, early)).rejects
     assert (reject.field, reject.value) == ("contacts[0].on", str(BEFORE))
     assert reject.reason.startswith(f"lies before the handover of the job on {CLOSED}; mend one")

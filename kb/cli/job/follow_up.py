@@ -152,14 +152,14 @@ def _ask_all(app: App, limit: int, *, listed: bool, as_json: bool) -> None:
 def _ask_each(app: App, found: FollowUps) -> int:
     """Ask of each car until somebody stops, and count the answers that are stored.
 
-    Ctrl-C stops as well: what was answered before is stored, and of this car nothing is.
+    Ctrl-C and Ctrl-D stop as well: what was answered before is stored, and of this car nothing is.
     """
     stored = 0
     for place, each in enumerate(found.cars, 1):
         print_page(layout.labelled(rows(each, place)))
         try:
             key, is_stored = _asked(app, each)
-        except click.Abort:
+        except (click.Abort, KeyboardInterrupt, EOFError):
             click.echo("\nNothing was stored of this car.")
             break
         stored += is_stored
@@ -210,7 +210,7 @@ def _answer(app: App, each: ToAsk, key: str) -> Draft:
         words = NOT_KNOWN if back else NOT_REACHED
         return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
     came_back = outcome is Outcome.COMEBACK
-    usual = back.on if back else None if came_back else today
+    usual = max(back.on, each.closed) if back else None if came_back else today
     label = "Day it came back" if came_back else "Day"
     on = ask(label, partial(_day, each, today), hint=f"(Enter: {usual or NOT_KNOWN})")
     job = visit
