@@ -20,7 +20,9 @@ _ONE = compiled(
     r"(?P<more>[-:.](?:[0-9A-F]{2}|[0-9]{3}))?"
 )
 _B_AS_8 = compiled(rf"8{FIRST_DIGIT}{DIGIT}{{3}}[-:.]{DIGIT}{{2}}")
-_PARTED = compiled(r"P(?:[-._ ]?[0-9O]){4}")
+DIGIT_BY_DIGIT = "(?:P(?: [0-9O]){4}|U [0-3O](?: [0-9A-FO]){3}|[CB] [0O](?: [0-9A-FO]){3})"
+"""All of it with blanks; after C and B only where it cannot count cylinders or banks."""
+_PARTED = compiled(rf"P(?:[-._ ]?[0-9O]){{4}}|{DIGIT_BY_DIGIT}")
 _TOGETHER = compiled(r"P[-._ ]?[0-9O]{4}")
 _HEX = compiled("[0-9A-F]{2}")
 _SENSOR = compiled(r"B[12]S[1-4].?")  # bank 1 sensor 2

@@ -21,7 +21,15 @@ from kb.intake.code_areas import (
     area_of,
     origin_of,
 )
-from kb.intake.code_forms import DIGIT, FIRST_DIGIT, LETTERS, as_typed, one_form, repaired
+from kb.intake.code_forms import (
+    DIGIT,
+    DIGIT_BY_DIGIT,
+    FIRST_DIGIT,
+    LETTERS,
+    as_typed,
+    one_form,
+    repaired,
+)
 from kb.intake.lifting import Doubt, Lifted, Place, cut, is_within
 from kb.intake.units import find_unit
 from kb.patterns import compiled
@@ -145,7 +153,7 @@ _START, _END = r"(?<![^\W_])", r"(?![^\W_])"
 # Letters and digits, joined by signs that occur inside codes and part numbers; at the start also
 # by the blanks that people leave inside a code.
 _RUN = compiled(
-    rf"{_START}(?:(?:P(?: [0-9O]){{4}}|P[0O] [0-9]{{3}}|P[0-3O][0-9] [0-9]{{2}}|P[0-9]{{2}} [0-9])"
+    rf"{_START}(?:(?:{DIGIT_BY_DIGIT}|P[0O] [0-9]{{3}}|P[0-3O][0-9] [0-9]{{2}}|P[0-9]{{2}} [0-9])"
     rf"(?![^\W_]|[.,][0-9])|(?:[{LETTERS}] (?={FIRST_DIGIT}{DIGIT}{{3}}{_END}))?[^\W_])"
     r"(?:[^\W_]|[/&+_](?=[^\W_])|\.(?=[0-9])|-(?=[^\W_])(?![A-Z]{4})"
     rf"|:(?=[0-9A-F]{{2}}{_END})|\([0-9A-F]{{2}}\))*+"

@@ -62,7 +62,7 @@ _BARE = compiled(
 """Without a unit: what else would a customer's car have so many of?"""
 _DRIVEN = compiled(
     r"\b(?:after|for|ran|runs?|drove|drives?|driven|driving|rode|test(?:ed|s)?|every|per|within|last"
-    r"|next|another|since|covered|travelled|range|nach|alle|jede[nr]?|po|co|apr[eè]s"
+    r"|next|another|since|ago(?: at)?|covered|travelled|range|nach|alle|jede[nr]?|po|co|apr[eè]s"
     r"|quote|cash|paid|cost)"
     r"(?: (?:the|about|approx|around|roughly|last|first|only|\w+ for))*[ ~]+$",
     re.IGNORECASE,

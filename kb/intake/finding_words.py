@@ -115,6 +115,11 @@ CURED_BY = compiled(
     r"(?: it)? by ",
     re.IGNORECASE,
 )
+AFTER_DOING = compiled(
+    r"(?:(?:and|but|then|even|also|straight|just) )*(?:after|since|despite) "
+    r"(?!(?:chang|swapp)ing (?:down|up|to|gears?|lanes?|direction|sides?)\b)",
+    re.IGNORECASE,
+)
 _IN_MONTH = "(?:jan|feb|mar|apr|may|jun|jul|aug|sep|oct|nov|dec)[a-z]*"
 _ON_DAY = (
     rf"(?:on )?(?:[0-3]?[0-9](?:st|nd|rd|th)?[. ](?:(?:1[0-2]|0?[1-9])(?=\.|$)|{_IN_MONTH})"
@@ -155,7 +160,7 @@ BEHIND = compiled(
     r"|[0-9]*[.,][0-9]+"
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
     r"|same(?=\s*$)|useless"
-    r"|ineffective"
+    r"|ineffective|it(?= \w)|i(?= \w)|we(?= \w)"
     r"|unsuccessful"
     r"|no(?!\.? ?[0-9])|(?:did|has|does|was|is|wo|ca)n['’]?t|fixed|cured|sorted)(?!\w))",
     re.IGNORECASE,

@@ -308,6 +308,8 @@ def _doubted(
     attempts: list[Attempt], places: Sequence[Place], parted: PartedLine, line: str
 ) -> list[Attempt]:
     """Doubt the cures behind which a test, or other words, tell of trouble or another cure."""
+    if not any(attempt.cured for attempt in attempts):
+        return attempts
     behind = [
         *(Place(part.head.end, part.place.end) for part in parted.parts if part.name == "tests"),
         *(clause.place for clause in parted.left),
@@ -392,6 +394,8 @@ def _verdict(
     if not left:
         return None
     said = text[left[0].place.start : left[-1].place.end] if has_attempts else text
+    if not (_AFTER_SUCCESS.search(said) or _AFTER_FAILURE.search(said)):
+        return None
     cured = judge_attempt(said)
     if cured is None or (cured and (has_attempts or _LIMITED.search(said))):
         return None

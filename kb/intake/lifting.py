@@ -92,15 +92,24 @@ def is_within(place: Place, whole: Place) -> bool:
     return whole.start <= place.start and place.end <= whole.end
 
 
-def known_phrases(words: Sequence[str], meanings: Mapping[tuple[str, ...], T]) -> Iterator[str | T]:
+def longest_phrase(meanings: Iterable[tuple[str, ...]]) -> int:
+    """Return how many words the longest of some phrases has."""
+    return max(map(len, meanings), default=0)
+
+
+def known_phrases(
+    words: Sequence[str], meanings: Mapping[tuple[str, ...], T], longest: int | None = None
+) -> Iterator[str | T]:
     """Yield what the longest phrases that are known mean, and the other words, in their order.
+
+    Who asks often of a large table tells how long its `longest_phrase` is.
 
     Examples
     --------
     >>> list(known_phrases(["low", "oil", "pressure"], {("oil",): 1, ("oil", "pressure"): 2}))
     ['low', 2]
     """
-    longest = max(map(len, meanings), default=0)
+    longest = longest_phrase(meanings) if longest is None else longest
     place = 0
     while place < len(words):
         for end in range(min(place + longest, len(words)), place, -1):

@@ -34,6 +34,7 @@ from kb.intake.pieces import (
     is_follow_up,
     is_heard,
     is_nameless_work,
+    is_of_campaign,
     with_more_parts,
     work_in,
     work_next,
@@ -238,6 +239,7 @@ class LinePart:
         """Whether work told at a place behind a fix belongs to it."""
         at_once = place.start - self.head.end < _AT_ONCE
         follows = is_follow_up(work) or (at_once and is_finish(work))
+        follows = follows or (self.work is not None and is_of_campaign(work, self.work))
         return self.name == "attempts" and follows
 
     def reach(self, end: int) -> None:
@@ -282,7 +284,7 @@ class PartedLine:
 
     def take_bought(self, text: str, spent: SpentInLine) -> None:
         """Take parts with their price as fitted where a fix is told, or its time or outcome."""
-        if _NOT_BOUGHT.search(text):
+        if not spent.costs or _NOT_BOUGHT.search(text):
             return
         told = any(part.name == "attempts" for part in self.parts)
         told |= any(judge_attempt(text[slice(*clause.place)]) is not None for clause in self.left)

@@ -9,6 +9,7 @@ from itertools import pairwise
 from kb.case import Stage
 from kb.intake.company import Company
 from kb.intake.company_words import Aspect
+from kb.intake.corner_rows import CornerRow
 from kb.intake.lifting import Place
 from kb.intake.reading_words import FOREIGN_UNIT, is_rating
 from kb.intake.values import VALUE
@@ -69,7 +70,8 @@ class Mark:
     """A value, or a number that has no unit of its own (then without a match).
 
     `number` counts it in its `row`, or is the number that was written in front of it; that, or
-    *from*, begins at `index_start`.
+    *from*, begins at `index_start`. `corner` is that of a list beside the row; one
+    behind it ends at `list_end`, told of the last.
     """
 
     start: int
@@ -79,9 +81,13 @@ class Mark:
     number: int | None = None
     row: Place | None = None
     index_start: int | None = None
+    corner: str | None = None
+    list_end: int = 0
 
     def position(self, item: str) -> str | None:
         """Tell where a counted value was taken: at a cylinder, where each has its own."""
+        if self.corner:
+            return self.corner
         if self.number is None:
             return None
         return f"cylinder {self.number}" if _PER_CYLINDER.search(item) else f"number {self.number}"
@@ -106,6 +112,21 @@ def marks_in(plain: str, company: Company) -> list[Mark]:
             marks[place] = replace(marks[place], stage=Stage.AS_FOUND)
             marks[place + 1] = replace(other, stage=Stage.AFTER_FIX)
     return _in_rows(plain, marks)
+
+
+def at_corners(marks: Sequence[Mark], rows: Sequence[CornerRow]) -> list[Mark]:
+    """Tell the marks of some rows where on the car each was taken."""
+    row_of = {start: row for row in rows for start in row.corners}
+
+    def placed(mark: Mark) -> Mark:
+        row = row_of.get(mark.start)
+        if row is None:
+            return mark
+        list_end = row.names.end if mark.start == max(row.corners) else 0
+        corner = row.corners[mark.start]
+        return replace(mark, number=1, row=row.numbers, corner=corner, list_end=list_end)
+
+    return [*map(placed, marks)]
 
 
 def _in_a_state(plain: str, company: Company, end: int) -> bool:

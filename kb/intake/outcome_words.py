@@ -11,7 +11,7 @@ from enum import Enum, auto
 from functools import cache
 from pathlib import Path
 
-from kb.intake.lifting import known_phrases
+from kb.intake.lifting import known_phrases, longest_phrase
 from kb.patterns import compiled
 
 WORDS_FILE = Path(__file__).with_name("outcome_words.toml")
@@ -173,7 +173,8 @@ def clauses(text: str) -> list[OutcomeClause]:
     slips = _slips()
     found = [OutcomeClause(".")]
     sentence = 0
-    for word in known_phrases([slips.get(word, word) for word in plain_words(text)], _table()):
+    words = [slips.get(word, word) for word in plain_words(text)]
+    for word in known_phrases(words, _table(), _longest()):
         if word in _SENTENCE_ENDS:
             for clause in found[sentence:] if word == "?" else ():
                 clause.asked = True
@@ -235,6 +236,11 @@ def _table() -> Mapping[tuple[str, ...], WordRole]:
         for phrase in phrases
         for form in _forms(phrase)
     }
+
+
+@cache
+def _longest() -> int:
+    return longest_phrase(_table())
 
 
 def table_words() -> frozenset[str]:

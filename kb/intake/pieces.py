@@ -16,6 +16,7 @@ from kb.case import Action
 from kb.intake.finding_words import (
     ACCESS,
     ACTIONS,
+    AFTER_DOING,
     CONNECTION,
     CURED_BY,
     DOING,
@@ -89,6 +90,10 @@ _WHERE = compiled(
 )
 _SEATED = compiled(r"\b(?:re-?seat|re-?plug|plugged in|pushed home)", re.IGNORECASE)
 _ENDS_IN_ACCESS = compiled(rf"{ACCESS.pattern}$", re.IGNORECASE)
+_NO_FIX_BY_ITSELF = {Action.REMOVED, Action.CHARGED, Action.REROUTED, Action.ADJUSTED}
+"""What "after moving" or "after charging" tells is as well when it happens, not what was done."""
+_CAMPAIGN = compiled(r"(?:recall|campaign|service action|tsb|bulletin)\b", re.IGNORECASE)
+_SOFTWARE = compiled(r"(?:the )?(?:sw|software|firmware)\b", re.IGNORECASE)
 _FOLLOWS = compiled(
     r"(?:all )?(?:fault )?(?:codes?|dtcs?|faults?|memory|adapt(?:at)?ions?|relearn"
     r"|[pcbu][0-9][0-9a-f]{3})",
@@ -191,8 +196,10 @@ def work_in(clause: str) -> Work | None:
     (Work(action=<Action.REPLACED: 'replaced'>, what='plugs', end=10), None)
     """
     if cured := CURED_BY.match(clause):
-        doing = _begun(clause[cured.end() :], DOING)
-        return doing and Work(doing.action, doing.what, doing.end + cured.end())
+        return _doing(clause, cured.end())
+    if (after := AFTER_DOING.match(clause)) and (doing := _doing(clause, after.end())):
+        told = doing.action not in _NO_FIX_BY_ITSELF and not NO_WORK.search(clause, 0, doing.end)
+        return doing if told else None
     led = _LED.match(clause)
     order = led.end() if led else 0
     clause = clause[order:]
@@ -244,6 +251,12 @@ def _begun(clause: str, patterns: Mapping[Action, re.Pattern[str]] = ACTIONS) ->
     return Work(action, what, start + len(what)) if is_named else None
 
 
+def _doing(clause: str, start: int) -> Work | None:
+    """Read what was done, told as what led to something: "by cleaning the plug"."""
+    work = _begun(clause[start:], DOING)
+    return work and Work(work.action, work.what, work.end + start)
+
+
 def _behind(clause: str) -> Work | None:
     told = behind_part(clause)
     return Work(*told) if told else None
@@ -253,6 +266,20 @@ def is_follow_up(work: Work) -> bool:
     """Whether some work belongs to the fix before it, as clearing the codes does."""
     clears = work.action in (Action.CLEARED, Action.REPROGRAMMED, Action.ADJUSTED)
     return clears and _FOLLOWS.match(work.what.strip()) is not None
+
+
+def is_of_campaign(work: Work, before: Work) -> bool:
+    """Whether software was updated as what a campaign before it asks for.
+
+    Examples
+    --------
+    >>> told = map(work_in, ("campaign 22B1 done", "plug cleaned"))
+    >>> update = work_in("updated software to 0143")
+    >>> [is_of_campaign(update, work) for work in told if update and work]
+    [True, False]
+    """
+    updates = work.action is Action.REPROGRAMMED and _SOFTWARE.match(work.what)
+    return bool(updates and _CAMPAIGN.match(before.what))
 
 
 def is_finish(work: Work) -> bool:

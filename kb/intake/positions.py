@@ -5,6 +5,9 @@ is turned into another when it is read: which is which depends on the market and
 is known where the driver sits, `resolve` tells the side.
 """
 
+import re
+from collections.abc import Iterator
+
 from kb.case import Handedness
 from kb.patterns import compiled
 
@@ -50,6 +53,13 @@ _CORNERS = frozenset(
     for side in ("left", "right", "nearside", "offside")
     for end in ("front", "rear")
 )
+_CORNER = "|".join(
+    sorted((form for _, forms in _COMPOUNDS for form in forms.split()), key=len, reverse=True)
+)
+_CORNER_LIST = compiled(
+    rf"(?<![\w/-])(?:{_CORNER})(?:[\s,/&|]{{1,3}}(?:{_CORNER}))+(?![\w/-])", re.IGNORECASE
+)
+_ONE_CORNER = compiled(_CORNER, re.IGNORECASE)
 # After these words "side" belongs to the item, as in "left front side airbag".
 _SIDE_ITEMS = frozenset(
     ("airbag", "airbags", "air", "bag", "curtain", "impact", "crash", "repeater")
@@ -167,6 +177,25 @@ def resolve(position: str, handedness: Handedness | None) -> str:
 def is_corner(position: str | None) -> bool:
     """Whether a position is that of one wheel: ``left front``, ``offside rear``."""
     return position in _CORNERS
+
+
+def corner_lists(text: str) -> Iterator[tuple[int, int, list[str]]]:
+    """Yield each list of corners in a text: where it begins and ends, and its positions.
+
+    A list in which one stands twice is none.
+
+    Examples
+    --------
+    >>> list(corner_lists("5/5/2/1 mm lf rf lr rr"))
+    [(11, 22, ['left front', 'right front', 'left rear', 'right rear'])]
+    >>> list(corner_lists("5/5 mm fl fl")), list(corner_lists("lf wheel"))
+    ([], [])
+    """
+    for match in _CORNER_LIST.finditer(text):
+        forms = _ONE_CORNER.findall(match[0])
+        corners = [" ".join(_SPELLINGS[form.lower()]) for form in forms]
+        if len(set(corners)) == len(corners):
+            yield match.start(), match.end(), corners
 
 
 def _facts(token: str, after_side: bool) -> list[tuple[str, str]] | None:

@@ -226,7 +226,7 @@ class Beside:
         own = own._replace(condition=", ".join(filter(None, (where, own.condition))) or None)
         position = " ".join(filter(None, (own.position, position))) or None
         item = "" if is_vague(item, self._wording) else item
-        stop = max([stop, *(each.end for each in trail)])
+        stop = max([stop, mark.list_end, *(each.end for each in trail)])
         draft = ReadingDraft(item, position, own, named.start, stop, bool(told.lead or trail))
         draft.linked = link is not None and place is not None
         draft.stage = mark.stage

@@ -9,10 +9,11 @@ from kb.case import Quantity, Reading
 from kb.errors import InvalidField
 from kb.intake.company import Company, Said, kinds, said
 from kb.intake.company_words import Aspect
+from kb.intake.corner_rows import corner_rows
 from kb.intake.improbable import doubt_of_value
 from kb.intake.items import trade_wording
 from kb.intake.lifting import Doubt, Lifted, Place, blanked, cut, merged
-from kb.intake.marks import Mark, marks_in
+from kb.intake.marks import Mark, at_corners, marks_in
 from kb.intake.positions import find_position
 from kb.intake.reading_beside import Beside
 from kb.intake.reading_clauses import LOOSE, Clauses
@@ -78,6 +79,12 @@ _AT_SIGN = compiled(r"\s*@\s*(?P<at>[^,;\n]{1,60})")
 _OPEN_IN_WORDS = compiled(
     r"open[ -]?(?:circuit|cct)|o/c|infinit[ey]|infinity|no continuity", re.IGNORECASE
 )
+_BETWEEN_ENDS = compiled(
+    r"\s(?:between|from)\s+(?:the )?(?P<one>[^,;.\n]{1,40}?)\s+(?:and|to)\s+(?:the )?"
+    r"(?P<other>(?:[^\s,;.\n]{1,20}\s){1,2}[0-9]{1,3}\b|[^\s,;.\n]{1,20})",
+    re.IGNORECASE,
+)
+"""The ends of the wire that is open: ``open circuit between pin 4 and pin 7``."""
 _IGNITER = compiled(r"\b(?:air ?bags?|bag|pretens\w*|squibs?|igniters?|srs)\b")
 """What nobody should be asked to measure."""
 _SWINGS = compiled(
@@ -166,9 +173,11 @@ class _Search:
         self._text, self._wording = text, wording
         plain = spelt_out(prepare(blanked(text, taken)))
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
-        self._plain = blanked(plain, tables)
+        plain = blanked(plain, tables)
+        rows = list(corner_rows(plain))
+        self._plain = blanked(plain, [row.names for row in rows])
         self._company = Company(self._plain)
-        marks = _apart_from(taken, marks_in(self._plain, self._company))
+        marks = at_corners(_apart_from(taken, marks_in(self._plain, self._company)), rows)
         self._clauses = Clauses(self._plain, marks, self._company, wording)
         self.clauses = self._clauses.spans
         self._before = ReadBefore()
@@ -321,7 +330,10 @@ class _Search:
         """Whether a value was measured; asks where words tell so: ``open circuit on pin 7``."""
         item = draft.item
         in_words = match["over"] and _OPEN_IN_WORDS.fullmatch(match["over"])
-        at_a_place = draft.beside or LINK.match(self._plain, match.end())
+        ends = in_words and _BETWEEN_ENDS.match(self._plain, match.end())
+        if ends and not item:
+            item = f"{ends['one']} to {ends['other']}"
+        at_a_place = ends or draft.beside or LINK.match(self._plain, match.end())
         if in_words and item and at_a_place and not _IGNITER.search(item):
             told = " ".join(filter(None, (item, draft.position)))
             why = f"may be a reading; write “{told} OL” if that was measured"

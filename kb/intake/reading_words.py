@@ -32,6 +32,7 @@ _RATING = compiled(
     r"|bulb|motor)\b",
     re.IGNORECASE,
 )
+_RATED = compiled(r"\b(?:hybrid|mhev)\s$", re.IGNORECASE)  # "mild hybrid 48V fault"
 # "1.4 16V" counts valves.
 _ENGINE_SIZE_BEFORE = compiled(r"[0-9][.,][0-9] ?l? $", re.IGNORECASE)
 FOREIGN_UNIT = compiled(
@@ -116,7 +117,8 @@ def is_rating(match: re.Match[str]) -> bool:
         return False
     is_valves = _ENGINE_SIZE_BEFORE.search(match.string[max(0, match.start() - 6) : match.start()])
     is_of_a_part = _RATING.match(match.string, match.end())
-    return match["number"].isdigit() and bool(is_valves or is_of_a_part)
+    is_rated = _RATED.search(match.string, max(0, match.start() - len("x hybrid ")), match.start())
+    return match["number"].isdigit() and bool(is_valves or is_of_a_part or is_rated)
 
 
 def trim(words: str) -> str:

@@ -13,6 +13,7 @@ from kb.case import Complaint, Reading, System, TroubleCode, Vehicle, VehicleMod
 from kb.intake.account import NOTHING_TYPED, Account, Lift, account
 from kb.intake.codes import find_codes
 from kb.intake.distances import Distance, find_odometers, shown_at_once
+from kb.intake.faults_apart import asked_apart
 from kb.intake.items import item_key, trade_wording
 from kb.intake.known_words import is_known, is_trade_word
 from kb.intake.lifting import Place, blanked, is_within, merged
@@ -121,7 +122,7 @@ def understand(
 
     The complaint's text is the line without its codes and readings, no other word lost. Notices
     tell what looked like a code or a reading and was left in the text, how the vehicle was read,
-    and personal data.
+    faults that may be two, and personal data.
 
     Raises
     ------
@@ -149,15 +150,16 @@ def understand(
             if not any(same_text(found.place, told.place) for told in readings)
         ),
     )
+    guessed = guess_system(" ".join(known.tokens(words)), all_codes)
+    guessed = guessed or _system_measured(all_readings, known)
+    apart = None if system else asked_apart(words, known, guessed)
     complaint = Complaint(
         text=words,
         codes=all_codes,
         readings=all_readings,
         vehicle=match.vehicle,
         conditions=conditions or ", ".join(conditions_in(words)) or None,
-        system=system
-        or guess_system(" ".join(known.tokens(words)), all_codes)
-        or _system_measured(all_readings, known),
+        system=system or guessed,
     )
     taken = merged([*lifted_codes.lifted, *lifted_readings.places])
     odometers = shown_at_once(find_odometers(blanked(text, taken), bare=True))
@@ -174,7 +176,11 @@ def understand(
         *(_said(words, text) for words in (*conditions_in(words), _tag_in(words, vehicles))),
     )
     told = account(text, lifted, asked, lifted_codes.lifted)
-    notices = (*map(str, (*asked, *match.doubts)), *personal_data(text))
+    notices = (
+        *map(str, (*asked, *match.doubts)),
+        *filter(None, (apart,)),
+        *personal_data(text),
+    )
     odometer = min((distance for distance, _ in odometers), default=None)
     return Understood(complaint, notices, told, odometer, match.clash)
 

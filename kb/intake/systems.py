@@ -9,7 +9,7 @@ from pathlib import Path
 from kb.case import System, TroubleCode
 from kb.errors import InvalidField
 from kb.intake.code_areas import area_of
-from kb.intake.lifting import known_phrases
+from kb.intake.lifting import known_phrases, longest_phrase
 from kb.patterns import compiled
 
 _LEAST_LIKENESS = 80
@@ -41,6 +41,11 @@ def trade_words() -> dict[str, System]:
 @cache
 def _phrases() -> dict[tuple[str, ...], System]:
     return {tuple(word.split()): system for word, system in trade_words().items()}
+
+
+@cache
+def _longest() -> int:
+    return longest_phrase(_phrases())
 
 
 def parse_system(text: str) -> System:
@@ -117,7 +122,7 @@ def guess_system(text: str, codes: Sequence[TroubleCode] = ()) -> System | None:
     True
     """
     words = _WORD.findall(text.lower().replace("’", "'"))
-    told = [*known_phrases(words, _phrases()), *map(system_of_code, codes)]
+    told = [*known_phrases(words, _phrases(), _longest()), *map(system_of_code, codes)]
     votes = Counter(each for each in told if isinstance(each, System))
     ranked = votes.most_common(2)
     if not ranked or (len(ranked) == 2 and ranked[0][1] == ranked[1][1]):

@@ -21,7 +21,7 @@ from kb.intake.items import trade_items, trade_wording
 from kb.intake.systems import system_of_code, trade_words
 from kb.intake.wording import Wording
 from kb.patterns import compiled
-from kb.safety.igniter import about_igniter
+from kb.safety.igniter import about_igniter, is_of_drive
 from kb.tables import read_table
 
 TABLE = Path(__file__).with_name("hazards.toml")
@@ -385,9 +385,10 @@ def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
 
 
 def _igniter(situation: Situation) -> int:
-    if about_igniter(situation.named):
+    of_drive = is_of_drive(situation.systems, situation.codes)
+    if about_igniter(situation.named, of_drive=of_drive):
         return Evidence.NAMED
-    return Evidence.SAID * about_igniter(situation.said)
+    return Evidence.SAID * about_igniter(situation.said, of_drive=of_drive)
 
 
 @dataclass(frozen=True, slots=True)

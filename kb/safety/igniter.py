@@ -23,7 +23,16 @@ from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere
 from kb.safety.igniter_supply import supply_in
-from kb.safety.igniter_words import Aside, Role, aside, igniters, implied, named_alike, spelt
+from kb.safety.igniter_words import (
+    Aside,
+    Role,
+    aside,
+    belted,
+    igniters,
+    implied,
+    named_alike,
+    spelt,
+)
 
 RESTRAINT_CODES = "B00"
 """SAE J2012 keeps B00xx for the restraints; what makers define may be anything."""
@@ -201,15 +210,32 @@ def concerns_igniter(
     True
     >>> concerns_igniter(["aux belt tensioner noisy"]), concerns_igniter(["wheel bearing"])
     (False, False)
+    >>> concerns_igniter(["belt off, tensioner seized"], systems=[System.COOLING])
+    False
     """
-    if System.RESTRAINTS in systems or any(each.code.startswith(RESTRAINT_CODES) for each in codes):
+    recorded, stored = set(systems), tuple(codes)
+    if System.RESTRAINTS in recorded or any(
+        each.code.startswith(RESTRAINT_CODES) for each in stored
+    ):
         return True
     wording = wording or trade_wording()
-    return any(_speaks_of_igniter(text, wording) for text in texts)
+    of_drive = is_of_drive(recorded, stored)
+    return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
 
 
-def _speaks_of_igniter(text: str, wording: Wording) -> bool:
+def is_of_drive(systems: Iterable[System | None], codes: Iterable[TroubleCode]) -> bool:
+    """Whether all on record is of engine, cooling or transmission, which have own tensioners."""
+    recorded = {system for system in systems if system is not None}
+    return bool(recorded) and recorded <= _DRIVES and all(each.code[0] == "P" for each in codes)
+
+
+_DRIVES = frozenset([System.ENGINE_MECHANICAL, System.COOLING, System.TRANSMISSION])
+
+
+def _speaks_of_igniter(text: str, wording: Wording, *, of_drive: bool = False) -> bool:
     words = [spelt(word) for word in words_of(text, wording)]
+    if of_drive and not belted().any_in(words):
+        words = [word for word in words if not word.startswith("tensioner")]
     if igniters().any_in(words) or aside(Aside.BESIDE).any_in(words):
         return True
     if any(name.words.any_in(words) and not name.unless.any_in(words) for name in named_alike()):
@@ -407,9 +433,13 @@ def _withheld(dangers: Sequence[tuple[Piece, Reason]]) -> Withheld:
     return Withheld(gravest[1], ", ".join(dict.fromkeys(piece.text for piece, _ in dangers)))
 
 
-def about_igniter(texts: Iterable[str]) -> bool:
-    """Whether any of these words speaks of something that an igniter fires."""
-    return concerns_igniter(texts)
+def about_igniter(texts: Iterable[str], *, of_drive: bool = False) -> bool:
+    """Whether any of these words speaks of something that an igniter fires.
+
+    A bare *tensioner* does not where all on record is of a drive, see `is_of_drive`.
+    """
+    wording = trade_wording()
+    return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
 
 
 def may_be_proposed(text: str, *, restraint: bool) -> bool:

@@ -289,8 +289,18 @@ def _handled(clause: Clause) -> Iterator[Piece]:
     words = clause.words
     found = ((at, aside(Aside.HANDLING).longest(words, at)) for at in range(len(words)))
     for at, match in found:
-        if match:
+        if match and not _is_forbidden(words, at):
             yield Piece(Role.UNKNOWN, words[at : at + match[0]])
+
+
+def _is_forbidden(words: Sequence[str], at: int) -> bool:
+    """Whether a deed stands right behind a denial, without a wait: *never unplug it without*."""
+    unwaited = words[at:].count("without") == 1 and not _WAITED.isdisjoint(words[at:])
+    return unwaited and words[max(0, at - 1) : at] in _NEVER
+
+
+_NEVER = (("never",), ("dont",), ("not",))
+_WAITED = frozenset(["waiting", "wait"])
 
 
 def _is_on_plug(clause: Clause) -> bool:

@@ -40,6 +40,7 @@ class WordList(StrEnum):
     KIT = "kit"
     OTHER = "other"
     SKIPS = "skips"
+    AWAITED = "awaited"
     SECONDS = "seconds"
     FITS = "fits"
     SEEN_SO = "seen_so"
@@ -263,11 +264,18 @@ def _skips_the_wait(clause: Clause) -> bool:
         clause.words
     ):
         return True
-    found = (
-        at for at in range(len(clause.words)) if list_of(WordList.SKIPS).longest(clause.words, at)
-    )
-    at = next(found, None)
-    return at is not None and not words_in(Aside.DENIAL) & set(clause.words[:at])
+    words = clause.words
+    for at in range(len(words)):
+        skipped = list_of(WordList.SKIPS).longest(words, at)
+        if skipped and not _is_for_others(words[at + skipped[0] :]):
+            return not words_in(Aside.DENIAL) & set(words[:at])
+    return False
+
+
+def _is_for_others(behind: Sequence[str]) -> bool:
+    """Whether the wait is for somebody or something away: *don't wait for the bus*."""
+    awaited = behind[1:2] and list_of(WordList.AWAITED).longest(behind, 1)
+    return behind[:1] == ("for",) and bool(awaited)
 
 
 def _is_denied(clause: Clause) -> bool:

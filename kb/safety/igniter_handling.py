@@ -29,6 +29,7 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     yield from _set_off(sentence)
     yield from _thrown_away(sentence)
     yield from _parted(sentence)
+    yield from _carried(sentence)
 
 
 def _told(clause: Clause, reason: Reason) -> _Danger:
@@ -217,6 +218,25 @@ def _thrown_away(sentence: Sequence[Clause]) -> Iterator[_Danger]:
 
 def _is_fired(clause: Clause) -> bool:
     return not {"deployed", "fired", "spent", "cover", "trim"}.isdisjoint(clause.words)
+
+
+def _carried(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield a bag carried with what fires turned to the body: *face against my chest*."""
+    words = [word for clause in sentence for word in clause.words]
+    if not any(map(_is_held, sentence)) or not aside(Aside.CARRYING).any_in(words):
+        return
+    for clause in sentence:
+        places = (at for at in range(len(clause.words)) if _turned(clause.words, at))
+        if any(not is_ruled_out(clause, at) for at in places):
+            yield _told(clause, Reason.HANDLING)
+
+
+def _turned(words: Sequence[str], at: int) -> bool:
+    """Whether it lies at the body from a word on; its back or its underside may."""
+    return bool(aside(Aside.AT_BODY).longest(words, at)) and _BACKS.isdisjoint(words[:at])
+
+
+_BACKS = frozenset(["back", "rear", "underside", "bottom", "bracket", "away"])
 
 
 def _parted(sentence: Sequence[Clause]) -> Iterator[_Danger]:

@@ -607,11 +607,19 @@ def is_answered_no(question: Sequence[Clause], answer: Sequence[Clause]) -> bool
 
 def is_called_off(sentence: Sequence[Clause]) -> bool:
     """Whether what others say or do is told only to forbid it: *whatever he says ..., don't*."""
-    if len(sentence) != 2 or sentence[0].words[0] != "whatever":
+    denied = len(sentence) > 2 and sentence[0].words in _DENIALS
+    told = sentence[denied:]
+    if len(told) < 2 or told[0].words[0] != "whatever":
         return False
-    return Role.VALUE not in sentence[0].roles and sentence[1].words in _DO_IT_NOT
+    first, *between, last = told
+    forbids = last.words[last.words[0] == "just" :] in _DO_IT_NOT
+    said = [first] if not between else [first, *between] if denied else []
+    acted = any(each.roles & _ACTS for each in between)
+    return forbids and bool(said) and not acted and all(Role.VALUE not in c.roles for c in said)
 
 
+_DENIALS = (("do", "not"), ("dont",), ("never",))
+_ACTS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE])
 _DO_IT_NOT = (("dont", "do", "it"), ("do", "not", "do", "it"), ("never", "do", "it"), ("dont",))
 _NOES = (("no",), ("never",), ("nope",), ("nein",), ("non",), ("nie",))
 _ASKING = frozenset(

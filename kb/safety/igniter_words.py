@@ -156,6 +156,8 @@ class Aside(StrEnum):
     OVER = "over"
     STANDS_FOR = "stands_for"
     RUBBISH = "rubbish"
+    CARRYING = "carrying"
+    AT_BODY = "at_body"
     TIMED = "timed"
 
 
@@ -280,6 +282,12 @@ def role_of(word: str) -> Role | None:
 def igniters() -> Lexicon[Role]:
     """Read the words that name an igniter whatever stands beside them, once."""
     return Lexicon.of({Role.IGNITER: entries(_table()["igniter"]["words"])})
+
+
+@cache
+def belted() -> Lexicon[Role]:
+    """Read the words beside which a tensioner is a seat belt's even on an engine's job, once."""
+    return Lexicon.of({Role.SHARED: entries(_table()["belted"]["words"])})
 
 
 @cache

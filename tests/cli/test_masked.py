@@ -33,8 +33,9 @@ from kb.case import (
     Vehicle,
 )
 from kb.cli.main import kb
-from kb.safety.job_words import JobWords, hidden_of
-from kb.store.database import create_store
+from kb.safety.job_words import JobWords, dangers_of, hidden_of
+from kb.services.record import spelt_otherwise
+from kb.store.database import create_store, open_store
 from kb.store.unit_of_work import UnitOfWork
 from tests.recall.shop import CASES
 
@@ -201,6 +202,50 @@ def test_no_page_shows_it(filled_shop: str, tmp_path: Path, words: list[str]) ->
     assert result.exit_code != 2, result.output
     told = " ".join(result.output.split())
     assert STEP not in told, told
+
+
+def test_names_that_resemble_one_typed_are_masked(filled_shop: str) -> None:
+    job = Job(number=31, vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="airbag lamp on")
+    alike = replace(FAULT, component="buzed the squib with a meter")
+    with UnitOfWork(open_store(filled_shop), read_only=True) as work:
+        told = list(spelt_otherwise(work, replace(job, cause=alike), job))
+    assert len(told) == 1
+    assert "did you mean" in told[0]
+    assert "not shown" in told[0].partition("did you mean")[2]
+    assert "the squib with" not in told[0]
+
+
+@pytest.mark.parametrize(
+    ("component", "words"),
+    [("resistor in place of bag", None), ("jumper wire", None), ("seat plug", "bypass fitted")],
+)
+def test_a_bypass_told_as_another_action_is_dangerous(component: str, words: str | None) -> None:
+    done = Attempt(action=Action.OTHER, component=component, words=words, cured=True)
+    job = Job(
+        vehicle=Vehicle(),
+        opened=date(2024, 6, 1),
+        complaint="airbag lamp on",
+        system=System.RESTRAINTS,
+        attempts=(done,),
+    )
+    assert dangers_of(job)
+    assert not JobWords.of(job).advises(done)
+
+
+def test_a_dangerous_note_beside_a_fix_is_masked_and_the_fix_not_proposed() -> None:
+    done = Attempt(action=Action.REPLACED, component="seat plug", words=STEP, cured=True)
+    job = Job(
+        vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="airbag lamp on", attempts=(done,)
+    )
+    words = JobWords.of(job)
+    assert STEP not in str(words.shown_job(job).attempts)
+    assert not words.advises(done)
+
+
+def test_what_a_horn_does_not_do_is_no_step() -> None:
+    horn = Job(vehicle=Vehicle(), opened=date(2024, 6, 1), complaint="horn dead", notes="no beep")
+    assert JobWords.of(horn).shown_job(horn) == horn
+    assert not dangers_of(horn)
 
 
 def test_what_will_not_be_shown_is_named_once() -> None:

@@ -86,6 +86,13 @@ def test_the_caution_comes_before_the_first_word_of_a_job(shop: str, words: Sequ
     assert CAUTION.match(result.output), result.output
 
 
+@pytest.mark.parametrize("command", ["comebacks", "recurring"])
+def test_the_caution_comes_before_what_came_back(demo_store: str, command: str) -> None:
+    result = run(demo_store, command)
+    assert result.exit_code == 0, result.output
+    assert CAUTION.match(result.output), result.output
+
+
 def test_a_page_shows_what_was_done_to_an_igniter_only_verbatim(shop: str) -> None:
     line = " ".join(withheld_line(20).split())
     for words in (["job", "show", "20"], ["job", "history", "20"], ["next-test", "20"]):

@@ -379,3 +379,17 @@ def test_a_code_that_is_said_not_to_be_there_is_none(line: str) -> None:
 @pytest.mark.parametrize("line", ["P0420, no history of work", "P0420 current", "P0420 history"])
 def test_what_only_looks_like_it_is_one(line: str) -> None:
     assert [each.code for each in find_codes(line).codes] == ["P0420"]
+
+
+@pytest.mark.parametrize(
+    ("text", "code"), [("scan U 0 1 4 0", "U0140"), ("c 0 0 3 5 stored", "C0035")]
+)
+def test_a_code_typed_digit_by_digit_is_read_and_said(text: str, code: str) -> None:
+    found = find_codes(text)
+    assert [each.code for each in found.codes] == [code]
+    assert [doubt.why for doubt in found.doubtful] == [f"is read as {code}"]
+
+
+@pytest.mark.parametrize("text", ["C 1 2 3 4 wheel", "bank b 1 2 3 4", "u 4 1 2 3", "u 0 1 4.0"])
+def test_letters_beside_counts_are_no_code(text: str) -> None:
+    assert not find_codes(text).codes

@@ -137,3 +137,8 @@ def test_thousands_may_be_told_in_words(thousands: int, word: str) -> None:
 )
 def test_an_odometer_may_be_told_by_the_way(text: str, km: list[int]) -> None:
     assert [distance.km for distance, _ in find_odometers(text, bare=True)] == km
+
+
+@pytest.mark.parametrize("text", ["belt replaced 2 yrs ago at 60k", "tyres 3 years ago 60 000 km"])
+def test_a_distance_of_long_ago_is_not_shown_now(text: str) -> None:
+    assert find_odometers(text, bare=True) == []

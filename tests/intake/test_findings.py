@@ -776,3 +776,10 @@ def test_another_reason_with_a_day_was_heard(day: date, iso: bool) -> None:
 )
 def test_a_value_without_item_or_unit_is_offered(line: str, offered: str) -> None:
     assert any(f"“{offered}”" in doubt.why for doubt in find_findings(line, TODAY).doubts)
+
+
+def test_software_behind_a_campaign_is_of_it() -> None:
+    found = find_findings("campaign 22B1201 done, updated sw to 0143", date(2026, 3, 2))
+    assert [attempt.component for attempt in found.attempts] == ["campaign 22b1201"]
+    apart = find_findings("plug cleaned no change, updated sw", date(2026, 3, 2))
+    assert [attempt.component for attempt in apart.attempts] == ["plug", "sw"]

@@ -104,3 +104,31 @@ def test_what_is_to_be_done_then_is_no_work() -> None:
 @given(st.sampled_from(["check the fuse", "next: check it", "then swap alternator"]))
 def test_what_is_still_to_do_is_no_test(clause: str) -> None:
     assert find_test(clause) is None
+
+
+@pytest.mark.parametrize(
+    ("clause", "action", "what"),
+    [
+        ("after replacing the sensor it still stalls", Action.REPLACED, "the sensor"),
+        ("since fitting new pump no start", Action.REPLACED, "new pump"),
+        ("even after cleaning the earth, lamp on", Action.CLEANED, "the earth"),
+    ],
+)
+def test_work_is_told_as_what_something_came_after(clause: str, action: Action, what: str) -> None:
+    work = work_in(clause)
+    assert work
+    assert (work.action, work.what) == (action, what)
+
+
+@pytest.mark.parametrize(
+    "clause",
+    [
+        "after changing gear it jumps",
+        "since moving house it stalls",
+        "after charging the battery overnight it starts",
+        "after the other garage replacing the pump",
+        "after driving home",
+    ],
+)
+def test_when_something_happens_is_no_work(clause: str) -> None:
+    assert work_in(clause) is None

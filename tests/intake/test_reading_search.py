@@ -446,3 +446,25 @@ def test_an_item_of_words_that_complaints_use_is_one_item(item: str) -> None:
     (taken,) = find_readings(f"{item} 27 {unit}").readings
     assert taken.value == 27
     assert "leak" in taken.item
+
+
+def test_the_volts_of_a_hybrid_name_it() -> None:
+    assert find_readings("mild hybrid 48V fault").readings == ()
+    assert [each.typed for each in find_readings("hybrid battery 41.5 V").readings] == ["41.5 V"]
+
+
+@pytest.mark.parametrize(
+    ("text", "offered"),
+    [
+        ("open circuit between pin 4 and pin 7", "pin 4 to pin 7 OL"),
+        ("no continuity between ecu pin 12 and sensor pin 2", "ecu pin 12 to sensor pin 2 OL"),
+    ],
+)
+def test_an_open_wire_told_by_its_ends_is_offered(text: str, offered: str) -> None:
+    (doubt,) = find_readings(text).doubtful
+    assert offered in doubt.why
+    assert parse_reading(offered).typed == "OL"
+
+
+def test_an_open_igniter_is_not_asked_to_be_measured() -> None:
+    assert find_readings("open circuit between squib and airbag ecu").doubtful == ()

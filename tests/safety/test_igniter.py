@@ -557,3 +557,30 @@ def test_a_tensioner_of_a_drive_is_told_by_its_own_parts() -> None:
     assert not concerns_igniter(["oil pump tensioner measured 3 mm, strainer cleaned"])
     assert concerns_igniter(["seat belt tensioner arm measured 2.2 ohm"])
     assert concerns_igniter(["pretensioner bearing measured 2.2 ohm"])
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("tried known good bag live with key on", False),
+        ("carried bag face against chest to bench", False),
+        ("bag held against my chest on the way to the bench", False),
+        ("tracker tapped into the airbag feed", False),
+        ("dont wait, just pull the bag plug", False),
+        ("dont wait for the ten minutes, pull it", False),
+        ("never pull the plug without power on", False),
+        ("do not, whatever he says, put the meter on the squib, just do it", False),
+        ("carried bag face away from body to bench", True),
+        ("never carry the bag facing you", True),
+        ("aftermarket stereo tapped into SRS feed, put right", True),
+        ("never pull the plug without waiting", True),
+        ("never unplug a bag without waiting ten minutes", True),
+        ("don't wait for the bus, customer said, lift home", True),
+        (
+            "do not, whatever they did with a meter on the squib, repeat that, just don't do it",
+            True,
+        ),
+    ],
+)
+def test_how_a_bag_is_carried_and_what_is_forbidden(text: str, shown: bool) -> None:
+    assert is_shown(text, igniter_job=True) is shown
