@@ -237,13 +237,13 @@ def about(found: Recalled, **shares: float) -> Recalled:
 
 
 def test_what_the_shop_never_had_the_like_of_is_stranger() -> None:
-    # by hand: both causes have half of the votes, and one of them is about it: one half, less what
-    # is usual of any, which is as much
+    # by hand: both causes have half of the votes, and one of them is about it; 0.4 is usual, and a
+    # tenth is added to all
     plain = replace(SETTINGS, subject=0.0)
     found = recalled((1, 0.5), (2, 0.5))
     half, nowhere = about(found, c1=1.0), about(found)
-    assert strangeness(half, plain)["subject"] == pytest.approx(0.0)
-    assert strangeness(nowhere, plain)["subject"] == pytest.approx(log(0.1 / 0.6))
+    assert strangeness(half, plain)["subject"] == pytest.approx(log(0.6 / 0.5))
+    assert strangeness(nowhere, plain)["subject"] == pytest.approx(log(0.1 / 0.5))
     assert rank(nowhere, plain).not_seen_before > rank(half, plain).not_seen_before
 
 
