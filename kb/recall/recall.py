@@ -12,18 +12,16 @@ from numpy.typing import NDArray
 
 from kb.case import TroubleCode
 from kb.intake.known_words import is_known
-from kb.intake.hollow_words import hollow_words
 from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.features import Query, blocks
-from kb.recall.hashing import MISSING, Keys, key, keys
+from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
-from kb.recall.spans import Floats, distinct, look_up
+from kb.recall.spans import Floats, look_up
 from kb.recall.subject_signal import SubjectColumns, at_home
 from kb.recall.tests_signal import WeighedTest
-from kb.recall.text_signal import telling_features
 from kb.settings import RecallSettings
 
 N = TypeVar("N", bound=np.generic)
@@ -33,8 +31,6 @@ SUREST = 0.9999
 so that no single job outvotes all others whatever they say."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
-MOST_BY_TELLING = 3.0
-"""Two texts are at most so many times as alike as by the words that say something by themselves."""
 DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
@@ -216,15 +212,11 @@ def compare(
         if settings.read_unknown_words
         else {}
     )
-    words = [*tokens, *read_as.values()]
-    query = index.model.weigh(words)
-    telling = _telling(words, query)
+    query = index.model.weigh([*tokens, *read_as.values()])
     agreement, known = index.agreement, index.base.tests
     tests = [agreement.weigh(test, wording, known) for test in asked.complaint.tests]
     segments = [each for each in (index.base, index.recent) if len(each)] or [index.base]
-    said = [
-        _similarities(asked, each, (query, telling), tests, index, wording) for each in segments
-    ]
+    said = [_similarities(asked, each, query, tests, index, wording) for each in segments]
     similarities = {name: _joined([each[name] for each in said]) for name in said[0]}
     numbers = _joined([each.numbers for each in segments])
     causes = _joined([each.causes for each in segments])
@@ -250,14 +242,6 @@ def compare(
         read_as=read_as,
         query=query,
     )
-
-
-def _telling(words: Sequence[str], query: tuple[Keys, Floats]) -> tuple[Keys, Floats]:
-    """Return what of a text's weights is of words that say something by themselves."""
-    terms, weights = query
-    kept = distinct(keys(telling_features(words, hollow_words())))
-    found, _ = look_up(kept, terms)
-    return terms, np.where(found, weights, np.float32(0))
 
 
 def _neighbours(found: Compared, settings: RecallSettings) -> tuple[Neighbour, ...]:
@@ -375,23 +359,19 @@ def _merged(one: Tally, other: Tally) -> Tally:
 def _similarities(
     asked: Query,
     segment: Segment,
-    words: tuple[tuple[Keys, Floats], tuple[Keys, Floats]],
+    query: tuple[Keys, Floats],
     tests: Sequence[WeighedTest],
     index: Index,
     wording: Wording,
 ) -> dict[str, Floats]:
     """One array a signal; nan where either side lacks it."""
-    complaint, (query, telling) = asked.complaint, words
+    complaint = asked.complaint
     nothing = np.full(len(segment), np.nan, dtype=np.float32)
     conditions = index.model.weigh(wording.tokens(complaint.conditions or ""))
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
     said = {
-        "complaint": np.minimum(
-            segment.complaint.cosines(*query), MOST_BY_TELLING * segment.complaint.cosines(*telling)
-        )
-        if len(query[0])
-        else nothing,
+        "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
         "codes": np.take(segment.codes.similarities(complaint.codes), segment.codes_of),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
         "tests": segment.tests.similarities(tests),

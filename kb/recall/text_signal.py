@@ -13,7 +13,6 @@ row's are those of its words: which n-grams a word has is kept once, and which w
 import math
 from collections import Counter, defaultdict
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import chain, pairwise
@@ -64,22 +63,6 @@ def character_features(tokens: Tokens) -> Iterator[str]:
     ['c  ab', 'c abs', 'c bs ', 'c  abs', 'c abs ', 'c  abs ']
     """
     return chain.from_iterable(map(_grams, tokens))
-
-
-def telling_features(tokens: Tokens, hollow: AbstractSet[str]) -> Iterator[str]:
-    """Yield the features of a text that any word but hollow ones has a part in.
-
-    Examples
-    --------
-    >>> [each for each in telling_features(["lamp", "on", "abs"], {"lamp", "on"}) if each[0] == "w"]
-    ['w abs', 'w on abs']
-    """
-    own = [token for token in tokens if token not in hollow]
-    yield from (f"w {token}" for token in own)
-    for first, second in pairwise(tokens):
-        if first not in hollow or second not in hollow:
-            yield f"w {first} {second}"
-    yield from character_features(own)
 
 
 @lru_cache(maxsize=100_000)

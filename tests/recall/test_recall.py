@@ -50,17 +50,6 @@ def test_a_like_car_or_system_alone_recalls_nothing() -> None:
     assert ask(Complaint(vehicle=LIDO, system=System.RESTRAINTS)).neighbours == ()
 
 
-@pytest.mark.parametrize("text", ["lamp on", "dead", "cold", "on when hot, dead after"])
-def test_no_likeness_rests_on_words_that_say_nothing(text: str) -> None:
-    assert ask(Complaint(text=text)).neighbours == ()
-
-
-def test_words_that_say_nothing_count_beside_others() -> None:
-    bare, told = (ask(Complaint(text=text)) for text in ("horn", "horn dead"))
-    assert told.neighbours[0].number == bare.neighbours[0].number == 3
-    assert told.neighbours[0].chance > bare.neighbours[0].chance
-
-
 def test_nothing_asked_and_nothing_stored_recall_nothing() -> None:
     assert ask(Complaint()).neighbours == ()
     empty = Index.fit([], WORDING, Settings())
