@@ -38,7 +38,7 @@ SHAPES = (
     "- ",
     "1 V ",
     "2.7 ohm, ",
-    "plug 2.7 ohm ",
+    "plug 2.3 ohm ",
     "plug ",
     "P0171 ",
     "P0171-",
