@@ -102,7 +102,7 @@ class DiagnosisSettings:
     """Added to every chance that the linear model gives, for the same reason."""
     named: float = 5.0
     """Added to the logarithm of a cause's chance where the complaint is all of its own words."""
-    subject: float = 1.0
+    subject: float = 1.5
     """Added to it where the cause, or all its cases, are about what the complaint is about."""
     first_shift: float = 0.0
     """Added to the log-odds of the first cause's chance, so that it comes true as often as said."""
