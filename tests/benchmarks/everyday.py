@@ -79,8 +79,11 @@ def systems_left_out() -> None:
         fold = Fold((known, [job for job in jobs if job.system is system]))
         for stage, asked_as in STAGES.items():
             answers = fold.answers(DEFAULTS, asked_as=asked_as)
-            said = zip(answers, fold.truths, strict=True)
-            strange[stage] += [each.not_seen_before for each, truth in said if truth.new]
+            strange[stage] += [
+                each.not_seen_before
+                for each, truth in zip(answers, fold.truths, strict=True)
+                if truth.new
+            ]
         progress(f"without {system}")
     table = Table()
     for split in datasets.by_text(jobs):
