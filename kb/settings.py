@@ -102,6 +102,8 @@ class DiagnosisSettings:
     """Added to every chance that the linear model gives, for the same reason."""
     named: float = 5.0
     """Added to the logarithm of a cause's chance where the complaint is all of its own words."""
+    subject: float = 1.5
+    """Added to it where the cause, or all its cases, are about what the complaint is about."""
     first_shift: float = 0.0
     """Added to the log-odds of the first cause's chance, so that it comes true as often as said."""
     first_slope: float = 1.0
@@ -109,7 +111,13 @@ class DiagnosisSettings:
     unseen_intercept: float = -1.0
     """Added to the log-odds of 'not seen before', which begin as the share of causes seen once."""
     unseen_weights: Mapping[str, float] = field(
-        default_factory=lambda: {"near": -0.1, "first": -0.3, "named": -0.3, "alike": -0.2}
+        default_factory=lambda: {
+            "near": -0.1,
+            "first": -0.3,
+            "named": -0.3,
+            "alike": -0.2,
+            "subject": -0.4,
+        }
     )
     """Added to them for each unit of a measure of strangeness
     (`kb.diagnosis.causes.strangeness`)."""

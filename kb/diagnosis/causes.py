@@ -34,6 +34,11 @@ still allows three in n (the rule of three, see `unseen_share`)."""
 LEAST_NAMED, LEAST_DOUBT = 0.1, 0.05
 """Added to both sides of the ratios of what is named, and of what is left in doubt, so that nothing
 against nothing is 1: small beside a name's usual likeness and doubt (by judgement)."""
+LEAST_AT_HOME = 0.1
+"""Added to how far causes are about the complaint's subject before its logarithm is taken."""
+USUAL_AT_HOME, UNTOLD_AT_HOME = 0.4, 0.3
+"""How far the causes in view are about that where nothing is strange, and what a complaint counts
+as that speaks of no part or function (chosen on the demonstration shop with systems left out)."""
 LEAST = 1e-6
 """Chances are kept this far from 0 and 1 before their odds are taken: nobody is surer than one in a
 million."""
@@ -59,6 +64,8 @@ class CauseChance:
         Its chance by the linear model, None where that has no say.
     named : float
         How much like its own words the complaint is, 0 to 1.
+    at_home : float
+        How far it is about what the complaint is about, 0 to 1.
     """
 
     cause: int
@@ -68,6 +75,7 @@ class CauseChance:
     by_jobs: float
     by_model: float | None = None
     named: float = 0.0
+    at_home: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -126,7 +134,8 @@ def pooled(recalled: Recalled, settings: DiagnosisSettings) -> tuple[CauseChance
     """Pool the votes of the recalled jobs and the linear model, as if every cause were known.
 
     A cause that the linear model has not learnt yet is given the votes' opinion in its place. What
-    the complaint names counts after that, in proportion to how much like the cause's words it is.
+    the complaint names counts after that, in proportion to how much like the cause's words it is,
+    and so does its subject, in proportion to how far the cause and its cases are about it.
 
     Returns
     -------
@@ -147,8 +156,9 @@ def pooled(recalled: Recalled, settings: DiagnosisSettings) -> tuple[CauseChance
             by_jobs=shares.get(cause, 0.0),
             by_model=model.get(cause),
             named=named.get(cause, 0.0),
+            at_home=recalled.at_home.get(cause, 0.0),
         )
-        for cause, chance in _chances(recalled, settings, naming=settings.named).items()
+        for cause, chance in _chances(recalled, settings).items()
     ]
     ranked = sorted(found, key=lambda each: (-each.chance, -max(each.jobs, default=0)))
     shift = settings.first_shift + (settings.new_model_first if recalled.new_model else 0.0)
@@ -193,15 +203,20 @@ def _named(recalled: Recalled) -> dict[int, float]:
     return {each.cause: each.likeness for each in recalled.named}
 
 
-def _chances(recalled: Recalled, settings: DiagnosisSettings, *, naming: float) -> dict[int, float]:
-    """Pool the opinions; what the complaint names counts `naming` times its likeness."""
+def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float]:
+    """Pool the opinions; what the complaint names and what it is about count after that."""
     shares, model, named = _shares(recalled), _model(recalled), _named(recalled)
     pool = (
         _pool(shares, model, recalled.cases / len(model), settings)
         if model
         else {cause: log(share) for cause, share in shares.items()}
     )
-    scores = {cause: score + naming * named.get(cause, 0.0) for cause, score in pool.items()}
+    scores = {
+        cause: score
+        + settings.named * named.get(cause, 0.0)
+        + settings.subject * recalled.at_home.get(cause, 0.0)
+        for cause, score in pool.items()
+    }
     top = max(scores.values())
     weights = {cause: exp(score - top) for cause, score in scores.items()}
     total = sum(weights.values())
@@ -232,7 +247,8 @@ def _pool(
 def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, float]:
     """Say how the evidence looks, in the measures that tell a stranger from a known cause.
 
-    Chances are here those before what the complaint names has counted. The measures are our own:
+    Chances are here those before what the complaint names and is about has counted, but for
+    ``subject``. The measures are our own:
     ``tests/benchmarks/recall.py --part unseen`` shows what each of them is worth.
 
     Returns
@@ -244,9 +260,10 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
         ``named``, logarithm of how far the complaint is like the words of the causes in view,
         against how much of it names any cause; ``alike``, logarithm of how much of the chance that
         the first cause leaves lies with causes of like words: doubt among such (left or right, plug
-        or harness) is no sign of a stranger.
+        or harness) is no sign of a stranger; ``subject``, logarithm of how far the causes in view
+        are about what the complaint is about, against what is usual.
     """
-    chances = _chances(recalled, settings, naming=0.0)
+    chances = _chances(recalled, replace(settings, named=0.0, subject=0.0))
     first = max(chances, key=lambda cause: chances[cause])
     left = {cause: chance for cause, chance in chances.items() if cause != first}
     alike = alike_causes(first, recalled.names) if left else {}
@@ -262,7 +279,18 @@ def strangeness(recalled: Recalled, settings: DiagnosisSettings) -> dict[str, fl
         "first": log_odds(chances[first] * (1 - none)),
         "named": log((named + LEAST_NAMED) / (recalled.naming_share + LEAST_NAMED)),
         "alike": log((among_alike + LEAST_DOUBT) / (sum(left.values()) + LEAST_DOUBT)),
+        "subject": log(
+            (_in_view(recalled, settings) + LEAST_AT_HOME) / (USUAL_AT_HOME + LEAST_AT_HOME)
+        ),
     }
+
+
+def _in_view(recalled: Recalled, settings: DiagnosisSettings) -> float:
+    """Return how far the causes in view are about the complaint's subject, 0 to 1."""
+    if not recalled.about:
+        return UNTOLD_AT_HOME
+    chances = _chances(recalled, settings).items()
+    return sum(chance * recalled.at_home.get(cause, 0.0) for cause, chance in chances)
 
 
 def not_seen_before(

@@ -5,7 +5,7 @@ asked of its own copy. Each is asked twice: as it is, and with its cause hidden 
 never had it. The answers are used to fit, one after the other:
 
 - what each signal weighs when past jobs are recalled (`_weigh_signals`);
-- how much the recalled jobs' votes, the linear model and a cause named in the complaint count
+- how much the recalled jobs' votes, the linear model, a cause named and the same subject count
   (`_weigh_opinions`);
 - what tells a cause that the shop never had from one it had (`_weigh_strangeness`);
 - how much less sure to be of a model the shop never had (`_weigh_new_models`).
@@ -307,7 +307,7 @@ def _components(
 
 
 def _weigh_opinions(samples: Sequence[LearningSample], settings: Settings) -> DiagnosisSettings:
-    """Fit how much the votes, the linear model and what is named count, where all have a say."""
+    """Fit how much the votes, the linear model, what is named and the subject count."""
     from scipy.optimize import minimize  # noqa: PLC0415  slow to import
 
     before = replace(settings.diagnosis, first_shift=0.0, first_slope=1.0)
@@ -323,6 +323,7 @@ def _weigh_opinions(samples: Sequence[LearningSample], settings: Settings) -> Di
                     log(each.by_jobs + before.pool_floor_jobs),
                     log(model + before.pool_floor_model),
                     NAMED_UNIT * each.named,
+                    each.at_home,
                 ]
             )
             truths.append(each.cause == sample.cause)
@@ -330,7 +331,9 @@ def _weigh_opinions(samples: Sequence[LearningSample], settings: Settings) -> Di
     if not logs:
         return settings.diagnosis
     rows, true, begin = np.array(logs), np.array(truths), np.array(starts[:-1])
-    prior = np.array([before.pool_jobs, before.pool_model, before.named / NAMED_UNIT])
+    prior = np.array(
+        [before.pool_jobs, before.pool_model, before.named / NAMED_UNIT, before.subject]
+    )
 
     def penalised(counts: Floats) -> float:
         scores = rows @ counts
@@ -338,10 +341,12 @@ def _weigh_opinions(samples: Sequence[LearningSample], settings: Settings) -> Di
         away = (counts - prior) / before.prior_spread
         return float(surprise + 0.5 * away @ away)
 
-    jobs, model, named = minimize(
-        penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0)] * 3
+    jobs, model, named, subject = minimize(
+        penalised, prior, method="L-BFGS-B", bounds=[(0.0, 3.0)] * 4
     ).x.tolist()
-    after = replace(before, pool_jobs=jobs, pool_model=model, named=named * NAMED_UNIT)
+    after = replace(
+        before, pool_jobs=jobs, pool_model=model, named=named * NAMED_UNIT, subject=subject
+    )
     shift, slope = _set_first_right(samples, after)
     return replace(after, first_shift=shift, first_slope=slope)
 

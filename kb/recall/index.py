@@ -16,17 +16,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 from kb.case import Complaint, Job, Vehicle
+from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.recall import arrays, linear, naming, tests_signal
 from kb.recall import code_signal as codes
 from kb.recall import reading_signal as readings
+from kb.recall import subject_signal as subjects
 from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Lists, Places
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 11
+FORMAT = 12
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -57,6 +59,9 @@ class Segment:
         The rows of each cause, newest number first.
     conditions_of, codes_of, vehicle_of : ndarray of int32, shape (n,)
         Which row of `conditions`, `codes` and `vehicles` is the case's: equal ones are kept once.
+    subjects, subjects_of_names : Lists
+        The rows of each subject (`kb.intake.subjects`): of the cases whose complaint speaks of it,
+        and of the causes in `names` whose own words do.
     """
 
     numbers: NDArray[np.int64]
@@ -74,6 +79,8 @@ class Segment:
     readings: readings.ReadingColumns
     tests: tests_signal.TestColumns
     names: naming.Names
+    subjects: Lists
+    subjects_of_names: Lists
 
     def __len__(self) -> int:
         return len(self.numbers)
@@ -250,6 +257,7 @@ def _segment(
     cars, vehicle_of = _distinct([_compared(job.vehicle) for job in cases])
     numbers = np.array([job.number for job in cases], dtype=np.int64)
     causes = keys(cause_key(job) for job in cases)
+    named = {key(cause_key(job)): job.cause for job in cases if job.cause}
     return Segment(
         numbers=numbers,
         causes=causes,
@@ -265,8 +273,10 @@ def _segment(
         vehicle_of=vehicle_of,
         readings=readings.build([Complaint.of(job).readings for job in cases], wording, widths),
         tests=tests_signal.build([job.tests for job in cases], wording),
-        names=naming.build(
-            {key(cause_key(job)): job.cause for job in cases if job.cause}, wording, model
+        names=naming.build(named, wording, model),
+        subjects=subjects.post(subjects_of(job.complaint, wording) for job in cases),
+        subjects_of_names=subjects.post(
+            subjects_of(naming.text_of(named[each]), wording) for each in sorted(named)
         ),
     )
 

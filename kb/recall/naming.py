@@ -37,9 +37,14 @@ class NamedCause(NamedTuple):
     job: int
 
 
+def text_of(cause: Cause) -> str:
+    """Return the words of a cause as they were typed: its component's and its location's."""
+    return "\n".join(filter(None, (cause.component, cause.location)))
+
+
 def words_of(cause: Cause, wording: Wording) -> list[str]:
     """Return the words of a cause: its component's and its location's."""
-    return wording.tokens("\n".join(filter(None, (cause.component, cause.location))))
+    return wording.tokens(text_of(cause))
 
 
 def build(causes: Mapping[int, Cause], wording: Wording, model: TextModel) -> Names:

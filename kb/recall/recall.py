@@ -1,6 +1,6 @@
 """Asking the index: the past cases most likely to share their cause with a complaint."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from functools import partial
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from kb.case import TroubleCode
 from kb.intake.known_words import is_known
+from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.features import Query, blocks
@@ -19,6 +20,7 @@ from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
 from kb.recall.spans import Floats, look_up
+from kb.recall.subject_signal import SubjectColumns, at_home
 from kb.recall.tests_signal import WeighedTest
 from kb.settings import RecallSettings
 
@@ -91,6 +93,11 @@ class Recalled:
         Share of the complaint's words, by squared weights, that name any cause in question.
     names : tuple of Names
         The words of all causes of the index, in question or not.
+    about : tuple of str
+        The subjects that the complaint speaks of (`kb.intake.subjects`), in order of the alphabet.
+    at_home : dict of int to float
+        How far each cause is about these, 0 to 1 (`kb.recall.subject_signal.at_home`); without
+        those that are not at all.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -103,6 +110,8 @@ class Recalled:
     named: tuple[NamedCause, ...] = ()
     naming_share: float = 0.0
     names: tuple[naming.Names, ...] = field(default=(), repr=False, compare=False)
+    about: tuple[str, ...] = ()
+    at_home: Mapping[int, float] = field(default_factory=dict)
 
 
 def recall(
@@ -126,6 +135,7 @@ def recall(
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
+    about = tuple(sorted(subjects_of(asked.complaint.text, wording)))
     return Recalled(
         neighbours=neighbours,
         read_as=found.read_as,
@@ -142,6 +152,8 @@ def recall(
         named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
         names=_names(index),
+        about=about,
+        at_home=_at_home(about, index, found),
     )
 
 
@@ -155,8 +167,8 @@ class Compared:
     ----------
     similarities : dict of str to ndarray of float32, shape (n,)
         One array a signal; nan where either side lacks it.
-    worth : ndarray of bool, shape (n,)
-        Whether the case is in question and has anything direct in common with what is asked.
+    in_question, worth : ndarray of bool, shape (n,)
+        Whether the case is in question, and has anything direct in common with what is asked, too.
     numbers : ndarray of int64, shape (n,)
         Job numbers.
     seen : ndarray of uint64, shape (m,)
@@ -171,6 +183,7 @@ class Compared:
     """
 
     similarities: dict[str, Floats]
+    in_question: NDArray[np.bool_]
     worth: NDArray[np.bool_]
     numbers: NDArray[np.int64]
     causes: Keys
@@ -218,6 +231,7 @@ def compare(
     )
     return Compared(
         similarities=similarities,
+        in_question=mask,
         worth=mask & _direct_evidence(similarities, settings),
         numbers=numbers,
         causes=causes,
@@ -294,6 +308,22 @@ def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[Nam
     chosen = np.flatnonzero(viewed | (likenesses >= least))
     told = map(NamedCause, *(each[chosen].tolist() for each in (causes, likenesses, newest)))
     return tuple({each.cause: each for each in told}.values())
+
+
+def _at_home(about: Sequence[str], index: Index, found: Compared) -> dict[int, float]:
+    size = len(index.base)
+    segments = [
+        SubjectColumns(
+            each.subjects, each.causes, in_question, each.subjects_of_names, each.names.causes
+        )
+        for each, in_question in (
+            (index.base, found.in_question[:size]),
+            (index.recent, found.in_question[size:]),
+        )
+    ]
+    shares = at_home(about, segments, found.seen, found.times_seen)
+    some = np.flatnonzero(shares)
+    return dict(zip(found.seen[some].tolist(), shares[some].tolist(), strict=True))
 
 
 def _names(index: Index) -> tuple[naming.Names, ...]:

@@ -36,6 +36,8 @@ CAUTION_WIDTH = 71
 WORTH_A_PROOF = 0.2
 """On the first screen a further cause less likely than this comes without its last proof, for the
 same reason."""
+WORTH_A_SUBJECT = 1.3
+"""What a cause gains by being about the same is told from this factor on."""
 LONGEST_PROOF = 64
 """Characters of a proof on the first screen: one line."""
 LONGEST_WHY = 74
@@ -49,9 +51,8 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
 
     With `detail` every fix, proof and job number, instead of what fits one screen.
     """
-    heading = (
-        f"Likely causes, from {plural(answer.cases, 'past job')}; fix rate: cured and held so long"
-    )
+    what = "The nearest," if answer.start else "Likely causes,"
+    heading = f"{what} from {plural(answer.cases, 'past job')}; fix rate: cured and held so long"
     lines = sum(-(-len(caution) // CAUTION_WIDTH) for caution in answer.cautions)
     crowded = lines > MOST_CAUTION_LINES and not detail
     rows = [
@@ -67,7 +68,7 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
                 *(("", Text(evidence_line(each))) for each in _telling(answer, detail)),
             ]
         ),
-        *layout.notices((*answer.notices, *_done(answer))),
+        *layout.notices((*answer.notices, *_done(answer), *_start(answer))),
         *([Text(heading, "bold")] if rows else []),
         layout.labelled([*rows, *_rest(answer, detail)]),
         *([] if rows else [Text(layout.NOTHING_FOUND)]),
@@ -126,6 +127,19 @@ def _done(answer: CausesAnswer) -> Iterator[str]:
         yield f"Tried on this job and did not cure, which counts here: {', '.join(answer.in_vain)}."
 
 
+def _start(answer: CausesAnswer) -> Iterator[str]:
+    """Say that the cause is likelier a new one, and where to start then."""
+    start = answer.start
+    if start is None or not answer.causes:
+        return
+    none = (
+        f"; no past job is about {', '.join(start.about)}" if start.about and not start.had else ""
+    )
+    where = f" with {', '.join(start.systems)}" if start.systems else ""
+    tests = ", ".join(f"{test.name} ({test.minutes} min)" for test in start.tests)
+    yield f"Likelier a cause not seen here than any seen{none}. Start{where}: {tests}."
+
+
 def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:
     """Return the readings worth a line: all of them, or the first that good ones never show."""
     off = [each for each in answer.readings if each.side is not Side.WITHIN]
@@ -164,10 +178,12 @@ def may_be_next(answer: CausesAnswer, fix: FixRate) -> bool:
 
 
 def _because(likely: LikelyCause) -> str:
-    """Return in one line what like jobs say, what is named, and what all words and facts say."""
+    """Return in one line what like jobs say, what is named, the subject, and what all words say."""
     told = [f"why: like jobs say {percent(likely.by_jobs)}"]
     if likely.named_by:
         told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
+    if likely.by_subject >= WORTH_A_SUBJECT:
+        told.append(f"about the same × {likely.by_subject:.1f}")
     if likely.by_model is not None:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
         told.append(f"words and facts {percent(likely.by_model)}{drivers}")

@@ -12,6 +12,7 @@ STRANGE = {
     "first": "first chance",
     "named": "what is named",
     "alike": "doubt among causes of like words",
+    "subject": "what it is about",
 }
 """What each measure of strangeness looks at."""
 
@@ -44,6 +45,7 @@ def _opinions(weights: Weights) -> list[tuple[str, float, float]]:
         ("recalled jobs' votes", default.pool_jobs, force.pool_jobs),
         ("linear model", default.pool_model, force.pool_model),
         ("words of a cause named", default.named, force.named),
+        ("same subject", default.subject, force.subject),
         ("first chance: shift", default.first_shift, force.first_shift),
         ("first chance: slope", default.first_slope, force.first_slope),
         ("first chance on a new model", default.new_model_first, force.new_model_first),

@@ -29,6 +29,7 @@ from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
 from kb.services.lookup import returns_of
+from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -131,6 +132,8 @@ class LikelyCause:
         How many times likelier it is because the complaint names it.
     named_by : tuple of str
         The words that name it; empty where the complaint hardly does.
+    by_subject : float
+        How many times likelier it is because it is about what the complaint is about.
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
@@ -148,6 +151,7 @@ class LikelyCause:
     drivers: tuple[str, ...]
     by_name: float
     named_by: tuple[str, ...]
+    by_subject: float
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
@@ -163,7 +167,8 @@ class CausesAnswer:
     `typed` are the words asked with, `account` tells what became of them; `readings` how the
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
     job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
-    as it; `cured_by` the one that did: what is left then is its proof.
+    as it; `cured_by` the one that did: what is left then is its proof. `start` tells where to start
+    where the cause is more likely than not one that was never seen here.
     """
 
     typed: str
@@ -179,6 +184,7 @@ class CausesAnswer:
     in_vain: tuple[str, ...]
     came_back: dict[int, str]
     cured_by: str | None
+    start: StartingPoint | None
 
 
 def similar(
@@ -312,6 +318,7 @@ def causes(
         in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
         cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
+        start=None if job else starting_point(asked.diagnosis, asked.known.wording),
     )
 
 
@@ -531,6 +538,7 @@ def _likely(
         named_by=naming_words(asked.complaint, cause, asked.known.index.model, asked.known.wording)
         if each.named >= LEAST_NAMED
         else (),
+        by_subject=exp(asked.known.settings.diagnosis.subject * each.at_home),
         jobs=each.jobs,
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),

@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 from hashlib import blake2b
 
 from kb import __version__
+from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
 from kb.recall.index import FILE, Index, most_changes
@@ -97,7 +98,7 @@ def fit_index(
 def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:
     """Tell one store, wording, program and settings of the fit from another."""
     words = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
-    made_with = digest(words, settings.recall, settings.readings)
+    made_with = digest(words, trade_subjects(), settings.recall, settings.readings)
     return f"{__version__} {made_with} {moment_of(work, sequence)}"
 
 

@@ -34,6 +34,7 @@ class Learnt:
     pool_jobs: float
     pool_model: float
     named: float
+    subject: float
     first_shift: float
     first_slope: float
     unseen_intercept: float

@@ -1,10 +1,13 @@
 """Where a test of the trade's table fits: the kind of trouble, and the suspects it can speak of."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Sequence
 
-from kb.case import Cause, FailureMode, Job
+from kb.case import Cause, Complaint, FailureMode, Job, Reading, System, TroubleCode
 from kb.intake.wording import Wording
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
+
+DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
+"""Systems on which a test is first made safe."""
 
 
 def signs_of(job: Job, wording: Wording) -> frozenset[str]:
@@ -18,10 +21,18 @@ def signs_of(job: Job, wording: Wording) -> frozenset[str]:
     >>> signs_of(job, Wording.default())
     frozenset({'loss'})
     """
-    codes = " ".join(["code", *(code.code for code in job.codes)]) if job.codes else ""
-    items = (reading.item for reading in job.readings)
-    texts = (job.complaint, job.conditions or "", codes, job.vehicle.engine or "", *items)
-    words = [wording.tokens(text) for text in texts]
+    texts = (job.complaint, job.conditions or "", job.vehicle.engine or "")
+    return _signs(texts, job.codes, job.readings, wording)
+
+
+def _signs(
+    texts: Iterable[str],
+    codes: Sequence[TroubleCode],
+    readings: Iterable[Reading],
+    wording: Wording,
+) -> frozenset[str]:
+    told = " ".join(["code", *(code.code for code in codes)]) if codes else ""
+    words = [wording.tokens(text) for text in (*texts, told, *(each.item for each in readings))]
     return frozenset(
         name
         for name, sign in general_tests().signs.items()
@@ -34,6 +45,36 @@ def fits(general: GeneralTest, signs: frozenset[str]) -> bool:
     if general.only_for and signs.isdisjoint(general.only_for):
         return False
     return signs.isdisjoint(general.not_for)
+
+
+def first_tests(
+    complaint: Complaint, systems: Collection[System], wording: Wording
+) -> tuple[GeneralTest, ...]:
+    """Return the tests to start with where no cause is suspected: a look, then what fits the words.
+
+    Those that need something made safe first are left out, and on a circuit that may have an
+    igniter, or high voltage, all but the look.
+
+    Examples
+    --------
+    >>> said = Complaint(text="radiator leaking")
+    >>> [test.name for test in first_tests(said, [System.COOLING], Wording.default())]
+    ['visual check', 'pressure test']
+    """
+    texts = (complaint.text, complaint.conditions or "", complaint.vehicle.engine or "")
+    signs = _signs(texts, complaint.codes, complaint.readings, wording)
+    words = [wording.tokens(complaint.text)]
+    guarded = not DANGEROUS.isdisjoint(systems)
+    return tuple(
+        test
+        for test in general_tests().test
+        if test.first
+        or (
+            not (guarded or test.needs)
+            and fits(test, signs)
+            and (test.only_for or _stands(test.parts, words, wording))
+        )
+    )
 
 
 def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:

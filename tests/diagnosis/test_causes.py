@@ -230,3 +230,26 @@ def test_doubt_among_kin_is_no_sign_of_a_stranger() -> None:
     assert strangeness(kin, SETTINGS)["alike"] == pytest.approx(0.0, abs=1e-5)
     assert strangeness(strange, SETTINGS)["alike"] == pytest.approx(log(0.05 / 0.3), abs=1e-5)
     assert rank(strange, SETTINGS).not_seen_before > rank(kin, SETTINGS).not_seen_before
+
+
+def about(found: Recalled, **shares: float) -> Recalled:
+    return replace(found, about=("horn",), at_home={int(c[1:]): p for c, p in shares.items()})
+
+
+def test_what_the_shop_never_had_the_like_of_is_stranger() -> None:
+    # by hand: both causes have half of the votes, and one of them is about it; 0.4 is usual, and a
+    # tenth is added to all
+    plain = replace(SETTINGS, subject=0.0)
+    found = recalled((1, 0.5), (2, 0.5))
+    half, nowhere = about(found, c1=1.0), about(found)
+    assert strangeness(half, plain)["subject"] == pytest.approx(log(0.6 / 0.5))
+    assert strangeness(nowhere, plain)["subject"] == pytest.approx(log(0.1 / 0.5))
+    assert rank(nowhere, plain).not_seen_before > rank(half, plain).not_seen_before
+
+
+def test_a_cause_about_the_same_gains_by_that() -> None:
+    # by hand: even votes, and log 3 more for the one about the same: 3 to 1
+    even = replace(SETTINGS, subject=log(3))
+    pool = pooled(about(recalled((1, 0.5), (2, 0.5)), c2=1.0), even)
+    assert [(each.cause, each.at_home) for each in pool] == [(2, 1.0), (1, 0.0)]
+    assert [each.chance for each in pool] == pytest.approx([3 / 4, 1 / 4])

@@ -16,6 +16,7 @@ from kb.reports.causes import may_be_next
 from kb.safety.igniter import withheld_line
 from kb.services import indexing
 from kb.services.ask import Question, causes, similar
+from kb.services.starting import NOT_SEEN
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
@@ -281,3 +282,25 @@ def test_what_is_left_of_a_cured_job_is_its_proof(small_store: str) -> None:
     assert not any(may_be_next(answer, fix) for each in answer.causes for fix in each.fixes)
     closed = causes(small_store, Question(job=1), SETTINGS)
     assert closed.cured_by is None
+
+
+def test_what_the_shop_never_had_is_told_so_with_where_to_start(demo_store: str) -> None:
+    """Common practice, no source: a bumper is bodywork, and one looks first."""
+    answer = causes(demo_store, Question(text="bumper hanging off at the corner"), SETTINGS)
+    assert answer.not_seen_before >= NOT_SEEN
+    assert answer.start is not None
+    assert answer.start.about == ("bodywork",)
+    assert answer.start.tests[0].name == "visual check"
+
+
+def test_where_it_is_likelier_seen_before_there_is_no_such_word(demo_store: str) -> None:
+    answer = causes(demo_store, Question(text="ABS lamp on, wheel speed sensor"), SETTINGS)
+    assert answer.not_seen_before < NOT_SEEN
+    assert answer.start is None
+
+
+def test_on_what_may_have_an_igniter_one_starts_with_a_look_alone(small_store: str) -> None:
+    answer = causes(small_store, Question(text="curtain bag trim cracked, horn ok"), SETTINGS)
+    assert answer.start is not None
+    assert System.RESTRAINTS in answer.start.systems
+    assert [test.name for test in answer.start.tests] == ["visual check"]

@@ -1,0 +1,72 @@
+"""What a complaint is about: the parts and functions of a car that its words speak of.
+
+They stand in ``subjects.txt`` beside this module, to be read and edited by the trade. A subject
+proposes nothing; it tells whether anything the shop had was about the same.
+"""
+
+import re
+from collections.abc import Mapping
+from functools import cache, lru_cache
+from pathlib import Path
+
+from kb.case import System
+from kb.intake.lifting import known_phrases
+from kb.intake.wording import Wording
+
+SUBJECTS_FILE = Path(__file__).with_name("subjects.txt")
+_SHORTEST_PLURAL = 4
+_NO_PLURAL = ("ss", "us", "is")
+
+
+@cache
+def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
+    """Read the trade's table, once: subject -> its system, and the words that speak for it.
+
+    Examples
+    --------
+    >>> trade_subjects()["horn"]
+    (<System.BODY_ELECTRICS: 'body electrics'>, ('horn', 'hooter'))
+    """
+    table: dict[str, tuple[System, tuple[str, ...]]] = {}
+    system = System.OTHER
+    for line in SUBJECTS_FILE.read_text(encoding="utf-8").splitlines():
+        heading = re.fullmatch(r"\[(.+)\]", line.strip())
+        name, sign, words = line.partition(" = ")
+        if heading:
+            system = System(heading[1])
+        elif sign and not line.startswith("#"):
+            table[name] = (system, tuple(words.split(" | ")))
+    return table
+
+
+def subjects_of(text: str, wording: Wording) -> frozenset[str]:
+    """Return the subjects that a text speaks of.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> sorted(subjects_of("LF tyres worn, steering fluid low", wording))
+    ['steering hydraulics', 'tyres']
+    >>> subjects_of("lamp on, dead when cold", wording)
+    frozenset()
+    """
+    words = [_singular(word) for word in wording.tokens(text)]
+    told = known_phrases(words, _phrases(wording))
+    return frozenset(subject for each in told if isinstance(each, tuple) for subject in each)
+
+
+@lru_cache(maxsize=4)
+def _phrases(wording: Wording) -> Mapping[tuple[str, ...], tuple[str, ...]]:
+    """Return the words of each phrase, as the wording reads them -> the subjects it speaks for."""
+    found: dict[tuple[str, ...], tuple[str, ...]] = {}
+    for name, (_, phrases) in trade_subjects().items():
+        for phrase in phrases:
+            words = tuple(_singular(word) for word in wording.tokens(phrase))
+            found[words] = tuple(dict.fromkeys((*found.get(words, ()), name)))
+    return found
+
+
+def _singular(word: str) -> str:
+    """Drop the s of a plural."""
+    plural = len(word) >= _SHORTEST_PLURAL and word[-1] == "s" and not word.endswith(_NO_PLURAL)
+    return word[:-1] if plural else word

@@ -1,0 +1,131 @@
+"""What the demonstration shop is told of everyday complaints, most of which it never had.
+
+Run by hand: ``python tests/benchmarks/everyday.py``; ``--second`` asks the later set, ``--amiss``
+prints what is amiss. The complaints in ``everyday/`` are those of a general workshop, written
+before the program was asked, each with the words that a fitting cause must have: one entry of
+``fits`` whose every word begins some word of the cause. An answer is good if its first cause fits,
+or 'not seen before' has at least a half. The table of subjects was written after the first set and
+before the second, by the same hand; the second was asked once.
+
+``--systems`` asks the cases of every system of a store without that system, by their words, car and
+conditions and by all that was found, and the cases of a fifth of a store that lacks those alone.
+"""
+
+import json
+import re
+import sys
+from collections import Counter
+from collections.abc import Sequence
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parents[2]))
+
+from kb.case import Cause, Complaint, Job
+from kb.diagnosis.diagnose import Knowledge, diagnose
+from kb.evaluation.learning import AskedAs
+from kb.intake.shoptalk import understand
+from kb.intake.systems import guess_system
+from kb.services.demo import demo_address
+from kb.services.knowledge import shop_knowledge
+from kb.settings import Settings
+from kb.store.database import open_store
+from kb.store.unit_of_work import UnitOfWork
+from tests.benchmarks import datasets
+from tests.benchmarks.asking import DEFAULTS, WORDING, Fold, Table, progress, target
+
+HALF = 0.5
+MOST_SHOWN = 3
+"""Causes that the first screen shows."""
+
+
+def fits(cause: Cause, wanted: Sequence[str]) -> bool:
+    """Whether the words of a cause are among those wanted."""
+    words = re.findall(r"[\w/-]+", cause.label.lower())
+    return any(
+        all(any(word.startswith(each) for word in words) for each in entry.split())
+        for entry in wanted
+    )
+
+
+def ask(text: str, known: Knowledge, work: UnitOfWork) -> tuple[list[tuple[Cause, float]], float]:
+    """Return the causes shown of a complaint, and the chance of none seen before."""
+    ranking = diagnose(understand(text, wording=known.wording).complaint, known).ranking
+    shown = ranking.causes[:MOST_SHOWN]
+    jobs = work.jobs.get_many(each.example for each in shown)
+    causes = {job.number: job.cause for job in jobs if job.cause}
+    return [(causes[each.example], each.chance) for each in shown], ranking.not_seen_before
+
+
+def at_the_counter(job: Job) -> Complaint:
+    """Return what the customer said of a case, its car and conditions."""
+    said = " ".join(WORDING.tokens(job.complaint))
+    return Complaint(
+        text=job.complaint,
+        vehicle=job.vehicle,
+        conditions=job.conditions,
+        system=guess_system(said),
+    )
+
+
+STAGES: dict[str, AskedAs] = {"at the counter": at_the_counter, "all as found": Complaint.of}
+
+
+def systems_left_out() -> None:
+    """Ask for causes of a system that is not there, and for those of a shop that has them all."""
+    jobs = datasets.demonstration_shop()
+    strange: dict[str, list[float]] = {stage: [] for stage in STAGES}
+    for system in dict.fromkeys(job.system for job in jobs):
+        known = [job for job in jobs if job.system is not system]
+        fold = Fold((known, [job for job in jobs if job.system is system]))
+        for stage, asked_as in STAGES.items():
+            answers = fold.answers(DEFAULTS, asked_as=asked_as)
+            strange[stage] += [
+                each.not_seen_before
+                for each, truth in zip(answers, fold.truths, strict=True)
+                if truth.new
+            ]
+        progress(f"without {system}")
+    table = Table()
+    for split in datasets.by_text(jobs):
+        fold = Fold(split)
+        for stage, asked_as in STAGES.items():
+            table.add(stage, fold.answers(DEFAULTS, asked_as=asked_as), fold.truths)
+    found = table.show("A fifth of the cases asked of the others")
+    for stage, told in found.items():
+        unseen, said = told.not_seen_before, strange[stage]
+        silent = sum(each >= HALF for each in said) / len(said)
+        print(f"{stage}: not seen before {unseen.when_known:.3f} known, {unseen.when_new:.3f} new")
+        target(f"of {len(said)} questions for a system left out a half", silent, least=0.85)
+
+
+def main() -> None:
+    """Ask every complaint and count."""
+    if "--systems" in sys.argv:
+        systems_left_out()
+        return
+    name = "second" if "--second" in sys.argv else "first"
+    file = Path(__file__).with_name("everyday") / f"{name}.jsonl"
+    rows = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
+    counts: Counter[str] = Counter()
+    address = demo_address()
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        known = shop_knowledge(work, address, Settings())
+        for row in rows:
+            shown, unseen = ask(row["text"], known, work)
+            fit = [fits(cause, row["fits"]) for cause, _ in shown]
+            first, silent = bool(fit) and fit[0], unseen >= HALF
+            counts["first fits"] += first
+            counts["one of three fits"] += any(fit)
+            counts["not seen before of a half"] += silent
+            counts["not seen before of a half though the first fits"] += silent and first
+            counts["good"] += first or silent
+            if "--all" in sys.argv or ("--amiss" in sys.argv and not (first or silent)):
+                told = "; ".join(f"{chance:.0%} {cause.label}" for cause, chance in shown)
+                print(f"  {unseen:.0%} {row['text']}: {told}")
+    for what, count in counts.items():
+        print(f"{what}: {count} of {len(rows)}")
+    target("first fits, or not seen before of a half", counts["good"] / len(rows), least=0.95)
+
+
+if __name__ == "__main__":
+    main()

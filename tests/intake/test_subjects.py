@@ -1,0 +1,56 @@
+"""What a complaint is about: the trade's table, and the words that speak for its subjects."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from kb.intake.subjects import subjects_of, trade_subjects
+from kb.intake.wording import Wording
+
+WORDING = Wording.default()
+PHRASES = sorted({phrase for _, phrases in trade_subjects().values() for phrase in phrases})
+
+
+@pytest.mark.parametrize(
+    ("text", "about"),
+    [
+        ("worn tyres", {"tyres"}),
+        ("passenger door won't lock", {"door locks"}),
+        ("leaking power steering fluid", {"steering hydraulics"}),
+        ("water in the footwell", {"water ingress"}),
+        ("glow plug lamp", {"glow plugs"}),
+        ("A/C not cold", {"air conditioning"}),
+        ("WIPERS slow, horn dead", {"wipers", "horn"}),
+    ],
+)
+def test_a_complaint_is_about_the_part_or_function_it_names(text: str, about: set[str]) -> None:
+    # common practice, no source
+    assert subjects_of(text, WORDING) == about
+
+
+@pytest.mark.parametrize("text", ["", "lamp on", "dead when cold", "20 min", "makes a noise"])
+def test_words_that_say_nothing_are_about_nothing(text: str) -> None:
+    assert not subjects_of(text, WORDING)
+
+
+def test_the_longest_phrase_is_meant() -> None:
+    """A wheel bearing is no wheel, and a brake light no brake."""
+    assert subjects_of("wheel bearing", WORDING) == {"wheel bearings"}
+    assert subjects_of("brake light", WORDING) == {"rear lamps"}
+
+
+@given(st.sampled_from(PHRASES))
+def test_every_phrase_of_the_table_is_found(phrase: str) -> None:
+    named = {name for name, (_, phrases) in trade_subjects().items() if phrase in phrases}
+    assert named <= subjects_of(phrase, WORDING)
+
+
+@given(st.text())
+def test_any_text_is_about_subjects_of_the_table(text: str) -> None:
+    assert subjects_of(text, WORDING) <= trade_subjects().keys()
+
+
+@given(st.sampled_from(PHRASES), st.sampled_from(PHRASES))
+def test_what_is_said_apart_is_found_together(one: str, other: str) -> None:
+    both = subjects_of(f"{one} zzz {other}", WORDING)
+    assert both == subjects_of(one, WORDING) | subjects_of(other, WORDING)
