@@ -286,9 +286,12 @@ class RecurrenceSettings:
     km_band: int = 200_000
     """Width, in km, of such bands where the odometer was read: an ordinary car's life (common
     practice, no source)."""
-    most_km_a_day: int = 300
-    """Fastest pace, in km a day over months, at which a car without a tag may have come again
-    (common practice, no source)."""
+    most_km_a_day: int = 60
+    """Fastest pace, in km a day over months, at which a car without a tag is taken to have come
+    again: most are driven less (common practice, no source; with the tags of the demonstration
+    shop taken away it tells their number best)."""
+    trip_km: int = 1_000
+    """What such a car may have gone besides, soon after a visit (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

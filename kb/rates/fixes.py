@@ -15,6 +15,9 @@ from kb.settings import RateSettings
 from kb.statistics import beta
 from kb.statistics.summaries import known_median, usual
 
+TELLING = 0.3
+"""What the chance that one fix is better must be off even to tell the two apart (by judgement)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Estimate:
@@ -271,6 +274,13 @@ def compared_at(one: FixRate, other: FixRate) -> int:
     """Return the place of the longest horizon that two fixes both support, else the first."""
     pairs = zip(one.horizons, other.horizons, strict=True)
     return max((n for n, (a, b) in enumerate(pairs) if a.supported and b.supported), default=0)
+
+
+def told_apart(one: FixRate, other: FixRate) -> bool:
+    """Whether enough is known of two fixes to say which is better (`TELLING`)."""
+    place = compared_at(one, other)
+    chance = chance_better(one.horizons[place].belief, other.horizons[place].belief)
+    return abs(chance - 0.5) >= TELLING
 
 
 def chance_better(one: Posterior, other: Posterior) -> float:

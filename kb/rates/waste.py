@@ -20,7 +20,9 @@ class Waste:
     came_back : int
         Of these, known to have come back.
     not_judged : int
-        Of these, back for something alike that nobody has judged.
+        Of these, back for the same system or something alike, which nobody has judged.
+    proved_other : int
+        Of the not judged, those whose return proved another cause.
     unheard : int
         Of these, never heard of again: they may have come back elsewhere.
     in_vain : int
@@ -35,6 +37,7 @@ class Waste:
     cured: int
     came_back: int
     not_judged: int
+    proved_other: int
     unheard: int
     in_vain: int
     minutes: int
@@ -45,6 +48,11 @@ class Waste:
     def lost(self) -> int:
         """How often it was for nothing."""
         return self.came_back + self.in_vain
+
+
+def fix_of(trial: Trial) -> str | None:
+    """Return what was done as one line; None where what was done is not to be repeated."""
+    return f"{trial.tried.action} {trial.tried.component}" if trial.tried.component else None
 
 
 def wasted(trials: Iterable[Trial], kind: Callable[[Trial], str | None]) -> tuple[Waste, ...]:
@@ -78,6 +86,9 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
         cured=len(cured),
         came_back=len(back),
         not_judged=sum(each.back is not None for each in cured),
+        proved_other=sum(
+            each.back is not None and each.back.cause not in {None, each.cause} for each in cured
+        ),
         unheard=sum(
             each.life is not None and not each.life.failed and not each.life.time and not each.back
             for each in cured

@@ -21,9 +21,12 @@ class ToldApart:
 
     `of` has one car for every job, in the jobs' order. `untagged` jobs have no key tag and no VIN;
     they are taken for `folded` cars, as far as make, model, year and a rising odometer tell.
+    `apart` has every such job for a car of its own, but for comebacks that a job names: the truth
+    lies between.
     """
 
     of: tuple[CarKey, ...]
+    apart: tuple[CarKey, ...]
     untagged: int
     folded: int
 
@@ -36,15 +39,20 @@ def tell_apart(jobs: Sequence[Job], settings: RecurrenceSettings) -> ToldApart:
     nearest to. A comeback that a job names is that job's car. Where no odometer was read it may be
     any of them, and is a car of its own.
     """
-    untagged = _Untagged(settings)
+    guessed, apart = _Untagged(settings), _Untagged(None)
+    return ToldApart(
+        of=_keys(jobs, guessed),
+        apart=_keys(jobs, apart),
+        untagged=sum(job.vehicle.key is None for job in jobs),
+        folded=guessed.count,
+    )
+
+
+def _keys(jobs: Sequence[Job], untagged: "_Untagged") -> tuple[CarKey, ...]:
     found: dict[int, CarKey] = {}
     for place in sorted(range(len(jobs)), key=lambda place: (jobs[place].opened, place)):
         found[place] = jobs[place].vehicle.key or untagged.car_of(jobs[place])
-    return ToldApart(
-        of=tuple(found[place] for place in range(len(jobs))),
-        untagged=sum(job.vehicle.key is None for job in jobs),
-        folded=untagged.count,
-    )
+    return tuple(found[place] for place in range(len(jobs)))
 
 
 def wear(job: Job, settings: RecurrenceSettings) -> Wear:
@@ -67,9 +75,9 @@ class _Chain:
 
 
 class _Untagged:
-    """The cars without a tag that were met so far."""
+    """The cars without a tag that were met so far; without settings none is guessed to be one."""
 
-    def __init__(self, settings: RecurrenceSettings) -> None:
+    def __init__(self, settings: RecurrenceSettings | None) -> None:
         self._settings = settings
         self._chains: dict[Vehicle, list[_Chain]] = defaultdict(list)
         self._named: dict[int, _Chain] = {}
@@ -91,19 +99,23 @@ class _Untagged:
         return chain
 
     def _goes_on_from(self, job: Job) -> _Chain | None:
-        distance = job.odometer_km
-        if distance is None or job.vehicle.model is None or job.vehicle.year is None:
+        distance, settings = job.odometer_km, self._settings
+        if settings is None or distance is None:
+            return None
+        if job.vehicle.model is None or job.vehicle.year is None:
             return None
         may_be = [
             (distance - chain.odometer_km, chain.number, chain)
             for chain in self._chains[_kind(job.vehicle)]
             if chain.odometer_km is not None
-            and 0 <= distance - chain.odometer_km <= self._most(chain, job)
+            and 0 <= distance - chain.odometer_km <= _most(chain, job, settings)
         ]
         return min(may_be)[2] if may_be else None
 
-    def _most(self, chain: _Chain, job: Job) -> int:
-        return self._settings.most_km_a_day * max(1, (job.opened - chain.on).days)
+
+def _most(chain: _Chain, job: Job, settings: RecurrenceSettings) -> int:
+    """Return how far a car may have gone since a visit."""
+    return settings.trip_km + settings.most_km_a_day * (job.opened - chain.on).days
 
 
 def _kind(vehicle: Vehicle) -> Vehicle:

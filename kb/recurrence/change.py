@@ -14,6 +14,7 @@ class Trend(StrEnum):
     FADING = "fading"
     STEADY = "no clear trend"
     TOO_FEW = "too few to tell"
+    CARS_UNKNOWN = "no trend told, as which visits are one car's is a guess"
 
 
 @dataclass(frozen=True, slots=True)

@@ -86,11 +86,42 @@ def recurring(
         return _findings((), (), cars)
     days = [job.opened for job in cases]
     whole = Window(min(days), max(days))
-    looks = [_Look(_Shop(cases, cars, window, settings), system) for window in windows or (whole,)]
+    looks = [_Look(_Shop(cases, cars.of, w, settings), system) for w in windows or (whole,)]
     _judge(looks, settings)
-    everything = _Shop(cases, cars, whole, settings)
-    told = (look.shop.pattern(cell, everything) for look, cell in _once(looks))
-    return _findings(told, looks, cars)
+    return _findings(_told(looks, cases, cars, whole, settings), looks, cars)
+
+
+def _told(
+    looks: Sequence["_Look"],
+    cases: Sequence[Job],
+    cars: ToldApart,
+    whole: Window,
+    settings: RecurrenceSettings,
+) -> Iterator[Pattern]:
+    """Yield what is told of each fact; where cars are guessed, how much rests on the guess."""
+    everything = _Shop(cases, cars.of, whole, settings)
+    facts = _once(looks)
+    if not cars.untagged:
+        yield from (look.shop.pattern(cell, everything) for look, cell in facts)
+        return
+    windows = {look.shop.window for look, _ in facts}
+    apart = {each: _Shop(cases, cars.apart, each, settings) for each in windows | {whole}}
+    for look, cell in facts:
+        pattern = look.shop.pattern(cell, everything)
+        guessed, if_apart = pattern.counts, apart[look.shop.window].counts(cell)
+        same = guessed.group_vehicles == if_apart.group_vehicles
+        yield replace(
+            pattern,
+            if_apart=None if same else if_apart,
+            change=_sure(pattern.change, apart[whole].change(cell)),
+        )
+
+
+def _sure(change: Growth, if_apart: Growth) -> Growth:
+    """Return a change that does not hang on which visits are taken for one car's."""
+    if change.trend in {Trend.TOO_FEW, if_apart.trend}:
+        return change
+    return Growth(trend=Trend.CARS_UNKNOWN)
 
 
 def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", "_Cell"]]:
@@ -209,7 +240,11 @@ class _Shop:
     """The cases of a shop in one window, indexed by car, fault and group."""
 
     def __init__(
-        self, cases: Sequence[Job], cars: ToldApart, window: Window, settings: RecurrenceSettings
+        self,
+        cases: Sequence[Job],
+        cars: Sequence[CarKey],
+        window: Window,
+        settings: RecurrenceSettings,
     ) -> None:
         self._settings = settings
         self.window = window
@@ -219,7 +254,7 @@ class _Shop:
         self._years: dict[CarKey, dict[int, Stratum]] = defaultdict(dict)
         self._recorded: Counter[str] = Counter()
         self._known_totals: dict[tuple[bool, tuple[_Group, ...]], Counter[Stratum]] = {}
-        pairs = sorted(zip(cases, cars.of, strict=True), key=lambda pair: _age(pair[0]))
+        pairs = sorted(zip(cases, cars, strict=True), key=lambda pair: _age(pair[0]))
         for job, car in pairs:
             if window.since <= job.opened <= window.until:
                 self._take(job, car)
@@ -398,6 +433,8 @@ class _Shop:
             level=self._level(cell, ratio, only_here=only_here),
             counts=self.counts(cell),
             all_time=None if self._is_all(everything.window) else everything.counts(cell),
+            untagged=sum(job.vehicle.key is None for job in jobs),
+            if_apart=None,
             expected=expected(cell.bands),
             set_aside=tuple(map(self._name, cell.aside)),
             times=ratio.times,
@@ -479,6 +516,8 @@ class _Shop:
         if kind not in {Trend.GROWING, Trend.FADING}:
             return Growth(trend=kind, chance=chance)
         found = change_point(marked, self._settings.change_confidence)
+        if 2 * (found.latest - found.earliest) >= len(marked):
+            return Growth(trend=kind, chance=chance)
         return Growth(
             trend=kind,
             chance=chance,
@@ -490,12 +529,15 @@ class _Shop:
         )
 
     def _marked(self, cell: _Cell) -> tuple[list[date], list[bool]]:
-        """Return the days of the group's cases, and whether a car first had the fault then."""
+        """Return the days of the group's cases, and whether a car first had the fault then.
+
+        A car that had it cannot have it first again: its later cases are none.
+        """
         days, marked, had = [], [], set[CarKey]()
         for job, car in self._group_cases[cell.group]:
-            has = cell.fault in _faults(job)
-            if has and car in had:
+            if car in had:
                 continue
+            has = cell.fault in _faults(job)
             days.append(job.opened)
             marked.append(has)
             if has:

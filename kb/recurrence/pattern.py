@@ -72,9 +72,10 @@ class Counts:
 class Growth:
     """Whether, and since about when, a fault takes another share of its group's work.
 
-    `about` lies between `earliest` and `latest` with the confidence of the settings; `before` and
-    `after` are the group's jobs for one with the fault (None where there was none). All but
-    `trend` and `chance`, its two-sided p-value, are None where no change is told.
+    A car's jobs count until it first had the fault. `about` lies between `earliest` and `latest`
+    with the confidence of the settings; `before` and `after` are the group's jobs for one with the
+    fault (None where there was none). All but `trend` and `chance`, its two-sided p-value, are None
+    where no change is told, or where its interval holds half of all those jobs or more.
     """
 
     trend: Trend
@@ -117,6 +118,11 @@ class Pattern:
         Of the window in which it was found.
     all_time : Counts or None
         Of all time, where it was found in a window of its own.
+    untagged : int
+        Of the jobs behind it, those without key tag or VIN: whose car it was is a guess.
+    if_apart : Counts or None
+        What `counts` would be if every untagged visit were another car's; None if the group's
+        vehicles would be the same.
     expected : float
         Vehicles of the group that would have the fault, if it befell it as often as the others.
     set_aside : tuple of str
@@ -145,6 +151,8 @@ class Pattern:
     level: AlertLevel
     counts: Counts
     all_time: Counts | None
+    untagged: int
+    if_apart: Counts | None
     expected: float
     set_aside: tuple[str, ...]
     times: float

@@ -8,16 +8,18 @@ from rich.text import Text
 from kb.rates.waste import Waste
 from kb.reports import layout
 from kb.reports.labels import job_list, period, plural
-from kb.services.comebacks import Comebacks
+from kb.services.comebacks import Comebacks, WorkKind
 
 MOST_ROWS = 8
 """Rows without --detail."""
 HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
 KEY = (
     "Cured: left without the complaint. Back: of these, came back. Vain: tried and did not cure. "
-    "Unheard: of the cured, never heard of again. Min, parts: spent on what was for nothing, as "
-    "far as it was written down."
+    "Unheard: of the cured, neither asked after nor seen again. Who asks more hears of more that "
+    "came back: read back beside unheard. Min, parts: spent on what was for nothing, as far as it "
+    "was written down."
 )
+MANY = {WorkKind.FIX: "fixes"}
 NOTHING = "Nothing is known to have come back or to have been tried in vain."
 
 
@@ -32,9 +34,15 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
         *(_table(found, rows) if found.whole else []),
         *([] if rows or not found.cases else [Text(NOTHING)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
+        *([Text(_without_loss(found), "dim")] if rows and found.without_loss else []),
         *([Text(KEY, "dim")] if rows else []),
         *(_numbers(rows) if detail else []),
     )
+
+
+def _without_loss(found: Comebacks) -> str:
+    kinds = plural(found.without_loss, found.kind, MANY.get(found.kind))
+    return f"Without a row: {kinds} of which nothing is known to have been for nothing"
 
 
 def _heading(found: Comebacks) -> str:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 from rich.console import RenderableType
 from rich.text import Text
 
-from kb.rates.fixes import Estimate, FixRate, HorizonRate
+from kb.rates.fixes import TELLING, Estimate, FixRate, HorizonRate
 from kb.rates.survival import Interval
 from kb.rates.trials import Clock
 from kb.reports import layout
@@ -18,8 +18,6 @@ if TYPE_CHECKING:  # a question for causes prints fixes, too, and needs no searc
 
 MOST_FIXES = 3
 """Fixes that are told without --detail."""
-TELLING = 0.3
-"""A chance to be better nearer to one half than this tells nothing."""
 
 
 def fix_line(fix: FixRate) -> str:

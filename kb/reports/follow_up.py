@@ -48,9 +48,9 @@ def _explained(found: FollowUps) -> Iterator[str]:
     if found.returns:
         backs = plural(found.returns, "car came", "cars came")
         yield (
-            f"First, {backs} back with something alike, and nobody has said whether it was the "
-            "same fault; until then the fix counts as good up to that day only. Of these and of "
-            "the others those come first of which an answer tells most."
+            f"First, {backs} back with something alike or for the same system, and nobody has said "
+            "whether it was the same fault; until then the fix counts as good up to that day only. "
+            "Of these and of the others those come first of which an answer tells most."
         )
     if found.returns < found.total:
         spans = " and ".join(f"{days} days" for days in found.horizons_days)

@@ -18,6 +18,7 @@ from kb.reports.recurring import (
     particulars,
     sights,
     unsure,
+    whose_cars,
 )
 from kb.safety.hazards import DEFERENCE
 from kb.services.comebacks import Comebacks
@@ -39,8 +40,8 @@ def to_html(found: Friday) -> str:
     cautions = (*scan.cautions, DEFERENCE) if scan.cautions else ()
     return page.document(
         f"What keeps coming back, {day(found.on)}",
-        *map(page.paragraph, summary(found)),
         *map(page.caution, cautions),
+        *map(page.paragraph, summary(found)),
         *(part for fact in scan.facts for part in _fact(fact)),
         *([] if scan.facts or not scan.cases else [page.paragraph(NOTHING)]),
         page.heading("What came back or was in vain"),
@@ -64,9 +65,15 @@ def summary(found: Friday) -> Iterator[str]:
     whole = found.by_fix.whole
     if whole and whole.lost:
         yield (
-            f"Of {whole.cured} fixes that cured, {whole.came_back} are known to have come back and "
-            f"{whole.not_judged} may have; {whole.in_vain} were tried in vain. That took "
-            f"{whole.minutes / 60:,.0f} hours and parts for {whole.parts_cost:,.0f}."
+            f"Of {whole.cured} fixes that cured, {whole.came_back} are known to have come back; "
+            f"{whole.in_vain} were tried in vain. That took at least {whole.minutes / 60:,.0f} "
+            f"hours and parts for {whole.parts_cost:,.0f}, as far as it was written down."
+        )
+    if whole and whole.not_judged:
+        yield (
+            f"After {whole.not_judged} more the car was back for the same system or something "
+            f"alike, and nobody has judged it; {whole.proved_other} of these visits proved another "
+            "cause. kb job follow-up asks."
         )
     yield from scan.notices
 
@@ -75,10 +82,11 @@ def _fact(fact: RecurringFault) -> Iterator[str]:
     pattern = fact.pattern
     yield page.heading(f"{pattern.group}: {pattern.fault} ({LEVELS[pattern.level]})")
     yield page.to_do(monday(fact))
-    yield page.paragraph(f"{excess(pattern)}.")
+    window = pattern.counts.window
+    yield page.paragraph(f"{day(window.since)} to {day(window.until)}: {excess(pattern)}.")
     if pattern.all_time:
         yield page.paragraph(f"Over all years {counted(pattern, pattern.all_time)}.")
-    told = [change(pattern.change), particulars(pattern)]
+    told = [change(pattern.change), particulars(pattern), whose_cars(pattern)]
     yield page.paragraph(_sentence("; ".join(part for part in told if part)))
     yield _chart(pattern)
     for line in helps(fact.countermeasures, detail=True):
@@ -131,7 +139,7 @@ def _health(health: Health) -> str:
         ("no key tag or VIN", health.untagged, health.cases),
         ("whether it was cured not written down", health.without_outcome, health.cases),
         ("fault never occurred here", health.never_reproduced, health.cases),
-        ("cured, nobody asked since", health.unheard, health.cured),
+        ("cured, no word of the customer since", health.unheard, health.cured),
         ("cured, how that was made sure not written down", health.unproved, health.cured),
     ]
     return page.table(

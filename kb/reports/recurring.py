@@ -10,11 +10,13 @@ from rich.text import Text
 
 from kb.case import Action
 from kb.intake.sheets import guarded
-from kb.recurrence.pattern import AlertLevel, Counts, Growth, Pattern
+from kb.rates.waste import Waste
+from kb.recurrence.change import Trend
+from kb.recurrence.pattern import AlertLevel, Counts, Growth, Pattern, Sight
 from kb.reports import layout
 from kb.reports.fixes import counts, rate
 from kb.reports.labels import brief, day, job_list, one_in, period, plural, shortened
-from kb.services.countermeasures import Countermeasures, InVain
+from kb.services.countermeasures import Countermeasures
 from kb.services.scan import RecurringFault, Scan
 
 CAVEAT = "The shop sees what its customers bring, not every car on the road."
@@ -28,6 +30,8 @@ MOST_FACTS = 4
 """Facts on the first page."""
 MOST_JOBS = 8
 """Job numbers told of one fact on the first page."""
+MOST_DONE = 4
+"""Things done told of one fact on the first page."""
 MOST_YEARS = 6
 """Years told of one fact, the latest ones."""
 MOST_WORDS = 64
@@ -35,7 +39,17 @@ MOST_WORDS = 64
 LABELS = {AlertLevel.ACT: "ACT", AlertLevel.WATCH: "watch", AlertLevel.APART: "apart"}
 
 _FACTS = [field.name for field in fields(Pattern)]
-_TABLES = {"level", "counts", "all_time", "modes", "years", "months", "change", "one_recorder"}
+_TABLES = {
+    "level",
+    "counts",
+    "all_time",
+    "if_apart",
+    "modes",
+    "years",
+    "months",
+    "change",
+    "one_recorder",
+}
 _COUNTS = ("since", "until", "observed", "group_vehicles", "others_observed", "other_vehicles")
 _CHANGE = ("trend", "about", "earliest", "latest")
 COLUMNS = ("level", *(name for name in _FACTS if name not in _TABLES), *_COUNTS, *_CHANGE)
@@ -76,7 +90,7 @@ def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
     return (
         f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
-        f"{brief(pattern.at_least)}; luck {one_in(pattern.chance)}, "
+        f"{brief(pattern.at_least)}; so many by luck alone: {one_in(pattern.chance)}; "
         f"{_luck(pattern.false_alarms)}"
     )
 
@@ -84,7 +98,8 @@ def excess(pattern: Pattern) -> str:
 def change(told: Growth) -> str:
     """Say whether it grows, and since when."""
     if told.about is None or told.earliest is None or told.latest is None:
-        return str(told.trend)
+        vague = told.trend in {Trend.GROWING, Trend.FADING}
+        return f"{told.trend}; since when cannot be told" if vague else str(told.trend)
     often = ", ".join(
         f"{when} 1 in {jobs:.0f} jobs"
         for when, jobs in (("before", told.before), ("since", told.after))
@@ -99,15 +114,20 @@ def change(told: Growth) -> str:
 def monday(fact: RecurringFault) -> str:
     """Return one line of what to do."""
     pattern, known = fact.pattern, fact.countermeasures
-    told = [
-        known.spared
-        and f"look at it on every {pattern.group} that comes in: {plural(known.spared, 'car')} "
-        "seen and not had it yet",
-        _better(known),
-        _stock(pattern, known),
-    ]
+    told = [known.spared and _look(fact), _better(known), _stock(pattern, known)]
     line = "; ".join(part for part in told if part)
     return line and line[0].upper() + line[1:]
+
+
+def _look(fact: RecurringFault) -> str:
+    """Say on which cars it is worth a look, and with what."""
+    pattern, known = fact.pattern, fact.countermeasures
+    about = "about " if pattern.if_apart else ""
+    cars = f"{about}{plural(known.spared, 'car')} seen and not had it yet"
+    test = known.test and f" ({known.test.what}{_took(known.test.minutes, None, ', {}')})"
+    if pattern.level is AlertLevel.WATCH:
+        return f"bear it in mind when a {pattern.group} comes with it{test or ''}: {cars}"
+    return f"look at it on every {pattern.group} that comes in{test or ''}: {cars}"
 
 
 def _heading(scan: Scan) -> str:
@@ -148,6 +168,7 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
         excess(pattern),
         _also(pattern),
         particulars(pattern),
+        whose_cars(pattern),
         f"{_years(pattern)}; {change(pattern.change)}",
         *helps(fact.countermeasures, detail=detail),
     ]
@@ -161,17 +182,26 @@ def _rows(fact: RecurringFault, *, detail: bool) -> list[tuple[str, Text]]:
 
 def counted(pattern: Pattern, seen: Counts) -> str:
     """Return counts as people say them: so many of these, so many of the others."""
+    having, group = _guessed(pattern, seen)
     return (
-        f"{seen.observed} of {seen.group_vehicles} {pattern.model or pattern.make}, "
+        f"{having} of {group} {pattern.model or pattern.make}, "
         f"{seen.others_observed} of {seen.other_vehicles} other cars"
     )
+
+
+def _guessed(pattern: Pattern, seen: Counts) -> tuple[str, str]:
+    """Return the cars of a group that had it, and all of them, marked where they are guesses."""
+    told, apart = pattern.counts, pattern.if_apart or pattern.counts
+    having = "" if told.observed == apart.observed else "about "
+    group = "" if told.group_vehicles == apart.group_vehicles else "about "
+    return f"{having}{seen.observed}", f"{group}{seen.group_vehicles}"
 
 
 def _luck(false_alarms: float) -> str:
     """Say what share of such lines is luck."""
     if false_alarms < 0.01:
-        return "hardly a line like this is"
-    return f"about 1 in {round(1 / false_alarms)} lines like this is"
+        return "hardly a line like this is a false alarm"
+    return f"of lines like this about 1 in {round(1 / false_alarms)} is a false alarm"
 
 
 def _also(pattern: Pattern) -> str:
@@ -183,22 +213,44 @@ def particulars(pattern: Pattern) -> str:
     several = pattern.failure_mode is None and len(pattern.modes) > 1
     one = pattern.one_recorder
     told = [
-        several and ", ".join(f"{mode.vehicles} {mode.failure_mode}" for mode in pattern.modes),
-        pattern.came_again and f"{plural(pattern.came_again, 'car')} more than once",
+        several and _modes(pattern),
+        pattern.came_again
+        and f"{'about ' if pattern.untagged else ''}{plural(pattern.came_again, 'car')} "
+        "more than once",
         pattern.only_here and "only here: perhaps no other is built so",
         one
         and f"{one.jobs} of {len(pattern.jobs)} jobs were recorded by one person, of all jobs "
         f"{one.share:.0%}: perhaps others do not write it down",
-        pattern.set_aside and f"compared without {', '.join(pattern.set_aside)}",
+        pattern.set_aside
+        and f"{' and '.join(pattern.set_aside)} left out of the others: it is known there too",
     ]
     return "; ".join(str(part) for part in told if part)
+
+
+def _modes(pattern: Pattern) -> str:
+    told = ", ".join(f"{mode.vehicles} {mode.failure_mode}" for mode in pattern.modes)
+    twice = sum(mode.vehicles for mode in pattern.modes) - pattern.counts.observed
+    return f"{told} ({plural(twice, 'car')} both ways)" if twice > 0 else told
+
+
+def whose_cars(pattern: Pattern) -> str:
+    """Say what is not known where visits have no tag."""
+    if not pattern.untagged:
+        return ""
+    apart = pattern.if_apart
+    told = [
+        f"{pattern.untagged} of {plural(len(pattern.jobs), 'job')} without key tag or VIN",
+        apart and f"{apart.observed} of {apart.group_vehicles} if no two are one car's",
+        "whether such a car came back is seen only where a job names it",
+    ]
+    return "; ".join(part for part in told if part)
 
 
 def _years(pattern: Pattern) -> str:
     years = pattern.years[-MOST_YEARS:]
     told = ", ".join(f"{year.vehicles}/{year.cases}" for year in years)
     span = f"{years[0].year}–{years[-1].year}" if len(years) > 1 else str(years[0].year)
-    return f"cars/jobs {span}: {told}"
+    return f"new cars of all jobs {span}: {told}"
 
 
 def helps(known: Countermeasures, *, detail: bool) -> Iterator[str]:
@@ -209,50 +261,82 @@ def helps(known: Countermeasures, *, detail: bool) -> Iterator[str]:
         yield "codes: " + ", ".join(f"{each.what} ({each.jobs})" for each in known.codes)
     if known.test:
         yield f"settled by: {known.test.what} ({plural(known.test.jobs, 'job')})"
+    yield from _here(known.here, detail=detail)
+    if known.fixes:
+        yield f"in the whole shop, for {known.cause}:"
     for fix in known.fixes:
-        yield f"{fix.label}: {counts(fix)}; {rate(fix)}{_took(fix.minutes, fix.parts_cost)}"
-    vain = known.in_vain if detail else known.in_vain[:1]
-    if vain:
-        yield "in vain: " + ", ".join(map(_vain, vain))
+        took = _took(fix.minutes, fix.parts_cost, " ({} each)")
+        yield f"- {fix.label}: {counts(fix)}; {rate(fix)}{took}"
 
 
-def _vain(each: InVain) -> str:
-    many = "once" if each.jobs == 1 else f"{each.jobs} times"
-    return f"{each.fix}, {many}{_took(each.minutes, each.parts_cost)}"
+def _here(rows: Sequence[Waste], *, detail: bool) -> Iterator[str]:
+    """Yield what was done on these jobs, whichever way it failed."""
+    for title, found in (
+        ("on these jobs", [_done(row) for row in rows if row.cured]),
+        ("in vain on them", [_vain(row) for row in rows if row.in_vain and not row.cured]),
+    ):
+        shown = found if detail else found[:MOST_DONE]
+        more = f"; {len(found) - len(shown)} more: --detail" if len(shown) < len(found) else ""
+        if shown:
+            yield f"{title}: {'; '.join(shown)}{more}"
 
 
-def _took(minutes: float | None, cost: float | None) -> str:
+def _done(row: Waste) -> str:
+    told = [
+        f"{row.what} cured {row.cured}",
+        row.came_back and f"{row.came_back} came back",
+        row.not_judged and f"{row.not_judged} back, not judged",
+        row.unheard and f"{row.unheard} not heard of",
+        row.in_vain and f"{row.in_vain} in vain",
+    ]
+    return ", ".join(str(part) for part in told if part)
+
+
+def _vain(row: Waste) -> str:
+    many = "once" if row.in_vain == 1 else f"{row.in_vain} times"
+    each = " in all" if row.in_vain > 1 else ""
+    return f"{row.what}, {many}{_took(row.minutes, row.parts_cost, ' ({}' + each + ')')}"
+
+
+def _took(minutes: float | None, cost: float | None, form: str) -> str:
+    """Return what was written down of minutes and parts in a form; nothing where nothing was."""
     told = [minutes and f"{minutes:.0f} min", cost and f"parts {cost:,.0f}"]
     line = ", ".join(part for part in told if part)
-    return line and f" ({line})"
+    return form.format(line) if line else ""
 
 
 def _better(known: Countermeasures) -> str:
-    """Say what held better than what has come back."""
-    if len(known.fixes) < 2 or not known.fixes[1].came_back:
+    """Say what held better than what has come back, and what may do as well."""
+    if not known.fixes:
         return ""
-    best, other = known.fixes
-    return f"{best.label} has held better than {other.label}"
+    best = known.fixes[0].label
+    told = [
+        known.better_than and f"{best} has held better than {known.better_than}",
+        known.as_good and f"{known.as_good} may do as well as {best}",
+    ]
+    return "; ".join(part for part in told if part)
 
 
 def _stock(pattern: Pattern, known: Countermeasures) -> str:
     if known.parts < 2 or not known.fixes or known.fixes[0].action is not Action.REPLACED:
         return ""
-    window = pattern.counts.window
-    a_year = known.parts * 365 / max(365, (window.until - window.since).days)
-    return f"{pattern.component}: about {brief(a_year)} fitted a year"
+    since = day(pattern.counts.window.since)
+    return f"{pattern.component}: {known.parts} fitted on these jobs since {since}"
 
 
 def sights(scan: Scan) -> str:
     """Say what so few cars could not have shown."""
     if not scan.sights:
         return ""
-    some = dict.fromkeys((scan.sights[0], scan.sights[len(scan.sights) // 2]))
-    told = ", ".join(
-        f"with {each.vehicles} {each.group} an excess under {brief(each.times)} times"
-        for each in some
-    )
+    most, middle = scan.sights[0], scan.sights[len(scan.sights) // 2]
+    told = _sight(most)
+    if middle is not most:
+        told += f", {_sight(middle)}, and with fewer cars still more"
     return f"Would not show, of a fault that 1 car in 20 has: {told}."
+
+
+def _sight(each: Sight) -> str:
+    return f"with {each.vehicles} {each.group} an excess under {brief(each.times)} times"
 
 
 def _value(pattern: Pattern, column: str) -> object:

@@ -15,7 +15,8 @@ QUARTERS = 4
 HEADER = ("part", "last quarters", "a quarter", "next", "cost")
 KEY = (
     "Fitted and cured, in quarters of 91 days, the latest last; a quarter: what is to be expected; "
-    "next: between how many the next quarter will lie, four times of five."
+    "next: between how many the next quarter will lie, four times of five. Parts fitted in vain "
+    "leave the shelf too and are not counted: kb comebacks tells them."
 )
 
 

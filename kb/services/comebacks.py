@@ -7,14 +7,14 @@ from enum import StrEnum
 
 from kb.case import Job, even
 from kb.errors import Notice
-from kb.progress import Progress, counted
+from kb.progress import Progress
 from kb.rates.trials import Trial, trials
-from kb.rates.waste import Waste, wasted
+from kb.rates.waste import Waste, fix_of, wasted
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
+from kb.services.closed_cases import closed_between, read_cases
 from kb.services.indexing import shop_wording
-from kb.services.scan import in_order
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -33,7 +33,8 @@ class WorkKind(StrEnum):
 class Comebacks:
     """What of a shop's work was for nothing, the most first, of `cases` closed in these days.
 
-    `whole` is all of it together. With `by` it is one person's own work.
+    `whole` is all of it together; of `without_loss` kinds nothing is known to have been for
+    nothing, and they have no row. With `by` it is one person's own work.
     """
 
     kind: WorkKind
@@ -45,6 +46,7 @@ class Comebacks:
     notices: tuple[str, ...]
     whole: Waste | None
     rows: tuple[Waste, ...]
+    without_loss: int
 
 
 def comebacks(
@@ -64,14 +66,13 @@ def comebacks(
     InvalidField
         If `until` lies before `since`.
     """
-    in_order(since, until)
+    within, mine = closed_between(since, until), even(by) if by else None
     with UnitOfWork(open_store(address), read_only=True) as work:
-        every = work.jobs.all(cases_only=True)
-        cases = [
-            job
-            for job in counted(every, work.jobs.count_cases(), progress)
-            if _counts(job, by, since, until)
-        ]
+        cases = read_cases(
+            work,
+            progress,
+            lambda job: within(job) and mine in {None, even(job.technician or "")},
+        )
         return comebacks_of(work, cases, settings, kind=kind, by=by)
 
 
@@ -87,8 +88,8 @@ def comebacks_of(
     cases = {job.number: job for job in jobs if job.number is not None}
     repairs = [each for each in work.repairs.all() if each.number in cases]
     known = list(trials(only_advisable(repairs), settings.rates))
-    rows = wasted(known, lambda trial: _kind(trial, cases, kind))
-    rows = tuple(replace(row, what=FIT.named(row.what)) for row in rows if row.lost)
+    kinds = wasted(known, lambda trial: _kind(trial, cases, kind))
+    rows = tuple(replace(row, what=FIT.named(row.what)) for row in kinds if row.lost)
     whole = wasted(known, lambda _: "all of it")
     lost = [cases[number] for number in sorted({n for row in rows for n in row.jobs})]
     days = [job.closed for job in cases.values() if job.closed]
@@ -107,13 +108,8 @@ def comebacks_of(
         notices=() if cases else (Notice.NO_CASES,),
         whole=whole[0] if whole else None,
         rows=rows,
+        without_loss=len(kinds) - len(rows),
     )
-
-
-def _counts(job: Job, by: str | None, since: date | None, until: date | None) -> bool:
-    if job.closed is None or (by and even(job.technician or "") != even(by)):
-        return False
-    return (since is None or job.closed >= since) and (until is None or job.closed <= until)
 
 
 def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
@@ -122,7 +118,7 @@ def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
     if not trial.tried.component:
         return None
     if kind is WorkKind.FIX:
-        return f"{trial.tried.action} {trial.tried.component}"
+        return fix_of(trial)
     if kind is WorkKind.ACTION:
         return str(trial.tried.action)
     if kind is WorkKind.CAUSE:

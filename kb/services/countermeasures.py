@@ -2,11 +2,13 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from kb.case import Action, Attempt, Job, even
+from kb.case import Action, DiagnosticTest, Job, even
 from kb.intake.wording import Wording
-from kb.rates.fixes import FixRate
+from kb.rates.fixes import FixRate, told_apart
+from kb.rates.trials import Trial
+from kb.rates.waste import Waste, fix_of, wasted
 from kb.recurrence.pattern import Pattern
 from kb.safety.job_words import FIT, JobWords
 from kb.services.kept_rates import CauseRepairs
@@ -15,7 +17,6 @@ from kb.statistics.summaries import known_median, usual
 CauseKey = tuple[str, str, str]
 """As `kb.case.Cause.key`."""
 MOST_CODES = 3
-MOST_FIXES = 2
 LEAST_TOLD = 2
 """Jobs from which a test, or a code, is what such a fault has."""
 
@@ -29,13 +30,10 @@ class Marked:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InVain:
-    """A fix that did not cure, on how many of the jobs; medians of what it cost for nothing."""
+class Settling(Marked):
+    """A test that settled it, with the median of the minutes written down."""
 
-    fix: str
-    jobs: int
     minutes: float | None
-    parts_cost: float | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,14 +46,20 @@ class Countermeasures:
         What a customer said, a complaint of the most usual words.
     codes : tuple of Marked
         That came with it, the most frequent first.
-    test : Marked or None
+    test : Settling or None
         What most often settled it.
+    here : tuple of Waste
+        Whatever was tried on these jobs, whichever way it failed: what cured most first, then what
+        was in vain, the dearest first.
     cause : str or None
         The way of failing that `fixes` are for: the most frequent one.
     fixes : tuple of FixRate
-        The best first, and of the others the one that was tried most.
-    in_vain : tuple of InVain
-        Tried before without curing.
+        Of that cause on all cars of the shop: the best first, the quickest of those that may be as
+        good, and of the others the one that was tried most.
+    as_good : str or None
+        Of these, the one that cannot be told from the best.
+    better_than : str or None
+        Of these, the one that came back and that the best is told to be better than.
     parts : int
         Of the part that were fitted on the jobs.
     spared : int
@@ -64,10 +68,12 @@ class Countermeasures:
 
     said: str | None
     codes: tuple[Marked, ...]
-    test: Marked | None
+    test: Settling | None
+    here: tuple[Waste, ...]
     cause: str | None
     fixes: tuple[FixRate, ...]
-    in_vain: tuple[InVain, ...]
+    as_good: str | None
+    better_than: str | None
     parts: int
     spared: int
 
@@ -81,7 +87,11 @@ def keys_of(pattern: Pattern, jobs: Mapping[int, Job]) -> CauseKey | None:
 
 
 def countermeasures(
-    pattern: Pattern, jobs: Mapping[int, Job], known: CauseRepairs | None, wording: Wording
+    pattern: Pattern,
+    jobs: Mapping[int, Job],
+    tried: Iterable[Trial],
+    known: CauseRepairs | None,
+    wording: Wording,
 ) -> Countermeasures:
     """Draw from a pattern's own jobs, and from all fixes of its cause, what helps against it.
 
@@ -90,6 +100,8 @@ def countermeasures(
     pattern : Pattern
     jobs : mapping of int to Job
         By number; all of the pattern's.
+    tried : iterable of Trial
+        On the pattern's jobs.
     known : CauseRepairs or None
         Of the cause that `keys_of` tells.
     wording : Wording
@@ -100,6 +112,8 @@ def countermeasures(
     cause = keys_of(pattern, jobs)
     label = usual(job.cause.label for job in behind if job.cause and job.cause.key == cause)
     codes = Counter(str(code) for job in behind for code in set(job.codes))
+    best, as_good, usual_one = _worth_telling(known.rates if known else ())
+    better = best and usual_one and usual_one.came_back and told_apart(best, usual_one)
     return Countermeasures(
         said=_said(behind, words),
         codes=tuple(
@@ -108,9 +122,11 @@ def countermeasures(
             if n >= LEAST_TOLD
         ),
         test=_settling(behind, words),
+        here=_here(tried),
         cause=label and FIT.named(label),
-        fixes=_worth_telling(known.rates if known else ()),
-        in_vain=_in_vain(behind, words),
+        fixes=tuple(fix for fix in (best, as_good, usual_one) if fix),
+        as_good=as_good.label if as_good else None,
+        better_than=usual_one.label if usual_one and better else None,
         parts=sum(
             attempt.action is Action.REPLACED and even(attempt.component) == even(pattern.component)
             for job in behind
@@ -133,42 +149,46 @@ def _said(jobs: Sequence[Job], words: Mapping[int | None, JobWords]) -> str | No
     return None if told is None else words[told.number].named(told.complaint)
 
 
-def _settling(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> Marked | None:
+def _settling(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> Settling | None:
     """Return the test that most often spoke for the cause that was proved."""
-    names = [
-        (even(test.name), words[job.number].named(test.name))
-        for job in jobs
-        for test in job.tests
-        if job.cause and even(job.cause.component) in map(even, test.points_to)
-    ]
-    if not names:
-        return None
-    name, count = Counter(key for key, _ in names).most_common(1)[0]
-    if count < LEAST_TOLD:
-        return None
-    return Marked(what=next(shown for key, shown in names if key == name), jobs=count)
-
-
-def _worth_telling(rates: Sequence[FixRate]) -> tuple[FixRate, ...]:
-    """Return the best fix that was tried, and of the others the one that was tried most."""
-    tried = [rate for rate in rates if rate.tried]
-    others = sorted(tried[1:], key=lambda rate: -rate.tried)
-    return (*tried[:1], *others[: MOST_FIXES - 1])
-
-
-def _in_vain(jobs: Iterable[Job], words: Mapping[int | None, JobWords]) -> tuple[InVain, ...]:
-    missed: dict[tuple[str, str], list[Attempt]] = defaultdict(list)
+    tests: dict[str, list[DiagnosticTest]] = defaultdict(list)
+    names: dict[str, str] = {}
     for job in jobs:
-        tried = {each.fix: each for each in job.attempts if each.cured is False}
-        for fix, attempt in tried.items():
-            if words[job.number].advises(attempt):
-                missed[fix].append(attempt)
+        for test in job.tests:
+            if job.cause and even(job.cause.component) in map(even, test.points_to):
+                tests[even(test.name)].append(test)
+                names.setdefault(even(test.name), words[job.number].named(test.name))
+    most = max(tests, key=lambda name: len(tests[name]), default=None)
+    if most is None or len(tests[most]) < LEAST_TOLD:
+        return None
+    minutes = known_median(test.minutes for test in tests[most])
+    return Settling(what=names[most], jobs=len(tests[most]), minutes=minutes)
+
+
+def _worth_telling(
+    rates: Sequence[FixRate],
+) -> tuple[FixRate | None, FixRate | None, FixRate | None]:
+    """Return the best fix that was tried, one that may be as good, and the other tried most."""
+    tried = [rate for rate in rates if rate.tried]
+    if not tried:
+        return None, None, None
+    best, *others = tried
+    alike = [rate for rate in others if rate.first.supported and not told_apart(best, rate)]
+    as_good = min(alike, key=_minutes, default=None)
+    rest = [rate for rate in others if rate is not as_good]
+    return best, as_good, max(rest, key=lambda rate: rate.tried, default=None)
+
+
+def _minutes(rate: FixRate) -> float:
+    known = rate.minutes_held or rate.minutes
+    return float("inf") if known is None else known
+
+
+def _here(tried: Iterable[Trial]) -> tuple[Waste, ...]:
+    rows = [replace(row, what=FIT.named(row.what)) for row in wasted(tried, fix_of)]
     return tuple(
-        InVain(
-            fix=FIT.named(attempts[0].label),
-            jobs=len(attempts),
-            minutes=known_median(each.minutes for each in attempts),
-            parts_cost=known_median(each.parts_cost for each in attempts),
+        sorted(
+            (row for row in rows if row.cured or row.in_vain),
+            key=lambda row: (-row.cured, -row.parts_cost, -row.minutes, row.what),
         )
-        for attempts in sorted(missed.values(), key=len, reverse=True)
     )

@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from rapidfuzz import fuzz, process
 
-from kb.case import Cause
+from kb.case import Cause, RepairRecord
 from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
@@ -117,6 +117,7 @@ def fixes(
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
+            *_untagged(proved),
         ),
         cases=len(proved),
         since=min((each.closed for each in proved), default=None),
@@ -145,6 +146,16 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
     if jobs:
         numbers = " ".join(f"#{number}" for number in jobs)
         yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
+
+
+def _untagged(proved: Sequence[RepairRecord]) -> Iterator[str]:
+    """Say that of some cars nobody would see it if they came back."""
+    count = sum(each.car is None for each in proved)
+    if count:
+        yield (
+            f"{count} of {len(proved)} cases without key tag or VIN: that such a car came back is "
+            "seen only where a job names it"
+        )
 
 
 class _Behind(TypedDict):

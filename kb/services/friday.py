@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Job
-from kb.progress import Progress, counted
+from kb.progress import Progress
+from kb.services.closed_cases import opened_between, read_cases
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of
-from kb.services.scan import Scan, in_order, scan_cases
+from kb.services.scan import Scan, scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -71,14 +72,9 @@ def friday(
     InvalidField
         If `until` lies before `since`.
     """
-    in_order(since, until)
+    within = opened_between(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        every = work.jobs.all(cases_only=True)
-        cases = [
-            job
-            for job in counted(every, work.jobs.count_cases(), progress)
-            if (since is None or job.opened >= since) and (until is None or job.opened <= until)
-        ]
+        cases = read_cases(work, progress, within)
         given = bool(since or until)
         return Friday(
             on=today,

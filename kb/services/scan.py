@@ -1,16 +1,21 @@
 """Scanning the shop's past for what keeps coming back."""
 
+from collections import defaultdict
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
 
 from kb.case import Job, System
-from kb.errors import InvalidField, Notice
+from kb.errors import Notice
 from kb.intake.systems import parse_system
-from kb.progress import Progress, counted
+from kb.progress import Progress
+from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern, Sight, Window
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
+from kb.services.advisable import only_advisable
+from kb.services.closed_cases import opened_between, read_cases
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
 from kb.services.indexing import shop_wording
 from kb.services.kept_rates import CauseRepairs
@@ -72,28 +77,11 @@ def scan(
         If `until` lies before `since`, or the system is unknown.
     """
     wanted = parse_system(system) if system else None
-    in_order(since, until)
+    within = opened_between(since, until)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        every = work.jobs.all(cases_only=True)
-        cases = [
-            job
-            for job in counted(every, work.jobs.count_cases(), progress)
-            if (since is None or job.opened >= since) and (until is None or job.opened <= until)
-        ]
+        cases = read_cases(work, progress, within)
         given = bool(since or until)
         return scan_cases(work, address, cases, settings, system=wanted, given=given)
-
-
-def in_order(since: date | None, until: date | None) -> None:
-    """See that days do not run backwards.
-
-    Raises
-    ------
-    InvalidField
-        If `until` lies before `since`.
-    """
-    if since and until and until < since:
-        raise InvalidField("until", until, f"lies before --since {since}")
 
 
 def scan_cases(
@@ -119,11 +107,16 @@ def scan_cases(
         )
         for key, known in repairs_of(work, address, keys, settings).items()
     }
+    tried = _tried_on(work, {n for each in found.patterns for n in each.jobs}, settings)
     facts = tuple(
         RecurringFault(
             pattern=_fit(each),
             countermeasures=countermeasures(
-                each, jobs, rates.get(keys_of(each, jobs) or ("", "", "")), wording
+                each,
+                jobs,
+                [trial for number in each.jobs for trial in tried.get(number, ())],
+                rates.get(keys_of(each, jobs) or ("", "", "")),
+                wording,
             ),
         )
         for each in found.patterns
@@ -147,6 +140,16 @@ def scan_cases(
         folded=found.folded,
         sights=tuple(replace(each, group=FIT.named(each.group)) for each in found.sights),
     )
+
+
+def _tried_on(
+    work: UnitOfWork, numbers: Collection[int], settings: Settings
+) -> dict[int, list[Trial]]:
+    """Return what was tried on some jobs, without what nobody should repeat."""
+    found: dict[int, list[Trial]] = defaultdict(list)
+    for trial in trials(only_advisable(work.repairs.of_jobs(numbers)), settings.rates):
+        found[trial.job].append(trial)
+    return found
 
 
 def _fit(pattern: Pattern) -> Pattern:

@@ -6,7 +6,7 @@ from datetime import date
 
 from kb.case import Action, Job, even
 from kb.errors import Notice
-from kb.progress import Progress, counted
+from kb.progress import Progress
 from kb.recurrence.demand import (
     LEAST_SPANS,
     MOST_SPANS,
@@ -18,6 +18,7 @@ from kb.recurrence.demand import (
     usual_use,
 )
 from kb.safety.job_words import FIT
+from kb.services.closed_cases import read_cases
 from kb.statistics.summaries import known_median, usual
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -64,8 +65,7 @@ def stock(address: str, *, progress: Progress | None = None) -> Stock:
     vain are none to keep.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        every = work.jobs.all(cases_only=True)
-        cases = list(counted(every, work.jobs.count_cases(), progress))
+        cases = read_cases(work, progress)
     fitted: dict[str, list[Job]] = defaultdict(list)
     for job in cases:
         for part in {

@@ -21,6 +21,7 @@ def test_the_page_fits_and_its_caution_comes_first(demo_store: str, kind: str) -
     assert max(map(len, result.output.splitlines())) <= 80
     assert result.output.startswith("CAUTION")
     assert "all of it" in result.output
+    assert ("Without a row: " in result.output) is (kind != "model")  # every model has lost some
 
 
 def test_detail_names_the_jobs(demo_store: str) -> None:

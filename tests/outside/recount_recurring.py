@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 from scipy.stats import binom, mannwhitneyu, norm
 
-AGE_YEARS, FAR_KM, MOST_KM_A_DAY, PRIOR_SPREAD = 5, 200_000, 300, 1.0
+AGE_YEARS, FAR_KM, MOST_KM_A_DAY, TRIP_KM, PRIOR_SPREAD = 5, 200_000, 60, 1_000, 1.0
 
 Job = dict[str, Any]
 
@@ -55,7 +55,7 @@ def name_cars(cases: list[Job]) -> None:
                 for place, each in enumerate(chains)
                 if each["kind"] == kind
                 and each["km"] is not None
-                and 0 <= km - each["km"] <= MOST_KM_A_DAY * max(1, (opened - each["on"]).days)
+                and 0 <= km - each["km"] <= TRIP_KM + MOST_KM_A_DAY * (opened - each["on"]).days
             ]
             chain = chains[min(near)[1]] if near else None
         if chain is None:
@@ -166,9 +166,9 @@ def course(cases: list[Job], fact: Job) -> dict[str, Any]:
     had: set[Any] = set()
     days, marks = [], []
     for each in group:
-        fault = has(each, fact)
-        if fault and each["car"] in had:
+        if each["car"] in had:
             continue
+        fault = has(each, fact)
         days.append(day(each["opened"]))
         marks.append(fault)
         had |= {each["car"]} if fault else set()

@@ -1,5 +1,6 @@
 """What came back or was in vain: counts that must fit together."""
 
+from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
@@ -57,6 +58,22 @@ def test_comebacks_vain_attempts_and_silence_are_counted_apart() -> None:
     assert (cleaned.minutes, cleaned.parts_cost, cleaned.jobs) == (50, 4, (1, 4))
     assert (replaced.cured, replaced.lost, replaced.jobs) == (1, 0, ())
     assert list(found) == ["cleaned", "replaced"]
+
+
+def test_a_return_that_proved_another_cause_is_told_apart() -> None:
+    again = Cause(component="lamp", failure_mode=FailureMode.OPEN)
+    found = []
+    for cause in (again, None):
+        late = replace(
+            job(2, tried(True)),
+            vehicle=Vehicle(ref="K1"),
+            opened=DAY + timedelta(days=9),
+            closed=DAY + timedelta(days=9),
+            cause=cause,
+        )
+        (cleaned,) = counted(job(1, tried(True)), late).values()
+        found.append((cleaned.not_judged, cleaned.proved_other))
+    assert found == [(1, 1), (1, 0)]
 
 
 def test_what_nobody_wrote_down_counts_nowhere() -> None:

@@ -29,6 +29,7 @@ def test_a_rising_odometer_is_one_car() -> None:
     jobs = [visit(0, 80_000), visit(200, 88_000), visit(500, 97_000)]
     found = tell_apart(jobs, SETTINGS)
     assert len(set(found.of)) == 1
+    assert len(set(found.apart)) == 3
     assert (found.untagged, found.folded) == (3, 1)
 
 
@@ -46,6 +47,24 @@ def test_a_rising_odometer_is_one_car() -> None:
 )
 def test_what_does_not_fit_is_another_car(other: Job) -> None:
     assert cars_of(visit(0, 80_000), other) == 2
+
+
+def test_a_car_is_taken_to_have_gone_no_faster_than_most_but_for_a_trip() -> None:
+    assert cars_of(visit(0, 80_000), visit(10, 81_500)) == 1
+    assert cars_of(visit(0, 80_000), visit(100, 87_001)) == 2
+
+
+def test_without_guessing_only_a_named_comeback_is_the_same_car() -> None:
+    came = Contact(on=date(2024, 2, 1), outcome=Outcome.COMEBACK, job=2)
+    jobs = [
+        visit(0, 80_000, number=1, contacts=(came,)),
+        visit(31, 81_000, number=2),
+        visit(90, 82_000, number=3),
+    ]
+    found = tell_apart(jobs, SETTINGS)
+    assert len(set(found.of)) == 1
+    assert len(set(found.apart)) == 2
+    assert found.apart[0] == found.apart[1]
 
 
 def test_spelling_makes_no_other_car() -> None:

@@ -130,6 +130,8 @@ def test_one_car_without_a_tag_is_no_pattern() -> None:
     assert only(others + many).counts.observed == 10
     told = recurring(others + one, RecurrenceSettings())
     assert (told.untagged, told.folded) == (10, 1)
+    apart = only(others + many)
+    assert (apart.untagged, apart.if_apart) == (10, None)
 
 
 def test_two_ways_of_failing_are_one_fact_told_apart() -> None:
@@ -179,6 +181,38 @@ def test_growth_is_told_against_the_work_of_the_same_years() -> None:
     assert change.earliest <= START + timedelta(days=1300) <= change.latest
     steady = only(shop()).change
     assert (steady.trend, steady.about) == (Trend.STEADY, None)
+    vague = replace(RecurrenceSettings(), change_confidence=1.0)
+    (found,) = recurring(background(dice, 400) + late, vague).patterns
+    assert (found.change.trend, found.change.about) == (Trend.GROWING, None)
+
+
+def test_a_car_that_had_it_is_no_more_waited_for() -> None:
+    """Its later visits would make a steady fault look as if it faded."""
+    later = [
+        job(7001 + n, MODELS[0], "battery", 1400 + n, ref=f"K{1001 + n % 10}") for n in range(60)
+    ]
+    assert only(shop() + later).change == only(shop()).change
+
+
+def test_no_trend_is_told_that_hangs_on_whose_visits_were_whose() -> None:
+    """Ten cars early on, or thirty steadily: whether the later visits are theirs nobody knows."""
+    early = [(n, 90_000 - 4_000 * n) for n in range(10)]
+    late = [(n, 90_000 - 4_000 * (n % 10) + 1_000 * (n // 10)) for n in range(10, 30)]
+    faults = [
+        job(1001 + n, MODELS[0], "seat connector", 50 * n, ref=None, odometer_km=distance)
+        for n, distance in early + late
+    ]
+    untold = only(background(random.Random(1), 400) + faults)
+    assert untold.change.trend is Trend.CARS_UNKNOWN
+    assert untold.untagged == 30
+    assert untold.counts.observed == 10
+    assert untold.if_apart is not None
+    assert untold.if_apart.observed == 30
+    tagged = [
+        replace(each, vehicle=replace(each.vehicle, ref=f"K{each.number}")) for each in faults
+    ]
+    told = only(background(random.Random(1), 400) + tagged)
+    assert (told.change.trend, told.untagged, told.if_apart) == (Trend.STEADY, 0, None)
 
 
 def test_the_last_months_are_told_first_with_all_time_beside() -> None:

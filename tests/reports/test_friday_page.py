@@ -38,6 +38,13 @@ def test_cautions_come_before_any_fact_and_what_to_do_first_in_it(written: str) 
     assert cautions
     assert max(cautions) < first
     assert parts[first + 1] == ("p", "do")
+    assert max(cautions) < min(n for n, part in enumerate(parts) if part == ("p", None))
+
+
+def test_every_fact_tells_of_which_days_it_is(found: Friday, written: str) -> None:
+    for fact in found.scan.facts:
+        window = fact.pattern.counts.window
+        assert f"{window.since} to {window.until}: " in written
 
 
 def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:

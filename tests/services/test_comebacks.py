@@ -56,4 +56,5 @@ def test_an_empty_store_says_so(empty_store: str) -> None:
         notices=(Notice.NO_CASES,),
         whole=None,
         rows=(),
+        without_loss=0,
     )

@@ -1,15 +1,18 @@
 """What to do about a recurring fault, from its jobs."""
 
 import random
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
 from kb.case import Action, Attempt, DiagnosticTest
 from kb.intake.codes import parse_code
 from kb.intake.items import trade_wording
+from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
 from kb.services.countermeasures import Countermeasures, countermeasures, keys_of
-from kb.settings import RecurrenceSettings
+from kb.settings import RateSettings, RecurrenceSettings
+from tests.job_repairs import repairs_of_jobs
 from tests.recurrence.test_excess import MODELS, background, job
 
 
@@ -21,19 +24,20 @@ def jobs_with(**more: Any) -> list[Any]:
     ]
 
 
-def drawn(jobs: list[Any]) -> Countermeasures:
+def drawn(jobs: list[Any], tried: Iterable[Trial] = ()) -> Countermeasures:
     every = background(random.Random(1), 400) + jobs
     (found,) = recurring(every, RecurrenceSettings()).patterns
     by_number = {each.number: each for each in every}
     assert keys_of(found, by_number) == jobs[0].cause.key
-    return countermeasures(found, by_number, None, trade_wording())
+    return countermeasures(found, by_number, tried, None, trade_wording())
 
 
 def test_nothing_is_told_that_nobody_wrote() -> None:
     found = drawn(jobs_with())
     assert not found.codes
     assert not found.fixes
-    assert not found.in_vain
+    assert not found.here
+    assert (found.as_good, found.better_than) == (None, None)
     assert found.test is None
     assert found.parts == 0
     assert found.said is not None
@@ -41,21 +45,31 @@ def test_nothing_is_told_that_nobody_wrote() -> None:
 
 
 def test_tests_codes_parts_and_what_was_in_vain_are_counted() -> None:
-    vain = Attempt(action=Action.CLEANED, component="earth", cured=False, minutes=30)
     cure = Attempt(action=Action.REPLACED, component="Fuel  pump", cured=True, parts_cost=90)
     code = parse_code("P0087")
-    telling = DiagnosticTest(name="pressure under load", seen="falls", points_to=("fuel pump",))
-    aside = DiagnosticTest(name="battery test", seen="good", points_to=("battery",))
-    found = drawn(
-        jobs_with(attempts=(vain, vain, cure), codes=(code,), tests=(aside, telling, telling))
+    telling = DiagnosticTest(
+        name="pressure under load", seen="falls", points_to=("fuel pump",), minutes=15
     )
+    aside = DiagnosticTest(name="battery test", seen="good", points_to=("battery",))
+    found = drawn(jobs_with(attempts=(cure,), codes=(code,), tests=(aside, telling, telling)))
     assert [(each.what, each.jobs) for each in found.codes] == [("P0087", 10)]
     assert found.test is not None
-    assert found.test.what == "pressure under load"
+    assert (found.test.what, found.test.minutes) == ("pressure under load", 15)
     assert found.parts == 10
-    assert [(each.fix, each.jobs, each.minutes) for each in found.in_vain] == [
-        ("cleaned earth", 10, 30)
+
+
+def test_whatever_was_tried_on_the_jobs_is_counted_by_how_it_ended() -> None:
+    vain = Attempt(action=Action.CLEANED, component="earth", cured=False, minutes=30)
+    dear = replace(vain, action=Action.REPLACED, parts_cost=300)
+    cure = Attempt(action=Action.REPLACED, component="fuel pump", cured=True)
+    jobs = jobs_with(attempts=(vain, vain, dear, cure))
+    here = drawn(jobs, trials(repairs_of_jobs(jobs), RateSettings())).here
+    assert [(each.what, each.cured, each.in_vain) for each in here] == [
+        ("replaced fuel pump", 10, 0),
+        ("replaced earth", 0, 10),
+        ("cleaned earth", 0, 10),
     ]
+    assert here[1].parts_cost == 3_000
 
 
 def test_what_is_dangerous_is_neither_said_nor_told_as_a_test() -> None:

@@ -1,0 +1,55 @@
+"""Reading a store's cases one after the other, as whole-shop questions do."""
+
+from collections.abc import Callable
+from datetime import date
+
+from kb.case import Job
+from kb.errors import InvalidField
+from kb.progress import Progress, counted
+from kb.store.unit_of_work import UnitOfWork
+
+
+def read_cases(
+    work: UnitOfWork, progress: Progress | None, wanted: Callable[[Job], bool] = lambda _: True
+) -> list[Job]:
+    """Read the cases that are wanted; `progress` counts all that are read."""
+    every = work.jobs.all(cases_only=True)
+    return [job for job in counted(every, work.jobs.count_cases(), progress) if wanted(job)]
+
+
+def opened_between(since: date | None, until: date | None) -> Callable[[Job], bool]:
+    """Return what tells whether a job was opened between two days, both included.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    _in_order(since, until)
+    return lambda job: (since or date.min) <= job.opened <= (until or date.max)
+
+
+def closed_between(since: date | None, until: date | None) -> Callable[[Job], bool]:
+    """Return what tells whether a job was closed between two days, both included.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    _in_order(since, until)
+    return lambda job: (
+        job.closed is not None and (since or date.min) <= job.closed <= (until or date.max)
+    )
+
+
+def _in_order(since: date | None, until: date | None) -> None:
+    """See that days do not run backwards.
+
+    Raises
+    ------
+    InvalidField
+        If `until` lies before `since`.
+    """
+    if since and until and until < since:
+        raise InvalidField("until", until, f"lies before --since {since}")
