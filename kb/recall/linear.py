@@ -36,6 +36,11 @@ from kb.settings import RecallSettings
 
 Facts = Mapping[str, float]
 
+AT_ONCE = ("vehicle", "system", "time", "time of model")
+"""Blocks of facts that are known before anything was looked at."""
+SHARES = (0.5, 0.25, 0.25)
+"""What each of the three states of a case counts (`_in_three_states`; chosen on the demonstration
+shop, `tests/benchmarks/everyday.py --systems`)."""
 ROUNDING = 1e-4
 """Components weaker than this share of the strongest hold no more than single precision loses."""
 
@@ -183,14 +188,24 @@ def fit(
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415  slow to import
 
     words = matrix([texts[row] for row in rows], model)
-    terms, idf, facts = _facts([cases[row] for row in rows], wording, widths)
+    found = [blocks(Query.past(cases[row]), wording, widths) for row in rows]
+    terms, idf = _vocabulary(found)
+    facts = _weighed(found, terms, idf)
     words_places = _placing(words, settings.linear_dimensions)
     facts_vectors = _components(facts, settings.linear_dimensions)
+    told = [{name: each[name] for name in AT_ONCE} for each in found]
     regression = LogisticRegression(C=settings.linear_strength, max_iter=100, tol=1e-3)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")  # a hundred steps are enough; rare causes are expected
-        placed = [words @ (words.T @ words_places), facts @ facts_vectors]
-        regression.fit(np.hstack(placed), causes[rows])
+        regression.fit(
+            _in_three_states(
+                words @ (words.T @ words_places),
+                facts @ facts_vectors,
+                _weighed(told, terms, idf) @ facts_vectors,
+            ),
+            np.tile(causes[rows], len(SHARES)),
+            sample_weight=np.repeat(SHARES, len(rows)),
+        )
     weights, intercepts = regression.coef_.T, regression.intercept_
     if len(regression.classes_) == 2:
         weights = np.hstack([np.zeros_like(weights), weights])
@@ -204,6 +219,16 @@ def fit(
         weights=np.ascontiguousarray(weights, dtype=np.float32),
         intercepts=intercepts.astype(np.float32),
     )
+
+
+def _in_three_states(words: Floats, found: Floats, told: Floats) -> Floats:
+    """Return every case as it was found, as it was told at once, and by its words alone.
+
+    Learnt from what was found alone, the model would take what nobody has looked for yet, a code or
+    a reading, for a sign that it is not there.
+    """
+    facts = (found, told, np.zeros_like(found))
+    return np.vstack([np.hstack([words, each]) for each in facts])
 
 
 def _learnt_from(cases: Sequence[Job], causes: Keys, settings: RecallSettings) -> NDArray[np.intp]:
@@ -244,36 +269,38 @@ def _placing(texts: Any, most: int) -> Floats:
     return np.ascontiguousarray(places * scale, dtype=np.float32)
 
 
-def _facts(
-    cases: Sequence[Job], wording: Wording, widths: WidthColumns
-) -> tuple[Keys, Floats, Any]:
-    """Return the facts' keys, ascending, their idf, and the weighed facts, a row a case.
+def _vocabulary(counted: Sequence[Mapping[str, Facts]]) -> tuple[Keys, Floats]:
+    """Return the keys of the facts, ascending, and their inverse document frequency.
 
     A fact that one case alone has tells nothing of others and is left out.
     """
-    from scipy.sparse import csr_array  # noqa: PLC0415  slow to import
-
-    counted = [blocks(Query.past(job), wording, widths) for job in cases]
     seen = Counter(fact for each in counted for block in each.values() for fact in block)
     names = [name for name, times in seen.items() if times > 1]
     terms = keys(names)
     order = np.argsort(terms)
-    place = {names[old]: new for new, old in enumerate(order)}
     frequency = np.array([seen[names[old]] for old in order], dtype=np.float64)
-    idf = (1 + np.log((1 + len(cases)) / (1 + frequency))).astype(np.float32)
-    starts, columns, values = [0], [], [np.empty(0, np.float32)]
+    idf = (1 + np.log((1 + len(counted)) / (1 + frequency))).astype(np.float32)
+    return terms[order], idf
+
+
+def _weighed(counted: Sequence[Mapping[str, Facts]], terms: Keys, idf: Floats) -> Any:
+    """Return the weighed facts of cases as a sparse matrix, shape (n_cases, n_facts)."""
+    from scipy.sparse import csr_array  # noqa: PLC0415  slow to import
+
+    starts, columns, values, there = [0], [np.empty(0, np.int32)], [np.empty(0, np.float32)], 0
     for each in counted:
         for name, block in each.items():
-            kept = {place[fact]: count for fact, count in block.items() if fact in place}
-            at = list(kept)
-            columns.extend(at)
-            values.append(_unit(np.fromiter(kept.values(), np.float32, len(at)) * idf[at], name))
-        starts.append(len(columns))
-    matrix = csr_array(
-        (np.concatenate(values), np.array(columns, dtype=np.int32), np.array(starts)),
-        shape=(len(cases), len(names)),
+            found, places = look_up(terms, keys(block))
+            at = places[found]
+            kept = np.fromiter(block.values(), np.float32, len(block))[found]
+            columns.append(at.astype(np.int32))
+            values.append(_unit(kept * idf[at], name))
+            there += len(at)
+        starts.append(there)
+    return csr_array(
+        (np.concatenate(values), np.concatenate(columns), np.array(starts)),
+        shape=(len(counted), len(terms)),
     )
-    return terms[order], idf, matrix
 
 
 def _unit(weights: Floats, block: str) -> Floats:

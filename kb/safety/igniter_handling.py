@@ -6,6 +6,7 @@ the part and the act often stand apart. All of it is common practice, no source.
 """
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
@@ -212,6 +213,7 @@ def _thrown_away(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what may fire and goes where anybody may find it."""
     for clause in sentence:
         named = any(role_of(word) in TARGETS for word in clause.words)
+        named |= ("old", "one") in pairwise(clause.words)
         if named and _has(clause, Aside.RUBBISH) and not (_is_denied(clause) or _is_fired(clause)):
             yield _told(clause, Reason.HANDLING)
 

@@ -1,8 +1,9 @@
 """How well sentences about igniters are judged: dangerous ones shown, harmless ones hidden.
 
-Run by hand: ``python tests/benchmarks/igniter.py [--amiss]``. The sentences in ``igniter/`` were
-written without sight of the rule. It has been mended by each since but the fifth, whose first
-figures were 8 of 100 dangerous ones shown and 3 of 100 harmless ones hidden.
+Run by hand: ``python tests/benchmarks/igniter.py [--amiss]``. The first three files were written
+without sight of the rule, the fourth and fifth by people who had seen parts of it. It has been
+mended by each since; the fifth's first figures were 8 of 100 dangerous ones shown and 3 of 100
+harmless ones hidden.
 """
 
 import json
