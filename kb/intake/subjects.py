@@ -5,6 +5,7 @@ proposes nothing; it tells whether anything the shop had was about the same.
 """
 
 import re
+from collections import defaultdict
 from collections.abc import Mapping
 from functools import cache, lru_cache
 from pathlib import Path
@@ -51,19 +52,23 @@ def subjects_of(text: str, wording: Wording) -> frozenset[str]:
     frozenset()
     """
     words = [_singular(word) for word in wording.tokens(text)]
-    told = known_phrases(words, _phrases(wording))
+    begun = [found for word in set(words) if (found := _phrases(wording).get(word))]
+    if not begun:
+        return frozenset()
+    told = known_phrases(words, {words: names for each in begun for words, names in each.items()})
     return frozenset(subject for each in told if isinstance(each, tuple) for subject in each)
 
 
 @lru_cache(maxsize=4)
-def _phrases(wording: Wording) -> Mapping[tuple[str, ...], tuple[str, ...]]:
-    """Return the words of each phrase, as the wording reads them -> the subjects it speaks for."""
-    found: dict[tuple[str, ...], tuple[str, ...]] = {}
+def _phrases(wording: Wording) -> Mapping[str, Mapping[tuple[str, ...], tuple[str, ...]]]:
+    """Return the phrases by their first word, as the wording reads them, with their subjects."""
+    found: dict[str, dict[tuple[str, ...], tuple[str, ...]]] = defaultdict(dict)
     for name, (_, phrases) in trade_subjects().items():
         for phrase in phrases:
             words = tuple(_singular(word) for word in wording.tokens(phrase))
-            found[words] = tuple(dict.fromkeys((*found.get(words, ()), name)))
-    return found
+            begun = found[words[0]]
+            begun[words] = tuple(dict.fromkeys((*begun.get(words, ()), name)))
+    return dict(found)
 
 
 def _singular(word: str) -> str:
