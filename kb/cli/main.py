@@ -6,7 +6,8 @@ import gc
 import importlib
 import os
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -88,19 +89,16 @@ class Commands(click.Group):
         One that begins with a minus and no letter is a value or a line: a blank before it says so.
         """
         told = (each.replace("\r\n", "\n") for each in args)
-        return super().parse_args(ctx, [_MINUS.sub(r" \g<0>", each) for each in told])
+        with _system_refusals():  # help and version are printed here
+            return super().parse_args(ctx, [_MINUS.sub(r" \g<0>", each) for each in told])
 
     def invoke(self, ctx: click.Context) -> Any:
         """Run the command; what the user can mend becomes one line and exit code 1."""
         try:
-            return super().invoke(ctx)
+            with _system_refusals():
+                return super().invoke(ctx)
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
-        except OSError as error:
-            if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
-                raise
-            _stop_printing(error)
-            raise click.ClickException(plain(_of_system(error))) from error
         except (ValueError, TypeError, LookupError) as error:
             spoilt = _spoilt(ctx)
             if spoilt is None:
@@ -142,6 +140,18 @@ def kb(ctx: click.Context, store: str | None, demo: bool, who: str | None) -> No
 def as_typed(words: Iterable[str]) -> tuple[str, ...]:
     """Return words without the blank that `Commands` puts before a minus."""
     return tuple(each.removeprefix(" ") if each.startswith(" -") else each for each in words)
+
+
+@contextmanager
+def _system_refusals() -> Iterator[None]:
+    """Turn what the system refuses into a line."""
+    try:
+        yield
+    except OSError as error:
+        if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
+            raise
+        _stop_printing(error)
+        raise click.ClickException(plain(_of_system(error))) from error
 
 
 def _of_system(error: OSError) -> str:

@@ -40,9 +40,10 @@ def test_a_name_too_long_for_the_system_is_said(tmp_path: Path) -> None:
 
 
 @pytest.mark.skipif(not FULL.exists(), reason="the system has no device that is always full")
-def test_an_output_without_room_is_said(small_store: str) -> None:
+@pytest.mark.parametrize("words", [["job", "list"], ["--help"], ["--version"], ["job", "--help"]])
+def test_an_output_without_room_is_said(small_store: str, words: list[str]) -> None:
     run = "from kb.cli.main import run; run()"
-    command = [sys.executable, "-c", run, "--store", small_store, "job", "list"]
+    command = [sys.executable, "-c", run, "--store", small_store, *words]
     with FULL.open("w") as full:
         done = subprocess.run(command, stdout=full, stderr=subprocess.PIPE, text=True, check=False)
     assert done.returncode == 1
