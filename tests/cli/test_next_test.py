@@ -100,12 +100,12 @@ def test_the_restraint_walk_through_at_a_terminal(shop: str) -> None:
     assert "airbag control unit" in flat(load).partition("That shows: ")[2].partition("CAUTION")[0]
 
     # terminals drag-tested: locked again, for a confirmation serves one step
-    drag = next(
-        line[0] for line in last_page(load).splitlines() if re.match(r"[1-3] +terminal drag", line)
-    )
-    assert "Then it stays locked." in turn(f"{drag}\nn\n")
-    felt = turn(f"{drag}\ny\na\none pin loose and grey\n10\n")
-    assert "Confirmed by BT." in felt
+    drag = ("--did", "terminal drag", "--saw", "a", "--words", "one pin loose and grey")
+    assert "is locked until somebody confirms" in run(shop, "next-test", NUMBER, *drag).output
+    assert "Then it stays locked." in turn("1\nn\n")  # and so is the mend
+    ok(run(shop, "next-test", NUMBER, "--confirm", "terminal drag"))
+    ok(run(shop, "next-test", NUMBER, *drag, "--minutes", "10"))
+    felt = turn("")
     assert suspects(last_page(felt))["seat connector"] > 0.9
     assert re.search(r"1 +\w+ seat connector", last_page(felt))  # to mend it comes first now
 
