@@ -17,6 +17,8 @@ from kb.intake.wording import Wording
 SUBJECTS_FILE = Path(__file__).with_name("subjects.txt")
 _SHORTEST_PLURAL = 4
 _NO_PLURAL = ("ss", "us", "is")
+_ASIDE = "?"
+"""Ends a phrase of the table that speaks for a subject only where nothing else is spoken of."""
 
 
 @cache
@@ -50,24 +52,32 @@ def subjects_of(text: str, wording: Wording) -> frozenset[str]:
     ['steering hydraulics', 'tyres']
     >>> subjects_of("lamp on, dead when cold", wording)
     frozenset()
+    >>> [sorted(subjects_of(text, wording)) for text in ("over bumps", "ABS lamp on over bumps")]
+    [['suspension'], ['wheel speed']]
     """
     words = [_singular(word) for word in wording.tokens(text)]
     begun = [found for word in set(words) if (found := _phrases(wording).get(word))]
     if not begun:
         return frozenset()
     told = known_phrases(words, {words: names for each in begun for words, names in each.items()})
-    return frozenset(subject for each in told if isinstance(each, tuple) for subject in each)
+    spoken = [each for names in told if isinstance(names, tuple) for each in names]
+    plainly = frozenset(each for each in spoken if not each.endswith(_ASIDE))
+    return plainly or frozenset(each.removesuffix(_ASIDE) for each in spoken)
 
 
 @lru_cache(maxsize=4)
 def _phrases(wording: Wording) -> Mapping[str, Mapping[tuple[str, ...], tuple[str, ...]]]:
-    """Return the phrases by their first word, as the wording reads them, with their subjects."""
+    """Return the phrases by their first word, as the wording reads them, with their subjects.
+
+    A subject that a phrase speaks for only where nothing else is spoken of ends in `_ASIDE`.
+    """
     found: dict[str, dict[tuple[str, ...], tuple[str, ...]]] = defaultdict(dict)
     for name, (_, phrases) in trade_subjects().items():
         for phrase in phrases:
-            words = tuple(_singular(word) for word in wording.tokens(phrase))
+            aside = _ASIDE if phrase.endswith(_ASIDE) else ""
+            words = tuple(_singular(word) for word in wording.tokens(phrase.removesuffix(_ASIDE)))
             begun = found[words[0]]
-            begun[words] = tuple(dict.fromkeys((*begun.get(words, ()), name)))
+            begun[words] = tuple(dict.fromkeys((*begun.get(words, ()), name + aside)))
     return dict(found)
 
 

@@ -28,7 +28,7 @@ from kb.recall.hashing import Keys, key, keys
 from kb.recall.spans import Lists, Places
 from kb.settings import RecallSettings, Settings
 
-FORMAT = 12
+FORMAT = 13
 """Counts up when the arrays change their meaning; an index of another format is not read."""
 
 FILE = "cases.index"
@@ -276,7 +276,7 @@ def _segment(
         names=naming.build(named, wording, model),
         subjects=subjects.post(subjects_of(job.complaint, wording) for job in cases),
         subjects_of_names=subjects.post(
-            subjects_of(naming.text_of(named[each]), wording) for each in sorted(named)
+            naming.subjects_of_cause(named[each], wording) for each in sorted(named)
         ),
     )
 

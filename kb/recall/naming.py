@@ -12,10 +12,13 @@ from typing import NamedTuple
 import numpy as np
 
 from kb.case import Cause
+from kb.intake.subjects import subjects_of
 from kb.intake.wording import Wording
 from kb.recall.hashing import Keys
 from kb.recall.spans import Floats, look_up
 from kb.recall.text_signal import Postings, TextModel, post
+
+_WHERE = ("at ", "under ", "behind ", "on ", "in ", "inside ", "above ", "over ")
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,6 +43,28 @@ class NamedCause(NamedTuple):
 def text_of(cause: Cause) -> str:
     """Return the words of a cause as they were typed: its component's and its location's."""
     return "\n".join(filter(None, (cause.component, cause.location)))
+
+
+def subjects_of_cause(cause: Cause, wording: Wording) -> frozenset[str]:
+    """Return the subjects that a cause's words speak of.
+
+    A place that begins with a preposition tells where a component is, not what it is part of: it
+    speaks of something only where the component does not.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> worn, words = FailureMode.WORN, Wording.default()
+    >>> harness = Cause(component="wheel speed sensor", location="at strut", failure_mode=worn)
+    >>> sorted(subjects_of_cause(harness, words))
+    ['wheel speed']
+    >>> bulb = Cause(component="bulb", location="headlamp", failure_mode=worn)
+    >>> sorted(subjects_of_cause(bulb, words))
+    ['bulbs', 'front lamps']
+    """
+    if (cause.location or "").startswith(_WHERE):
+        return subjects_of(cause.component, wording) or subjects_of(cause.location or "", wording)
+    return subjects_of(text_of(cause), wording)
 
 
 def words_of(cause: Cause, wording: Wording) -> list[str]:
