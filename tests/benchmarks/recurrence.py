@@ -2,16 +2,18 @@
 
 Shops of 3,000 and of 20,000 jobs over four years: 24 models of 8 makes, from very popular to rare,
 120 parts from common to rare, cars of all ages with one to six visits, one year busier than the
-others. Every model differs from its like by nature, part by part (gamma, coefficient of variation
-0.3, or none). One fact is planted: a part that befalls one model, which is 3, 20, 35, 50 or 70 %
-of the fleet, 1.5 to 8 times as often as the others.
+others. A third of the parts fail at any age, a third in proportion to it, a third to its square, so
+that models of old cars have more of them. Every model differs from its like by nature, part by part
+(gamma, coefficient of variation 0.3, or none). One fact is planted: a part that befalls one model,
+which is 3, 20, 35, 50 or 70 % of the fleet, 1.5 to 8 times as often as the others.
 
 Printed are, for shops with nothing planted, how many reports name anything; for those with a fact,
 how often it is named, how many months of jobs that took, and how many of all facts named truly run
-at 1.5 times or more; beside them, at the rate of false names per shop that our own levels have:
-the most frequent combinations, a fixed ratio, and Fisher's test with Benjamini-Hochberg.
+at 1.5 times or more; beside them, where each way names something in as many shops with nothing
+planted (5 % and 20 %): the most frequent combinations, a fixed ratio, and Fisher's test with
+Benjamini-Hochberg.
 
-Run: python tests/benchmarks/recurrence.py [--shops N] [--size 3000]
+Run: python tests/benchmarks/recurrence.py [--shops N] [--nothing N] [--size 3000] [--months]
 """
 
 import argparse
@@ -32,6 +34,10 @@ START = date(2022, 1, 1)
 MODELS = 24
 PARTS = 120
 WORTH = 1.5
+USUAL_AGE = 9
+"""Years, at which the parts fail as often as they are common."""
+FALSE_REPORTS = {"upper": 0.05, "lower": 0.20}
+"""Share of shops with nothing planted in which each way may name something."""
 
 
 @dataclass(frozen=True)
@@ -65,13 +71,14 @@ def shop(seed: int, size: int, spread: float, share: float | None, excess: float
     busy = np.ones(DAYS)
     busy[800:1100] = 2
     day_of = np.sort(dice.choice(DAYS, size, p=busy / busy.sum()))
-    rates = parts * nature
-    spare = 1.6 * rates.sum(axis=1).max()
+    steep = dice.choice([0.0, 1.0, 2.0], PARTS)
     jobs = []
     for number, (car, day) in enumerate(zip(car_of, day_of, strict=True), start=1):
-        model = int(model_of[car])
-        part = int(np.searchsorted(np.cumsum(rates[model]) / spare, dice.random()))
-        jobs.append(_job(number, int(car), model, int(year_of[car]), part, int(day)))
+        model, year = int(model_of[car]), int(year_of[car])
+        age = (START + timedelta(days=int(day))).year - year
+        rates = parts * nature[model] * np.clip(age / USUAL_AGE, 0.1, 2.0) ** steep
+        part = int(np.searchsorted(np.cumsum(rates) / (1.6 * rates.sum()), dice.random()))
+        jobs.append(_job(number, int(car), model, year, part, int(day)))
     truth = {}
     for model in range(MODELS):
         others = np.delete(np.arange(MODELS), model)
@@ -100,6 +107,10 @@ def _job(number: int, car: int, model: int, year: int, part: int, day: int) -> J
 
 
 Named = tuple[str, str]
+
+
+def sure(patterns: tuple[Pattern, ...], settings: RecurrenceSettings) -> tuple[Pattern, ...]:
+    return tuple(each for each in patterns if each.false_alarms <= settings.watch_level)
 
 
 def named(patterns: tuple[Pattern, ...], *levels: AlertLevel) -> list[Named]:
@@ -150,32 +161,51 @@ def truly(found: Shop, name: Named) -> bool:
     return any(found.truth[model, part] >= WORTH for model in models)
 
 
-def months_to(found: Shop, levels: tuple[AlertLevel, ...], settings: RecurrenceSettings) -> int:
-    """Return after how many months, in steps of three, the planted fact is first named."""
-    for month in range(6, 49, 3):
-        until = START + timedelta(days=round(30.44 * month))
-        jobs = [job for job in found.jobs if job.opened <= until]
-        if found.planted in named(recurring(jobs, settings).patterns, *levels):
-            return month
-    return 99
-
-
 UPPER = (AlertLevel.ACT, AlertLevel.APART)
 LOWER = (*UPPER, AlertLevel.WATCH)
 
 
-def nothing_planted(size: int, shops: int, settings: RecurrenceSettings) -> None:
+Ranked = list[tuple[float, Named]]
+"""What one way of looking names in a shop, the surest first by its own number."""
+
+
+def looked(jobs: list[Job], settings: RecurrenceSettings) -> tuple[Pattern, ...]:
+    """Return all that was looked at and might be named, however unsure."""
+    return recurring(jobs, replace(settings, watch_level=1.0)).patterns
+
+
+def by_every_way(jobs: list[Job], patterns: tuple[Pattern, ...]) -> dict[str, Ranked]:
+    ours = zip((each.false_alarms for each in patterns), named(patterns, *LOWER), strict=True)
+    cells = plain(jobs)
+    return {
+        "ours": list(ours),
+        "most frequent": [(-cell.seen, cell.name) for cell in cells],
+        "fixed ratio": [(-cell.ratio, cell.name) for cell in cells],
+        "Fisher, BH": [(cell.alarms, cell.name) for cell in cells],
+    }
+
+
+Limits = dict[str, float]
+"""Below which number each way names what it sees."""
+
+
+def nothing_planted(size: int, shops: int, settings: RecurrenceSettings) -> dict[str, Limits]:
+    """Print what is named where nothing is planted; limits that name something equally often."""
+    limits: dict[str, Limits] = {}
     for spread in (0.0, 0.3):
         counts: Counter[str] = Counter()
+        surest: dict[str, list[float]] = defaultdict(list)
         for seed in range(shops):
             found = shop(seed, size, spread, None, 1.0)
-            patterns = recurring(found.jobs, settings).patterns
+            patterns = looked(found.jobs, settings)
             for label, levels in (("upper", UPPER), ("lower", LOWER)):
-                names = named(patterns, *levels)
+                names = named(sure(patterns, settings), *levels)
                 counts[label] += bool(names)
                 counts[f"{label} facts"] += len(names)
                 counts[f"{label} true"] += sum(truly(found, name) for name in names)
                 counts[f"{label} false"] += any(not truly(found, name) for name in names)
+            for way, ranked in by_every_way(found.jobs, patterns).items():
+                surest[way].append(min((number for number, _ in ranked), default=NEVER))
         print(f"{size:6} jobs, nothing planted, spread {spread}: ", end="")
         for label in ("upper", "lower"):
             print(
@@ -185,35 +215,14 @@ def nothing_planted(size: int, shops: int, settings: RecurrenceSettings) -> None
                 end="",
             )
         print(flush=True)
+        limits = {
+            label: {way: sorted(best)[int(share * shops)] for way, best in surest.items()}
+            for label, share in FALSE_REPORTS.items()
+        }
+    return limits
 
 
-Ranked = list[tuple[float, Named]]
-"""What one way of looking names in a shop, the surest first by its own number."""
-
-
-def by_plain_ways(jobs: list[Job]) -> dict[str, Ranked]:
-    cells = plain(jobs)
-    return {
-        "most frequent": [(-cell.seen, cell.name) for cell in cells],
-        "fixed ratio": [(-cell.ratio, cell.name) for cell in cells],
-        "Fisher, BH": [(cell.alarms, cell.name) for cell in cells],
-    }
-
-
-def found_at_equal_alarms(shops: list[tuple[Shop, Ranked]], alarms: int) -> int:
-    """Count planted facts named before more than so many false names, over all shops."""
-    rows = sorted(
-        (number, found.planted in _versions(name), truly(found, name))
-        for found, ranked in shops
-        for number, name in ranked
-    )
-    wrong = hits = 0
-    for _, planted, true in rows:
-        wrong += not true
-        if wrong > alarms:
-            break
-        hits += planted
-    return hits
+NEVER = 9.0
 
 
 def _versions(name: Named) -> set[Named]:
@@ -225,41 +234,62 @@ def _versions(name: Named) -> set[Named]:
     return {(f"model {number}", part) for number in range(first, first + 3)}
 
 
-def planted(size: int, shops: int, settings: RecurrenceSettings, *, months: bool) -> None:
-    loose = replace(settings, watch_level=1.0)
+def surest(found: Shop, ranked: Ranked) -> float:
+    """Return by which number a way names the planted fact."""
+    return min(
+        (number for number, name in ranked if found.planted in _versions(name)), default=NEVER
+    )
+
+
+def months_to(found: Shop, limits: Limits, settings: RecurrenceSettings) -> dict[str, int]:
+    """Return after how many months, in steps of three, each way first names the planted fact."""
+    months: dict[str, int] = {}
+    for month in range(6, 49, 3):
+        until = START + timedelta(days=round(30.44 * month))
+        jobs = [job for job in found.jobs if job.opened <= until]
+        for way, ranked in by_every_way(jobs, looked(jobs, settings)).items():
+            if surest(found, ranked) < limits[way]:
+                months.setdefault(way, month)
+    return months
+
+
+def planted(
+    size: int, shops: int, limits: dict[str, Limits], settings: RecurrenceSettings, *, months: bool
+) -> None:
     totals: Counter[str] = Counter()
+    everywhere: Counter[tuple[str, str]] = Counter()
     for share in (0.03, 0.2, 0.35, 0.5, 0.7):
         for excess in (1.5, 2, 3, 5, 8):
-            ways: dict[str, list[tuple[Shop, Ranked]]] = defaultdict(list)
-            alarms, hits, when = Counter[str](), Counter[str](), []
+            hits: Counter[tuple[str, str]] = Counter()
+            when: dict[str, list[int]] = defaultdict(list)
             for seed in range(shops):
                 found = shop(1000 + seed, size, 0.3, share, excess)
-                patterns = recurring(found.jobs, loose).patterns
-                sure = [each for each in patterns if each.false_alarms <= settings.watch_level]
-                ways["ours"].append(
-                    (found, [(p.false_alarms, named((p,), *LOWER)[0]) for p in patterns])
-                )
-                for way, ranked in by_plain_ways(found.jobs).items():
-                    ways[way].append((found, ranked))
+                patterns = looked(found.jobs, settings)
                 for label, levels in (("upper", UPPER), ("lower", LOWER)):
-                    names = named(tuple(sure), *levels)
-                    hits[label] += any(found.planted in _versions(name) for name in names)
-                    true = sum(truly(found, name) for name in names)
-                    totals[f"{label} true"] += true
+                    names = named(sure(patterns, settings), *levels)
+                    hits[label, "own level"] += any(found.planted in _versions(n) for n in names)
+                    totals[f"{label} true"] += sum(truly(found, name) for name in names)
                     totals[f"{label} facts"] += len(names)
-                    alarms[label] += len(names) - true
-                if months:
-                    when.append(months_to(found, LOWER, settings))
-            print(f"{size:6} jobs, {share:4.0%} of the fleet, {excess:3}x: ", end="")
-            for label in ("upper", "lower"):
-                told = ", ".join(
-                    f"{way} {found_at_equal_alarms(rows, alarms[label])}"
-                    for way, rows in ways.items()
-                )
-                print(f"{label} {hits[label]}/{shops}, {alarms[label]} false; so: {told}. ", end="")
-            print(f"months {sorted(when)}" if months else "", flush=True)
+                for way, ranked in by_every_way(found.jobs, patterns).items():
+                    for label in limits:
+                        hits[label, way] += surest(found, ranked) < limits[label][way]
+                if months and excess >= 3:
+                    for way, month in months_to(found, limits["lower"], settings).items():
+                        when[way].append(month)
+            everywhere += hits
+            print(f"{size:6} jobs, {share:4.0%} of the fleet, {excess:3}x, of {shops}: ", end="")
+            print(*(_told(label, hits) for label in limits), sep="; ", flush=True)
+            for way, found_after in when.items():
+                print(f"       months to the lower level, {way}: {sorted(found_after)}")
+    print(f"{size:6} jobs, all planted, of {25 * shops}: ", end="")
+    print(*(_told(label, everywhere) for label in limits), sep="; ")
     for label in ("upper", "lower"):
         print(f"{label}: {totals[f'{label} true']} of {totals[f'{label} facts']} facts true")
+
+
+def _told(label: str, hits: Counter[tuple[str, str]]) -> str:
+    ways = ("own level", "ours", "Fisher, BH", "fixed ratio", "most frequent")
+    return f"{label}: " + ", ".join(f"{way} {hits[label, way]}" for way in ways)
 
 
 def main() -> None:
@@ -267,14 +297,12 @@ def main() -> None:
     options.add_argument("--shops", type=int, default=20)
     options.add_argument("--size", type=int, nargs="*", default=[3000, 20000])
     options.add_argument("--months", action="store_true")
-    options.add_argument("--part", choices=["nothing", "planted"])
+    options.add_argument("--nothing", type=int, default=60)
     given = options.parse_args()
     settings = RecurrenceSettings()
     for size in given.size:
-        if given.part != "planted":
-            nothing_planted(size, given.shops, settings)
-        if given.part != "nothing":
-            planted(size, given.shops, settings, months=given.months)
+        limits = nothing_planted(size, given.nothing, settings)
+        planted(size, given.shops, limits, settings, months=given.months)
 
 
 if __name__ == "__main__":
