@@ -96,10 +96,15 @@ class Unheard:
 
 @dataclass(frozen=True, slots=True)
 class Calls:
-    """Whom to ask after, in order; how many others rest, as they were asked after lately."""
+    """Whom to ask after, in order.
+
+    `rested` others were asked after lately; `past` left so long ago that nobody is to ring them,
+    though an answer would count.
+    """
 
     cars: tuple[Due, ...]
     rested: int
+    past: int
     unheard: Unheard
 
 
@@ -129,14 +134,17 @@ def due(
     groups: dict[Hashable, list[Trial]] = defaultdict(list)
     for trial in trials(known.values(), rates):
         groups[trial.cause, (trial.tried.fix, trial.never_reproduced)].append(trial)
-    found, rested = [], 0
+    found, rested, past = [], 0, 0
     for group in groups.values():
         judge = _Judge(history, group)
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
             back = _back(trial) or earlier.get(trial.job)
-            if not _to_ask(trial, back, days, history.horizons[-1], settings):
+            if not _worth_asking(trial, back, days, history.horizons[-1], settings):
+                continue
+            if back is None and days > settings.last_days:
+                past += 1
                 continue
             if (
                 asked.get(_car(repair.number, repair.car), date.min) + timedelta(settings.rest_days)
@@ -162,7 +170,7 @@ def due(
         found,
         key=lambda each: (each.back is None, -weighed(each, settings), each.days, each.job),
     )
-    return Calls(tuple(order), rested, _unheard(groups.values()))
+    return Calls(tuple(order), rested, past, _unheard(groups.values()))
 
 
 def weighed(each: Due, settings: FollowUpSettings) -> float:
@@ -276,7 +284,7 @@ def _variance(belief: Posterior) -> float:
     return belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1)
 
 
-def _to_ask(
+def _worth_asking(
     trial: Trial,
     back: Back | None,
     days: int,
@@ -290,7 +298,7 @@ def _to_ask(
         return False
     if back is not None:
         return True
-    if not settings.first_days <= days <= settings.last_days:
+    if days < settings.first_days:
         return False
     # good when last heard of, before the horizon and not just now
     return life is None or (life.time < horizon and days - life.time >= settings.first_days)

@@ -323,15 +323,30 @@ class _Shop:
         )
 
     def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
-        """Return the suspects of one part, each measured without the groups of the others."""
-        found: list[_Cell] = []
-        while suspects := self._suspects(faults, aside := tuple(cell.group for cell in found)):
-            found.append(min((self._cell(*each, aside) for each in suspects), key=_rank))
-        return [self._without(cell, found) for cell in found]
+        """Return the suspects of one part, each measured without the surest groups of the others.
 
-    def _without(self, cell: _Cell, found: Sequence[_Cell]) -> _Cell:
-        """Return a cell measured against the vehicles of no other group found."""
-        aside = tuple(other.group for other in found if other.group != cell.group)
+        Those that stand out from all others are no yardstick for the rest. Whoever stands out only
+        once they are gone is measured without them, yet stays a yardstick itself: else the group
+        that has it least would be left as the measure of all.
+        """
+        surest = self._apart(faults, ())
+        aside = tuple(cell.group for cell in surest)
+        return [self._without(cell, aside) for cell in (*surest, *self._apart(faults, aside))]
+
+    def _apart(self, faults: Sequence[_Fault], aside: tuple[_Group, ...]) -> list[_Cell]:
+        """Return the suspects, the surest of those that share vehicles; all measured alike."""
+        cells = sorted(
+            (self._cell(*each, aside) for each in self._suspects(faults, aside)), key=_rank
+        )
+        found: list[_Cell] = []
+        for cell in cells:
+            if not cell.group.meets_any(each.group for each in found):
+                found.append(cell)
+        return found
+
+    def _without(self, cell: _Cell, surest: Sequence[_Group]) -> _Cell:
+        """Return a cell measured against the vehicles of no other group of the surest."""
+        aside = tuple(group for group in surest if group != cell.group)
         rows = self._compared(cell.fault, by_model=cell.group.by_model, aside=aside)
         return next(
             self._cell(cell.fault, group, cars, bands, aside)

@@ -23,7 +23,7 @@ def render(found: FollowUps) -> RenderableType:
     if not found.total:
         return layout.page(
             Text("Nobody is due: every fix was heard of, or is too new or too old to ask about."),
-            *layout.notices((*_rested(found), *_silent(found.unheard))),
+            *layout.notices((*_rested(found), *_past(found), *_silent(found.unheard))),
         )
     places = enumerate(found.cars, 1)
     return layout.page(
@@ -35,12 +35,24 @@ def render(found: FollowUps) -> RenderableType:
 
 def opening(found: FollowUps) -> RenderableType:
     """Return what stands above the list: cautions, how many, how they are sorted."""
-    shown = f", the first {len(found.cars)}" if len(found.cars) < found.total else ""
-    heading = f"{plural(found.total, 'car')} to ask after{shown}"
+    to_ring = found.total - found.returns
+    shown = f", the first {len(found.cars) - found.returns}"
+    heading = ", then ".join(
+        part
+        for part in (
+            found.returns and f"{plural(found.returns, 'return')} to judge at the desk",
+            to_ring
+            and f"{plural(to_ring, 'car')} to ask after"
+            f"{shown if len(found.cars) < found.total else ''}",
+        )
+        if part
+    )
     return layout.page(
         *layout.cautions(found.cautions),
         Text(heading, "bold"),
-        *layout.notices((*_explained(found), *_rested(found), *_silent(found.unheard))),
+        *layout.notices(
+            (*_explained(found), *_rested(found), *_past(found), *_silent(found.unheard))
+        ),
     )
 
 
@@ -67,6 +79,14 @@ def _rested(found: FollowUps) -> Iterator[str]:
         yield (
             f"{plural(found.rested, 'more rests', 'more rest')}: asked after within "
             f"{found.rest_days} days, and nothing learnt."
+        )
+
+
+def _past(found: FollowUps) -> Iterator[str]:
+    if found.past:
+        yield (
+            f"{plural(found.past, 'more left', 'more left')} over {found.last_days} days ago, and "
+            "nobody is to ring them; what you hear of one still counts: kb job follow-up JOB held."
         )
 
 

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 
 from rich.console import RenderableType
@@ -219,8 +220,9 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
+    counted, alone = step.kind is Kind.TEST or step.minutes_known != 1, _of_one_case(working)
     for letter, branch in sorted(shown, key=lambda each: each[0]):
-        line = branch_line(branch, counted=step.kind is Kind.TEST or step.minutes_known != 1)
+        line = branch_line(branch, counted=counted, alone=alone)
         yield "", Text(f"{chr(ord('a') + letter)} {line}")
     left_out = len(ranked) - len(shown)
     if left_out:
@@ -230,11 +232,16 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
 
 
 def branch_line(
-    branch: Branch, said: Callable[[str], str] = FIT.named, *, counted: bool = True
+    branch: Branch,
+    said: Callable[[str], str] = FIT.named,
+    *,
+    counted: bool = True,
+    alone: AbstractSet[str] = frozenset(),
 ) -> str:
     """Return one outcome in one line: how likely, what it would leave, and what then.
 
-    Without `counted` no chance is told: one case alone gives none to be acted on.
+    Without `counted` no chance is told, nor ever of the components `alone`: one case alone gives
+    none to be acted on.
     """
     seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
     if not branch.leaves:
@@ -245,10 +252,21 @@ def branch_line(
     for cause, chance in branch.leaves:
         parts[cause.component] += chance
     likely = sorted(parts.items(), key=lambda each: -each[1])[:SHOWN_LEFT]
-    left = [f"{said(name)} {percent(chance)}" for name, chance in likely if chance >= LEAST_LEFT]
+    left = [
+        f"{said(name)} {'(one case)' if name in alone else percent(chance)}"
+        for name, chance in likely
+        if chance >= LEAST_LEFT
+    ]
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(branch.then) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
+
+
+def _of_one_case(working: WorkingJob) -> frozenset[str]:
+    """Return the components that are suspects by one case alone."""
+    suspects = working.advice.suspects
+    more = {each.cause.component for each in suspects if each.cases != 1}
+    return frozenset(each.cause.component for each in suspects) - more
 
 
 def _record(step: Step) -> str:

@@ -85,13 +85,29 @@ def close_job(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
-        job = _ended(base, told, today)
+        handed_over = _handed_over(work, base)
+        job = _ended(base, told, handed_over or today)
         lasting = _lasting_way(work, address, job, settings)
         spelt = (*spelt_otherwise(work, job, base), *_near(work, job, base))
-        notices = (*spelt, *_left_open(job, settings), *lasting)
+        as_before = () if told.closed or not handed_over else (_as_before(handed_over),)
+        notices = (*as_before, *spelt, *_left_open(job, settings), *lasting)
         weights = weights_in(work, address, settings)
     one_more = replace(weights, cases=weights.cases + job.is_case)
     return draft_of(job, base, notices).as_kind(ClosingDraft, weights=one_more)
+
+
+def _handed_over(work: UnitOfWork, base: Job) -> date | None:
+    """Return when a job was closed before it was opened again, if its car was heard of since."""
+    days = [each.old for each in work.changes.of(base.number or 0) if each.field == "closed"]
+    told = [date.fromisoformat(day) for day in days if day]
+    return told[-1] if told and any(each.on >= told[-1] for each in base.contacts) else None
+
+
+def _as_before(day: date) -> str:
+    return (
+        f"Handed over {day}, as before it was opened again, since the car was heard of after that; "
+        "if it left on another day: --closed DAY"
+    )
 
 
 def _ended(base: Job, told: Closing, today: date) -> Job:

@@ -174,11 +174,13 @@ def _behind(rate: FixRate, first: FixRate) -> _Behind:
 
 
 def _meant(work: UnitOfWork, text: str) -> Cause:
-    """Find the cause that somebody means by some of its words."""
+    """Find the cause that somebody means by some of its words: proved once, or only mended for."""
     words = text.casefold().replace(",", " ").replace(":", " ").split()
     if not words:
         raise InvalidField("cause", text, "is empty; write what failed, as 'clock spring'")
-    known = [cause for cause, _ in work.repairs.causes()]
+    proved = [cause for cause, _ in work.repairs.causes()]
+    keys = {cause.key for cause in proved}
+    known = [*proved, *(cause for cause in work.repairs.supposed() if cause.key not in keys)]
     fitting = [cause for cause in known if all(word in " ".join(cause.key) for word in words)]
     exact = [cause for cause in fitting if " ".join(" ".join(cause.key).split()) == " ".join(words)]
     found = exact or fitting

@@ -74,7 +74,7 @@ class FollowUps:
     """Cars to ask after under cautions, the returns that nobody judged first.
 
     `total` of them there are, `returns` of these are such; `rested` more were asked after in vain
-    in the last `rest_days`.
+    in the last `rest_days`, and `past` more left over `last_days` ago.
     """
 
     cautions: tuple[str, ...]
@@ -82,6 +82,8 @@ class FollowUps:
     returns: int
     rested: int
     rest_days: int
+    past: int
+    last_days: int
     horizons_days: tuple[int, ...]
     grave: float
     unheard: Unheard
@@ -89,7 +91,7 @@ class FollowUps:
 
 
 def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> FollowUps:
-    """List the cars to ask after; `limit` of them, and every return that is to be judged."""
+    """List every return that is to be judged, and `limit` of the other cars to ask after."""
     with UnitOfWork(open_store(address), read_only=True) as work:
         history = wider_history(work, address, settings)
         calls = due(
@@ -100,7 +102,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
             today,
         )
         returns = sum(each.back is not None for each in calls.cars)
-        listed = calls.cars[: max(limit, returns)]
+        listed = calls.cars[: returns + limit]
         numbers = dict.fromkeys(number for each in listed for number in _jobs_of(each))
         jobs = dict(zip(numbers, work.jobs.get_many(numbers), strict=True))
         wording = shop_wording(work)
@@ -110,6 +112,8 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
         returns=returns,
         rested=calls.rested,
         rest_days=settings.follow_up.rest_days,
+        past=calls.past,
+        last_days=settings.follow_up.last_days,
         horizons_days=settings.rates.horizons_days,
         grave=settings.follow_up.grave,
         unheard=calls.unheard,

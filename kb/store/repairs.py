@@ -67,6 +67,12 @@ class Repairs(InTransaction):
         )
         return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
 
+    def supposed(self) -> list[Cause]:
+        """Every different cause that a fix was tried for, where the job's own proved another."""
+        query = select(*_SUPPOSED).where(_SUPPOSED[0].is_not(None)).distinct()
+        rows = self._connection.execute(query.order_by(*_SUPPOSED))
+        return list({cause.key: cause for cause in (_cause(*row) for row in rows)}.values())
+
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
         had_it = select(JOBS.c.vehicle_id).where(self._about([cause_digest(key)]))

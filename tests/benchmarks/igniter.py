@@ -21,7 +21,7 @@ def main() -> None:
         lines = [json.loads(line) for line in file.read_text(encoding="utf-8").splitlines()]
         wrong: dict[bool, list[str]] = {True: [], False: []}
         for line in lines:
-            shown = isinstance(judged(line["text"], igniter_job=True), Shown)
+            shown = isinstance(judged(line["text"], igniter_job=line.get("igniter_job", True)), Shown)
             if shown is line["dangerous"]:
                 wrong[shown].append(line["text"])
         dangerous = sum(line["dangerous"] for line in lines)

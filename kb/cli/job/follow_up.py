@@ -54,7 +54,9 @@ SAID = {
 @day_option("--on", "Day the car was heard of, or came back, as 2026-03-02; else the visit's.")
 @click.option("--km", "odometer_km", callback=parsed(odometer), help="Odometer then.")
 @click.option("--job", callback=parsed(whole_number), help="The later visit's own job.")
-@click.option("--limit", "-n", type=HOW_MANY, default=20, show_default=True, help="How many.")
+@click.option(
+    "--limit", "-n", type=HOW_MANY, default=20, show_default=True, help="How many besides returns."
+)
 @click.option("--list", "only_list", is_flag=True, help="Show who is due without asking.")
 @click.option("--yes", "-y", is_flag=True, help="Store without asking.")
 @happened_option
