@@ -276,8 +276,8 @@ class RecurrenceSettings:
     that of what an ordinary workshop sees often (by judgement)."""
     recorder_level: float = 0.01
     """One-sided p-value below which so many jobs of one person are no luck."""
-    trend_level: float = 0.05
-    """Two-sided p-value below which a fault is called growing or fading."""
+    trend_level: float = 0.01
+    """Two-sided p-value below which a fault is called growing or fading: a page tells many."""
     least_for_trend: int = 5
     """Least number of vehicles for which a change is looked for."""
     age_band: int = 5

@@ -83,6 +83,13 @@ def came_again(repair: RepairRecord, visit: LaterVisit) -> bool:
     return Outcome.COMEBACK in named or (_is_surely_there(repair, visit) and not named)
 
 
+def again_unsaid(repair: RepairRecord) -> Iterator[LaterVisit]:
+    """Yield the visits that count as comebacks though nobody said so: see `came_again`."""
+    for visit in repair.visits:
+        if came_again(repair, visit) and not _said_of(repair, visit):
+            yield visit
+
+
 def denied_again(repair: RepairRecord) -> Iterator[LaterVisit]:
     """Yield the visits that were surely for the same cause, though somebody said they were not.
 

@@ -83,12 +83,13 @@ def recurring(
     cases = [job for job in jobs if job.is_case]
     cars = tell_apart(cases, settings)
     if not cases:
-        return _findings((), (), cars)
+        return _findings((), None, (), cars)
     days = [job.opened for job in cases]
     whole = Window(min(days), max(days))
     looks = [_Look(_Shop(cases, cars.of, w, settings), system) for w in windows or (whole,)]
-    _judge(looks, settings)
-    return _findings(_told(looks, cases, cars, whole, settings), looks, cars)
+    nearest = _judge(looks, settings)
+    told = tuple(_told(looks, cases, cars, whole, settings))
+    return _findings(told, None if told else nearest, looks, cars)
 
 
 def _told(
@@ -140,10 +141,14 @@ def _once(looks: Sequence["_Look"]) -> list[tuple["_Look", "_Cell"]]:
 
 
 def _findings(
-    patterns: Iterable[Pattern], looks: Sequence["_Look"], cars: ToldApart
+    patterns: tuple[Pattern, ...],
+    nearest: Pattern | None,
+    looks: Sequence["_Look"],
+    cars: ToldApart,
 ) -> Recurrences:
     return Recurrences(
-        patterns=tuple(patterns),
+        patterns=patterns,
+        nearest=nearest,
         looked_at=sum(look.looked_at for look in looks),
         spread=max((look.shop.spread for look in looks), default=0.0),
         untagged=cars.untagged,
@@ -221,8 +226,8 @@ class _Look:
             self.found += shop.facts(faults)
 
 
-def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> None:
-    """Let every look keep what may be told, by all that was looked at.
+def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> Pattern | None:
+    """Let every look keep what may be told, by all that was looked at; return the surest of all.
 
     Both must be sure enough: that it is no luck, and that it is worth telling.
     """
@@ -231,9 +236,13 @@ def _judge(looks: Sequence[_Look], settings: RecurrenceSettings) -> None:
     by_luck = false_discovery([cell.luck for cell in cells], looked_at)
     by_nature = false_shares([cell.odds for cell in cells], looked_at, settings.having)
     alarms = iter(map(max, by_luck, by_nature))
+    every: list[tuple[_Cell, _Look]] = []
     for look in looks:
         judged = [replace(cell, false_alarms=next(alarms)) for cell in look.found]
+        every += ((cell, look) for cell in judged)
         look.found = [cell for cell in judged if cell.false_alarms <= settings.watch_level]
+    surest = min(every, key=lambda each: (each[0].false_alarms, _rank(each[0])), default=None)
+    return surest[1].shop.pattern(surest[0], surest[1].shop) if surest else None
 
 
 class _Shop:

@@ -185,12 +185,14 @@ class Pattern:
 class Recurrences:
     """All recurring faults, and what was looked at for them.
 
+    `nearest` is what came nearest to being one, where there is none.
     `looked_at` combinations of a fault and a group could have shown something; `untagged` jobs
     without a key tag were taken for `folded` cars. `sights` are of the models with most vehicles
     in the first window, for a fault that `RecurrenceSettings.sight_rate` of the others have.
     """
 
     patterns: tuple[Pattern, ...]
+    nearest: Pattern | None
     looked_at: int
     spread: float
     untagged: int

@@ -95,6 +95,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
             else []
         ),
         *layout.notices([denied_line(sheet.denied)] if sheet.denied else []),
+        *layout.notices([again_line(sheet.again)] if sheet.again else []),
         Text(
             f"To change what has a number: kb job edit {job.number} NUMBER TEXT; to take it out: "
             f"kb job remove {job.number} NUMBER; the last entry: kb undo",
@@ -106,6 +107,14 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
 def back_line(back: LaterVisit) -> str:
     """Say that a car came back for something alike, which nobody has judged."""
     return f"Back on {day(back.opened)} for something alike, #{back.number}: not judged."
+
+
+def again_line(visit: LaterVisit) -> str:
+    """Say that a later job proved the same cause: the fix did not hold, though nobody said so."""
+    return (
+        f"Came back: #{visit.number} of {day(visit.opened)} proved the same cause. It counts as a "
+        "comeback."
+    )
 
 
 def denied_line(visit: LaterVisit) -> str:

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping, Sequence
 from datetime import date
-from math import floor, log10
 
 from kb.case import Complaint, Quantity, Reading, TroubleCode
 from kb.intake.account import Account
@@ -71,20 +70,6 @@ def brief(number: float) -> str:
     """
     places = 2 if number < 1 else 1 if number < 10 else 0
     return f"{number:,.{places}f}"
-
-
-def one_in(chance: float) -> str:
-    """Return a small chance as one in so many, two digits of it.
-
-    Examples
-    --------
-    >>> one_in(0.00042), one_in(0.3), one_in(1e-9)
-    ('1 in 2,400', '1 in 3', '<1 in a million')
-    """
-    if chance < 1e-6:
-        return "<1 in a million"
-    many = 1 / chance
-    return f"1 in {round(many, 1 - floor(log10(many))):,.0f}"
 
 
 def plural(count: int, one: str, many: str | None = None) -> str:

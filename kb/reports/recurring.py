@@ -15,7 +15,7 @@ from kb.recurrence.change import Trend
 from kb.recurrence.pattern import AlertLevel, Counts, Growth, Pattern, Sight
 from kb.reports import layout
 from kb.reports.fixes import counts, rate
-from kb.reports.labels import brief, day, job_list, one_in, period, plural, shortened
+from kb.reports.labels import brief, day, job_list, period, plural, shortened
 from kb.services.countermeasures import Countermeasures
 from kb.services.scan import RecurringFault, Scan
 
@@ -25,7 +25,7 @@ KEY = (
     "in the same years. Times: how many times as often as them, at least: its low end. ACT: about "
     "1 in 20 such lines is luck; watch: about 1 in 5."
 )
-NOTHING = "No fault stands out: none befalls a make or model clearly more often than all others."
+NOTHING = "Of no fault is it sure enough that it befalls a make or model more often than others."
 MOST_FACTS = 4
 """Facts on the first page."""
 MOST_JOBS = 8
@@ -69,11 +69,19 @@ def render(scan: Scan, *, detail: bool = False) -> RenderableType:
         Text(CAVEAT),
         *layout.notices((*scan.notices, *unsure(scan))),
         *_blocks(scan, shown, detail=detail),
-        *([] if shown or not scan.cases else [Text(NOTHING)]),
+        *([] if shown or not scan.cases else [Text(line) for line in nothing(scan)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(line, "dim") for line in [sights(scan)] if line and scan.cases]),
         *([Text(KEY, "dim")] if shown else []),
     )
+
+
+def nothing(scan: Scan) -> Iterator[str]:
+    """Say that nothing is named, and what came nearest to it."""
+    yield NOTHING
+    if scan.nearest is not None:
+        fact = scan.nearest
+        yield f"The nearest is {fact.group}: {fact.fault}, {excess(fact)}."
 
 
 def to_csv(scan: Scan) -> str:
@@ -90,8 +98,7 @@ def excess(pattern: Pattern) -> str:
     """Return the counts as people say them, and how surely they are an excess."""
     return (
         f"{counted(pattern, pattern.counts)}: {brief(pattern.times)} times as often, at least "
-        f"{brief(pattern.at_least)}; so many by luck alone: {one_in(pattern.chance)}; "
-        f"{_luck(pattern.false_alarms)}"
+        f"{brief(pattern.at_least)}; {_luck(pattern.false_alarms)}"
     )
 
 
@@ -201,6 +208,8 @@ def _luck(false_alarms: float) -> str:
     """Say what share of such lines is luck."""
     if false_alarms < 0.01:
         return "hardly a line like this is a false alarm"
+    if false_alarms > 0.5:
+        return "most lines like this are false alarms"
     return f"of lines like this about 1 in {round(1 / false_alarms)} is a false alarm"
 
 

@@ -170,6 +170,8 @@ def _behind(rate: FixRate, first: FixRate) -> _Behind:
         return _Behind(first_better=None, compared_at=None)
     place = compared_at(first, rate)
     one, other = first.horizons[place], rate.horizons[place]
+    if one.rate is None or other.rate is None:
+        return _Behind(first_better=None, compared_at=None)
     return _Behind(first_better=chance_better(one.belief, other.belief), compared_at=other.horizon)
 
 

@@ -8,7 +8,7 @@ from kb.case import Job, LaterVisit
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.rates.returns import denied_again, unjudged
+from kb.rates.returns import again_unsaid, denied_again, unjudged
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
@@ -54,7 +54,7 @@ class JobSheet:
     was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
     job's own complaint is what is left without codes and readings. `back` is the first return of
     the car for something alike that nobody has judged, `denied` the first that was said to be for
-    another fault, and proved the same cause.
+    another fault, and proved the same cause; `again` the first that proved it, and nobody said so.
     """
 
     cautions: tuple[str, ...]
@@ -67,6 +67,7 @@ class JobSheet:
     complaint_as_typed: str = ""
     back: LaterVisit | None = None
     denied: LaterVisit | None = None
+    again: LaterVisit | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -128,7 +129,7 @@ def show_job(
         job = work.jobs.get(number)
         wording, changes = shop_wording(work), work.changes.of(number)
         back = returns_of(work, [number])
-        denied = [each for case in work.repairs.of_jobs([number]) for each in denied_again(case)]
+        repairs = work.repairs.of_jobs([number])
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -140,7 +141,8 @@ def show_job(
         parts=numbered_parts(job),
         complaint_as_typed=job.complaint_as_typed,
         back=back.get(number),
-        denied=next(iter(denied), None),
+        denied=next((each for case in repairs for each in denied_again(case)), None),
+        again=next((each for case in repairs for each in again_unsaid(case)), None),
     )
 
 

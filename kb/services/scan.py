@@ -39,7 +39,8 @@ class Scan:
 
     Looked at were `cases` of all systems, opened from `since` until `until` (None if there are
     none), and those of `windows` by themselves; with a `system` only its faults are told.
-    `looked_at` combinations could have shown something. `untagged` jobs without a key tag or VIN
+    `nearest` is what came nearest to being told where nothing is; `looked_at` combinations could
+    have shown something. `untagged` jobs without a key tag or VIN
     were taken for `folded` cars. `sights` tell what so few vehicles could have shown.
     """
 
@@ -51,6 +52,7 @@ class Scan:
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
     facts: tuple[RecurringFault, ...]
+    nearest: Pattern | None
     looked_at: int
     untagged: int
     folded: int
@@ -135,6 +137,7 @@ def scan_cases(
         ),
         notices=_notices(cases, settings),
         facts=facts,
+        nearest=_fit(found.nearest) if found.nearest else None,
         looked_at=found.looked_at,
         untagged=found.untagged,
         folded=found.folded,
