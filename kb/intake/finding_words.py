@@ -159,6 +159,7 @@ BEHIND = compiled(
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
+    r"|(?:ok|okay|fine|good|alright|better|well|right) (?:for|until|till|now|again|at first|since)"
     r"|same(?=\s*$)|useless"
     r"|ineffective|it(?= \w)|i(?= \w)|we(?= \w)"
     r"|unsuccessful"

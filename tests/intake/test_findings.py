@@ -78,6 +78,7 @@ def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
         ("REPL BATTERY", "replaced battery", None, None),
         ("reset ECU adaptions, no codes", "cleared ecu adaptions", True, None),
         ("greased the slide pins, didn't help", "lubricated slide pins", False, None),
+        ("new alternator ok for a day then dead again", "replaced alternator", False, None),
     ],
 )
 def test_attempts_are_read_as_the_trade_says_them(
