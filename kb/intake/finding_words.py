@@ -143,7 +143,7 @@ HEARD = compiled(
     rf"|back (?:again|with|for|in for|in today|{_ON_DAY})"
     r"|(?:(?:has|have|it['’]?s|s?he['’]?s) )?been (?:fine|ok|okay|good|perfect|great)"
     r"(?= (?:(?:ever )?since|so far)\b)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"
+    r"|(?:mot|tyres)(?=,? (?:today|yesterday|visit|this|last|next)\b)|called(?! (?:out|for|in|off))|vmail"
     r"|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
     r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try"

@@ -779,6 +779,11 @@ def test_a_value_without_item_or_unit_is_offered(line: str, offered: str) -> Non
     assert any(f"“{offered}”" in doubt.why for doubt in find_findings(line, TODAY).doubts)
 
 
+@pytest.mark.parametrize("line", ["tyres ok", "replaced hose; mot ok", "tyres all 2.5 bar"])
+def test_what_was_looked_at_on_the_job_was_not_heard_later(line: str) -> None:
+    assert find_findings(line, TODAY).contacts == ()
+
+
 def test_software_behind_a_campaign_is_of_it() -> None:
     found = find_findings("campaign 22B1201 done, updated sw to 0143", date(2026, 3, 2))
     assert [attempt.component for attempt in found.attempts] == ["campaign 22b1201"]
