@@ -784,6 +784,29 @@ def test_what_was_looked_at_on_the_job_was_not_heard_later(line: str) -> None:
     assert find_findings(line, TODAY).contacts == ()
 
 
+@pytest.mark.parametrize(
+    ("line", "label", "cured"),
+    [
+        ("HANDBRAKE 11 CLICKS. ADJUSTED. HOLDS ON HILL", "adjusted handbrake", True),
+        ("run-out 0.06 mm rear disc, machined", "repaired disc", None),
+        ("sensor plug was off. plugged in. all good", "reseated sensor plug", True),
+        ("did rear pads+discs, noise still there", "replaced pads+discs", False),
+        ("did plugs, no better", "replaced plugs", False),
+    ],
+)
+def test_the_part_is_what_was_just_spoken_of(line: str, label: str, cured: bool | None) -> None:
+    told = [(attempt.label, attempt.cured) for attempt in find_findings(line, TODAY).attempts]
+    assert told == [(label, cured)]
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["boost 1.1 bar. cleaned.", "did the plugs come out ok", "did coil swap", "did not do pads"],
+)
+def test_no_part_is_made_of_what_is_measured_or_asked(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
+
+
 def test_software_behind_a_campaign_is_of_it() -> None:
     found = find_findings("campaign 22B1201 done, updated sw to 0143", date(2026, 3, 2))
     assert [attempt.component for attempt in found.attempts] == ["campaign 22b1201"]
