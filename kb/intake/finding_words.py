@@ -447,6 +447,13 @@ _BY_NOUN = {
     for action, nouns in _NOUNS.items()
 }
 """What was done, told by a noun: "software update, shifts fine"."""
+_WHOLE_WORK = compiled(
+    r"(?:(?:did|done)(?: an?| the)? )?(?P<what>(?P<gas>re-?gas(?:sed)?)"
+    r"|(?:(?:forced|static|parked|service|dpf) ){0,2}regen(?:eration)?)(?: done)?"
+    r"(?=\s*(?:$|[,;.]|[0-9]))",
+    re.IGNORECASE,
+)
+"""What is done to the one part that can be meant."""
 _SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
@@ -514,6 +521,9 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     """
     if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
         return Action.OTHER, match["what"], match.end("what")
+    if match := _WHOLE_WORK.match(text):
+        action = Action.REFILLED if match["gas"] else Action.OTHER
+        return action, match["what"], match.end()
     match = _BEHIND_PART.match(text)
     if match is None:
         return _by_noun(text)

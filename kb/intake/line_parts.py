@@ -57,7 +57,8 @@ _FOUND = compiled(
 )
 _WAS_OFF = compiled(
     r"(?:the )?(?P<what>(?:[^\W\d_][\w/-]* ){1,4}?)"
-    r"(?:(?:was|were|is|are|had|has|been|come|came|found|left|hanging) )+(?:off|out|undone|apart|disconnected|not (?:plugged|connected|pushed|seated)"
+    r"(?:(?:was|were|is|are|had|has|been|come|came|found|left|hanging) )+"
+    r"(?:off|out|undone|apart|disconnected|not (?:plugged|connected|pushed|seated)"
     r"[^,;.]{0,12})$",
     re.IGNORECASE,
 )
@@ -88,7 +89,9 @@ _NOTHING_FOUND = compiled(
     re.IGNORECASE,
 )
 _WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: no fault"'
-_COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
+_COUNT = compiled(
+    r"(?<![\w.,])(?:[1-9][0-9]? ?x |[1-9](?= [a-z]))|(?:^|(?<=\s))x ?[1-9]\b", re.IGNORECASE
+)
 _MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
@@ -316,8 +319,8 @@ class PartedLine:
             if more := _MORE.match(text, start, end):
                 start = more.end()
             priced = _leads_to_price(text, end, prices)
-            counted = _COUNT.match(text, start, end)
-            if priced and is_name(text[counted.end() if counted else start : end]):
+            names = [name.strip() for name in _COUNT.split(text[start:end]) if name.strip(_LOOSE)]
+            if priced and names and all(map(is_name, names)):
                 work = Work(Action.REPLACED, text[start:end], end - start)
                 place = Place(start, end)
                 bought.append(LinePart("attempts", place, place, work))

@@ -792,6 +792,10 @@ def test_what_was_looked_at_on_the_job_was_not_heard_later(line: str) -> None:
         ("sensor plug was off. plugged in. all good", "reseated sensor plug", True),
         ("did rear pads+discs, noise still there", "replaced pads+discs", False),
         ("did plugs, no better", "replaced plugs", False),
+        ("REGAS 450G. VENT 6C. 55 MIN", "refilled a/c", None),
+        ("regen, fails at 60 %", "other regen", False),
+        ("2x discs 2x pads 186.40, 95 min", "replaced discs and pads", None),
+        ("1 hose 18.20, 30 min, free now", "replaced hose", True),
     ],
 )
 def test_the_part_is_what_was_just_spoken_of(line: str, label: str, cured: bool | None) -> None:
