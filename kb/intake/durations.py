@@ -78,6 +78,8 @@ _SIGNED = compiled(r"\s+[A-Z]{2}\s*")
 """Who did it, behind how long it took."""
 _JUST_BEFORE = 4
 _NEAR = 12
+_IN_VIEW = 120
+"""Characters on either side in which it is looked for what took so long."""
 _LATER = compiled(
     r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
     re.I,
@@ -113,7 +115,8 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
         shorter = _UP_TO.search(text, max(0, match.start() - _NEAR), match.start())
         if shorter or _OR_MORE.match(text, match.end()):
             continue
-        before, behind = text[ends[piece] : match.start()], text[match.end() : stop]
+        before = text[max(ends[piece], match.start() - _IN_VIEW) : match.start()]
+        behind = text[match.end() : min(stop, match.end() + _IN_VIEW)]
         if match["bare"] or _is_labour(
             before,
             behind,

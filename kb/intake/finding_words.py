@@ -46,6 +46,22 @@ _MODES: Mapping[FailureMode, str] = {
     FailureMode.WRONG_PART: "wrong part|incorrect part|wrong type",
     FailureMode.UNKNOWN: "unknown|not known|never found",
 }
+PART_NOUN = (
+    "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
+    "|radiators?|rads?|thermostats?|stats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
+    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|earths?|links?|joints?|arms?|struts?|springs?|tyres?"
+    "|leads?|fans?|bush(?:es)?|calipers?|callipers?|tensioners?|pulleys?|idlers?|injectors?|dampers?"
+    "|shocks?|absorbers?|batter(?:y|ies)|alternators?|starters?|body|bodies|pipes?|housings?|bearings?"
+    "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
+    "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
+    "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
+    "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
+    "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
+    "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
+    "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
+    "|slaves?|packs?|pairs?|regs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
+)
+"""Nouns that end the name of a part."""
 _CHARGED = (
     "(?:(?:the|her|his|their|main|spare|12 ?v|traction|hv|aux(?:iliary)?|starter) )*"
     "(?:batt?(?:ery|eries|s)?|it|a/?c|pack|cells?|accu|akku)\\b"
@@ -56,6 +72,9 @@ _ACTIONS: Mapping[Action, str] = {
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
         r"|repl\.?|repl?['’]?d|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        r"|(?:have |had )?(?:did|done)(?: all?)?(?: [0-9])?(?: the)?"
+        rf"(?= (?:[^\W\d_][\w/-]* ){{0,2}}(?:{PART_NOUN})"
+        r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"
     ),
     Action.REPAIRED: (
         "repair(?:ed)?|mended|fixed|soldered|re-?soldered|spliced|rejoined|re-?crimped|crimped"
@@ -143,7 +162,8 @@ HEARD = compiled(
     rf"|back (?:again|with|for|in for|in today|{_ON_DAY})"
     r"|(?:(?:has|have|it['’]?s|s?he['’]?s) )?been (?:fine|ok|okay|good|perfect|great)"
     r"(?= (?:(?:ever )?since|so far)\b)|(?:in|here|came|came in) for|other reason"
-    r"|(?:mot|tyres)(?!\s*(?:[0-9]|tester|station|advis))|called(?! (?:out|for|in|off))|vmail"
+    r"|(?:mot|tyres)(?=,? (?:today|yesterday|visit|this|last|next)\b)"
+    r"|called(?! (?:out|for|in|off))|vmail"
     r"|voice ?mail"
     r"|(?:txt|text|e-?mail|messag)(?:ed)?(?= (?:cust|owner))"
     r"|(?:te?xt|e-?mail|call|msg|message|vmail) from|cust(?:omer)? (?:brought|is back|to (?:try"
@@ -159,6 +179,7 @@ BEHIND = compiled(
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
+    r"|(?:ok|okay|fine|good|alright|better|well|right) (?:for|until|till|now|again|at first|since)"
     r"|same(?=\s*$)|useless"
     r"|ineffective|it(?= \w)|i(?= \w)|we(?= \w)"
     r"|unsuccessful"
@@ -188,7 +209,10 @@ _DONE: Mapping[Action, str] = {
         "cleaned(?: out| up| down)?|dried(?: out)?|polished|flushed|blown (?:out|thr(?:u|ough))"
         "|gereinigt|nettoy[ée]e?s?|(?:wy|o)czyszczon[yaeo]"
     ),
-    Action.RESEATED: "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|pushed (?:home|back)",
+    Action.RESEATED: (
+        "re-?seated|re-?connected|re-?fitted|refit|re-?plugged|plugged(?: back)? in"
+        "|pushed (?:home|back)"
+    ),
     Action.TIGHTENED: "(?:re-?)?tightened|(?:re-?)?torqued",
     Action.ADJUSTED: "(?:re-?)?adj(?:usted|['’]?d)?|(?:re-?)?aligned|(?:re-?)?calibrated"
     "|balanced|eingestellt|straightened|bent (?:it|back|clear)",
@@ -423,28 +447,19 @@ _BY_NOUN = {
     for action, nouns in _NOUNS.items()
 }
 """What was done, told by a noun: "software update, shifts fine"."""
+_WHOLE_WORK = compiled(
+    r"(?:(?:did|done)(?: an?| the)? )?(?P<what>(?P<gas>re-?gas(?:sed)?)"
+    r"|(?:(?:forced|static|parked|service|dpf) ){0,2}regen(?:eration)?)(?: done)?"
+    r"(?=\s*(?:$|[,;.]|[0-9]))",
+    re.IGNORECASE,
+)
+"""What is done to the one part that can be meant."""
 _SERVICE = compiled(
     r"\b(?:campaign|recall|service|regen\w*|alignment|tracking|update|relearn|balanc\w*|adapt\w*|flush"
     r"|diag\w*|inspection|mot)\b",
     re.IGNORECASE,
 )
 """What is done, and not fitted."""
-PART_NOUN = (
-    "gaskets?|seals?|filters?|belts?|bearings?|discs?|pads?|sensors?|hoses?|plugs?|coils?|valves?|pumps?"
-    "|radiators?|rads?|thermostats?|stats?|motors?|modules?|rings?|actuators?|caps?|kits?|mounts?|relays?"
-    "|switch(?:es)?|bulbs?|fuses?|clips?|bolts?|earths?|links?|joints?|arms?|struts?|springs?|tyres?"
-    "|leads?|fans?|bush(?:es)?|calipers?|callipers?|tensioners?|pulleys?|idlers?|injectors?|dampers?"
-    "|shocks?|absorbers?|batter(?:y|ies)|alternators?|starters?|body|bodies|pipes?|housings?|bearings?"
-    "|boots?|wishbones?|racks?|columns?|clutch(?:es)?|flywheels?|cylinders?|chains?|guides?|turbos?"
-    "|lambdas?|maf|egr|ecu|latch(?:es)?|locks?|regulators?|condensers?|compressors?|driers?|matrix"
-    "|harness(?:es)?|looms?|connectors?|straps?|blades?|wipers?|lamps?|mats?|drums?|shoes?|cables?"
-    "|brackets?|units?|wires?|terminals?|exhausts?|silencers?|downpipes?|mirrors?|handles?|carriers?|knuckles?"
-    "|hubs?|stacks?|rotors?|probes?|resistors?|tanks?|cats?|rods?|ends?|manifolds?|solenoids?"
-    "|taps?|dmfs?|smf|coolers?|shafts?|droplinks?|gaiters?|strips?|crossmembers?|subframes?|forks?"
-    "|synchros?|liners?|rockers?|pistons?|lifters?|sprockets?|pushrods?|intercoolers?|heaters?"
-    "|slaves?|packs?|pairs?|regs?|keys?|fobs?|speakers?|aerials?|cameras?|screens?|windscreens?|washers?|jets?|reservoirs?"
-)
-"""Nouns that end the name of a part."""
 _NAME_OF_PART = (
     rf"(?:[^\W\d_][\w/-]*(?: of)? ){{0,3}}(?:{PART_NOUN})(?: ?x ?[0-9]"
     rf"| (?:no\.? ?)?[0-9](?! ?[a-z]))?(?![\w/-])"
@@ -506,6 +521,9 @@ def behind_part(text: str) -> tuple[Action, str, int] | None:
     """
     if (match := _SERVICE_DONE.match(text)) and may_be_part(match["what"]):
         return Action.OTHER, match["what"], match.end("what")
+    if match := _WHOLE_WORK.match(text):
+        action = Action.REFILLED if match["gas"] else Action.OTHER
+        return action, match["what"], match.end()
     match = _BEHIND_PART.match(text)
     if match is None:
         return _by_noun(text)

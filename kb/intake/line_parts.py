@@ -55,6 +55,23 @@ _FOUND = compiled(
     r"(?:an? |the )?",
     re.IGNORECASE,
 )
+_WAS_OFF = compiled(
+    r"(?:the )?(?P<what>(?:[^\W\d_][\w/-]* ){1,4}?)"
+    r"(?:(?:was|were|is|are|had|has|been|come|came|found|left|hanging) )+"
+    r"(?:off|out|undone|apart|disconnected|not (?:plugged|connected|pushed|seated)"
+    r"[^,;.]{0,12})$",
+    re.IGNORECASE,
+)
+_TOLD_BY_NUMBER = compiled(
+    r"(?:the )?(?P<what>[^\W\d_][\w/-]+(?: [^\W\d_][\w/-]+){0,2}) [0-9]", re.IGNORECASE
+)
+_MEASURE = compiled(
+    r"(?:gap|play|run-?out|run out|travel|pressure|volts?|voltage|drop|resistance|toe|camber|caster"
+    r"|level|temp\w*|thickness|wear|lift|speed|idle|trims?|codes?|dtcs?|clearance|tread|drag|current"
+    r"|drain|time|total|boost|vacuum|compression|charging)$",
+    re.IGNORECASE,
+)
+"""What is measured of a part, and not mended by itself."""
 _DONE_NEXT = compiled(
     r"\s*(?:in(?=\s*(?:[.,;]|$))|fitted|done|new|replaced|changed|renewed|neu)\b", re.I
 )
@@ -72,7 +89,9 @@ _NOTHING_FOUND = compiled(
     re.IGNORECASE,
 )
 _WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: no fault"'
-_COUNT = compiled(r"[0-9] ?x ", re.IGNORECASE)
+_COUNT = compiled(
+    r"(?<![\w.,])(?:[1-9][0-9]? ?x |[1-9](?= [a-z]))|(?:^|(?<=\s))x ?[1-9]\b", re.IGNORECASE
+)
 _MORE = compiled(r"(?:[+&]|and\b|plus\b) *", re.IGNORECASE)
 _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
@@ -81,6 +100,7 @@ _NEAR_PRICE = 20
 _AT_ONCE = len(", then ")
 """Behind a fix without a word on how it fared."""
 _LOOSE = " \t\n,;:.-–—()"
+_WORD = compiled(r"(?<![\w/-])(?<![0-9] )[^\W\d_][\w/-]*")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -299,8 +319,8 @@ class PartedLine:
             if more := _MORE.match(text, start, end):
                 start = more.end()
             priced = _leads_to_price(text, end, prices)
-            counted = _COUNT.match(text, start, end)
-            if priced and is_name(text[counted.end() if counted else start : end]):
+            names = [name.strip() for name in _COUNT.split(text[start:end]) if name.strip(_LOOSE)]
+            if priced and names and all(map(is_name, names)):
                 work = Work(Action.REPLACED, text[start:end], end - start)
                 place = Place(start, end)
                 bought.append(LinePart("attempts", place, place, work))
@@ -376,7 +396,7 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
     Behind a fix, and where a part was put back, only one that is told to have failed.
     """
     if behind_fix or action is Action.RESEATED:
-        return _subject(before[-1]) if before else None
+        return _subject(before[-1]) or _was_off(before[-1]) if before else None
     near = (
         _subject(clause) or name_at_start(_FOUND.sub("", clause))
         for clause in reversed(before[-_NEAR:])
@@ -385,10 +405,25 @@ def _last_subject(before: Sequence[str], action: Action, *, behind_fix: bool) ->
 
 
 def _measured(clause: str) -> str | None:
-    """Name what a clause tells nothing of but a value: "rear disc 18 mm"."""
+    """Name the part a clause tells a value of: "rear disc 18 mm", "handbrake 11 clicks"."""
     found = find_readings(clause)
-    item = found.readings[0].item if len(found.readings) == 1 else None
-    return item if item and may_be_part(item) else None
+    told = _TOLD_BY_NUMBER.match(clause)
+    item = found.readings[0].item if len(found.readings) == 1 else told and told["what"]
+    if item and _MEASURE.search(item):
+        item = next(filter(None, map(name_at_start, _tails(clause))), None)
+    return item if item and may_be_part(item) and not work_in(clause) else None
+
+
+def _tails(clause: str) -> Iterator[str]:
+    """Yield a clause from each of its words on; what stands behind a number is a unit."""
+    return (clause[word.start() :] for word in _WORD.finditer(clause))
+
+
+def _was_off(clause: str) -> str | None:
+    """Name the part that a clause tells to have been off: "sensor plug was off"."""
+    told = _WAS_OFF.fullmatch(clause)
+    what = told["what"].strip() if told else ""
+    return what if what and may_be_part(what) else None
 
 
 def _subject(clause: str) -> str | None:

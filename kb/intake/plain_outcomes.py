@@ -8,7 +8,7 @@ a number or a sign takes the plainness away: "cured my foot", "gone below 50", "
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 
 from kb.intake.finding_words import PART_NOUN
 from kb.intake.items import trade_wording
@@ -199,14 +199,14 @@ class _Telling:
 
 
 def _next_of_weight(words: Sequence[Word]) -> Word | None:
-    return next((each for each in words[1:] if each is not WordRole.LITTLE), None)
+    return next((each for each in islice(words, 1, None) if each is not WordRole.LITTLE), None)
 
 
 def _is_work_before(words: Sequence[Word]) -> bool:
     """Whether words tell after what repair: "after droplinks", "once the bush was pressed in"."""
-    first, *rest = words
-    if first not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
+    if words[0] not in (WordRole.AFTER, WordRole.NOW, WordRole.MEANS):
         return False
+    rest = words[1:]
     done = [word for word in rest if word is WordRole.PART or _is_part(word)]
     return (
         bool(done)
@@ -222,16 +222,13 @@ def _is_where_it_was(clause: OutcomeClause, words: Sequence[Word]) -> bool:
     ended = clause.has(WordRole.NO_MORE, WordRole.NO_LONGER) or (
         clause.has(WordRole.ANY_MORE) and clause.has(*DENIALS)
     )
-    pairs = pairwise((WordRole.LITTLE, *words))
-    return (
-        ended
-        and words[-1] not in _LEADING
-        and all(
-            word in _PLACING
-            or (isinstance(word, str) and word != "#" and before in _LEADING)
-            or _is_name(word)
-            for before, word in pairs
-        )
+    if not ended or words[-1] in _LEADING:
+        return False
+    return all(
+        word in _PLACING
+        or (isinstance(word, str) and word != "#" and before in _LEADING)
+        or _is_name(word)
+        for before, word in pairwise((WordRole.LITTLE, *words))
     )
 
 

@@ -195,7 +195,7 @@ class Beside:
             position, stop = find_position(behind.words)[0], behind.end
         follows = None
         if mark.match and follow and not told.trail and self._names_only_a_stranger(named, item):
-            follows = item_after(plain, stop, limit, self._wording)
+            follows = item_after(plain, stop, limit, self._wording, quantity=quantity)
         if follows:
             item, after_position = item_and_position(follows.words)
             position, stop = position or after_position, follows.end

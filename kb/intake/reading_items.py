@@ -13,10 +13,12 @@ from functools import lru_cache
 from itertools import islice
 from typing import NamedTuple
 
+from kb.case import Quantity
 from kb.intake.items import is_item, is_item_word, is_pair, trade_items
 from kb.intake.lifting import Doubt, Place
 from kb.intake.positions import find_position
 from kb.intake.reading_words import FOREIGN_UNIT, trimmed
+from kb.intake.usual_units import usual_quantities
 from kb.intake.values import VALUE
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -332,23 +334,32 @@ def _with_unknown(words: _Words, floor: int, first: int, *, known: bool) -> int:
 
 
 def item_after(
-    plain: str, start: int, end: int, wording: Wording, *, linked: bool = False
+    plain: str,
+    start: int,
+    end: int,
+    wording: Wording,
+    *,
+    linked: bool = False,
+    quantity: Quantity | None = None,
 ) -> NamedSpan | None:
     """Find the words just after a value that name what was measured: ``2k1 ohm coil``.
 
     The value stops at `start`, and the words must at `end` of what `kb.intake.values.prepare` made.
     With `linked` a link stands before them, as in ``4.1 V at motor feed``: unknown ones may be it.
-    None if no part or reading of the tables follows at once.
+    A word that says little alone is enough where it is usually measured in the `quantity` of the
+    value: ``12 C vent``. None if no part or reading of the tables follows at once.
     """
     if not _LETTER.search(plain, start, end):
         return None
     region = _ENDS_ITEM.split(plain[start : _first_words(plain, start, end)], maxsplit=1)[0]
-    begin, finish = _item_at_start(region, wording, linked=linked)
+    begin, finish = _item_at_start(region, wording, linked=linked, quantity=quantity)
     return NamedSpan(region[begin:finish], start + begin, start + finish) if finish else None
 
 
 @lru_cache(maxsize=4096)
-def _item_at_start(region: str, wording: Wording, *, linked: bool) -> tuple[int, int]:
+def _item_at_start(
+    region: str, wording: Wording, *, linked: bool, quantity: Quantity | None
+) -> tuple[int, int]:
     """Where the item begins and ends that some words begin with; 0 and 0 if there is none."""
     words = _Words(region, wording)
     stop = place = 0
@@ -365,6 +376,9 @@ def _item_at_start(region: str, wording: Wording, *, linked: bool) -> tuple[int,
     named = range(stop)
     enough = linked or words.says_enough(0, stop)
     enough = enough or sum(words.is_known(place) for place in named) > 1
+    if not enough and quantity:
+        name = find_position(" ".join(words.bare[:stop]))[1]
+        enough = quantity in usual_quantities(name, wording)
     if not (stop and enough) or (not linked and all(map(words.is_position, named))):
         return 0, 0
     return words.matches[0].start(), words.matches[stop - 1].end()

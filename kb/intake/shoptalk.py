@@ -17,6 +17,7 @@ from kb.intake.faults_apart import asked_apart
 from kb.intake.items import item_key, trade_wording
 from kb.intake.known_words import is_known, is_trade_word
 from kb.intake.lifting import Place, blanked, is_within, merged
+from kb.intake.outcomes import judge_attempt
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
 from kb.intake.systems import guess_system
@@ -76,6 +77,12 @@ _UNLESS = compiled(
     re.I,
 )
 _LONGEST_UNLESS = 8
+_ENDED = compiled(
+    r"\b(?:gone|away|disappear(?:s|ed)?|vanish(?:es|ed)?|quiet(?:er)?|there|better|eases?)[ ,]+$",
+    re.IGNORECASE,
+)
+_LONGEST_ENDED = 16
+_EASED = compiled(r"(?<!no )(?<!not )(?<!never )\b(?:better|quieter|eases?)$", re.IGNORECASE)
 _LETTERS = compiled(r"[^\W\d_]+")
 _SHORTEST_MENDED = 5
 _SPAN = compiled(r"in [0-9]", re.IGNORECASE)
@@ -256,7 +263,12 @@ def _is_denied(text: str, start: int) -> bool:
     before = text[max(0, start - _LONGEST_CLAUSE) : start]
     if _SPAN.match(text, start) and _NOT_ONCE.search(_ENDS_CLAUSE.split(before)[-1]):
         return True  # "could not get it to stall in 40 km"
-    return _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start) is not None
+    if _UNLESS.search(text, max(0, said - _LONGEST_UNLESS), start):
+        return True
+    if not _ENDED.search(text, max(0, said - _LONGEST_ENDED), start):
+        return False
+    told = _ENDS_CLAUSE.split(before.rstrip(" ,"))[-1]
+    return judge_attempt(told) is True or _EASED.search(told) is not None
 
 
 def _is_told(found: TroubleCode, told: Sequence[TroubleCode]) -> bool:

@@ -59,11 +59,12 @@ _PARTICLE = compiled(
     re.IGNORECASE,
 )
 _COUNTED = compiled(
-    r"^(?:[0-9]+ ?x |(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
+    r"^(?:[0-9]+ ?x |1 (?=[^\W\d_])|(?:[0-9]{1,2}|two|three|four|both) (?=[^\W\d_].*s$))"
     r"|(?: x ?[0-9]+|(?: all)? [0-9.,]+| all)$| x ?[0-9]+(?= (?:[+&]|and)\s)",
     re.IGNORECASE,
 )
 """How many there were of a part, which is not its name."""
+_COUNTED_NEXT = compiled(r"(?<=\w) [1-9][0-9]? ?x (?=[^\W\d_])", re.IGNORECASE)
 _OTHER_CURE = compiled(
     r"[\s,;:]*\b(?:then |and |but |only |until |finally )*(?:cured|fixed|sorted|solved|resolved"
     r"|gone|ok|okay|fine|good|right|works?|worked|working|stopped|better)(?: again| now| only)?"
@@ -80,6 +81,7 @@ _RATING = compiled(
 )
 _ONLY_STARTS = compiled(r"[\s,;.]*(?:and |it |car )*start(?:s|ed)[\s.]*", re.IGNORECASE)
 """What a charged battery does, whatever had drained it."""
+_REGASSED = compiled(r"re-?gas(?:sed)?", re.IGNORECASE)
 _AS_DONE = compiled(r" (?:back (?:in|on|together)|coded|programmed|bled)$", re.IGNORECASE)
 _WELL_FITTED = compiled(r" (?:ok|okay)$", re.IGNORECASE)
 _SEVERAL = compiled(r"\band\b|[&+,]")
@@ -322,7 +324,9 @@ def is_back(said: str) -> bool:
 
 
 def _component(what: str) -> str:
-    bare = _PARTICLE.sub("", what)
+    if _REGASSED.fullmatch(what.strip()):
+        return "a/c"
+    bare = _PARTICLE.sub("", _COUNTED_NEXT.sub(" and ", what))
     for _ in range(_POSITIONS):
         bare = find_position(bare)[1]
     bare = _bare(bare)

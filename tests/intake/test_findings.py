@@ -78,6 +78,7 @@ def test_the_words_of_a_cause_are_kept_where_they_say_more() -> None:
         ("REPL BATTERY", "replaced battery", None, None),
         ("reset ECU adaptions, no codes", "cleared ecu adaptions", True, None),
         ("greased the slide pins, didn't help", "lubricated slide pins", False, None),
+        ("new alternator ok for a day then dead again", "replaced alternator", False, None),
     ],
 )
 def test_attempts_are_read_as_the_trade_says_them(
@@ -776,6 +777,38 @@ def test_another_reason_with_a_day_was_heard(day: date, iso: bool) -> None:
 )
 def test_a_value_without_item_or_unit_is_offered(line: str, offered: str) -> None:
     assert any(f"“{offered}”" in doubt.why for doubt in find_findings(line, TODAY).doubts)
+
+
+@pytest.mark.parametrize("line", ["tyres ok", "replaced hose; mot ok", "tyres all 2.5 bar"])
+def test_what_was_looked_at_on_the_job_was_not_heard_later(line: str) -> None:
+    assert find_findings(line, TODAY).contacts == ()
+
+
+@pytest.mark.parametrize(
+    ("line", "label", "cured"),
+    [
+        ("HANDBRAKE 11 CLICKS. ADJUSTED. HOLDS ON HILL", "adjusted handbrake", True),
+        ("run-out 0.06 mm rear disc, machined", "repaired disc", None),
+        ("sensor plug was off. plugged in. all good", "reseated sensor plug", True),
+        ("did rear pads+discs, noise still there", "replaced pads+discs", False),
+        ("did plugs, no better", "replaced plugs", False),
+        ("REGAS 450G. VENT 6C. 55 MIN", "refilled a/c", None),
+        ("regen, fails at 60 %", "other regen", False),
+        ("2x discs 2x pads 186.40, 95 min", "replaced discs and pads", None),
+        ("1 hose 18.20, 30 min, free now", "replaced hose", True),
+    ],
+)
+def test_the_part_is_what_was_just_spoken_of(line: str, label: str, cured: bool | None) -> None:
+    told = [(attempt.label, attempt.cured) for attempt in find_findings(line, TODAY).attempts]
+    assert told == [(label, cured)]
+
+
+@pytest.mark.parametrize(
+    "line",
+    ["boost 1.1 bar. cleaned.", "did the plugs come out ok", "did coil swap", "did not do pads"],
+)
+def test_no_part_is_made_of_what_is_measured_or_asked(line: str) -> None:
+    assert find_findings(line, TODAY).attempts == ()
 
 
 def test_software_behind_a_campaign_is_of_it() -> None:

@@ -17,7 +17,7 @@ from kb.intake.shoptalk import understand
 TODAY = date(2026, 11, 2)
 SHAPES = """
 1_ 07_00_ 0_ +0_ 1- 1_000_ 2014_ (( )_ P0 P0171_ P_0_1_7_1_ 12.4_v_ bat_12_v,_ not_ no_ok_ -_ /_ é_
-->_ 1, 1. ohm_ 2_to_ x12_ 0x " a_ LF_ replaced_ cured_ ?_ 1k2_ @_ 1: 12:30_ 5/5/ km_ 100_km_
+->_ 1, 1. ohm_ 2_to_ x12_ 0x " a_ LF_ replaced_ cured_ ?_ 1k2_ @_ 1: 12:30_ 5/5/ km_ 100_km_ 12_min_
 ... but_ again_ ok_but_ came_back_ fixed_it_ plug_ok,_ after_2_days_ if_ he_says_ .
 """
 

@@ -34,6 +34,8 @@ from kb.intake.wording import Wording
         ("CAN H 2.6V CAN L 2.4V", ["can h", "can l"], ""),
         ("LF WSS 1k1, LR OL", ["wss, left front", "wss, left rear"], ""),
         ("motor feed 4.1 V ground 0.2 V", ["motor feed", "ground"], ""),
+        ("12C vent, 1.2mm tread", ["vent", "tread"], ""),
+        ("2.1 bar fuel", ["fuel"], ""),
         ("runs hot above 90 km/h, coolant temp 112 °C", ["coolant temp"], "runs hot above 90 km/h"),
         ("Ready lost, 12 V battery 11.7 V.", ["12 v battery"], "Ready lost."),
         ("Whistle at idle, idle 950 rpm, lamp on", ["idle"], "Whistle at idle, lamp on"),

@@ -75,6 +75,10 @@ def test_another_reading_in_the_line_is_added() -> None:
     [
         ("cuts out when hot, restarts in the morning", ["when hot", "in the morning"]),
         ("ABS LAMP OVER BUMPS ONLY", ["OVER BUMPS"]),
+        ("noise only when cold, gone when hot", ["when cold"]),
+        ("misfire disappears once warm", []),
+        ("worse when hot, better when cold", ["when hot"]),
+        ("power gone when hot, no better when cold", ["when hot", "when cold"]),
         ("hesitates on the motorway under load", ["on the motorway", "under load"]),
         ("stability lamp above 70 km/h", ["above 70 km/h"]),
         ("shakes braking from 110 km/h", ["from 110 km/h"]),
