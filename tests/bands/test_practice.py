@@ -1,9 +1,10 @@
 """Readings with the verdict of a technician's common practice, no source.
 
 The first set was written before the limits. Of the later one, written after them in other words,
-71 of 80 were agreed the first time it was asked, of the last one 56 of 60 and of a fourth 52 of 60;
-no fault was called good. All have been used to mend the limits since. One verdict of the fourth, on a
-wheel speed sensor, was against that of the others on the same reading, and stands as they have it.
+71 of 80 were agreed the first time it was asked, of the last one 56 of 60 and of a fourth 52 of
+60; no fault was called good. All have been used to mend the limits since. One verdict of the
+fourth, on a wheel speed sensor, was against that of the others on the same reading, and stands as
+they have it.
 """
 
 import csv
