@@ -52,7 +52,8 @@ def evaluate(
     Every job is asked again as on the day it came in, of nothing but the jobs closed before. Told
     are how often the true cause stood in front, whether the chances and "not seen before" mean
     what they say, and, in words, whether the shop has jobs enough to tell the program from plain
-    ways of ranking on the same questions.
+    ways of ranking on the same questions; and the same where only the words are told, the codes
+    and readings as well, and the tests as well.
 
     \b
     Examples:

@@ -28,6 +28,7 @@ from kb.diagnosis.causes import log_odds, not_seen_before, pooled, strangeness
 from kb.diagnosis.diagnose import query_of
 from kb.evaluation.figures import WeightsTrial, figures
 from kb.evaluation.replay import TOOL, in_time_order
+from kb.evaluation.stages import AskedAs
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.features import Query
@@ -66,8 +67,6 @@ together (by judgement)."""
 NAMED_UNIT = 4.0
 """Unit in which the weight of naming is fitted. A complaint is seldom more than a quarter like the
 words of its cause, so in this unit the weight moves as easily as those of the other opinions."""
-AskedAs = Callable[[Job], Complaint]
-"""What of a case is asked."""
 CaseQuery = tuple[int, Query]
 """The cause a case proved to have, by key, and what is asked of it."""
 

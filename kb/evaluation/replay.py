@@ -10,6 +10,7 @@ from kb.case import Complaint, Job, VehicleModel
 from kb.diagnosis.diagnose import Knowledge, diagnose
 from kb.evaluation.baselines import Baseline
 from kb.evaluation.figures import Answer, Truth
+from kb.evaluation.stages import AskedAs
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recall.hashing import key
@@ -19,6 +20,7 @@ from kb.settings import Settings
 TOOL = "this program"
 """What the tool is called beside the plain ways."""
 NO_OTHERS: Mapping[str, Settings] = {}
+NO_STAGES: Mapping[str, AskedAs] = {}
 BLOCK_GROWTH = 0.05
 """Questions are asked together until the known cases have grown by this share."""
 
@@ -29,7 +31,8 @@ class AskedAgain:
 
     `known` cases were closed by then; `model_known` tells whether one of them was on a car of the
     same model, None if it is not recorded. The answers are by name of the way of ranking; the
-    tool's is `TOOL`.
+    tool's is `TOOL`. `stages` are the tool's where less or more of the case was told, see
+    `kb.evaluation.stages`.
     """
 
     job: Job
@@ -37,6 +40,7 @@ class AskedAgain:
     known: int
     model_known: bool | None
     answers: Mapping[str, Answer]
+    stages: Mapping[str, Answer]
 
     @property
     def has_readings(self) -> bool:
@@ -51,6 +55,7 @@ def in_time_order(
     baselines: Sequence[Baseline] = (),
     *,
     others: Mapping[str, Settings] = NO_OTHERS,
+    stages: Mapping[str, AskedAs] = NO_STAGES,
     models: Sequence[VehicleModel] = (),
     least_known: int,
     since: date | None = None,
@@ -67,7 +72,7 @@ def in_time_order(
     than `most` questions so many are drawn, always the same ones. The plain
     ways are fitted again for every block; Good-Turing's share of causes seen once is left for a
     cause not seen before, as they have no word for it themselves. With `others` the tool is asked
-    under other weights as well, of the same index.
+    under other weights as well, of the same index, and with `stages` with so much told.
     """
     questions = drawn(questions_in_time(cases, least_known, since), most)
     blocks = list(blocks_in_time(cases, questions))
@@ -90,6 +95,10 @@ def in_time_order(
                 ranking = diagnose(complaints[place], reweighed, on=job.opened).ranking
                 answers[name] = Answer.of(ranking)
             answers |= {name: Answer.leaving(said[place], left) for name, said in plain}
+            staged = {
+                stage: Answer.of(diagnose(asked_as(job), past, on=job.opened).ranking)
+                for stage, asked_as in stages.items()
+            }
             done += 1
             if progress is not None:
                 progress(done, total)
@@ -99,6 +108,7 @@ def in_time_order(
                 known=len(known),
                 model_known=None if job.vehicle.model is None else not found.recalled.new_model,
                 answers=answers,
+                stages=staged,
             )
 
 

@@ -25,6 +25,13 @@ KEY = (
     "not found; its chance is that of 'not seen before', for which plain ways leave the share of "
     "causes seen once."
 )
+WITHIN = 0.03
+"""Chances that are off by no more than this beyond luck are as good as honest (by judgement)."""
+STAGES = (
+    "At the counter: words, car and conditions. At the bench: codes and readings as found, too. "
+    "Tests made: all that was found before the fix, and the system on record. Luck: what the error "
+    "of honest chances stays below."
+)
 LUCK = "Of so many parts one in twenty stands out by luck alone."
 
 
@@ -46,6 +53,10 @@ def render(evaluation: Evaluation) -> RenderableType:
         Text("Chance said of the first cause, and how often it was right", "bold"),
         layout.figures(*bins_table(whole.way(TOOL).figures.calibration)),
         *(Text(line) for line in calibration_lines(whole.way(TOOL).figures)),
+        Text(),
+        Text("By how much is told", "bold"),
+        layout.figures(*stages_table(evaluation)),
+        *(Text(line) for line in stage_lines(evaluation)),
         Text(),
         Text(f"First cause right, by kind of question{against}", "bold"),
         layout.figures(*strata_table(evaluation)),
@@ -160,6 +171,40 @@ def calibration_lines(told: Figures) -> list[str]:
         f"new, {percent(unseen.when_known)} where it was not (area under the curve "
         f"{unseen.area:.2f}; 0.50 tells nothing).",
     ]
+
+
+def stages_table(evaluation: Evaluation) -> Figured:
+    """Return how good the ranking is by how much of a case is told."""
+    header = ("told", "first", "top 3", "log loss", "calib.", "luck")
+    rows = []
+    for stage in evaluation.stages:
+        told = stage.figures
+        errors = (told.calibration_error, told.calibration_luck)
+        rows.append(
+            (
+                stage.name,
+                *map(percent, (told.first, told.first_three)),
+                f"{told.log_loss:.2f}",
+                *("" if each is None else f"{each:.3f}" for each in errors),
+            )
+        )
+    return header, rows
+
+
+def stage_lines(evaluation: Evaluation) -> list[str]:
+    """Return in words what the stages are, and at which of them the chances do not hold."""
+    off = [stage.name for stage in evaluation.stages if _is_off(stage.figures)]
+    says = (
+        f"The chances are off by more than luck explains: {', '.join(off)}."
+        if off
+        else f"At every stage the chances hold within {WITHIN:.2f} beyond luck."
+    )
+    return [STAGES, says] if evaluation.stages else []
+
+
+def _is_off(told: Figures) -> bool:
+    error, luck = told.calibration_error, told.calibration_luck
+    return error is not None and luck is not None and error > luck + WITHIN
 
 
 def strata_table(evaluation: Evaluation) -> Figured:

@@ -34,6 +34,9 @@ def to_page(evaluation: Evaluation) -> str:
         _calibration(told.calibration, sure),
         *(paragraph(line) for line in words.calibration_lines(told)),
         table(*words.bins_table(told.calibration), words=0),
+        heading("By how much is told"),
+        table(*words.stages_table(evaluation)),
+        *(paragraph(line) for line in words.stage_lines(evaluation)),
         heading("By kind of question"),
         bars(
             "Share of questions with the true cause first, by kind of question",

@@ -9,6 +9,7 @@ from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Figures, figures, loss_of, rank_of
 from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
+from kb.evaluation.stages import stages
 from kb.progress import Progress
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
@@ -53,11 +54,20 @@ class QuestionKind:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class StageFigures:
+    """The program's figures where so much of each case was told; see `kb.evaluation.stages`."""
+
+    name: str
+    figures: Figures
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Evaluation:
     """What a replay of the store's cases showed.
 
     `cases` are in the store, `least_known` of them were known before the first question. `whole`
     are all questions, `strata` parts of them; it and the days are None if nothing could be asked.
+    `stages` are the same questions with less or more told of them, the least first.
     `questions` could have been asked, before some were drawn or somebody had it stopped.
     `rival` is the plain way that had the most first causes right; strata are held against it.
     `confidence` is the coverage of every interval.
@@ -71,6 +81,7 @@ class Evaluation:
     notices: tuple[str, ...]
     whole: QuestionKind | None
     strata: tuple[QuestionKind, ...]
+    stages: tuple[StageFigures, ...]
     rival: str | None
     confidence: float
 
@@ -106,6 +117,7 @@ def evaluate(
         wording,
         settings,
         BASELINES if baselines else (),
+        stages=stages(wording),
         models=models,
         least_known=least_known,
         since=since,
@@ -124,6 +136,7 @@ def evaluate(
         notices=tuple(_notices(cases, len(questions), asked, settings, stopped=stopped)),
         whole=whole,
         strata=tuple(_strata(asked, settings)),
+        stages=tuple(_stages(asked)),
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
         confidence=settings.rates.confidence,
     )
@@ -137,6 +150,15 @@ def _strata(asked: Sequence[AskedAgain], settings: Settings) -> Iterator[Questio
             groups.setdefault(kind, []).append(question)
     for group, name in sorted(groups, key=lambda kind: (_GROUPS.index(kind[0]), kind[1])):
         yield _stratum(group, name, groups[group, name], settings)
+
+
+def _stages(asked: Sequence[AskedAgain]) -> Iterator[StageFigures]:
+    """Yield the figures of each stage, if anything was asked."""
+    truths = [each.truth for each in asked]
+    for name in asked[0].stages if asked else ():
+        yield StageFigures(
+            name=name, figures=figures([each.stages[name] for each in asked], truths)
+        )
 
 
 _GROUPS = ("cause", "codes", "readings", "model", "system")

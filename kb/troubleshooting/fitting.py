@@ -95,7 +95,12 @@ def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
     component = wording.tokens(cause.component)
     if general.parts and not _stands(general.parts, [component], wording):
         return False
-    if _stands(general.never, [component], wording):
+    return may_be_made(general, cause, wording)
+
+
+def may_be_made(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
+    """Whether the table lets a test be made on the part of a cause at all, where it sits."""
+    if _stands(general.never, [wording.tokens(cause.component)], wording):
         return False
     return not _stands(general.never_at, [wording.tokens(cause.location or "")], wording)
 

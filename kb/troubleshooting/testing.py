@@ -13,9 +13,10 @@ from typing import Protocol
 
 from kb.case import Cause, DiagnosticTest, even
 from kb.intake.wording import Wording
+from kb.patterns import compiled
 from kb.settings import TroubleshootingSettings
 from kb.troubleshooting.circuit import Chain, names
-from kb.troubleshooting.fitting import fits
+from kb.troubleshooting.fitting import fits, may_be_made
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 from kb.troubleshooting.possible_outcomes import (
     Left,
@@ -28,6 +29,10 @@ from kb.troubleshooting.possible_outcomes import (
 )
 
 Likelihoods = tuple[float, ...]
+_WHERE = compiled(
+    r" (?:at|on|in|of|to|for|from|with|by|through|round|around|after|before|over|under)\b"
+)
+"""What a test is called stands before a word of where or how it was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,9 +108,14 @@ def key_of(name: str) -> str:
     --------
     >>> key_of("Wiggle test, seat connector"), key_of("Hand  on the spring")
     ('wiggle test with live reading', 'hand on the spring')
+    >>> key_of("smoke test at the intake")
+    'smoke test'
     """
     plain = even(name.replace("-", " "))
-    return _general_names().get(plain.partition(",")[0], plain)
+    named = plain.partition(",")[0]
+    bare = [named[: word.start()] for word in _WHERE.finditer(named)]
+    known = _general_names()
+    return next((known[each] for each in (named, *reversed(bare)) if each in known), plain)
 
 
 def said_of(past: Sequence[PastTest], wording: Wording) -> TrackRecord:
@@ -334,4 +344,5 @@ def _is_own(key: str, past: Sequence[PastTest], signs: frozenset[str], wording: 
     general = next((each for each in general_tests().test if each.name == key), None)
     if general is None:
         return True
-    return bool(general.parts) and fits(general, signs) and said_of(past, wording).spoke_for > 0
+    there = [each for each in past if may_be_made(general, each.cause, wording)]
+    return fits(general, signs) and said_of(there, wording).spoke_for > 0

@@ -11,7 +11,8 @@ from kb.case import Complaint, Job
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
 from kb.evaluation.baselines import Baseline, LogisticRegression
 from kb.evaluation.figures import Answer, Figures, Truth, figures
-from kb.evaluation.learning import AskedAs, learn
+from kb.evaluation.learning import learn
+from kb.evaluation.stages import AskedAs
 from kb.intake.wording import Wording
 from kb.recall.hashing import key
 from kb.recall.index import Index, cause_key

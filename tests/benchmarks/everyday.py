@@ -21,11 +21,10 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from kb.case import Cause, Complaint, Job
+from kb.case import Cause, Complaint
 from kb.diagnosis.diagnose import Knowledge, diagnose
-from kb.evaluation.learning import AskedAs
+from kb.evaluation.stages import AskedAs, stages
 from kb.intake.shoptalk import understand
-from kb.intake.systems import guess_system
 from kb.services.demo import demo_address
 from kb.services.knowledge import shop_knowledge
 from kb.settings import Settings
@@ -57,18 +56,10 @@ def ask(text: str, known: Knowledge, work: UnitOfWork) -> tuple[list[tuple[Cause
     return [(causes[each.example], each.chance) for each in shown], ranking.not_seen_before
 
 
-def at_the_counter(job: Job) -> Complaint:
-    """Return what the customer said of a case, its car and conditions."""
-    said = " ".join(WORDING.tokens(job.complaint))
-    return Complaint(
-        text=job.complaint,
-        vehicle=job.vehicle,
-        conditions=job.conditions,
-        system=guess_system(said),
-    )
-
-
-STAGES: dict[str, AskedAs] = {"at the counter": at_the_counter, "all as found": Complaint.of}
+STAGES: dict[str, AskedAs] = {
+    "at the counter": stages(WORDING)["at the counter"],
+    "all as found": Complaint.of,
+}
 
 
 def systems_left_out() -> None:

@@ -1,6 +1,7 @@
 """What an evaluation says in words, and the page it makes."""
 
 import re
+from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -8,9 +9,15 @@ import pytest
 from kb.evaluation.compare import compare, compare_losses
 from kb.evaluation.figures import Answer, Figures, Truth, figures
 from kb.evaluation.replay import TOOL
-from kb.reports.evaluate import calibration_lines, comparison_line, loss_line, verdict_lines
+from kb.reports.evaluate import (
+    calibration_lines,
+    comparison_line,
+    loss_line,
+    stage_lines,
+    verdict_lines,
+)
 from kb.reports.evaluate_page import to_page
-from kb.services.evaluate import Evaluation, QuestionKind, Way, evaluate
+from kb.services.evaluate import Evaluation, QuestionKind, StageFigures, Way, evaluate
 from kb.settings import Settings
 
 RIGHT = Answer(chances={1: 0.9}, not_seen_before=0.1)
@@ -45,6 +52,20 @@ def test_chances_that_are_off_are_called_so_and_few_are_not() -> None:
     assert "the chances are off" in calibration_lines(told([RIGHT] * 10 + [WRONG] * 40))[0]
 
 
+@pytest.mark.parametrize(
+    ("wrong", "says"), [(1, "At every stage the chances hold"), (40, "explains: at the counter.")]
+)
+def test_stages_whose_chances_do_not_hold_are_named(
+    small: Evaluation, wrong: int, says: str
+) -> None:
+    stage = StageFigures(name="at the counter", figures=told([RIGHT] * 9 + [WRONG] * wrong))
+    assert says in stage_lines(replace(small, stages=(stage,)))[-1]
+
+
+def test_what_no_stage_tells_of_is_left_out(small: Evaluation) -> None:
+    assert stage_lines(replace(small, stages=())) == []
+
+
 def test_not_seen_before_needs_both_kinds_to_be_judged() -> None:
     assert "cannot be judged" in calibration_lines(told([RIGHT]))[-1]
     both = figures([RIGHT, WRONG], [TRUTH, Truth(cause=7, new=True)])
@@ -75,7 +96,7 @@ def test_the_page_is_well_formed_and_stands_alone(small: Evaluation) -> None:
     assert len(list(first.iter("rect"))) == 6
     assert list(calibration.iter("circle"))
     assert len(list(kinds.iter("rect"))) == len(small.strata)
-    assert len(list(root.iter("table"))) == 3
+    assert len(list(root.iter("table"))) == 4
 
 
 def test_a_page_of_nothing_says_why(empty_store: str) -> None:

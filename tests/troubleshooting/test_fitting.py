@@ -71,6 +71,13 @@ ACTUATOR = {
     "EGR valve connector": M.OPEN,
     "air mass meter": M.INTERNAL_FAULT,
 }
+JOINTS = {"lower arm bush": M.WORN, "drop link": M.WORN, "coil spring": M.MECHANICAL_DAMAGE}
+CHAIN_END = {"timing chain": M.WORN, "chain tensioner": M.WORN, "water pump": M.WORN}
+REFRIGERANT = {"condenser": M.LEAKING, "refrigerant pipe": M.LEAKING, "condenser fan": M.WORN}
+FUELLING = {"fuel pump": M.WORN, "fuel filter": M.BLOCKED, "fuel pump relay": M.OPEN}
+CYLINDER = {"exhaust valve": M.LEAKING, "ignition coil": M.INTERNAL_FAULT, "spark plug": M.WORN}
+STARTING = {"battery": M.WORN, "battery cable": M.HIGH_RESISTANCE, "starter motor": M.WORN}
+THERMOSTAT = {"thermostat": M.SEIZED, "coolant temperature sensor": M.INTERNAL_FAULT}
 ELECTRICAL = {"terminal drag test", "voltage drop under load", "substitute load at the connector"}
 
 
@@ -115,6 +122,13 @@ def general(name: str) -> GeneralTest:
             {"wiggle test with live reading", "voltage drop under load", "self-test"},
         ),
         (job("hum at 60"), HUM, {"road test for noise", "swap the wheels"}, ELECTRICAL),
+        (job("clonks over bumps"), JOINTS, {"play check with a lever"}, {"leak test", "listen"}),
+        (job("rattles cold, engine"), CHAIN_END, {"listen"}, {"play check with a lever"}),
+        (job("a/c blows warm"), REFRIGERANT, {"leak test"}, {"pressure test", "smoke test"}),
+        (job("no start, cranks"), FUELLING, {"compare with a gauge"}, {"load test"}),
+        (job("misfires on one"), CYLINDER, {"compression test", "scope trace"}, {"leak test"}),
+        (job("slow to crank"), STARTING, {"load test"}, {"listen", "scope trace"}),
+        (job("runs cold"), THERMOSTAT, {"scan of live data"}, {"leak test"}),
         (job("limp home"), ACTUATOR, {"self-test"}, {"road test for noise", "smoke test"}),
     ],
 )
@@ -204,6 +218,22 @@ def test_the_trades_test_of_other_parts_is_the_shops_own_where_it_found_one() ->
     cable = Cause(component="battery cable", failure_mode=M.HIGH_RESISTANCE)
     past = job("dead", closed=DAY, cause=cable, tests=(drop,))
     assert "voltage drop under load" not in offered(job("battery drain"), DRAINS, past)
+
+
+def test_a_test_made_elsewhere_is_the_shops_own_unless_it_may_not_be_made_there() -> None:
+    def proved(name: str, component: str) -> Job:
+        cause = Cause(component=component, failure_mode=M.INTERNAL_FAULT)
+        test = DiagnosticTest(name=name, seen="gone with it off", points_to=(component,))
+        return job("x", closed=DAY, cause=cause, tests=(test,))
+
+    suspects = {"purge valve": M.INTERNAL_FAULT, "injector": M.INTERNAL_FAULT}
+    asked = job("hunts at idle")
+    name = "unplug and watch"
+    assert name not in offered(asked, suspects)
+    assert name in offered(asked, suspects, proved("unplug and watch", "purge valve"))
+    forbidden = {"inverter": M.INTERNAL_FAULT, "contactor": M.INTERNAL_FAULT}
+    made = proved("unplug and watch", "inverter")
+    assert name not in offered(job("warning"), forbidden, made)
 
 
 def test_signs_come_from_complaint_readings_codes_and_engine() -> None:

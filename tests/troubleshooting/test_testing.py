@@ -55,6 +55,21 @@ def test_a_test_is_one_by_its_names_in_the_table() -> None:
     assert key_of("Pressure-test") == "pressure test"
 
 
+@given(
+    name=st.sampled_from(
+        [each for test in general_tests().test for each in (test.name, *test.also)]
+    ),
+    where=st.sampled_from(["at the plug", "on the left one", "with belt off", "after 10 min"]),
+)
+def test_where_and_how_it_was_made_makes_no_other_test(name: str, where: str) -> None:
+    assert key_of(f"{name} {where}") == key_of(name)
+
+
+@pytest.mark.parametrize("name", ["look underneath after 20 min", "swap on", "at the plug", ""])
+def test_words_that_are_no_test_of_the_table_stay_what_they_are(name: str) -> None:
+    assert key_of(name) in {name, "swap left and right"}
+
+
 def test_what_was_said_of_the_true_cause_is_counted() -> None:
     jobs = [
         job(PLUG, wiggle("connector")),
