@@ -37,8 +37,9 @@ STARTER.set_forkserver_preload(
 class Ended:
     """How a process ended.
 
-    `done` commands had come to their end with exit code 0, after `steps` steps in all, if it came
-    so far; of the next one `said` is what it printed, and `error` a defect that it showed.
+    `done` commands had come to their end with exit code 0, after `steps` steps in all and `calls`
+    of what was armed, if it came so far; of the next one `said` is what it printed, and `error` a
+    defect that it showed.
     """
 
     code: int | None
@@ -46,6 +47,11 @@ class Ended:
     steps: int = 0
     said: str = ""
     error: str = ""
+    calls: int = 0
+
+
+Arming = Callable[[], Callable[[], int]]
+"""Called in a process before its first command; what it returns counts calls."""
 
 
 def run(
@@ -53,7 +59,7 @@ def run(
     *,
     at: int | None = None,
     after: float | None = None,
-    armed: Callable[[], None] | None = None,
+    armed: Arming | None = None,
 ) -> Ended:
     """Run commands one after the other in a process of their own, up to the first that fails.
 
@@ -64,7 +70,7 @@ def run(
     after : float, optional
         Kill it after so many seconds, unless it has ended.
     armed : callable, optional
-        Is called in the process before the first command.
+        Is called in the process before the first command, and returns what counts calls.
     """
     ours, theirs = STARTER.Pipe(duplex=False)
     process = STARTER.Process(target=_commands, args=(theirs, commands, at, armed))
@@ -90,7 +96,7 @@ def _commands(
     pipe: Pipe,
     commands: Sequence[Sequence[str]],
     at: int | None,
-    armed: Callable[[], None] | None,
+    armed: Arming | None,
 ) -> None:
     steps = count(1)
     last = 0
@@ -104,17 +110,16 @@ def _commands(
     for name in STEPS:
         event.listen(Engine, name, step)
     pipe.send("begins")
-    if armed is not None:
-        armed()
+    calls = armed() if armed else int
     for done, words in enumerate(commands):
         result = CliRunner().invoke(kb, words)
         if result.exit_code:
             defect = not isinstance(result.exception, SystemExit)
             error = repr(result.exception) if defect else ""
-            pipe.send(Ended(None, done, last, result.output, error))
+            pipe.send(Ended(None, done, last, result.output, error, calls()))
             return
         pipe.send(True)
-    pipe.send(Ended(None, len(commands), last))
+    pipe.send(Ended(None, len(commands), last, calls=calls()))
 
 
 def contents(address: str) -> str:
