@@ -477,6 +477,7 @@ def keep(
     who: str | None = None,
     happened: bool = False,
     hours: float = CONFIRMATION_HOURS,
+    patience: int | None = None,
 ) -> Recorded:
     """Store a draft; where it only adds to a job that was changed meanwhile, it is added there.
 
@@ -486,17 +487,21 @@ def keep(
         Somebody said that its dangerous steps were in fact done.
     hours : float
         How long a confirmation holds at most.
+    patience : int, optional
+        Seconds to wait for others who write; as long as anybody waits if left out.
 
     Raises
     ------
     Dangerous
         If it tells dangerous steps and nobody said so.
+    StoreBusy
+        If others write for longer.
     Conflict
         If the job was changed since the draft was made and the draft does more than add to it, or
         contradicts what the store holds.
     """
     _refuse_dangers(draft, happened=happened)
-    with UnitOfWork(open_store(address), who=who) as work:
+    with UnitOfWork(open_store(address), who=who, patience=patience) as work:
         before = work.changes.last()
         if draft.base is None:
             stored = work.jobs.add(_signed(draft, who))
