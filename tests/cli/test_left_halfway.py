@@ -245,6 +245,24 @@ def test_what_others_keep_from_being_stored_is_kept_and_offered_again(
     assert Desk(desk_file(store, "BT")).unstored("add") is None
 
 
+def test_a_stale_edit_shows_both_and_stores_what_does_not_collide(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "stale.sqlite")
+    edit = ("job", "edit", str(STARTER), "--set", "technician=MK", "--set", "notes=keys-at-desk")
+    with Terminal(*edit, store=store) as screen:
+        screen.expect("Store it?")
+        ok(run(store, "job", "edit", str(STARTER), "--set", "technician=JO"))
+        screen.answer("y")
+        shown = screen.expect("Theirs:", "JO", "Yours:", "MK", "stay as theirs: technician")
+        assert "keys-at-desk" in shown
+        screen.expect("What is left of yours", "keys-at-desk", "on top of theirs?")
+        screen.answer("y")
+    assert screen.code == 0, screen.shown
+    job = show_job(store, STARTER).job
+    assert (job.technician, job.notes) == ("JO", "keys-at-desk")
+
+
 def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path: Path) -> None:
     store = copied(shop, tmp_path / "left.sqlite")
     typed(store, "job add 1 horn relay clicks", [], leave_at="Job 1, ")

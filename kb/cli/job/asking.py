@@ -25,7 +25,7 @@ from kb.safety.job_words import JobWords, danger_line
 from kb.services.doubts import after_a_fix
 from kb.services.lookup import JobSheet
 from kb.services.mending import doubtful_target, nothing_but_words, standing
-from kb.services.record import Draft, Recorded, keep
+from kb.services.record import ChangedMeanwhile, Draft, Recorded, keep
 
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"
@@ -237,8 +237,33 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
         if not happened:
             say("Nothing was stored.")
             return None
-    store = partial(keep, app.address, draft, who=app.who, happened=happened, hours=app.hours)
-    return _trying_on(store) if at_terminal() else store()
+    store = partial(keep, app.address, who=app.who, happened=happened, hours=app.hours)
+    if not at_terminal():
+        return store(draft)
+    while True:
+        try:
+            return _trying_on(partial(store, draft))
+        except ChangedMeanwhile as changed:
+            left = _what_is_left(draft, changed) if ask else None
+            if left is None:
+                typed_now().wanted = True
+                raise
+            draft = left
+
+
+def _what_is_left(draft: Draft, changed: ChangedMeanwhile) -> Draft | None:
+    """Show what two people did to one job; what to store on top of theirs, if that is agreed."""
+    say("Somebody else changed the job meanwhile. Theirs:")
+    print_page(render_draft(changed.theirs))
+    say("Yours:")
+    print_page(render_draft(draft))
+    if changed.collide:
+        say(f"These collide, and stay as theirs: {', '.join(changed.collide)}.")
+    if changed.left is None:
+        return None
+    say("What is left of yours:")
+    print_page(render_draft(changed.left))
+    return changed.left if confirm("Store that on top of theirs?", default=False) else None
 
 
 def _trying_on(store: Callable[..., Recorded]) -> Recorded:
