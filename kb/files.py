@@ -50,10 +50,8 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
     mode = _mode_there(path, anew=anew)
     clear_abandoned(path.parent, escape(path.name))
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
-    os.close(
-        os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, _AS_OTHERS if shared else _PRIVATE)
-    )
     try:
+        part.touch(_AS_OTHERS if shared else _PRIVATE, exist_ok=False)
         yield part
         if mode is not None:
             part.chmod(mode)

@@ -1,10 +1,20 @@
-"""A program that is killed at any statement leaves the store before it or after it."""
+"""A program that is killed or refused the disk leaves the store before it or after it."""
 
+import errno
+import os
+import resource
 import shutil
 import signal
+from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from itertools import count
 from pathlib import Path
+from typing import Any
 
+import pytest
+
+from kb.files import write_whole
+from kb.services.demo import seed_files
 from kb.store.condition import condition_of
 from kb.store.database import REVISIONS, store_status
 from tests.crashes import Ended, contents, open_engine, rows, run
@@ -58,3 +68,68 @@ def test_a_store_whose_upgrade_is_killed_is_the_old_one_or_the_new_one(
     for address in (halfway[-1], *(each for each, _ in killed if each not in halfway)):
         assert condition_of(address).is_sound
         assert contents(address) == new
+
+
+def room_for(size: int) -> Callable[[], int]:
+    """Let no file of this process grow beyond a size: what a full disk does, for anybody."""
+    resource.setrlimit(resource.RLIMIT_FSIZE, (size, size))
+    return int
+
+
+@pytest.mark.parametrize("room", [0, 1, 3, 6, 12, 25, 50])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("job", "add", "6", "--yes", "replaced door latch, cured, 40 min"),
+        ("import", "{file}"),
+        ("db", "backup"),
+    ],
+    ids=lambda words: words[0],
+)
+def test_without_room_the_store_is_as_it_was_or_has_all_of_it(
+    small_store: str, tmp_path: Path, words: Sequence[str], room: int
+) -> None:
+    commands = [["--store", small_store, *(word.format(file=seed_files()[0]) for word in words)]]
+    before = contents(small_store)
+    ended = run(commands, armed=partial(room_for, room * 4096))
+    assert not ended.error
+    assert room or not ended.done
+    assert condition_of(small_store).is_sound
+    copies = list(tmp_path.glob("*.backup.sqlite"))
+    if ended.done:
+        return
+    assert contents(small_store) == before
+    assert not copies
+    assert not list(tmp_path.glob("*.part*"))
+    (line,) = ended.said.strip().splitlines()[-1:]
+    assert line.startswith("Error: ")
+    assert run(commands).done == 1
+
+
+@pytest.mark.parametrize("call", ["open", "fsync", "close"])
+@pytest.mark.parametrize("error", [errno.ENOSPC, errno.EIO])
+def test_a_file_is_the_old_one_or_the_new_one_whatever_call_fails(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, call: str, error: int
+) -> None:
+    path = tmp_path / "weights.json"
+    write_whole(path, b"first")
+    real, calls = getattr(os, call), count(1)
+    for refused in range(1, 4):
+        times = count(1)
+
+        def failing(*told: Any, times: Iterator[int] = times, refused: int = refused) -> Any:
+            if next(times) == refused:
+                raise OSError(error, os.strerror(error))
+            return real(*told)
+
+        with monkeypatch.context() as patch:
+            patch.setattr(os, call, failing)
+            content = f"turn {next(calls)}".encode()
+            before = path.read_bytes()
+            try:
+                write_whole(path, content)
+            except OSError:
+                assert path.read_bytes() in {before, content}
+            else:
+                assert path.read_bytes() == content
+        assert list(tmp_path.iterdir()) == [path]
