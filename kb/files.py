@@ -58,10 +58,10 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
         with part.open("r+b") as file:
             os.fsync(file.fileno())
         if anew:
-            _reserve(path, _PRIVATE)
+            _take_free_place(part, path)
         else:
             _mode_there(path, anew=False)
-        part.replace(path)
+            part.replace(path)
         sync_folder(path.parent)
     finally:
         for end in _BESIDE:
@@ -140,8 +140,15 @@ def is_plain(path: Path) -> bool:
         return True
 
 
-def _reserve(path: Path, mode: int) -> None:
-    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode))
+def _take_free_place(part: Path, path: Path) -> None:
+    """Put a part in a place that is free, in one step where the file system knows links."""
+    try:
+        path.hardlink_to(part)
+    except FileExistsError:
+        raise
+    except OSError:
+        path.touch(_PRIVATE, exist_ok=False)
+        part.replace(path)
 
 
 def _mode_there(path: Path, *, anew: bool) -> int | None:
