@@ -24,13 +24,12 @@ STEPS = ("after_cursor_execute", "commit")
 PATIENCE_SECONDS = 600
 STARTER = multiprocessing.get_context("forkserver")
 """Starts every process without importing the program again."""
-STARTER.set_forkserver_preload(
-    [
-        *("__main__", "tests.crashes", "alembic.command", "sqlalchemy.dialects.sqlite"),
-        *("kb.cli.job", "kb.cli.db", "kb.cli.import_", "kb.services.exchange"),
-        *("kb.services.ask", "kb.services.closing", "kb.services.record", "kb.services.learn"),
-    ]
+PRELOADED = (
+    *("tests.crashes", "alembic.command", "sqlalchemy.dialects.sqlite"),
+    *("kb.cli.job", "kb.cli.db", "kb.cli.import_", "kb.services.exchange"),
+    *("kb.services.ask", "kb.services.closing", "kb.services.record", "kb.services.learn"),
 )
+STARTER.set_forkserver_preload([*PRELOADED])
 
 
 @dataclass(frozen=True, slots=True)

@@ -54,7 +54,16 @@ from kb.store.database import (
     upgrade_store,
 )
 from kb.store.unit_of_work import UnitOfWork
-from tests.crashes import Arming, Ended, contents, open_engine, rows, run
+from tests.crashes import (
+    PRELOADED,
+    STARTER,
+    Arming,
+    Ended,
+    contents,
+    open_engine,
+    rows,
+    run,
+)
 from tests.store.conftest import Server
 from tests.store.test_migrations import at_revision
 
@@ -68,6 +77,9 @@ RECORD = (
     ("job", "close", "{new}", "--yes", "battery, worn", "--proved-by", "cranks, 12.6 V"),
     ("job", "add", "contact", "{new}", "--yes", "held, 82000 km"),
 )
+AS_MODULE = "tests.benchmarks.crash"
+"""Under this name the program is imported once, by what starts all the processes under test."""
+STARTER.set_forkserver_preload([*PRELOADED, AS_MODULE])
 QUESTION = ("causes", "no crank, clicks once")
 
 
@@ -384,7 +396,7 @@ def warm_up() -> None:
             CliRunner().invoke(kb, ["--store", store, *words])
 
 
-if __name__ == "__mp_main__":
+if __name__ == AS_MODULE:
     warm_up()
 if __name__ == "__main__":
     main()
