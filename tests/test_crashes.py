@@ -6,6 +6,7 @@ import resource
 import shutil
 import signal
 from collections.abc import Callable, Iterator, Sequence
+from datetime import date
 from functools import partial
 from itertools import count
 from pathlib import Path
@@ -15,8 +16,10 @@ import pytest
 
 from kb.files import write_whole
 from kb.services.demo import seed_files
+from kb.services.record import add_line, keep
 from kb.store.condition import condition_of
-from kb.store.database import REVISIONS, store_status
+from kb.store.database import REVISIONS, open_store, store_status
+from kb.store.unit_of_work import UnitOfWork
 from tests.crashes import Ended, contents, open_engine, rows, run
 from tests.store.test_migrations import at_revision
 
@@ -68,6 +71,10 @@ def test_a_store_whose_upgrade_is_killed_is_the_old_one_or_the_new_one(
     for address in (halfway[-1], *(each for each, _ in killed if each not in halfway)):
         assert condition_of(address).is_sound
         assert contents(address) == new
+
+
+def keep_line(address: str, line: str) -> None:
+    keep(address, add_line(address, 6, line, today=date.today()))
 
 
 def room_for(size: int) -> Callable[[], int]:
@@ -133,3 +140,27 @@ def test_a_file_is_the_old_one_or_the_new_one_whatever_call_fails(
             else:
                 assert path.read_bytes() == content
         assert list(tmp_path.iterdir()) == [path]
+
+
+@pytest.mark.parametrize("junk", [False, True])
+def test_what_was_stored_stands_when_the_power_fails_while_the_next_is_written(
+    small_store: str, tmp_path: Path, junk: bool
+) -> None:
+    """Of what was written since, the disk has any beginning, or what lay there before."""
+    log = Path(f"{small_store}-wal")
+    with UnitOfWork(open_store(small_store), read_only=True) as reader:
+        reader.jobs.count()  # as long as somebody reads, nothing is taken out of the log
+        keep_line(small_store, "replaced door latch, cured, 40 min")
+        kept, acknowledged = log.stat().st_size, contents(small_store)
+        keep_line(small_store, "battery 12.1 V")
+        written, after = log.read_bytes(), contents(small_store)
+        main = Path(small_store).read_bytes()
+    whole = len(written)
+    assert whole > kept
+    for cut in sorted({kept, kept + 1, whole - 1, whole, *range(kept, whole, 1009)}):
+        (folder := tmp_path / f"cut{cut}").mkdir()
+        torn = str(folder / "shop.sqlite")
+        Path(torn).write_bytes(main)
+        Path(f"{torn}-wal").write_bytes(written[:cut] + bytes(whole - cut) * junk)
+        assert contents(torn) in {acknowledged, after}
+        assert condition_of(torn).is_sound

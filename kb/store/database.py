@@ -286,6 +286,7 @@ def _engine_of(url: URL, seconds: int, migrating: bool) -> Engine:
 def _prepare(connection: Any, record: object) -> None:  # noqa: ARG001
     connection.isolation_level = None
     connection.execute("PRAGMA foreign_keys=ON")
+    connection.execute("PRAGMA synchronous=FULL")  # some builds would lose the last changes
 
 
 def _prepare_migration(connection: Any, record: object) -> None:  # noqa: ARG001
@@ -293,6 +294,7 @@ def _prepare_migration(connection: Any, record: object) -> None:  # noqa: ARG001
     connection.isolation_level = None
     connection.execute("PRAGMA foreign_keys=OFF")
     connection.execute("PRAGMA journal_mode=WAL")
+    connection.execute("PRAGMA synchronous=FULL")
 
 
 def _begin_sqlite(connection: Connection) -> None:
