@@ -53,6 +53,10 @@ class StoreUnusable(KbError):
     """The address is no store, or it cannot be read or written now."""
 
 
+class StoreBusy(StoreUnusable):
+    """Others were writing for as long as anybody would wait."""
+
+
 class OnlyDemonstration(KbError):
     """The demonstration shop stays as it is; a copy of it may be changed."""
 

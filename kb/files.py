@@ -15,6 +15,8 @@ ABANDONED = 86_400.0
 that is being written is younger on any machine."""
 _PRIVATE, _AS_OTHERS = 0o600, 0o666
 _PART = "[0-9a-f]" * 32
+_BESIDE = ("", "-journal", "-wal", "-shm")
+"""What SQLite keeps beside the name of a part: https://www.sqlite.org/tempfiles.html"""
 
 
 @contextmanager
@@ -46,25 +48,24 @@ def replacing(path: Path, *, anew: bool = False, shared: bool = False) -> Iterat
         pipe or a device is never replaced.
     """
     mode = _mode_there(path, anew=anew)
-    _clear_abandoned(path)
+    clear_abandoned(path.parent, escape(path.name))
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
-    os.close(
-        os.open(part, os.O_CREAT | os.O_EXCL | os.O_WRONLY, _AS_OTHERS if shared else _PRIVATE)
-    )
     try:
+        part.touch(_AS_OTHERS if shared else _PRIVATE, exist_ok=False)
         yield part
         if mode is not None:
             part.chmod(mode)
         with part.open("r+b") as file:
             os.fsync(file.fileno())
         if anew:
-            _reserve(path, _PRIVATE)
+            _take_free_place(part, path)
         else:
             _mode_there(path, anew=False)
-        part.replace(path)
+            part.replace(path)
         sync_folder(path.parent)
     finally:
-        part.unlink(missing_ok=True)
+        for end in _BESIDE:
+            Path(f"{part}{end}").unlink(missing_ok=True)
 
 
 @contextmanager
@@ -79,6 +80,7 @@ def making_once(path: Path) -> Iterator[Path]:
     OSError
         If it cannot be written.
     """
+    clear_abandoned(path.parent, escape(path.name))
     part = path.with_name(f"{path.name}.{uuid4().hex}.part")
     try:
         yield part
@@ -86,8 +88,10 @@ def making_once(path: Path) -> Iterator[Path]:
             os.fsync(file.fileno())
         with suppress(FileExistsError):
             path.hardlink_to(part)
+        sync_folder(path.parent)
     finally:
-        part.unlink(missing_ok=True)
+        for end in _BESIDE:
+            Path(f"{part}{end}").unlink(missing_ok=True)
 
 
 def write_whole(path: Path, content: bytes, *, anew: bool = False, shared: bool = False) -> None:
@@ -113,6 +117,21 @@ def sync_folder(folder: Path) -> None:
                 os.close(handle)
 
 
+def clear_abandoned(folder: Path, names: str) -> None:
+    """Remove what a program that was stopped has left half written of files with such names.
+
+    Parameters
+    ----------
+    names : str
+        As `Path.glob` takes them.
+    """
+    with suppress(OSError):
+        for part in (each for end in _BESIDE for each in folder.glob(f"{names}.{_PART}.part{end}")):
+            with suppress(OSError):
+                if time.time() - part.stat().st_mtime > ABANDONED:
+                    part.unlink()
+
+
 def is_plain(path: Path) -> bool:
     """Whether a plain file, or nothing yet, stands at a path; a link is no plain file."""
     try:
@@ -121,8 +140,15 @@ def is_plain(path: Path) -> bool:
         return True
 
 
-def _reserve(path: Path, mode: int) -> None:
-    os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, mode))
+def _take_free_place(part: Path, path: Path) -> None:
+    """Put a part in a place that is free, in one step where the file system knows links."""
+    try:
+        path.hardlink_to(part)
+    except FileExistsError:
+        raise
+    except OSError:
+        path.touch(_PRIVATE, exist_ok=False)
+        part.replace(path)
 
 
 def _mode_there(path: Path, *, anew: bool) -> int | None:
@@ -134,12 +160,3 @@ def _mode_there(path: Path, *, anew: bool) -> int | None:
     if anew:
         raise FileExistsError(errno.EEXIST, os.strerror(errno.EEXIST), str(path))
     return S_IMODE(path.stat().st_mode)
-
-
-def _clear_abandoned(path: Path) -> None:
-    """Remove what a program that was stopped has left half written."""
-    with suppress(OSError):
-        for part in path.parent.glob(f"{escape(path.name)}.{_PART}.part"):
-            with suppress(OSError):
-                if time.time() - part.stat().st_mtime > ABANDONED:
-                    part.unlink()

@@ -90,6 +90,38 @@ def test_a_new_file_takes_no_place_also_of_one_that_came_meanwhile(tmp_path: Pat
     assert list(tmp_path.iterdir()) == [path]
 
 
+def test_a_new_file_is_never_seen_empty_where_files_can_be_linked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = tmp_path / "copy.sqlite"
+    there: list[bool] = []
+
+    def looking(place: Path, part: Path) -> None:
+        there.append(place.exists())
+        os.link(part, place)
+
+    with monkeypatch.context() as patch:
+        patch.setattr(Path, "hardlink_to", looking)
+        patch.setattr(Path, "replace", None)
+        write_whole(path, b"mine", anew=True)
+    assert there == [False]
+    assert path.read_bytes() == b"mine"
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def test_a_new_file_takes_its_place_also_where_files_cannot_be_linked(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def refused(*_: Path) -> None:
+        raise PermissionError
+
+    monkeypatch.setattr(Path, "hardlink_to", refused)
+    write_whole(tmp_path / "copy.sqlite", b"mine", anew=True)
+    assert (tmp_path / "copy.sqlite").read_bytes() == b"mine"
+    with pytest.raises(FileExistsError):
+        write_whole(tmp_path / "copy.sqlite", b"other", anew=True)
+
+
 @pytest.mark.parametrize("kind", ["link", "broken link", "folder", "pipe"])
 def test_what_is_no_plain_file_is_never_replaced(tmp_path: Path, kind: str) -> None:
     path, target = tmp_path / "path", tmp_path / "target"

@@ -18,7 +18,7 @@ from kb.intake.sheets import columns, csv_row, read_mapping
 from kb.progress import Progress, counted, untold
 from kb.safety.job_words import JobWords
 from kb.services.destinations import check_destination, free_name
-from kb.services.importing import Reject, Source, Tally, batches, settle_numbers, store
+from kb.services.importing import Reject, Source, Tally, batches, looked_at, settle_numbers, store
 from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -104,10 +104,11 @@ def import_file(
     source = Source(path, read_mapping(mapping) if mapping else None)
     told = progress or untold
     total = 2 * source.count_lines()
-    with UnitOfWork(open_store(address), who=who) as work:
-        numbers = settle_numbers(work, source.jobs(), lambda line: told(line, total))
-        tally = Tally(numbers, date.today())
-        for batch in batches(source.jobs()):
+    engine = open_store(address)
+    jobs = looked_at(source, date.today(), lambda line: told(line, total))
+    with UnitOfWork(engine, who=who) as work:
+        tally = Tally(settle_numbers(work, jobs))
+        for batch in batches(jobs):
             store(work, batch, tally)
             told(total // 2 + batch[-1][0], total)
         tally.look_at_visits(work)

@@ -1,7 +1,8 @@
-"""The inside of an import: a file read twice, numbers settled, jobs stored or refused.
+"""The inside of an import: a file read and looked at, numbers settled, jobs stored or refused.
 
-A file may be of any length: the first reading settles under which number each job will be kept,
-the second stores the jobs, in batches, and sets right the links between them.
+Whatever can be said of a job without the store is said before the store is locked, for meanwhile
+nobody else can write. Then the jobs are gone through twice: first it is settled under which number
+each will be kept, then they are stored, in batches, with the links between them set right.
 """
 
 from collections import ChainMap
@@ -43,6 +44,8 @@ from kb.troubleshooting.locks import told_tests, unvouched
 T = TypeVar("T")
 Read = tuple[int, Job | KbError]
 """Line number; the job that begins there, or why it is none."""
+Looked = tuple[int, Job | KbError, "Doubts | None"]
+"""The same, with what a look at the job alone tells of it."""
 
 _UID_SPACE = UUID("1a6b1c0e-5d1f-5c0b-9b57-6f3a4c1f7a52")
 _BATCH = 500
@@ -58,6 +61,36 @@ class Reject:
     field: str
     value: Any
     reason: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Doubts:
+    """What somebody should look at, as far as one job of a file tells it by itself."""
+
+    never_recalled: bool
+    in_future: bool
+    personal: bool
+    unvouched: bool
+    uneven_tag: str | None
+    contradictions: tuple[str, ...]
+    dated: bool
+    typed_otherwise: bool
+
+    @classmethod
+    def of(cls, job: Job, today: date) -> Self:
+        """Look at a job."""
+        ref, told = job.vehicle.ref, job.uid is None
+        return cls(
+            never_recalled=job.cause is not None and job.closed is None,
+            in_future=any(days_to_come(job, today)),
+            personal=bool(personal_data(_free_text(job))),
+            # nobody knows when these tests were made: no confirmation can have held then
+            unvouched=bool(unvouched(job, told_tests(job), (), trade_wording(), hours=0)),
+            uneven_tag=ref if ref and ref != _even_tag(ref) else None,
+            contradictions=tuple(contradictions(job)) if told else (),
+            dated=told and _dated(job) != job,
+            typed_otherwise=told and any(map(is_typed_otherwise, job.readings)),
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,7 +226,6 @@ class Tally:
     """
 
     numbers: Numbers
-    today: date
     added: int = 0
     already_there: int = 0
     told_again: list[tuple[int, int]] = field(default_factory=list)
@@ -217,7 +249,7 @@ class Tally:
     with_attempts: int = 0
     with_failed_attempts: int = 0
 
-    def add(self, line: int, job: Job, stored: Job, earlier: int | None) -> None:
+    def add(self, line: int, job: Job, doubts: Doubts, stored: Job, earlier: int | None) -> None:
         """Note that a job was stored, though perhaps an earlier line begins like its own."""
         self.added += 1
         if job.number is not None and stored.number != job.number:
@@ -226,15 +258,19 @@ class Tally:
                 self.same_number.append(line)
         if earlier is not None:
             self.alike.append((line, earlier))
-        if job.cause is not None and job.closed is None:
-            self.never_recalled.append(line)
-        if any(days_to_come(job, self.today)):
-            self.in_future.append(line)
-        if personal_data(_free_text(job)):
-            self.personal.append(line)
-        # nobody knows when these tests were made: no confirmation can have held then
-        if unvouched(job, told_tests(job), (), trade_wording(), hours=0):
-            self.unvouched.append(line)
+        for lines, noted in (
+            (self.never_recalled, doubts.never_recalled),
+            (self.in_future, doubts.in_future),
+            (self.personal, doubts.personal),
+            (self.unvouched, doubts.unvouched),
+            (self.dated, doubts.dated),
+            (self.typed_otherwise, doubts.typed_otherwise),
+        ):
+            if noted:
+                lines.append(line)
+        self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
+        if doubts.uneven_tag:
+            self.uneven_tags.append((line, doubts.uneven_tag))
         self.links_elsewhere += sum(
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
@@ -242,15 +278,6 @@ class Tally:
         self.visits += (
             (line, job.vehicle.key, each.job) for each in stored.contacts if each.job is not None
         )
-        ref = job.vehicle.ref
-        if ref and ref != _even_tag(ref):
-            self.uneven_tags.append((line, ref))
-        if job.uid is None:
-            self.contradictions += (f"line {line}, {said}" for said in contradictions(job))
-            if _dated(job) != job:
-                self.dated.append(line)
-            if any(map(is_typed_otherwise, job.readings)):
-                self.typed_otherwise.append(line)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
@@ -345,7 +372,16 @@ def _jobs(lines: Sequence[int]) -> str:
     return f"{len(lines):,} of the jobs (line {named}{more})"
 
 
-def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int], None]) -> Numbers:
+def looked_at(source: Source, today: date, told: Callable[[int], None]) -> list[Looked]:
+    """Read all of a source, and look at each job by itself."""
+    found: list[Looked] = []
+    for line, job in source.jobs():
+        found.append((line, job, Doubts.of(job, today) if isinstance(job, Job) else None))
+        told(line)
+    return found
+
+
+def settle_numbers(work: UnitOfWork, jobs: Iterable[Looked]) -> Numbers:
     """Keep the number of each job that nobody else has; give the others the next free ones."""
     numbers = Numbers()
     used: set[int] = set()
@@ -353,7 +389,7 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
     for batch in batches(jobs):
         good: dict[str, Job] = {}
         seen = ChainMap[str, Any](good, numbers.by_uid, waiting)
-        for _, job in batch:
+        for _, job, _ in batch:
             if isinstance(job, Job):
                 good.setdefault(numbers.rows.uid_of(job, seen), job)
         held = work.jobs.numbers_of(good)
@@ -368,7 +404,6 @@ def settle_numbers(work: UnitOfWork, jobs: Iterable[Read], told: Callable[[int],
             elif uid not in waiting:
                 numbers.settle(uid, job.number, job.number)
                 used.add(job.number)
-        told(batch[-1][0])
     numbers.rows = numbers.rows.again()
     for number, (uid, in_file) in zip(_free(work, used), waiting.items(), strict=False):
         numbers.settle(uid, in_file, number)
@@ -382,22 +417,23 @@ def _free(work: UnitOfWork, used: set[int]) -> Iterator[int]:
     yield from (n for n in count(1) if n not in used and not work.jobs.uids_of([n]))
 
 
-def store(work: UnitOfWork, batch: list[Read], tally: Tally) -> None:
+def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
-    good = {line: _settled(job, tally.numbers) for line, job in batch if isinstance(job, Job)}
+    good = {line: _settled(job, tally.numbers) for line, job, _ in batch if isinstance(job, Job)}
     held = work.jobs.numbers_of(str(told.uid) for told in good.values())
     known = {job.uid: job for job in work.jobs.get_many(held.values())}
     work.jobs.look_ahead(told for told in good.values() if told.uid not in known)
-    for line, job in batch:
+    for line, job, doubts in batch:
         if isinstance(job, KbError):
             tally.refuse(line, job)
             continue
+        assert doubts is not None  # noqa: S101  it is a job, and was looked at
         told, earlier = good[line], tally.numbers.rows.earlier(line, job)
         try:
             stored = known.get(told.uid)
             if stored is None:
                 known[told.uid] = work.jobs.add(_with_entries(told))
-                tally.add(line, job, known[told.uid], earlier)
+                tally.add(line, job, doubts, known[told.uid], earlier)
             elif stored.void is not None and told.void is None:
                 if stored.void == UNDONE:
                     tally.taken_back.append(line)

@@ -30,7 +30,7 @@ from kb.case import (
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
 from kb.intake.account import Account, Lift, account, placed
-from kb.intake.additions import joined
+from kb.intake.additions import combined, joined
 from kb.intake.bare import what_is_missing
 from kb.intake.codes import parse_code
 from kb.intake.contradictions import check_handover, check_odometers, contradiction
@@ -125,6 +125,30 @@ class Draft:
     def as_kind(self, kind: type[D], **more: Any) -> D:
         """Return this draft with what a kind of draft tells besides."""
         return kind(**{each.name: getattr(self, each.name) for each in fields(Draft)}, **more)
+
+
+class ChangedMeanwhile(Conflict):
+    """A job was changed after a draft of it was made.
+
+    Attributes
+    ----------
+    theirs : Draft
+        What was changed meanwhile, on the job that the draft was made from.
+    left : Draft or None
+        What of the draft does not collide with that, on the job as it is now; None if nothing.
+    collide : tuple of str
+        The fields in which both changed it otherwise.
+    """
+
+    def __init__(self, theirs: Draft, left: Draft | None, collide: tuple[str, ...]) -> None:
+        number = theirs.job.number
+        fields_of = ", ".join(dict.fromkeys(each.field for each in theirs.changes))
+        both = f", and so did you {', '.join(collide)}" if collide else ""
+        super().__init__(
+            f"job: {number} was changed by somebody else meanwhile ({fields_of}{both}); "
+            f"look with 'kb job show {number}' and do it again"
+        )
+        self.theirs, self.left, self.collide = theirs, left, collide
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -477,6 +501,7 @@ def keep(
     who: str | None = None,
     happened: bool = False,
     hours: float = CONFIRMATION_HOURS,
+    patience: int | None = None,
 ) -> Recorded:
     """Store a draft; where it only adds to a job that was changed meanwhile, it is added there.
 
@@ -486,17 +511,22 @@ def keep(
         Somebody said that its dangerous steps were in fact done.
     hours : float
         How long a confirmation holds at most.
+    patience : int, optional
+        Seconds to wait for others who write; as long as anybody waits if left out.
 
     Raises
     ------
     Dangerous
         If it tells dangerous steps and nobody said so.
+    StoreBusy
+        If others write for longer.
+    ChangedMeanwhile
+        If the job was changed since the draft was made and the draft does more than add to it.
     Conflict
-        If the job was changed since the draft was made and the draft does more than add to it, or
-        contradicts what the store holds.
+        If it contradicts what the store holds.
     """
     _refuse_dangers(draft, happened=happened)
-    with UnitOfWork(open_store(address), who=who) as work:
+    with UnitOfWork(open_store(address), who=who, patience=patience) as work:
         before = work.changes.last()
         if draft.base is None:
             stored = work.jobs.add(_signed(draft, who))
@@ -528,10 +558,9 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
         return draft
     job = joined(base, draft.job, stored)
     if job is None:
-        raise Conflict(
-            f"job: {stored.number} was changed by somebody else meanwhile; "
-            f"look with 'kb job show {stored.number}' and do it again"
-        )
+        mine, collide = combined(base, draft.job, stored)
+        left = draft_of(mine, stored) if mine != stored else None
+        raise ChangedMeanwhile(draft_of(stored, base), left, collide)
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
 

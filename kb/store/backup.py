@@ -6,10 +6,11 @@ from collections.abc import Iterable, Iterator
 from contextlib import closing, suppress
 from dataclasses import dataclass
 from datetime import datetime
+from glob import escape
 from pathlib import Path
 
 from kb.errors import Conflict, StoreMissing, StoreUnusable
-from kb.files import replacing
+from kb.files import clear_abandoned, replacing
 from kb.patterns import compiled
 from kb.store.address import BACKUP, backups_of, file_of, shown
 from kb.store.sqlite_file import connect
@@ -65,6 +66,7 @@ def back_up(address: str, target: Path | None = None, *, keep: int | None = None
     if not source.exists():
         raise StoreMissing(f"store: there is none at {source}, so nothing to copy")
     target = target or dated(source, BACKUP)
+    clear_abandoned(source.parent, f"{escape(source.stem)}.*{BACKUP}")
     if os.path.lexists(target):
         raise Conflict(f"backup: {target} exists already; choose another name")
     try:

@@ -16,6 +16,7 @@ from sqlalchemy import (
     Column,
     ColumnElement,
     Connection,
+    Double,
     Select,
     Table,
     func,
@@ -204,7 +205,9 @@ def _missing(connection: Connection) -> Iterator[str]:
 
 
 def _reader(column: Column[Any], connection: Connection) -> Callable[[Any], Any]:
-    """Return what turns a raw value of a column into the program's."""
+    """Return what turns a raw value of a column into the program's; a number is one already."""
+    if isinstance(column.type, Double):
+        return lambda raw: raw
     kind = column.type.dialect_impl(connection.dialect)
     return kind.result_processor(connection.dialect, None) or (lambda raw: raw)
 

@@ -22,7 +22,7 @@ from sqlalchemy import (
 )
 from sqlalchemy.exc import DBAPIError, IntegrityError, NoSuchModuleError
 
-from kb.errors import Conflict, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
+from kb.errors import Conflict, StoreBusy, StoreMissing, StoreOutdated, StoreTooNew, StoreUnusable
 from kb.store.address import file_of, index_folder, shown, url_of
 from kb.store.backup import back_up
 from kb.store.sqlite_file import connect
@@ -175,20 +175,25 @@ def explained(url: URL) -> Iterator[None]:
         raise
     except DBAPIError as error:
         reason = " ".join(str(error.orig).split())
-        raise StoreUnusable(f"store: {name}: {reason}; {_cure(reason)}") from error
+        kind = StoreBusy if _is_busy(reason) else StoreUnusable
+        raise kind(f"store: {name}: {reason}; {_cure(reason)}") from error
     except OSError as error:
         raise StoreUnusable(f"store: {name}: {error.strerror}; choose another place") from error
 
 
+def _is_busy(reason: str) -> bool:
+    return "locked" in reason or "lock timeout" in reason
+
+
 def _cure(reason: str) -> str:
-    if "locked" in reason or "lock timeout" in reason:
+    if _is_busy(reason):
         return "another program is writing to it: try again when it is done"
     if "not a database" in reason or "malformed" in reason:
         return "it is not a case store, or it is damaged: choose another or restore a backup"
     if "decode" in reason:
         return "a value in it is spoilt: 'kb db check' names it"
     if "readonly" in reason or "unable to open" in reason or "permission" in reason:
-        return "check that you may read and write the file and its folder"
+        return "check that you may read and write the file and its folder, and that there is room"
     return "check the address, and that the database is running and has room"
 
 
@@ -281,6 +286,7 @@ def _engine_of(url: URL, seconds: int, migrating: bool) -> Engine:
 def _prepare(connection: Any, record: object) -> None:  # noqa: ARG001
     connection.isolation_level = None
     connection.execute("PRAGMA foreign_keys=ON")
+    connection.execute("PRAGMA synchronous=FULL")  # some builds would lose the last changes
 
 
 def _prepare_migration(connection: Any, record: object) -> None:  # noqa: ARG001
@@ -288,19 +294,25 @@ def _prepare_migration(connection: Any, record: object) -> None:  # noqa: ARG001
     connection.isolation_level = None
     connection.execute("PRAGMA foreign_keys=OFF")
     connection.execute("PRAGMA journal_mode=WAL")
+    connection.execute("PRAGMA synchronous=FULL")
 
 
 def _begin_sqlite(connection: Connection) -> None:
     """A writer takes the lock at once: one that first reads could not wait for it later."""
-    read_only = connection.get_execution_options()["kb_read_only"]
+    options = connection.get_execution_options()
+    read_only = options["kb_read_only"]
+    if patience := options.get("kb_patience"):
+        connection.exec_driver_sql(f"PRAGMA busy_timeout={patience * 1000}")
     connection.exec_driver_sql(f"PRAGMA query_only={int(read_only)}")
     connection.exec_driver_sql("BEGIN" if read_only else "BEGIN IMMEDIATE")
 
 
 def _begin_postgresql(connection: Connection) -> None:
     """One writer at a time, as in SQLite, so that numbers and changes come in order."""
-    if connection.get_execution_options()["kb_read_only"]:
+    options = connection.get_execution_options()
+    if options["kb_read_only"]:
         connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
     else:
-        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{PATIENCE_SECONDS}s'")
+        patience = options.get("kb_patience") or PATIENCE_SECONDS
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = '{patience}s'")
         connection.exec_driver_sql(f"SELECT pg_advisory_xact_lock({_WRITERS})")

@@ -21,14 +21,17 @@ class UnitOfWork:
 
     The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
     Read-only work sees the store as it is at this moment, without waiting for anybody and without
-    holding anybody up. Otherwise the work is the only one that writes until it ends.
+    holding anybody up. Otherwise the work is the only one that writes until it ends, and waits for
+    others to end theirs, `patience` seconds where that is given.
 
     Raises
     ------
+    StoreBusy
+        On entry, if others write for longer.
     OnlyDemonstration
         On entry, if the store is the demonstration shop and the work is not read-only.
     StoreUnusable
-        On entry or use, if the store is locked by others for long, or cannot be written.
+        On entry or use, if the store cannot be written.
 
     Notes
     -----
@@ -45,8 +48,16 @@ class UnitOfWork:
     words: Words
     models: VehicleModels
 
-    def __init__(self, engine: Engine, *, who: str | None = None, read_only: bool = False) -> None:
+    def __init__(
+        self,
+        engine: Engine,
+        *,
+        who: str | None = None,
+        read_only: bool = False,
+        patience: int | None = None,
+    ) -> None:
         self._engine = engine
+        self._patience = patience
         self._who = who
         self._read_only = read_only
 
@@ -56,7 +67,9 @@ class UnitOfWork:
             must_be_changeable(self._engine.url.render_as_string(hide_password=False))
         with explained(self._engine.url):
             connection = self._engine.connect()
-            self._connection = connection.execution_options(kb_read_only=self._read_only)
+            self._connection = connection.execution_options(
+                kb_read_only=self._read_only, kb_patience=self._patience
+            )
             try:
                 self._connection.begin()
             except BaseException:

@@ -12,7 +12,7 @@ from kb.case import Job
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
 from kb.store.address import desk_file
-from kb.store.database import create_store
+from kb.store.database import create_store, open_store
 from kb.store.desk import Desk
 from kb.store.unit_of_work import UnitOfWork
 from tests.cli.terminal import Terminal
@@ -230,6 +230,37 @@ def test_what_should_stand_there_is_kept_when_nobody_knows_its_number(
     again = (("Go on", ""), ("Number of what to change", "1"), ("[sunato kiri]", ""), ("Store", ""))
     typed(store, "job edit", again)
     assert show_job(store, AIRBAG).job.vehicle.label == "Sunato Kiri"
+
+
+def test_what_others_keep_from_being_stored_is_kept_and_offered_again(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "busy.sqlite")
+    line = "replaced earth strap, cured"
+    with UnitOfWork(open_store(store)):  # somebody who writes, and does not end
+        shown = typed(store, f"job add {STARTER} {line}", [("Store", "y")], leave_at="still trying")
+    assert "What you typed is kept" in shown
+    typed(store, f"job add {STARTER}", [("Go on", "y"), ("What to add", ""), ("Store", "y")])
+    assert show_job(store, STARTER).job.entries[-1].text == line
+    assert Desk(desk_file(store, "BT")).unstored("add") is None
+
+
+def test_a_stale_edit_shows_both_and_stores_what_does_not_collide(
+    shop: Path, tmp_path: Path
+) -> None:
+    store = copied(shop, tmp_path / "stale.sqlite")
+    edit = ("job", "edit", str(STARTER), "--set", "technician=MK", "--set", "notes=keys-at-desk")
+    with Terminal(*edit, store=store) as screen:
+        screen.expect("Store it?")
+        ok(run(store, "job", "edit", str(STARTER), "--set", "technician=JO"))
+        screen.answer("y")
+        shown = screen.expect("Theirs:", "JO", "Yours:", "MK", "stay as theirs: technician")
+        assert "keys-at-desk" in shown
+        screen.expect("What is left of yours", "keys-at-desk", "on top of theirs?")
+        screen.answer("y")
+    assert screen.code == 0, screen.shown
+    job = show_job(store, STARTER).job
+    assert (job.technician, job.notes) == ("JO", "keys-at-desk")
 
 
 def test_what_was_typed_for_another_job_is_offered_as_such(shop: Path, tmp_path: Path) -> None:

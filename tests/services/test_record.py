@@ -35,6 +35,7 @@ from kb.services.closing import Closing, close_job
 from kb.services.exchange import export_file
 from kb.services.lookup import Selection, job_history, list_jobs, show_job
 from kb.services.record import (
+    ChangedMeanwhile,
     Draft,
     Opening,
     Part,
@@ -406,9 +407,26 @@ def test_a_draft_made_on_a_job_that_changed_since_is_refused(empty_store: str) -
     opened(empty_store)
     mine = edit_job(empty_store, 1, ["technician=MK"], today=TODAY)
     keep(empty_store, edit_job(empty_store, 1, ["technician=JO"], today=TODAY))
-    with pytest.raises(Conflict, match="somebody else meanwhile"):
+    with pytest.raises(ChangedMeanwhile, match=r"somebody else meanwhile \(technician") as changed:
         keep(empty_store, mine)
     assert show_job(empty_store, 1).job.technician == "JO"
+    assert changed.value.collide == ("technician",)
+    assert changed.value.left is None
+
+
+def test_what_does_not_collide_with_a_change_made_meanwhile_can_be_stored(
+    empty_store: str,
+) -> None:
+    opened(empty_store)
+    mine = edit_job(empty_store, 1, ["technician=MK", "notes=keys at desk"], today=TODAY)
+    keep(empty_store, edit_job(empty_store, 1, ["technician=JO"], today=TODAY))
+    with pytest.raises(ChangedMeanwhile) as changed:
+        keep(empty_store, mine)
+    assert [each.field for each in changed.value.theirs.changes] == ["technician"]
+    assert changed.value.left
+    keep(empty_store, changed.value.left)
+    job = show_job(empty_store, 1).job
+    assert (job.technician, job.notes) == ("JO", "keys at desk")
 
 
 def test_jobs_are_listed_by_what_is_told_of_them(empty_store: str) -> None:

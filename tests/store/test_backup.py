@@ -1,14 +1,18 @@
 """Copies of a store."""
 
+import os
 import sqlite3
+import time
 from contextlib import closing
 from datetime import date
 from pathlib import Path
+from uuid import uuid4
 
 import pytest
 
 from kb.case import Job, Vehicle
 from kb.errors import Conflict, StoreMissing, StoreUnusable
+from kb.files import ABANDONED
 from kb.store.backup import NewerStore, back_up, restore
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -96,6 +100,21 @@ def test_only_the_newest_copies_are_kept_when_asked(sqlite_address: str, tmp_pat
     copies = [back_up(sqlite_address) for _ in range(3)]
     newest = back_up(sqlite_address, keep=2)
     assert [each.exists() for each in (*copies, newest, mine)] == [False, False, True, True, True]
+
+
+def test_what_a_copy_that_was_killed_left_behind_goes_when_it_is_old(sqlite_address: str) -> None:
+    folder = Path(sqlite_address).parent
+    half = folder / f"shop.2026-03-02_101500_000000.backup.sqlite.{uuid4().hex}.part"
+    users = folder / "shop.notes.part"
+    for each in (half, Path(f"{half}-journal"), users):
+        each.write_bytes(b"half")
+    back_up(sqlite_address)
+    assert half.exists()
+    old = time.time() - ABANDONED - 60
+    for each in (half, Path(f"{half}-journal"), users):
+        os.utime(each, (old, old))
+    back_up(sqlite_address)
+    assert [each.name for each in folder.glob("*.part*")] == [users.name]
 
 
 def test_a_copy_comes_back_as_it_was_and_what_was_there_is_kept(sqlite_address: str) -> None:

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
+from sqlalchemy import text
 
 from kb.case import Action, Attempt, Job
 from kb.errors import StoreUnusable
@@ -18,6 +19,7 @@ from kb.store.condition import condition_of, mend
 from kb.store.database import open_store
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
+from tests.recall.shop import CASES, pretensioner
 from tests.store_copies import copied
 
 CLEANED = Attempt(action=Action.CLEANED, component="plug", minutes=20, cured=True)
@@ -39,6 +41,21 @@ def spoil(address: str, *statements: str) -> None:
 
 def test_nothing_is_wrong_with_a_store_as_it_was_written(small_store: str) -> None:
     assert condition_of(small_store).is_sound
+
+
+def test_a_store_in_a_server_is_looked_through(address: str) -> None:
+    with UnitOfWork(open_store(address)) as work:
+        work.jobs.add(replace(CASES[2], attempts=(CLEANED,), readings=(pretensioner(2.1),)))
+        work.commit()
+    assert condition_of(address).is_sound
+    if address.endswith(".sqlite"):
+        return
+    engine = open_store(address).execution_options(kb_read_only=False)
+    with engine.begin() as connection:
+        connection.execute(text("ALTER TABLE jobs DROP CONSTRAINT ck_jobs_system"))
+        connection.execute(text("UPDATE jobs SET system = 'engime'"))
+    (cell,) = condition_of(address).cells
+    assert (cell.job, cell.field) == (3, "system")
 
 
 @pytest.mark.parametrize(

@@ -24,6 +24,8 @@ from kb.case import (
     VehicleModel,
 )
 from kb.errors import StoreOutdated
+from kb.services.demo import seed_files
+from kb.services.exchange import import_file
 from kb.store import database
 from kb.store.database import (
     REVISIONS,
@@ -35,6 +37,7 @@ from kb.store.database import (
 )
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
+from tests.crashes import open_engine, rows
 
 JOB = Job(
     vehicle=Vehicle(ref="K001"),
@@ -229,6 +232,30 @@ def test_a_store_without_entries_gets_what_its_rows_have(address: str, notes: st
     with UnitOfWork(open_store(address), read_only=True) as work:
         assert work.jobs.get(1) == kept(stored)
         assert work.jobs.get(2).codes == (TroubleCode(code="U0100"),)
+
+
+@pytest.mark.parametrize("older", REVISIONS[:-1])
+def test_a_filled_store_of_any_revision_goes_up_and_down_and_keeps_every_row(
+    address: str, older: str
+) -> None:
+    import_file(address, seed_files()[0], who="BT")
+    with UnitOfWork(open_store(address)) as work:
+        work.words.add("lh", ["left"])
+        work.models.add(VehicleModel(make="Corvane", model="Lido"))
+        work.commit()
+    at_revision(address, older)
+    before = rows(open_engine(address))
+    assert len(before["jobs"]) > 20
+    upgrade_store(address)
+    check(address)
+    after = rows(open_engine(address), without=["alembic_version"])
+    for table in before.keys() & after:
+        known = before[table][0] if before[table] else {}
+        assert before[table] == sorted(
+            ({name: row[name] for name in known} for row in after[table]), key=repr
+        ), table
+    at_revision(address, older)
+    assert rows(open_engine(address)) == before
 
 
 def test_an_upgrade_that_fails_halfway_changes_nothing(

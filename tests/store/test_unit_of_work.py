@@ -61,6 +61,14 @@ def test_who_waits_too_long_is_told_why(address: str, monkeypatch: pytest.Monkey
             UnitOfWork(impatient).__enter__()
 
 
+def test_what_is_stored_is_on_the_disk_whatever_the_build_of_sqlite(
+    sqlite_address: str,
+) -> None:
+    with open_store(sqlite_address).connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA synchronous").scalar() == 2
+        assert connection.exec_driver_sql("PRAGMA journal_mode").scalar() == "wal"
+
+
 def test_reading_cannot_write(address: str) -> None:
     with (
         pytest.raises(StoreUnusable, match=r"readonly|read-only"),

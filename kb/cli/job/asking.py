@@ -1,9 +1,11 @@
 """Asking at the terminal, and showing what was understood before it is stored."""
 
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from dataclasses import replace
 from datetime import date
 from enum import StrEnum
+from functools import partial
 from typing import Any, TypeVar
 
 import click
@@ -14,7 +16,7 @@ from kb.cli.job.typed import EMPTY, typed_now
 from kb.cli.main import App, as_typed
 from kb.cli.options import Option
 from kb.cli.output import at_terminal, confirm, json_option, print_page, prompt, say, show
-from kb.errors import InvalidField, NotAgreed
+from kb.errors import InvalidField, NotAgreed, StoreBusy
 from kb.intake.distances import parse_odometer
 from kb.reports import layout
 from kb.reports.job import render_draft, unvouched_lines
@@ -23,11 +25,13 @@ from kb.safety.job_words import JobWords, danger_line
 from kb.services.doubts import after_a_fix
 from kb.services.lookup import JobSheet
 from kb.services.mending import doubtful_target, nothing_but_words, standing
-from kb.services.record import Draft, Recorded, keep
+from kb.services.record import ChangedMeanwhile, Draft, Recorded, keep
 
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"
 
+PATIENCE_SECONDS, TRIES = 2, 10
+"""After which somebody at a terminal is told that others write, and how often it is tried then."""
 HAPPENED = "kb.happened"
 """Where a command notes that a dangerous step was in fact done."""
 
@@ -233,7 +237,44 @@ def keep_asking(app: App, draft: Draft, *, ask: bool = True) -> Recorded | None:
         if not happened:
             say("Nothing was stored.")
             return None
-    return keep(app.address, draft, who=app.who, happened=happened, hours=app.hours)
+    store = partial(keep, app.address, who=app.who, happened=happened, hours=app.hours)
+    if not at_terminal():
+        return store(draft)
+    while True:
+        try:
+            return _trying_on(partial(store, draft))
+        except ChangedMeanwhile as changed:
+            left = _what_is_left(draft, changed) if ask else None
+            if left is None:
+                typed_now().wanted = True
+                raise
+            draft = left
+
+
+def _what_is_left(draft: Draft, changed: ChangedMeanwhile) -> Draft | None:
+    """Show what two people did to one job; what to store on top of theirs, if that is agreed."""
+    say("Somebody else changed the job meanwhile. Theirs:")
+    print_page(render_draft(changed.theirs))
+    say("Yours:")
+    print_page(render_draft(draft))
+    if changed.collide:
+        say(f"These collide, and stay as theirs: {', '.join(changed.collide)}.")
+    if changed.left is None:
+        return None
+    say("What is left of yours:")
+    print_page(render_draft(changed.left))
+    return changed.left if confirm("Store that on top of theirs?", default=False) else None
+
+
+def _trying_on(store: Callable[..., Recorded]) -> Recorded:
+    """Store, and while others write try again, a moment each time, for Ctrl-C waits for its end."""
+    with suppress(StoreBusy):
+        return store(patience=PATIENCE_SECONDS)
+    say("Somebody else is writing; still trying. Ctrl-C leaves and keeps what you typed.", err=True)
+    for _ in range(TRIES):
+        with suppress(StoreBusy):
+            return store(patience=1)
+    return store(patience=1)
 
 
 def odometer(text: str) -> int:

@@ -11,7 +11,7 @@ from click.core import ParameterSource
 from kb.case import Job, System
 from kb.cli.main import App
 from kb.cli.output import at_terminal, print_page, prompt, say
-from kb.errors import KbError
+from kb.errors import KbError, StoreUnusable
 from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.job import car
@@ -97,6 +97,8 @@ def typing(
 ) -> Iterator[TypedAnswers]:
     """Keep what is typed to a command until it is stored, whatever comes between.
 
+    Also where the store cannot be written just then.
+
     Parameters
     ----------
     command : str
@@ -128,6 +130,9 @@ def typing(
         click.echo(err=True)  # behind the question that was left
         typed.wanted = bool(typed.given)
         typed.stored = typed.stored and not typed.wanted
+        raise
+    except StoreUnusable:  # the disk is full, or others write for long: nothing typed is lost
+        typed.wanted = True
         raise
     finally:
         meta[_META] = above
