@@ -8,12 +8,15 @@ import click
 
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
-from kb.cli.output import at_terminal, confirm, counting, json_option, say
+from kb.cli.output import at_terminal, confirm, counting, json_option, prompt, say
+from kb.errors import NotAgreed
 from kb.reports.json import to_json
 from kb.reports.store import (
     condition_lines,
     created_line,
+    erased_lines,
     mended_lines,
+    places_lines,
     reindexed_line,
     restored_line,
     status_line,
@@ -48,7 +51,7 @@ def init(app: App, as_json: bool) -> None:
 
 @click.group()
 def db() -> None:
-    """Look after the store: status, check, upgrade, backup, restore, reindex.
+    """Look after the store: status, check, upgrade, backup, restore, erase, reindex.
 
     \b
     Examples:
@@ -166,6 +169,55 @@ def restore_(app: App, copy: Path, force: bool, as_json: bool) -> None:
             raise click.Abort from None
         done = restore(app.address, copy, undo=True)
     _tell(done, restored_line, as_json=as_json)
+
+
+@db.command()
+@click.argument("texts", nargs=-1, metavar="[TEXT]...")
+@click.option(
+    "--confirm",
+    "confirmed",
+    type=HOW_MANY,
+    metavar="N",
+    help="Go on where it is found in just so many places; without a terminal this is needed.",
+)
+@json_option
+@click.pass_obj
+def erase(app: App, texts: tuple[str, ...], confirmed: int | None, as_json: bool) -> None:
+    """Take a name, telephone number, plate, VIN or key tag out of the whole store, for good.
+
+    Jobs, the words they were told in, contacts, vehicles, the history with what was there before,
+    what was typed and not stored, and the index. TEXT is found as whole words, in any case, with
+    or without gaps; each other way of writing it is a TEXT of its own. Without one it is asked for,
+    and so stays out of the shell's list of past commands.
+
+    It is shown where it stands, and the number of places is to be typed. History says then that
+    something was erased, when and by whom, and not what. It cannot be undone. Copies and exports
+    made before still hold it.
+
+    \b
+    Examples:
+      kb --who BT db erase
+      kb db erase "Berit Talle" "Talle, Berit"
+      kb db erase "07700 900123" --confirm 4
+    """
+    from kb.services.erasing import erase_for_good, places_to_erase  # noqa: PLC0415
+
+    must_be_changeable(app.address)
+    if not texts and at_terminal():
+        texts = (prompt("Text to erase:", err=True),)
+    places = places_to_erase(app.address, texts)
+    if places and confirmed is None:
+        say(places_lines(places), err=True)
+        if not at_terminal():
+            raise NotAgreed(f"erase: nothing was changed; to go on, give --confirm {len(places)}")
+        said = prompt(f"Cannot be undone. Type {len(places)} to erase it:", err=True)
+        confirmed = int(said) if said.isdecimal() else -1
+    if places and confirmed != len(places):
+        raise NotAgreed(
+            f"erase: found in {len(places)} places, and another number was given; nothing was "
+            "changed"
+        )
+    _tell(erase_for_good(app.address, texts, who=app.who), erased_lines, as_json=as_json)
 
 
 @db.command()

@@ -38,7 +38,7 @@ from kb.reports.labels import day, plural, shortened
 from kb.reports.labels import reading as reading_line
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
-from kb.store.history import ADDED, TAKEN_BACK, Change, Difference
+from kb.store.history import ADDED, ERASED, TAKEN_BACK, Change, Difference
 
 if TYPE_CHECKING:  # a page of causes needs neither
     from kb.services.lookup import History, JobList, JobSheet
@@ -472,6 +472,8 @@ def change_line(change: Change, words: JobWords) -> str:
         return "stored"
     if change.field == TAKEN_BACK:
         return f"took entry {change.new} back"
+    if change.field == ERASED:
+        return "a text that names a person or a car was erased"
     return f"{field_label(change.field)}: {_from_to(change, words)}"
 
 

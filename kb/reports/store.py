@@ -1,5 +1,7 @@
 """The state of a store, in words."""
 
+from collections import Counter
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from kb.errors import Notice
@@ -8,8 +10,10 @@ from kb.store.backup import Restored
 from kb.store.database import StoreStatus, Upgrade
 
 if TYPE_CHECKING:  # pulls in the matcher, which most lines here can do without
+    from kb.services.erasing import Erased
     from kb.services.indexing import Reindexed
     from kb.store.condition import BadCell, Condition, Mended
+    from kb.store.erasing import HeldAt
 
 
 def created_line(status: StoreStatus) -> str:
@@ -89,6 +93,39 @@ def _cells(title: str, cells: "tuple[BadCell, ...]") -> list[str]:
     told = [f"  {at}: {cell.raw} ({cell.reason})" for at, cell in zip(where, cells, strict=True)]
     more = [f"  and {len(told) - _MOST:,} more"] if len(told) > _MOST else []
     return [title, *told[:_MOST], *more]
+
+
+def places_lines(places: "Sequence[HeldAt]") -> str:
+    """Return where a text was found, without the text."""
+    found: dict[str, Counter[str]] = {}
+    for each in places:
+        where = f"job {each.job}" if each.job else "no one job"
+        kind = "history" if each.table == "changes" else f"{each.table}: {each.field}"
+        found.setdefault(where, Counter())[kind] += 1
+    lines = [
+        f"  {where}: {', '.join(f'{kind} ({count})' for kind, count in kinds.items())}"
+        for where, kinds in list(found.items())[:_MOST]
+    ]
+    more = [f"  and {plural(len(found) - _MOST, 'job')} more"] if len(found) > _MOST else []
+    return "\n".join([f"Found in {plural(len(places), 'place')}:", *lines, *more])
+
+
+def erased_lines(done: "Erased") -> str:
+    """Return what was erased, and what may hold it still."""
+    lines = [f"Erased in {plural(done.places, 'place')} of {done.address}, for good."]
+    if not done.places:
+        lines = [f"Not found in {done.address}."]
+    if not done.scrubbed:
+        lines.append(
+            "Somebody else has the store open, so the file may hold the text where nothing is kept "
+            "now: do the same again when they are done."
+        )
+    lines += [f"May hold it still: {each}" for each in done.beside]
+    lines.append(
+        "Every copy, export and page made before may hold it still, wherever it lies, and so may "
+        "the shell's list of past commands: remove them or make them anew."
+    )
+    return "\n".join(lines)
 
 
 def reindexed_line(made: "Reindexed") -> str:

@@ -16,7 +16,7 @@ from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.record import Draft, draft_of, refuse_void
 from kb.settings import MendingSettings
 from kb.store.database import open_store
-from kb.store.history import ADDED, TAKEN_BACK, ChangeSet, Difference
+from kb.store.history import ADDED, ERASED, TAKEN_BACK, ChangeSet, Difference
 from kb.store.unit_of_work import UnitOfWork
 
 KEPT_FOR_GOOD = "entries"
@@ -397,12 +397,17 @@ def _job(address: str, number: int) -> Job:
 def _standing(work: UnitOfWork, who: str | None) -> Iterator[ChangeSet]:
     """Yield the last entries of a person that still stand; at their end it is said."""
     for each in work.changes.entries(who=who, limit=RECENT_ENTRIES):
-        if (each.who is None) == (who is None) and not each.undone_by and not each.takes_back:
+        stands = not (each.undone_by or each.takes_back or _erased(each))
+        if stands and (each.who is None) == (who is None):
             yield each
     whose = f"entry of {who}" if who else "entry without initials"
     raise NoSuchJob(
         f"entry: no {whose} is left to be taken back; see kb undo --list, then kb undo ENTRY"
     )
+
+
+def _erased(entry: ChangeSet) -> bool:
+    return entry.changes[0].field == ERASED
 
 
 def _all_before(work: UnitOfWork, entry: ChangeSet) -> tuple[Draft, ...]:
@@ -429,6 +434,8 @@ def _entry(work: UnitOfWork, sequence: int) -> ChangeSet:
     found = work.changes.entry(sequence)
     if found is None or not found.jobs:
         raise NoSuchJob(f"entry: there is none {sequence} that changed a job; see kb undo --list")
+    if _erased(found):
+        raise Conflict(f"entry: {sequence} erased a text, which is gone for good")
     if found.undone_by is not None:
         raise Conflict(
             f"entry: {sequence} was taken back already, by entry {found.undone_by}; "

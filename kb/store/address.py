@@ -141,7 +141,12 @@ def backups_of(store: Path) -> list[Path]:
 def desk_file(address: str, who: str | None) -> Path:
     """File for what one person has on the desk in one store; private to the user."""
     key = f"{shown(address)}\n{(who or '').casefold()}"
-    return Path(user_state_dir(APP)) / f"{hashlib.sha256(key.encode()).hexdigest()[:16]}.json"
+    return desks() / f"{hashlib.sha256(key.encode()).hexdigest()[:16]}.json"
+
+
+def desks() -> Path:
+    """Folder of the files that `desk_file` names."""
+    return Path(user_state_dir(APP))
 
 
 def index_folder(address: str) -> Path:

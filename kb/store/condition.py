@@ -49,7 +49,8 @@ Row = Mapping[str, Any]
 _UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
 _LISTS = {part.table.name: part for part in PARTS}
 _LONGEST = 60
-_ENDING = ".unreadable.jsonl"
+ENDING = ".unreadable.jsonl"
+"""Of the name of a file with what could not be read."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,7 +158,7 @@ def mend(address: str, who: str | None = None) -> Mended:
     """
     store = file_of(address)
     backup = back_up(address)
-    kept = dated(store, _ENDING) if store else Path(_ENDING)
+    kept = dated(store, ENDING) if store else Path(ENDING)
     done: dict[str, list[BadCell]] = {"emptied": [], "taken_out": [], "guessed": [], "left": []}
     engine = open_store(address)
     with explained(engine.url), engine.connect() as reading:

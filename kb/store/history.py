@@ -11,6 +11,8 @@ from kb.case import Job
 
 ADDED = "added"
 """Field of the change that marks a job's first storing."""
+ERASED = "erased"
+"""Field of the change that says that a text was erased, and not which."""
 TAKEN_BACK = "undo"
 """Field of the change that names the entry which was taken back by it and those beside it."""
 

@@ -1,9 +1,9 @@
 """One piece of work on a store: all of it is kept, or nothing."""
 
 from types import TracebackType
-from typing import Self
+from typing import Any, Self
 
-from sqlalchemy import Engine
+from sqlalchemy import Engine, Executable, Result
 from sqlalchemy.exc import DBAPIError
 
 from kb.store.address import must_be_changeable
@@ -82,6 +82,10 @@ class UnitOfWork:
         self.words = Words(self._transaction, self.changes)
         self.models = VehicleModels(self._transaction, self.changes)
         return self
+
+    def execute(self, statement: Executable) -> Result[Any]:
+        """Run a statement, for what concerns whole tables and no job by itself."""
+        return self._transaction.flushed().execute(statement)
 
     def commit(self) -> None:
         """Keep what was done; further work needs a new unit."""

@@ -1,6 +1,7 @@
 """`kb init` and `kb db`: every state of a store in one line."""
 
 import json
+import re
 import sqlite3
 from contextlib import closing
 from pathlib import Path
@@ -95,7 +96,8 @@ def test_json_tells_the_status(empty_store: str) -> None:
 
 
 @pytest.mark.parametrize(
-    "command", ["init", "db", "db status", "db upgrade", "db backup", "db restore", "db check"]
+    "command",
+    ["init", "db", "db status", "db upgrade", "db backup", "db restore", "db check", "db erase"],
 )
 def test_every_command_has_help_with_an_example(empty_store: str, command: str) -> None:
     result = run(empty_store, *command.split(), "--help")
@@ -138,3 +140,33 @@ def test_what_cannot_be_read_is_named_by_every_command_and_mended_by_one(small_s
     assert (done.exit_code, "Emptied" in done.output) == (0, True)
     assert run(small_store, "db", "check").exit_code == 0
     assert run(small_store, "job", "show", "2").exit_code == 0
+
+
+def test_a_text_is_erased_once_its_places_are_counted(empty_store: str) -> None:
+    run(empty_store, "job", "open", "Berit Talle says no crank", "--yes")
+    found = run(empty_store, "db", "erase", "Berit Talle")
+    assert found.exit_code == 1
+    count = re.search(r"--confirm (\d+)", found.output)
+    assert count is not None
+    assert run(empty_store, "db", "erase", "Berit Talle", "--confirm", "99").exit_code == 1
+    assert "Berit" in run(empty_store, "job", "show", "1").output
+    copy = json.loads(run(empty_store, "db", "backup", "--json").output)["copy"]
+    words = ("db", "erase", "berit  TALLE", "--confirm", count[1], "--json")
+    done = run(empty_store, "--who", "MK", *words)
+    assert (done.exit_code, "berit" in done.output.casefold()) == (0, False)
+    told = json.loads(done.output)
+    assert (told["places"], told["scrubbed"]) == (int(count[1]), True)
+    assert told["beside"] == [copy]
+    page = run(empty_store, "job", "history", "1").output
+    assert "erased" in page
+    assert "MK" in page
+    assert "Berit" not in page + run(empty_store, "job", "show", "1").output
+    undone = run(empty_store, "--who", "MK", "undo", "--yes")
+    assert undone.exit_code == 1
+    again = run(empty_store, "db", "erase", "Berit Talle")
+    assert (again.exit_code, "Not found" in again.output) == (0, True)
+
+
+def test_erasing_needs_a_text(empty_store: str) -> None:
+    nothing = run(empty_store, "db", "erase")
+    assert (nothing.exit_code, "say what is to be erased" in nothing.output) == (1, True)

@@ -1,0 +1,93 @@
+"""Erasing a text that names a person or a car: in the store, and in what is kept beside it."""
+
+from collections.abc import Sequence
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import msgspec
+
+from kb.files import write_whole
+from kb.services import weights
+from kb.store import condition
+from kb.store.address import backups_of, desks, file_of, index_folder, shown
+from kb.store.erasing import Eraser, HeldAt, erase, places_of, scrub
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Erased:
+    """What was erased, in how many places; never the text.
+
+    `scrubbed` is false where others kept the freed room from being overwritten, and `beside` has
+    the files beside the store that may hold the text still.
+    """
+
+    address: str
+    places: int
+    scrubbed: bool
+    beside: tuple[str, ...]
+
+
+def places_to_erase(address: str, texts: Sequence[str]) -> list[HeldAt]:
+    """List where texts stand in a store; nothing is changed.
+
+    Raises
+    ------
+    InvalidField
+        If there is no text, or one is too short to be told from others.
+    KbError
+        If the store cannot be read.
+    """
+    return places_of(address, Eraser(texts))
+
+
+def erase_for_good(address: str, texts: Sequence[str], *, who: str | None) -> Erased:
+    """Erase texts in a store, its index and this user's drafts, and overwrite what is freed.
+
+    Also where nothing is found the freed room is overwritten, so that it can be done again when
+    others are done with the store. The index is made again at the next question.
+
+    Raises
+    ------
+    KbError
+        As for `places_to_erase`, or if the store cannot be written.
+    """
+    eraser = Eraser(texts)
+    places = erase(address, eraser, who=who)
+    _forget_index(index_folder(address))
+    for path in desks().glob("*.json"):
+        _mask_draft(path, eraser)
+    return Erased(
+        address=shown(address),
+        places=len(places),
+        scrubbed=scrub(address),
+        beside=tuple(map(str, _beside(address))),
+    )
+
+
+def _forget_index(folder: Path) -> None:
+    """Remove what is computed from jobs, but for learnt weights, which are numbers alone."""
+    for path in sorted(folder.rglob("*"), reverse=True):
+        if path.is_file() and path.name != weights.FILE:
+            path.unlink(missing_ok=True)
+
+
+def _mask_draft(path: Path, eraser: Eraser) -> None:
+    with suppress(OSError, msgspec.DecodeError):
+        content: Any = msgspec.json.decode(path.read_bytes())
+        if (masked := eraser.masked(content)) != content:
+            write_whole(path, msgspec.json.encode(masked))
+
+
+def _beside(address: str) -> list[Path]:
+    store = file_of(address)
+    if store is None:
+        return []
+    aside = (
+        each
+        for ending in (condition.ENDING, ".damaged.sqlite")
+        for each in store.parent.glob(f"*{ending}")
+        if each.name.startswith(f"{store.stem}.")
+    )
+    return [*backups_of(store), *sorted(aside)]
