@@ -11,7 +11,7 @@ from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, only_advisable
 from kb.services.fix_history import wider_history
-from kb.services.indexing import current_index, shop_wording
+from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.weights import shop_settings
 from kb.settings import RateSettings, Settings
@@ -41,6 +41,19 @@ def shop_knowledge(
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
         refuted=frozenset(each.number for each in work.repairs.found_wrong()),
+    )
+
+
+def shop_cards(
+    work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
+) -> Knowledge:
+    """Bring together what every past job is looked for by, with a cause or without; likewise."""
+    wording = shop_wording(work)
+    return Knowledge(
+        wording=wording,
+        settings=shop_settings(work, address, settings),
+        index=current_cards(work, address, wording, settings, progress),
+        models=work.models.all(),
     )
 
 
