@@ -25,6 +25,7 @@ COMMANDS = {
     "causes": "kb.cli.causes:causes",
     "fixes": "kb.cli.fixes:fixes",
     "similar": "kb.cli.similar:similar",
+    "search": "kb.cli.search:search",
     "reading": "kb.cli.reading:reading",
     "next-test": "kb.cli.next_test:next_test",
     "job": "kb.cli.job:job",

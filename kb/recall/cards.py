@@ -11,7 +11,7 @@ from typing import ClassVar, Self
 
 import numpy as np
 
-from kb.case import Job, Vehicle
+from kb.case import Job, TroubleCode, Vehicle
 from kb.intake.codes import find_codes
 from kb.intake.wording import Wording
 from kb.patterns import compiled
@@ -144,7 +144,7 @@ def _passages(job: Job) -> Iterator[tuple[str, tuple[str | None, ...]]]:
     yield "complaint", (job.complaint_as_typed,)
     yield "vehicle", (job.vehicle.ref, *_names(job.vehicle))
     yield "conditions", (job.conditions,)
-    yield "codes", tuple(map(str, job.codes))
+    yield "codes", tuple(dict.fromkeys(name for each in job.codes for name in _code_names(each)))
     for reading in job.readings:
         yield "readings", (reading.place, reading.typed, reading.method, reading.condition)
     for test in job.tests:
@@ -158,6 +158,11 @@ def _passages(job: Job) -> Iterator[tuple[str, tuple[str | None, ...]]]:
     for contact in job.contacts:
         yield "contacts", (contact.words,)
     yield "technician", (job.technician,)
+
+
+def _code_names(code: TroubleCode) -> tuple[str, ...]:
+    """Return a code as it is written with its failure type, and without."""
+    return (str(code), code.code)
 
 
 def _names(car: Vehicle) -> tuple[str | None, ...]:

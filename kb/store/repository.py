@@ -8,8 +8,11 @@ from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import (
+    Column,
+    ColumnElement,
     CompoundSelect,
     Select,
+    and_,
     delete,
     func,
     or_,
@@ -258,6 +261,34 @@ class Jobs(Recording):
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
 
+    def numbers_with(
+        self,
+        *,
+        state: str | None = None,
+        vehicle: str | None = None,
+        part: str | None = None,
+        technician: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> Sequence[int]:
+        """Return the numbers of the jobs chosen, as in `select`.
+
+        The words of `part` must all stand in what was repaired, in the cause, or in the notes, with
+        case evened out; `until` is the last day of opening.
+        """
+        wanted = _wanted(state=state, vehicle=vehicle, since=since)
+        if until is not None:
+            wanted.append(JOBS.c.opened <= until)
+        if technician is not None:
+            wanted.append(func.lower(JOBS.c.technician) == technician.strip().lower())
+        if part is not None:
+            check_text("part", part)
+            repaired = ATTEMPTS.c.component, JOBS.c.cause_component, JOBS.c.notes
+            attempts, cause, notes = (_has_words(column, part) for column in repaired)
+            repaired_on = select(ATTEMPTS.c.job_number).where(attempts)
+            wanted.append(or_(JOBS.c.number.in_(repaired_on), cause, notes))
+        return self._numbers(select(JOBS.c.number).join(VEHICLES).where(*wanted))
+
     def of_model(
         self, words: str, spellings: Iterable[str], lines: Sequence[VehicleModel], limit: int
     ) -> tuple[list[Job], int]:
@@ -422,6 +453,10 @@ def _wanted(
     if since is not None:
         wanted.append(JOBS.c.opened >= since)
     return wanted
+
+
+def _has_words(column: Column[Any], text: str) -> ColumnElement[bool]:
+    return and_(*(column.icontains(word, autoescape=True) for word in text.split()))
 
 
 def _with_code(code: TroubleCode) -> Select[int]:

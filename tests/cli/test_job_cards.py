@@ -88,3 +88,54 @@ def test_a_card_is_told_under_cautions_and_without_a_dangerous_step(
     assert "#105" in page
     assert "2.1 ohm" not in page
     assert "not shown" in page
+
+
+def searched(address: str, *words: str) -> list[int]:
+    return [each["number"] for each in json.loads(run(address, "search", *words, "--json"))["jobs"]]
+
+
+@pytest.mark.parametrize(
+    ("words", "numbers"),
+    [
+        (("intake", "gasket"), [103, 101]),
+        (("gasket", "--technician", "rt", "--until", "2024-03-01"), [101]),
+        (("--part", "earth strap"), [104]),
+        (("--vehicle", "lido"), [103, 101]),
+        (("--on", "2024-03-05"), [102]),
+        (("--since", "2024-05-01", "--state", "open"), [104]),
+        (("wipers",), []),
+    ],
+)
+def test_search_finds_by_words_vehicle_part_technician_and_day(
+    shop: str, words: tuple[str, ...], numbers: list[int]
+) -> None:
+    assert searched(shop, *words) == numbers
+
+
+def test_search_finds_a_code_whether_lifted_or_only_written(shop: str) -> None:
+    run(shop, "job", "open", "misfire P0301", "--vehicle", "Lido", "--yes")
+    run(shop, "job", "edit", "102", "--set", "notes=P0301 came with it", "--yes")
+    assert set(searched(shop, "P0301")) == {102, 106}
+    assert set(searched(shop, "--code", "P0301")) == {102, 106}
+
+
+def test_search_marks_the_hits_on_the_page_and_in_json(shop: str) -> None:
+    assert "notes: *intake* *gasket* torn" in in_a_line(run(shop, "search", "intake gasket"))
+    first = json.loads(run(shop, "search", "intake gasket", "--json"))["jobs"][0]
+    (hit,) = first["hits"]
+    assert [hit["text"][start:end] for start, end in hit["marks"]] == ["intake", "gasket"]
+
+
+def test_search_tells_nothing_dangerous_and_cautions_first(shop: str) -> None:
+    page = run(shop, "search", "ohmmeter")
+    assert page.startswith("CAUTION")
+    assert "#105" in page
+    assert "2.1 ohm" not in page
+    assert "not shown" not in page  # nothing in the line that stands for it is a hit
+    assert run(shop, "search", "airbag", "lamp").startswith("CAUTION")
+
+
+def test_a_search_for_nothing_is_refused(shop: str) -> None:
+    done = CliRunner().invoke(kb, ["--store", shop, "search"])
+    assert done.exit_code == 1
+    assert "nothing to look for" in done.output
