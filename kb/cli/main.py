@@ -43,6 +43,7 @@ COMMANDS = {
     "export": "kb.cli.export:export",
     "schema": "kb.cli.schema:schema",
     "words": "kb.cli.words:words",
+    "names": "kb.cli.names:names",
     "demo": "kb.cli.demo:demo",
     "init": "kb.cli.db:init",
     "db": "kb.cli.db:db",

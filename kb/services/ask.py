@@ -317,7 +317,7 @@ def causes(
 
 def _open_job(work: UnitOfWork, question: Question) -> Job | None:
     """Return the job asked about while it is open."""
-    job = None if question.job is None else work.jobs.get(question.job)
+    job = None if question.job is None else work.jobs.get_many([question.job])[0]
     return job if job is not None and job.closed is None else None
 
 

@@ -132,7 +132,8 @@ def fit_index(
 def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:
     """Tell one store, wording, program and settings of the fit from another."""
     words = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
-    made_with = digest(words, trade_subjects(), settings.recall, settings.readings)
+    names = work.names.vocabulary()
+    made_with = digest(words, names, trade_subjects(), settings.recall, settings.readings)
     return f"{__version__} {made_with} {moment_of(work, sequence)}"
 
 

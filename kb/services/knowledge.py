@@ -76,7 +76,8 @@ def repairs_of(
     if not keys:
         return {}
     history = wider_history(work, address, settings)
-    kept = KeptRates.of_store(work, address, (settings.rates, history))
+    made_of = (settings.rates, history, work.names.vocabulary())
+    kept = KeptRates.of_store(work, address, made_of)
     known = {key: found for key in keys if (found := kept.read(key))}
     cases = work.repairs.of_causes([key for key in keys if key not in known])
     for key in keys:
