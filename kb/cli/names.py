@@ -3,6 +3,7 @@
 import click
 
 from kb.cli.main import App
+from kb.cli.options import HOW_MANY
 from kb.cli.output import json_option, show
 from kb.store.names import Thing
 
@@ -32,6 +33,26 @@ def list_(app: App, as_json: bool) -> None:
     from kb.services.names import list_names  # noqa: PLC0415
 
     show(list_names(app.address), render, as_json=as_json)
+
+
+@names.command()
+@click.option("--limit", "-n", type=HOW_MANY, default=10, show_default=True, help="How many.")
+@json_option
+@click.pass_obj
+def propose(app: App, limit: int, as_json: bool) -> None:
+    """Propose names of components that may be of one thing, with the jobs on both sides.
+
+    Found by spelling, shorthand, word order, number, parts of names, and by the words of their
+    jobs. Nothing is joined; join what is right, and leave what is not.
+
+    \b
+    Example:
+      kb names propose --limit 20
+    """
+    from kb.reports.names import render_pairs  # noqa: PLC0415
+    from kb.services.names import propose_names  # noqa: PLC0415
+
+    show(propose_names(app.address, limit=limit), render_pairs, as_json=as_json)
 
 
 @names.command()

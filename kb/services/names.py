@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from kb.case import Job, even
 from kb.errors import InvalidField
+from kb.recall.alike_names import NamePair, proposed_pairs
 from kb.safety.job_words import refuse_dangerous
+from kb.services.indexing import shop_wording
 from kb.store.database import open_store
 from kb.store.names import Thing
 from kb.store.unit_of_work import UnitOfWork
@@ -41,6 +43,15 @@ def list_names(address: str) -> list[OtherName]:
         for name, meant in names.items()
     ]
     return sorted(told, key=lambda each: (each.kind, even(each.meant), each.name))
+
+
+def propose_names(address: str, *, limit: int | None = None) -> list[NamePair]:
+    """Propose pairs of names of components that may be of one thing, the surest first.
+
+    Names that are joined already count as one. Nothing is changed.
+    """
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        return proposed_pairs(work.jobs.all(), shop_wording(work))[:limit]
 
 
 def join_names(

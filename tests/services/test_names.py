@@ -13,7 +13,7 @@ from kb.cli.main import kb
 from kb.errors import Dangerous, InvalidField
 from kb.services.ask import Question, causes
 from kb.services.fixes import fixes
-from kb.services.names import join_names, list_names, part_names
+from kb.services.names import join_names, list_names, part_names, propose_names
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -92,3 +92,14 @@ def test_an_export_tells_what_was_typed(two_names: str, tmp_path: Path) -> None:
     done = CliRunner().invoke(kb, ["--store", two_names, "export", str(out)])
     assert done.exit_code == 0
     assert json.loads(out.read_text().splitlines()[0])["cause"]["component"] == "seat plug"
+
+
+def test_a_pair_is_proposed_with_both_its_jobs_until_it_is_joined(two_names: str) -> None:
+    (pair,) = propose_names(two_names)
+    assert {pair.name, pair.meant} == {"seat plug", "seat connector"}
+    page = CliRunner().invoke(kb, ["--store", two_names, "names", "propose"]).output
+    assert f'kb names join "{pair.name}" "{pair.meant}"' in page
+    assert "#1" in page
+    assert "#2" in page
+    join_names(two_names, pair.name, pair.meant)
+    assert propose_names(two_names) == []
