@@ -81,6 +81,7 @@ class Notice(StrEnum):
     """Said beside a result that stands on little; never an error."""
 
     EMPTY_STORE = "The store holds no closed job with a cause yet, so nothing can be ranked."
+    NO_JOBS = "The store holds no job yet."
     NOTHING_SIMILAR = "No past job resembles this one."
     INDEX_NOT_KEPT = (
         "The index of past jobs could not be written beside the store, so every question makes it "

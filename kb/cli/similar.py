@@ -18,7 +18,8 @@ from kb.services.ask import Question
 def similar(app: App, question: Question, limit: int, as_json: bool) -> None:
     """Show past jobs like this one, and why each matched.
 
-    Codes and readings may stand in the complaint itself.
+    Every job is looked through, open or closed, with a cause or without, by its complaint and by
+    all that is written on it. Codes and readings may stand in the complaint itself.
 
     \b
     Examples:

@@ -1,7 +1,8 @@
 """The one way to ask: from a complaint to what the shop's past says of it.
 
-`kb causes`, `kb similar`, the open job, evaluation and benchmarks all ask here, so that what is
-measured is what is printed.
+`kb causes`, the open job, evaluation and benchmarks all ask here, so that what is measured is what
+is printed. `kb similar` looks for jobs by the same signals and weights, but through every job
+(`kb.recall.recall.nearest`).
 """
 
 from collections.abc import Collection, Sequence

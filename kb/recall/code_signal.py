@@ -61,6 +61,17 @@ class CodeColumns:
         result[filled] = (best_for_asked + best_for_row) / 2
         return result
 
+    def having(self, asked: TroubleCode) -> NDArray[np.bool_]:
+        """Return which rows have a code, shape (n_rows,); one without a failure type fits any."""
+        code, failure_type = packed(asked)
+        same = self.codes == code
+        if failure_type != _NO_TYPE:
+            same &= (self.types == failure_type) | (self.types == _NO_TYPE)
+        rows = np.repeat(np.arange(len(self)), np.diff(self.starts))
+        found = np.zeros(len(self), dtype=np.bool_)
+        found[rows[same]] = True
+        return found
+
     def holds(self, code: TroubleCode) -> bool:
         """Whether any row has the code, whatever its failure type."""
         return bool((self.codes == packed(code)[0]).any())

@@ -10,7 +10,7 @@ import shutil
 from collections.abc import Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from pathlib import Path
-from typing import Any, Self, TypeVar, get_args, get_type_hints
+from typing import Any, ClassVar, Self, TypeVar, get_args, get_type_hints
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,7 +25,7 @@ from kb.recall import subject_signal as subjects
 from kb.recall import text_signal as text
 from kb.recall import vehicle_signal as vehicle
 from kb.recall.hashing import Keys, key, keys
-from kb.recall.spans import Lists, Places
+from kb.recall.spans import Floats, Lists, Places
 from kb.settings import RecallSettings, Settings
 
 FORMAT = 13
@@ -85,6 +85,10 @@ class Segment:
     def __len__(self) -> int:
         return len(self.numbers)
 
+    def told(self, terms: Keys, weights: Floats) -> Floats:
+        """Return each row's cosine with the words asked; nan where nothing was said."""
+        return self.complaint.cosines(terms, weights)
+
     def is_even(self) -> bool:
         """Whether all columns have a row a case."""
         sizes = (
@@ -135,6 +139,12 @@ class Index:
     sequence: int = 0
     mark: str = ""
     kept: bool = True
+    file: ClassVar[str] = FILE
+
+    @staticmethod
+    def takes(job: Job) -> bool:
+        """Whether a job belongs into the index."""
+        return job.is_case
 
     @classmethod
     def fit(
@@ -153,14 +163,14 @@ class Index:
         texts = [wording.tokens(spoken(Complaint.of(job))) for job in cases]
         model, postings = text.fit(texts, settings.recall.character_share)
         widths = readings.fit_widths(cases, wording, settings.readings)
-        base = _segment(cases, wording, model, widths, postings)
+        base = segment(cases, wording, model, widths, postings)
         return cls(
             model=model,
             widths=widths,
             agreement=tests_signal.fit(base.tests, base.causes),
             linear=linear.fit(cases, base.causes, texts, model, wording, widths, settings.recall),
             base=base,
-            recent=_segment((), wording, model, widths),
+            recent=segment((), wording, model, widths),
             superseded=np.zeros(len(cases), dtype=np.bool_),
             sequence=sequence,
             mark=mark,
@@ -170,14 +180,25 @@ class Index:
         """Return this index brought up to date.
 
         `changed` are the numbers of all jobs added or edited since the base was fitted, `cases`
-        those of them that are cases now.
+        those of them that the index takes now.
         """
         gone = np.fromiter(changed, dtype=np.int64)
         return replace(
             self,
-            recent=_segment(cases, wording, self.model, self.widths),
+            recent=self._laid_out(cases, wording, self.model, self.widths),
             superseded=np.isin(self.base.numbers, gone),
         )
+
+    @classmethod
+    def _laid_out(
+        cls,
+        cases: Sequence[Job],
+        wording: Wording,
+        model: text.TextModel,
+        widths: readings.WidthColumns,
+    ) -> Segment:
+        """Lay jobs out under a fitted model."""
+        return segment(cases, wording, model, widths)
 
     def __len__(self) -> int:
         return int(len(self.base) - self.superseded.sum() + len(self.recent))
@@ -192,7 +213,7 @@ class Index:
         """
         about = {"format": FORMAT, "sequence": self.sequence, "mark": self.mark}
         named = {name: array for part in KEPT for name, array in _arrays(getattr(self, part), part)}
-        arrays.write(folder / FILE, about, named)
+        arrays.write(folder / self.file, about, named)
         _remove_older_forms(folder)
 
     @classmethod
@@ -202,7 +223,7 @@ class Index:
         The caller compares `mark` with what its store gives.
         """
         try:
-            kept = arrays.read(folder / FILE)
+            kept = arrays.read(folder / cls.file)
             if kept.about["format"] != FORMAT:
                 return None
             hints = get_type_hints(cls)
@@ -212,7 +233,7 @@ class Index:
                 return None
             return cls(
                 **parts,
-                recent=_segment((), Wording({}), model, widths),
+                recent=cls._laid_out((), Wording({}), model, widths),
                 superseded=np.zeros(len(base), dtype=np.bool_),
                 sequence=int(kept.about["sequence"]),
                 mark=str(kept.about["mark"]),
@@ -242,7 +263,7 @@ def cause_key(job: Job) -> str | None:
     return "\n".join(job.cause.key) if job.cause else None
 
 
-def _segment(
+def segment(
     cases: Sequence[Job],
     wording: Wording,
     model: text.TextModel,

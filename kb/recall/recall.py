@@ -131,7 +131,6 @@ def recall(
     cause whose key is `hidden`, as if the shop had never had it.
     """
     found = compare(asked, index, wording, settings, since=since, without=without, hidden=hidden)
-    segments = (index.base, index.recent)
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
@@ -139,15 +138,10 @@ def recall(
     return Recalled(
         neighbours=neighbours,
         read_as=found.read_as,
-        strange_codes=tuple(
-            code
-            for code in asked.complaint.codes
-            if not any(each.codes.holds(code) for each in segments)
-        ),
+        strange_codes=_strange_codes(asked, index),
         cases=int(found.times_seen.sum()),
         causes_seen_once=int((found.times_seen == 1).sum()),
-        new_model=asked.complaint.vehicle.model is not None
-        and not any(each.vehicles.holds_model(asked.complaint.vehicle) for each in segments),
+        new_model=_is_new_model(asked, index),
         linear_chances=linear_chances,
         named=_named(index, found, in_view),
         naming_share=naming.naming_share(found.query, _names(index), found.seen),
@@ -155,6 +149,42 @@ def recall(
         about=about,
         at_home=_at_home(about, index, found),
     )
+
+
+def nearest(
+    asked: Query,
+    index: Index,
+    wording: Wording,
+    settings: RecallSettings,
+    *,
+    since: date | None = None,
+    without: Collection[int] = (),
+) -> Recalled:
+    """Find the jobs that a complaint is most like: every job, where the index is of `Cards`.
+
+    The arguments are those of `recall`. Nothing is said of causes, which not every job has.
+    """
+    found = compare(asked, index, wording, settings, since=since, without=without)
+    return Recalled(
+        neighbours=_neighbours(found, settings),
+        read_as=found.read_as,
+        strange_codes=_strange_codes(asked, index),
+        cases=int(found.in_question.sum()),
+        causes_seen_once=0,
+        new_model=_is_new_model(asked, index),
+    )
+
+
+def _strange_codes(asked: Query, index: Index) -> tuple[TroubleCode, ...]:
+    held = (index.base.codes, index.recent.codes)
+    return tuple(
+        code for code in asked.complaint.codes if not any(each.holds(code) for each in held)
+    )
+
+
+def _is_new_model(asked: Query, index: Index) -> bool:
+    car, held = asked.complaint.vehicle, (index.base.vehicles, index.recent.vehicles)
+    return car.model is not None and not any(each.holds_model(car) for each in held)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -371,7 +401,7 @@ def _similarities(
     system = np.uint64(key(complaint.system))
     systems = np.where(segment.systems == MISSING, nothing, segment.systems == system)
     said = {
-        "complaint": segment.complaint.cosines(*query) if len(query[0]) else nothing,
+        "complaint": segment.told(*query) if len(query[0]) else nothing,
         "codes": np.take(segment.codes.similarities(complaint.codes), segment.codes_of),
         "readings": segment.readings.similarities(complaint.readings, wording, index.widths),
         "tests": segment.tests.similarities(tests),

@@ -126,7 +126,7 @@ def evidence(within: float, of_any: float) -> tuple[float, float]:
 
 
 def fit(columns: TestColumns, causes: Keys) -> Agreement:
-    """Learn how often cases of one cause, shape (size,), agree in each test."""
+    """Learn how often cases of one cause, shape (size,), 0 for none, agree in each test."""
     names = np.unique(columns.names)
     return Agreement(
         names=names,
@@ -138,7 +138,8 @@ def _within(columns: TestColumns, place: slice, causes: Keys) -> float:
     shown: dict[int, Counter[frozenset[int]]] = defaultdict(Counter)
     of_test = causes[columns.rows[place]].tolist()
     for cause, seen in zip(of_test, _outcomes(columns, place), strict=True):
-        shown[cause][seen] += 1
+        if cause:  # what no cause was found of tells nothing of what a cause shows
+            shown[cause][seen] += 1
     agreed, cases = USUAL_WITHIN * WEIGHT_WITHIN, WEIGHT_WITHIN
     for outcomes in shown.values():
         counts = dict(outcomes.most_common(MOST_OUTCOMES))

@@ -7,6 +7,7 @@ from kb.bands.measured import kind_of
 from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
 from kb.intake.known_words import is_known
 from kb.intake.wording import Wording
+from kb.recall.cards import written_on
 from kb.recall.features import Query, blocks
 from kb.recall.index import Index, spoken
 from kb.recall.naming import words_of
@@ -65,7 +66,7 @@ def why(
     return Why(
         words=_words(
             _tokens(complaint, model, wording),
-            wording.tokens(spoken(Complaint.of(job))),
+            wording.tokens(written_on(job)),
             model,
         )[:most_words],
         codes=_codes(complaint, job),

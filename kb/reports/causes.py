@@ -23,8 +23,10 @@ from kb.reports.labels import (
     shortened,
     wrong_line,
 )
+from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
+from kb.services.past_jobs import Match
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only, to keep its 24 lines."""
@@ -71,8 +73,21 @@ def render(answer: CausesAnswer, *, detail: bool = False) -> RenderableType:
         *layout.notices((*answer.notices, *_done(answer), *_start(answer))),
         *([Text(heading, "bold")] if rows else []),
         layout.labelled([*rows, *_rest(answer, detail)]),
-        *([] if rows else [Text(layout.NOTHING_FOUND)]),
+        *([] if rows or answer.nearest else [Text(layout.NOTHING_FOUND)]),
+        *([Text("Nearest jobs without a proved cause", "bold")] if answer.nearest else []),
+        layout.labelled([row for each in answer.nearest for row in _nearest(each)]),
     )
+
+
+def _nearest(match: Match) -> Iterator[layout.Row]:
+    """Yield what came in on a job without a cause, what was done, and how it ended."""
+    yield (
+        percent(match.chance),
+        Text(f"#{match.number}  {match.vehicle}, {day(match.opened)}", "bold"),
+    )
+    yield "", Text(shortened(f"“{' '.join(match.complaint.split())}”", LONGEST_COMPLAINT))
+    for line in work_lines(match):
+        yield "", Text(line)
 
 
 def asked_rows(answer: CausesAnswer | SimilarAnswer, most: int | None = None) -> list[layout.Row]:

@@ -9,14 +9,16 @@ from kb.reports import layout
 from kb.reports.causes import asked_rows
 from kb.reports.job import back_line
 from kb.reports.labels import day, percent, plural
+from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import FIT
-from kb.services.ask import Match, SimilarAnswer
+from kb.services.ask import SimilarAnswer
+from kb.services.past_jobs import Match
 
 
 def render(answer: SimilarAnswer) -> RenderableType:
     """Lay out similar jobs: cautions, what was understood, then one block a job."""
     heading = (
-        f"{plural(len(answer.matches), 'similar job')} of {plural(answer.cases, 'past job')}, "
+        f"{plural(len(answer.matches), 'similar job')} of {plural(answer.jobs, 'past job')}, "
         "with the chance of the same cause"
     )
     return layout.page(
@@ -33,18 +35,12 @@ def _rows(match: Match) -> list[tuple[str, Text]]:
     head = f"#{match.number}  {match.vehicle}, {day(match.opened)}"
     if match.odometer_km is not None:
         head += f", {match.odometer_km:,} km"
-    outcome = match.cause + (f" → {match.fix}" if match.fix else "")
-    rows = [
+    return [
         (percent(match.chance), Text(head, style="bold")),
         ("", Text(f"“{' '.join(match.complaint.split())}”")),
-        ("", Text(outcome)),
-    ]
-    if match.proved_by:
-        rows.append(("", Text(f"proved by: {match.proved_by}")))
-    if match.back:
-        rows.append(("", Text(back_line(match.back))))
-    return [
-        *rows,
+        *(("", Text(line)) for line in work_lines(match)),
+        *([("", Text(f"proved by: {match.proved_by}"))] if match.proved_by else []),
+        *([("", Text(back_line(match.back)))] if match.back else []),
         ("", Text(f"alike: {why_line(match.why)}", style="dim")),
         ("", Text(f"for and against: {parts_line(match.parts)}", style="dim")),
     ]

@@ -7,9 +7,9 @@ from datetime import date
 from itertools import chain
 from math import exp
 
-from kb.case import Attempt, Cause, Complaint, Job, LaterVisit
+from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
-from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose
+from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose, query_of
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import InvalidField, Notice
 from kb.intake.account import Account
@@ -20,15 +20,16 @@ from kb.intake.shoptalk import Understood, understand
 from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
-from kb.recall.recall import Neighbour, Recalled, SignalShare
-from kb.recall.why import Why, drivers, naming_words, why
+from kb.recall.features import Query
+from kb.recall.recall import Neighbour, Recalled, nearest
+from kb.recall.why import drivers, naming_words
 from kb.safety.hazards import Situation, cautions, hazards
 from kb.safety.job_words import FIT, JobWords
 from kb.services.found_wrong import WrongBefore, wrong_before
 from kb.services.judge import verdicts_on
 from kb.services.kept_rates import CauseRepairs
-from kb.services.knowledge import fit_rate, repairs_of, shop_knowledge
-from kb.services.lookup import returns_of
+from kb.services.knowledge import fit_rate, repairs_of, shop_cards, shop_knowledge
+from kb.services.past_jobs import Match, matches, situation_of
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -45,6 +46,10 @@ by judgement)."""
 WORTH_A_CAUTION = 0.1
 """What is less likely than one in ten brings no cautions but the gravest, as a list too long to be
 read warns of nothing (by judgement)."""
+ENOUGH_CASES = 0.5
+"""With a cause on fewer than this share of its jobs a shop is told of the others, too, ..."""
+MOST_BESIDE = 3
+"""... and of so many: what one screen has room for beside the causes (both by judgement)."""
 LEAST_TOLD = 0.01
 """A cause that no similar job had is told only from this chance on: what would be printed as 0% or
 1% is not worth a line."""
@@ -71,31 +76,11 @@ class Question:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Match:
-    """One similar past job: the chance that it shares its cause, and why it was recalled.
-
-    `back` is the first return of its car for something alike that nobody has judged.
-    """
-
-    number: int
-    chance: float
-    vehicle: str
-    opened: date
-    odometer_km: int | None
-    complaint: str
-    cause: str
-    fix: str | None
-    proved_by: str | None
-    why: Why
-    parts: tuple[SignalShare, ...]
-    back: LaterVisit | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class SimilarAnswer:
     """Similar past jobs, nearest first, under the cautions that come before them.
 
-    `typed` are the words asked with, `account` tells what became of them.
+    `typed` are the words asked with, `account` tells what became of them; `jobs` are those in
+    question, with a cause or without.
     """
 
     typed: str
@@ -103,7 +88,7 @@ class SimilarAnswer:
     complaint: Complaint
     cautions: tuple[str, ...]
     notices: tuple[str, ...]
-    cases: int
+    jobs: int
     matches: tuple[Match, ...]
 
 
@@ -168,7 +153,8 @@ class CausesAnswer:
     readings asked with compare with good ones here. `in_vain` are the fixes that did not cure the
     job asked about while it is open, `came_back` those of earlier jobs, by number, that came back
     as it; `cured_by` the one that did: what is left then is its proof. `start` tells where to start
-    where the cause is more likely than not one that was never seen here.
+    where the cause is more likely than not one that was never seen here. `nearest` are like jobs
+    without a cause, told where most past jobs have none.
     """
 
     typed: str
@@ -185,6 +171,7 @@ class CausesAnswer:
     came_back: dict[int, str]
     cured_by: str | None
     start: StartingPoint | None
+    nearest: tuple[Match, ...]
 
 
 def similar(
@@ -195,7 +182,7 @@ def similar(
     limit: int = 10,
     progress: Progress | None = None,
 ) -> SimilarAnswer:
-    """Find the past jobs most like a complaint.
+    """Find the past jobs most like a complaint, open or closed, with a cause or without.
 
     Raises
     ------
@@ -203,32 +190,28 @@ def similar(
         If the store cannot be opened, or something typed cannot be understood.
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        asked = _inquire(work, address, question, settings, progress)
-        neighbours = asked.diagnosis.recalled.neighbours[:limit]
+        known = shop_cards(work, address, settings, progress)
+        asked = _inquire(work, known, question)
+        recalled = asked.nearest()
+        neighbours = recalled.neighbours[:limit]
         jobs = work.jobs.get_many(neighbour.number for neighbour in neighbours)
-        backs = returns_of(work, [neighbour.number for neighbour in neighbours])
+        told = matches(
+            work, asked.complaint, neighbours, jobs, known.index.model, asked.known.wording
+        )
     return SimilarAnswer(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
-        cautions=_cautions(
-            asked,
-            [
-                *(
-                    job
-                    for neighbour, job in zip(neighbours, jobs, strict=True)
-                    if neighbour.chance >= WORTH_A_CAUTION
-                ),
-                *asked.named,
-            ],
-            jobs,
+        cautions=_cautions(asked, _likely_jobs(neighbours, jobs), jobs),
+        notices=(
+            *asked.notices,
+            *_not_known(recalled),
+            *_of_all_jobs(recalled, settings),
+            *_index_kept(known),
+            *_from_other_cars(asked, recalled, jobs),
         ),
-        notices=(*asked.notices, *_from_other_cars(asked, jobs)),
-        cases=asked.diagnosis.recalled.cases,
-        matches=tuple(
-            _match(asked, neighbour, job, backs.get(neighbour.number))
-            for neighbour, job in zip(neighbours, jobs, strict=True)
-        ),
+        jobs=recalled.cases,
+        matches=told,
     )
 
 
@@ -254,12 +237,15 @@ def causes(
     """
     with UnitOfWork(open_store(address), read_only=True) as work:
         job = _open_job(work, question)
-        asked = _inquire(work, address, question, settings, progress, as_it_came=job is not None)
-        ranking, recalled = asked.diagnosis.ranking, asked.diagnosis.recalled
+        known = shop_knowledge(work, address, settings, progress)
+        asked = _inquire(work, known, question, as_it_came=job is not None)
+        diagnosis = asked.diagnosed()
+        ranking, recalled = diagnosis.ranking, diagnosis.recalled
+        named = _named_outright(work, recalled)
         tried: tuple[Attempt, ...] = ()
         before: dict[int, Attempt] = {}
         if job is not None:
-            ranking, before = _as_it_stands(work, address, job, asked, settings)
+            ranking, before = _as_it_stands(work, address, job, asked, diagnosis)
             tried = job.attempts
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
@@ -286,25 +272,31 @@ def causes(
             settings,
             job=job,
         )
+        beside = _beside(work, address, asked, recalled, progress)
     return CausesAnswer(
         typed=asked.typed,
         account=asked.account,
         complaint=asked.complaint,
         cautions=_cautions(
             asked,
-            [*(job for job in near if job.number in likely), *asked.named],
-            [job for job in near if job.number in told],
+            [*(job for job in near if job.number in likely), *named, *beside.likely],
+            [*(job for job in near if job.number in told), *beside.jobs],
         ),
         notices=(
             *asked.notices,
-            *_from_other_cars(asked, near),
+            *_not_known(recalled),
+            *(beside.notices or _of_the_store(recalled, settings)),
+            *_index_kept(known),
+            *(_had_it(each) for each in named),
+            *_from_other_cars(asked, recalled, near),
             *([Notice.FINAL_FIXES_ONLY] if optimistic else []),
         ),
-        cases=asked.diagnosis.recalled.cases,
+        cases=recalled.cases,
         readings=reading_evidence(asked.complaint, verdicts, near, asked.known.wording),
         causes=tuple(
             _likely(
                 asked,
+                diagnosis,
                 each,
                 cause_of[each.example],
                 repairs[keys[each.cause]],
@@ -318,80 +310,138 @@ def causes(
         in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
         cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
-        start=None if job else starting_point(asked.diagnosis, asked.known.wording),
+        start=None if job else starting_point(diagnosis, asked.known.wording),
+        nearest=beside.matches,
     )
 
 
 def _open_job(work: UnitOfWork, question: Question) -> Job | None:
     """Return the job asked about while it is open."""
-    job = None if question.job is None else work.jobs.get(question.job)
+    job = None if question.job is None else work.jobs.get_many([question.job])[0]
     return job if job is not None and job.closed is None else None
 
 
 def _as_it_stands(
-    work: UnitOfWork, address: str, job: Job, asked: "_Inquiry", settings: Settings
+    work: UnitOfWork, address: str, job: Job, asked: "_Inquiry", diagnosis: Diagnosis
 ) -> tuple[Ranking, dict[int, Attempt]]:
     """Rank by all that was done on an open job; with the fixes that came back as it."""
     from kb.services.standing import ranked_as_it_stands, standing  # noqa: PLC0415  open jobs only
 
-    stands = standing(work, address, job, asked.diagnosis, asked.known.wording, settings, best=0)
-    return ranked_as_it_stands(asked.diagnosis.ranking, stands), stands.before
+    known = asked.known
+    stands = standing(work, address, job, diagnosis, known.wording, known.settings, best=0)
+    return ranked_as_it_stands(diagnosis.ranking, stands), stands.before
 
 
 @dataclass(frozen=True, slots=True)
 class _Inquiry:
-    """What was asked, of what, and what the past says of it.
-
-    `named` are jobs whose cause has the words asked though no past complaint resembles them.
-    """
+    """What was asked, and of what; jobs opened before `since`, or `without`, are not looked at."""
 
     known: Knowledge
     typed: str
     account: Account
-    diagnosis: Diagnosis
+    complaint: Complaint
+    on: date
+    since: date | None
+    without: tuple[int, ...]
     notices: tuple[str, ...]
-    named: tuple[Job, ...]
+
+    def diagnosed(self) -> Diagnosis:
+        """Ask the past cases."""
+        return diagnose(
+            self.complaint, self.known, on=self.on, since=self.since, without=self.without
+        )
 
     @property
-    def complaint(self) -> Complaint:
-        return self.diagnosis.query.complaint
+    def query(self) -> Query:
+        return query_of(self.complaint, self.known.models, self.on)
+
+    def nearest(self) -> Recalled:
+        """Ask every past job, where it is these that are known."""
+        known = self.known
+        return nearest(
+            self.query,
+            known.index,
+            known.wording,
+            known.settings.recall,
+            since=self.since,
+            without=self.without,
+        )
 
 
 def _inquire(
-    work: UnitOfWork,
-    address: str,
-    question: Question,
-    settings: Settings,
-    progress: Progress | None,
-    *,
-    as_it_came: bool = False,
+    work: UnitOfWork, known: Knowledge, question: Question, *, as_it_came: bool = False
 ) -> _Inquiry:
-    """Ask the past; with `as_it_came` about a job's complaint without the tests made since."""
-    known = shop_knowledge(work, address, settings, progress)
+    """Understand a question; with `as_it_came` about a job's complaint without the tests since."""
     job = None if question.job is None else work.jobs.get(question.job)
     before = Complaint()
     if job is not None:
         before = Complaint.of(job) if as_it_came else Complaint.so_far(job)
     complaint, understood = _understood(work, question, before, known)
-    diagnosis = diagnose(
-        complaint,
-        known,
+    told = job.complaint_as_typed if job else None
+    return _Inquiry(
+        known=known,
+        typed="\n".join(filter(None, (told, question.text))),
+        account=understood.account,
+        complaint=complaint,
         on=date.today() if job is None else job.opened,
         since=question.since,
-        without=[] if question.job is None else [question.job],
+        without=() if question.job is None else (question.job,),
+        notices=understood.notices,
     )
-    recalled = diagnosis.recalled
-    named = _named_outright(work, recalled)
-    said = (
-        *understood.notices,
-        *_not_known(recalled),
-        *_of_the_store(recalled, settings),
-        *([] if known.index.kept else [Notice.INDEX_NOT_KEPT]),
-        *(_had_it(each) for each in named),
+
+
+@dataclass(frozen=True, slots=True)
+class _Beside:
+    """Jobs without a cause told beside the causes; `likely` are those worth a caution."""
+
+    notices: tuple[str, ...] = ()
+    jobs: tuple[Job, ...] = ()
+    likely: tuple[Job, ...] = ()
+    matches: tuple[Match, ...] = ()
+
+
+def _beside(
+    work: UnitOfWork,
+    address: str,
+    asked: _Inquiry,
+    recalled: Recalled,
+    progress: Progress | None,
+) -> _Beside:
+    """Return what was done on the nearest jobs without a cause, where most jobs have none."""
+    jobs, cases = work.jobs.count(), len(asked.known.index)
+    few = asked.known.settings.diagnosis.few_jobs
+    if cases >= jobs or cases >= max(few, jobs * ENOUGH_CASES):
+        return _Beside()
+    cards = replace(asked, known=shop_cards(work, address, asked.known.settings, progress))
+    found = [each for each in cards.nearest().neighbours if not each.cause][:MOST_BESIDE]
+    near = work.jobs.get_many(each.number for each in found)
+    model, wording = cards.known.index.model, cards.known.wording
+    few_cases = _of_the_store(recalled, asked.known.settings) if cases else ()
+    return _Beside(
+        notices=(*few_cases, _few_causes(cases, jobs, len(found))),
+        jobs=tuple(near),
+        likely=tuple(_likely_jobs(found, near)),
+        matches=matches(work, asked.complaint, found, near, model, wording),
     )
-    told = job.complaint_as_typed if job else None
-    typed = "\n".join(filter(None, (told, question.text)))
-    return _Inquiry(known, typed, understood.account, diagnosis, said, named)
+
+
+def _few_causes(cases: int, jobs: int, shown: int) -> str:
+    have = f"Only {cases:,} of" if cases else "None of"
+    others = "the others" if cases else "them"
+    told = (
+        f"what was done on the nearest of {others} stands below"
+        if shown
+        else f"none of {others} resembles this one"
+    )
+    return f"{have} {jobs:,} past jobs {'has' if cases == 1 else 'have'} a proved cause; {told}."
+
+
+def _likely_jobs(neighbours: Sequence[Neighbour], jobs: Sequence[Job]) -> list[Job]:
+    return [
+        job
+        for neighbour, job in zip(neighbours, jobs, strict=True)
+        if neighbour.chance >= WORTH_A_CAUTION
+    ]
 
 
 def _understood(
@@ -439,10 +489,10 @@ def _not_known(recalled: Recalled) -> tuple[str, ...]:
     return (*words, *codes) if recalled.cases else ()
 
 
-def _from_other_cars(asked: _Inquiry, near: Sequence[Job]) -> tuple[str, ...]:
+def _from_other_cars(asked: _Inquiry, recalled: Recalled, near: Sequence[Job]) -> tuple[str, ...]:
     """Say plainly that the evidence comes from other cars, and from which, for a new model."""
     vehicle = asked.complaint.vehicle
-    if not (asked.diagnosis.recalled.new_model and near):
+    if not (recalled.new_model and near):
         return ()
     makes = Counter(
         " ".join(filter(None, (car.make, car.model))) or "unknown"
@@ -451,7 +501,7 @@ def _from_other_cars(asked: _Inquiry, near: Sequence[Job]) -> tuple[str, ...]:
     named = [f"{label} {times}" for label, times in makes.most_common(MOST_MODELS)]
     others = len(makes) - len(named)
     more = f" and {others} other models" if others > 1 else " and one other model" if others else ""
-    platform = {same.model for same in asked.diagnosis.query.platform_cars if same.model}
+    platform = {same.model for same in asked.query.platform_cars if same.model}
     shared = f" {', '.join(sorted(platform))} on the same platform." if platform else ""
     return (
         f"The shop never had a {vehicle.model}: this comes from like jobs on other cars "
@@ -467,6 +517,16 @@ def _of_the_store(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
     if recalled.cases < settings.diagnosis.few_jobs:
         return (Notice.FEW_JOBS,)
     return ()
+
+
+def _of_all_jobs(recalled: Recalled, settings: Settings) -> tuple[str, ...]:
+    if not recalled.cases:
+        return (Notice.NO_JOBS,)
+    return _of_the_store(recalled, settings)
+
+
+def _index_kept(known: Knowledge) -> tuple[str, ...]:
+    return () if known.index.kept else (Notice.INDEX_NOT_KEPT,)
 
 
 def _named_outright(work: UnitOfWork, recalled: Recalled) -> tuple[Job, ...]:
@@ -490,36 +550,14 @@ def _cautions(asked: _Inquiry, likely: Sequence[Job], told: Sequence[Job]) -> tu
     """Cautions for what was asked, for what is likely, then the gravest of all that is told."""
     wording, complaint = asked.known.wording, Situation.of_complaint(asked.complaint)
     first = hazards(complaint, wording)
-    main = hazards(complaint | _situation(likely), wording)
-    every = hazards(complaint | _situation(told), wording)
+    main = hazards(complaint | situation_of(likely), wording)
+    every = hazards(complaint | situation_of(told), wording)
     return cautions(list(dict.fromkeys([*first, *main, *(each for each in every if each.always)])))
-
-
-def _situation(jobs: Sequence[Job]) -> Situation:
-    causes = (job.cause for job in jobs if job.cause)
-    return Situation.of_causes(causes, (job.system for job in jobs))
-
-
-def _match(asked: _Inquiry, neighbour: Neighbour, job: Job, back: LaterVisit | None) -> Match:
-    words = JobWords.of(job, asked.known.wording)
-    return Match(
-        number=neighbour.number,
-        chance=neighbour.chance,
-        vehicle=words.shown_vehicle(job.vehicle).label,
-        opened=job.opened,
-        odometer_km=job.odometer_km,
-        complaint=words.named(job.complaint_as_typed),
-        cause=words.shown_cause(job.cause).label if job.cause else "",
-        fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
-        proved_by=job.proved_by and words.shown(job.proved_by),
-        why=why(asked.complaint, job, asked.known.index.model, asked.known.wording),
-        parts=neighbour.parts,
-        back=back,
-    )
 
 
 def _likely(
     asked: _Inquiry,
+    diagnosis: Diagnosis,
     each: CauseChance,
     cause: Cause,
     known: CauseRepairs,
@@ -531,7 +569,7 @@ def _likely(
         chance=each.chance,
         by_jobs=each.by_jobs,
         by_model=each.by_model,
-        drivers=drivers(asked.diagnosis.query, asked.known.index, asked.known.wording, each.cause)
+        drivers=drivers(diagnosis.query, asked.known.index, asked.known.wording, each.cause)
         if each.by_model is not None
         else (),
         by_name=exp(asked.known.settings.diagnosis.named * each.named),

@@ -206,7 +206,8 @@ def _near(work: UnitOfWork, job: Job, base: Job) -> Iterator[str]:
     """Ask about a cause that no job has, but that is near some that jobs have."""
     if job.cause is None or job.cause == base.cause:
         return
-    near = near_causes(job.cause, work.repairs.causes(), shop_wording(work), limit=2)
+    told = work.names.vocabulary().cause(job.cause)
+    near = near_causes(told, work.repairs.causes(), shop_wording(work), limit=2)
     if near:
         meant = " or ".join(
             f"“{FIT.named(cause.label)}” ({jobs} {'job' if jobs == 1 else 'jobs'})"

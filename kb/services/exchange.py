@@ -161,7 +161,7 @@ def export_file(
     with UnitOfWork(open_store(address), read_only=True) as work:
         jobs = (
             job
-            for job in counted(work.jobs.all(), work.jobs.count(), progress)
+            for job in counted(work.jobs.all(as_typed=True), work.jobs.count(), progress)
             if system in {None, job.system} and (since is None or job.opened >= since)
         )
         if for_people:

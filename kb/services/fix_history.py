@@ -88,4 +88,5 @@ def _load(path: Path) -> _Saved | None:
 def _mark(work: UnitOfWork, sequence: int, settings: Settings) -> str:
     """Tell one store, program and way of rating from another."""
     counted = replace(settings.rates, silence_days=None)  # silence is never learnt from here
-    return f"{__version__} {FORMAT} {digest(counted)} {moment_of(work, sequence)}"
+    made_of = digest(counted, work.names.vocabulary())
+    return f"{__version__} {FORMAT} {made_of} {moment_of(work, sequence)}"

@@ -91,7 +91,8 @@ def fixes(
     days = settings.rates.silence_days
     silence = None if days is None else Silence(days, today)
     with UnitOfWork(open_store(address), read_only=True) as work:
-        cause = _meant(work, text) if job is None else _of_job(work, job)
+        named = work.names.vocabulary().component(text)
+        cause = _meant(work, named) if job is None else _of_job(work, job)
         wording = shop_wording(work)
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
@@ -218,7 +219,7 @@ def _respelt(words: Sequence[str], known: Sequence[Cause]) -> str:
 
 
 def _of_job(work: UnitOfWork, number: int) -> Cause:
-    cause = work.jobs.get(number).cause
+    cause = work.jobs.get_many([number])[0].cause
     if cause is None:
         raise InvalidField("job", number, "has no cause yet; give the cause in words instead")
     return replace(cause, position=None, words=None)

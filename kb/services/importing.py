@@ -421,7 +421,7 @@ def store(work: UnitOfWork, batch: list[Looked], tally: Tally) -> None:
     """Store those jobs of a batch that the store does not hold, and refuse what it cannot hold."""
     good = {line: _settled(job, tally.numbers) for line, job, _ in batch if isinstance(job, Job)}
     held = work.jobs.numbers_of(str(told.uid) for told in good.values())
-    known = {job.uid: job for job in work.jobs.get_many(held.values())}
+    known = {job.uid: job for job in work.jobs.get_many(held.values(), as_typed=True)}
     work.jobs.look_ahead(told for told in good.values() if told.uid not in known)
     for line, job, doubts in batch:
         if isinstance(job, KbError):

@@ -2,16 +2,21 @@
 
 from dataclasses import dataclass, replace
 from hashlib import blake2b
+from typing import TypeVar
 
 from kb import __version__
 from kb.intake.subjects import trade_subjects
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
+from kb.recall.cards import Cards
 from kb.recall.index import FILE, Index, most_changes
 from kb.settings import Settings
 from kb.store.address import index_folder
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+
+Kind = TypeVar("Kind", bound=Index)
+"""Cases alone (`Index`), or every job (`Cards`)."""
 
 
 def shop_wording(work: UnitOfWork) -> Wording:
@@ -31,22 +36,26 @@ def current_index(
     The index on disk is taken if it was made from this store with this wording and these settings,
     and brought up to date in memory; if too much has changed since, it is fitted again and saved.
     """
-    index = Index.load(index_folder(address))
-    if index is None or index.mark != _mark(work, wording, settings, index.sequence):
-        return fit_index(work, address, wording, settings, progress)
-    changed = work.changes.since(index.sequence)
-    if len(changed) > most_changes(len(index), settings.recall):
-        return fit_index(work, address, wording, settings, progress)
-    if not changed:
-        return index
-    cases = [job for job in work.jobs.get_many(changed) if job.is_case]
-    return index.with_changes(changed, cases, wording)
+    return _current(Index, work, address, wording, settings, progress)
+
+
+def current_cards(
+    work: UnitOfWork,
+    address: str,
+    wording: Wording,
+    settings: Settings,
+    progress: Progress | None = None,
+) -> Cards:
+    """Return an index of every job in the store as it is now, likewise."""
+    return _current(Cards, work, address, wording, settings, progress)
 
 
 def refresh_index(address: str, settings: Settings, progress: Progress | None = None) -> None:
-    """Bring the index up to date now, so that the next question need not wait for it."""
+    """Bring the indexes up to date now, so that the next question need not wait."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        current_index(work, address, shop_wording(work), settings, progress)
+        wording = shop_wording(work)
+        current_index(work, address, wording, settings, progress)
+        current_cards(work, address, wording, settings, progress)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,7 +71,9 @@ class Reindexed:
 def reindex(address: str, settings: Settings, progress: Progress | None = None) -> Reindexed:
     """Make the index again from the store, whatever lies there."""
     with UnitOfWork(open_store(address), read_only=True) as work:
-        index = fit_index(work, address, shop_wording(work), settings, progress)
+        wording = shop_wording(work)
+        index = fit_index(Index, work, address, wording, settings, progress)
+        fit_index(Cards, work, address, wording, settings, progress)
     folder = index_folder(address)
     return Reindexed(
         folder=str(folder),
@@ -72,22 +83,45 @@ def reindex(address: str, settings: Settings, progress: Progress | None = None) 
     )
 
 
-def fit_index(
+def _current(
+    kind: type[Kind],
     work: UnitOfWork,
     address: str,
     wording: Wording,
     settings: Settings,
-    progress: Progress | None = None,
-) -> Index:
-    """Fit the index on every case of the store and save it beside the store.
+    progress: Progress | None,
+) -> Kind:
+    index = kind.load(index_folder(address))
+    if index is None or index.mark != _mark(work, wording, settings, index.sequence):
+        return fit_index(kind, work, address, wording, settings, progress)
+    changed = work.changes.since(index.sequence)
+    if len(changed) > most_changes(len(index), settings.recall):
+        return fit_index(kind, work, address, wording, settings, progress)
+    if not changed:
+        return index
+    jobs = [job for job in work.jobs.get_many(changed) if kind.takes(job)]
+    return index.with_changes(changed, jobs, wording)
+
+
+def fit_index(
+    kind: type[Kind],
+    work: UnitOfWork,
+    address: str,
+    wording: Wording,
+    settings: Settings,
+    progress: Progress | None,
+) -> Kind:
+    """Fit an index on every job it takes and save it beside the store.
 
     A folder that cannot be written is no error: the index then serves this once (`Index.kept`).
     """
-    total = work.jobs.count_cases()
-    cases = list(counted(work.jobs.all(cases_only=True), total, progress))
+    cases_only = kind is Index
+    total = work.jobs.count_cases() if cases_only else work.jobs.count()
+    read = counted(work.jobs.all(cases_only=cases_only), total, progress)
+    jobs = [job for job in read if kind.takes(job)]
     sequence = work.changes.last()
     mark = _mark(work, wording, settings, sequence)
-    index = Index.fit(cases, wording, settings, sequence=sequence, mark=mark)
+    index = kind.fit(jobs, wording, settings, sequence=sequence, mark=mark)
     try:
         index.save(index_folder(address))
     except OSError:
@@ -98,7 +132,8 @@ def fit_index(
 def _mark(work: UnitOfWork, wording: Wording, settings: Settings, sequence: int) -> str:
     """Tell one store, wording, program and settings of the fit from another."""
     words = (sorted(wording.shorthand.items()), sorted(wording.phrases.items()), wording.sayings)
-    made_with = digest(words, trade_subjects(), settings.recall, settings.readings)
+    names = work.names.vocabulary()
+    made_with = digest(words, names, trade_subjects(), settings.recall, settings.readings)
     return f"{__version__} {made_with} {moment_of(work, sequence)}"
 
 

@@ -11,7 +11,7 @@ from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, only_advisable
 from kb.services.fix_history import wider_history
-from kb.services.indexing import current_index, shop_wording
+from kb.services.indexing import current_cards, current_index, shop_wording
 from kb.services.kept_rates import CauseRepairs, KeptRates, last_proved
 from kb.services.weights import shop_settings
 from kb.settings import RateSettings, Settings
@@ -44,6 +44,19 @@ def shop_knowledge(
     )
 
 
+def shop_cards(
+    work: UnitOfWork, address: str, settings: Settings, progress: Progress | None = None
+) -> Knowledge:
+    """Bring together what every past job is looked for by, with a cause or without; likewise."""
+    wording = shop_wording(work)
+    return Knowledge(
+        wording=wording,
+        settings=shop_settings(work, address, settings),
+        index=current_cards(work, address, wording, settings, progress),
+        models=work.models.all(),
+    )
+
+
 def fit_rate(rate: FixRate) -> FixRate:
     """Return a fix whose name may be shown."""
     return replace(
@@ -63,7 +76,8 @@ def repairs_of(
     if not keys:
         return {}
     history = wider_history(work, address, settings)
-    kept = KeptRates.of_store(work, address, (settings.rates, history))
+    made_of = (settings.rates, history, work.names.vocabulary())
+    kept = KeptRates.of_store(work, address, made_of)
     known = {key: found for key in keys if (found := kept.read(key))}
     cases = work.repairs.of_causes([key for key in keys if key not in known])
     for key in keys:

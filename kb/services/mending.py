@@ -179,7 +179,7 @@ def take_back(
     bases = [draft.base for draft in taking.drafts]
     numbers = [draft.job.number or 0 for draft in taking.drafts]
     with UnitOfWork(open_store(address), who=who) as work:
-        if work.jobs.get_many(numbers) != bases:
+        if work.jobs.get_many(numbers, as_typed=True) != bases:
             raise Conflict(
                 f"entry: {taking.entry.sequence}: a job of it was changed meanwhile; do it again"
             )
@@ -411,7 +411,7 @@ def _erased(entry: ChangeSet) -> bool:
 
 
 def _all_before(work: UnitOfWork, entry: ChangeSet) -> tuple[Draft, ...]:
-    return tuple(_before(work, entry, job) for job in work.jobs.get_many(entry.jobs))
+    return tuple(_before(work, entry, job) for job in work.jobs.get_many(entry.jobs, as_typed=True))
 
 
 def _further(work: UnitOfWork, who: str | None, error: KbError) -> Conflict:

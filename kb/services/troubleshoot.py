@@ -163,7 +163,7 @@ def working_job_in(
     progress: Progress | None = None,
 ) -> WorkingJob:
     """Say it from a store that is open already; see `working_job`."""
-    job = work.jobs.get(number)
+    job = work.jobs.get_many([number])[0]
     if job.closed is not None:
         raise Conflict(f"job: {number} was closed on {job.closed}; nothing is left to be tested")
     known = shop_knowledge(work, address, settings, progress)

@@ -62,10 +62,10 @@ def cause_digest(key: tuple[str, str, str]) -> str:
     return hashlib.sha256("\x1f".join(key).encode()).hexdigest()
 
 
-def job_row(job: Job, vehicle_id: int) -> Row:
-    """Columns of the job itself, without its lists."""
+def job_row(job: Job, vehicle_id: int, counted: Cause | None) -> Row:
+    """Columns of the job itself, without its lists; `counted` is what its cause counts as."""
     row = _spread({name: getattr(job, name) for name in JOB_FIELDS})
-    row["cause_digest"] = job.cause and cause_digest(job.cause.key)
+    row["cause_digest"] = counted and cause_digest(counted.key)
     return row | {"vehicle_id": vehicle_id}
 
 

@@ -25,15 +25,21 @@ from kb.case import (
     Tried,
 )
 from kb.store.mapping import cause_digest
+from kb.store.names import ShopNames, Vocabulary
 from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS
-from kb.store.transaction import InTransaction
+from kb.store.transaction import InTransaction, Transaction
 
 
 class Repairs(InTransaction):
     """The cases of a store as fix rates need them.
 
-    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle.
+    The `cause` of each is a `cause_digest`, its `car` the key of a vehicle; causes and fixes are
+    told by the shop's own names.
     """
+
+    def __init__(self, transaction: Transaction, names: ShopNames) -> None:
+        super().__init__(transaction)
+        self._names = names
 
     def of_causes(self, keys: Iterable[tuple[str, str, str]]) -> dict[str, list[RepairRecord]]:
         """Read the cases of some causes (`Cause.key`), by `cause_digest`, in order of number.
@@ -65,7 +71,11 @@ class Repairs(InTransaction):
             .group_by(JOBS.c.cause_digest, named[2])
             .order_by(func.count().desc(), *map(func.min, named[:2]))
         )
-        return [(_cause(*cause), count) for count, *cause in self._connection.execute(query)]
+        known = self._names.vocabulary()
+        return [
+            (known.cause(_cause(*cause)), count)
+            for count, *cause in self._connection.execute(query)
+        ]
 
     def supposed(self) -> list[Cause]:
         """Every different cause that a fix was tried for, where the job's own proved another."""
@@ -118,17 +128,20 @@ class Repairs(InTransaction):
                 )
             )
             for row in self._connection.execute(supposed)
-            if _supposed(*row) in digests
+            if _supposed(self._names.vocabulary(), *row) in digests
         ]
         tried = select(ATTEMPTS.c.job_number).where(or_(*meant)) if meant else None
         return proved if tried is None else or_(proved, JOBS.c.number.in_(tried))
 
     def _read(self, *wanted: Any) -> list[RepairRecord]:
+        known = self._names.vocabulary()
         attempts: dict[int, list[Tried]] = defaultdict(list)
         fixes: dict[tuple[Action, str], tuple[str, str]] = {}
         columns = (*_ATTEMPT, *_SUPPOSED)
         for number, *told in self._connection.execute(_parts(ATTEMPTS, columns, wanted)):
-            name, supposed = (told[0], told[1]), _supposed(*told[len(_ATTEMPT) :])
+            supposed = _supposed(known, *told[len(_ATTEMPT) :])
+            told[1] = known.component(told[1])
+            name = (told[0], told[1])
             if name not in fixes:
                 fixes[name] = Attempt(action=told[0], component=told[1]).fix
             row = (*told[: len(_ATTEMPT)], fixes[name], supposed)
@@ -179,10 +192,18 @@ def _cause(component: str, location: str | None, how: FailureMode) -> Cause:
     return Cause(component=component, location=location, failure_mode=how)
 
 
-@lru_cache(maxsize=10_000)
-def _supposed(component: str | None, location: str | None, how: FailureMode | None) -> str | None:
+def _supposed(
+    known: Vocabulary, component: str | None, location: str | None, how: FailureMode | None
+) -> str | None:
     """Return the digest of what an attempt was tried for; None if that was the job's own cause."""
-    return cause_digest(_cause(component, location, how).key) if component and how else None
+    if not (component and how):
+        return None
+    return _digest(known.cause(_cause(component, location, how)))
+
+
+@lru_cache(maxsize=10_000)
+def _digest(cause: Cause) -> str:
+    return cause_digest(cause.key)
 
 
 def _parts(table: Any, columns: Any, wanted: Any) -> Any:

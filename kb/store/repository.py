@@ -8,8 +8,11 @@ from typing import Any
 from uuid import uuid4
 
 from sqlalchemy import (
+    Column,
+    ColumnElement,
     CompoundSelect,
     Select,
+    and_,
     delete,
     func,
     or_,
@@ -21,6 +24,7 @@ from sqlalchemy import (
 from kb.bounds import FIRST_YEAR, LARGEST_INTEGER, LAST_YEAR, check_text
 from kb.case import (
     CaseTests,
+    Cause,
     DiagnosticTest,
     Job,
     Quantity,
@@ -44,6 +48,7 @@ from kb.store.mapping import (
     part_of,
     part_rows,
 )
+from kb.store.names import ShopNames
 from kb.store.tables import ATTEMPTS, CODES, COUNTS, IS_CASE, JOBS, READINGS, VEHICLES
 from kb.store.transaction import Transaction
 
@@ -67,8 +72,9 @@ _JOB_COLUMNS = [
 class Jobs(Recording):
     """The jobs of a store. Nothing is kept unless the unit of work is committed."""
 
-    def __init__(self, transaction: Transaction, changes: Changes) -> None:
+    def __init__(self, transaction: Transaction, changes: Changes, names: ShopNames) -> None:
         super().__init__(transaction, changes)
+        self._names = names
         self._cars = Cars(transaction, changes)
         self._free: set[int | str | None] = set()
 
@@ -95,7 +101,7 @@ class Jobs(Recording):
         number = job.number or self.free_number()
         vehicle_id, vehicle = self._cars.admit(job.vehicle)
         stored = replace(job, number=number, uid=job.uid or uuid4().hex, vehicle=vehicle)
-        self._transaction.put(JOBS, [job_row(stored, vehicle_id)])
+        self._transaction.put(JOBS, [job_row(stored, vehicle_id, self._counted(stored.cause))])
         self._free -= {stored.number, stored.uid}
         for part in PARTS:
             self._transaction.put(part.table, part_rows(stored, part))
@@ -127,9 +133,8 @@ class Jobs(Recording):
         after = replace(job, uid=before.uid, vehicle=vehicle)
         for change in differences(before, after):
             self._changes.note(job.number, change.field, change.old, change.new)
-        self._connection.execute(
-            update(JOBS).where(JOBS.c.number == job.number).values(job_row(after, vehicle_id))
-        )
+        row = job_row(after, vehicle_id, self._counted(after.cause))
+        self._connection.execute(update(JOBS).where(JOBS.c.number == job.number).values(row))
         for part in PARTS:
             if getattr(before, part.field) != getattr(after, part.field):
                 self._connection.execute(
@@ -139,17 +144,17 @@ class Jobs(Recording):
         return after
 
     def get(self, number: int) -> Job:
-        """Return one job by its number.
+        """Return one job by its number, as it was typed, so that it may be edited.
 
         Raises
         ------
         NoSuchJob
             With the nearest numbers there are.
         """
-        return self.get_many([number])[0]
+        return self.get_many([number], as_typed=True)[0]
 
-    def get_many(self, numbers: Iterable[int]) -> list[Job]:
-        """Return jobs by number, in the order asked for.
+    def get_many(self, numbers: Iterable[int], *, as_typed: bool = False) -> list[Job]:
+        """Return jobs by number, in the order asked for; as typed, or under the shop's own names.
 
         Raises
         ------
@@ -161,7 +166,7 @@ class Jobs(Recording):
         found = {
             job.number: job
             for start in range(0, len(possible), BATCH)
-            for job in self._load(possible[start : start + BATCH])
+            for job in self._load(possible[start : start + BATCH], as_typed=as_typed)
         }
         missing = [number for number in wanted if number not in found]
         if missing:
@@ -190,14 +195,14 @@ class Jobs(Recording):
         gap = select(func.min(JOBS.c.number)).where(JOBS.c.number < LARGEST_INTEGER, ~taken)
         return (self._connection.scalar(gap) or 0) + 1
 
-    def all(self, *, cases_only: bool = False) -> Iterator[Job]:
-        """Every job (or case) in order of number, read in batches."""
+    def all(self, *, cases_only: bool = False, as_typed: bool = False) -> Iterator[Job]:
+        """Every job (or case) in order of number, read in batches; `as_typed` as in `get_many`."""
         query = select(JOBS.c.number).order_by(JOBS.c.number).limit(BATCH)
         if cases_only:
             query = query.where(IS_CASE)
         last = 0
         while numbers := self._numbers(query.where(JOBS.c.number > last)):
-            yield from self._load(numbers)
+            yield from self._load(numbers, as_typed=as_typed)
             last = numbers[-1]
 
     def tests_of_causes(self, keys: Iterable[tuple[str, str, str]]) -> list[CaseTests]:
@@ -205,6 +210,7 @@ class Jobs(Recording):
 
         A case without tests is left out.
         """
+        known = self._names.vocabulary()
         wanted = [IS_CASE, JOBS.c.cause_digest.in_([cause_digest(key) for key in keys])]
         tests: dict[int, list[DiagnosticTest]] = defaultdict(list)
         of_cases = _TESTS.table.c.job_number.in_(select(JOBS.c.number).where(*wanted))
@@ -212,7 +218,11 @@ class Jobs(Recording):
             tests[number].append(test)
         query = select(JOBS.c.number, *JOBS.c[CAUSE_COLUMNS]).where(*wanted)
         return [
-            CaseTests(number, cause_of(dict(zip(CAUSE_COLUMNS, cause, strict=True))), tests[number])
+            CaseTests(
+                number,
+                known.cause(cause_of(dict(zip(CAUSE_COLUMNS, cause, strict=True)))),
+                tests[number],
+            )
             for number, *cause in self._connection.execute(query.order_by(JOBS.c.number))
             if number in tests
         ]
@@ -257,6 +267,34 @@ class Jobs(Recording):
         """
         wanted = _wanted(state, vehicle, system, code, since)
         return self._last_opened(wanted, limit)
+
+    def numbers_with(
+        self,
+        *,
+        state: str | None = None,
+        vehicle: str | None = None,
+        part: str | None = None,
+        technician: str | None = None,
+        since: date | None = None,
+        until: date | None = None,
+    ) -> Sequence[int]:
+        """Return the numbers of the jobs chosen, as in `select`.
+
+        The words of `part` must all stand in what was repaired, in the cause, or in the notes, with
+        case evened out; `until` is the last day of opening.
+        """
+        wanted = _wanted(state=state, vehicle=vehicle, since=since)
+        if until is not None:
+            wanted.append(JOBS.c.opened <= until)
+        if technician is not None:
+            wanted.append(func.lower(JOBS.c.technician) == technician.strip().lower())
+        if part is not None:
+            check_text("part", part)
+            repaired = ATTEMPTS.c.component, JOBS.c.cause_component, JOBS.c.notes
+            attempts, cause, notes = (_has_words(column, part) for column in repaired)
+            repaired_on = select(ATTEMPTS.c.job_number).where(attempts)
+            wanted.append(or_(JOBS.c.number.in_(repaired_on), cause, notes))
+        return self._numbers(select(JOBS.c.number).join(VEHICLES).where(*wanted))
 
     def of_model(
         self, words: str, spellings: Iterable[str], lines: Sequence[VehicleModel], limit: int
@@ -305,11 +343,14 @@ class Jobs(Recording):
         return sorted(((row[0], row[1]) for row in rows), key=lambda row: (-row[1], row[0]))
 
     def components(self) -> list[str]:
-        """Every component that a cause or an attempt names, each spelling once."""
+        """Every component that a cause or an attempt names, each spelling once.
+
+        One that has another name is told by the shop's own.
+        """
         causes = select(JOBS.c.cause_component).where(JOBS.c.cause_component.is_not(None), COUNTS)
         attempts = select(ATTEMPTS.c.component).join(JOBS).where(COUNTS)
         either: CompoundSelect[Any] = union(causes, attempts)
-        return sorted(self._connection.scalars(either))
+        return sorted({*map(self._names.vocabulary().component, self._connection.scalars(either))})
 
     def count(self) -> int:
         """How many jobs there are."""
@@ -319,8 +360,15 @@ class Jobs(Recording):
         """How many of them are closed with a cause."""
         return self._count(select(func.count()).select_from(JOBS).where(IS_CASE))
 
-    def _load(self, numbers: Sequence[int]) -> list[Job]:
+    def _counted(self, cause: Cause | None) -> Cause | None:
+        return cause and self._names.vocabulary().cause(cause)
+
+    def _load(self, numbers: Sequence[int], *, as_typed: bool = False) -> list[Job]:
         """Read the jobs there are among the numbers, ascending; one statement a table."""
+        jobs = self._loaded(numbers)
+        return jobs if as_typed else list(map(self._names.vocabulary().job, jobs))
+
+    def _loaded(self, numbers: Sequence[int]) -> list[Job]:
         parts: dict[int, dict[str, list[Any]]] = defaultdict(lambda: defaultdict(list))
         for part in PARTS:
             of_jobs = part.table.c.job_number.in_(numbers)
@@ -422,6 +470,10 @@ def _wanted(
     if since is not None:
         wanted.append(JOBS.c.opened >= since)
     return wanted
+
+
+def _has_words(column: Column[Any], text: str) -> ColumnElement[bool]:
+    return and_(*(column.icontains(word, autoescape=True) for word in text.split()))
 
 
 def _with_code(code: TroubleCode) -> Select[int]:

@@ -271,6 +271,17 @@ VEHICLE_MODELS = Table(
     *_held(VehicleModel),
     CheckConstraint("last_year >= first_year", name="years_in_order"),
 )
+# What else the shop calls a component or a location, evened out, and its own name for it.
+NAMES = Table(
+    "names",
+    METADATA,
+    Column("kind", String(_LONGEST_CHOICE), primary_key=True),
+    Column("name", String(LONGEST_KEY), primary_key=True),
+    Column("meant", Text, nullable=False),
+    CheckConstraint("kind IN ('component', 'location')", name="kind"),
+    CheckConstraint("name <> ''", name="name"),
+    CheckConstraint("meant <> ''", name="meant"),
+)
 WORDS = Table(
     "words",
     METADATA,

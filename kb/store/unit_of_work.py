@@ -9,6 +9,7 @@ from sqlalchemy.exc import DBAPIError
 from kb.store.address import must_be_changeable
 from kb.store.changes import Changes
 from kb.store.database import explained
+from kb.store.names import ShopNames
 from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
 from kb.store.transaction import Transaction
@@ -17,7 +18,7 @@ from kb.store.words import Words
 
 
 class UnitOfWork:
-    """Access to a store's jobs, changes, words and vehicle list within one transaction.
+    """Access to a store's jobs, changes, words, names and vehicle list within one transaction.
 
     The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
     Read-only work sees the store as it is at this moment, without waiting for anybody and without
@@ -46,6 +47,7 @@ class UnitOfWork:
     repairs: Repairs
     changes: Changes
     words: Words
+    names: ShopNames
     models: VehicleModels
 
     def __init__(
@@ -77,8 +79,9 @@ class UnitOfWork:
                 raise
         self._transaction = Transaction(self._connection)
         self.changes = Changes(self._transaction, self._who)
-        self.jobs = Jobs(self._transaction, self.changes)
-        self.repairs = Repairs(self._transaction)
+        self.names = ShopNames(self._transaction, self.changes)
+        self.jobs = Jobs(self._transaction, self.changes, self.names)
+        self.repairs = Repairs(self._transaction, self.names)
         self.words = Words(self._transaction, self.changes)
         self.models = VehicleModels(self._transaction, self.changes)
         return self

@@ -15,6 +15,7 @@ print("loaded:", *sorted({name.partition(".")[0] for name in sys.modules}))
 
 
 CAUSES = ("causes", "airbag lamp on", "--code", "B1201-1B")
+SEARCH = ("search", "seat plug", "--vehicle", "lido")
 
 
 def loaded(address: str, *words: str) -> list[str]:
@@ -23,7 +24,9 @@ def loaded(address: str, *words: str) -> list[str]:
     return done.stdout.splitlines()[-1].split()[1:]
 
 
-@pytest.mark.parametrize("words", [CAUSES, ("fixes", "clock spring")])
+@pytest.mark.parametrize(
+    "words", [CAUSES, SEARCH, ("similar", "airbag lamp"), ("fixes", "clock spring")]
+)
 def test_a_question_imports_no_heavy_library(demo_store: str, words: tuple[str, ...]) -> None:
     modules = loaded(demo_store, *words)
     modules = loaded(demo_store, *words)  # the first question may have fitted the index

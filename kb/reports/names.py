@@ -1,0 +1,45 @@
+"""Other names of things as a page."""
+
+from collections.abc import Sequence
+
+from rich.console import RenderableType
+from rich.text import Text
+
+from kb.recall.alike_names import NamePair
+from kb.reports import layout
+from kb.reports.labels import job_list, plural
+from kb.safety.job_words import FIT
+from kb.services.names import OtherName
+
+
+def render(names: Sequence[OtherName]) -> RenderableType:
+    """Lay out other names, each with the shop's own and how many jobs say it."""
+    if not names:
+        return Text("No names are joined; kb names join NAME MEANT.")
+    return layout.labelled(
+        (FIT.named(each.name), Text(f"= {FIT.named(each.meant)} ({plural(each.jobs, 'job')})"))
+        for each in names
+    )
+
+
+def render_pairs(pairs: Sequence[NamePair]) -> RenderableType:
+    """Lay out pairs of names that may be of one thing, each with its jobs and how to join them."""
+    if not pairs:
+        return Text("No two names are found that may be of one thing.")
+    return layout.labelled(row for pair in pairs for row in _rows(pair))
+
+
+def _rows(pair: NamePair) -> list[layout.Row]:
+    name, meant = FIT.named(pair.name), FIT.named(pair.meant)
+    return [
+        (f"{pair.likeness:.0%}", Text(f"{name} = {meant}?  ", "bold") + Text(FIT.named(pair.why))),
+        (
+            "",
+            Text(f"{job_list(pair.jobs[:MOST_JOBS])} and {job_list(pair.meant_jobs[:MOST_JOBS])}"),
+        ),
+        ("", Text(f'kb names join "{name}" "{meant}"', "dim")),
+    ]
+
+
+MOST_JOBS = 5
+"""So many jobs of a name are told."""
