@@ -13,11 +13,12 @@ from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
 from kb.store.transaction import Transaction
 from kb.store.vehicle_models import VehicleModels
+from kb.store.watched import Watched
 from kb.store.words import Words
 
 
 class UnitOfWork:
-    """Access to a store's jobs, changes, words and vehicle list within one transaction.
+    """Access to a store's jobs, changes, words, vehicle list and watch within one transaction.
 
     The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
     Read-only work sees the store as it is at this moment, without waiting for anybody and without
@@ -44,6 +45,7 @@ class UnitOfWork:
     changes: Changes
     words: Words
     models: VehicleModels
+    watched: Watched
 
     def __init__(self, engine: Engine, *, who: str | None = None, read_only: bool = False) -> None:
         self._engine = engine
@@ -68,6 +70,7 @@ class UnitOfWork:
         self.repairs = Repairs(self._transaction)
         self.words = Words(self._transaction, self.changes)
         self.models = VehicleModels(self._transaction, self.changes)
+        self.watched = Watched(self._transaction, self._who)
         return self
 
     def commit(self) -> None:
