@@ -278,7 +278,7 @@ class RecurrenceSettings:
     """One-sided p-value below which so many jobs of one person are no luck."""
     false_alarms_a_year: float = 0.1
     """Chance, in a year of weekly looks, that anything chosen to be watched is told by luck (by
-    judgement: once in ten years)."""
+    judgement: once in ten years); told in `kb watch --help` as well."""
     watch_planned: int = 20
     """Cars with a watched fault that a year's critical value is planned for at least."""
     watch_growth: float = 3.0
