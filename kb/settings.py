@@ -276,6 +276,13 @@ class RecurrenceSettings:
     that of what an ordinary workshop sees often (by judgement)."""
     recorder_level: float = 0.01
     """One-sided p-value below which so many jobs of one person are no luck."""
+    false_alarms_a_year: float = 0.1
+    """Chance, in a year of weekly looks, that anything chosen to be watched is told by luck (by
+    judgement: once in ten years); told in `kb watch --help` as well."""
+    watch_planned: int = 20
+    """Cars with a watched fault that a year's critical value is planned for at least."""
+    watch_growth: float = 3.0
+    """Times as many as in the year before the watch began that it is planned for."""
     trend_level: float = 0.01
     """Two-sided p-value below which a fault is called growing or fading: a page tells many."""
     least_for_trend: int = 5

@@ -33,6 +33,7 @@ COMMANDS = {
     "code": "kb.cli.code:code",
     "vehicle": "kb.cli.vehicle:vehicle",
     "recurring": "kb.cli.recurring:recurring",
+    "watch": "kb.cli.watch:watch",
     "comebacks": "kb.cli.comebacks:comebacks",
     "stock": "kb.cli.stock:stock",
     "report": "kb.cli.report:report",

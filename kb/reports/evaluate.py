@@ -43,6 +43,7 @@ def render(evaluation: Evaluation) -> RenderableType:
     against = f"; they: {evaluation.rival}" if evaluation.rival else ""
     return layout.page(
         Text(heading(evaluation), "bold"),
+        *([Text(evaluation.in_short), Text()] if evaluation.in_short else []),
         *(Text(line) for line in asked_lines(whole)),
         *layout.notices(evaluation.notices),
         Text(),

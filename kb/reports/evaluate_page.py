@@ -21,6 +21,7 @@ def to_page(evaluation: Evaluation) -> str:
     told, sure = whole.way(TOOL).figures, evaluation.confidence
     return document(
         words.heading(evaluation),
+        *([paragraph(evaluation.in_short)] if evaluation.in_short else []),
         *(paragraph(line) for line in words.asked_lines(whole)),
         *notices,
         heading("First cause right"),

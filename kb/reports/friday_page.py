@@ -139,7 +139,7 @@ def _health(health: Health) -> str:
         ("no key tag or VIN", health.untagged, health.cases),
         ("whether it was cured not written down", health.without_outcome, health.cases),
         ("fault never occurred here", health.never_reproduced, health.cases),
-        ("cured, no word of the customer since", health.unheard, health.cured),
+        ("cured, customer not asked since", health.unheard, health.cured),
         ("cured, how that was made sure not written down", health.unproved, health.cured),
     ]
     return page.table(
@@ -156,4 +156,8 @@ def _reading_help(found: Friday) -> Iterator[str]:
     yield KEY
     yield from unsure(found.scan)
     yield sights(found.scan)
+    yield (
+        "Not heard of, by fix or cause: neither asked after nor seen again. Customer not asked, by "
+        "job: whether or not the car was seen again. kb job follow-up counts by car, as fixes do."
+    )
     yield "Months: as many of the group's jobs are expected as of all other cars' had the fault."

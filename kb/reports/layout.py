@@ -53,9 +53,9 @@ def figures(
 ) -> Table:
     """Return a table: words in the first column, figures to the right in the others."""
     grid = Table.grid(padding=(0, gap, 0, 0))
-    grid.add_column(width=width)
+    grid.add_column(max_width=width)
     for _ in header[1:]:
-        grid.add_column(justify="right")
+        grid.add_column(justify="right", no_wrap=True)
     grid.add_row(*header, style="dim")
     for row in rows:
         grid.add_row(*row)

@@ -8,6 +8,7 @@ from kb.errors import Notice
 from kb.evaluation.baselines import BASELINES, MANY
 from kb.evaluation.compare import Comparison, LossComparison, compare, compare_losses
 from kb.evaluation.figures import Figures, figures, loss_of, rank_of
+from kb.evaluation.in_short import in_short
 from kb.evaluation.replay import TOOL, AskedAgain, in_time_order, questions_in_time
 from kb.evaluation.stages import stages
 from kb.progress import Progress
@@ -70,7 +71,7 @@ class Evaluation:
     `stages` are the same questions with less or more told of them, the least first.
     `questions` could have been asked, before some were drawn or somebody had it stopped.
     `rival` is the plain way that had the most first causes right; strata are held against it.
-    `confidence` is the coverage of every interval.
+    `confidence` is the coverage of every interval. `in_short` says in a sentence what it comes to.
     """
 
     cases: int
@@ -84,6 +85,7 @@ class Evaluation:
     stages: tuple[StageFigures, ...]
     rival: str | None
     confidence: float
+    in_short: str | None = None
 
 
 def evaluate(
@@ -139,6 +141,7 @@ def evaluate(
         stages=tuple(_stages(asked)),
         rival=max(plain, key=lambda way: way.figures.first).name if plain else None,
         confidence=settings.rates.confidence,
+        in_short=in_short(whole.way(TOOL).figures, whole.new) if whole else None,
     )
 
 

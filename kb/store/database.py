@@ -28,7 +28,7 @@ from kb.store.backup import back_up
 from kb.store.sqlite_file import connect
 from kb.store.tables import IS_CASE, JOBS
 
-REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008")
+REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
 """Every schema revision, oldest first; the last one is what this program works on."""
 PATIENCE_SECONDS = 10
 """How long to wait for another program that writes."""

@@ -282,6 +282,18 @@ NAMES = Table(
     CheckConstraint("name <> ''", name="name"),
     CheckConstraint("meant <> ''", name="meant"),
 )
+# One row an act of the foreman's (`kb.store.watched.WatchAct`): never changed nor taken out.
+WATCHED = Table(
+    "watched",
+    METADATA,
+    Column("sequence", Integer, primary_key=True),
+    Column("at", UtcTime, nullable=False),
+    Column("who", Text),
+    Column("act", String(_LONGEST_CHOICE), nullable=False),
+    *(Column(name, Text) for name in ("component", "location", "code", "make", "model")),
+    Column("day", Date, nullable=False),
+    CheckConstraint("act IN ('follow', 'stop', 'seen')", name="act"),
+)
 WORDS = Table(
     "words",
     METADATA,

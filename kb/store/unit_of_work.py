@@ -14,11 +14,12 @@ from kb.store.repairs import Repairs
 from kb.store.repository import Jobs
 from kb.store.transaction import Transaction
 from kb.store.vehicle_models import VehicleModels
+from kb.store.watched import Watched
 from kb.store.words import Words
 
 
 class UnitOfWork:
-    """Access to a store's jobs, changes, words, names and vehicle list within one transaction.
+    """Access to a store's jobs, changes, words, names, vehicle list and watch in one transaction.
 
     The engine is from `kb.store.database.open_store`; `who` are initials for the change history.
     Read-only work sees the store as it is at this moment, without waiting for anybody and without
@@ -49,6 +50,7 @@ class UnitOfWork:
     words: Words
     names: ShopNames
     models: VehicleModels
+    watched: Watched
 
     def __init__(
         self,
@@ -84,6 +86,7 @@ class UnitOfWork:
         self.repairs = Repairs(self._transaction, self.names)
         self.words = Words(self._transaction, self.changes)
         self.models = VehicleModels(self._transaction, self.changes)
+        self.watched = Watched(self._transaction, self._who)
         return self
 
     def execute(self, statement: Executable) -> Result[Any]:

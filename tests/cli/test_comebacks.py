@@ -24,6 +24,16 @@ def test_the_page_fits_and_its_caution_comes_first(demo_store: str, kind: str) -
     assert ("Without a row: " in result.output) is (kind != "model")  # every model has lost some
 
 
+def test_no_figure_and_no_heading_is_cut_where_there_is_little_room(
+    demo_store: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("COLUMNS", "60")
+    page = run(demo_store).output
+    assert "…" not in page
+    assert "cured    back  vain  unheard    min  parts" in page
+    assert max(map(len, page.splitlines())) <= 60
+
+
 def test_detail_names_the_jobs(demo_store: str) -> None:
     result = run(demo_store, "--by", "action", "--detail")
     assert " more: --detail" not in result.output

@@ -24,6 +24,7 @@ def test_the_tables_fit_the_screen_and_say_what_can_be_told(demo_store: str) -> 
 
 def test_without_baselines_only_the_program_is_told(small_store: str) -> None:
     output = evaluate(small_store, "--least-known", "1", "--no-baselines").output
+    assert output.splitlines()[1].startswith("Of complaints with a cause seen before")
     assert "this program" in output
     assert "neighbours" not in output
     assert "read every figure as rough" in output
@@ -34,6 +35,8 @@ def test_json_is_json_and_the_page_is_written_beside_it(small_store: str, tmp_pa
     result = evaluate(small_store, "--least-known", "1", "--json", "--page", str(page))
     found = json.loads(result.stdout)
     assert found["whole"]["questions"] == 5
+    assert "of 5 were new to the shop" in found["in_short"]
+    assert found["in_short"] in page.read_text(encoding="utf-8")
     assert {way["name"] for way in found["whole"]["ways"]} >= {"this program", "BM25 neighbours"}
     assert str(page) in result.stderr
     assert page.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")

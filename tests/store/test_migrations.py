@@ -37,6 +37,7 @@ from kb.store.database import (
 )
 from kb.store.tables import METADATA
 from kb.store.unit_of_work import UnitOfWork
+from kb.store.watched import FACT, WatchAct
 from tests.crashes import open_engine, rows
 
 JOB = Job(
@@ -278,3 +279,18 @@ def test_an_upgrade_that_fails_halfway_changes_nothing(
 def test_an_upgrade_of_an_up_to_date_store_does_nothing(address: str) -> None:
     done = upgrade_store(address)
     assert (done.before, done.after, done.backup) == (REVISIONS[-1], REVISIONS[-1], None)
+
+
+def test_a_store_where_nothing_was_watched_gets_the_table_and_keeps_its_rows(address: str) -> None:
+    with UnitOfWork(open_store(address), who="BT") as work:
+        stored = work.jobs.add(JOB)
+        work.commit()
+    at_revision(address, "0007")
+    upgrade_store(address)
+    check(address)
+    fact = dict.fromkeys(FACT) | {"code": "B1201"}
+    with UnitOfWork(open_store(address)) as work:
+        assert work.jobs.get(1) == stored
+        assert work.watched.all() == []
+        work.watched.add(WatchAct.FOLLOW, fact, date(2026, 3, 2))
+        work.commit()
