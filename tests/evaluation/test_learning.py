@@ -108,7 +108,9 @@ def test_better_chances_with_fewer_first_causes_right_are_not_better(
         job, truth = shop(1, 1, told_by="word")[0], Truth(cause=1, new=False)
         for each in (learnt, said(0.9, 0.05)):
             answers = {TOOL: said(0.35, 0.3), "learnt": each}
-            yield AskedAgain(job=job, truth=truth, known=9, model_known=True, answers=answers)
+            yield AskedAgain(
+                job=job, truth=truth, known=9, model_known=True, answers=answers, stages={}
+            )
 
     for learnt, better in ((said(0.45, 0.5), False), (said(0.5, 0.45), True)):
         monkeypatch.setattr("kb.evaluation.learning.in_time_order", partial(asked, learnt))
