@@ -10,7 +10,7 @@ from kb.intake.usual_units import usual_unit
 from kb.patterns import compiled
 
 _PARTS = compiled(
-    r"(?:[,;]|(?<!\s))\s*\bparts?(?: cost)?:? "
+    r"(?:[,;]|(?<!\s))\s*\bp(?:ar)?ts?(?: cost)?:? "
     r"(?P<whole>[0-9]{1,3}(?:,[0-9]{3})+|[0-9]{1,9})(?:[.,](?P<cents>[0-9]{1,2}))?(?![\w.,]*[0-9])"
     r"(?!\s*(?:v|a|ohm|bar|km|mm|days?|weeks?|off|of)\b)",
     re.IGNORECASE,

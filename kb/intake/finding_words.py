@@ -72,6 +72,7 @@ _ACTIONS: Mapping[Action, str] = {
         "replaced?|renew(?:ed)?|swapped|swap|fit(?:ted)?(?: an?)?(?: new)?|new|changed|installed"
         "|put (?:in )?(?:an? )?new|press(?:ed)? in new|exchanged|rebuilt|re-?made|rplcd"
         r"|repl\.?|repl?['’]?d|wymieniono|ersetzt|getauscht|remplac[ée]|chang[ée]"
+        r"|neue[rsmn]?|nouve(?:au|lle)s?|now[aey]"
         r"|(?:have |had )?(?:did|done)(?: all?)?(?: [0-9])?(?: the)?"
         rf"(?= (?:[^\W\d_][\w/-]* ){{0,2}}(?:{PART_NOUN})"
         r"(?: ?[+&/,;.]| (?:and|n|both|front|rear|left|right|all)\b|\s*$))"
@@ -145,11 +146,12 @@ _ON_DAY = (
     rf"|yesterday|in {_IN_MONTH}|(?:last|this) (?:week|month|morning|night))"
 )
 HEARD = compiled(
-    r"(?:(?:(?:i |we )?(?:rang(?! (?:out|through))|phoned|spoke to"
+    r"(?:(?:(?:i |we )?(?:rang(?! (?:out|through))|(?:tele)?phoned|spoke to"
     r"|called (?=(?:the )?(?:cust|owner|driver|him|her))"
     r"|asked (?=him|her|the (?:cust|owner|driver)))"
     r"|(?:front )?desk(?=:)|sms|e-?mail(?=:)"
     r"|(?:mr|mrs|ms)\.? (?:[\w-]+ ){0,4}?(?:rang|phoned|called)"
+    r"|(?:the )?(?:cust(?:omer)?|owner|driver) (?:has )?(?:tele)?phoned"
     r"|(?:the )?(?:cust(?:omer)?|owner|driver) (?:came|is|was) back|(?:(?:[23]|[4-9])(?:nd|rd|th)"
     r"|second|third) time (?:back|in)|back in(?=\s*[.,;:])"
     r"|(?:der )?(?:kunde|kundin) (?:rief|kam|meldet|ruft|sagt|war)|(?:le |la )?cliente? (?:a"
@@ -334,6 +336,7 @@ CONNECTION = compiled(
 """What makes a connection when it is seated."""
 NAMELESS = frozenset(
     [
+        "for",
         "down",
         "up",
         "out",
@@ -418,7 +421,9 @@ _NO_PART = compiled(
 _NO_NAME = compiled(
     r"\b(?:after|once|when|with|like|gone|faults?|again|still|works?|no(?!\.? ?[0-9])|not|until"
     r"|since"
-    r"|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen|found)\b|(?<![a-z])[.,][0-9]",
+    r"|was|were|so i|so we|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen"
+    r"|found)\b"
+    r"|(?<![a-z])[.,][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""
@@ -625,7 +630,7 @@ def may_be_part(what: str) -> bool:
 
 def is_nameless(what: str) -> bool:
     """Whether words behind what was done name no part: "up", "it", "& taped"."""
-    words = re.findall(r"[^\W_]+", _ANY_DONE.sub(" ", what.casefold()))
+    words = re.findall(r"[^\W\d_]+", _ANY_DONE.sub(" ", what.casefold()))
     return NAMELESS.issuperset(words)
 
 

@@ -50,11 +50,12 @@ _FOUND_IN = compiled(
     re.IGNORECASE,
 )
 _FOUND = compiled(
-    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)|found|has|had"
-    r"|was|[^=]{1,60} =) +"
+    r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)"
+    r"|(?:we |i )?found|has|had|was|[^=]{1,60} =) +"
     r"(?:an? |the )?",
     re.IGNORECASE,
 )
+_BECAUSE = compiled(r"\b(?:because|as|since)\s+", re.IGNORECASE)
 _WAS_OFF = compiled(
     r"(?:the )?(?P<what>(?:[^\W\d_][\w/-]* ){1,4}?)"
     r"(?:(?:was|were|is|are|had|has|been|come|came|found|left|hanging) )+"
@@ -97,6 +98,8 @@ _NEAR = 4
 """Clauses before a bare "fitted" in which its part may be named."""
 _NEAR_PRICE = 20
 """Characters that positions may take between a part and its price."""
+_MOST_OF_A_VALUE = 6
+"""Words of a clause that tells a value alone."""
 _AT_ONCE = len(", then ")
 """Behind a fix without a word on how it fared."""
 _LOOSE = " \t\n,;:.-–—()"
@@ -289,7 +292,8 @@ class PartedLine:
         for start, words in beginnings(text, clause.place):
             if part and start < part.head.end:
                 continue
-            earlier = before if part is begun else ()
+            so_far = text[clause.place.start : start].strip(_LOOSE)
+            earlier = [*before, *([so_far] if so_far else [])] if part is begun else ()
             new = _begun(words, Place(start, clause.place.end), clause.joint, part, earlier)
             if new is None:
                 continue
@@ -378,10 +382,12 @@ def part_line(text: str) -> PartedLine:
 
 
 def _joined(text: str, part: LinePart | None, said: str) -> LinePart | None:
-    """Return the attempt before a semicolon, if what follows tells only how it fared."""
+    """Return the attempt before a semicolon, if what follows tells how it fared, or a value."""
     if part is None or part.name != "attempts":
         return None
     if is_back(said) and not (is_heard(said) or work_in(said) or find_test(said)):
+        return part
+    if _tells_only_value(said):
         return part
     if not _tells_only_outcome(said):
         return None
@@ -428,6 +434,7 @@ def _was_off(clause: str) -> str | None:
 
 def _subject(clause: str) -> str | None:
     """Name the part a clause speaks of, by how it failed or where something was found."""
+    clause = _BECAUSE.split(clause)[-1]
     try:
         cause = parse_cause(_FOUND.sub("", clause))
     except InvalidField:
@@ -440,6 +447,15 @@ def _subject(clause: str) -> str | None:
         return None
     what = cause.component
     return what if may_be_part(what) else None
+
+
+def _tells_only_value(piece: str) -> bool:
+    """Whether a piece tells what was measured behind a fix, and no more: "14.3 V", "drop 0.1 V"."""
+    if len(piece.split()) > _MOST_OF_A_VALUE or not any(map(str.isdigit, piece)):
+        return False
+    found = find_readings(piece)
+    measured = bool(found.readings or found.doubtful) and not find_codes(piece).codes
+    return measured and not (is_heard(piece) or find_test(piece) or work_in(piece))
 
 
 def _tells_only_outcome(piece: str) -> bool:

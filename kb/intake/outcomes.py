@@ -6,6 +6,7 @@ question, a hope, hearsay, a success in part or for a time, is not told. A word 
 tells nothing (`kb.intake.outcome_words`).
 """
 
+import re
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum, auto
@@ -32,6 +33,7 @@ from kb.intake.outcome_words import (
     plain_words,
 )
 from kb.intake.plain_outcomes import has_odd_sign, is_harmless, is_lone, is_plain
+from kb.patterns import compiled
 
 
 class StateSign(Enum):
@@ -153,7 +155,8 @@ def judge_contact(text: str) -> Outcome:
     if course.sign in _GOOD:
         return Outcome.NOT_TOLD if is_of_others(text) else Outcome.HELD
     if course.sign is FAILED:
-        return Outcome.NOT_TOLD if is_gone_from_sight(text) else Outcome.COMEBACK
+        untold = is_gone_from_sight(text) or _BACK_AND_HAPPY.fullmatch(text)
+        return Outcome.NOT_TOLD if untold else Outcome.COMEBACK
     if tells_return(text):
         return Outcome.COMEBACK
     return Outcome.OTHER_REASON if course.other else Outcome.NOT_TOLD
@@ -187,6 +190,17 @@ def untold(part: Attempt | Contact) -> str | None:
         case Contact(outcome=Outcome.NOT_TOLD):
             return f"Not told whether the fix held: {part.words or part.on}. It counts as not told."
     return None
+
+
+_BACK_AND_HAPPY = compiled(
+    r"\W*(?:(?:the )?(?:cust(?:omer)?|owner|driver|he|she|they) )?(?:came|is|was|were)"
+    r" back\W+(?:and )?"
+    r"(?:(?:is|was|he|she|they) )*(?:(?:very|so|really|quite) )?"
+    r"(?:happy|delighted|pleased|satisfied)"
+    r"(?: with (?:it|us|the (?:repair|work|job|car)))?\W*",
+    re.IGNORECASE,
+)
+"""Of a customer who came again, not of the trouble."""
 
 
 @dataclass

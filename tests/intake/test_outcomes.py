@@ -177,6 +177,8 @@ def test_scope_contrast_part_and_time_count(text: str, cured: bool | None) -> No
         ("rang, not happy, still knocking", Outcome.COMEBACK),
         ("came back, not happy", Outcome.COMEBACK),
         ("came back happy", Outcome.NOT_TOLD),
+        ("came back, very happy", Outcome.NOT_TOLD),
+        ("came back, very happy, but noise still there", Outcome.COMEBACK),
         ("all good since the second repair", Outcome.NOT_TOLD),
         ("fine after our 2nd attempt", Outcome.NOT_TOLD),
         ("all good since the repair", Outcome.HELD),
