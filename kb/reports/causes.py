@@ -27,6 +27,7 @@ from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
 from kb.services.ask import CausesAnswer, LastProof, LikelyCause, SimilarAnswer
 from kb.services.past_jobs import Match
+from kb.services.starting import StartingPoint
 
 WORTH_A_FIX = 0.1
 """On the first screen a further cause less likely than this is named only, to keep its 24 lines."""
@@ -143,16 +144,18 @@ def _done(answer: CausesAnswer) -> Iterator[str]:
 
 
 def _start(answer: CausesAnswer) -> Iterator[str]:
-    """Say that the cause is likelier a new one, and where to start then."""
-    start = answer.start
-    if start is None or not answer.causes:
-        return
+    if answer.start and answer.causes:
+        yield start_line(answer.start)
+
+
+def start_line(start: StartingPoint) -> str:
+    """Return that the cause is likelier a new one, and where to start then."""
     none = (
         f"; no past job is about {', '.join(start.about)}" if start.about and not start.had else ""
     )
     where = f" with {', '.join(start.systems)}" if start.systems else ""
     tests = ", ".join(f"{test.name} ({test.minutes} min)" for test in start.tests)
-    yield f"Likelier a cause not seen here than any seen{none}. Start{where}: {tests}."
+    return f"Likelier a cause not seen here than any seen{none}. Start{where}: {tests}."
 
 
 def _telling(answer: CausesAnswer, detail: bool) -> list[ReadingEvidence]:

@@ -11,7 +11,7 @@ from rich.text import Text
 from kb.case import Complaint, Stage, System
 from kb.diagnosis.reading_evidence import Side
 from kb.reports import layout
-from kb.reports.causes import evidence_line
+from kb.reports.causes import evidence_line, start_line
 from kb.reports.fixes import counts, rate
 from kb.reports.job import item_line, state, typed_lines
 from kb.reports.labels import (
@@ -65,6 +65,7 @@ def where_it_stands(
         layout.labelled(_suspects(working, detail)),
         *layout.notices(working.notices),
         *layout.notices([came_back_line(working.came_back)] if working.came_back else []),
+        *layout.notices([start_line(working.start)] if working.start else []),
         *_next(working, detail, outcomes),
     )
 

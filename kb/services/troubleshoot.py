@@ -31,6 +31,7 @@ from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
 from kb.services.standing import standing
+from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
@@ -70,7 +71,8 @@ class WorkingJob:
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
     prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
     were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
-    fixes of earlier jobs, by number, that came back as this one.
+    fixes of earlier jobs, by number, that came back as this one. `start` tells where to start where
+    the cause is likelier a new one and nothing was tested or tried yet.
     """
 
     cautions: tuple[str, ...]
@@ -83,6 +85,7 @@ class WorkingJob:
     cases: int
     wrong: tuple[tuple[CauseKey, WrongBefore], ...]
     came_back: dict[int, str]
+    start: StartingPoint | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,6 +204,7 @@ def working_job_in(
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
+        start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
     )
 
 

@@ -176,7 +176,8 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     """Whether a shop's word for a suspect speaks of a cause.
 
     It does if it ends as the component does and either says nothing else than component and
-    location or says all of the component, or if it is nothing but the kind of the component.
+    location or says all of the component, or if it is nothing but the kind of the component. All
+    names of one kind are one: a seat plug is the seat connector.
 
     Examples
     --------
@@ -185,6 +186,9 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     >>> wording = Wording.default()
     >>> [names(word, cable, wording) for word in ("cable", "battery", "harness")]
     [True, False, True]
+    >>> plug = Cause(component="seat connector", failure_mode=FailureMode.LOOSE)
+    >>> [names(word, plug, wording) for word in ("seat plug", "door plug")]
+    [True, False]
     """
     told = tuple(wording.tokens(suspect))
     component = tuple(wording.tokens(cause.component))
@@ -192,6 +196,7 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
         return False
     if " ".join(told) in _kind_words() and _kind(told) is not LinkKind.COMPONENT:
         return _kind(told) is _kind(component)
+    told, component = _by_kind(told), _by_kind(component)
     known = {*component, *wording.tokens(cause.location or "")}
     alike = set(told) <= known or set(component) <= set(told)
     return alike and told[-1] == component[-1]
@@ -229,6 +234,24 @@ _APART = compiled(
     re.IGNORECASE,
 )
 """Parts of the restraints whose own plugs have no shorting bars (common practice, no source)."""
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _by_kind(tokens: tuple[str, ...]) -> tuple[str, ...]:
+    """Return a name with its last words put as the kind they tell, where they tell no more.
+
+    A battery cable and an earth strap are no other names of a harness, but parts of it.
+    """
+    for start in range(len(tokens)):
+        last = " ".join(tokens[start:])
+        kind = _kind_words().get(last, LinkKind.COMPONENT)
+        if kind is LinkKind.HARNESS and " " in last:
+            return tokens
+        if kind is not LinkKind.COMPONENT:
+            return (*tokens[:start], *kind.value.split())
+        if last in _kind_words():
+            return tokens
+    return tokens
 
 
 @lru_cache(maxsize=_MOST_CACHED)

@@ -240,3 +240,24 @@ def test_no_words_make_a_traceback(small_store: str, words: list[str]) -> None:
     result = run(small_store, "next-test", "7", *words)
     assert result.exit_code in {0, 1, 2}
     assert result.exception is None or isinstance(result.exception, SystemExit)
+
+
+@pytest.mark.parametrize(
+    "complaint",
+    [
+        "cranks but will not start, no fuel pressure at the rail",
+        "fuel pressure drops to nothing on the gauge",
+    ],
+)
+def test_a_complaint_likelier_of_a_new_cause_starts_where_its_words_say(
+    shop: str, complaint: str
+) -> None:
+    opened = ok(
+        run(shop, "job", "open", complaint, "--vehicle", "corvane lido 2016", "--ref", "K9")
+    )
+    number = re.findall(r"Stored as job ([0-9]+)", opened)[0]
+    page = flat(ok(run(shop, "next-test", number)))
+    assert "Likelier a cause not seen here than any seen" in page
+    assert "compare with a gauge" in page.partition("Next, the best first")[0]
+    told = json.loads(ok(run(shop, "next-test", number, "--json")))
+    assert told["start"]["tests"][0]["name"] == "visual check"

@@ -10,6 +10,7 @@ from kb.case import Cause, FailureMode, Link, LinkKind
 from kb.errors import InvalidField
 from kb.intake.wording import Wording
 from kb.troubleshooting.circuit import chain_of, kind_of, names, parse_circuit, shorted
+from kb.troubleshooting.general_tests import general_tests
 from tests.strategies import any_of
 
 WORDING = Wording.default()
@@ -164,3 +165,38 @@ def test_live_values_loads_and_looks_are_worth_something(text: str) -> None:
 def test_without_bars_a_reading_stands() -> None:
     bare = tuple(replace(link, shorting_bars=False) for link in CIRCUIT)
     assert shorted("continuity through open plug", bare, WORDING, restraint=False) is None
+
+
+@pytest.mark.parametrize(
+    ("told", "component", "same"),
+    [
+        ("seat plug", "seat connector", True),
+        ("airbag module", "airbag control unit", True),
+        ("seat loom", "seat harness", True),
+        ("spiral cable", "clock spring", True),
+        ("door plug", "seat connector", False),
+        ("ABS module", "airbag control unit", False),
+        ("battery cable", "earth strap", False),
+        ("spark plug", "coil connector", False),
+    ],
+)
+def test_all_names_of_a_kind_are_one(told: str, component: str, same: bool) -> None:
+    cause = Cause(component=component, failure_mode=FailureMode.LOOSE)
+    assert names(told, cause, Wording.default()) is same
+
+
+@given(
+    owner=st.sampled_from(["seat", "door pillar", "ABS", "rear lamp"]),
+    kind=st.sampled_from([LinkKind.CONNECTOR, LinkKind.CONTROL_UNIT]),
+    data=st.data(),
+)
+def test_a_told_circuit_holds_its_cause_by_whatever_name(
+    owner: str, kind: LinkKind, data: st.DataObject
+) -> None:
+    word = st.sampled_from(general_tests().kinds[kind])
+    cause = Cause(component=f"{owner} {data.draw(word)}", failure_mode=FailureMode.HIGH_RESISTANCE)
+    circuit = (
+        Link(name="other part", kind=LinkKind.COMPONENT),
+        Link(name=f"{owner} {data.draw(word)}", kind=kind),
+    )
+    assert chain_of([cause], circuit, Wording.default()).suspects[1] == {0}
