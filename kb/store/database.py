@@ -30,8 +30,10 @@ from kb.store.tables import IS_CASE, JOBS
 
 REVISIONS = ("0001", "0002", "0003", "0004", "0005", "0006", "0007", "0008", "0009")
 """Every schema revision, oldest first; the last one is what this program works on."""
-PATIENCE_SECONDS = 10
-"""How long to wait for another program that writes."""
+PATIENCE_SECONDS = 60
+"""How long to wait for another program that writes: many at once, on a busy machine, take turns."""
+ANSWER_SECONDS = 10
+"""How long to wait for a database server to answer at all."""
 _WRITERS = 7_265_283
 """Key of the lock that writers take in PostgreSQL; any number that stays the same."""
 
@@ -266,7 +268,7 @@ def _engine(address: str, *, migrating: bool = False) -> Engine:
 def _engine_of(url: URL, seconds: int, migrating: bool) -> Engine:
     """Make the one engine of an address: what it has learnt of its statements serves them all."""
     sqlite = url.get_backend_name() == "sqlite"
-    how: dict[str, Any] = {"connect_args": {"connect_timeout": seconds}}
+    how: dict[str, Any] = {"connect_args": {"connect_timeout": ANSWER_SECONDS}}
     if sqlite:
         how = {"creator": partial(connect, Path(str(url.database)), seconds)}
     try:

@@ -19,6 +19,7 @@ no traceback.
 import argparse
 import ctypes
 import errno
+import math
 import os
 import shutil
 import subprocess
@@ -325,6 +326,7 @@ def main() -> None:
     options.add_argument("--kills", type=int, default=30, help="random kills a target [30]")
     options.add_argument("--statements", type=int, default=10_000, help="most of a target [all]")
     options.add_argument("--calls", type=int, default=60, help="most calls of files a target [60]")
+    options.add_argument("--minutes", type=float, default=math.inf, help="begin no run later")
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--database", choices=("sqlite", "postgresql"), default="sqlite")
     options.add_argument("--target", action="append", choices=tuple(TARGETS))
@@ -360,7 +362,7 @@ def measure(given: argparse.Namespace, folder: Path) -> None:
     """End every target in every way that was asked for."""
     random, shop = Random(given.seed), _shop()
     places: Places = Sqlite(folder) if given.database == "sqlite" else PostgreSql(folder)
-    total = Found()
+    total, until = Found(), time.monotonic() + 60 * given.minutes
     for target in given.target or TARGETS:
         case = TARGETS[target]
         if not places.with_files and target in {"backup", "restore"}:
@@ -372,6 +374,8 @@ def measure(given: argparse.Namespace, folder: Path) -> None:
                 continue
             found = Found()
             for number, way in enumerate(runs_of(how, ready, given, random)):
+                if time.monotonic() > until:
+                    break
                 address = places.like(ready.template)
                 ended = run(ready.on(address), **way)
                 found.judge(ready, places, address, ended, ask=number % 10 == 0)

@@ -30,7 +30,7 @@ from kb.services.record import ChangedMeanwhile, Draft, Recorded, keep
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"
 
-PATIENCE_SECONDS, TRIES = 2, 10
+PATIENCE_SECONDS, TRIES = 2, 60
 """After which somebody at a terminal is told that others write, and how often it is tried then."""
 HAPPENED = "kb.happened"
 """Where a command notes that a dangerous step was in fact done."""
