@@ -2,7 +2,10 @@
 
 Formats of number plates: the British one since 2001, the French and Italian ones (two letters,
 three digits, two letters) and the German one, as they are issued (from memory); any other only
-where the text calls it a plate.
+where the text calls it a plate. Card numbers carry the check digit of ISO/IEC 7812-1, annex B
+(Luhn), account numbers that of ISO 13616 (IBAN, by ISO 7064 MOD 97-10), both from memory. A name is
+seen only behind a title, an address only as a number before a street's name (common practice, no
+source).
 """
 
 import re
@@ -31,6 +34,16 @@ _CALLED_PLATE = compiled(
     r"\b(?:number ?plate|licen[cs]e plate|plate|registration|reg)(?:\.| no\.?| number)?[ :]+"
     r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
 )
+_CARD = compiled(r"(?<![\w.,+-])[3-6][0-9]{3}(?:[ -]?[0-9]){9,15}(?![\w%])")
+_IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b")
+_TITLED = compiled(
+    r"\b(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
+    r"(?P<name>[A-ZÄÖÜ][\w'-]+(?: [A-ZÄÖÜ][\w'-]+)?)"
+)
+_STREET = compiled(
+    r"\b[0-9]{1,4}[a-d]? (?:[A-Z][\w'-]+ ){1,3}(?:Street|Road|Lane|Avenue|Close|Drive|Terrace)\b"
+)
+_A_PERSON = "leave out what names a person"
 _A_PLATE = "a number plate; use the key tag instead"
 _TRADE_WORDS = frozenset(
     ("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL")
@@ -38,7 +51,7 @@ _TRADE_WORDS = frozenset(
 
 
 def personal_data(text: str) -> list[str]:
-    """Look for phone numbers, e-mail addresses and number plates.
+    """Look for phone, card and account numbers, e-mail and street addresses, names and plates.
 
     One warning for each piece found, in order of appearance; it names the piece. Trouble codes,
     readings, days, VINs and the shop's own key tags are not taken for any.
@@ -51,7 +64,8 @@ def personal_data(text: str) -> list[str]:
     """
     warnings: list[str] = []
     done = 0
-    for (start, end), kind in sorted((*_emails(text), *_phones(text), *_plates(text))):
+    found = (*_emails(text), *_accounts(text), *_people(text), *_phones(text), *_plates(text))
+    for (start, end), kind in sorted(found):
         if start >= done:
             warnings.append(f"“{text[start:end]}” looks like {kind}")
             done = end
@@ -64,6 +78,31 @@ Found = Iterator[tuple[tuple[int, int], str]]
 def _emails(text: str) -> Found:
     for match in _EMAIL.finditer(text):
         yield match.span(), "an e-mail address; leave out what names a person"
+
+
+def _accounts(text: str) -> Found:
+    for match in _CARD.finditer(text):
+        if _fits_luhn([int(char) for char in match[0] if char.isdecimal()]):
+            yield match.span(), f"a card number; {_A_PERSON}"
+    for match in _IBAN.finditer(text):
+        if _fits_97(match[0].replace(" ", "")):
+            yield match.span(), f"an account number; {_A_PERSON}"
+
+
+def _fits_luhn(digits: list[int]) -> bool:
+    doubled = (sum(divmod(2 * digit, 10)) for digit in digits[-2::-2])
+    return (sum(digits[-1::-2]) + sum(doubled)) % 10 == 0
+
+
+def _fits_97(number: str) -> bool:
+    return int("".join(str(int(char, 36)) for char in number[4:] + number[:4])) % 97 == 1
+
+
+def _people(text: str) -> Found:
+    for match in _TITLED.finditer(text):
+        yield match.span("name"), f"a name; {_A_PERSON}"
+    for match in _STREET.finditer(text):
+        yield match.span(), f"an address; {_A_PERSON}"
 
 
 def _phones(text: str) -> Found:

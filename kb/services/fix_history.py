@@ -74,7 +74,7 @@ def _learnt(work: UnitOfWork, path: Path, settings: Settings) -> StagedHistory |
     saved = _Saved(_mark(work, sequence, settings), sequence, len(repairs), history)
     with suppress(OSError):
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-        write_whole(path, msgspec.json.encode(saved), shared=True)
+        write_whole(path, msgspec.json.encode(saved))
     return history
 
 

@@ -92,7 +92,7 @@ class KeptRates:
         kept = _Kept(self._mark(sequence), sequence, jobs, found)
         with suppress(OSError):
             self.folder.mkdir(mode=0o700, parents=True, exist_ok=True)
-            write_whole(self._file(key), msgspec.json.encode(kept), shared=True)
+            write_whole(self._file(key), msgspec.json.encode(kept))
 
     def _file(self, key: tuple[str, str, str]) -> Path:
         return self.folder / f"{cause_digest(key)}.json"

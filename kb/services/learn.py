@@ -53,5 +53,5 @@ def learn_weights(address: str, settings: Settings, progress: Progress | None = 
         folder = index_folder(address)
         folder.mkdir(mode=0o700, parents=True, exist_ok=True)
         content = msgspec.json.format(msgspec.json.encode(learnt), indent=1)
-        write_whole(folder / FILE, content, shared=True)
+        write_whole(folder / FILE, content)
         return weights_in(work, address, settings)

@@ -95,3 +95,39 @@ def test_any_text_can_be_looked_through(text: str) -> None:
     for warning in personal_data(text):
         piece = warning[1 : warning.index("” looks like")]
         assert piece in text
+
+
+@pytest.mark.parametrize(
+    ("text", "kind"),
+    [
+        ("paid with 4111 1111 1111 1111", "a card number"),  # usual test number, from memory
+        ("5500-0000-0000-0004 declined", "a card number"),
+        (
+            "to GB82 WEST 1234 5698 7654 32",
+            "an account number",
+        ),  # of ISO 13616, from memory
+        ("DE89370400440532013000", "an account number"),
+        ("Mrs Talle wants it by Friday", "a name"),
+        ("Herr Brandel wartet", "a name"),
+        ("fetch it from 14 Mill Lane", "an address"),
+    ],
+)
+def test_what_names_a_person_or_an_account_is_warned_of(text: str, kind: str) -> None:
+    (warning,) = personal_data(text)
+    assert f"looks like {kind};" in warning
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "4111 1111 1111 1112",
+        "GB83 WEST 1234 5698 7654 32",
+        "0 445 110 369 leak back",
+        "ms 20 pulse width",
+        "driver door window",
+        "14 mm lane",
+        "20 miles Road test",
+    ],
+)
+def test_what_has_no_check_digit_or_name_is_not(text: str) -> None:
+    assert personal_data(text) == []

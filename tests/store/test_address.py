@@ -78,3 +78,12 @@ def test_addresses_that_cannot_be_used_are_refused_without_the_password(address:
     with pytest.raises(StoreUnusable) as refusal:
         url_of(address)
     assert "secret" not in str(refusal.value)
+
+
+@pytest.mark.parametrize(
+    "start", ["postgresql:", "postgres:/", "PostgreSQL:/", "postgresql+psycopg:/"]
+)
+def test_an_address_that_lacks_a_slash_is_no_file_and_is_not_repeated(start: str) -> None:
+    with pytest.raises(StoreUnusable, match="write it as") as error:
+        url_of(f"{start}bt:hidden@host/cases")
+    assert "hidden" not in str(error.value)
