@@ -18,9 +18,11 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Attempt, Job, even
 from kb.recall.alike_names import NamePair, proposed_pairs
+from kb.recall.hashing import key
+from kb.recall.index import cause_key
 from kb.store.names import Vocabulary
 from tests.benchmarks import datasets
-from tests.benchmarks.asking import WORDING, progress, target
+from tests.benchmarks.asking import DEFAULTS, WORDING, Fold, progress, target
 
 OTHER_WORDS = {
     "connector": "plug",
@@ -211,12 +213,30 @@ def equal_share(jobs: Sequence[Job], others: Sequence[Job]) -> float:
     return sum(all(other[number] == same for number in same) for same in causes) / len(causes)
 
 
+def first_right(jobs: Sequence[Job], truths: Sequence[Job], fold: int = 0) -> float:
+    """Return how often the first cause is the right one under whatever name, on one fold.
+
+    `truths` are the same jobs as they were said in the shop.
+    """
+    known, asked = datasets.by_text(truths)[fold]
+    said = {job.number: job for job in jobs}
+    cause = {key(cause_key(said[job.number])): cause_key(job) for job in truths}
+    answers = Fold(([said[job.number] for job in known], asked)).answers(DEFAULTS)
+    right = (
+        cause.get(max(each.chances, key=each.chances.__getitem__)) == cause_key(job)
+        for each, job in zip(answers, asked, strict=True)
+        if each.chances
+    )
+    return sum(right) / len(asked)
+
+
 def main() -> None:
     """Rename the demonstration shop and have it put right."""
     parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
     parser.add_argument("--draws", type=int, default=1, help="how many draws")
     parser.add_argument("--first", type=int, default=2, help="the first seed; 0 was chosen on")
     parser.add_argument("--wrong", action="store_true", help="name the wrong proposals")
+    parser.add_argument("--ranking", action="store_true", help="ask the ranking, too (one fold)")
     options = parser.parse_args()
     jobs = datasets.demonstration_shop()
     for seed in range(options.first, options.first + options.draws):
@@ -228,6 +248,9 @@ def main() -> None:
         known, right, wrong = answered(said, meant)
         print(f"\nDraw {seed}: {len(meant)} names, {right} proposals right, {wrong} wrong")
         print(f"  causes counted alike before any answer: {equal_share(jobs, said):.3f}")
+        if options.ranking:
+            lost = first_right(jobs, jobs) - first_right(said, jobs)
+            target("top-1 lost before any answer", lost, most=0.04)
         after = [known.job(job) for job in said]
         target("causes counted alike after the answers", equal_share(jobs, after), least=0.95)
         target("share of wrong proposals", wrong / max(right + wrong, 1), most=0.1)
