@@ -30,8 +30,8 @@ from kb.services.scan import RecurringFault
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
-MOST_FIXES = 2
-"""Fixes of a fact that are drawn: the best, and what it is better than."""
+MOST_FIXES = 3
+"""Fixes of a fact that are drawn, the best first."""
 LEVELS = {
     AlertLevel.ACT: "to act on",
     AlertLevel.WATCH: "to watch",
@@ -116,7 +116,7 @@ def _held(answer: FixesAnswer) -> Iterator[str]:
 
 
 def _sentence(line: str) -> str:
-    return f"{line[0].upper()}{line[1:]}."
+    return f"{line[0].upper()}{line[1:]}{'' if line.endswith(':') else '.'}"
 
 
 def _chart(pattern: Pattern) -> str:
