@@ -51,7 +51,7 @@ def _table(answer: FixesAnswer) -> str:
 def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     yield page.heading(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
     yield page.paragraph("; ".join(told(fix, answer.clock)) + ".")
-    yield _chart(answer, fix)
+    yield chart(answer, fix)
     curve = fix.curve
     times = sorted({0.0, *answer.horizons, curve.end})
     shares = (percent(curve.at(time)) if curve.known(time) else "–" for time in times)
@@ -64,12 +64,13 @@ def _fix(answer: FixesAnswer, fix: RatedFix) -> Iterator[str]:
     )
 
 
-def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
+def chart(answer: FixesAnswer, fix: RatedFix) -> str:
+    """Draw how one fix held, to the end of what is known."""
     last = max(fix.curve.end, answer.horizons[0])
     ticks = [(last * third / 3, f"{last * third / 3:,.0f}") for third in range(4)]
     shares = [(share / 4, f"{share * 25}%") for share in range(5)]
     unit = "days" if answer.clock is Clock.DAYS else "km"
-    chart = page.Chart(
+    plane = page.Chart(
         page.Axis(f"{unit} since the handover", 0, last, ticks),
         page.Axis("still good", 0, 1, shares),
         height=280,
@@ -86,11 +87,11 @@ def _chart(answer: FixesAnswer, fix: RatedFix) -> str:
         f"{length(end, answer.clock)}; {counts(fix.rate, answer.clock)}. The band is where the "
         f"share lies by these cars alone, {percent(answer.confidence)} sure."
     )
-    return chart.draw(
+    return plane.draw(
         said,
-        chart.band(
+        plane.band(
             [(time, span.low) for time, span in spans], [(time, span.high) for time, span in spans]
         ),
-        chart.steps(line),
-        chart.dots([(time, fix.curve.at(time), 2.5) for time in fix.curve.lost]),
+        plane.steps(line),
+        plane.dots([(time, fix.curve.at(time), 2.5) for time in fix.curve.lost]),
     )

@@ -5,6 +5,8 @@ from collections.abc import Iterator
 from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
 from kb.reports import page
+from kb.reports.fixes import rate_line
+from kb.reports.fixes_page import chart
 from kb.reports.labels import day, job_list, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
@@ -22,11 +24,14 @@ from kb.reports.recurring import (
 )
 from kb.safety.hazards import DEFERENCE
 from kb.services.comebacks import Comebacks
+from kb.services.fixes import FixesAnswer
 from kb.services.friday import Friday, Health
 from kb.services.scan import RecurringFault
 
 MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
+MOST_FIXES = 3
+"""Fixes of a fact that are drawn, the best first."""
 LEVELS = {
     AlertLevel.ACT: "to act on",
     AlertLevel.WATCH: "to watch",
@@ -42,7 +47,11 @@ def to_html(found: Friday) -> str:
         f"What keeps coming back, {day(found.on)}",
         *map(page.caution, cautions),
         *map(page.paragraph, summary(found)),
-        *(part for fact in scan.facts for part in _fact(fact)),
+        *(
+            part
+            for place, fact in enumerate(scan.facts)
+            for part in _fact(fact, found.fixes.get(place))
+        ),
         *([] if scan.facts or not scan.cases else [page.paragraph(NOTHING)]),
         page.heading("What came back or was in vain"),
         *_waste("by fix", found.by_fix),
@@ -78,7 +87,7 @@ def summary(found: Friday) -> Iterator[str]:
     yield from scan.notices
 
 
-def _fact(fact: RecurringFault) -> Iterator[str]:
+def _fact(fact: RecurringFault, fixes: FixesAnswer | None) -> Iterator[str]:
     pattern = fact.pattern
     yield page.heading(f"{pattern.group}: {pattern.fault} ({LEVELS[pattern.level]})")
     yield page.to_do(monday(fact))
@@ -91,11 +100,23 @@ def _fact(fact: RecurringFault) -> Iterator[str]:
     yield _chart(pattern)
     for line in helps(fact.countermeasures, detail=True):
         yield page.paragraph(_sentence(line))
+    if fixes is not None:
+        yield from _held(fixes)
     yield page.paragraph(f"Jobs: {job_list(pattern.jobs, len(pattern.jobs))}", soft=True)
 
 
+def _held(answer: FixesAnswer) -> Iterator[str]:
+    """Draw how the first fixes of the cause held, on whatever car."""
+    drawn = [fix for fix in answer.fixes if fix.rate.tried and fix.curve.end > 0][:MOST_FIXES]
+    if drawn:
+        yield page.heading(f"How it held: {answer.cause.label}, on all cars", 3)
+    for fix in drawn:
+        yield page.paragraph(f"{fix.rate.label}: {rate_line(fix.rate, answer.clock)}")
+        yield chart(answer, fix)
+
+
 def _sentence(line: str) -> str:
-    return f"{line[0].upper()}{line[1:]}."
+    return f"{line[0].upper()}{line[1:]}{'' if line.endswith(':') else '.'}"
 
 
 def _chart(pattern: Pattern) -> str:

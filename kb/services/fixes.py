@@ -181,24 +181,40 @@ def _meant(work: UnitOfWork, text: str) -> Cause:
     words = text.casefold().replace(",", " ").replace(":", " ").split()
     if not words:
         raise InvalidField("cause", text, "is empty; write what failed, as 'clock spring'")
-    proved = [cause for cause, _ in work.repairs.causes()]
-    keys = {cause.key for cause in proved}
-    known = [*proved, *(cause for cause in work.repairs.supposed() if cause.key not in keys)]
+    proved = work.repairs.causes()
+    keys = {cause.key for cause, _ in proved}
+    counts = [*proved, *((each, 0) for each in work.repairs.supposed() if each.key not in keys)]
+    known = [cause for cause, _ in counts]
     fitting = [cause for cause in known if all(word in " ".join(cause.key) for word in words)]
-    exact = [cause for cause in fitting if " ".join(" ".join(cause.key).split()) == " ".join(words)]
+    exact = [cause for cause in fitting if _spoken(cause) == " ".join(words)]
     found = exact or fitting
     if len(found) == 1:
         return found[0]
     if found:
-        named = "; ".join(FIT.shown_cause(cause).label for cause in found[:MOST_NAMED])
-        more = f" and {len(found) - MOST_NAMED} more" if len(found) > MOST_NAMED else ""
-        raise InvalidField("cause", text, f"may be {named}{more}: give more of its words")
+        raise InvalidField("cause", text, _which(found, counts))
     raise InvalidField("cause", text, f"is no cause of a closed job here{_respelt(words, known)}")
+
+
+def _which(found: Sequence[Cause], counts: Sequence[tuple[Cause, int]]) -> str:
+    """Say which causes may be meant, the most frequent first, as they are asked for."""
+    lines = [
+        f'\n  kb fixes "{FIT.named(_spoken(cause))}"  ({count:,} case{"s" * (count != 1)})'
+        for cause, count in counts
+        if cause in found
+    ]
+    left = len(lines) - MOST_NAMED
+    more = f"\n  and {left} more: give more of its words" if left > 0 else ""
+    return f"names {len(lines)} causes; ask for one of them:{''.join(lines[:MOST_NAMED])}{more}"
+
+
+def _spoken(cause: Cause) -> str:
+    """Return all words of a cause, by which it is found and no other."""
+    return " ".join(" ".join(cause.key).split())
 
 
 def _respelt(words: Sequence[str], known: Sequence[Cause]) -> str:
     """Propose the causes that have the nearest known words, or else are spelt most alike."""
-    keys = [" ".join(" ".join(cause.key).split()) for cause in known]
+    keys = [_spoken(cause) for cause in known]
     vocabulary = sorted({word for each in keys for word in each.split()})
     near = [process.extractOne(word, vocabulary, scorer=fuzz.ratio) for word in words]
     meant = {match[0] for match in near if match and match[1] >= LIKE_WORD}

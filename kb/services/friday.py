@@ -1,17 +1,23 @@
 """The foreman's page: what recurs, what came back, and how well the shop keeps its history."""
 
+from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Job
 from kb.progress import Progress
+from kb.recurrence.pattern import Pattern
 from kb.services.closed_cases import opened_between, read_cases
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of
+from kb.services.fixes import FixesAnswer, fixes
 from kb.services.scan import Scan, scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+
+MOST_CURVES = 4
+"""Facts whose fixes are told with their curves: what a person looks at."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -47,10 +53,14 @@ class Health:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Friday:
-    """All of it, as of a day."""
+    """All of it, as of a day.
+
+    `fixes` are those of the causes behind the first facts, each under the fact's place in the scan.
+    """
 
     on: date
     scan: Scan
+    fixes: dict[int, FixesAnswer]
     by_fix: Comebacks
     by_cause: Comebacks
     health: Health
@@ -76,13 +86,26 @@ def friday(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within)
         given = bool(since or until)
+        scan = scan_cases(work, address, cases, settings, given=given)
         return Friday(
             on=today,
-            scan=scan_cases(work, address, cases, settings, given=given),
+            scan=scan,
+            fixes={
+                place: fixes(address, "", settings, job=_usual(fact.pattern, cases), today=today)
+                for place, fact in enumerate(scan.facts[:MOST_CURVES])
+            },
             by_fix=comebacks_of(work, cases, settings, kind=WorkKind.FIX),
             by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
             health=health(cases),
         )
+
+
+def _usual(pattern: Pattern, cases: Sequence[Job]) -> int:
+    """Return a job that proved the cause which is behind most of a fact's jobs."""
+    behind = set(pattern.jobs)
+    proved = [(job.cause.key, job.number) for job in cases if job.cause and job.number in behind]
+    (usual, _), *_ = Counter(key for key, _ in proved).most_common(1)
+    return next(number for key, number in proved if key == usual and number is not None)
 
 
 def health(cases: Sequence[Job]) -> Health:

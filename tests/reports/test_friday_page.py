@@ -48,12 +48,25 @@ def test_every_fact_tells_of_which_days_it_is(found: Friday, written: str) -> No
 
 
 def test_every_fact_is_told_with_its_chart_and_all_its_jobs(found: Friday, written: str) -> None:
-    charts = list(body(written).iter("svg"))
-    assert len(charts) == len(found.scan.facts)
+    charts = [each.get("aria-label") or "" for each in body(written).iter("svg")]
+    assert sum("month by month" in each for each in charts) == len(found.scan.facts)
     for fact in found.scan.facts:
         assert fact.pattern.group in written
         for number in fact.pattern.jobs:
             assert f"#{number}" in written
+
+
+def test_the_fixes_of_the_first_facts_are_drawn_to_the_end_of_what_is_known(
+    found: Friday, written: str
+) -> None:
+    charts = [each.get("aria-label") or "" for each in body(written).iter("svg")]
+    drawn = [each for each in charts if each.startswith("Share of cars still good after ")]
+    assert found.fixes
+    for place, answer in found.fixes.items():
+        assert answer.cause.component == found.scan.facts[place].pattern.component
+        best = next(each for each in answer.fixes if each.rate.tried and each.curve.end > 0)
+        assert any(f"after {best.rate.label}: " in each for each in drawn)
+    assert len(charts) == len(found.scan.facts) + len(drawn)
 
 
 def test_months_add_up_to_what_is_told(found: Friday) -> None:

@@ -1,5 +1,6 @@
 """All fixes of a cause: found by its words, compared, on either clock, with silence apart."""
 
+import re
 from dataclasses import replace
 from datetime import date, timedelta
 
@@ -50,10 +51,21 @@ def test_rates_are_those_that_causes_tells(demo_store: str) -> None:
     assert [each.rate for each in found.fixes] == list(likely.fixes)
 
 
+def test_of_several_causes_each_is_named_as_it_is_asked_for(demo_store: str) -> None:
+    with pytest.raises(InvalidField) as refused:
+        asked(demo_store, "seat connector")
+    told = re.findall(r'kb fixes "(.+)"  \(([\d,]+) cases?\)', str(refused.value))
+    assert len(told) >= 2
+    counts = [int(count.replace(",", "")) for _, count in told]
+    assert counts == sorted(counts, reverse=True)
+    for words, count in zip([words for words, _ in told], counts, strict=True):
+        assert asked(demo_store, words).cases == count
+
+
 def test_a_cause_is_found_by_job_and_refused_by_too_few_words(demo_store: str) -> None:
     found = asked(demo_store)
     assert asked(demo_store, "", job=found.fixes[0].rate.jobs[0]).cause == found.cause
-    with pytest.raises(InvalidField, match=r"seat connector.*more of its words"):
+    with pytest.raises(InvalidField, match="more of its words"):
         asked(demo_store, "connector")
     with pytest.raises(InvalidField, match="did you mean seat connector, under seat: high"):
         asked(demo_store, "seet conector under seat high resistance")
