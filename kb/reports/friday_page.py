@@ -11,12 +11,12 @@ from kb.reports.labels import day, job_list, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
     KEY,
-    NOTHING,
     change,
     counted,
     excess,
     helps,
     monday,
+    nothing,
     particulars,
     sights,
     unsure,
@@ -32,6 +32,12 @@ MOST_ROWS = 12
 """Rows of a table of comebacks: what a person reads."""
 MOST_FIXES = 3
 """Fixes of a fact that are drawn, the best first."""
+FAIRNESS = (
+    "Came back: of the cured. In vain: tried and did not cure. Not heard of: of the cured, neither "
+    "asked after nor seen again. Who asks more hears of more that came back: read what came back "
+    "beside what was not heard of. Minutes and parts: spent on what came back or was in vain, as "
+    "far as it was written down."
+)
 LEVELS = {
     AlertLevel.ACT: "to act on",
     AlertLevel.WATCH: "to watch",
@@ -42,7 +48,8 @@ LEVELS = {
 def to_html(found: Friday) -> str:
     """Return the page: what recurs with what to do, what came back, the state of the history."""
     scan = found.scan
-    cautions = (*scan.cautions, DEFERENCE) if scan.cautions else ()
+    told = dict.fromkeys((*scan.cautions, *found.by_fix.cautions))
+    cautions = (*told, DEFERENCE) if told else ()
     return page.document(
         f"What keeps coming back, {day(found.on)}",
         *map(page.caution, cautions),
@@ -52,8 +59,9 @@ def to_html(found: Friday) -> str:
             for place, fact in enumerate(scan.facts)
             for part in _fact(fact, found.fixes.get(place))
         ),
-        *([] if scan.facts or not scan.cases else [page.paragraph(NOTHING)]),
+        *([] if scan.facts or not scan.cases else map(page.paragraph, nothing(scan))),
         page.heading("What came back or was in vain"),
+        page.paragraph(FAIRNESS),
         *_waste("by fix", found.by_fix),
         *_waste("by cause", found.by_cause),
         page.heading("What the history rests on"),
@@ -146,7 +154,7 @@ def _waste(how: str, found: Comebacks) -> Iterator[str]:
     yield page.table(
         ("what", "came back", "not judged", "in vain", "cured", "not heard of", "minutes", "parts"),
         map(_row, rows),
-        caption=f"For nothing, {how}{more}",
+        caption=f"What came back or was in vain, {how}{more}",
     )
 
 
