@@ -251,7 +251,9 @@ class RecurrenceSettings:
     attainable: float = 0.05
     """What could not be less likely than this, were all of it the group's, is not looked at."""
     suspect_level: float = 0.01
-    """Chance by luck below which a group is not used as a yardstick for other groups."""
+    """Chance by luck below which a group is suspected."""
+    aside_level: float = 0.001
+    """Chance by luck below which a group is no yardstick for others (by judgement)."""
     spread: float = 0.3
     """How much groups differ by nature, in shares of the rate, before the shop's own counts tell
     (by judgement)."""
@@ -283,8 +285,8 @@ class RecurrenceSettings:
     """Cars with a watched fault that a year's critical value is planned for at least."""
     watch_growth: float = 3.0
     """Times as many as in the year before the watch began that it is planned for."""
-    trend_level: float = 0.01
-    """Two-sided p-value below which a fault is called growing or fading: a page tells many."""
+    trend_level: float = 0.05
+    """Two-sided p-value below which a fault is called growing or fading."""
     least_for_trend: int = 5
     """Least number of vehicles for which a change is looked for."""
     age_band: int = 5

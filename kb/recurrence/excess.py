@@ -332,26 +332,33 @@ class _Shop:
         )
 
     def facts(self, faults: Sequence[_Fault]) -> list[_Cell]:
-        """Return the suspects of one part, each measured without the surest groups of the others.
+        """Return the suspects of one part, each measured without the surest of the others.
 
-        Those that stand out from all others are no yardstick for the rest. Whoever stands out only
-        once they are gone is measured without them, yet stays a yardstick itself: else the group
-        that has it least would be left as the measure of all.
+        The surest are no yardstick, as long as most vehicles still are one; whoever is less sure
+        stays one, even where it stands out once the surest are gone: else the group that has a
+        fault least would be left as the measure of all.
         """
-        surest = self._apart(faults, ())
-        aside = tuple(cell.group for cell in surest)
-        return [self._without(cell, aside) for cell in (*surest, *self._apart(faults, aside))]
-
-    def _apart(self, faults: Sequence[_Fault], aside: tuple[_Group, ...]) -> list[_Cell]:
-        """Return the suspects, the surest of those that share vehicles; all measured alike."""
-        cells = sorted(
-            (self._cell(*each, aside) for each in self._suspects(faults, aside)), key=_rank
-        )
         found: list[_Cell] = []
-        for cell in cells:
-            if not cell.group.meets_any(each.group for each in found):
-                found.append(cell)
-        return found
+        surest: list[_Group] = []
+        while cells := self._not_yet(found, faults, tuple(surest)):
+            found.append(min(cells, key=_rank))
+            if found[-1].luck < self._settings.aside_level:
+                surest += self._if_most_are_left(surest, found[-1].group)
+        return [self._without(cell, surest) for cell in found]
+
+    def _not_yet(
+        self, found: Sequence[_Cell], faults: Sequence[_Fault], aside: tuple[_Group, ...]
+    ) -> list[_Cell]:
+        """Return the suspects that share no vehicle with those found."""
+        known = [cell.group for cell in found]
+        suspects = self._suspects(faults, aside)
+        return [self._cell(*each, aside) for each in suspects if not each[1].meets_any(known)]
+
+    def _if_most_are_left(self, aside: Sequence[_Group], group: _Group) -> list[_Group]:
+        """Return the group if most vehicles are left when it is set aside as well."""
+        every = set[CarKey]().union(*self._members.values())
+        out = set[CarKey]().union(*(self._members[each] for each in (*aside, group)))
+        return [group] if 2 * len(out) <= len(every) else []
 
     def _without(self, cell: _Cell, surest: Sequence[_Group]) -> _Cell:
         """Return a cell measured against the vehicles of no other group of the surest."""

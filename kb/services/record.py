@@ -5,6 +5,7 @@ stored: a first call returns a `Draft`, and `keep` stores it.
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, fields, replace
 from datetime import UTC, date, datetime, timedelta
 from textwrap import fill
@@ -559,7 +560,9 @@ def _on_top(draft: Draft, stored: Job) -> Draft:
     job = joined(base, draft.job, stored)
     if job is None:
         mine, collide = combined(base, draft.job, stored)
-        left = draft_of(mine, stored) if mine != stored else None
+        left = None
+        with suppress(InvalidField):  # what would contradict theirs is not offered
+            left = draft_of(mine, stored) if mine != stored else None
         raise ChangedMeanwhile(draft_of(stored, base), left, collide)
     return replace(draft, job=job, base=stored, dangers=tuple(dangers_of(job, stored)))
 
