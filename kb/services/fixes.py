@@ -118,7 +118,7 @@ def fixes(
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
-            *_untagged(proved),
+            *untagged(proved),
         ),
         cases=len(proved),
         since=min((each.closed for each in proved), default=None),
@@ -149,7 +149,7 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
         yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
 
 
-def _untagged(proved: Sequence[RepairRecord]) -> Iterator[str]:
+def untagged(proved: Sequence[RepairRecord]) -> Iterator[str]:
     """Say that of some cars nobody would see it if they came back."""
     count = sum(each.car is None for each in proved)
     if count:

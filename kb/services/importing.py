@@ -6,7 +6,7 @@ each will be kept, then they are stored, in batches, with the links between them
 """
 
 from collections import ChainMap
-from collections.abc import Callable, Container, Hashable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from itertools import count, islice
@@ -245,7 +245,8 @@ class Tally:
     links_elsewhere: int = 0
     other_cars: list[int] = field(default_factory=list)
     uneven_tags: list[tuple[int, str]] = field(default_factory=list)
-    visits: list[tuple[int, Hashable, int]] = field(default_factory=list)
+    earlier_jobs: list[int] = field(default_factory=list)
+    visits: list[tuple[int, Job, int]] = field(default_factory=list)
     with_attempts: int = 0
     with_failed_attempts: int = 0
 
@@ -275,20 +276,25 @@ class Tally:
             contact.job is not None and contact.job not in self.numbers.by_number
             for contact in job.contacts
         )
-        self.visits += (
-            (line, job.vehicle.key, each.job) for each in stored.contacts if each.job is not None
-        )
+        self.visits += ((line, job, each.job) for each in stored.contacts if each.job is not None)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
 
     def look_at_visits(self, work: UnitOfWork) -> None:
-        """Note whose contacts name a job of another car, once all jobs are stored."""
+        """Note whose contacts name a job of another car, or an earlier one, once all are stored."""
         for some in batches(self.visits):
             there = work.jobs.uids_of({number for *_, number in some})
-            cars = {each.number: each.vehicle.key for each in work.jobs.get_many(there)}
-            for line, car, number in some:
-                if None not in (car, cars.get(number)) and car != cars[number]:
+            named = {each.number: each for each in work.jobs.get_many(there)}
+            for line, job, number in some:
+                visit = named.get(number)
+                if visit is None:
+                    continue
+                if None not in (job.vehicle.key, visit.vehicle.key) and (
+                    job.vehicle.key != visit.vehicle.key
+                ):
                     self.other_cars.append(line)
+                elif visit.opened < job.opened:
+                    self.earlier_jobs.append(line)
 
     def look_at_tags(self, work: UnitOfWork) -> None:
         """Leave of the key tags those that another car of the store has in even spelling."""
@@ -305,6 +311,22 @@ class Tally:
             name, _, reason = str(error).partition(": ")
             told = Reject(line=line, field=name, value=None, reason=reason)
         self.rejects.append(told)
+
+    def _amiss_with_visits(self) -> Iterator[str]:
+        if self.links_elsewhere:
+            yield (
+                f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
+                "file; that number was kept as it is."
+            )
+        for lines, which in (
+            (self.other_cars, "of another car"),
+            (self.earlier_jobs, "that was opened before"),
+        ):
+            if lines:
+                yield (
+                    f"Contacts name a job {which} in {_jobs(lines)}: look at them, and correct the "
+                    "number with kb job edit."
+                )
 
     def notices(self) -> Iterator[str]:
         """Tell what somebody should look at."""
@@ -345,16 +367,7 @@ class Tally:
                 f"Taken back earlier, and void now, are {_jobs(self.taken_back)}: bring one back "
                 f"with kb job void NUMBER --back{all_of_it}."
             )
-        if self.links_elsewhere:
-            yield (
-                f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
-                "file; that number was kept as it is."
-            )
-        if self.other_cars:
-            yield (
-                f"Contacts name a job of another car in {_jobs(self.other_cars)}: look at them, "
-                "and correct the number with kb job edit."
-            )
+        yield from self._amiss_with_visits()
         if self.uneven_tags:
             line, ref = self.uneven_tags[0]
             yield (

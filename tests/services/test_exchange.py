@@ -382,6 +382,15 @@ def test_a_comeback_as_a_job_of_another_car_is_told(
     assert ("name a job of another car in 1 of the jobs (line 1)" in told) is (ref == "K2")
 
 
+def test_a_comeback_as_an_earlier_job_is_told(tmp_path: Path, empty_store: str) -> None:
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=2)
+    car = Vehicle(ref="K1")
+    first = replace(JOB, number=1, vehicle=car, contacts=(back,), closed=date(2026, 3, 30))
+    earlier = replace(JOB, number=2, vehicle=car, opened=date(2025, 1, 8), complaint="squeal")
+    told = " ".join(_imported(tmp_path, empty_store, first, earlier).notices)
+    assert "name a job that was opened before in 1 of the jobs (line 1)" in told
+
+
 def test_a_job_that_came_back_as_itself_is_refused(tmp_path: Path, empty_store: str) -> None:
     back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=1)
     (reject,) = _imported(
