@@ -189,10 +189,15 @@ _OPENING = frozenset(["soldered", "soldering", "cut", "spliced", "crimped", "rep
 
 
 def are_volts_put(clause: Clause, at: int) -> bool:
-    """Whether volts are put somewhere: *bag pins, put 12 V on*."""
+    """Whether volts are put somewhere, *bag pins, put 12 V on*, or told of an igniter itself."""
     unit = clause.pieces[at + 1 : at + 2]
-    volts = clause.pieces[at].role is Role.VALUE and unit and unit[0].words[0] in _VOLTS
-    if not volts or clause.roles & {Role.UNIT, Role.RAIL, Role.NEIGHBOUR, Role.SCAN}:
+    if clause.pieces[at].role is not Role.VALUE or not unit:
+        return False
+    if clause.roles & {Role.UNIT, Role.RAIL, Role.NEIGHBOUR, Role.SCAN}:
+        return False
+    if unit[0].words[0] in _OF_POWER and clause.roles & TARGETS:
+        return True  # no live value is one
+    if unit[0].words[0] not in _VOLTS:
         return False
     before = {word for piece in clause.pieces[max(0, at - 3) : at] for word in piece.words}
     return not before.isdisjoint(_APPLYING)
@@ -214,6 +219,7 @@ def number_of(value: Piece) -> float:
 
 _LEAST_VOLTS, _MOST_VOLTS = 9, 16
 _VOLTS = frozenset(["v", "volt", "volts"])
+_OF_POWER = _VOLTS | {"mv", "amp", "amps", "ma"}
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
 

@@ -18,6 +18,7 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
+    Quantity,
     Reading,
     System,
     Vehicle,
@@ -250,7 +251,15 @@ class JobWords:
         )
 
     def shown_reading(self, reading: Reading) -> Reading:
-        """Return a reading without a method that is not to be repeated."""
+        """Return a reading without a method that is not to be repeated.
+
+        Of an igniter's volts or amps the item is not told: no live value is one.
+        """
+        whole = f"{reading.item} {reading.typed}"
+        if reading.quantity in _OF_POWER and _is_of_igniter(whole):
+            return replace(
+                reading, item=self._line(whole), position=None, method=None, condition=None
+            )
         reading = replace(
             reading,
             item=self.named(reading.item),
@@ -263,6 +272,14 @@ class JobWords:
         whole = f"{reading.item}: {reading.method}"
         stands = self.shown(whole) == whole
         return reading if stands else replace(reading, method=self._line(whole))
+
+
+_OF_POWER = frozenset({Quantity.VOLTAGE, Quantity.CURRENT})
+
+
+def _is_of_igniter(told: str) -> bool:
+    """Whether a value that was told is named dangerous wherever it stands."""
+    return dangerous_step(told, igniter_job=True) is not None
 
 
 FIT = JobWords(number=None, igniter_job=False)

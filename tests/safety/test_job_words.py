@@ -113,3 +113,24 @@ def test_nothing_that_is_not_to_be_shown_is_left_in_a_shown_job(told: Job) -> No
         assert text == line or words.shown(text) == text
     for name in [*(link.name for link in shown.circuit), *(each.item for each in shown.readings)]:
         assert name == line or words.named(name) == name
+
+
+@pytest.mark.parametrize(
+    ("item", "typed", "stands"),
+    [
+        ("pretensioner", "5 V", False),
+        ("curtain airbag", "0.4 amps", False),
+        ("pretensioner", "2.3 ohm", True),
+        ("airbag control unit", "12.4 V", True),
+        ("airbag fuse", "12.1 V", True),
+    ],
+)
+def test_no_volts_or_amps_of_an_igniter_stand_on_a_page(
+    item: str, typed: str, stands: bool
+) -> None:
+    # common practice, no source: a live value is told in ohms
+    value, unit = typed.split()
+    quantity = {"V": Quantity.VOLTAGE, "amps": Quantity.CURRENT, "ohm": Quantity.RESISTANCE}[unit]
+    reading = Reading(item=item, quantity=quantity, typed=typed, value=float(value))
+    shown = JobWords(number=7, igniter_job=True).shown_reading(reading)
+    assert (shown.item == item) is stands
