@@ -67,7 +67,8 @@ def _deed(job: Job, change: Change) -> Deed:
     return Deed(at=at, who=who, live=field in _WITH_SUPPLY)
 
 
-_TOLD_BESIDE = frozenset(["notes", "conditions", "complaint", "proved_by"])
+_TOLD_BESIDE = frozenset(["notes", "conditions", "complaint", "proved_by", "entries"])
+"""Fields that tell what was done beside the steps; entries keep what stayed words only."""
 _WITH_SUPPLY = frozenset(["readings", "codes", "contacts", "closed", "void"])
 """Fields that change with a reading, with the tester on, or with the car leaving the step."""
 

@@ -25,7 +25,7 @@ _SUPPLY_ON = compiled(
     r"|light (?:on|off|came|comes|is)|horn|radio|cruise"
     r"|fuses?|volt\w*|volts?|ohms?|amps?|multimeter|meter|dmm|buckled|belted|fasten\w*"
     r"|moved by|flicker\w*|comes? (?:on|back)|came (?:on|back)|customer|heater works"
-    r"|works|plays|windows?|wipers?|switched on|turned on|powered?|supply on"
+    r"|moved the car|ran|works|plays|windows?|wipers?|switched on|turned on|powered?|supply on"
     r"|battery(?! (?:still )?(?:off|disconnected|isolated|out)))\b",
     re.IGNORECASE,
 )

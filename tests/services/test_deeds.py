@@ -39,6 +39,8 @@ def test_a_look_leaves_the_supply_off() -> None:
         ("codes[0]", None, {"code": "B0012"}),
         ("contacts[0]", None, {"words": "drove away and came back"}),
         ("notes", None, "battery back on, engine running"),
+        ("entries[3]", None, {"kind": "line", "text": "ignition back on, lamp still on"}),
+        ("entries[3]", None, {"kind": "line", "text": "moved the car off the ramp"}),
         ("closed", "2026-03-02", None),
         ("void", "twice", None),
     ],
