@@ -81,8 +81,9 @@ def print_rest(lines: Sequence[str], below: int = 1) -> bool:
     """
     room, shown = room_above(below), max(console().height - 2, 1)
     while room is not None and len(lines) > room:
-        click.echo("\n".join(lines[:shown]))
-        lines = lines[shown:]
+        cut = shown if len(lines) > shown else room
+        click.echo("\n".join(lines[:cut]))
+        lines = lines[cut:]
         if not _goes_on(len(lines)):
             return False
     click.echo("\n".join(lines))
