@@ -14,7 +14,7 @@ from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import closed_between, read_cases
-from kb.services.fixes import untagged
+from kb.services.fixes import unseen_returns
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -106,7 +106,9 @@ def comebacks_of(
             ),
             shop_wording(work),
         ),
-        notices=tuple(untagged(repairs)) if cases else (Notice.NO_CASES,),
+        notices=(
+            tuple(unseen_returns(repairs, work.repairs.untagged())) if cases else (Notice.NO_CASES,)
+        ),
         whole=whole[0] if whole else None,
         rows=rows,
         without_loss=len(kinds) - len(rows),

@@ -1,6 +1,6 @@
 """All fixes that were tried for one cause: rates, curves, and which of them is better."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypedDict
@@ -96,6 +96,7 @@ def fixes(
         wording = shop_wording(work)
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
+        untagged = work.repairs.untagged()
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
         plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
     if clock is not Clock.DAYS:
@@ -118,7 +119,7 @@ def fixes(
         notices=(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
-            *untagged(proved),
+            *unseen_returns(proved, untagged),
         ),
         cases=len(proved),
         since=min((each.closed for each in proved), default=None),
@@ -149,9 +150,9 @@ def _dangerous(jobs: Sequence[int]) -> Iterator[str]:
         yield f"Left out, whatever it cured, as what was done is not to be repeated: {numbers}"
 
 
-def untagged(proved: Sequence[RepairRecord]) -> Iterator[str]:
-    """Say that of some cars nobody would see it if they came back."""
-    count = sum(each.car is None for each in proved)
+def unseen_returns(proved: Sequence[RepairRecord], untagged: Collection[int]) -> Iterator[str]:
+    """Say that of some cars nobody would see it if they came back: those of jobs `untagged`."""
+    count = sum(each.number in untagged for each in proved)
     if count:
         yield (
             f"{count} of {len(proved)} cases without key tag or VIN: that such a car came back is "

@@ -26,7 +26,7 @@ from kb.case import (
 )
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS
+from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction
 
 
@@ -82,6 +82,13 @@ class Repairs(InTransaction):
         query = select(*_SUPPOSED).where(_SUPPOSED[0].is_not(None)).distinct()
         rows = self._connection.execute(query.order_by(*_SUPPOSED))
         return list({cause.key: cause for cause in (_cause(*row) for row in rows)}.values())
+
+    def untagged(self) -> frozenset[int]:
+        """Numbers of the cases whose car has neither key tag nor VIN: no other visit names it."""
+        car = JOBS.join(VEHICLES, VEHICLES.c.id == JOBS.c.vehicle_id)
+        query = select(JOBS.c.number).select_from(car)
+        query = query.where(IS_CASE, VEHICLES.c.ref.is_(None), VEHICLES.c.vin.is_(None))
+        return frozenset(self._connection.scalars(query))
 
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""

@@ -13,6 +13,7 @@ from kb.rates.trials import Clock
 from kb.reports.fixes import counts, rate
 from kb.services import fix_history
 from kb.services.ask import Question, causes
+from kb.services.comebacks import comebacks
 from kb.services.fixes import FixesAnswer, fixes
 from kb.services.knowledge import repairs_of
 from kb.settings import RateSettings, Settings
@@ -190,3 +191,11 @@ def test_four_cars_back_with_another_diagnosis_are_told_as_unjudged(empty_store:
     assert rate(fix.rate).startswith(
         "too few heard of for a rate; if the 4 not judged were the same fault 10%"
     )
+
+
+def test_cars_without_a_tag_are_told_as_returns_that_nobody_would_see(empty_store: str) -> None:
+    tagged = job("K1", CLOSED)
+    put(empty_store, tagged, replace(tagged, vehicle=Vehicle(make="Corvane", model="Lido")))
+    told = (asked(empty_store, "door plug").notices, comebacks(empty_store, Settings()).notices)
+    for notices in told:
+        assert any("1 of 2 cases without key tag or VIN" in str(each) for each in notices)
