@@ -37,7 +37,7 @@ def search(
     """Find past jobs by their words, those with most of the words first, the hits marked.
 
     Looked through is all that is written on a job, open or closed: complaint, notes, tests, fixes,
-    cause, proof. Codes may stand among the words. Without words the last opened come first.
+    cause, proof. Codes may stand among the words. With options alone the last opened come first.
 
     \b
     Examples:

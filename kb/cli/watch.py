@@ -62,19 +62,21 @@ def watch(
 
     app: App = ctx.obj
     chance = false_alarms or app.settings.recurrence.false_alarms_a_year
-    asked = [what or group, stopped, seen, as_list]
-    if sum(map(bool, asked)) > 1:
+    chosen_now = what is not None or group is not None
+    asked = [chosen_now, stopped is not None, seen is not None, as_list]
+    if sum(asked) > 1:
         raise click.UsageError("One thing at a time: --follow (--model), --stop, --ack or --list.")
     if as_list:
         _tell(watching.listed(app.address), reports.list_lines, as_json=as_json)
-    elif stopped:
+    elif stopped is not None:
         done = watching.stop(app.address, stopped, who=app.who, today=date.today())
         _tell(done, reports.stopped_lines, as_json=as_json)
-    elif what or group:
-        day = since or date.today()
-        chosen = watching.follow(app.address, what, group, who=app.who, since=day)
+    elif chosen_now:
+        chosen = watching.follow(
+            app.address, what, group, who=app.who, since=since, today=date.today()
+        )
         _tell(chosen, reports.followed_lines, as_json=as_json)
-    elif seen:
+    elif seen is not None:
         with counting("Reading cases") as progress:
             told = watching.acknowledge(
                 app.address,

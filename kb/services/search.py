@@ -105,7 +105,11 @@ def search(
     lifted = find_codes(wanted.words)
     codes = (*map(parse_code, wanted.codes), *lifted.codes)
     if wanted == Search():
-        raise InvalidField("words", wanted.words, "says nothing to look for; see --help")
+        raise InvalidField(
+            "words",
+            wanted.words,
+            "says nothing to look for; give words, or an option such as --since 2026",
+        )
     with UnitOfWork(open_store(address), read_only=True) as work:
         wording = shop_wording(work)
         cards = current_cards(work, address, wording, settings, progress)

@@ -161,17 +161,22 @@ def follow(
     group: str | None,
     *,
     who: str | None,
-    since: date,
+    since: date | None = None,
+    today: date,
 ) -> WatchLine:
     """Watch a component, a cause's component and location, or a code, on a model, from a day on.
 
-    Without `what` every fault of the model is watched, without `group` every model.
+    Without `what` every fault of the model is watched, without `group` every model, without `since`
+    from today.
 
     Raises
     ------
     InvalidField
-        If no closed job has such a part, code or model, or nothing is named.
+        If no closed job has such a part, code or model, nothing is named, or the day is to come.
     """
+    since = since or today
+    if since > today:
+        raise InvalidField("since", str(since), "is yet to come; give a day up to today")
     with UnitOfWork(open_store(address), who=who) as work:
         cases = read_cases(work, None)
         if not (what or group):

@@ -95,6 +95,8 @@ def test_a_code_and_a_model_can_be_chosen(shop_with_a_fault: str, tmp_path: Path
     [
         (("--follow", "seat conector"), "did you mean seat connector"),
         (("--follow", "seat connector", "--model", "Lidoo"), "did you mean lido"),
+        (("--follow", ""), "names nothing"),
+        (("--follow", "seat connector", "--since", "2099-01-01"), "is yet to come"),
         (("--ack", "abc"), "nothing new"),
         (("--ack", "all", "--list"), "One thing at a time"),
         (("--false-alarms", "2"), "not in the range"),

@@ -117,7 +117,10 @@ def _told(
         if job is None and said is not Outcome.NOT_TOLD:
             job = only_visit(app.address, number)
         if job is None and said is not Outcome.NOT_TOLD:
-            raise click.UsageError(f"Say which visit: kb job follow-up {number} {words} --job 1077")
+            raise click.UsageError(
+                f"Say which visit: kb job follow-up {number} {words} --job 1077; where it was told "
+                f"of an earlier job: kb job follow-up {number} comeback --on DAY"
+            )
         kept = words if said is Outcome.NOT_TOLD else None
         return heard(
             app.address,
