@@ -52,7 +52,8 @@ _LONGEST_CUT = 6
 class NamePair:
     """Two names that may be of one thing; `meant` is the one that more jobs say.
 
-    `jobs` and `meant_jobs` say each; `why` tells in words what speaks for it.
+    `jobs` and `meant_jobs` say each; `why` tells in words what speaks for it. `likeness`, 0 to 1,
+    orders the pairs and is no chance.
     """
 
     name: str

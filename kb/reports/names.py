@@ -26,13 +26,13 @@ def render_pairs(pairs: Sequence[NamePair]) -> RenderableType:
     """Lay out pairs of names that may be of one thing, each with its jobs and how to join them."""
     if not pairs:
         return Text("No two names are found that may be of one thing.")
-    return layout.labelled(row for pair in pairs for row in _rows(pair))
+    return layout.labelled(row for place, pair in enumerate(pairs, 1) for row in _rows(place, pair))
 
 
-def _rows(pair: NamePair) -> list[layout.Row]:
+def _rows(place: int, pair: NamePair) -> list[layout.Row]:
     name, meant = FIT.named(pair.name), FIT.named(pair.meant)
     return [
-        (f"{pair.likeness:.0%}", Text(f"{name} = {meant}?  ", "bold") + Text(FIT.named(pair.why))),
+        (str(place), Text(f"{name} = {meant}?  ", "bold") + Text(FIT.named(pair.why))),
         (
             "",
             Text(f"{job_list(pair.jobs[:MOST_JOBS])} and {job_list(pair.meant_jobs[:MOST_JOBS])}"),
