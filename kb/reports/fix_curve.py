@@ -35,8 +35,8 @@ def curve(held: FixCurve, horizons: Sequence[float], clock: Clock) -> list[str]:
     """Return the share still good over time, as far as any car was watched, and how many were.
 
     The lines go from 100% down to 0%, then come the times and the numbers watched; at least the
-    first horizon is shown. It is one line in words where no cured car was seen to fail, and none
-    where no car was cured.
+    first horizon is shown. It is one line in words where no car was seen to fail after the day it
+    left, and none where no car was cured.
     """
     if not any(step.time > 0 for step in held.steps):
         return [_flat(held, horizons, clock)] if held.at(0) else []
@@ -87,8 +87,8 @@ def _flat(held: FixCurve, horizons: Sequence[float], clock: Clock) -> str:
     elif held.end:
         seen = f", but none was watched longer than {length(held.end, clock)}"
     else:
-        seen = ", but of none is anything known after the handover"
-    return f"no cured car seen to fail{seen}"
+        seen = ", but of none is anything known"
+    return f"no car seen to fail after handover{seen}"
 
 
 def _spaced(cells: Sequence[str]) -> str:

@@ -33,7 +33,7 @@ def test_a_curve_is_drawn_where_cars_came_back(demo_store: str) -> None:
 
 def test_a_flat_curve_is_one_line(demo_store: str) -> None:
     output = " ".join(ok(ask(demo_store, "clock", "spring")).split())
-    assert "no cured car seen to fail; watched: 3 cars 90 days, 1 car 1 year" in output
+    assert "no car seen to fail after handover; watched: 3 cars 90 days, 1 car 1 year" in output
     assert "100% ┤" not in output
 
 

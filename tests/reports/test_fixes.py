@@ -52,11 +52,11 @@ def test_a_flat_curve_is_one_line_and_says_what_it_rests_on() -> None:
     failed, unheard = Lifetime(0, True), Lifetime(0, False)
     late = watched(failed, unheard, Lifetime(30, False), Lifetime(90, False), Lifetime(400, False))
     (told,) = curve(late, (90, 365), Clock.DAYS)
-    assert told == "no cured car seen to fail; watched: 2 cars 90 days, 1 car 1 year"
+    assert told == "no car seen to fail after handover; watched: 2 cars 90 days, 1 car 1 year"
     (told,) = curve(watched(failed, Lifetime(30, False)), (4000,), Clock.KM)
-    assert told == "no cured car seen to fail, but none was watched longer than 30 km"
+    assert told == "no car seen to fail after handover, but none was watched longer than 30 km"
     (told,) = curve(watched(unheard), (90,), Clock.DAYS)
-    assert told == "no cured car seen to fail, but of none is anything known after the handover"
+    assert told == "no car seen to fail after handover, but of none is anything known"
     assert curve(watched(failed), (90,), Clock.DAYS) == []
 
 
