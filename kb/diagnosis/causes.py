@@ -66,6 +66,8 @@ class CauseChance:
         How much like its own words the complaint is, 0 to 1.
     at_home : float
         How far it is about what the complaint is about, 0 to 1.
+    said_fine : float
+        How much it is like what the complaint says is fine, 0 to 1.
     """
 
     cause: int
@@ -76,6 +78,7 @@ class CauseChance:
     by_model: float | None = None
     named: float = 0.0
     at_home: float = 0.0
+    said_fine: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -157,6 +160,7 @@ def pooled(recalled: Recalled, settings: DiagnosisSettings) -> tuple[CauseChance
             by_model=model.get(cause),
             named=named.get(cause, 0.0),
             at_home=recalled.at_home.get(cause, 0.0),
+            said_fine=recalled.said_fine.get(cause, 0.0),
         )
         for cause, chance in _chances(recalled, settings).items()
     ]
@@ -215,6 +219,7 @@ def _chances(recalled: Recalled, settings: DiagnosisSettings) -> dict[int, float
         cause: score
         + settings.named * named.get(cause, 0.0)
         + settings.subject * recalled.at_home.get(cause, 0.0)
+        - settings.said_fine * recalled.said_fine.get(cause, 0.0)
         for cause, score in pool.items()
     }
     top = max(scores.values())
@@ -310,7 +315,24 @@ def not_seen_before(
     odds += sum(weight * evidence[name] for name, weight in settings.unseen_weights.items())
     if recalled.new_model:
         odds += settings.new_model_shift
+    odds += _said_fine(recalled, settings)
     return 1 / (1 + exp(-min(max(odds, -FARTHEST), FARTHEST)))
+
+
+def _said_fine(recalled: Recalled, settings: DiagnosisSettings) -> float:
+    """Return how much likelier what is said to be fine is of a stranger than of a known cause.
+
+    It is the logarithm of the ratio, at least 0: a stranger is taken to be none of those parts, and
+    a known cause is one by its chance.
+    """
+    if not recalled.said_fine:
+        return 0.0
+    chances = _chances(recalled, replace(settings, said_fine=0.0))
+    said = sum(
+        chance * exp(-settings.said_fine * recalled.said_fine.get(cause, 0.0))
+        for cause, chance in chances.items()
+    )
+    return -log(said)
 
 
 def unseen_share(recalled: Recalled) -> float:

@@ -4,7 +4,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 
 from kb.case import Complaint, Job
-from kb.intake.systems import guess_system
+from kb.intake.said_fine import system_at_fault
 from kb.intake.wording import Wording
 
 AskedAs = Callable[[Job], Complaint]
@@ -26,8 +26,8 @@ def stages(wording: Wording) -> Mapping[str, AskedAs]:
     """
 
     def at_the_bench(job: Job) -> Complaint:
-        said = " ".join(wording.tokens(job.complaint))
-        return replace(Complaint.of(job), system=guess_system(said, job.codes))
+        guessed = system_at_fault(job.complaint, wording, job.codes)
+        return replace(Complaint.of(job), system=guessed)
 
     def at_the_counter(job: Job) -> Complaint:
         return at_the_bench(replace(job, codes=(), readings=()))

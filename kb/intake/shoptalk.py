@@ -20,6 +20,7 @@ from kb.intake.lifting import Place, blanked, is_within, merged
 from kb.intake.outcomes import judge_attempt
 from kb.intake.privacy import personal_data
 from kb.intake.reading_search import find_readings
+from kb.intake.said_fine import system_at_fault
 from kb.intake.systems import guess_system
 from kb.intake.vehicle import parse_vehicle
 from kb.intake.wording import Wording
@@ -157,7 +158,7 @@ def understand(
             if not any(same_text(found.place, told.place) for told in readings)
         ),
     )
-    guessed = guess_system(" ".join(known.tokens(words)), all_codes)
+    guessed = system_at_fault(words, known, all_codes)
     guessed = guessed or _system_measured(all_readings, known)
     apart = None if system else asked_apart(words, known, guessed)
     complaint = Complaint(

@@ -6,7 +6,8 @@ proposes nothing; it tells whether anything the shop had was about the same.
 
 import re
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Set as AbstractSet
 from functools import cache, lru_cache
 from pathlib import Path
 
@@ -21,6 +22,10 @@ _ASIDE = "?"
 """Ends a phrase of the table that speaks for a subject only where nothing else is spoken of."""
 
 
+_WORKS = "seen to work"
+"""Heads the lines of the table that tell which subjects work where something is done."""
+
+
 @cache
 def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
     """Read the trade's table, once: subject -> its system, and the words that speak for it.
@@ -30,16 +35,21 @@ def trade_subjects() -> Mapping[str, tuple[System, tuple[str, ...]]]:
     >>> trade_subjects()["horn"]
     (<System.BODY_ELECTRICS: 'body electrics'>, ('horn', 'hooter'))
     """
-    table: dict[str, tuple[System, tuple[str, ...]]] = {}
-    system = System.OTHER
+    return {
+        name: (System(heading), words) for heading, name, words in _lines() if heading != _WORKS
+    }
+
+
+def _lines() -> Iterator[tuple[str, str, tuple[str, ...]]]:
+    """Yield the heading of each line of the table, its name and its words."""
+    heading = str(System.OTHER)
     for line in SUBJECTS_FILE.read_text(encoding="utf-8").splitlines():
-        heading = re.fullmatch(r"\[(.+)\]", line.strip())
+        headed = re.fullmatch(r"\[(.+)\]", line.strip())
         name, sign, words = line.partition(" = ")
-        if heading:
-            system = System(heading[1])
+        if headed:
+            heading = headed[1]
         elif sign and not line.startswith("#"):
-            table[name] = (system, tuple(words.split(" | ")))
-    return table
+            yield heading, name, tuple(words.split(" | "))
 
 
 def subjects_of(text: str, wording: Wording) -> frozenset[str]:
@@ -63,6 +73,38 @@ def subjects_of(text: str, wording: Wording) -> frozenset[str]:
     spoken = [each for names in told if isinstance(names, tuple) for each in names]
     plainly = frozenset(each for each in spoken if not each.endswith(_ASIDE))
     return plainly or frozenset(each.removesuffix(_ASIDE) for each in spoken)
+
+
+def seen_to_work(
+    words: Sequence[str], wording: Wording, besides: AbstractSet[str]
+) -> frozenset[str]:
+    """Return the subjects that work where the words of a clause tell what is done and no more.
+
+    `besides` are words that may follow.
+
+    Examples
+    --------
+    >>> sorted(seen_to_work(["cranks", "fine"], Wording.default(), {"fine"}))
+    ['battery', 'starting']
+    >>> seen_to_work(["cranks", "slowly"], Wording.default(), {"fine"})
+    frozenset()
+    """
+    evened = tuple(map(_singular, words))
+    for done, subjects in _working(wording).items():
+        if evened[: len(done)] == done and besides.issuperset(words[len(done) :]):
+            return subjects
+    return frozenset()
+
+
+@lru_cache(maxsize=4)
+def _working(wording: Wording) -> Mapping[tuple[str, ...], frozenset[str]]:
+    """Return what is done, as the wording reads it -> the subjects that work then."""
+    return {
+        tuple(map(_singular, wording.tokens(phrase))): frozenset(name.split(" | "))
+        for heading, name, phrases in _lines()
+        if heading == _WORKS
+        for phrase in phrases
+    }
 
 
 @lru_cache(maxsize=4)

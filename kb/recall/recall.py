@@ -1,7 +1,7 @@
 """Asking the index: the past cases most likely to share their cause with a complaint."""
 
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import partial
 from math import isnan
@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from kb.case import TroubleCode
 from kb.intake.known_words import is_known
-from kb.intake.subjects import subjects_of
+from kb.intake.said_fine import SaidFine, said_fine
 from kb.intake.wording import Wording
 from kb.recall import blend, naming
 from kb.recall.features import Query, blocks
@@ -20,7 +20,7 @@ from kb.recall.hashing import MISSING, Keys, key
 from kb.recall.index import Index, Segment, spoken
 from kb.recall.naming import NamedCause
 from kb.recall.spans import Floats, look_up
-from kb.recall.subject_signal import SubjectColumns, at_home
+from kb.recall.subject_signal import SubjectColumns, at_home, named_about
 from kb.recall.tests_signal import WeighedTest
 from kb.settings import RecallSettings
 
@@ -31,6 +31,9 @@ SUREST = 0.9999
 so that no single job outvotes all others whatever they say."""
 MOST_NAMED = 50
 """So many causes that nothing but their words speaks for are told: as many as neighbours are."""
+WORKING = 0.5
+"""How much a cause counts as said to be fine that is about what is seen to work: as a part whose
+words are half of its own (by judgement)."""
 DIRECT = ("complaint", "codes", "readings", "tests")
 """Signals that alone make a job worth showing; a like car or system does not."""
 
@@ -98,6 +101,9 @@ class Recalled:
     at_home : dict of int to float
         How far each cause is about these, 0 to 1 (`kb.recall.subject_signal.at_home`); without
         those that are not at all.
+    said_fine : dict of int to float
+        How much each cause is like what the complaint says is fine, 0 to 1; without those that are
+        not at all.
     """
 
     neighbours: tuple[Neighbour, ...]
@@ -112,6 +118,7 @@ class Recalled:
     names: tuple[naming.Names, ...] = field(default=(), repr=False, compare=False)
     about: tuple[str, ...] = ()
     at_home: Mapping[int, float] = field(default_factory=dict)
+    said_fine: Mapping[int, float] = field(default_factory=dict)
 
 
 def recall(
@@ -134,7 +141,9 @@ def recall(
     neighbours = _neighbours(found, settings)
     linear_chances = _linear_chances(asked, index, found, wording) if found.all_learnt else ()
     in_view = {each.cause for each in neighbours} | {each.cause for each in linear_chances}
-    about = tuple(sorted(subjects_of(asked.complaint.text, wording)))
+    fine = said_fine(asked.complaint.text, wording)
+    about = tuple(sorted(fine.subjects(wording)))
+    amiss = _amiss(asked, fine, index, wording, found)
     return Recalled(
         neighbours=neighbours,
         read_as=found.read_as,
@@ -143,11 +152,12 @@ def recall(
         causes_seen_once=int((found.times_seen == 1).sum()),
         new_model=_is_new_model(asked, index),
         linear_chances=linear_chances,
-        named=_named(index, found, in_view),
-        naming_share=naming.naming_share(found.query, _names(index), found.seen),
+        named=_named(index, found, amiss, in_view),
+        naming_share=naming.naming_share(amiss, _names(index), found.seen),
         names=_names(index),
         about=about,
         at_home=_at_home(about, index, found),
+        said_fine=_said_fine(fine, index, wording),
     )
 
 
@@ -327,9 +337,33 @@ def _linear_chances(
     return tuple(map(LinearChance, *(each.tolist() for each in told)))
 
 
-def _named(index: Index, found: Compared, in_view: Collection[int]) -> tuple[NamedCause, ...]:
+def _amiss(
+    asked: Query, fine: SaidFine, index: Index, wording: Wording, found: Compared
+) -> tuple[Keys, Floats]:
+    """Return the terms and weights of the words asked without what they say is fine."""
+    if fine.rest == asked.complaint.text:
+        return found.query
+    tokens = wording.tokens(spoken(replace(asked.complaint, text=fine.rest)))
+    return index.model.weigh([*tokens, *found.read_as.values()])
+
+
+def _said_fine(fine: SaidFine, index: Index, wording: Wording) -> dict[int, float]:
+    """Return how much each cause is like what is said to be fine."""
+    likeness: dict[int, float] = {}
+    if fine.parts:
+        heard = naming.heard(index.model.weigh(wording.tokens(fine.parts)), _names(index))
+        likeness.update(zip(*(each.tolist() for each in heard), strict=True))
+    for segment in (index.base, index.recent):
+        for cause in named_about(fine.working, segment.subjects_of_names, segment.names.causes):
+            likeness[cause] = max(WORKING, likeness.get(cause, 0.0))
+    return likeness
+
+
+def _named(
+    index: Index, found: Compared, amiss: tuple[Keys, Floats], in_view: Collection[int]
+) -> tuple[NamedCause, ...]:
     """Return the causes in question that the complaint names, of those not in view the most so."""
-    causes, likenesses = naming.heard(found.query, _names(index))
+    causes, likenesses = naming.heard(amiss, _names(index))
     there, places = look_up(found.seen, causes)
     causes, likenesses, newest = causes[there], likenesses[there], found.newest[places[there]]
     viewed, _ = look_up(np.sort(np.fromiter(in_view, np.uint64, len(in_view))), causes)

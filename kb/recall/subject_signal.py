@@ -41,6 +41,11 @@ def rows_about(subject: str, lists: Lists) -> Places:
     return lists.members[lists.starts[place] : lists.starts[place + 1]]
 
 
+def named_about(subjects: Iterable[str], lists: Lists, causes: Keys) -> set[int]:
+    """Return the causes whose own words speak of any of some subjects; `causes` are of the rows."""
+    return {cause for each in subjects for cause in causes[rows_about(each, lists)].tolist()}
+
+
 class SubjectColumns(NamedTuple):
     """The rows of one segment by subject: its cases and its causes, and the cause of each.
 

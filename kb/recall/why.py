@@ -1,11 +1,12 @@
 """Why a past job was recalled or a cause is thought likely, in facts a person can check."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 from kb.bands.measured import kind_of
 from kb.case import Cause, Complaint, DiagnosticTest, Job, same_text
 from kb.intake.known_words import is_known
+from kb.intake.said_fine import said_fine
 from kb.intake.wording import Wording
 from kb.recall.cards import written_on
 from kb.recall.features import Query, blocks
@@ -96,8 +97,12 @@ def drivers(
 def naming_words(
     complaint: Complaint, cause: Cause, model: TextModel, wording: Wording, *, most: int = 3
 ) -> tuple[str, ...]:
-    """Name the words of a complaint that name a cause, or nearly, the most telling first."""
-    words = _words(_tokens(complaint, model, wording), words_of(cause, wording), model)
+    """Name the words of a complaint that name a cause, or nearly, the most telling first.
+
+    What it says is fine is left out.
+    """
+    amiss = replace(complaint, text=said_fine(complaint.text, wording).rest)
+    words = _words(_tokens(amiss, model, wording), words_of(cause, wording), model)
     return tuple(each.word for each in words[:most] if each.share >= LEAST_NAMING)
 
 

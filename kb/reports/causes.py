@@ -39,6 +39,8 @@ CAUTION_WIDTH = 71
 WORTH_A_PROOF = 0.2
 """On the first screen a further cause less likely than this comes without its last proof, for the
 same reason."""
+WORTH_A_FINE = 0.8
+"""What a cause loses by being said to be fine is told up to this factor."""
 WORTH_A_SUBJECT = 1.3
 """What a cause gains by being about the same is told from this factor on."""
 LONGEST_PROOF = 64
@@ -202,6 +204,8 @@ def _because(likely: LikelyCause) -> str:
         told.append(f"named ({', '.join(likely.named_by)}) × {likely.by_name:.1f}")
     if likely.by_subject >= WORTH_A_SUBJECT:
         told.append(f"about the same × {likely.by_subject:.1f}")
+    if likely.by_said_fine <= WORTH_A_FINE:
+        told.append(f"said to be fine × {likely.by_said_fine:.1f}")
     if likely.by_model is not None:
         drivers = f": {', '.join(likely.drivers)}" if likely.drivers else ""
         told.append(f"words and facts {percent(likely.by_model)}{drivers}")

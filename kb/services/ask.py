@@ -119,6 +119,8 @@ class LikelyCause:
         The words that name it; empty where the complaint hardly does.
     by_subject : float
         How many times likelier it is because it is about what the complaint is about.
+    by_said_fine : float
+        The same because the complaint says that it is fine: at most 1.
     jobs : tuple of int
         Similar past jobs that had this cause, nearest first.
     all_jobs : int
@@ -137,6 +139,7 @@ class LikelyCause:
     by_name: float
     named_by: tuple[str, ...]
     by_subject: float
+    by_said_fine: float
     jobs: tuple[int, ...]
     all_jobs: int
     fixes: tuple[FixRate, ...]
@@ -577,6 +580,7 @@ def _likely(
         if each.named >= LEAST_NAMED
         else (),
         by_subject=exp(asked.known.settings.diagnosis.subject * each.at_home),
+        by_said_fine=exp(-asked.known.settings.diagnosis.said_fine * each.said_fine),
         jobs=each.jobs,
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),

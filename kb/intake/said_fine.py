@@ -1,0 +1,127 @@
+"""What a complaint says is well: a part that is fine, and what is seen to work.
+
+"Battery ok, won't crank" names the battery to leave it out, and "cranks but no start" tells that
+the starter turns the engine. What is seen to work stands in the trade's table of subjects.
+"""
+
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from kb.case import System, TroubleCode
+from kb.intake.subjects import seen_to_work, subjects_of
+from kb.intake.systems import guess_system
+from kb.intake.wording import Wording
+
+_NOT = r"no|not|never|nothing|wo?n'?t|will not|does ?n'?t|does not|is ?n'?t|did ?n'?t"
+_WELL = "fine ok okay good normal normally well alright healthy perfect perfectly strong strongly"
+FINE = frozenset(_WELL.split())
+_LINKS = frozenset(
+    "is are seem seems look looks read reads test tests tested check checks checked work works"
+    " working run runs running feel feels sound sounds all still also both very quite".split()
+)
+_BRISKLY = frozenset("fast quickly briskly freely over away".split())
+_OPENING = frozenset("the a and it engine motor car still he she they".split())
+_DENIED = frozenset("no not never nothing hardly barely was were had if unless until when".split())
+"""Words by which a clause says the contrary, or says it of another time or of a condition."""
+MOST_WORDS = 4
+"""Words of a part: a longer clause tells of more than that a part is fine."""
+_CLAUSES = re.compile(r"[,;:.!](?=\s|$)|[()\n]|\s[-–]\s|\b(?:but|though|although|yet|however)\b")
+_TURNS = re.compile(
+    rf"\b(?P<well>{'|'.join(FINE)}|over|cranks|spins)\s+(?:and\s+)?(?=(?:{_NOT})\b)", re.IGNORECASE
+)
+
+
+@dataclass(frozen=True, slots=True)
+class SaidFine:
+    """What a text says is well.
+
+    Attributes
+    ----------
+    rest : str
+        The text without the clauses that say so; the text itself where none does.
+    parts : str
+        The words of what is said to be fine.
+    working : frozenset of str
+        The subjects (`kb.intake.subjects`) that are seen to work.
+    """
+
+    rest: str
+    parts: str = ""
+    working: frozenset[str] = frozenset()
+
+    def subjects(self, wording: Wording) -> frozenset[str]:
+        """Return the subjects of the rest that are not seen to work.
+
+        Examples
+        --------
+        >>> words = Wording.default()
+        >>> sorted(said_fine("wipers fine, horn dead", words).subjects(words))
+        ['horn']
+        """
+        return subjects_of(self.rest, wording) - self.working
+
+
+def said_fine(text: str, wording: Wording) -> SaidFine:
+    """Find what a text says is well, a clause each.
+
+    A clause counts where it says that and nothing else: what is fine when cold, was fine, or is
+    asked about may be at fault.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> said_fine("Battery ok but won't crank", wording)
+    SaidFine(rest="won't crank", parts='battery', working=frozenset())
+    >>> sorted(said_fine("no start, cranks fine", wording).working)
+    ['battery', 'starting']
+    >>> said_fine("starts fine when cold", wording)
+    SaidFine(rest='starts fine when cold', parts='', working=frozenset())
+    """
+    rest: list[str] = []
+    parts: list[str] = []
+    working: set[str] = set()
+    for clause in _CLAUSES.split(_TURNS.sub(lambda turn: f"{turn['well']}, ", text)):
+        words = _without(wording.tokens(clause), _OPENING)
+        works = seen_to_work(words, wording, FINE | _LINKS | _BRISKLY)
+        part = [] if works or "?" in clause else _fine_part(words)
+        working |= works
+        parts += part
+        if clause.strip() and not (works or part):
+            rest.append(clause.strip())
+    if not (parts or working):
+        return SaidFine(text)
+    return SaidFine(", ".join(rest), " ".join(parts), frozenset(working))
+
+
+def system_at_fault(
+    text: str, wording: Wording, codes: Sequence[TroubleCode] = ()
+) -> System | None:
+    """Guess the part of the car as `guess_system` does, but not from what the text says is well.
+
+    Examples
+    --------
+    >>> words = Wording.default()
+    >>> [system_at_fault(text, words) for text in ("no start", "cranks, no start")]
+    [<System.CHARGING_STARTING: 'charging and starting'>, None]
+    """
+    found = said_fine(text, wording)
+    if found.working and not found.subjects(wording):
+        return guess_system("", codes)
+    return guess_system(" ".join(wording.tokens(found.rest)), codes)
+
+
+def _fine_part(words: list[str]) -> list[str]:
+    """Return the words of the part that a clause says is fine; none if it says anything else."""
+    if not words or words[-1] not in FINE or not _DENIED.isdisjoint(words):
+        return []
+    part = words[:-1]
+    while part and part[-1] in _LINKS:
+        part.pop()
+    return part if len(part) <= MOST_WORDS else []
+
+
+def _without(words: list[str], opening: frozenset[str]) -> list[str]:
+    """Leave out what opens a clause and says nothing."""
+    start = next((at for at, word in enumerate(words) if word not in opening), len(words))
+    return words[start:]
