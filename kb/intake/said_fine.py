@@ -14,15 +14,23 @@ from kb.intake.systems import guess_system
 from kb.intake.wording import Wording
 
 _NOT = r"no|not|never|nothing|wo?n'?t|will not|does ?n'?t|does not|is ?n'?t|did ?n'?t"
-_WELL = "fine ok okay good normal normally well alright healthy perfect perfectly strong strongly"
-FINE = frozenset(_WELL.split())
-_LINKS = frozenset(
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+FINE = _words("fine ok okay good normal normally well alright healthy perfect perfectly strong")
+_LINKS = _words(
     "is are seem seems look looks read reads test tests tested check checks checked work works"
-    " working run runs running feel feels sound sounds all still also both very quite".split()
+    " working run runs running feel feels sound sounds all still also both very quite"
 )
-_BRISKLY = frozenset("fast quickly briskly freely over away".split())
-_OPENING = frozenset("the a and it engine motor car still he she they".split())
-_DENIED = frozenset("no not never nothing hardly barely was were had if unless until when".split())
+_BRISKLY = _words("fast quickly briskly freely strongly over away")
+_OPENING = _words("the a and it engine motor car still he she they")
+_DENIED = _words(
+    "no not never nothing hardly barely was were had if unless until when then after once sometimes"
+    " usually mostly often"
+)
 """Words by which a clause says the contrary, or says it of another time or of a condition."""
 MOST_WORDS = 4
 """Words of a part: a longer clause tells of more than that a part is fine."""

@@ -91,7 +91,7 @@ def seen_to_work(
     """
     evened = tuple(map(_singular, words))
     for done, subjects in _working(wording).items():
-        if evened[: len(done)] == done and besides.issuperset(words[len(done) :]):
+        if evened[: len(done)] == done and besides >= set(words[len(done) :]):
             return subjects
     return frozenset()
 
