@@ -253,3 +253,18 @@ def test_a_cause_about_the_same_gains_by_that() -> None:
     pool = pooled(about(recalled((1, 0.5), (2, 0.5)), c2=1.0), even)
     assert [(each.cause, each.at_home) for each in pool] == [(2, 1.0), (1, 0.0)]
     assert [each.chance for each in pool] == pytest.approx([3 / 4, 1 / 4])
+
+
+def test_a_cause_said_to_be_fine_loses_what_one_never_seen_gains() -> None:
+    # by hand, by Bayes' rule: two even causes, one of them a third as likely to be said to be fine;
+    # 1 to 3 between them, and of both two thirds are left
+    third = replace(SETTINGS, said_fine=log(3))
+    plain = recalled((1, 0.5), (2, 0.5))
+    found = replace(plain, said_fine={2: 1.0})
+    assert [each.chance for each in pooled(found, third)] == pytest.approx([3 / 4, 1 / 4])
+    before, after = (not_seen_before(each, {}, bare(third)) for each in (plain, found))
+    assert after / (1 - after) == pytest.approx(before / (1 - before) * 3 / 2)
+
+
+def bare(settings: DiagnosisSettings) -> DiagnosisSettings:
+    return replace(settings, unseen_weights={})

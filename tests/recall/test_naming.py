@@ -158,3 +158,20 @@ def test_kinship_is_mutual(said: list[str]) -> None:
     names = naming.build({**CAUSES, 5: other}, WORDING, MODEL)
     for cause, likeness in naming.alike_causes(5, [names]).items():
         assert naming.alike_causes(cause, [names])[5] == pytest.approx(likeness, abs=1e-5)
+
+
+def test_what_is_said_to_be_fine_names_nothing_and_is_told_apart() -> None:
+    named = asked("clock spring dead, horn dead")
+    fine = asked("clock spring ok, horn dead")
+    assert of(CLOCK_SPRING) in {each.cause for each in named.named}
+    assert of(CLOCK_SPRING) not in {each.cause for each in fine.named if each.likeness > 0.2}
+    assert fine.said_fine[of(CLOCK_SPRING)] == pytest.approx(1.0, abs=1e-6)
+    assert named.said_fine == {}
+
+
+def test_what_is_seen_to_work_is_told_of_the_causes_about_it() -> None:
+    starter = Cause(component="starter motor", failure_mode=FailureMode.WORN)
+    jobs = [*CASES, case(12, LIDO, "no start, clicks", System.CHARGING_STARTING, starter)]
+    found = asked("cranks but no start", Index.fit(jobs, WORDING, Settings()))
+    assert found.said_fine[of(starter)] == pytest.approx(0.5)
+    assert "starting" not in found.about
