@@ -40,6 +40,7 @@ from tests.strategies import jobs as any_jobs
 
 WORDING = Wording.default()
 CASES = tomllib.loads(Path(__file__).with_name("hazard_cases.toml").read_text(encoding="utf-8"))
+LINES = tomllib.loads(Path(__file__).with_name("hazard_lines.toml").read_text(encoding="utf-8"))
 DAY = date(2026, 3, 2)
 
 
