@@ -30,6 +30,9 @@ DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go firs
 """Stands under every caution."""
 MOST = 3
 """How many cautions a person reads in full."""
+_KILLS = 3
+MOST_NAMED = 6
+"""How many more a person reads the names of."""
 _TENSIONER = compiled(r"tensi?on\w*", re.IGNORECASE)
 _PART_END = compiled(r"[.,;!?](?=\s|$)|\n| - ")
 _GROUP = compiled(r"<([a-z ]+)>")
@@ -214,9 +217,9 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     Returns
     -------
     tuple of Hazard
-        Those whose caution is always said come first, the gravest of them in front; then by gravity
-        times the strength of the strongest evidence, then in the order of the table. More evidence
-        never takes one away.
+        First what can kill and is always said, then the others; of either the likeliest first, by
+        gravity times the strength of the strongest evidence, then in the order of the table. More
+        evidence never takes one away.
 
     Examples
     --------
@@ -233,15 +236,12 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
             strengths.append(_igniter(situation, place, _lexicon(wording).words))
         if strongest := max(strengths):
             rank[place] = strongest * hazard.gravity
-    order = sorted(
-        rank,
-        key=lambda place: (
-            (False, -table[place].gravity, place)
-            if table[place].always
-            else (True, -rank[place], place)
-        ),
-    )
+    order = sorted(rank, key=lambda place: (not _comes_first(table[place]), -rank[place], place))
     return tuple(table[place] for place in order)
+
+
+def _comes_first(hazard: Hazard) -> bool:
+    return hazard.always and hazard.gravity == _KILLS
 
 
 def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
@@ -272,8 +272,16 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     others = [hazard for hazard in told if not hazard.always]
     rest = others[max(room, 0) :]
     full = [hazard for hazard in told if hazard not in rest]
-    lines = tuple(hazard.caution for hazard in full)
-    return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
+    return (*(hazard.caution for hazard in full), *_folded([each.title for each in rest]))
+
+
+def _folded(titles: Sequence[str]) -> tuple[str, ...]:
+    """Return the line that names what is not said in full; none where all is."""
+    if not titles:
+        return ()
+    more = len(titles) - MOST_NAMED
+    named = ", ".join(titles[:MOST_NAMED])
+    return (f"Also: {named}{f' and {more} kinds more' if more > 0 else ''}.",)
 
 
 def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
@@ -282,7 +290,7 @@ def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
 
 
 def cautions_of_list(situation: Situation, wording: Wording) -> tuple[str, ...]:
-    """Return the cautions above a list, where no one job is worked on: the first, others named.
+    """Return the cautions above a list, where no one job is worked on: the gravest, others named.
 
     Examples
     --------
@@ -290,8 +298,8 @@ def cautions_of_list(situation: Situation, wording: Wording) -> tuple[str, ...]:
     >>> len(cautions_of_list(listed, Wording.default()))
     2
     """
-    found = [replace(each, always=False) for each in hazards(situation, wording)]
-    return cautions(found, most=1)
+    found = sorted(hazards(situation, wording), key=lambda each: (not each.always, -each.gravity))
+    return cautions([replace(each, always=False) for each in found], most=1)
 
 
 def concerns(found: Iterable[Hazard], system: System) -> bool:
