@@ -76,6 +76,7 @@ class Sign:
     company: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
     engines: tuple[str, ...] = ()
+    before: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -402,6 +403,7 @@ class _Seen:
     words: Mapping[Place, Evidence]
     company: frozenset[Place]
     places: frozenset[Place]
+    oldest: int | None
 
     @classmethod
     def of(cls, situation: Situation, wording: Wording) -> Self:
@@ -421,6 +423,7 @@ class _Seen:
             words=words,
             company=frozenset(lexicon.company.in_texts((*situation.said, *situation.named))),
             places=frozenset(lexicon.places.in_texts(situation.places)),
+            oldest=min((each.year for each in situation.vehicles if each.year), default=None),
         )
 
 
@@ -437,6 +440,8 @@ def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
         parts.append(Evidence.SAID * ((hazard, place) in seen.company))
     if sign.places:
         parts.append(Evidence.NAMED * ((hazard, place) in seen.places))
+    if sign.before:
+        parts.append(Evidence.NAMED * (seen.oldest is not None and seen.oldest < sign.before))
     if sign.engines:
         parts.append(Evidence.NAMED * (not seen.engines.isdisjoint(sign.engines)))
     return max(parts) if all(parts) else 0
