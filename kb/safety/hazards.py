@@ -516,8 +516,8 @@ class _Phrases:
         found: set[int] = set()
         for thing in self.things & spans.keys():
             for start, end in spans[thing]:
-                owned = start > 1 and words[start - 1] in _OWNING
-                found.update(range(start - 2 if owned else start, end + 1))
+                before = [at for at in (start - 1, start - 2) if at > 0 and words[at] in _OWNING]
+                found.update(range(before[0] - 1 if before else start, end + 1))
         return found
 
     def _spelt(self, word: str) -> str:
