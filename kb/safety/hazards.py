@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import IntEnum
 from functools import cache, lru_cache
+from itertools import product
 from pathlib import Path
 from typing import Self, TypeVar
 
@@ -29,12 +30,26 @@ DEFERENCE = "Manufacturer's procedure, local rules and licensed practice go firs
 """Stands under every caution."""
 MOST = 3
 """How many cautions a person reads in full."""
+_KILLS = 3
+MOST_NAMED = 6
+"""How many more a person reads the names of."""
 _TENSIONER = compiled(r"tensi?on\w*", re.IGNORECASE)
-_SENTENCE_END = compiled(r"[.;!?](?=\s|$)|\n")
+_PART_END = compiled(r"[.,;!?](?=\s|$)|\n| - ")
+_GROUP = compiled(r"<([a-z ]+)>")
+_TOGETHER = " + "
+_MOST_BETWEEN = 3
+"""How many words may stand between two that belong together."""
+_PARTING = frozenset(
+    ["near", "beside", "behind", "next", "by", "below", "under", "and", "but", "with"]
+)
+"""What stands between these does not belong together: *hose swollen near battery*."""
+_OWNING = frozenset(["of", "for", "in", "from"])
+"""What stands before these belongs to what follows: *battery of the remote*."""
 _NUMBER = compiled(r"\d[\d.,:]*(\D*)")
 _MILD = compiled(r"\b48[\s-]?v(?:olts?)?\b", re.IGNORECASE)
 """The one voltage that is a name: of a mild hybrid's supply."""
-_ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my"])
+_ARTICLES = frozenset(["the", "a", "an", "his", "her", "its", "my", "own", "is", "has", "was"])
+_UMLAUTS = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "ß": "ss"})
 _SHORTEST_MISSPELT, _TWO_SLIPS_FROM = 6, 10
 _MOST_CACHED = 20_000
 
@@ -58,8 +73,10 @@ class Sign:
     systems: tuple[System, ...] = ()
     codes: tuple[str, ...] = ()
     words: tuple[str, ...] = ()
+    company: tuple[str, ...] = ()
     places: tuple[str, ...] = ()
     engines: tuple[str, ...] = ()
+    before: int | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -201,9 +218,9 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     Returns
     -------
     tuple of Hazard
-        Those whose caution is always said come first, the gravest of them in front; then by gravity
-        times the strength of the strongest evidence, then in the order of the table. More evidence
-        never takes one away.
+        First what can kill and is always said, then the others; of either the likeliest first, by
+        gravity times the strength of the strongest evidence, then in the order of the table. More
+        evidence never takes one away.
 
     Examples
     --------
@@ -217,18 +234,15 @@ def hazards(situation: Situation, wording: Wording) -> tuple[Hazard, ...]:
     for place, hazard in enumerate(table):
         strengths = [_strength(place, at, sign, seen) for at, sign in enumerate(hazard.when)]
         if hazard.igniter:
-            strengths.append(_igniter(situation))
+            strengths.append(_igniter(situation, place, _lexicon(wording).words))
         if strongest := max(strengths):
             rank[place] = strongest * hazard.gravity
-    order = sorted(
-        rank,
-        key=lambda place: (
-            (False, -table[place].gravity, place)
-            if table[place].always
-            else (True, -rank[place], place)
-        ),
-    )
+    order = sorted(rank, key=lambda place: (not _comes_first(table[place]), -rank[place], place))
     return tuple(table[place] for place in order)
+
+
+def _comes_first(hazard: Hazard) -> bool:
+    return hazard.always and hazard.gravity == _KILLS
 
 
 def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
@@ -259,8 +273,16 @@ def cautions(found: Sequence[Hazard], most: int = MOST) -> tuple[str, ...]:
     others = [hazard for hazard in told if not hazard.always]
     rest = others[max(room, 0) :]
     full = [hazard for hazard in told if hazard not in rest]
-    lines = tuple(hazard.caution for hazard in full)
-    return (*lines, f"Also: {', '.join(each.title for each in rest)}.") if rest else lines
+    return (*(hazard.caution for hazard in full), *_folded([each.title for each in rest]))
+
+
+def _folded(titles: Sequence[str]) -> tuple[str, ...]:
+    """Return the line that names what is not said in full; none where all is."""
+    if not titles:
+        return ()
+    more = len(titles) - MOST_NAMED
+    named = ", ".join(titles[:MOST_NAMED])
+    return (f"Also: {named}{f' and {more} kinds more' if more > 0 else ''}.",)
 
 
 def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
@@ -269,7 +291,7 @@ def cautions_of(situation: Situation, wording: Wording) -> tuple[str, ...]:
 
 
 def cautions_of_list(situation: Situation, wording: Wording) -> tuple[str, ...]:
-    """Return the cautions above a list, where no one job is worked on: the first, others named.
+    """Return the cautions above a list, where no one job is worked on: the gravest, others named.
 
     Examples
     --------
@@ -277,8 +299,8 @@ def cautions_of_list(situation: Situation, wording: Wording) -> tuple[str, ...]:
     >>> len(cautions_of_list(listed, Wording.default()))
     2
     """
-    found = [replace(each, always=False) for each in hazards(situation, wording)]
-    return cautions(found, most=1)
+    found = sorted(hazards(situation, wording), key=lambda each: (not each.always, -each.gravity))
+    return cautions([replace(each, always=False) for each in found], most=1)
 
 
 def concerns(found: Iterable[Hazard], system: System) -> bool:
@@ -298,8 +320,38 @@ def concerns(found: Iterable[Hazard], system: System) -> bool:
 
 @cache
 def hazard_table() -> tuple[Hazard, ...]:
-    """Read the table, once."""
-    return _file().hazard
+    """Read the table, once, with the words of its groups written out."""
+    return tuple(
+        replace(
+            hazard,
+            unless=_written_out(hazard.unless),
+            when=tuple(
+                replace(
+                    sign,
+                    words=_written_out(sign.words),
+                    company=_written_out(sign.company),
+                    places=_written_out(sign.places),
+                    engines=_written_out(sign.engines),
+                )
+                for sign in hazard.when
+            ),
+        )
+        for hazard in _file().hazard
+    )
+
+
+def _written_out(texts: Iterable[str]) -> tuple[str, ...]:
+    """Write wordings of the table out with each word of the groups that they name."""
+    return tuple(written for text in texts for written in _without_groups(text))
+
+
+def _without_groups(text: str) -> Iterator[str]:
+    named = _GROUP.search(text)
+    if named is None:
+        yield text
+        return
+    for word in _file().groups[named[1]]:
+        yield from _without_groups(text[: named.start()] + word + text[named.end() :])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -315,6 +367,9 @@ class _File:
     hazard: tuple[Hazard, ...]
     spelt: tuple[str, ...]
     not_of: tuple[NotOf, ...]
+    elsewhere: tuple[str, ...]
+    groups: dict[str, tuple[str, ...]]
+    stems: dict[str, str]
 
 
 @cache
@@ -346,7 +401,9 @@ class _Seen:
     codes: tuple[str, ...]
     engines: frozenset[str]
     words: Mapping[Place, Evidence]
+    company: frozenset[Place]
     places: frozenset[Place]
+    oldest: int | None
 
     @classmethod
     def of(cls, situation: Situation, wording: Wording) -> Self:
@@ -364,7 +421,9 @@ class _Seen:
                 for word in _tokens(vehicle.engine or "", wording)
             ),
             words=words,
+            company=frozenset(lexicon.company.in_texts((*situation.said, *situation.named))),
             places=frozenset(lexicon.places.in_texts(situation.places)),
+            oldest=min((each.year for each in situation.vehicles if each.year), default=None),
         )
 
 
@@ -377,18 +436,18 @@ def _strength(hazard: int, place: int, sign: Sign, seen: _Seen) -> int:
         parts.append(Evidence.CODE * any(code.startswith(sign.codes) for code in seen.codes))
     if sign.words:
         parts.append(seen.words.get((hazard, place), 0))
+    if sign.company:
+        parts.append(Evidence.SAID * ((hazard, place) in seen.company))
     if sign.places:
         parts.append(Evidence.NAMED * ((hazard, place) in seen.places))
+    if sign.before:
+        parts.append(Evidence.NAMED * (seen.oldest is not None and seen.oldest < sign.before))
     if sign.engines:
         parts.append(Evidence.NAMED * (not seen.engines.isdisjoint(sign.engines)))
     return max(parts) if all(parts) else 0
 
 
-def _igniter(situation: Situation) -> int:
-    of_drive = is_of_drive(situation.systems, situation.codes)
-    if about_igniter(situation.named, of_drive=of_drive):
-        return Evidence.NAMED
-    return Evidence.SAID * about_igniter(situation.said, of_drive=of_drive)
+Span = tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -399,40 +458,111 @@ class _Phrases:
     raising: Mapping[Words, tuple[Place, ...]]
     harmless: Mapping[Words, tuple[int, ...]]
     """Wordings that are something else -> the hazards they are not."""
+    raising_pairs: Mapping[tuple[Words, Words], tuple[Place, ...]]
+    harmless_pairs: Mapping[tuple[Words, Words], tuple[int, ...]]
+    things: frozenset[Words]
+    """What is no part of a car, so that what belongs to it is none either."""
     spelling: frozenset[str]
+    every: frozenset[Words]
     longest: int
 
     def in_texts(self, texts: Iterable[str]) -> Iterator[Place]:
         """Yield the signs whose words stand in the texts."""
-        for text in texts:
-            for sentence in _sentences(text, self.wording):
-                words = [self._spelt(word) for word in sentence]
-                yield from self._in(words)
-                yield from self._in(_renamed(words, self.wording))
+        for words in self._read(texts):
+            spans = self._spans(words)
+            covered, of_things = self._covered(words, spans), self._of_things(words, spans)
+            for places, span in _found(self.raising, self.raising_pairs, spans, words):
+                if of_things.isdisjoint(span):
+                    yield from (place for place in places if covered[place[0]].isdisjoint(span))
 
-    def _in(self, words: Sequence[str]) -> Iterator[Place]:
-        spans = [
-            (start, start + length, tuple(words[start : start + length]))
-            for start in range(len(words))
-            for length in range(1, min(self.longest, len(words) - start) + 1)
-        ]
+    def without_harmless(self, text: str, hazard: int) -> str:
+        """Return a text less the words that say something else than a hazard."""
+        told: list[str] = []
+        for words in self._read([text]):
+            spans = self._spans(words)
+            out = self._covered(words, spans)[hazard] | self._of_things(words, spans)
+            told.append(" ".join(word for at, word in enumerate(words) if at not in out))
+        return ". ".join(told)
+
+    def _read(self, texts: Iterable[str]) -> Iterator[list[str]]:
+        for text in texts:
+            for part in _parts(text, self.wording):
+                words = [self._spelt(word) for word in part]
+                yield words
+                if renamed := _renamed(words, self.wording):
+                    yield renamed
+
+    def _spans(self, words: Sequence[str]) -> Mapping[Words, list[Span]]:
+        found: dict[Words, list[Span]] = defaultdict(list)
+        for start in range(len(words)):
+            for end in range(start + 1, min(start + self.longest, len(words)) + 1):
+                phrase = tuple(words[start:end])
+                if phrase in self.every:
+                    found[phrase].append((start, end))
+        return found
+
+    def _covered(
+        self, words: Sequence[str], spans: Mapping[Words, list[Span]]
+    ) -> Mapping[int, set[int]]:
+        """Places of the words that, to each hazard, say something else."""
         covered: dict[int, set[int]] = defaultdict(set)
-        for start, end, phrase in spans:
-            for hazard in self.harmless.get(phrase, ()):
-                covered[hazard].update(range(start, end))
-        for start, end, phrase in spans:
-            for place in self.raising.get(phrase, ()):
-                if covered[place[0]].isdisjoint(range(start, end)):
-                    yield place
+        for hazards_, span in _found(self.harmless, self.harmless_pairs, spans, words):
+            for hazard in hazards_:
+                covered[hazard].update(span)
+        return covered
+
+    def _of_things(self, words: Sequence[str], spans: Mapping[Words, list[Span]]) -> set[int]:
+        """Places of things that are no part of a car, and of what belongs to them."""
+        found: set[int] = set()
+        for thing in self.things & spans.keys():
+            for start, end in spans[thing]:
+                before = [at for at in (start - 1, start - 2) if at > 0 and words[at] in _OWNING]
+                found.update(range(before[0] - 1 if before else start, end + 1))
+        return found
 
     def _spelt(self, word: str) -> str:
         return word if word in self.spelling else _meant(word, self.spelling)
 
 
+def _found(
+    single: Mapping[Words, tuple[_T, ...]],
+    pairs: Mapping[tuple[Words, Words], tuple[_T, ...]],
+    spans: Mapping[Words, list[Span]],
+    words: Sequence[str],
+) -> Iterator[tuple[tuple[_T, ...], frozenset[int]]]:
+    """Yield what is meant by each wording found, and where its words stand."""
+    for phrase, at in spans.items():
+        for start, end in at:
+            if meant := single.get(phrase):
+                yield meant, frozenset(range(start, end))
+    for one, other in product(spans, repeat=2):
+        if meant := pairs.get((one, other)):
+            for first, second in product(spans[one], spans[other]):
+                if _belong_together(first, second, words):
+                    yield meant, frozenset((*range(*first), *range(*second)))
+
+
+def _belong_together(one: Span, other: Span, words: Sequence[str]) -> bool:
+    first, second = sorted((one, other))
+    between = words[first[1] : second[0]]
+    return first[1] <= second[0] and len(between) <= _MOST_BETWEEN and _PARTING.isdisjoint(between)
+
+
 @dataclass(frozen=True, slots=True)
 class _Lexicon:
     words: _Phrases
+    company: _Phrases
     places: _Phrases
+
+
+def _igniter(situation: Situation, hazard: int, phrases: _Phrases) -> int:
+    of_drive = is_of_drive(situation.systems, situation.codes)
+    for strength, texts in ((Evidence.NAMED, situation.named), (Evidence.SAID, situation.said)):
+        if about_igniter(texts, of_drive=of_drive) and about_igniter(
+            (phrases.without_harmless(text, hazard) for text in texts), of_drive=of_drive
+        ):
+            return strength
+    return 0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -466,12 +596,13 @@ def _read(content: _ByContent) -> _Lexicon:
     """Read the table's words as a wording of this content reads them."""
     wording = content.wording
     table = hazard_table()
-    harmless = _by_phrase(
+    harmless, harmless_pairs = _by_phrase(
         ((text, place) for place, hazard in enumerate(table) for text in hazard.unless), wording
     )
+    things = frozenset(tuple(_tokens(text, wording)) for text in _file().elsewhere)
 
     def phrases(field: str) -> _Phrases:
-        raising = _by_phrase(
+        raising, raising_pairs = _by_phrase(
             (
                 (text, (place, at))
                 for place, hazard in enumerate(table)
@@ -480,23 +611,45 @@ def _read(content: _ByContent) -> _Lexicon:
             ),
             wording,
         )
-        every = (*raising, *harmless)
-        spelling = frozenset(word for phrase in every for word in phrase)
-        return _Phrases(wording, raising, harmless, spelling, max(map(len, every)))
+        paired = (phrase for pair in (*raising_pairs, *harmless_pairs) for phrase in pair)
+        every = frozenset((*raising, *harmless, *paired, *things))
+        return _Phrases(
+            wording=wording,
+            raising=raising,
+            harmless=harmless,
+            raising_pairs=raising_pairs,
+            harmless_pairs=harmless_pairs,
+            things=things,
+            spelling=frozenset(word for phrase in every for word in phrase),
+            every=every,
+            longest=max(map(len, every)),
+        )
 
-    return _Lexicon(phrases("words"), phrases("places"))
+    return _Lexicon(phrases("words"), phrases("company"), phrases("places"))
 
 
-def _by_phrase(pairs: Iterable[tuple[str, _T]], wording: Wording) -> Mapping[Words, tuple[_T, ...]]:
-    found: dict[Words, list[_T]] = defaultdict(list)
+def _by_phrase(
+    pairs: Iterable[tuple[str, _T]], wording: Wording
+) -> tuple[Mapping[Words, tuple[_T, ...]], Mapping[tuple[Words, Words], tuple[_T, ...]]]:
+    """Sort wordings of the table into those that stand as one and those of two that go together."""
+    single: dict[Words, list[_T]] = defaultdict(list)
+    double: dict[tuple[Words, Words], list[_T]] = defaultdict(list)
     for text, meant in pairs:
-        found[tuple(_tokens(text, wording))].append(meant)
-    return {phrase: tuple(each) for phrase, each in found.items()}
+        one, *other = (tuple(_tokens(part, wording)) for part in text.split(_TOGETHER))
+        if other:
+            double[one, other[0]].append(meant)
+        else:
+            single[one].append(meant)
+    return (
+        {phrase: tuple(each) for phrase, each in single.items()},
+        {phrases: tuple(each) for phrases, each in double.items()},
+    )
 
 
-def _sentences(text: str, wording: Wording) -> Iterator[list[str]]:
-    for sentence in _SENTENCE_END.split(text):
-        if words := _tokens(sentence, wording):
+def _parts(text: str, wording: Wording) -> Iterator[list[str]]:
+    """Yield the words of each part of a text between its stops."""
+    for part in _PART_END.split(text):
+        if words := _tokens(part, wording):
             yield words
 
 
@@ -509,9 +662,22 @@ def _tokens(text: str, wording: Wording) -> list[str]:
         elif number := _NUMBER.fullmatch(word):
             found += ["#", *([number[1]] if number[1] else [])]
         elif word not in _ARTICLES:
-            plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
-            found.append(word[:-1] if plural else word)
+            found += _stem(word)
     return found
+
+
+@lru_cache(maxsize=_MOST_CACHED)
+def _stem(word: str) -> tuple[str, ...]:
+    """Return a word without its plural s, or what a German compound is, by its beginning."""
+    plain = word.translate(_UMLAUTS)
+    begun = [stem for stem in _file().stems if plain.startswith(stem)]
+    meant = _file().stems[max(begun, key=len)].split() if begun else [word]
+    return tuple(map(_singular, meant))
+
+
+def _singular(word: str) -> str:
+    plural = len(word) > 3 and word.endswith("s") and not word.endswith("ss")
+    return word[:-1] if plural else word
 
 
 def _renamed(words: Sequence[str], wording: Wording) -> list[str]:

@@ -10,7 +10,7 @@ from kb.errors import Notice
 from kb.progress import Progress
 from kb.rates.trials import Trial, trials
 from kb.rates.waste import Waste, fix_of, wasted
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import closed_between, read_cases
@@ -100,7 +100,7 @@ def comebacks_of(
         since=min(days, default=None),
         until=max(days, default=None),
         cases=len(cases),
-        cautions=cautions_of(
+        cautions=cautions_of_list(
             Situation.of_causes(
                 [job.cause for job in lost if job.cause], (job.system for job in lost)
             ),

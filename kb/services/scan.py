@@ -12,7 +12,7 @@ from kb.progress import Progress
 from kb.rates.trials import Trial, trials
 from kb.recurrence.excess import recurring
 from kb.recurrence.pattern import Pattern, Sight, Window
-from kb.safety.hazards import Situation, cautions_of
+from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import opened_between, read_cases
@@ -132,7 +132,7 @@ def scan_cases(
         until=max(days, default=None),
         cases=len(cases),
         windows=windows,
-        cautions=cautions_of(
+        cautions=cautions_of_list(
             Situation.of_causes(tuple(causes.values()), (job.system for job in behind)), wording
         ),
         notices=_notices(cases, settings),

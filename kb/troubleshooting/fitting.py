@@ -2,12 +2,23 @@
 
 from collections.abc import Collection, Iterable, Sequence
 
-from kb.case import Cause, Complaint, FailureMode, Job, Reading, System, TroubleCode
+from kb.case import Cause, Complaint, FailureMode, Job, LinkKind, Reading, System, TroubleCode
 from kb.intake.wording import Wording
+from kb.troubleshooting.circuit import kind_of
 from kb.troubleshooting.general_tests import GeneralTest, general_tests
 
 DANGEROUS = frozenset([System.RESTRAINTS, System.HIGH_VOLTAGE])
 """Systems on which a test is first made safe."""
+_WITHIN = frozenset(
+    [
+        FailureMode.WORN,
+        FailureMode.BLOCKED,
+        FailureMode.SEIZED,
+        FailureMode.OPEN,
+        FailureMode.HIGH_RESISTANCE,
+    ]
+)
+"""Ways of failing that cannot be seen from outside a closed part."""
 
 
 def signs_of(job: Job, wording: Wording) -> frozenset[str]:
@@ -93,9 +104,17 @@ def speaks_of(general: GeneralTest, cause: Cause, wording: Wording) -> bool:
     if general.shows and mode not in (*general.shows, FailureMode.UNKNOWN):
         return False
     component = wording.tokens(cause.component)
+    if mode in _WITHIN and _is_closed(general, component, cause, wording):
+        return False
     if general.parts and not _stands(general.parts, [component], wording):
         return False
     return may_be_made(general, cause, wording)
+
+
+def _is_closed(general: GeneralTest, component: list[str], cause: Cause, wording: Wording) -> bool:
+    """Whether the table calls a part closed; a plug or a wire of one is not."""
+    of_its_own = kind_of(cause.component, wording) is LinkKind.COMPONENT
+    return of_its_own and _stands(general.closed, [component], wording)
 
 
 def may_be_made(general: GeneralTest, cause: Cause, wording: Wording) -> bool:

@@ -50,6 +50,7 @@ class GeneralTest:
     parts: tuple[str, ...] = ()
     never: tuple[str, ...] = ()
     never_at: tuple[str, ...] = ()
+    closed: tuple[str, ...] = ()
     only_for: tuple[str, ...] = ()
     not_for: tuple[str, ...] = ()
     igniter: bool = False

@@ -25,10 +25,16 @@ from kb.case import (
     TroubleCode,
     Vehicle,
 )
+from kb.intake.items import trade_items
+from kb.intake.systems import trade_words
 from kb.intake.wording import Wording
 from kb.safety.hazards import (
+    _UMLAUTS,
     MOST,
+    MOST_NAMED,
+    TABLE,
     Situation,
+    _file,
     _read,
     cautions,
     cautions_of_list,
@@ -40,6 +46,9 @@ from tests.strategies import jobs as any_jobs
 
 WORDING = Wording.default()
 CASES = tomllib.loads(Path(__file__).with_name("hazard_cases.toml").read_text(encoding="utf-8"))
+LINES = tomllib.loads(Path(__file__).with_name("hazard_lines.toml").read_text(encoding="utf-8"))
+NOT_YET = [("asbestos", "drum brakes squeak, 2019 car")]
+"""What the table still gets wrong: no year that is told clears a lining."""
 DAY = date(2026, 3, 2)
 
 
@@ -76,7 +85,12 @@ def keys_of(case: str | dict[str, Any]) -> list[str]:
 
 
 def every(kind: str) -> list[tuple[str, str | dict[str, Any]]]:
-    return [(key, case) for key, cases in CASES.items() for case in cases[kind]]
+    return [
+        (key, case)
+        for key in CASES
+        for case in (*CASES[key][kind], *LINES[key][kind])
+        if (key, case) not in NOT_YET
+    ]
 
 
 @pytest.mark.parametrize(("key", "case"), every("raises"))
@@ -90,7 +104,7 @@ def test_what_is_a_near_miss(key: str, case: str | dict[str, Any]) -> None:
 
 
 def test_every_hazard_has_five_cases_of_both_kinds() -> None:
-    assert set(CASES) == {hazard.key for hazard in hazard_table()}
+    assert set(CASES) == set(LINES) == {hazard.key for hazard in hazard_table()}
     assert all(len(each[kind]) >= 5 for each in CASES.values() for kind in ("raises", "spares"))
 
 
@@ -104,6 +118,48 @@ def test_the_table_is_whole() -> None:
         assert not re.search(r"\d", hazard.caution), "times and limits are the manufacturer's"
         assert hazard.covered_by is None or hazard.covered_by in {each.key for each in table}
         assert "," not in hazard.title
+
+
+def test_what_is_still_wrong_is_wrong() -> None:
+    assert all(key in keys_of(case) for key, case in NOT_YET)
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ("battery {}", "battery"),
+        ("inverter {}", "high_voltage"),
+        ("injector {}", "fuel"),
+    ],
+)
+def test_what_belongs_to_a_thing_that_is_no_part_of_a_car_raises_nothing(
+    text: str, key: str
+) -> None:
+    for thing in _file().elsewhere:
+        assert key in keys_of(text.format("dead"))
+        assert key not in keys_of(text.format(f"of the {thing} dead"))
+        assert key not in keys_of(f"{thing} {text.format('dead')}")
+
+
+def test_two_words_go_together_in_one_part_of_a_sentence_and_in_either_order() -> None:
+    together = ["battery case swollen", "swollen old battery", "the battery is badly swollen"]
+    assert all("swollen_battery" in keys_of(text) for text in together)
+    apart = [
+        "hose swollen, battery good",
+        "battery good. hose swollen",
+        "swollen hose near battery",
+    ]
+    assert not any("swollen_battery" in keys_of(text) for text in apart)
+
+
+def test_every_group_and_every_stem_is_of_use() -> None:
+    table = TABLE.read_text(encoding="utf-8")
+    assert all(f"<{name}>" in table for name in _file().groups)
+    names = [*trade_items().parts, *trade_items().readings, *trade_words()]
+    english = {word for name in names for word in name.split()}
+    stems = _file().stems
+    assert not {word for word in english for stem in stems if word.startswith(stem)}
+    assert all(stem == stem.translate(_UMLAUTS).casefold() for stem in stems)
 
 
 def test_every_dangerous_system_raises_something() -> None:
@@ -233,7 +289,9 @@ def test_a_person_reads_little() -> None:
     listed = cautions_of_list(everything, WORDING)
     assert len(listed) == 2
     assert listed[0].startswith("Airbags and pretensioners can fire")
-    assert all(title in listed[1] for title in ("high voltage", "fuel", "brake dust"))
+    assert all(title in listed[1] for title in ("high voltage", "fuel"))
+    assert listed[1].count(",") == MOST_NAMED - 1
+    assert re.search(r" and \d+ kinds more\.$", listed[1])
 
 
 def test_an_equal_wording_finds_the_words_kept() -> None:

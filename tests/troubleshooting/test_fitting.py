@@ -180,6 +180,51 @@ def test_a_look_cannot_see_inside_an_engine(component: str) -> None:
     assert speaks_of(look, hose, WORDING)
 
 
+@pytest.mark.parametrize(
+    ("component", "mode"),
+    [
+        ("EGR cooler", M.BLOCKED),
+        ("thermostat", M.SEIZED),
+        ("glow plug", M.OPEN),
+        ("battery", M.WORN),
+    ],
+)
+def test_a_look_cannot_see_inside_what_is_closed(component: str, mode: FailureMode) -> None:
+    look = general("visual check")
+    assert not speaks_of(look, Cause(component=component, failure_mode=mode), WORDING)
+    for seen in (M.LEAKING, M.WRONG_PART, M.MECHANICAL_DAMAGE):
+        assert speaks_of(look, Cause(component=component, failure_mode=seen), WORDING)
+    plug = Cause(component=f"{component} connector", failure_mode=M.HIGH_RESISTANCE)
+    assert speaks_of(look, plug, WORDING)
+
+
+@pytest.mark.parametrize(
+    ("test", "component", "mode"),
+    [
+        ("swap left and right", "rail pressure sensor", M.INTERMITTENT),
+        ("swap left and right", "refrigerant pressure sensor", M.INTERNAL_FAULT),
+        ("swap left and right", "injector", M.WORN),
+        ("repeat after heat, water or load", "charging cable", M.INTERNAL_FAULT),
+        ("repeat after heat, water or load", "rail pressure regulator", M.INTERNAL_FAULT),
+        ("repeat after heat, water or load", "front crash sensor", M.CONTAMINATED),
+        ("repeat after heat, water or load", "wheel trim", M.LOOSE),
+        ("compare with a gauge", "refrigerant pressure sensor", M.INTERNAL_FAULT),
+        ("unplug and watch the reading change", "battery terminal", M.LOOSE),
+        ("unplug and watch the reading change", "curtain airbag connector", M.LOOSE),
+        ("voltage drop under load", "curtain airbag connector", M.LOOSE),
+        ("terminal drag test", "battery terminal", M.LOOSE),
+        ("self-test", "bonnet latch", M.SEIZED),
+        ("self-test", "steering lock", M.INTERMITTENT),
+        ("compression test", "cam seal", M.LEAKING),
+    ],
+)
+def test_what_hurts_or_tells_nothing_is_not_offered(
+    test: str, component: str, mode: FailureMode
+) -> None:
+    """Common practice, no source."""
+    assert not speaks_of(general(test), Cause(component=component, failure_mode=mode), WORDING)
+
+
 def test_a_part_that_fails_in_an_unknown_way_may_be_tested() -> None:
     pump = Cause(component="water pump", failure_mode=M.UNKNOWN)
     assert speaks_of(general("pressure test"), pump, WORDING)
