@@ -610,6 +610,11 @@ class LaterVisit(NamedTuple):
 
     `kin` tells whether it has a code of the same family as one of the case; `cause` is as in
     `RepairRecord`, None unless it was proved and the job is closed.
+
+    Where a comeback was told of an earlier job of the car, though the case's fix was on it by
+    then, that is a later visit, too: `told_of` is that job, whose complaint, system and codes it
+    has (and `kin` if the causes are equal); `number` is the job that the comeback names, else the
+    earlier one itself.
     """
 
     number: int
@@ -620,6 +625,7 @@ class LaterVisit(NamedTuple):
     kin: bool
     cause: Any
     position: str | None
+    told_of: int | None = None
 
 
 class CaseTests(NamedTuple):
@@ -646,7 +652,7 @@ class RepairRecord(NamedTuple):
 
     `cause` is what makes two causes the same, `car` what makes two visits one car's; `visits` are
     all for which the car came at the handover or later, or while the job was still open on paper,
-    in order of day and number.
+    and what was told of its earlier jobs since, in order of day and number.
     """
 
     number: int

@@ -2,7 +2,8 @@
 
 A fix mostly fails by a wrong diagnosis, and then the car comes back with the same words and leaves
 with another cause. Until somebody says whether it was the same fault, such a return is neither a
-comeback nor proof that the fix held.
+comeback nor proof that the fix held. No less is one that was told of an earlier job, though another
+fix for something alike was on the car by then (`kb.case.LaterVisit.told_of`).
 """
 
 import re

@@ -133,13 +133,15 @@ def _known(each: ToAsk) -> str:
 def _return(each: ToAsk, back: Return) -> Iterator[str]:
     yield f"{day(each.opened)} as #{each.job}: “{_short(each.complaint, LONGEST_OF_TWO)}”"
     yield f"found {each.cause} → {each.fix}, handed over {day(each.closed)}"
-    if back.of_earlier:
-        yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
+    if back.visit is None:
+        yield f"{day(back.on)} a comeback was told of #{back.told_of}: “{_said(back)}”"
         yield f"though the fix of #{each.job} was on the car by then"
     else:
         early = f", before #{each.job} was handed over" if back.on < each.closed else ""
         yield f"{day(back.on)} as #{back.job}{early}: “{_said(back)}”"
         yield f"found {back.cause}" if back.cause else "no cause told yet"
+        if back.told_of is not None:
+            yield f"told to be a comeback of #{back.told_of}, though #{each.job} was done by then"
 
 
 def _said(back: Return) -> str:

@@ -106,6 +106,11 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
 
 def back_line(back: LaterVisit) -> str:
     """Say that a car came back for something alike, which nobody has judged."""
+    if back.told_of == back.number:
+        return (
+            f"On {day(back.opened)} a comeback was told of the earlier #{back.number}, though this "
+            "fix was on the car by then: not judged."
+        )
     return f"Back on {day(back.opened)} for something alike, #{back.number}: not judged."
 
 

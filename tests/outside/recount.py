@@ -122,7 +122,7 @@ def soon_after(job: Job, visit: Job) -> bool:
 
 
 def alike(job: Job, visit: Job) -> bool:
-    if same_fault(job, visit):
+    if same_fault(job, visit) or ("told_of" in visit and cause_of(job) == cause_of(visit)):
         return True
     if (
         soon_after(job, visit)
@@ -192,7 +192,7 @@ def same_fault(job: Job, visit: Job) -> bool:
 def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
     """Later jobs of the same car, in order; of the day of the handover those of a later number.
 
-    Those opened while the job was open on paper are among them.
+    Those opened while the job was open on paper are among them, and what was told of earlier jobs.
     """
     car, closed, opened = car_of(job), day(job["closed"]), day(job["opened"])
     found = [
@@ -205,7 +205,30 @@ def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
             or (day(each["opened"]) == closed and each["number"] > job["number"])
         )
     ]  # fmt: skip
+    found += told_of_earlier(job, jobs) if car is not None else []
     return sorted(found, key=lambda each: (each["opened"], each["number"]))
+
+
+def told_of_earlier(job: Job, jobs: Iterable[Job]) -> list[Job]:
+    """Comebacks told of earlier jobs of a car once this one was handed over, as jobs of no cause.
+
+    Each has the complaint of the earlier job, on the day of the one that it names or its own.
+    """
+    known = {each["number"]: each for each in jobs if car_of(each) == car_of(job)}
+    found = []
+    for other in known.values():
+        if other.get("void") or not other.get("closed"):
+            continue
+        if (other["closed"], other["number"]) >= (job["closed"], job["number"]):
+            continue
+        for contact in other["contacts"]:
+            named = known.get(contact.get("job"))
+            on = min(contact["on"], named["opened"]) if named else contact["on"]
+            if contact["outcome"] == "comeback" and on > job["closed"] and named is not job:
+                number = named["number"] if named else other["number"]
+                told = {"opened": on, "number": number, "told_of": other["number"]}
+                found.append({**other, "closed": None, **told})
+    return found
 
 
 def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:

@@ -116,6 +116,7 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     first = [fix["horizons"][0] for fix in fixes]
     assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
     assert any(fix["denied"] for fix in fixes)
+    assert any(each["visit"] < each["job"] for fix in fixes for each in fix["unjudged"])
     assert sum(each["comebacks"] for each in first) >= 10
     assert any(fix["never_reproduced"] for fix in fixes)
     assert any(fix["repeated"] for fix in fixes)
@@ -139,17 +140,29 @@ def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
         cause: tuple[str, str, str, float] | None = dice.choice(causes)
         when = date(2023, 1, 1) + timedelta(days=dice.randrange(400))
         made: dict[str, Any] | None = None
+        every: list[dict[str, Any]] = []
         for _ in range(dice.choice([1, 1, 1, 2, 3])):
             number = next(numbers)
             if made:
                 if made["closed"] <= str(when):
                     name_visit(dice, made, number)
-                yield made
             made = job(dice, number, car, cause, when)
+            every.append(made)
             when += timedelta(days=dice.choice([0, 12, 45, 90, 120, 200, 365, 400]))
             cause = dice.choice([cause, dice.choice(causes), None])  # None: tyres
-        if made:
-            yield made
+        tell_of_earlier(dice, every)
+        yield from every
+
+
+def tell_of_earlier(dice: random.Random, jobs: Sequence[dict[str, Any]]) -> None:
+    """Let a comeback be told of a car's first job, though there was a second one since."""
+    if len(jobs) > 1 and "cause" in jobs[0] and dice.random() < 0.3:
+        first, second, *more = jobs
+        on = date.fromisoformat(second["closed"]) + timedelta(days=dice.choice([0, 20, 150]))
+        told = {"on": str(max(on, date.fromisoformat(first["closed"]))), "outcome": "comeback"}
+        if more and dice.random() < 0.5:
+            told["job"] = more[0]["number"]
+        first["contacts"].append(told)
 
 
 def name_visit(dice: random.Random, made: dict[str, Any], number: int) -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.rates.due import Back, Calls, Due, due, narrowing, weighed
+from kb.rates.due import Calls, Due, due, narrowing, weighed
 from kb.rates.shrinkage import Posterior, fit, neutral_stages
 from kb.rates.survival import Lifetime
 from kb.settings import FollowUpSettings, RateSettings
@@ -136,8 +136,9 @@ def test_returns_that_nobody_judged_come_first_however_old() -> None:
     first = job(1, 900, system=System.BODY_ELECTRICS)
     again = job(2, 850, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)
     found = calls(first, again, job(3, 90, system=System.RESTRAINTS))
-    back = Back(job=2, on=again.opened)
-    assert [(each.job, each.back) for each in found.cars] == [(1, back), (3, None)]
+    backs = [each.back and (each.back.number, each.back.opened) for each in found.cars]
+    assert [each.job for each in found.cars] == [1, 3]
+    assert backs == [(2, again.opened), None]
     judged = job(1, 900, heard(850, Outcome.OTHER_REASON, job=2), system=System.BODY_ELECTRICS)
     assert asked(judged, again) == []
 
@@ -152,7 +153,9 @@ def test_a_comeback_told_of_an_earlier_job_is_seen_on_the_fix_on_the_car() -> No
     since = heard(50, Outcome.COMEBACK)
     first, second = job(1, 200, since), job(2, 100, car="K1", cause=LOOM)
     (found,) = calls(first, second).cars
-    assert (found.job, found.back) == (2, Back(job=1, on=since.on, of_earlier=True))
+    assert found.back is not None
+    assert (found.job, found.back.number, found.back.told_of) == (2, 1, 1)
+    assert found.back.opened == since.on
     own = job(1, 200, heard(100, Outcome.COMEBACK, job=2))
     assert by_job(calls(own, second))[2].back is None
     answered = job(2, 100, heard(50), car="K1", cause=LOOM)

@@ -367,3 +367,45 @@ def test_the_same_cause_again_is_a_comeback_unasked_only_where_that_is_sure(
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))
     assert found.life == Lifetime(day, failed=sure)
     assert (found.back is None) is sure
+
+
+def test_a_comeback_told_of_an_earlier_job_leaves_the_later_fix_unjudged() -> None:
+    told = heard(200, Outcome.COMEBACK)
+    first, second = fixed(1, told), later(11, 50, attempts=(CLEANED,))
+    _, found = trials(repairs_of_jobs([first, second]), RateSettings())
+    assert found.back is not None
+    assert (found.back.number, found.back.told_of, found.back.opened) == (1, 1, told.on)
+    assert (found.lives, found.if_same) == (
+        (Lifetime(150, failed=False),),
+        (Lifetime(150, failed=True),),
+    )
+    assert found.if_other[0] == Lifetime(150, failed=False, weight=0.9)
+
+
+@pytest.mark.parametrize(
+    ("second", "told"),
+    [
+        ({"complaint": "worn tyres"}, heard(200, Outcome.COMEBACK)),  # nothing alike
+        ({}, heard(200)),  # no comeback
+        ({}, heard(50, Outcome.COMEBACK)),  # the second job itself
+        ({}, heard(200, Outcome.COMEBACK, job=11)),  # likewise
+        ({"contacts": (heard(200, Outcome.OTHER_REASON),)}, heard(200, Outcome.COMEBACK)),
+        ({"contacts": (heard(210),)}, heard(200, Outcome.COMEBACK)),
+        ({"contacts": (heard(210, Outcome.COMEBACK),)}, heard(200, Outcome.COMEBACK)),
+    ],
+)
+def test_what_is_told_of_an_earlier_job_is_no_return_or_is_judged(
+    second: dict[str, Any], told: Contact
+) -> None:
+    jobs = [fixed(1, told), later(11, 50, **{"attempts": (CLEANED,)} | second)]
+    assert list(unjudged(repairs_of_jobs(jobs)[1])) == []
+
+
+def test_a_comeback_of_an_earlier_job_that_names_a_visit_makes_a_return_of_it() -> None:
+    """The visit says nothing alike itself, and is one job, not two."""
+    named = later(21, 150, complaint="clonk", cause=None, closed=None)
+    jobs = [fixed(1, heard(160, Outcome.COMEBACK, job=21)), later(11, 50, attempts=(CLEANED,))]
+    (found,) = unjudged(repairs_of_jobs([*jobs, named])[1])
+    assert (found.number, found.told_of, found.opened) == (21, 1, named.opened)
+    judged = replace(jobs[1], contacts=(heard(150, Outcome.OTHER_REASON, job=21),))
+    assert list(unjudged(repairs_of_jobs([jobs[0], judged, named])[1])) == []

@@ -402,3 +402,32 @@ def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(
     assert only_visit(empty_store, 1) is None
     put(empty_store, job("K2", CLOSED), *[job("K2", TODAY, component=c) for c in ("a", "b")])
     assert only_visit(empty_store, 3) is None
+
+
+@pytest.mark.parametrize(
+    ("named", "outcome"),
+    [(None, Outcome.COMEBACK), (None, Outcome.OTHER_REASON), (1, Outcome.COMEBACK)],
+)
+def test_a_return_told_of_an_earlier_job_is_judged_by_a_bare_answer(
+    shop: str, named: int | None, outcome: Outcome
+) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    back = CLOSED + timedelta(days=45)
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, on=back, today=TODAY))
+    (car,) = listed(shop).cars
+    assert car.visit is not None
+    assert (car.job, car.visit.job, car.visit.told_of, car.visit.on) == (2, 1, 1, back)
+    (rated,) = fixes(shop, "lock motor", Settings(), today=TODAY).fixes
+    assert [(each.job, each.visit) for each in rated.rate.unjudged] == [(2, 1)]
+    assert rated.rate.unheard == 0
+    seen = show_job(shop, 2).back
+    assert seen is not None
+    assert seen.told_of == 1
+    job_named = named or only_visit(shop, 2)
+    draft = heard(shop, 2, outcome, job=job_named, today=TODAY)
+    assert any("told of job 1" in notice for notice in draft.notices)
+    assert (draft.job.contacts[-1].on, draft.job.contacts[-1].job) == (back, None)
+    keep(shop, draft)
+    assert show_job(shop, 2).back is None
+    (rated,) = fixes(shop, "lock motor", Settings(), today=TODAY).fixes
+    assert len(rated.rate.came_back) == (outcome is Outcome.COMEBACK)
