@@ -31,6 +31,7 @@ def _table(answer: FixesAnswer) -> str:
     spans = [length(each, answer.clock) for each in answer.horizons]
     header = (
         *("fix", "cured", "tried", "came back", *(f"held {span}" for span in spans)),
+        f"only seen {spans[0]}",
         *("back later", "not judged", "not heard of", *(f"rate, {span}" for span in spans)),
     )
     rows = []
@@ -38,7 +39,7 @@ def _table(answer: FixesAnswer) -> str:
         first, held = own.first, (each.held for each in own.horizons)
         counted = (
             *(own.cured_at_handover, own.tried, first.comebacks, *held),
-            *(first.back_later, len(own.unjudged), own.unheard),
+            *(first.seen_only, first.back_later, len(own.unjudged), own.unheard),
         )
         shares = (
             f"{few(own) if each.rate is None else percent(each.rate)} ({between(each.interval)})"

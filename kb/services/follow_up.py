@@ -182,9 +182,9 @@ def heard(
     """Draft what was heard of a car after a job.
 
     The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
-    where none is given, or the earlier one of which a return was told. What is not told of a visit was asked today. That of a comeback is the day
-    it came back; where neither `on` nor the words tell it, the fix gets no credit for the time
-    since it was last known to hold.
+    where none is given, or the earlier one of which a return was told. What is not told of a visit
+    was asked today. That of a comeback is the day it came back; where neither `on` nor the words
+    tell it, the fix gets no credit for the time since it was last known to hold.
 
     Raises
     ------

@@ -612,9 +612,10 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     found = []
     for place, horizon in enumerate(HORIZONS):
         cured = [each for each in known if each.cured]
-        held = [each for each in cured if each.lives[0].outlasts(horizon)]
-        failed = [each for each in cured if each.lives[0].failed and each not in held]
-        early = [each for each in cured if each not in held and each not in failed]
+        seen = [each for each in cured if each.lives[0].outlasts(horizon)]
+        held = [each for each in seen if all(life.outlasts(horizon) for life in each.lives)]
+        failed = [each for each in cured if each.lives[0].failed and each not in seen]
+        early = [each for each in cured if each not in seen and each not in failed]
         surely = sum(all(life.outlasts(horizon) for life in each.lives) for each in known)
         lost = len(known) - surely - sum(
             all(life.failed and life.time <= horizon for life in each.lives) for each in known
@@ -626,9 +627,7 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
             {
                 "horizon": horizon,
                 "held": len(held),
-                "seen_only": sum(
-                    not all(life.outlasts(horizon) for life in each.lives) for each in held
-                ),
+                "seen_only": len(seen) - len(held),
                 "back_later": sum(each.lives[0].failed for each in held),
                 "back_unjudged": sum(each.back is not None for each in held),
                 "comebacks": len(failed),

@@ -143,9 +143,8 @@ def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
         every: list[dict[str, Any]] = []
         for _ in range(dice.choice([1, 1, 1, 2, 3])):
             number = next(numbers)
-            if made:
-                if made["closed"] <= str(when):
-                    name_visit(dice, made, number)
+            if made and made["closed"] <= str(when):
+                name_visit(dice, made, number)
             made = job(dice, number, car, cause, when)
             every.append(made)
             when += timedelta(days=dice.choice([0, 12, 45, 90, 120, 200, 365, 400]))

@@ -25,6 +25,7 @@ from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
+from kb.reports.fixes import counts
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair, repairs_of_jobs
 
@@ -110,7 +111,8 @@ def test_an_answer_settles_what_they_were() -> None:
     for number in (3, 4):
         jobs[number - 1] = fixed(number, heard(10, Outcome.OTHER_REASON, 10 + number))
     done = asked(*jobs)
-    assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 2, 2)
+    assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 0, 2)
+    assert done.first.seen_only == 2  # for tyres on day 97, and nobody said that it was good
     assert done.first.if_same is None
 
 
@@ -221,7 +223,8 @@ def test_a_visit_for_something_else_counts_as_far_as_it_would_have_been_told() -
 
 def test_a_car_seen_for_something_else_is_told_apart_from_one_asked_after() -> None:
     found = asked(fixed(1, heard(97)), fixed(2), tyres(12, 97), fixed(3), tyres(13, 97))
-    assert (found.first.held, found.first.seen_only) == (3, 2)
+    assert (found.first.held, found.first.seen_only) == (1, 2)
+    assert counts(found) == "cured 3 of 3, 1 held 90 days, 2 only seen after 90 days"
     told = asked(fixed(1, heard(97)), tyres(11, 120))
     assert (told.first.held, told.first.seen_only) == (1, 0)
     early = asked(fixed(1, heard(30)), fixed(2), tyres(12, 30), fixed(3, heard(20)), tyres(13, 40))
