@@ -605,6 +605,12 @@ def tells_of_fix(heard: Contact | Heard, handed_over: date) -> bool:
     return heard.outcome is not Outcome.NOT_TOLD and heard.on >= handed_over
 
 
+def is_too_soon(heard: Contact | Heard, handed_over: date | None) -> bool:
+    """Whether a car is told to be good on the day of the handover: that tells nothing of a fix."""
+    good = heard.outcome in {Outcome.HELD, Outcome.OTHER_REASON}
+    return good and heard.on == handed_over
+
+
 class LaterVisit(NamedTuple):
     """What fix rates need of a later job of a case's car.
 

@@ -1,10 +1,10 @@
 """Looking jobs up: one, a list, or the history of one."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from kb.case import Job, LaterVisit
+from kb.case import Contact, Job, LaterVisit, Outcome, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
@@ -55,6 +55,7 @@ class JobSheet:
     job's own complaint is what is left without codes and readings. `back` is the first return of
     the car for something alike that nobody has judged, `denied` the first that was said to be for
     another fault, and proved the same cause; `again` the first that proved it, and nobody said so.
+    `uncounted` says why some fixes and contacts count for nothing, by the field they are in.
     """
 
     cautions: tuple[str, ...]
@@ -68,6 +69,7 @@ class JobSheet:
     back: LaterVisit | None = None
     denied: LaterVisit | None = None
     again: LaterVisit | None = None
+    uncounted: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +132,7 @@ def show_job(
         wording, changes = shop_wording(work), work.changes.of(number)
         back = returns_of(work, [number])
         repairs = work.repairs.of_jobs([number])
+        void = void_visits(work, [job])
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -143,7 +146,40 @@ def show_job(
         back=back.get(number),
         denied=next((each for case in repairs for each in denied_again(case)), None),
         again=next((each for case in repairs for each in again_unsaid(case)), None),
+        uncounted=dict(_uncounted(job, void)),
     )
+
+
+def void_visits(work: UnitOfWork, jobs: Iterable[Job]) -> frozenset[int]:
+    """Return the numbers of void jobs that contacts of some jobs name."""
+    named = {each.job for job in jobs for each in job.contacts if each.job is not None}
+    known = work.jobs.get_many(work.jobs.uids_of(named)) if named else ()
+    return frozenset(each.number for each in known if each.void is not None and each.number)
+
+
+def _uncounted(job: Job, void: Collection[int]) -> Iterator[tuple[str, str]]:
+    """Yield the field of each fix and contact that counts for nothing, and why."""
+    if job.void is not None:
+        lists = (("attempts", job.attempts), ("contacts", job.contacts))
+        for name, items in lists:
+            yield from ((f"{name}[{place}]", "the job is void") for place in range(len(items)))
+        return
+    for place, each in enumerate(job.contacts):
+        why = _why_uncounted(each, job.closed, void)
+        if why is not None:
+            yield f"contacts[{place}]", why
+
+
+def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:
+    if contact.job in void:
+        return f"job {contact.job} is void"
+    if contact.outcome is Outcome.NOT_TOLD:
+        return None  # it says so itself
+    if handed_over is None:
+        return "no handover yet"
+    if contact.on < handed_over:
+        return "before the handover"
+    return "the day of the handover tells nothing" if is_too_soon(contact, handed_over) else None
 
 
 def returns_of(work: UnitOfWork, numbers: Iterable[int]) -> dict[int, LaterVisit]:

@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from rich.console import Console
 
 from kb.case import (
     Action,
@@ -23,10 +24,11 @@ from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
+from kb.reports.job import render_sheet
 from kb.services.ask import Question, causes, similar
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
-from kb.services.lookup import show_job
+from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
 from kb.services.record import add_line, add_part, edit_job, keep
 from kb.services.troubleshoot import working_job
@@ -431,3 +433,30 @@ def test_a_return_told_of_an_earlier_job_is_judged_by_a_bare_answer(
     assert show_job(shop, 2).back is None
     (rated,) = fixes(shop, "lock motor", Settings(), today=TODAY).fixes
     assert len(rated.rate.came_back) == (outcome is Outcome.COMEBACK)
+
+
+def test_what_counts_for_nothing_is_marked_so_on_the_page(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    soon = heard(shop, 1, Outcome.HELD, on=CLOSED, today=TODAY)
+    assert any("too soon to tell that a fix held" in notice for notice in soon.notices)
+    keep(shop, soon)
+    keep(shop, heard(shop, 2, Outcome.HELD, today=TODAY))
+    assert show_job(shop, 1).uncounted == {
+        "contacts[1]": "the day of the handover tells nothing",
+    }
+    assert show_job(shop, 2).uncounted == {}
+    keep(shop, void_job(shop, 2, "told twice"))
+    assert show_job(shop, 1).uncounted["contacts[0]"] == "job 2 is void"
+    void = show_job(shop, 2)
+    assert void.uncounted == dict.fromkeys(("attempts[0]", "contacts[0]"), "the job is void")
+    assert "held (counts for nothing: the job is void)" in " ".join(printed(void).split())
+    (rated,) = fixes(shop, "door plug", Settings(), today=TODAY).fixes
+    assert rated.rate.unheard == 1
+
+
+def printed(sheet: JobSheet) -> str:
+    console = Console(width=80)
+    with console.capture() as captured:
+        console.print(render_sheet(sheet))
+    return captured.get()
