@@ -10,6 +10,7 @@ from math import sqrt
 import numpy as np
 
 from kb.case import LaterVisit, Outcome, RepairRecord, System
+from kb.rates.returns import is_told_the_same
 from kb.rates.shrinkage import Posterior, StagedHistory, beyond
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
@@ -103,8 +104,9 @@ def due(
 ) -> Calls:
     """List the fixes to ask after: returns to be judged first, then by what an answer changes.
 
-    That is `weighed`; of equals the last handed over comes first. A car that was asked after in
-    vain rests for some days, whichever of its jobs it was asked about.
+    That is `weighed`; of equals the last handed over comes first. Before other returns come those
+    of which the customer said that it is the same (`kb.rates.returns.is_told_the_same`). A car that
+    was asked after in vain rests for some days, whichever of its jobs it was asked about.
 
     Parameters
     ----------
@@ -152,9 +154,15 @@ def due(
             )
     order = sorted(
         found,
-        key=lambda each: (each.back is None, -weighed(each, settings), each.days, each.job),
+        key=lambda each: (_turn(each.back), -weighed(each, settings), each.days, each.job),
     )
     return Calls(tuple(order), rested, past, _unheard(groups.values()))
+
+
+def _turn(back: LaterVisit | None) -> int:
+    if back is None:
+        return 2
+    return 0 if is_told_the_same(back) else 1
 
 
 def weighed(each: Due, settings: FollowUpSettings) -> float:

@@ -1,5 +1,6 @@
 """Fix rates in words: raw counts first, then the rate with its interval; and a page of them."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -166,8 +167,23 @@ def render(answer: "FixesAnswer", *, detail: bool = False) -> RenderableType:
         Text(heading(answer), "bold"),
         *layout.notices((*answer.notices, *(reading_help(answer) if rows else ()))),
         layout.labelled(rows),
+        *map(Text, mistaken(answer)),
         *([] if rows else [Text("No fix is recorded for it.")]),
     )
+
+
+def mistaken(answer: "FixesAnswer") -> Iterator[str]:
+    """Say of what was tried for one cause, where another was proved, for which it counts."""
+    kinds: dict[tuple[str, ...], list[int]] = defaultdict(list)
+    ends = {True: "cured", False: "did not cure", None: "not told whether it cured"}
+    for each in answer.mistaken:
+        told = (each.fix, ends[each.cured], each.tried_for, each.proved, each.counts)
+        kinds[told].append(each.job)
+    for (fix, end, tried_for, proved, counts_for), jobs in kinds.items():
+        yield (
+            f"{fix}, {end}: tried for {tried_for}, proved {proved}; counts for {counts_for} "
+            f"({job_list(jobs)})"
+        )
 
 
 def heading(answer: "FixesAnswer") -> str:

@@ -24,10 +24,11 @@ from kb.case import (
     Outcome,
     RepairRecord,
     Tried,
+    even,
 )
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CHANGES, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction
 
 
@@ -90,6 +91,15 @@ class Repairs(InTransaction):
         query = select(JOBS.c.number).select_from(car)
         query = query.where(IS_CASE, VEHICLES.c.ref.is_(None), VEHICLES.c.vin.is_(None))
         return frozenset(self._connection.scalars(query))
+
+    def heard_by(self, numbers: Iterable[int]) -> dict[int, str]:
+        """Who told how the cars of some jobs fared: who noted a contact, else the technician."""
+        wanted = list(numbers)
+        noted = select(CHANGES.c.job, func.min(CHANGES.c.who)).group_by(CHANGES.c.job)
+        noted = noted.where(CHANGES.c.job.in_(wanted), CHANGES.c.field.like("contacts[%"))
+        done = select(JOBS.c.number, JOBS.c.technician).where(JOBS.c.number.in_(wanted))
+        told = [*self._connection.execute(done), *self._connection.execute(noted)]
+        return {number: even(who) for number, who in told if who}
 
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""

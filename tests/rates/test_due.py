@@ -164,6 +164,16 @@ def test_a_comeback_told_of_an_earlier_job_is_seen_on_the_fix_on_the_car() -> No
     assert by_job(calls(first, elsewhere))[2].back is None
 
 
+def test_returns_told_as_the_same_come_before_graver_ones() -> None:
+    brakes = System.BRAKES_WHEEL_SPEED
+    grave = [job(1, 100, system=brakes), job(11, 50, car="K1", system=brakes, cause=LOOM)]
+    said = [job(2, 100), job(12, 50, car="K2", cause=LOOM, complaint="lock dead again")]
+    told = [job(3, 300, heard(40, Outcome.COMEBACK)), job(13, 100, car="K3", cause=LOOM)]
+    found = [each.job for each in calls(*grave, *said, *told).cars if each.back]
+    assert set(found[:2]) == {2, 13}
+    assert found[2:] == [1]
+
+
 def test_it_is_said_how_much_rests_on_cars_never_heard_of() -> None:
     silent = [job(number, 500) for number in (1, 2, 3)]
     told = [job(4, 500, heard(400)), job(5, 500, heard(400), cause=LOOM)]
