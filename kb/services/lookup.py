@@ -8,12 +8,13 @@ from kb.case import Contact, Job, LaterVisit, Outcome, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.rates.returns import again_unsaid, denied_again, unjudged
+from kb.rates.returns import again_unsaid, denied_again
+from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
-from kb.settings import CONFIRMATION_HOURS
+from kb.settings import CONFIRMATION_HOURS, RateSettings
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
@@ -183,9 +184,12 @@ def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[
 
 
 def returns_of(work: UnitOfWork, numbers: Iterable[int]) -> dict[int, LaterVisit]:
-    """Return the first return of each job that nobody has judged, where there is one."""
-    found = ((each.number, next(unjudged(each), None)) for each in work.repairs.of_jobs(numbers))
-    return {number: visit for number, visit in found if visit is not None}
+    """Return the first return of each job that nobody has judged, where there is one.
+
+    As rates count it: only of a fix that cured, as there is nothing else that may be back.
+    """
+    told = trials(work.repairs.of_jobs(numbers), RateSettings())
+    return {each.job: each.back for each in told if each.back is not None}
 
 
 def job_history(address: str, number: int) -> History:
