@@ -1,10 +1,11 @@
 """Counts and rates of every fix again, from exported jobs alone; run by `test_recount`.
 
 ``python recount.py jobs.jsonl`` prints, as JSON, for each job that closed with a cause what
-`kb fixes --job N` must say. It imports nothing of the project and reads only what `kb export`
-writes. Everything is computed anew from what the documentation says: which attempts count as what,
-the returns that nobody judged, the product limit, the interval, and the shrinkage, the kinds of
-fixes and their frequency included (by expectation and maximisation, not by Newton's method).
+`kb fixes --job N` must say, and what `kb comebacks`, `kb job follow-up` and `kb job show` must. It
+imports nothing of the project and reads only what `kb export` writes. Everything is computed anew
+from what the documentation says: which attempts count as what, the returns that nobody judged, the
+product limit, the interval, and the shrinkage, the kinds of fixes and their frequency included (by
+expectation and maximisation, not by Newton's method).
 
 Medians of minutes and costs, curves and comparisons are not recounted.
 """
@@ -714,10 +715,49 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     }
 
 
+def recount_of_all(jobs: Sequence[Job]) -> Job:
+    """Return what `kb comebacks` and `kb job follow-up` must say, once `recount` was called."""
+    cars: dict[Any, list[Job]] = defaultdict(list)
+    for job in jobs:
+        cars[car_of(job)].append(job)
+    made = [
+        (job, each)
+        for job in filter(is_case, jobs)
+        for each in attempts_of(job, cars[car_of(job)])
+        if each.known
+    ]
+    left = [
+        (job, each.known)
+        for job, each in made
+        if each.known and each.known.cured and fix_of(job["attempts"][-1]) == each.fix
+    ]
+    silent = (Life(0, failed=False),)
+    unheard = [job for job, known in left if known.lives == silent and known.back is None]
+    vain = [each for _, each in made if each.known and not each.known.cured]
+    every, told = (
+        {car_of(job) or job["number"] for job in group}
+        for group in ([job for job, _ in left], [job for job, _ in left if job not in unheard])
+    )
+    return {
+        "comebacks": {
+            "cured": len(left),
+            "came_back": sum(known.lives[0].failed for _, known in left),
+            "not_judged": sum(known.back is not None for _, known in left),
+            "unheard": len(unheard),
+            "in_vain": len(vain),
+            "for_another": sum(each.supposed not in {None, each.cause} for each in vain),
+        },
+        "returns": {str(job["number"]): known.back for job, known in left if known.back},
+        "unheard": {"cars": len(every - told), "of_cars": len(every)},
+    }
+
+
 def main() -> None:
     """Recount the jobs of a file."""
     lines = Path(sys.argv[1]).read_text("utf-8").splitlines()
-    sys.stdout.write(json.dumps(recount([json.loads(line) for line in lines])))
+    jobs = [json.loads(line) for line in lines]
+    told = {"fixes": recount(jobs), **recount_of_all(jobs)}
+    sys.stdout.write(json.dumps(told))
 
 
 if __name__ == "__main__":

@@ -58,7 +58,9 @@ def compare(store: str, folder: Path) -> list[Any]:
     """Hold every count and rate of every cause against the recount; the fixes there are."""
     file = folder / "exported.jsonl"
     commands(["--store", store, "export", str(file)])
-    expected = recounted(file)
+    told_of_all = recounted(file)
+    expected = told_of_all["fixes"]
+    check_other_pages(store, told_of_all)
     asked = [["--store", store, "fixes", "--job", number, "--json"] for number in expected]
     fixes = []
     for (number, every), output in zip(expected.items(), commands(*asked), strict=True):
@@ -68,6 +70,26 @@ def compare(store: str, folder: Path) -> list[Any]:
             check(told[name], fix, f"job {number}, {name}")
             fixes.append(told[name])
     return fixes
+
+
+def check_other_pages(store: str, expected: Mapping[str, Mapping[str, Any]]) -> None:
+    """Hold what came back, whom to ask, and some jobs' own pages against the same recount."""
+    kinds = [
+        ["--store", store, "comebacks", "--by", kind, "--json"]
+        for kind in ("fix", "cause", "model")
+    ]
+    calls = ["--store", store, "job", "follow-up", "--list", "--json"]
+    sheets = [["--store", store, "job", "show", number, "--json"] for number in expected["returns"]]
+    due, *told = map(json.loads, commands(calls, *kinds, *sheets))
+    counted, shown = told[: len(kinds)], told[len(kinds) :]
+    for each in counted:
+        found = {name: each["whole"][name] for name in expected["comebacks"]}
+        assert found == expected["comebacks"], each["kind"]
+    visits = {str(each["job"]): each["visit"]["job"] for each in due["cars"] if each["visit"]}
+    assert visits.items() <= expected["returns"].items()
+    assert len(visits) == due["returns"] >= len(expected["returns"]) - due["rested"]
+    assert {name: due["unheard"][name] for name in expected["unheard"]} == expected["unheard"]
+    assert [each["back"][0] for each in shown] == list(expected["returns"].values())
 
 
 def named(rate: Mapping[str, Any]) -> str:
