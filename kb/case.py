@@ -605,11 +605,22 @@ def tells_of_fix(heard: Contact | Heard, handed_over: date) -> bool:
     return heard.outcome is not Outcome.NOT_TOLD and heard.on >= handed_over
 
 
+def is_too_soon(heard: Contact | Heard, handed_over: date | None) -> bool:
+    """Whether a car is told to be good on the day of the handover: that tells nothing of a fix."""
+    good = heard.outcome in {Outcome.HELD, Outcome.OTHER_REASON}
+    return good and heard.on == handed_over
+
+
 class LaterVisit(NamedTuple):
     """What fix rates need of a later job of a case's car.
 
     `kin` tells whether it has a code of the same family as one of the case; `cause` is as in
     `RepairRecord`, None unless it was proved and the job is closed.
+
+    Where a comeback was told of an earlier job of the car, though the case's fix was on it by
+    then, that is a later visit, too: `told_of` is that job, whose complaint, system and codes it
+    has (and `kin` if the causes are equal); `number` is the job that the comeback names, else the
+    earlier one itself.
     """
 
     number: int
@@ -620,6 +631,7 @@ class LaterVisit(NamedTuple):
     kin: bool
     cause: Any
     position: str | None
+    told_of: int | None = None
 
 
 class CaseTests(NamedTuple):
@@ -646,7 +658,7 @@ class RepairRecord(NamedTuple):
 
     `cause` is what makes two causes the same, `car` what makes two visits one car's; `visits` are
     all for which the car came at the handover or later, or while the job was still open on paper,
-    in order of day and number.
+    and what was told of its earlier jobs since, in order of day and number.
     """
 
     number: int

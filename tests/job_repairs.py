@@ -1,10 +1,10 @@
 """Whole jobs as fix rates need them, for tests and benchmarks that have no store."""
 
 from collections import defaultdict
-from collections.abc import Hashable, Iterable
+from collections.abc import Hashable, Iterable, Iterator
 from typing import Self
 
-from kb.case import Attempt, Contact, Heard, Job, LaterVisit, RepairRecord, Tried
+from kb.case import Attempt, Contact, Heard, Job, LaterVisit, Outcome, RepairRecord, Tried
 from kb.rates.returns import came_after
 
 
@@ -44,6 +44,8 @@ class JobRepair(RepairRecord):
             for each in same
             if came_after(made, each) or made.opened < each.opened < made.closed
         ]
+        if car is not None:
+            later += _told_of_earlier(job, [each for each in jobs if each.vehicle.key == car])
         return made._replace(visits=sorted(later, key=lambda each: (each.opened, each.number)))
 
 
@@ -73,6 +75,32 @@ def _visit(job: Job, first: Job) -> LaterVisit:
         cause=proved.key if proved else None,
         position=proved.position if proved else None,
     )
+
+
+def _told_of_earlier(job: Job, jobs: Iterable[Job]) -> Iterator[LaterVisit]:
+    """Yield the comebacks told of earlier jobs of a car since one was handed over."""
+    known, closed = {each.number: each for each in jobs}, job.closed
+    for other in known.values():
+        if other is job or not (closed and other.closed) or other.closed > closed:
+            continue
+        if other.closed == closed and (other.number or 0) > (job.number or 0):
+            continue
+        for contact in other.contacts:
+            named = known.get(contact.job)
+            on = min(contact.on, named.opened) if named else contact.on
+            if contact.outcome is not Outcome.COMEBACK or named is job or on <= closed:
+                continue
+            km, visit = contact.odometer_km, _visit(other, job)
+            same = bool(other.cause and job.cause and other.cause.key == job.cause.key)
+            yield visit._replace(
+                number=(named or other).number or 0,
+                opened=on,
+                odometer_km=named.odometer_km if named and km is None else km,
+                kin=visit.kin or same,
+                cause=None,
+                position=None,
+                told_of=other.number,
+            )
 
 
 def _tried(each: Attempt) -> Tried:

@@ -10,7 +10,7 @@ from math import sqrt
 import numpy as np
 
 from kb.case import LaterVisit, Outcome, RepairRecord, System
-from kb.rates.returns import alike
+from kb.rates.returns import is_told_the_same
 from kb.rates.shrinkage import Posterior, StagedHistory, beyond
 from kb.rates.survival import Lifetime
 from kb.rates.trials import Trial, trials
@@ -27,19 +27,6 @@ GRAVE = frozenset(
 """Systems whose failure can hurt somebody."""
 _WIDE = 4.0
 """Standard deviations that lie between the ends of a 95% interval, about."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Back:
-    """What a car came back for, which may have been the same fault, as nobody has judged it.
-
-    `job` is the visit's own; where the comeback was told of an earlier job of the car instead, it
-    is that job, and `of_earlier` says so.
-    """
-
-    job: int
-    on: date
-    of_earlier: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -64,8 +51,8 @@ class Due:
         How many cases the cause has: its rates are read as often as it comes.
     grave : bool
         Whether it is on a system whose failure can hurt somebody.
-    back : Back or None
-        Return that nobody has judged.
+    back : LaterVisit or None
+        The first return that nobody has judged, however late: until then no page knows if it held.
     """
 
     job: int
@@ -77,7 +64,7 @@ class Due:
     width: float
     cases: int
     grave: bool
-    back: Back | None
+    back: LaterVisit | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +104,9 @@ def due(
 ) -> Calls:
     """List the fixes to ask after: returns to be judged first, then by what an answer changes.
 
-    That is `weighed`; of equals the last handed over comes first. A car that was asked after in
-    vain rests for some days, whichever of its jobs it was asked about.
+    That is `weighed`; of equals the last handed over comes first. Before other returns come those
+    of which the customer said that it is the same (`kb.rates.returns.is_told_the_same`). A car that
+    was asked after in vain rests for some days, whichever of its jobs it was asked about.
 
     Parameters
     ----------
@@ -129,7 +117,6 @@ def due(
     """
     known = {repair.number: repair for repair in repairs}
     cases = Counter(repair.cause for repair in known.values())
-    earlier = dict(_told_of_earlier(known.values()))
     asked = _asked(known.values())
     groups: dict[Hashable, list[Trial]] = defaultdict(list)
     for trial in trials(known.values(), rates):
@@ -140,10 +127,9 @@ def due(
         for trial in group:
             repair = known[trial.job]
             days = (today - repair.closed).days
-            back = _back(trial) or earlier.get(trial.job)
-            if not _worth_asking(trial, back, days, history.horizons[-1], settings):
+            if not _worth_asking(trial, days, history.horizons[-1], settings):
                 continue
-            if back is None and days > settings.last_days:
+            if trial.back is None and days > settings.last_days:
                 past += 1
                 continue
             if (
@@ -163,14 +149,20 @@ def due(
                     width=judge.narrowing(trial, days),
                     cases=cases[trial.cause],
                     grave=repair.system in GRAVE,
-                    back=back,
+                    back=trial.back,
                 )
             )
     order = sorted(
         found,
-        key=lambda each: (each.back is None, -weighed(each, settings), each.days, each.job),
+        key=lambda each: (_turn(each.back), -weighed(each, settings), each.days, each.job),
     )
     return Calls(tuple(order), rested, past, _unheard(groups.values()))
+
+
+def _turn(back: LaterVisit | None) -> int:
+    if back is None:
+        return 2
+    return 0 if is_told_the_same(back) else 1
 
 
 def weighed(each: Due, settings: FollowUpSettings) -> float:
@@ -284,67 +276,18 @@ def _variance(belief: Posterior) -> float:
     return belief.mean * (1 - belief.mean) / (belief.a + belief.b + 1)
 
 
-def _worth_asking(
-    trial: Trial,
-    back: Back | None,
-    days: int,
-    horizon: float,
-    settings: FollowUpSettings,
-) -> bool:
+def _worth_asking(trial: Trial, days: int, horizon: float, settings: FollowUpSettings) -> bool:
     if not trial.left or trial.tried.cured is False:
         return False
     life = trial.life
     if life is not None and life.failed:
         return False
-    if back is not None:
+    if trial.back is not None:
         return True
     if days < settings.first_days:
         return False
     # good when last heard of, before the horizon and not just now
     return life is None or (life.time < horizon and days - life.time >= settings.first_days)
-
-
-def _back(trial: Trial) -> Back | None:
-    """Return the first return to be judged, however late: until then no page knows if it held."""
-    return Back(job=trial.back.number, on=trial.back.opened) if trial.back else None
-
-
-def _told_of_earlier(repairs: Iterable[RepairRecord]) -> Iterator[tuple[int, Back]]:
-    """Find comebacks told of an earlier job of a car, though a later fix was on it by then."""
-    cars: dict[Hashable, list[RepairRecord]] = defaultdict(list)
-    for repair in repairs:
-        if repair.car is not None:
-            cars[repair.car].append(repair)
-    for jobs in cars.values():
-        for repair in jobs if len(jobs) > 1 else ():
-            found = min(_elsewhere(repair, jobs), key=lambda back: back.on, default=None)
-            if found is not None:
-                yield repair.number, found
-
-
-def _elsewhere(repair: RepairRecord, jobs: Iterable[RepairRecord]) -> Iterator[Back]:
-    told = [each for each in repair.contacts if each.outcome is not Outcome.NOT_TOLD]
-    answered = max((each.on for each in told), default=repair.closed)
-    for other in jobs:
-        if other is repair or other.closed > repair.closed or not alike(repair, _as_visit(other)):
-            continue
-        for each in other.contacts:
-            later = each.on > answered and each.job != repair.number
-            if each.outcome is Outcome.COMEBACK and later:
-                yield Back(job=other.number, on=each.on, of_earlier=True)
-
-
-def _as_visit(job: RepairRecord) -> LaterVisit:
-    return LaterVisit(
-        number=job.number,
-        opened=job.opened,
-        odometer_km=job.odometer_km,
-        system=job.system,
-        complaint=job.complaint,
-        kin=False,
-        cause=job.cause,
-        position=job.position,
-    )
 
 
 def _car(job: int, car: Hashable) -> Hashable:

@@ -31,20 +31,20 @@ class Estimate:
 class HorizonRate:
     """How well one fix held up to a horizon.
 
-    What was cured at handover is counted once in `held`, `comebacks`, `still_good`, `unjudged` and
-    the fix's `unheard`.
+    What was cured at handover is counted once in `held`, `seen_only`, `comebacks`, `still_good`,
+    `unjudged` and the fix's `unheard`.
 
     Attributes
     ----------
     horizon : int
         In days or km.
     held : int
-        Good when heard of at the horizon or later.
-    seen_only : int
-        Of these, not asked after at the horizon or later: seen then for something else.
+        Told to be good at the horizon or later, or back only after it.
     back_later, back_unjudged : int
         Of these, come back after the horizon; and back then for something alike that nobody has
         judged.
+    seen_only : int
+        Not asked after at the horizon or later: only seen then for something else.
     comebacks : int
         Cured at handover, but the complaint returned within the horizon.
     still_good : int
@@ -61,7 +61,8 @@ class HorizonRate:
     ends : Interval
         Between what ends it lies by them whichever cars were lost from sight.
     lost : int
-        Attempts of which is not known for sure whether they held so long.
+        Attempts of which is not known for sure whether they held so long: those only seen, and
+        those lost from sight before.
     belief : Posterior
         That chance by its own attempts and its wider history together.
     if_same, if_other : Estimate or None
@@ -71,9 +72,9 @@ class HorizonRate:
 
     horizon: int
     held: int
-    seen_only: int
     back_later: int
     back_unjudged: int
+    seen_only: int
     comebacks: int
     still_good: int
     still_seen: int
@@ -144,7 +145,7 @@ class FixRate:
     minutes, parts_cost : float or None
         Medians over the attempts that recorded them, in minutes and the shop's currency.
     minutes_held, parts_cost_held : float or None
-        The same over attempts that held to the first horizon and are not known to have come back.
+        The same over attempts told to have held to the first horizon, not known to have come back.
     jobs : tuple of int
         The jobs it was tried on.
     never_reproduced : bool
@@ -369,7 +370,7 @@ def _rate(
     held = [
         each.tried
         for each in cured
-        if each.life and each.life.outlasts(horizons[0]) and not each.life.failed
+        if each.life and each.surely_outlasts(horizons[0]) and not each.life.failed
     ]
     rate = FixRate(
         action=attempts[0].action,
@@ -424,16 +425,19 @@ def _horizons(
     cured = [(each, each.life) for each in known if each.life and each.tried.cured]
     found = []
     for place, (horizon, (estimate, belief)) in enumerate(zip(horizons, plain, strict=True)):
-        held = [(each, life) for each, life in cured if life.outlasts(horizon)]
+        held = [(each, life) for each, life in cured if each.surely_outlasts(horizon)]
         early = [each for each, life in cured if not (life.failed or life.outlasts(horizon))]
         fates = Fates.of([each.lives for each in known], horizon)
         found.append(
             HorizonRate(
                 horizon=horizon,
                 held=len(held),
-                seen_only=sum(not each.surely_outlasts(horizon) for each, _ in held),
                 back_later=sum(life.failed for _, life in held),
                 back_unjudged=sum(each.back is not None for each, _ in held),
+                seen_only=sum(
+                    life.outlasts(horizon) and not each.surely_outlasts(horizon)
+                    for each, life in cured
+                ),
                 comebacks=sum(life.failed and life.time <= horizon for _, life in cured),
                 still_good=sum(not (each.back or _unheard(each)) for each in early),
                 still_seen=sum(_only_seen(each) for each in early),

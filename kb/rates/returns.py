@@ -2,7 +2,8 @@
 
 A fix mostly fails by a wrong diagnosis, and then the car comes back with the same words and leaves
 with another cause. Until somebody says whether it was the same fault, such a return is neither a
-comeback nor proof that the fix held.
+comeback nor proof that the fix held. No less is one that was told of an earlier job, though another
+fix for something alike was on the car by then (`kb.case.LaterVisit.told_of`).
 """
 
 import re
@@ -25,7 +26,8 @@ _SAYS_AGAIN = compiled(
     r"|wieder|immer noch|encore|znowu)\b",
     re.IGNORECASE,
 )
-"""What makes of a visit on the day of the handover a return (common practice, no source)."""
+"""What makes of a visit on the day of the handover a return, and what a customer says of one
+(common practice, no source)."""
 _WORD = compiled(r"[^\W\d_]{3,}")
 _FILLERS = (
     "after again all and any are but can car comes customer does for from had has have her his its"
@@ -34,6 +36,11 @@ _FILLERS = (
 )
 """Words that tell nothing of a fault when they stand alone."""
 _TELLS_NOTHING = frozenset(_FILLERS.split())
+
+
+def is_told_the_same(visit: LaterVisit) -> bool:
+    """Whether the customer is known to have said that it is the same fault as before."""
+    return visit.told_of is not None or bool(_SAYS_AGAIN.search(visit.complaint))
 
 
 def came_after(repair: RepairRecord, visit: LaterVisit) -> bool:

@@ -27,6 +27,9 @@ class Waste:
         Of these, never heard of again: they may have come back elsewhere.
     in_vain : int
         Jobs on which it was tried and did not cure.
+    for_another : int
+        Of these, those on which it was tried for another cause than the one it counts for, which
+        was proved in the end.
     minutes, parts_cost : int, float
         Spent on what came back or was in vain, as far as it was written down.
     jobs : tuple of int
@@ -40,6 +43,7 @@ class Waste:
     proved_other: int
     unheard: int
     in_vain: int
+    for_another: int
     minutes: int
     parts_cost: float
     jobs: tuple[int, ...]
@@ -53,6 +57,11 @@ class Waste:
 def fix_of(trial: Trial) -> str | None:
     """Return what was done as one line; None where what was done is not to be repeated."""
     return f"{trial.tried.action} {trial.tried.component}" if trial.tried.component else None
+
+
+def is_for_another(trial: Trial) -> bool:
+    """Whether something was tried for another cause than the one it counts for."""
+    return trial.tried.supposed not in {None, trial.cause}
 
 
 def wasted(trials: Iterable[Trial], kind: Callable[[Trial], str | None]) -> tuple[Waste, ...]:
@@ -94,6 +103,7 @@ def _waste(what: str, trials: list[Trial]) -> Waste:
             for each in cured
         ),
         in_vain=len(vain),
+        for_another=sum(is_for_another(each) for each in vain),
         minutes=sum(each.tried.minutes or 0 for each in lost),
         parts_cost=sum(each.tried.parts_cost or 0.0 for each in lost),
         jobs=tuple(sorted({each.job for each in lost})),

@@ -14,8 +14,10 @@ MOST_ROWS = 8
 """Rows without --detail."""
 HEADER = ("", "cured", "back", "vain", "unheard", "min", "parts")
 KEY = (
-    "Cured: left without the complaint. Back: of these, came back. Vain: tried and did not cure. "
-    "Unheard: of the cured, neither asked after nor seen again. Who asks more hears of more that "
+    "Cured: left without the complaint. Back: of these, came back; +2?: two more were back for "
+    "something alike that nobody has judged. Vain: tried and did not cure. "
+    "Unheard: of the cured, neither asked after nor seen again. Counted by job, where kb fixes "
+    "counts a car once. Who asks more hears of more that "
     "came back: read back beside unheard. Min, parts: spent on what was for nothing, as far as it "
     "was written down."
 )
@@ -35,6 +37,7 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
         *([] if rows or not found.cases else [Text(NOTHING)]),
         *([Text(f"{left} more: --detail", "dim")] if left else []),
         *([Text(_without_loss(found), "dim")] if rows and found.without_loss else []),
+        *([Text(line, "dim") for line in _for_another(found)] if rows else []),
         *([Text(KEY, "dim")] if rows else []),
         *(_numbers(rows) if detail else []),
     )
@@ -43,6 +46,15 @@ def render(found: Comebacks, *, detail: bool = False) -> RenderableType:
 def _without_loss(found: Comebacks) -> str:
     kinds = plural(found.without_loss, found.kind, MANY.get(found.kind))
     return f"Without a row: {kinds} of which nothing is known to have been for nothing"
+
+
+def _for_another(found: Comebacks) -> Iterator[str]:
+    count = found.whole.for_another if found.whole else 0
+    if count:
+        yield (
+            f"{count} of those in vain {'was' if count == 1 else 'were'} tried for another cause "
+            "than was proved in the end, and count for that one; kb fixes names both."
+        )
 
 
 def _heading(found: Comebacks) -> str:

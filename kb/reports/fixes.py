@@ -1,5 +1,6 @@
 """Fix rates in words: raw counts first, then the rate with its interval; and a page of them."""
 
+from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
@@ -34,6 +35,7 @@ def counts(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     told = [
         f"cured {fix.cured_at_handover} of {fix.tried}",
         first.held and _held(fix, clock),
+        first.seen_only and f"{first.seen_only} only seen after {length(first.horizon, clock)}",
         early and f"{len(early)} came back, {_at(early, clock)}",
         first.unjudged and f"{first.unjudged} back for something alike, not judged",
         *_early(first, clock),
@@ -71,16 +73,14 @@ def _early(first: HorizonRate, clock: Clock) -> tuple[str | int, ...]:
 
 
 def _held(fix: FixRate, clock: Clock) -> str:
-    """Say how many held to the first horizon, how they are known to, and what came of them."""
+    """Say how many are told to have held to the first horizon, and what came of them."""
     first, *longer = fix.horizons
     back = [time for time in fix.came_back if time > first.horizon]
-    more = [
-        *(each.held and f"{each.held} held {length(each.horizon, clock)}" for each in longer),
-        first.seen_only and f"{first.seen_only} only seen",
-    ]
-    of_them = ", ".join(part for part in more if part)
+    more = ", ".join(
+        f"{each.held} held {length(each.horizon, clock)}" for each in longer if each.held
+    )
     told = [
-        f"{first.held} held {length(first.horizon, clock)}{of_them and f' ({of_them})'}",
+        f"{first.held} held {length(first.horizon, clock)}{more and f' ({more})'}",
         back and f"{len(back)} of them came back later, {_at(back, clock)}",
         first.back_unjudged and f"{first.back_unjudged} of them back later, not judged",
     ]
@@ -130,10 +130,17 @@ def whatever_became(fix: FixRate, clock: Clock = Clock.DAYS) -> str:
     if not known:
         return ""
     told = (
-        f"{between(each.ends)} for {length(each.horizon, clock)} ({plural(each.lost, 'car')})"
+        f"{between(each.ends)} for {length(each.horizon, clock)} ({_not_known(each)})"
         for each in known
     )
-    return f"whatever became of the cars lost from sight: {', '.join(told)}"
+    return f"whatever became of the cars not known to have held or failed: {', '.join(told)}"
+
+
+def _not_known(told: HorizonRate) -> str:
+    """Tell cars lost from sight before a horizon from those only seen since."""
+    lost = told.lost - told.seen_only
+    parts = (lost and f"{lost} lost from sight", told.seen_only and f"{told.seen_only} only seen")
+    return ", ".join(part for part in parts if part)
 
 
 def _share(told: HorizonRate | Estimate) -> str:
@@ -160,8 +167,23 @@ def render(answer: "FixesAnswer", *, detail: bool = False) -> RenderableType:
         Text(heading(answer), "bold"),
         *layout.notices((*answer.notices, *(reading_help(answer) if rows else ()))),
         layout.labelled(rows),
+        *map(Text, mistaken(answer)),
         *([] if rows else [Text("No fix is recorded for it.")]),
     )
+
+
+def mistaken(answer: "FixesAnswer") -> Iterator[str]:
+    """Say of what was tried for one cause, where another was proved, for which it counts."""
+    kinds: dict[tuple[str, ...], list[int]] = defaultdict(list)
+    ends = {True: "cured", False: "did not cure", None: "not told whether it cured"}
+    for each in answer.mistaken:
+        told = (each.fix, ends[each.cured], each.tried_for, each.proved, each.counts)
+        kinds[told].append(each.job)
+    for (fix, end, tried_for, proved, counts_for), jobs in kinds.items():
+        yield (
+            f"{fix}, {end}: tried for {tried_for}, proved {proved}; counts for {counts_for} "
+            f"({job_list(jobs)})"
+        )
 
 
 def heading(answer: "FixesAnswer") -> str:
@@ -184,10 +206,11 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         "the bar shows that for the longest."
     )
     rates = [each.rate for each in answer.fixes]
-    if any(each.first.seen_only for each in rates):
+    if any(each.seen_only or each.still_seen for rate in rates for each in rate.horizons):
         yield (
-            f"Only seen: for something else; it counts by {percent(answer.would_tell)}, as so many "
-            "would have said that the fault was back."
+            "Held: told to be good. Only seen: the car was here for something else, and nobody was "
+            f"asked; that counts by {percent(answer.would_tell)}, as so many would have said that "
+            "the fault was back. Not heard of: neither."
         )
     if any(each.unjudged for each in rates):
         yield (
@@ -196,8 +219,8 @@ def reading_help(answer: "FixesAnswer") -> Iterator[str]:
         )
     if any(whatever_became(each) for each in rates):
         yield (
-            "Whatever became of the cars lost from sight: the brackets, if all of them had failed, "
-            "and if all had held. Rate and brackets take it that they fared as the others did."
+            "Whatever became of them: the brackets, if all cars lost from sight or only seen had "
+            "failed, and if all had held. Rate and brackets take it that they fared as the others."
         )
     if answer.km_per_day is not None and any(each.reckoned for each in rates):
         yield (

@@ -6,7 +6,7 @@ from kb.rates.survival import survival_at
 from kb.rates.trials import Clock
 from kb.reports import page
 from kb.reports.fix_curve import length
-from kb.reports.fixes import between, counts, few, heading, rate_line, reading_help, told
+from kb.reports.fixes import between, counts, few, heading, mistaken, rate_line, reading_help, told
 from kb.reports.labels import percent
 from kb.safety.hazards import DEFERENCE
 from kb.services.fixes import FixesAnswer, RatedFix
@@ -23,6 +23,7 @@ def to_html(answer: FixesAnswer) -> str:
         *map(page.caution, cautions),
         *(page.paragraph(line, soft=True) for line in (*answer.notices, *reading_help(answer))),
         _table(answer),
+        *map(page.paragraph, mistaken(answer)),
         *(part for fix in answer.fixes if fix.rate.tried for part in _fix(answer, fix)),
     )
 
@@ -31,6 +32,7 @@ def _table(answer: FixesAnswer) -> str:
     spans = [length(each, answer.clock) for each in answer.horizons]
     header = (
         *("fix", "cured", "tried", "came back", *(f"held {span}" for span in spans)),
+        f"only seen {spans[0]}",
         *("back later", "not judged", "not heard of", *(f"rate, {span}" for span in spans)),
     )
     rows = []
@@ -38,7 +40,7 @@ def _table(answer: FixesAnswer) -> str:
         first, held = own.first, (each.held for each in own.horizons)
         counted = (
             *(own.cured_at_handover, own.tried, first.comebacks, *held),
-            *(first.back_later, len(own.unjudged), own.unheard),
+            *(first.seen_only, first.back_later, len(own.unjudged), own.unheard),
         )
         shares = (
             f"{few(own) if each.rate is None else percent(each.rate)} ({between(each.interval)})"

@@ -62,7 +62,8 @@ def _explained(found: FollowUps) -> Iterator[str]:
         yield (
             f"First, {backs} back with something alike or for the same system, and nobody has said "
             "whether it was the same fault; until then the fix counts as good up to that day only. "
-            "Of these and of the others those come first of which an answer tells most."
+            "Before the rest come those that the customer said to be the same; then, and among the "
+            "others, those of which an answer tells most."
         )
     if found.returns < found.total:
         spans = " and ".join(f"{days} days" for days in found.horizons_days)
@@ -85,8 +86,10 @@ def _rested(found: FollowUps) -> Iterator[str]:
 def _past(found: FollowUps) -> Iterator[str]:
     if found.past:
         yield (
-            f"{plural(found.past, 'more left', 'more left')} over {found.last_days} days ago, and "
-            "nobody is to ring them; what you hear of one still counts: kb job follow-up JOB held."
+            f"{plural(found.past, 'more is', 'more are')} left out, handed over more than "
+            f"{found.last_days} days ago: no rate goes beyond {found.horizons_days[-1]} days, and "
+            "so late hardly anybody remembers when it came back (common practice). What you hear "
+            "of one still counts: kb job follow-up JOB held."
         )
 
 
@@ -133,13 +136,15 @@ def _known(each: ToAsk) -> str:
 def _return(each: ToAsk, back: Return) -> Iterator[str]:
     yield f"{day(each.opened)} as #{each.job}: “{_short(each.complaint, LONGEST_OF_TWO)}”"
     yield f"found {each.cause} → {each.fix}, handed over {day(each.closed)}"
-    if back.of_earlier:
-        yield f"{day(back.on)} a comeback was told of #{back.job}: “{_said(back)}”"
+    if back.visit is None:
+        yield f"{day(back.on)} a comeback was told of #{back.told_of}: “{_said(back)}”"
         yield f"though the fix of #{each.job} was on the car by then"
     else:
         early = f", before #{each.job} was handed over" if back.on < each.closed else ""
         yield f"{day(back.on)} as #{back.job}{early}: “{_said(back)}”"
         yield f"found {back.cause}" if back.cause else "no cause told yet"
+        if back.told_of is not None:
+            yield f"told to be a comeback of #{back.told_of}, though #{each.job} was done by then"
 
 
 def _said(back: Return) -> str:

@@ -84,7 +84,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _numbered(job if verbatim else words.shown_job(job), sheet.ended),
+        _numbered(job if verbatim else words.shown_job(job), sheet.ended, sheet.uncounted),
         *layout.notices(
             unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
         ),
@@ -106,6 +106,11 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
 
 def back_line(back: LaterVisit) -> str:
     """Say that a car came back for something alike, which nobody has judged."""
+    if back.told_of == back.number:
+        return (
+            f"On {day(back.opened)} a comeback was told of the earlier #{back.number}, though this "
+            "fix was on the car by then: not judged."
+        )
     return f"Back on {day(back.opened)} for something alike, #{back.number}: not judged."
 
 
@@ -238,14 +243,18 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _numbered(job: Job, ended: Collection[int] = ()) -> RenderableType:
-    """Lay out every fact with the number by which it is changed, `ended` confirmations marked."""
+def _numbered(job: Job, ended: Collection[int], uncounted: Mapping[str, str]) -> RenderableType:
+    """Lay out every fact with the number by which it is changed.
+
+    Confirmations that `ended` and what is `uncounted` are marked.
+    """
     number_of = {part.field: part.number for part in numbered_parts(job)}
-    marked = {f"confirmations[{place}]" for place in ended}
+    marks = {f"confirmations[{place}]": "ended" for place in ended}
+    marks |= {field: f"counts for nothing: {why}" for field, why in uncounted.items()}
     rows = (
         (
             f"{number_of.get(field, ''):>2}  {label}",
-            Text(f"{text} (ended)" if field in marked else text),
+            Text(f"{text} ({marks[field]})" if field in marks else text),
         )
         for field, label, text in sheet_facts(job)
     )

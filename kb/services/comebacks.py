@@ -14,7 +14,7 @@ from kb.safety.hazards import Situation, cautions_of_list
 from kb.safety.job_words import FIT
 from kb.services.advisable import only_advisable
 from kb.services.closed_cases import closed_between, read_cases
-from kb.services.fixes import unseen_returns
+from kb.services.fixes import one_hand, unseen_returns
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -107,7 +107,12 @@ def comebacks_of(
             shop_wording(work),
         ),
         notices=(
-            tuple(unseen_returns(repairs, work.repairs.untagged())) if cases else (Notice.NO_CASES,)
+            (
+                *unseen_returns(repairs, work.repairs.untagged()),
+                *(() if by else one_hand(work, repairs)),
+            )
+            if cases
+            else (Notice.NO_CASES,)
         ),
         whole=whole[0] if whole else None,
         rows=rows,
@@ -125,5 +130,6 @@ def _kind(trial: Trial, cases: Mapping[int, Job], kind: WorkKind) -> str | None:
     if kind is WorkKind.ACTION:
         return str(trial.tried.action)
     if kind is WorkKind.CAUSE:
-        return None if job.cause is None else job.cause.label
+        cause = (trial.left and job.attempts[-1].supposed) or job.cause
+        return None if cause is None else cause.label
     return " ".join(filter(None, (job.vehicle.make, job.vehicle.model))) or None

@@ -1,17 +1,18 @@
 """All fixes that were tried for one cause: rates, curves, and which of them is better."""
 
-from collections.abc import Collection, Iterator, Sequence
+from collections import Counter
+from collections.abc import Collection, Hashable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import TypedDict
 
 from rapidfuzz import fuzz, process
 
-from kb.case import Cause, RepairRecord
+from kb.case import Cause, RepairRecord, tells_of_fix
 from kb.errors import InvalidField, Notice
 from kb.rates.fixes import Fix, FixRate, chance_better, compared_at, horizons_of
 from kb.rates.fixes import fixes as rated
-from kb.rates.trials import Clock, Silence, km_per_day
+from kb.rates.trials import Clock, Silence, km_per_day, trials
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
 from kb.services.advisable import is_advised, left_out, only_advisable
@@ -23,6 +24,8 @@ from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
+LEAST_TOLD, MOST_OF_ONE = 10, 0.7
+"""From so many jobs heard of, more than this share of one person is told (by judgement)."""
 MOST_NAMED = 6
 MOST_PROPOSED = 2
 LIKE_WORD, LIKE = 75.0, 65.0
@@ -44,6 +47,21 @@ class RatedFix(Fix):
     with_silence: FixRate | None
 
 
+@dataclass(frozen=True, slots=True)
+class Mistaken:
+    """A fix that was tried on a job for one cause, where another was proved, as labels.
+
+    `counts` is the one of the two for which it counts.
+    """
+
+    job: int
+    fix: str
+    tried_for: str
+    proved: str
+    counts: str
+    cured: bool | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FixesAnswer:
     """Every fix tried for a cause, the likeliest to hold first, under the cautions.
@@ -51,7 +69,8 @@ class FixesAnswer:
     The horizons are in days or km, as `clock` tells; `km_per_day` is what km are reckoned by where
     no odometer tells them. `wider` says whether there are fixes enough in
     the store to tell of one another, `silence_days` is the shop's setting where its effect is
-    shown.
+    shown. `mistaken` are fixes that were tried for this cause where another was proved, or the
+    other way round.
     """
 
     cause: Cause
@@ -68,6 +87,7 @@ class FixesAnswer:
     wider: bool
     silence_days: int | None
     fixes: tuple[RatedFix, ...]
+    mistaken: tuple[Mistaken, ...] = ()
 
 
 def fixes(
@@ -97,11 +117,13 @@ def fixes(
         (repairs,) = work.repairs.of_causes([cause.key]).values()
         final_only = work.repairs.only_final_fixes()
         untagged = work.repairs.untagged()
+        hand = tuple(one_hand(work, repairs))
+        safe = only_advisable(repairs, cause.key)
+        mistaken = tuple(_mistaken(work, safe, cause, settings))
         every = work.repairs.all() if silence or clock is not Clock.DAYS else []
         plain = wider_history(work, address, settings) if clock is Clock.DAYS else None
     if clock is not Clock.DAYS:
         plain = learn(every, settings, clock)
-    safe = only_advisable(repairs, cause.key)
     meant = cause_digest(cause.key)
     proved = [each for each in repairs if each.cause == meant]
     every_fix = rated(safe, settings.rates, plain, cause=meant, clock=clock)
@@ -120,6 +142,7 @@ def fixes(
             *([Notice.FINAL_FIXES_ONLY] if final_only else []),
             *_dangerous(left_out(repairs, cause.key)),
             *unseen_returns(proved, untagged),
+            *hand,
         ),
         cases=len(proved),
         since=min((each.closed for each in proved), default=None),
@@ -140,7 +163,48 @@ def fixes(
             )
             for fix in found
         ),
+        mistaken=mistaken,
     )
+
+
+def _mistaken(
+    work: UnitOfWork, repairs: Sequence[RepairRecord], cause: Cause, settings: Settings
+) -> Iterator[Mistaken]:
+    """Yield what was tried for this cause where another was proved, or the other way round."""
+    if not any(each.supposed for repair in repairs for each in repair.attempts):
+        return
+    proved = {each.number: each.cause for each in repairs}
+    known = [cause, *(each for each, _ in work.repairs.causes()), *work.repairs.supposed()]
+    names: dict[Hashable, str] = {
+        cause_digest(each.key): FIT.shown_cause(each).label for each in reversed(known)
+    }
+    for trial in trials(repairs, settings.rates):
+        tried_for, found = trial.tried.supposed, proved[trial.job]
+        if trial.tried.component and tried_for not in {None, found}:
+            yield Mistaken(
+                job=trial.job,
+                fix=FIT.named(f"{trial.tried.action} {trial.tried.component}"),
+                tried_for=names.get(tried_for, ""),
+                proved=names.get(found, ""),
+                counts=names.get(trial.cause, ""),
+                cured=trial.tried.cured,
+            )
+
+
+def one_hand(work: UnitOfWork, repairs: Sequence[RepairRecord]) -> Iterator[str]:
+    """Say, without a name, that most of what was heard of cars was told by one person."""
+    told = [
+        each.number
+        for each in repairs
+        if any(tells_of_fix(heard, each.closed) for heard in each.contacts)
+    ]
+    hands = work.repairs.heard_by(told) if len(told) >= LEAST_TOLD else {}
+    most = max(Counter(hands.values()).values(), default=0)
+    if most > MOST_OF_ONE * len(told):
+        yield (
+            f"{most} of the {len(told)} jobs heard of were told of by one person: who asks more "
+            "hears more, of comebacks too, so rates and counts tell mostly of that one's work"
+        )
 
 
 def _dangerous(jobs: Sequence[int]) -> Iterator[str]:

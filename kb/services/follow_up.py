@@ -4,11 +4,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 
-from kb.case import Contact, Heard, Job, Outcome, same_text
+from kb.case import Contact, Heard, Job, LaterVisit, Outcome, same_text
 from kb.errors import InvalidField
 from kb.intake.elapsed import told_when
 from kb.intake.wording import Wording
-from kb.rates.due import Back, Due, Unheard, due, weighed
+from kb.rates.due import Due, Unheard, due, weighed
 from kb.rates.returns import unjudged
 from kb.rates.shrinkage import neutral_stages
 from kb.safety.hazards import Situation, cautions_of_list
@@ -28,8 +28,9 @@ NOT_REACHED = "not reached"
 class Return:
     """What a car came back with that may have been the same fault, which nobody has judged.
 
-    `job` is the visit's own. Where the comeback was told of an earlier job of the car, on which
-    another fix was by then, it is that job (`of_earlier`), and the complaint and cause are its.
+    `job` is the visit's own. Where the comeback was told of an earlier job, though another fix was
+    on the car by then, `told_of` is that job; `job` is it, too, unless the comeback has its own.
+    The complaint and cause are those of `job`.
     """
 
     job: int
@@ -37,7 +38,12 @@ class Return:
     complaint: str
     cause: str | None
     odometer_km: int | None
-    of_earlier: bool
+    told_of: int | None
+
+    @property
+    def visit(self) -> int | None:
+        """Number of the visit's own job, if it has one."""
+        return None if self.job == self.told_of else self.job
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -124,7 +130,7 @@ def follow_ups(address: str, settings: Settings, *, limit: int, today: date) -> 
 def _jobs_of(each: Due) -> Iterator[int]:
     yield each.job
     if each.back is not None:
-        yield each.back.job
+        yield each.back.number
 
 
 def _to_ask(
@@ -147,18 +153,18 @@ def _to_ask(
         cases=each.cases,
         grave=each.grave,
         weighed=weighed(each, settings),
-        visit=_return(each.back, jobs[each.back.job], wording) if each.back else None,
+        visit=_return(each.back, jobs[each.back.number], wording) if each.back else None,
     )
 
 
-def _return(back: Back, job: Job, wording: Wording) -> Return:
+def _return(back: LaterVisit, job: Job, wording: Wording) -> Return:
     return Return(
-        job=back.job,
-        on=back.on,
+        job=back.number,
+        on=back.opened,
         complaint=JobWords.of(job, wording).named(job.complaint_as_typed),
         cause=FIT.named(job.cause.label) if job.cause else None,
-        odometer_km=None if back.of_earlier else job.odometer_km,
-        of_earlier=back.of_earlier,
+        odometer_km=back.odometer_km,
+        told_of=back.told_of,
     )
 
 
@@ -176,9 +182,9 @@ def heard(
     """Draft what was heard of a car after a job.
 
     The day is by default the visit's, else today; `job` is the visit's own, whose odometer is taken
-    where none is given. What is not told of a visit was asked today. That of a comeback is the day
-    it came back; where neither `on` nor the words tell it, the fix gets no credit for the time
-    since it was last known to hold.
+    where none is given, or the earlier one of which a return was told. What is not told of a visit
+    was asked today. That of a comeback is the day it came back; where neither `on` nor the words
+    tell it, the fix gets no credit for the time since it was last known to hold.
 
     Raises
     ------
@@ -191,6 +197,10 @@ def heard(
     with UnitOfWork(open_store(address), read_only=True) as work:
         base = work.jobs.get(number)
         refuse_void(base)
+        told = _told_of(work, number, job)
+        if told is not None:
+            job, on = None, on or told.opened
+            odometer_km = told.odometer_km if odometer_km is None else odometer_km
         visit = work.jobs.get(job) if job is not None else None
         if visit is not None and outcome is not Outcome.NOT_TOLD:
             on = on or max(visit.opened, base.closed or visit.opened)
@@ -205,6 +215,7 @@ def heard(
         left = tuple(_left_to_judge(work, number, contact))
     named = (
         *_named(visit),
+        *_named_earlier(told),
         *_early(base, visit),
         *left,
         *_another_part(base, visit, outcome),
@@ -222,8 +233,9 @@ def _left_to_judge(work: UnitOfWork, number: int, contact: Contact) -> Iterator[
         after = repair._replace(contacts=(*repair.contacts, heard_now))
         for visit in unjudged(after):
             if visit.opened <= contact.on:
+                which = "The comeback told of job" if visit.told_of == visit.number else "Job"
                 yield (
-                    f"Job {visit.number} of {visit.opened} was for something alike and is not "
+                    f"{which} {visit.number} of {visit.opened} was for something alike and is not "
                     f"judged by this: kb job follow-up {number} another fault --job "
                     f"{visit.number}, or same fault"
                 )
@@ -251,12 +263,27 @@ def _no_day(contact: Contact, unsaid: bool) -> Iterator[str]:
 
 
 def only_visit(address: str, number: int) -> int | None:
-    """Return the one return of a job that is to be judged; None if there is none, or several."""
+    """Return the one return of a job that is to be judged; None if there is none, or several.
+
+    That is the job that an answer names: the visit's own, or the earlier one it was told of.
+    """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        found = [
-            visit.number for each in work.repairs.of_jobs([number]) for visit in unjudged(each)
-        ]
-    return found[0] if len(found) == 1 else None
+        found = {visit.number for visit in _to_judge(work, number)}
+    return found.pop() if len(found) == 1 else None
+
+
+def _to_judge(work: UnitOfWork, number: int) -> Iterator[LaterVisit]:
+    for each in work.repairs.of_jobs([number]):
+        yield from unjudged(each)
+
+
+def _told_of(work: UnitOfWork, number: int, job: int | None) -> LaterVisit | None:
+    """Return the first unjudged return that was told of an earlier job and has no job of its own.
+
+    A day is then all that an answer can name it by.
+    """
+    told = (each for each in _to_judge(work, number) if each.number == job == each.told_of)
+    return next(told, None) if job is not None else None
 
 
 def _check(job: Job, contact: Contact, today: date) -> None:
@@ -281,6 +308,11 @@ def _named(visit: Job | None) -> Iterator[str]:
     if visit is not None:
         said = " ".join(JobWords.of(visit).named(visit.complaint_as_typed).split())
         yield f"Job {visit.number}, opened {visit.opened}: “{said}”"
+
+
+def _named_earlier(told: LaterVisit | None) -> Iterator[str]:
+    if told is not None:
+        yield f"Judges the comeback of {told.opened} that was told of job {told.number}"
 
 
 def _early(job: Job, visit: Job | None) -> Iterator[str]:

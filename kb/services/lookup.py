@@ -1,19 +1,20 @@
 """Looking jobs up: one, a list, or the history of one."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, datetime
 
-from kb.case import Job, LaterVisit
+from kb.case import Contact, Job, LaterVisit, Outcome, is_too_soon
 from kb.intake.codes import parse_code
 from kb.intake.parts import NumberedPart, numbered_parts
 from kb.intake.systems import parse_system
-from kb.rates.returns import again_unsaid, denied_again, unjudged
+from kb.rates.returns import again_unsaid, denied_again
+from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
 from kb.services.deeds import deeds_of, steps_of
 from kb.services.indexing import shop_wording
-from kb.settings import CONFIRMATION_HOURS
+from kb.settings import CONFIRMATION_HOURS, RateSettings
 from kb.store.database import open_store
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
@@ -55,6 +56,7 @@ class JobSheet:
     job's own complaint is what is left without codes and readings. `back` is the first return of
     the car for something alike that nobody has judged, `denied` the first that was said to be for
     another fault, and proved the same cause; `again` the first that proved it, and nobody said so.
+    `uncounted` says why some fixes and contacts count for nothing, by the field they are in.
     """
 
     cautions: tuple[str, ...]
@@ -68,6 +70,7 @@ class JobSheet:
     back: LaterVisit | None = None
     denied: LaterVisit | None = None
     again: LaterVisit | None = None
+    uncounted: dict[str, str] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +133,7 @@ def show_job(
         wording, changes = shop_wording(work), work.changes.of(number)
         back = returns_of(work, [number])
         repairs = work.repairs.of_jobs([number])
+        void = void_visits(work, [job])
     deeds = deeds_of(job, changes)
     return JobSheet(
         cautions=cautions_of(Situation.of_job(job), wording),
@@ -143,13 +147,49 @@ def show_job(
         back=back.get(number),
         denied=next((each for case in repairs for each in denied_again(case)), None),
         again=next((each for case in repairs for each in again_unsaid(case)), None),
+        uncounted=dict(_uncounted(job, void)),
     )
 
 
+def void_visits(work: UnitOfWork, jobs: Iterable[Job]) -> frozenset[int]:
+    """Return the numbers of void jobs that contacts of some jobs name."""
+    named = {each.job for job in jobs for each in job.contacts if each.job is not None}
+    known = work.jobs.get_many(work.jobs.uids_of(named)) if named else ()
+    return frozenset(each.number for each in known if each.void is not None and each.number)
+
+
+def _uncounted(job: Job, void: Collection[int]) -> Iterator[tuple[str, str]]:
+    """Yield the field of each fix and contact that counts for nothing, and why."""
+    if job.void is not None:
+        lists = (("attempts", job.attempts), ("contacts", job.contacts))
+        for name, items in lists:
+            yield from ((f"{name}[{place}]", "the job is void") for place in range(len(items)))
+        return
+    for place, each in enumerate(job.contacts):
+        why = _why_uncounted(each, job.closed, void)
+        if why is not None:
+            yield f"contacts[{place}]", why
+
+
+def _why_uncounted(contact: Contact, handed_over: date | None, void: Collection[int]) -> str | None:
+    if contact.job in void:
+        return f"job {contact.job} is void"
+    if contact.outcome is Outcome.NOT_TOLD:
+        return None  # it says so itself
+    if handed_over is None:
+        return "no handover yet"
+    if contact.on < handed_over:
+        return "before the handover"
+    return "the day of the handover tells nothing" if is_too_soon(contact, handed_over) else None
+
+
 def returns_of(work: UnitOfWork, numbers: Iterable[int]) -> dict[int, LaterVisit]:
-    """Return the first return of each job that nobody has judged, where there is one."""
-    found = ((each.number, next(unjudged(each), None)) for each in work.repairs.of_jobs(numbers))
-    return {number: visit for number, visit in found if visit is not None}
+    """Return the first return of each job that nobody has judged, where there is one.
+
+    As rates count it: only of a fix that cured, as there is nothing else that may be back.
+    """
+    told = trials(work.repairs.of_jobs(numbers), RateSettings())
+    return {each.job: each.back for each in told if each.back is not None}
 
 
 def job_history(address: str, number: int) -> History:

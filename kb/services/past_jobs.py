@@ -1,17 +1,17 @@
 """Past jobs as they are told beside a question: what came in, what was done, how it ended."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
 
-from kb.case import Attempt, Complaint, Job, LaterVisit, Outcome
+from kb.case import Attempt, Complaint, Job, LaterVisit, is_too_soon, tells_of_fix
 from kb.intake.wording import Wording
 from kb.recall.recall import Neighbour, SignalShare
 from kb.recall.text_signal import TextModel
 from kb.recall.why import Why, why
 from kb.safety.hazards import Situation
 from kb.safety.job_words import JobWords
-from kb.services.lookup import returns_of
+from kb.services.lookup import returns_of, void_visits
 from kb.store.unit_of_work import UnitOfWork
 
 
@@ -62,7 +62,9 @@ def matches(
     wording: Wording,
 ) -> tuple[Match, ...]:
     """Tell the jobs of some neighbours, in their words as far as these may be shown."""
+    jobs = list(jobs)
     backs = returns_of(work, [neighbour.number for neighbour in neighbours])
+    void = void_visits(work, jobs)
     return tuple(
         _match(
             neighbour,
@@ -70,6 +72,7 @@ def matches(
             JobWords.of(job, wording),
             why(complaint, job, model, wording),
             backs.get(neighbour.number),
+            void,
         )
         for neighbour, job in zip(neighbours, jobs, strict=True)
     )
@@ -88,7 +91,12 @@ def situation_of(jobs: Iterable[Job]) -> Situation:
 
 
 def _match(
-    neighbour: Neighbour, job: Job, words: JobWords, alike: Why, back: LaterVisit | None
+    neighbour: Neighbour,
+    job: Job,
+    words: JobWords,
+    alike: Why,
+    back: LaterVisit | None,
+    void: Collection[int],
 ) -> Match:
     return Match(
         number=neighbour.number,
@@ -102,7 +110,7 @@ def _match(
         fix=words.shown_fix(job.attempts[-1]) if job.attempts else None,
         done=tuple(_done(attempt, words) for attempt in job.attempts),
         notes=job.notes and words.shown(job.notes),
-        heard=_heard(job),
+        heard=_heard(job, void),
         proved_by=job.proved_by and words.shown(job.proved_by),
         why=alike,
         parts=neighbour.parts,
@@ -117,6 +125,12 @@ def _done(attempt: Attempt, words: JobWords) -> str:
     return f"{told} ({'cured' if attempt.cured else 'did not cure'})"
 
 
-def _heard(job: Job) -> str | None:
-    heard = [each for each in job.contacts if each.outcome is not Outcome.NOT_TOLD]
+def _heard(job: Job, void: Collection[int]) -> str | None:
+    """Return what was last heard of a job's car that counts."""
+    heard = [
+        each
+        for each in job.contacts
+        if job.closed and tells_of_fix(each, job.closed) and each.job not in void
+        if not is_too_soon(each, job.closed)
+    ]
     return f"{heard[-1].outcome}, {heard[-1].on.isoformat()}" if heard else None

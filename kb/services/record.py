@@ -27,6 +27,7 @@ from kb.case import (
     SaidAt,
     TroubleCode,
     Vehicle,
+    is_too_soon,
     same_text,
 )
 from kb.errors import Conflict, Dangerous, InvalidField, NoSuchJob
@@ -683,7 +684,7 @@ def _doubtful(contact: Contact, job: Job) -> list[str]:
     place = f"contacts[{len(job.contacts)}]"
     doubts = [*another_place(contact)]
     mend = f"correct it with kb job edit {job.number} --set {place}"
-    if contact.on == job.closed and contact.outcome in {Outcome.HELD, Outcome.OTHER_REASON}:
+    if is_too_soon(contact, job.closed):
         doubts.append(
             f"{contact.on} is the day of the handover, too soon to tell that a fix held: the car "
             f"still counts as not heard of; where the day is another, {mend}.on=DAY"

@@ -7,9 +7,10 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable
 from datetime import date
 from functools import lru_cache
+from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import and_, case, func, or_, select
+from sqlalchemy import and_, case, func, null, or_, select
 
 from kb.case import (
     FAMILY,
@@ -23,10 +24,11 @@ from kb.case import (
     Outcome,
     RepairRecord,
     Tried,
+    even,
 )
 from kb.store.mapping import cause_digest
 from kb.store.names import ShopNames, Vocabulary
-from kb.store.tables import ATTEMPTS, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
+from kb.store.tables import ATTEMPTS, CHANGES, CODES, CONTACTS, COUNTS, IS_CASE, JOBS, VEHICLES
 from kb.store.transaction import InTransaction, Transaction
 
 
@@ -89,6 +91,15 @@ class Repairs(InTransaction):
         query = select(JOBS.c.number).select_from(car)
         query = query.where(IS_CASE, VEHICLES.c.ref.is_(None), VEHICLES.c.vin.is_(None))
         return frozenset(self._connection.scalars(query))
+
+    def heard_by(self, numbers: Iterable[int]) -> dict[int, str]:
+        """Who told how the cars of some jobs fared: who noted a contact, else the technician."""
+        wanted = list(numbers)
+        noted = select(CHANGES.c.job, func.min(CHANGES.c.who)).group_by(CHANGES.c.job)
+        noted = noted.where(CHANGES.c.job.in_(wanted), CHANGES.c.field.like("contacts[%"))
+        done = select(JOBS.c.number, JOBS.c.technician).where(JOBS.c.number.in_(wanted))
+        told = [*self._connection.execute(done), *self._connection.execute(noted)]
+        return {number: even(who) for number, who in told if who}
 
     def of_cars_with(self, key: tuple[str, str, str]) -> list[int]:
         """Numbers of all jobs of the cars that had a cause: its fix rates rest on no others."""
@@ -160,7 +171,10 @@ class Repairs(InTransaction):
             contacts[number].append(Heard(*told))
         visits: dict[int, list[LaterVisit]] = defaultdict(list)
         for number, *told in self._connection.execute(_visits(wanted)):
-            visits[number].append(LaterVisit._make(told))
+            visits[number].append(LaterVisit(*told))
+        for number, *told in self._connection.execute(_told_of_earlier(wanted)):
+            visits[number].append(LaterVisit(*told))
+            visits[number].sort(key=attrgetter("opened", "number"))
         query = select(*_JOB).where(IS_CASE, *wanted).order_by(JOBS.c.number)
         found = []
         for row in self._connection.execute(query):
@@ -221,16 +235,11 @@ def _parts(table: Any, columns: Any, wanted: Any) -> Any:
 
 def _visits(wanted: Any) -> Any:
     """For each case the later jobs of its car, and those opened while it was open on paper."""
-    later, here, there = JOBS.alias(), CODES.alias(), CODES.alias()
-    kin = (
-        select(here.c.code)
-        .join(there, func.substr(there.c.code, 1, FAMILY) == func.substr(here.c.code, 1, FAMILY))
-        .where(here.c.job_number == JOBS.c.number, there.c.job_number == later.c.number)
-        .exists()
-    )
+    later = JOBS.alias()
+    proved = case((later.c.closed.is_not(None), later.c.cause_digest))
     told: tuple[Any, ...] = (
         *(later.c.number, later.c.opened, later.c.odometer_km, later.c.system, later.c.complaint),
-        *(kin, case((later.c.closed.is_not(None), later.c.cause_digest)), later.c.cause_position),
+        *(_kin(later), proved, later.c.cause_position),
     )
     came = or_(
         later.c.opened > JOBS.c.closed,
@@ -242,4 +251,41 @@ def _visits(wanted: Any) -> Any:
         .join(later, later.c.vehicle_id == JOBS.c.vehicle_id)
         .where(IS_CASE, came, later.c.void.is_(None), *wanted)
         .order_by(JOBS.c.number, later.c.opened, later.c.number)
+    )
+
+
+def _told_of_earlier(wanted: Any) -> Any:
+    """For each case the comebacks told of earlier jobs of its car once it was handed over."""
+    earlier, named = JOBS.alias(), JOBS.alias()
+    number = func.coalesce(named.c.number, earlier.c.number)
+    on = case((named.c.opened < CONTACTS.c.on, named.c.opened), else_=CONTACTS.c.on)
+    odometer_km = func.coalesce(CONTACTS.c.odometer_km, named.c.odometer_km)
+    kin = or_(_kin(earlier), earlier.c.cause_digest.is_not_distinct_from(JOBS.c.cause_digest))
+    handed_over_before = or_(
+        earlier.c.closed < JOBS.c.closed,
+        and_(earlier.c.closed == JOBS.c.closed, earlier.c.number < JOBS.c.number),
+    )
+    of_its_car = and_(named.c.number == CONTACTS.c.job, named.c.vehicle_id == JOBS.c.vehicle_id)
+    return (
+        select(
+            *(JOBS.c.number, number, on, odometer_km, earlier.c.system, earlier.c.complaint, kin),
+            *(null(), null(), earlier.c.number),
+        )
+        .join(earlier, earlier.c.vehicle_id == JOBS.c.vehicle_id)
+        .join(CONTACTS, CONTACTS.c.job_number == earlier.c.number)
+        .join(named, of_its_car, isouter=True)
+        .where(IS_CASE, handed_over_before, earlier.c.void.is_(None), *wanted)
+        .where(CONTACTS.c.outcome == Outcome.COMEBACK, CONTACTS.c.on <= date.today())
+        .where(on > JOBS.c.closed, number != JOBS.c.number, ~_NAMES_VOID)
+    )
+
+
+def _kin(other: Any) -> Any:
+    """Say whether another job has a code of the same family as one of the case."""
+    here, there = CODES.alias(), CODES.alias()
+    return (
+        select(here.c.code)
+        .join(there, func.substr(there.c.code, 1, FAMILY) == func.substr(here.c.code, 1, FAMILY))
+        .where(here.c.job_number == JOBS.c.number, there.c.job_number == other.c.number)
+        .exists()
     )

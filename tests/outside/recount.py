@@ -1,10 +1,11 @@
 """Counts and rates of every fix again, from exported jobs alone; run by `test_recount`.
 
 ``python recount.py jobs.jsonl`` prints, as JSON, for each job that closed with a cause what
-`kb fixes --job N` must say. It imports nothing of the project and reads only what `kb export`
-writes. Everything is computed anew from what the documentation says: which attempts count as what,
-the returns that nobody judged, the product limit, the interval, and the shrinkage, the kinds of
-fixes and their frequency included (by expectation and maximisation, not by Newton's method).
+`kb fixes --job N` must say, and what `kb comebacks`, `kb job follow-up` and `kb job show` must. It
+imports nothing of the project and reads only what `kb export` writes. Everything is computed anew
+from what the documentation says: which attempts count as what, the returns that nobody judged, the
+product limit, the interval, and the shrinkage, the kinds of fixes and their frequency included (by
+expectation and maximisation, not by Newton's method).
 
 Medians of minutes and costs, curves and comparisons are not recounted.
 """
@@ -122,7 +123,7 @@ def soon_after(job: Job, visit: Job) -> bool:
 
 
 def alike(job: Job, visit: Job) -> bool:
-    if same_fault(job, visit):
+    if same_fault(job, visit) or ("told_of" in visit and cause_of(job) == cause_of(visit)):
         return True
     if (
         soon_after(job, visit)
@@ -192,7 +193,7 @@ def same_fault(job: Job, visit: Job) -> bool:
 def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
     """Later jobs of the same car, in order; of the day of the handover those of a later number.
 
-    Those opened while the job was open on paper are among them.
+    Those opened while the job was open on paper are among them, and what was told of earlier jobs.
     """
     car, closed, opened = car_of(job), day(job["closed"]), day(job["opened"])
     found = [
@@ -205,7 +206,30 @@ def visits_after(job: Job, jobs: Iterable[Job]) -> list[Job]:
             or (day(each["opened"]) == closed and each["number"] > job["number"])
         )
     ]  # fmt: skip
+    found += told_of_earlier(job, jobs) if car is not None else []
     return sorted(found, key=lambda each: (each["opened"], each["number"]))
+
+
+def told_of_earlier(job: Job, jobs: Iterable[Job]) -> list[Job]:
+    """Comebacks told of earlier jobs of a car once this one was handed over, as jobs of no cause.
+
+    Each has the complaint of the earlier job, on the day of the one that it names or its own.
+    """
+    known = {each["number"]: each for each in jobs if car_of(each) == car_of(job)}
+    found = []
+    for other in known.values():
+        if other.get("void") or not other.get("closed"):
+            continue
+        if (other["closed"], other["number"]) >= (job["closed"], job["number"]):
+            continue
+        for contact in other["contacts"]:
+            named = known.get(contact.get("job"))
+            on = min(contact["on"], named["opened"]) if named else contact["on"]
+            if contact["outcome"] == "comeback" and on > job["closed"] and named is not job:
+                number = named["number"] if named else other["number"]
+                told = {"opened": on, "number": number, "told_of": other["number"]}
+                found.append({**other, "closed": None, **told})
+    return found
 
 
 def last_attempt(job: Job, jobs: Iterable[Job]) -> Attempt:
@@ -589,9 +613,10 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
     found = []
     for place, horizon in enumerate(HORIZONS):
         cured = [each for each in known if each.cured]
-        held = [each for each in cured if each.lives[0].outlasts(horizon)]
-        failed = [each for each in cured if each.lives[0].failed and each not in held]
-        early = [each for each in cured if each not in held and each not in failed]
+        seen = [each for each in cured if each.lives[0].outlasts(horizon)]
+        held = [each for each in seen if all(life.outlasts(horizon) for life in each.lives)]
+        failed = [each for each in cured if each.lives[0].failed and each not in seen]
+        early = [each for each in cured if each not in seen and each not in failed]
         surely = sum(all(life.outlasts(horizon) for life in each.lives) for each in known)
         lost = len(known) - surely - sum(
             all(life.failed and life.time <= horizon for life in each.lives) for each in known
@@ -603,9 +628,7 @@ def at_horizons(shop: Sequence[Stretch], fix: Fix, known: Sequence[Attempt]) -> 
             {
                 "horizon": horizon,
                 "held": len(held),
-                "seen_only": sum(
-                    not all(life.outlasts(horizon) for life in each.lives) for each in held
-                ),
+                "seen_only": len(seen) - len(held),
                 "back_later": sum(each.lives[0].failed for each in held),
                 "back_unjudged": sum(each.back is not None for each in held),
                 "comebacks": len(failed),
@@ -692,10 +715,49 @@ def recount(jobs: Sequence[Job]) -> dict[str, dict[str, Job]]:
     }
 
 
+def recount_of_all(jobs: Sequence[Job]) -> Job:
+    """Return what `kb comebacks` and `kb job follow-up` must say, once `recount` was called."""
+    cars: dict[Any, list[Job]] = defaultdict(list)
+    for job in jobs:
+        cars[car_of(job)].append(job)
+    made = [
+        (job, each)
+        for job in filter(is_case, jobs)
+        for each in attempts_of(job, cars[car_of(job)])
+        if each.known
+    ]
+    left = [
+        (job, each.known)
+        for job, each in made
+        if each.known and each.known.cured and fix_of(job["attempts"][-1]) == each.fix
+    ]
+    silent = (Life(0, failed=False),)
+    unheard = [job for job, known in left if known.lives == silent and known.back is None]
+    vain = [each for _, each in made if each.known and not each.known.cured]
+    every, told = (
+        {car_of(job) or job["number"] for job in group}
+        for group in ([job for job, _ in left], [job for job, _ in left if job not in unheard])
+    )
+    return {
+        "comebacks": {
+            "cured": len(left),
+            "came_back": sum(known.lives[0].failed for _, known in left),
+            "not_judged": sum(known.back is not None for _, known in left),
+            "unheard": len(unheard),
+            "in_vain": len(vain),
+            "for_another": sum(each.supposed not in {None, each.cause} for each in vain),
+        },
+        "returns": {str(job["number"]): known.back for job, known in left if known.back},
+        "unheard": {"cars": len(every - told), "of_cars": len(every)},
+    }
+
+
 def main() -> None:
     """Recount the jobs of a file."""
     lines = Path(sys.argv[1]).read_text("utf-8").splitlines()
-    sys.stdout.write(json.dumps(recount([json.loads(line) for line in lines])))
+    jobs = [json.loads(line) for line in lines]
+    told = {"fixes": recount(jobs), **recount_of_all(jobs)}
+    sys.stdout.write(json.dumps(told))
 
 
 if __name__ == "__main__":

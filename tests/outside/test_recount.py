@@ -58,7 +58,9 @@ def compare(store: str, folder: Path) -> list[Any]:
     """Hold every count and rate of every cause against the recount; the fixes there are."""
     file = folder / "exported.jsonl"
     commands(["--store", store, "export", str(file)])
-    expected = recounted(file)
+    told_of_all = recounted(file)
+    expected = told_of_all["fixes"]
+    check_other_pages(store, told_of_all)
     asked = [["--store", store, "fixes", "--job", number, "--json"] for number in expected]
     fixes = []
     for (number, every), output in zip(expected.items(), commands(*asked), strict=True):
@@ -68,6 +70,26 @@ def compare(store: str, folder: Path) -> list[Any]:
             check(told[name], fix, f"job {number}, {name}")
             fixes.append(told[name])
     return fixes
+
+
+def check_other_pages(store: str, expected: Mapping[str, Mapping[str, Any]]) -> None:
+    """Hold what came back, whom to ask, and some jobs' own pages against the same recount."""
+    kinds = [
+        ["--store", store, "comebacks", "--by", kind, "--json"]
+        for kind in ("fix", "cause", "model")
+    ]
+    calls = ["--store", store, "job", "follow-up", "--list", "--json"]
+    sheets = [["--store", store, "job", "show", number, "--json"] for number in expected["returns"]]
+    due, *told = map(json.loads, commands(calls, *kinds, *sheets))
+    counted, shown = told[: len(kinds)], told[len(kinds) :]
+    for each in counted:
+        found = {name: each["whole"][name] for name in expected["comebacks"]}
+        assert found == expected["comebacks"], each["kind"]
+    visits = {str(each["job"]): each["visit"]["job"] for each in due["cars"] if each["visit"]}
+    assert visits.items() <= expected["returns"].items()
+    assert len(visits) == due["returns"] >= len(expected["returns"]) - due["rested"]
+    assert {name: due["unheard"][name] for name in expected["unheard"]} == expected["unheard"]
+    assert [each["back"][0] for each in shown] == list(expected["returns"].values())
 
 
 def named(rate: Mapping[str, Any]) -> str:
@@ -116,6 +138,7 @@ def test_every_fix_of_a_simulated_shop(tmp_path: Path, seed: int) -> None:
     first = [fix["horizons"][0] for fix in fixes]
     assert sum(len(fix["unjudged"]) for fix in fixes) >= 10
     assert any(fix["denied"] for fix in fixes)
+    assert any(each["visit"] < each["job"] for fix in fixes for each in fix["unjudged"])
     assert sum(each["comebacks"] for each in first) >= 10
     assert any(fix["never_reproduced"] for fix in fixes)
     assert any(fix["repeated"] for fix in fixes)
@@ -139,17 +162,28 @@ def shop(dice: random.Random) -> Iterator[dict[str, Any]]:
         cause: tuple[str, str, str, float] | None = dice.choice(causes)
         when = date(2023, 1, 1) + timedelta(days=dice.randrange(400))
         made: dict[str, Any] | None = None
+        every: list[dict[str, Any]] = []
         for _ in range(dice.choice([1, 1, 1, 2, 3])):
             number = next(numbers)
-            if made:
-                if made["closed"] <= str(when):
-                    name_visit(dice, made, number)
-                yield made
+            if made and made["closed"] <= str(when):
+                name_visit(dice, made, number)
             made = job(dice, number, car, cause, when)
+            every.append(made)
             when += timedelta(days=dice.choice([0, 12, 45, 90, 120, 200, 365, 400]))
             cause = dice.choice([cause, dice.choice(causes), None])  # None: tyres
-        if made:
-            yield made
+        tell_of_earlier(dice, every)
+        yield from every
+
+
+def tell_of_earlier(dice: random.Random, jobs: Sequence[dict[str, Any]]) -> None:
+    """Let a comeback be told of a car's first job, though there was a second one since."""
+    if len(jobs) > 1 and "cause" in jobs[0] and dice.random() < 0.3:
+        first, second, *more = jobs
+        on = date.fromisoformat(second["closed"]) + timedelta(days=dice.choice([0, 20, 150]))
+        told = {"on": str(max(on, date.fromisoformat(first["closed"]))), "outcome": "comeback"}
+        if more and dice.random() < 0.5:
+            told["job"] = more[0]["number"]
+        first["contacts"].append(told)
 
 
 def name_visit(dice: random.Random, made: dict[str, Any], number: int) -> None:

@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.rates.due import Back, Calls, Due, due, narrowing, weighed
+from kb.rates.due import Calls, Due, due, narrowing, weighed
 from kb.rates.shrinkage import Posterior, fit, neutral_stages
 from kb.rates.survival import Lifetime
 from kb.settings import FollowUpSettings, RateSettings
@@ -136,8 +136,9 @@ def test_returns_that_nobody_judged_come_first_however_old() -> None:
     first = job(1, 900, system=System.BODY_ELECTRICS)
     again = job(2, 850, car="K1", cause=LOOM, system=System.BODY_ELECTRICS)
     found = calls(first, again, job(3, 90, system=System.RESTRAINTS))
-    back = Back(job=2, on=again.opened)
-    assert [(each.job, each.back) for each in found.cars] == [(1, back), (3, None)]
+    backs = [each.back and (each.back.number, each.back.opened) for each in found.cars]
+    assert [each.job for each in found.cars] == [1, 3]
+    assert backs == [(2, again.opened), None]
     judged = job(1, 900, heard(850, Outcome.OTHER_REASON, job=2), system=System.BODY_ELECTRICS)
     assert asked(judged, again) == []
 
@@ -152,13 +153,25 @@ def test_a_comeback_told_of_an_earlier_job_is_seen_on_the_fix_on_the_car() -> No
     since = heard(50, Outcome.COMEBACK)
     first, second = job(1, 200, since), job(2, 100, car="K1", cause=LOOM)
     (found,) = calls(first, second).cars
-    assert (found.job, found.back) == (2, Back(job=1, on=since.on, of_earlier=True))
+    assert found.back is not None
+    assert (found.job, found.back.number, found.back.told_of) == (2, 1, 1)
+    assert found.back.opened == since.on
     own = job(1, 200, heard(100, Outcome.COMEBACK, job=2))
     assert by_job(calls(own, second))[2].back is None
     answered = job(2, 100, heard(50), car="K1", cause=LOOM)
     assert by_job(calls(first, answered))[2].back is None
     elsewhere = job(2, 100, car="K1", cause=LOOM, complaint="window slow", system=System.CLIMATE)
     assert by_job(calls(first, elsewhere))[2].back is None
+
+
+def test_returns_told_as_the_same_come_before_graver_ones() -> None:
+    brakes = System.BRAKES_WHEEL_SPEED
+    grave = [job(1, 100, system=brakes), job(11, 50, car="K1", system=brakes, cause=LOOM)]
+    said = [job(2, 100), job(12, 50, car="K2", cause=LOOM, complaint="lock dead again")]
+    told = [job(3, 300, heard(40, Outcome.COMEBACK)), job(13, 100, car="K3", cause=LOOM)]
+    found = [each.job for each in calls(*grave, *said, *told).cars if each.back]
+    assert set(found[:2]) == {2, 13}
+    assert found[2:] == [1]
 
 
 def test_it_is_said_how_much_rests_on_cars_never_heard_of() -> None:

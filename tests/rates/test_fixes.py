@@ -126,7 +126,7 @@ def test_good_news_dated_before_the_handover_tells_nothing() -> None:
 
 def test_any_later_visit_means_heard_of() -> None:
     fix = only(job(1, attempt()), tyres(1, HORIZON))
-    assert (fix.first.held, fix.first.seen_only, fix.unheard) == (1, 1, 0)
+    assert (fix.first.held, fix.first.seen_only, fix.unheard) == (0, 1, 0)
 
 
 def test_the_same_fault_of_the_same_car_is_a_comeback_though_not_linked() -> None:
@@ -346,9 +346,11 @@ def test_every_fix_of_a_job_is_counted_once(shop: list[Any]) -> None:
     for fix in found:
         failed = fix.tried - fix.cured_at_handover
         for at in fix.horizons:
-            told = at.comebacks + at.held + at.still_good + at.unjudged + fix.unheard
+            seen = at.held + at.seen_only + at.still_good
+            told = at.comebacks + seen + at.unjudged + fix.unheard
             assert failed + told == fix.tried
-            assert at.seen_only + at.back_later <= at.held
+            assert at.back_later <= at.held
+            assert at.seen_only <= at.lost
             assert at.still_seen <= at.still_good
             assert at.comebacks + at.back_later == len(fix.came_back)
             assert at.unjudged + at.back_unjudged == len(fix.unjudged)

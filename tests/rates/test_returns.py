@@ -25,6 +25,7 @@ from kb.rates.fixes import FixRate, Revisit, fix_rates
 from kb.rates.returns import alike, unjudged
 from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
+from kb.reports.fixes import counts
 from kb.settings import RateSettings
 from tests.job_repairs import JobRepair, repairs_of_jobs
 
@@ -110,7 +111,8 @@ def test_an_answer_settles_what_they_were() -> None:
     for number in (3, 4):
         jobs[number - 1] = fixed(number, heard(10, Outcome.OTHER_REASON, 10 + number))
     done = asked(*jobs)
-    assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 2, 2)
+    assert (done.unjudged, done.first.held, done.first.comebacks) == ((), 0, 2)
+    assert done.first.seen_only == 2  # for tyres on day 97, and nobody said that it was good
     assert done.first.if_same is None
 
 
@@ -221,7 +223,8 @@ def test_a_visit_for_something_else_counts_as_far_as_it_would_have_been_told() -
 
 def test_a_car_seen_for_something_else_is_told_apart_from_one_asked_after() -> None:
     found = asked(fixed(1, heard(97)), fixed(2), tyres(12, 97), fixed(3), tyres(13, 97))
-    assert (found.first.held, found.first.seen_only) == (3, 2)
+    assert (found.first.held, found.first.seen_only) == (1, 2)
+    assert counts(found) == "cured 3 of 3, 1 held 90 days, 2 only seen after 90 days"
     told = asked(fixed(1, heard(97)), tyres(11, 120))
     assert (told.first.held, told.first.seen_only) == (1, 0)
     early = asked(fixed(1, heard(30)), fixed(2), tyres(12, 30), fixed(3, heard(20)), tyres(13, 40))
@@ -367,3 +370,45 @@ def test_the_same_cause_again_is_a_comeback_unasked_only_where_that_is_sure(
     found = next(trials(repairs_of_jobs(jobs), RateSettings()))
     assert found.life == Lifetime(day, failed=sure)
     assert (found.back is None) is sure
+
+
+def test_a_comeback_told_of_an_earlier_job_leaves_the_later_fix_unjudged() -> None:
+    told = heard(200, Outcome.COMEBACK)
+    first, second = fixed(1, told), later(11, 50, attempts=(CLEANED,))
+    _, found = trials(repairs_of_jobs([first, second]), RateSettings())
+    assert found.back is not None
+    assert (found.back.number, found.back.told_of, found.back.opened) == (1, 1, told.on)
+    assert (found.lives, found.if_same) == (
+        (Lifetime(150, failed=False),),
+        (Lifetime(150, failed=True),),
+    )
+    assert found.if_other[0] == Lifetime(150, failed=False, weight=0.9)
+
+
+@pytest.mark.parametrize(
+    ("second", "told"),
+    [
+        ({"complaint": "worn tyres"}, heard(200, Outcome.COMEBACK)),  # nothing alike
+        ({}, heard(200)),  # no comeback
+        ({}, heard(50, Outcome.COMEBACK)),  # the second job itself
+        ({}, heard(200, Outcome.COMEBACK, job=11)),  # likewise
+        ({"contacts": (heard(200, Outcome.OTHER_REASON),)}, heard(200, Outcome.COMEBACK)),
+        ({"contacts": (heard(210),)}, heard(200, Outcome.COMEBACK)),
+        ({"contacts": (heard(210, Outcome.COMEBACK),)}, heard(200, Outcome.COMEBACK)),
+    ],
+)
+def test_what_is_told_of_an_earlier_job_is_no_return_or_is_judged(
+    second: dict[str, Any], told: Contact
+) -> None:
+    jobs = [fixed(1, told), later(11, 50, **{"attempts": (CLEANED,)} | second)]
+    assert list(unjudged(repairs_of_jobs(jobs)[1])) == []
+
+
+def test_a_comeback_of_an_earlier_job_that_names_a_visit_makes_a_return_of_it() -> None:
+    """The visit says nothing alike itself, and is one job, not two."""
+    named = later(21, 150, complaint="clonk", cause=None, closed=None)
+    jobs = [fixed(1, heard(160, Outcome.COMEBACK, job=21)), later(11, 50, attempts=(CLEANED,))]
+    (found,) = unjudged(repairs_of_jobs([*jobs, named])[1])
+    assert (found.number, found.told_of, found.opened) == (21, 1, named.opened)
+    judged = replace(jobs[1], contacts=(heard(150, Outcome.OTHER_REASON, job=21),))
+    assert list(unjudged(repairs_of_jobs([jobs[0], judged, named])[1])) == []

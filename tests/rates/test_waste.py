@@ -99,3 +99,12 @@ def test_counts_fit_together(rows: list[Any]) -> None:
         assert each.came_back + each.not_judged + each.unheard <= each.cured
         assert each.lost >= len(each.jobs) >= (1 if each.lost else 0)
         assert (each.minutes == 0 and each.parts_cost == 0) or each.lost
+
+
+def test_what_was_in_vain_for_another_cause_is_told_apart() -> None:
+    other = Cause(component="loom", failure_mode=FailureMode.OPEN)
+    new = tried(True, Action.REPLACED)
+    found = counted(job(1, tried(False, supposed=other), new), job(2, tried(False), new))
+    assert (found["cleaned"].in_vain, found["cleaned"].for_another) == (2, 1)
+    left = counted(job(3, tried(False, supposed=other)))["cleaned"]  # counts for the loom itself
+    assert (left.in_vain, left.for_another) == (1, 0)

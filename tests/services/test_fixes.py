@@ -6,11 +6,11 @@ from datetime import date, timedelta
 
 import pytest
 
-from kb.case import Vehicle
+from kb.case import Action, Attempt, Cause, Contact, FailureMode, Job, Outcome, Vehicle
 from kb.errors import InvalidField, NoSuchJob, Notice
 from kb.rates.fixes import ranking_horizon, standing
 from kb.rates.trials import Clock
-from kb.reports.fixes import counts, rate
+from kb.reports.fixes import counts, mistaken, rate
 from kb.services import fix_history
 from kb.services.ask import Question, causes
 from kb.services.comebacks import comebacks
@@ -129,10 +129,14 @@ def test_a_comeback_after_the_first_horizon_is_hidden_nowhere(demo_store: str) -
     cleaned = next(each for each in asked(demo_store, "EGR valve blocked").fixes)
     at_90, at_a_year = cleaned.rate.horizons
     assert cleaned.rate.came_back == (154, 264)
-    assert (at_90.held, at_90.back_later, at_90.comebacks) == (4, 2, 0)
+    assert (at_90.held, at_90.seen_only, at_90.back_later, at_90.comebacks) == (3, 1, 2, 0)
     assert (at_a_year.back_later, at_a_year.comebacks) == (0, 2)
-    assert counts(cleaned.rate).startswith("cured 5 of 5, 4 held 90 days (2 held 1 year, 1 only")
-    assert "2 of them came back later, at 154 to 264 days" in counts(cleaned.rate)
+    assert counts(cleaned.rate).startswith(
+        "cured 5 of 5, 3 held 90 days (1 held 1 year), 2 of them"
+    )
+    assert "2 of them came back later, at 154 to 264 days, 1 only seen after 90 days" in counts(
+        cleaned.rate
+    )
     assert "1 year" in rate(cleaned.rate)
 
 
@@ -199,3 +203,49 @@ def test_cars_without_a_tag_are_told_as_returns_that_nobody_would_see(empty_stor
     told = (asked(empty_store, "door plug").notices, comebacks(empty_store, Settings()).notices)
     for notices in told:
         assert any("1 of 2 cases without key tag or VIN" in str(each) for each in notices)
+
+
+def test_what_was_tried_for_another_cause_says_where_it_counts(demo_store: str) -> None:
+    blocked, seized = (asked(demo_store, f"EGR valve {how}") for how in ("blocked", "seized"))
+    (here,) = blocked.mistaken
+    assert here in seized.mistaken
+    assert (here.fix, here.cured) == ("cleaned EGR valve", False)
+    assert here.tried_for.endswith("blocked")
+    assert here.counts == here.proved
+    assert here.proved.endswith("seized")
+    cleaned = next(each.rate for each in blocked.fixes if each.rate.label == here.fix)
+    assert here.job not in cleaned.jobs
+    assert cleaned.mistaken == len(blocked.mistaken)
+    told = next(line for line in mistaken(seized) if f"#{here.job}" in line)
+    assert told.startswith("cleaned EGR valve, did not cure: tried for EGR valve")
+
+
+@pytest.mark.parametrize(("by_one", "said"), [(12, True), (7, False)])
+def test_most_of_what_was_heard_of_by_one_person_is_said_without_a_name(
+    empty_store: str, by_one: int, said: bool
+) -> None:
+    with UnitOfWork(open_store(empty_store)) as work:
+        for number in range(14):
+            work.jobs.add(plug_job(number, "BT" if number < by_one else "KS"))
+        work.commit()
+    answer = fixes(empty_store, "plug", Settings(), today=TODAY)
+    for notices in (answer.notices, comebacks(empty_store, Settings()).notices):
+        lines = [line for line in notices if "by one person" in line]
+        assert len(lines) == said
+        assert all(f"{by_one} of the 14" in line and "BT" not in line for line in lines)
+    own = comebacks(empty_store, Settings(), by="BT")
+    assert not any("by one person" in line for line in own.notices)
+
+
+def plug_job(number: int, technician: str) -> Job:
+    day = date(2025, 1, 1)
+    return Job(
+        vehicle=Vehicle(ref=f"K{number}"),
+        technician=technician,
+        opened=day,
+        closed=day,
+        complaint="lamp on",
+        cause=Cause(component="plug", failure_mode=FailureMode.OPEN),
+        attempts=(Attempt(action=Action.CLEANED, component="plug", cured=True),),
+        contacts=(Contact(on=day + timedelta(days=100), outcome=Outcome.HELD),),
+    )

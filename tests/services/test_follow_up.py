@@ -4,6 +4,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from rich.console import Console
 
 from kb.case import (
     Action,
@@ -23,10 +24,11 @@ from kb.rates.survival import Lifetime
 from kb.rates.trials import trials
 from kb.reports.causes import may_be_next
 from kb.reports.fixes import denied
+from kb.reports.job import render_sheet
 from kb.services.ask import Question, causes, similar
 from kb.services.fixes import fixes
 from kb.services.follow_up import FollowUps, follow_ups, heard, only_visit
-from kb.services.lookup import show_job
+from kb.services.lookup import JobSheet, show_job
 from kb.services.mending import bring_back, void_job
 from kb.services.record import add_line, add_part, edit_job, keep
 from kb.services.troubleshoot import working_job
@@ -402,3 +404,59 @@ def test_one_return_need_not_be_named_and_stands_on_the_job_until_it_is_judged(
     assert only_visit(empty_store, 1) is None
     put(empty_store, job("K2", CLOSED), *[job("K2", TODAY, component=c) for c in ("a", "b")])
     assert only_visit(empty_store, 3) is None
+
+
+@pytest.mark.parametrize(
+    ("named", "outcome"),
+    [(None, Outcome.COMEBACK), (None, Outcome.OTHER_REASON), (1, Outcome.COMEBACK)],
+)
+def test_a_return_told_of_an_earlier_job_is_judged_by_a_bare_answer(
+    shop: str, named: int | None, outcome: Outcome
+) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    back = CLOSED + timedelta(days=45)
+    keep(shop, heard(shop, 1, Outcome.COMEBACK, on=back, today=TODAY))
+    (car,) = listed(shop).cars
+    assert car.visit is not None
+    assert (car.job, car.visit.job, car.visit.told_of, car.visit.on) == (2, 1, 1, back)
+    (rated,) = fixes(shop, "lock motor", Settings(), today=TODAY).fixes
+    assert [(each.job, each.visit) for each in rated.rate.unjudged] == [(2, 1)]
+    assert rated.rate.unheard == 0
+    seen = show_job(shop, 2).back
+    assert seen is not None
+    assert seen.told_of == 1
+    job_named = named or only_visit(shop, 2)
+    draft = heard(shop, 2, outcome, job=job_named, today=TODAY)
+    assert any("told of job 1" in notice for notice in draft.notices)
+    assert (draft.job.contacts[-1].on, draft.job.contacts[-1].job) == (back, None)
+    keep(shop, draft)
+    assert show_job(shop, 2).back is None
+    (rated,) = fixes(shop, "lock motor", Settings(), today=TODAY).fixes
+    assert len(rated.rate.came_back) == (outcome is Outcome.COMEBACK)
+
+
+def test_what_counts_for_nothing_is_marked_so_on_the_page(shop: str) -> None:
+    put(shop, job("K1", CLOSED + timedelta(days=20), component="lock motor"))
+    keep(shop, heard(shop, 1, Outcome.OTHER_REASON, job=2, today=TODAY))
+    soon = heard(shop, 1, Outcome.HELD, on=CLOSED, today=TODAY)
+    assert any("too soon to tell that a fix held" in notice for notice in soon.notices)
+    keep(shop, soon)
+    keep(shop, heard(shop, 2, Outcome.HELD, today=TODAY))
+    assert show_job(shop, 1).uncounted == {
+        "contacts[1]": "the day of the handover tells nothing",
+    }
+    assert show_job(shop, 2).uncounted == {}
+    keep(shop, void_job(shop, 2, "told twice"))
+    assert show_job(shop, 1).uncounted["contacts[0]"] == "job 2 is void"
+    void = show_job(shop, 2)
+    assert void.uncounted == dict.fromkeys(("attempts[0]", "contacts[0]"), "the job is void")
+    assert "held (counts for nothing: the job is void)" in " ".join(printed(void).split())
+    (rated,) = fixes(shop, "door plug", Settings(), today=TODAY).fixes
+    assert rated.rate.unheard == 1
+
+
+def printed(sheet: JobSheet) -> str:
+    console = Console(width=80)
+    with console.capture() as captured:
+        console.print(render_sheet(sheet))
+    return captured.get()

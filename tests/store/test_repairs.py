@@ -166,3 +166,30 @@ def test_rates_by_rows_equal_rates_by_jobs(engine: Engine, shop: list[tuple[obje
     # nothing is committed: the next example finds the store empty
     by_jobs = repairs_of_jobs(stored)
     assert fix_rates(rows, RateSettings()) == fix_rates(by_jobs, RateSettings())
+
+
+def test_what_is_told_of_an_earlier_job_is_a_later_visit_however_it_is_read(
+    engine: Engine,
+) -> None:
+    on = DAY + timedelta(days=100)
+    told = (
+        Contact(on=on, outcome=Outcome.COMEBACK, odometer_km=90_000),
+        Contact(on=on, outcome=Outcome.COMEBACK, job=3),
+        Contact(on=on, outcome=Outcome.COMEBACK, job=4),
+    )
+    jobs = [job("K1", 0, contacts=told), job("K1", 40), job("K1", 90), job("K1", 95, void="twice")]
+    add(engine, *jobs)
+    with UnitOfWork(engine, read_only=True) as work:
+        rows = work.repairs.all()
+    stored = [replace(each, number=place) for place, each in enumerate(jobs, 1)]
+    stored[0] = replace(stored[0], contacts=told[:2])
+    second = [(each.number, each.opened, each.told_of) for each in rows[1].visits]
+    by_jobs = repairs_of_jobs(each for each in stored if not each.void)
+    assert second == [(each.number, each.opened, each.told_of) for each in by_jobs[1].visits]
+    assert second == [
+        (3, DAY + timedelta(days=90), None),
+        (3, DAY + timedelta(days=90), 1),
+        (1, on, 1),
+    ]
+    assert rows[1].visits[2].odometer_km == 90_000
+    assert [each.told_of for each in rows[2].visits] == [1]

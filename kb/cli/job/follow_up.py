@@ -42,6 +42,7 @@ NOT_KNOWN = "not known"
 SAID = {
     "same fault": Outcome.COMEBACK,
     "another fault": Outcome.OTHER_REASON,
+    "other fault": Outcome.OTHER_REASON,
     NOT_KNOWN: Outcome.NOT_TOLD,
     NOT_REACHED: Outcome.NOT_TOLD,
 }
@@ -118,8 +119,8 @@ def _told(
             job = only_visit(app.address, number)
         if job is None and said is not Outcome.NOT_TOLD:
             raise click.UsageError(
-                f"Say which visit: kb job follow-up {number} {words} --job 1077; where it was told "
-                f"of an earlier job: kb job follow-up {number} comeback --on DAY"
+                f"Say which visit: kb job follow-up {number} {words} --job 1077; where none is "
+                f"known: kb job follow-up {number} comeback --on DAY"
             )
         kept = words if said is Outcome.NOT_TOLD else None
         return heard(
@@ -210,7 +211,7 @@ def _key(each: ToAsk) -> str:
 def _answer(app: App, each: ToAsk, key: str) -> Draft:
     """Ask for the day and the job of an answer, and draft it."""
     outcome, today, back = _keys(each)[key][1], date.today(), each.visit
-    visit = back.job if back and not back.of_earlier else None
+    visit = back.visit if back else None
     if outcome is Outcome.NOT_TOLD:
         words = NOT_KNOWN if back else NOT_REACHED
         return heard(app.address, each.job, outcome, job=visit, words=words, today=today)
