@@ -222,6 +222,7 @@ def _is_position(words: str) -> bool:
     return position is not None and not rest
 
 
+@lru_cache(maxsize=64)
 def item_before(plain: str, start: int, end: int, wording: Wording) -> NamedSpan:
     """Find the words just before a value that name what was measured, position included.
 

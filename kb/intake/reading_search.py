@@ -45,7 +45,7 @@ from kb.intake.reading_proposals import (
 )
 from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
 from kb.intake.readings import LINK, reading_of
-from kb.intake.stated import ONE_OF_SEVERAL, is_measured, objection_at, runs_down
+from kb.intake.stated import ONE_OF_SEVERAL, SHOULD_BE, is_measured, objection_at, runs_down
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
@@ -166,6 +166,11 @@ def _is_of_another_time(told: ToldOf) -> bool:
     return Aspect.STAGE in kinds(told.lead) | kinds(told.trail)
 
 
+def _likely_limit(number: str, unit: str | None) -> str:
+    """Say that a number tells what should be, with the unit it most likely has."""
+    return SHOULD_BE.replace(";", f", {number} {unit} most likely;")
+
+
 class _Search:
     """What was found in a line up to a place."""
 
@@ -265,12 +270,14 @@ class _Search:
         self._beside.complete(told, draft)
         usual = usual_quantities(draft.item, self._wording)
         if draft.beside and draft.beside.quantity:
-            usual = {*usual, draft.beside.quantity}
+            usual |= {draft.beside.quantity}
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
         if match and not self._is_measured(match, draft, usual):
             return told.mark.end
         against = self._objection(told, draft, match)
+        if against == SHOULD_BE and not match and not draft.item:
+            return self._limit_alone(told)
         if against:
             self._pass_by(told.mark, match, draft)
         swing = self._swing(told, draft) if draft.item else None
@@ -482,6 +489,8 @@ class _Search:
             usual = last.unit or last.quantity.unit  # "12.4 V at battery, 9.1 at starter"
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
+        if against == SHOULD_BE and (unit or usual):
+            raise InvalidField("reading", number, _likely_limit(number, unit or usual))
         if not (unit or usual or match):
             return told.free if item or against else self._ask_of_number(told, draft, number)
         several = against == ONE_OF_SEVERAL and bool(unit or usual)
@@ -503,6 +512,20 @@ class _Search:
                 item, reading.position, None, value.quantity, place.end, is_assumed=draft.assumed
             )
         return place.end
+
+    def _limit_alone(self, told: ToldOf) -> int:
+        """Ask about a limit of the reading before, with its unit: ``21.4 mm, min 22``."""
+        last, number = self._before.last, self._plain[told.mark.start : told.mark.end]
+        counts = _LETTER.match(self._plain[told.mark.end : told.limit].lstrip())
+        if last is None or not goes_with(last, self._plain, told.start, later=False):
+            return told.free
+        if counts and not told.trail:
+            return told.free  # "wants 2 new tyres"
+        unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
+        if unit is None:
+            return told.free
+        self._before.last = last._replace(end=told.mark.end)
+        raise InvalidField("reading", number, _likely_limit(number, unit))
 
     def _ask_of_number(self, told: ToldOf, draft: ReadingDraft, number: str) -> int:
         """Offer a number that begins a clause as one more of the reading before: ``14,1 ohne``."""

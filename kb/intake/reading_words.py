@@ -51,11 +51,21 @@ hunt hunts hunting checked tested down holds held drops dropped rises falls fell
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
-limit act actual ist
+limit target nominal act actual ist
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""
-_PHRASES = ("good to", "back to", "weak at", "bad at", "putting out", "puts out", "pushing out")
+_OF_A_LIMIT = ("should be", "should read", "should show", "must be", "ought to be", "meant to be")
+_PHRASES = (
+    "good to",
+    "back to",
+    "weak at",
+    "bad at",
+    "putting out",
+    "puts out",
+    "pushing out",
+    *_OF_A_LIMIT,
+)
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
@@ -130,19 +140,24 @@ def trimmed(text: str, start: int, end: int) -> int:
     """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
     while end > start:
         tail = text[max(start, end - _LONGEST_TRAILING) : end]
-        bare = tail.rstrip(_TRAILING_SIGNS)
-        end -= len(tail) - len(bare)
-        word = _LAST_WORD.search(bare)
-        phrase = next((each for each in _PHRASES if bare.lower().endswith(each)), "")
-        if phrase:
-            end -= len(phrase)
-        elif bare.lower().endswith(_NAMES):
-            break
-        elif word and word[0].lower() in _TRAILING:
-            end -= len(word[0])
-        elif bare:
+        signs, link = _trailing(tail)
+        end -= signs + link
+        if not link and signs < len(tail):
             break
     return end
+
+
+@lru_cache(maxsize=4096)
+def _trailing(tail: str) -> tuple[int, int]:
+    """Count the signs that end a few words, and the letters of the link or verb before them."""
+    bare = tail.rstrip(_TRAILING_SIGNS)
+    signs, lower = len(tail) - len(bare), bare.lower()
+    if lower.endswith(_PHRASES):
+        return signs, next(len(each) for each in _PHRASES if lower.endswith(each))
+    word = _LAST_WORD.search(bare)
+    if word is None or lower.endswith(_NAMES) or word[0].lower() not in _TRAILING:
+        return signs, 0
+    return signs, len(word[0])
 
 
 def unlink(words: str) -> str:
