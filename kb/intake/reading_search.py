@@ -100,6 +100,7 @@ _UNIT_ALONE = compiled(
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
+_SO_MANY_MINUTES = compiled(r"(?<![.,0-9])[0-9]{1,3} ?min\s*$", re.IGNORECASE)
 _FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
@@ -519,8 +520,9 @@ class _Search:
         counts = _LETTER.match(self._plain[told.mark.end : told.limit].lstrip())
         if last is None or not goes_with(last, self._plain, told.start, later=False):
             return told.free
-        if counts and not told.trail:
-            return told.free  # "wants 2 new tyres"
+        minutes = _SO_MANY_MINUTES.search(self._plain, max(0, told.start - _FAR), told.start)
+        if minutes or (counts and not told.trail):
+            return told.free  # "35 min 18 euro", "wants 2 new tyres"
         unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
         if unit is None:
             return told.free

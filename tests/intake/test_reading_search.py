@@ -276,7 +276,10 @@ def test_what_should_be_is_offered_its_unit_and_never_taken(
     assert [doubt for doubt in doubts if f"should be, {limit} most likely" in doubt]
 
 
-@pytest.mark.parametrize("text", ["target 300", "battery 12.1 V, customer wants 2 new tyres"])
+@pytest.mark.parametrize(
+    "text",
+    ["target 300", "oil 4.1 bar, changed, 35 min 18", "battery 12.1 V, customer wants 2 new tyres"],
+)
 def test_a_limit_of_nothing_known_stays_words(text: str) -> None:
     assert find_readings(text).doubtful == ()
 
