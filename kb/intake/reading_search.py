@@ -43,7 +43,14 @@ from kb.intake.reading_proposals import (
     offer,
     tells_when,
 )
-from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
+from kb.intake.reading_words import (
+    degrees_of,
+    item_and_position,
+    lift_stage,
+    points_in_words,
+    spelt_out,
+    stage_at,
+)
 from kb.intake.readings import LINK, reading_of
 from kb.intake.stated import ONE_OF_SEVERAL, SHOULD_BE, is_measured, objection_at, runs_down
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
@@ -177,7 +184,9 @@ class _Search:
 
     def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
         self._text, self._wording = text, wording
-        plain = spelt_out(prepare(blanked(text, taken)))
+        self._prepared = prepare(blanked(text, taken))
+        self._dictated = points_in_words(self._prepared)
+        plain = spelt_out(self._prepared)
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
         rows = list(corner_rows(plain))
@@ -250,6 +259,7 @@ class _Search:
             self._lifted.append(Place(chain[0].start, chain[-1].end))
 
     def _doubt(self, place: Place, why: str) -> None:
+        place = self._whole(place)
         self._doubts.append(Doubt(self._text[slice(*place)], why, place))
         self._asked.append(place)
 
@@ -464,9 +474,16 @@ class _Search:
         return other.end
 
     def _typed(self, match: re.Match[str]) -> str:
-        """Return a value as it was typed, but for a sign told in a word: ``minus 14 %``."""
-        typed = self._text[slice(*match.span())]
-        return match[0] if typed[0].isspace() else typed
+        """Return a value as it was typed, but for what is told in words: ``minus 14 %``."""
+        as_typed = self._prepared[slice(*match.span())] == match[0]
+        return self._text[slice(*match.span())] if as_typed else match[0]
+
+    def _whole(self, place: Place) -> Place:
+        """Return a place with all of the dictated number it begins in: ``12 point 4 volts``."""
+        for start, end in self._dictated:
+            if start < place.start < end:
+                return Place(start, place.end)
+        return place
 
     def _remember(
         self, reading: Reading, unit: str | None, end: int, *, is_assumed: bool = False
@@ -593,6 +610,7 @@ class _Search:
         return found if found["unit"].lower() not in _NO_UNIT_ALONE else None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
+        place = self._whole(place)
         begin = place.start
         if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
             begin = self._lifted[-1].end

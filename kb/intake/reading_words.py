@@ -74,6 +74,9 @@ _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
 
 
+_POINT = compiled(
+    r"(?<![\w.,])([0-9]{1,4}) point ([0-9]{1,3}|nought|zero|oh)(?![\w.,]*[0-9])", re.I
+)
 _SIGN = compiled(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
 _BETWEEN = compiled(r"\b(between )([+-]?[0-9.,]{1,8}[0-9]|[0-9]) and (?=[+-]?[.,]?[0-9])", re.I)
 _FRONT_RIGHT = compiled(r"\bFR\b", re.IGNORECASE)
@@ -81,18 +84,34 @@ _LEFT_BESIDE = compiled(r"\b(?:FL|RL)\b", re.IGNORECASE)
 
 
 def spelt_out(plain: str) -> str:
-    """Write signs and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
+    """Write signs, points and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
 
     The text stays as long as it was.
 
     Examples
     --------
-    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5")
-    ('trim      -14', 'FL 3 RF 3.5')
+    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5"), spelt_out("2 point 1 V")
+    ('trim      -14', 'FL 3 RF 3.5', '      2.1 V')
     """
     plain = _BETWEEN.sub(lambda ends: f"{'':{len(ends[1])}}{ends[2]}  to ", plain)
+    plain = _POINT.sub(lambda told: _pointed(told).rjust(len(told[0])), plain)
     plain = _SIGN.sub(lambda sign: ("-" if sign["minus"] else "+").rjust(len(sign[0])), plain)
     return _FRONT_RIGHT.sub("RF", plain) if _LEFT_BESIDE.search(plain) else plain
+
+
+def _pointed(told: re.Match[str]) -> str:
+    return f"{told[1]}.{told[2] if told[2].isdigit() else 0}"
+
+
+def points_in_words(text: str) -> list[tuple[int, int]]:
+    """Find the decimals whose point is a word, as it is dictated: ``12 point 4``.
+
+    Examples
+    --------
+    >>> points_in_words("battery 12 point 4 volts")
+    [(8, 18)]
+    """
+    return [match.span() for match in _POINT.finditer(text)]
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:

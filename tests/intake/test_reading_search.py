@@ -277,6 +277,27 @@ def test_what_should_be_is_offered_its_unit_and_never_taken(
 
 
 @pytest.mark.parametrize(
+    ("text", "reading", "words"),
+    [
+        ("battery 12 point 4 volts, ok", "battery 12.4 volts", "battery 12 point 4 volts"),
+        ("12 point 4 volts at battery", "battery 12.4 volts", "12 point 4 volts at battery"),
+        ("10 point oh volts at battery", "battery 10.0 volts", "10 point oh volts at battery"),
+        ("idle is at 780 rpm", "idle 780 rpm", "idle is at 780 rpm"),
+    ],
+)
+def test_numbers_are_read_as_they_are_dictated(text: str, reading: str, words: str) -> None:
+    found = find_readings(text)
+    assert [*map(written, found.readings)] == [reading]
+    assert [text[slice(*place)] for place in found.places] == [words]
+    assert "12 po" not in found.rest
+
+
+def test_the_other_side_is_told_behind_a_verb() -> None:
+    found = find_readings("pad left front 1 mm, other side had 5 mm")
+    assert [*map(written, found.readings)] == ["pad left front 1 mm", "pad others 5 mm"]
+
+
+@pytest.mark.parametrize(
     "text",
     ["target 300", "oil 4.1 bar, changed, 35 min 18", "battery 12.1 V, customer wants 2 new tyres"],
 )
