@@ -424,7 +424,7 @@ _NO_NAME = compiled(
     r"|since"
     r"|was|were|so i|so we|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen"
     r"|found)\b"
-    r"|(?<![a-z])[.,][0-9]",
+    r"|(?<![a-z])[.,][0-9]|(?<=\s)[+-][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""

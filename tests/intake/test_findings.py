@@ -359,6 +359,7 @@ def test_how_a_cure_was_made_sure_is_read(
          [("replaced relay", True)]),
         ("wiggled the harness and it jumped cleaned the connector all good",
          [("cleaned connector", True)]),
+        ("p0171, trims +2 -1 cleared", []),
         ("other side had 5 mm, new pads", [("replaced pads", None)]),
         ("the so called specialist said ECU, cleaned fuse holder, fixed",
          [("cleaned fuse holder", True)]),
