@@ -63,7 +63,7 @@ _RUN_ON = compiled(
 """Before work in the past, told of a thing: "drops to 12 psi replaced the check valve"."""
 _BY_WHOM = compiled(
     r"\b(?:owner|driver|cust(?:omer)?|dealer|garage|shop|mate|friend|dad|father|brother|son|neighbou?r"
-    r"|mechanic|fitter|specialist|he|she|they|you|who|someone|somebody|guy|bloke|lad|place|firm|previous|which|that|where"
+    r"|mechanic|fitter|specialist|chap|man|lady|law|us|else|steam|hot|plug|he|she|they|you|who|someone|somebody|guy|bloke|lad|place|firm|previous|which|that|where"
     r"|after|before|when|once|since|until|because|had|has|have|been|was|were|is|being|be|get|got"
     r"|just|already|recently|to|is|and|then|i|we|first|also|finally|tried|again)$",
     re.IGNORECASE,
