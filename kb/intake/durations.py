@@ -85,7 +85,8 @@ _NEAR = 12
 _IN_VIEW = 120
 """Characters on either side in which it is looked for what took so long."""
 _LATER = compiled(
-    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|were|was|of\b|at\b|till|until|bef)",
+    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|were|was|of\b|at\b|till|until"
+    r"|bef)",
     re.I,
 )
 
