@@ -147,13 +147,18 @@ def prompt(question: str, *, default: str = "", err: bool = False) -> str:
 
 
 def confirm(question: str, *, default: bool, err: bool = False) -> bool:
-    """Ask what is to be answered with yes or no, likewise."""
-    choice, usual = ("[Y/n]", "y") if default else ("[y/N]", "n")
+    """Ask what is to be answered with yes or no, likewise.
+
+    Behind something else that was typed, or pasted, Enter alone is no yes.
+    """
+    usual = "y" if default else "n"
     while True:
+        choice = {"y": "[Y/n]", "n": "[y/N]"}.get(usual, "[y/n]")
         said = prompt(f"{question} {choice}", default=usual, err=err).casefold()
         if said in {"y", "yes", "n", "no"}:
             return said in {"y", "yes"}
         say("  That is neither y nor n.", err=err)
+        usual = "" if default else "n"
 
 
 def page_lines(page: RenderableType) -> list[str]:

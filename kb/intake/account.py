@@ -142,6 +142,8 @@ def account(
         for start, end in likely_facts(rest[slice(*lift.place)])
         if not _tells(lift.fact, rest[lift.place.start + start : lift.place.start + end])
     ]
+    if every_word:
+        kept += _outcomes_within(text, facts)
     kept = merged(kept)
     covered += (lift.place for lift in whole)
     if every_word:
@@ -192,6 +194,16 @@ def _place_of(doubt: Doubt, text: str) -> Place:
 def likely_facts(text: str) -> list[Place]:
     """Find numbers with what they count, likely codes, and phrases that may tell an outcome."""
     return merged([*_numbers(text), *(match.span() for match in OUTCOME_LIKE.finditer(text))])
+
+
+def _outcomes_within(text: str, facts: Iterable[Lift]) -> Iterator[Place]:
+    """What may tell an outcome between item and value of a reading: ``coolant still only 65 C``."""
+    for lift in facts:
+        if isinstance(lift.fact, Reading):
+            told = f"{lift.fact.item} {lift.fact.typed} {lift.fact.condition or ''}".casefold()
+            for match in OUTCOME_LIKE.finditer(text, *lift.place):
+                if match[0].casefold() not in told:
+                    yield Place(*match.span())
 
 
 def _words_left(text: str, covered: Iterable[Place]) -> Iterator[Place]:

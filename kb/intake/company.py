@@ -51,15 +51,16 @@ _COUNTED = compiled(
 _SETTLES = compiled(
     r"\b(?:stuck|sits?|sat|stays?|stayed|runs?|ran|holds?|held|settle[sd]?|opens?|opened"
     r"|levels? off"
+    r"|idle(?: speed)? (?:is|was)(?: now| only| still)?|idles"
     r"|peaks?|peaked|constant|steady|boil(?:s|ed)|(?:cut|switche?|kick)s? (?:in|out|on|off))\s+$",
     re.IGNORECASE,
 )
-_LONGEST_SETTLING = len("switches off   ")
+_LONGEST_SETTLING = len("idle speed is still   ")
 _NEAR = 60
 _A_NUMBER = compiled(r"\s*[0-9.]")
 _AND_SO = compiled(r"[ (@]{0,3}(?:(?:steady|stuck|ok|normal)\b[ ,]{0,2})?")
 _JOINT = compiled(
-    r"[\s:=(,]{0,4}(?:(?:is|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
+    r"[\s:=(,]{0,4}(?:(?:is|was|has|had|only|just|reads?|about|around|roughly|approx|stuck|still|to)\b[\s:=]{0,3})?"
 )
 
 

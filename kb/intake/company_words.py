@@ -249,6 +249,8 @@ FORMS: tuple[tuple[Aspect, str, str | None], ...] = (
 )
 # A side is told beside a value, not in front of a part: "outlet hose".
 BESIDE = (
-    r"(?=\s*(?:[+-]?\.?[0-9]|[,;/).!?]|$|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|stuck|around|about|under|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
+    r"(?=\s*(?:(?:(?:has|had|was|reads) )?[+-]?\.?[0-9]|[,;/).!?]|$"
+    r"|(?:OL|V|volts?|bar|psi|kPa|ohms?|mm|[CF]|[<>~]|stuck|around|about|under"
+    r"|over|below|above|after|at|cold|hot|idle|warm|min|max|spec|limit|and"
     r"|cranking|when|static|running|front|rear|[no]s[fr]?|[no]/s(?:/?[fr])?|[lr][fr]|left|right)\b))"
 )

@@ -7,12 +7,16 @@ from kb.intake.finding_words import is_work
 from kb.intake.lifting import Place
 from kb.patterns import compiled
 
+_FEW = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_MANY = {"fifteen": 15, "twenty": 20, "thirty": 30, "forty": 40, "forty five": 45, "fifty": 50}
+_COUNTS = {"an": 1, **{word: count for count, word in enumerate(_FEW, 1)}, **_MANY}
 _TIME = compiled(
     r"(?<![\w.,/:])(?:"
     r"(?P<hours>[0-9]{1,2}) ?h(?:rs?|ours?)? ?(?P<rest>[0-5][0-9])(?: ?m(?:ins?)?)?\b"
     r"|(?P<long>[0-9]{1,2}(?:[.,][0-9]{1,2})?) ?(?:hrs?|hours?|h|std|stunden?|godz|heures?)\b"
     r"|(?P<minutes>[0-9]{1,4}) ?(?:min(?:s|utes?|uten)?|(?P<short>m))\b"
-    r"|(?P<part>three quarters of an|quarter of an|half an|an) hour\b"
+    r"|(?P<part>three quarters of an|quarter of an|half an|an) hour(?! and)\b"
+    rf"|(?P<count>{'|'.join(_COUNTS)}) (?P<counted>hours?|min(?:ute)?s)\b(?P<half> and a half)?"
     r"|(?<!\w)(?:labour|time) (?P<bare>[0-9]{1,3})(?![\w.,]*[0-9])(?! ?[€£$%h])"
     r"|(?<=\btook )(?P<took>[0-9]{1,2}[.,][0-9]{1,2})(?![\w.,]*[0-9])(?! ?[\w€£$%])"
     r")(?: gone)?\.?",
@@ -81,7 +85,8 @@ _NEAR = 12
 _IN_VIEW = 120
 """Characters on either side in which it is looked for what took so long."""
 _LATER = compiled(
-    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|of\b|at\b|till|until|bef)",
+    r" *(?:later|ago|idle|hot|cold|test|soak|run|cooling|drive|short|were|was|of\b|at\b|till|until"
+    r"|bef)",
     re.I,
 )
 
@@ -129,7 +134,9 @@ def find_labour(text: str) -> list[tuple[Labour, Place]]:
 
 def _is_labour(before: str, behind: str, *, alone: bool, in_hours: bool) -> bool:
     words = re.findall(r"[^\W\d_]+", f"{before} {behind}")
-    if re.search(r"\b(?:labour|labor|took|dauer|arbeitszeit) $", before, re.IGNORECASE):
+    if re.search(
+        r"\b(?:labour|labor|took(?: me)?|dauer|arbeitszeit|spent|worked) $", before, re.IGNORECASE
+    ):
         return True
     if all(word.casefold() in _BESIDE or (word.isupper() and len(word) <= 2) for word in words):
         return True
@@ -147,6 +154,9 @@ def _minutes(match: re.Match[str]) -> int:
         return 60 * int(match["hours"]) + int(match["rest"])
     if long := match["long"] or match["took"]:
         return round(60 * float(long.replace(",", ".")))
+    if count := match["count"]:
+        times = _COUNTS[count.casefold()] + (0.5 if match["half"] else 0)
+        return round(times * (60 if match["counted"].casefold().startswith("h") else 1))
     return (
         _PARTS[match["part"].casefold()]
         if match["part"]

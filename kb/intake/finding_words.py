@@ -180,6 +180,7 @@ BEHIND = compiled(
     r"|code cleared|codes cleared|as|because|since|which|where|after|before|due|needed|thru|through"
     r"|p/?n|pt\.? ?no|part ?n(?:o|umber|r)|part(?= \S*[0-9])|oem|ref|@|to(?= [0-9.])"
     r"|[0-9]*[.,][0-9]+"
+    r"|holds|held|reads|drove|all (?:good|ok|okay|fine|clear)|turns out|rechecked|retested"
     r"|without|tried|fitted|installed|to no|for no|made|makes|did|does|blew|died|helped|worked"
     r"|(?:ok|okay|fine|good|alright|better|well|right) (?:for|until|till|now|again|at first|since)"
     r"|same(?=\s*$)|useless"
@@ -274,7 +275,7 @@ SWAP_SHOWED = compiled(
 )
 TEST = compiled(
     r"(?:(?:[0-9]+ ?(?:km|mi|miles|min|m) )?(?:[^\W\d_][\w/-]*[ -]){0,2}"
-    r"(?:test|tests|check)(?![\w-])"
+    r"(?:test|tests|check(?! (?:valve|strap|ball|engine)))(?![\w-])"
     r"|(?:(?:road|load|pressure|smoke|leak|water|hose|volt|spark|bench)[- ]?|re-?)?(?:tested"
     r"|checked|inspected|measured|scanned|scoped|load[- ]tested|wiggled|smoked"
     r"|verified"
@@ -423,7 +424,7 @@ _NO_NAME = compiled(
     r"|since"
     r"|was|were|so i|so we|same|stopped|than|from|problem|if|but|cured|fixed|sorted|ok|seen"
     r"|found)\b"
-    r"|(?<![a-z])[.,][0-9]",
+    r"|(?<![a-z])[.,][0-9]|(?<=\s)[+-][0-9]",
     re.IGNORECASE,
 )
 """What is in no name of a part."""

@@ -1,6 +1,7 @@
 """Values with a unit that can hardly be meant, so that they are asked about."""
 
 import re
+from functools import lru_cache
 
 from kb.case import Quantity
 from kb.intake.units import find_unit
@@ -60,9 +61,10 @@ def doubt_of_value(match: re.Match[str], item: str, wording: Wording) -> str | N
     return _odd_for(item, unit.quantity, wording)
 
 
+@lru_cache(maxsize=4096)
 def _odd_for(item: str, quantity: Quantity, wording: Wording) -> str | None:
     """Say that an item has no value of a quantity: a coil no pressure, a battery no ohms."""
-    usual = set(usual_quantities(item, wording))
+    usual = usual_quantities(item, wording)
     mechanical = quantity in _MECHANICAL and usual and usual <= _ELECTRICAL
     mechanical = bool(mechanical) and not _MAY_HAVE_PRESSURE.search(item)
     inside = quantity is Quantity.RESISTANCE and _SOURCE.search(item) is not None

@@ -51,7 +51,7 @@ _FOUND_IN = compiled(
 )
 _FOUND = compiled(
     r"^(?:(?:the )?(?:fault|problem|cause|trouble|issue) (?:was|is|being|found)"
-    r"|(?:we |i )?found|has|had|was|[^=]{1,60} =) +"
+    r"|(?:it )?turns? out|turned out|(?:we |i )?found|has|had|was|[^=]{1,60} =) +"
     r"(?:an? |the )?",
     re.IGNORECASE,
 )
@@ -89,6 +89,9 @@ _NOTHING_FOUND = compiled(
     r"|find (?:an? |the |any )?fault)|kein fehler gefunden)(?!\w)",
     re.IGNORECASE,
 )
+_TOLD_WORK = {action: words for action, words in ACTIONS.items() if action is not Action.OTHER}
+_OTHER = compiled(r"other\b", re.IGNORECASE)
+"""Among other words it tells of which, and not of what was done: "other side had 5 mm"."""
 _WHAT_TEST = 'is no test without what was done; write it as "road test, 10 km: no fault"'
 _COUNT = compiled(
     r"(?<![\w.,])(?:[1-9][0-9]? ?x |[1-9](?= [a-z]))|(?:^|(?<=\s))x ?[1-9]\b", re.IGNORECASE
@@ -474,7 +477,7 @@ def _begun(
     may_test = part is None or (part.name == "tests" and joint is not Joint.COMMA)
     if may_test and (seen := find_test(words)):
         return LinePart("tests", Place(place.start, place.start + seen.end), place)
-    work = work_in(words)
+    work = None if _OTHER.match(words) else work_in(words)
     if work is None and part and part.work:
         work = work_next(words, part.work)
     fixes = part is not None and part.name == "attempts"
@@ -492,7 +495,7 @@ def _half(said: str, place: Place) -> Iterator[Doubt]:
     """Ask about a clause that tells half a fix, or half a test."""
     if _NOTHING_FOUND.match(said):
         yield Doubt(said, _WHAT_TEST, place)
-    if leading(said, ACTIONS) and judge_attempt(said) is None and not NO_WORK.search(said):
+    if leading(said, _TOLD_WORK) and judge_attempt(said) is None and not NO_WORK.search(said):
         try:
             parse_attempt(said)
         except InvalidField as error:

@@ -20,6 +20,7 @@ from kb.intake.finding_words import (
     CONNECTION,
     CURED_BY,
     DOING,
+    ELSEWHERE,
     HEARD,
     NO_WORK,
     NO_WORK_BEHIND,
@@ -49,10 +50,26 @@ _JOINT = compiled(
     re.IGNORECASE,
 )
 _SOFT = compiled(
-    r"\s(?:and|now|so|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
+    r"\s(?:and|now|so(?! called\b)|but|&|\+)\s+|\s(?=(?:then|followed by)\s)|\bthen\s+|:\s+"
     r"|(?:^|(?<=\s))\([1-9]\)\s+",
     re.IGNORECASE,
 )
+_RUN_ON = compiled(
+    r"(?<=\w)\s(?=(?:replaced|renewed|changed|swapped|fitted|installed|repaired|soldered|cleaned"
+    r"|tightened|adjusted|greased|bled|flushed|reseated|reconnected|refitted)"
+    r" (?:the|an?|it|them|both|all|new)\s)",
+    re.IGNORECASE,
+)
+"""Before work in the past, told of a thing: "drops to 12 psi replaced the check valve"."""
+_BY_WHOM = compiled(
+    r"\b(?:owner|driver|cust(?:omer)?|dealer|garage|shop|mate|friend|dad|father|brother|son|neighbou?r"
+    r"|mechanic|fitter|specialist|chap|man|lady|law|us|else|steam|hot|plug|he|she|they|you|who|someone|somebody|guy|bloke|lad|place|firm|previous|which|that|where"
+    r"|after|before|when|once|since|until|because|had|has|have|been|was|were|is|being|be|get|got"
+    r"|just|already|recently|to|is|and|then|i|we|first|also|finally|tried|again)$",
+    re.IGNORECASE,
+)
+"""Before the verb: somebody else's work, or an order that is read elsewhere."""
+_AS_FAR_BACK = 48
 _PLANNED = compiled(r"(?:next|then|to|will|please|pls|needs?|must|should|tomorrow)\b", re.I)
 _WHO = compiled(r"(?:and |then )?(?:i|we)(?:['’]?ve| have)? ", re.IGNORECASE)
 _BID_WORK = compiled(
@@ -176,9 +193,17 @@ def beginnings(text: str, clause: Place) -> Iterator[tuple[int, str]]:
     """Yield where in a clause something may begin, and the words there."""
     inside = _SOFT.finditer(text, clause.start, clause.end)
     soft = (match.end() for match in inside if match.start() > clause.start)
-    for start in (clause.start, *soft):
+    for start in sorted({clause.start, *soft, *_dictated(text, clause)}):
         if start < clause.end:
             yield start, text[start : min(clause.end, start + _REACH)]
+
+
+def _dictated(text: str, clause: Place) -> Iterator[int]:
+    """Yield where work is told behind other words without a stop, as when it is dictated."""
+    for match in _RUN_ON.finditer(text, clause.start, clause.end):
+        before = text[max(clause.start, match.start() - _AS_FAR_BACK) : match.start()]
+        if not (_BY_WHOM.search(before) or NO_WORK.search(before) or ELSEWHERE.search(before)):
+            yield match.end()
 
 
 def _joint(match: re.Match[str]) -> Joint:

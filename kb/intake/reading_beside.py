@@ -43,7 +43,7 @@ _MEASURED_BEHIND = {
     quantity: compiled(rf"\s*{words}\b", re.IGNORECASE) for quantity, words in _BEHIND.items()
 }
 _GOES_ON = compiled(
-    r"(?:(?:and|but|then|now|only|it|that|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
+    r"(?:(?:and|but|then|now|only|it|that|is|was|are|found|sits?|sat|sees|saw|shows?|showing|drop(?:s|ped)?|falls?|fell|holds?|rises?|goes|went|out"
     r"|settle[sd]?|against|vs|versus|got|gets|act|actual|reads|measured|→|->|=>)"
     r"(?![\w])[\s,]*)*(?:to)?",
     re.IGNORECASE,

@@ -3,6 +3,7 @@
 import re
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from typing import Any, NamedTuple
 
 from kb.case import Quantity, Stage
@@ -168,6 +169,7 @@ def first_number(text: str) -> float:
     return float(found[0].replace(",", "."))
 
 
+@lru_cache(maxsize=4096)
 def is_vague(item: str, wording: Wording) -> bool:
     """Whether words tell how something was measured, not what: ``res``, ``snsr``."""
     words = item.casefold().split()

@@ -43,9 +43,16 @@ from kb.intake.reading_proposals import (
     offer,
     tells_when,
 )
-from kb.intake.reading_words import degrees_of, item_and_position, lift_stage, spelt_out, stage_at
+from kb.intake.reading_words import (
+    degrees_of,
+    item_and_position,
+    lift_stage,
+    points_in_words,
+    spelt_out,
+    stage_at,
+)
 from kb.intake.readings import LINK, reading_of
-from kb.intake.stated import ONE_OF_SEVERAL, is_measured, objection_at, runs_down
+from kb.intake.stated import ONE_OF_SEVERAL, SHOULD_BE, is_measured, objection_at, runs_down
 from kb.intake.usual_units import is_far_off, thousands_joined, usual_quantities, usual_unit
 from kb.intake.values import UNIT, parse_value, prepare, read_match
 from kb.intake.wording import Wording
@@ -100,6 +107,7 @@ _UNIT_ALONE = compiled(
 )
 _NO_UNIT_ALONE = frozenset(["min", "in", "r", "k", "m", "h", "s", "mi"])
 """Spellings of units that are something else where no number stands just before them."""
+_SO_MANY_MINUTES = compiled(r"(?<![.,0-9])[0-9]{1,3} ?min\s*$", re.IGNORECASE)
 _FAR_OFF = "is far above what that has; if it was measured, add it as a reading: kb job add reading"
 _LETTER = compiled(r"[^\W\d_]")
 _FAR = 200
@@ -166,12 +174,19 @@ def _is_of_another_time(told: ToldOf) -> bool:
     return Aspect.STAGE in kinds(told.lead) | kinds(told.trail)
 
 
+def _likely_limit(number: str, unit: str | None) -> str:
+    """Say that a number tells what should be, with the unit it most likely has."""
+    return SHOULD_BE.replace(";", f", {number} {unit} most likely;")
+
+
 class _Search:
     """What was found in a line up to a place."""
 
     def __init__(self, text: str, wording: Wording, taken: Sequence[Place]) -> None:
         self._text, self._wording = text, wording
-        plain = spelt_out(prepare(blanked(text, taken)))
+        self._prepared = prepare(blanked(text, taken))
+        self._dictated = points_in_words(self._prepared)
+        plain = spelt_out(self._prepared)
         tables = (Place(*match.span()) for match in _TABLE.finditer(plain))
         plain = blanked(plain, tables)
         rows = list(corner_rows(plain))
@@ -244,6 +259,7 @@ class _Search:
             self._lifted.append(Place(chain[0].start, chain[-1].end))
 
     def _doubt(self, place: Place, why: str) -> None:
+        place = self._whole(place)
         self._doubts.append(Doubt(self._text[slice(*place)], why, place))
         self._asked.append(place)
 
@@ -265,12 +281,14 @@ class _Search:
         self._beside.complete(told, draft)
         usual = usual_quantities(draft.item, self._wording)
         if draft.beside and draft.beside.quantity:
-            usual = {*usual, draft.beside.quantity}
+            usual |= {draft.beside.quantity}
         if match and self._has_unit_of_another(match, draft.item, usual):
             match = None
         if match and not self._is_measured(match, draft, usual):
             return told.mark.end
         against = self._objection(told, draft, match)
+        if against == SHOULD_BE and not match and not draft.item:
+            return self._limit_alone(told)
         if against:
             self._pass_by(told.mark, match, draft)
         swing = self._swing(told, draft) if draft.item else None
@@ -456,9 +474,16 @@ class _Search:
         return other.end
 
     def _typed(self, match: re.Match[str]) -> str:
-        """Return a value as it was typed, but for a sign told in a word: ``minus 14 %``."""
-        typed = self._text[slice(*match.span())]
-        return match[0] if typed[0].isspace() else typed
+        """Return a value as it was typed, but for what is told in words: ``minus 14 %``."""
+        as_typed = self._prepared[slice(*match.span())] == match[0]
+        return self._text[slice(*match.span())] if as_typed else match[0]
+
+    def _whole(self, place: Place) -> Place:
+        """Return a place with all of the dictated number it begins in: ``12 point 4 volts``."""
+        for start, end in self._dictated:
+            if start < place.start < end:
+                return Place(start, place.end)
+        return place
 
     def _remember(
         self, reading: Reading, unit: str | None, end: int, *, is_assumed: bool = False
@@ -482,6 +507,8 @@ class _Search:
             usual = last.unit or last.quantity.unit  # "12.4 V at battery, 9.1 at starter"
         if unit and usual == "°C" and is_plain_degrees(unit):
             unit = None
+        if against == SHOULD_BE and (unit or usual):
+            raise InvalidField("reading", number, _likely_limit(number, unit or usual))
         if not (unit or usual or match):
             return told.free if item or against else self._ask_of_number(told, draft, number)
         several = against == ONE_OF_SEVERAL and bool(unit or usual)
@@ -503,6 +530,21 @@ class _Search:
                 item, reading.position, None, value.quantity, place.end, is_assumed=draft.assumed
             )
         return place.end
+
+    def _limit_alone(self, told: ToldOf) -> int:
+        """Ask about a limit of the reading before, with its unit: ``21.4 mm, min 22``."""
+        last, number = self._before.last, self._plain[told.mark.start : told.mark.end]
+        counts = _LETTER.match(self._plain[told.mark.end : told.limit].lstrip())
+        if last is None or not goes_with(last, self._plain, told.start, later=False):
+            return told.free
+        minutes = _SO_MANY_MINUTES.search(self._plain, max(0, told.start - _FAR), told.start)
+        if minutes or (counts and not told.trail):
+            return told.free  # "35 min 18 euro", "wants 2 new tyres"
+        unit = last.unit or usual_unit(last.item, first_number(number), self._wording)
+        if unit is None:
+            return told.free
+        self._before.last = last._replace(end=told.mark.end)
+        raise InvalidField("reading", number, _likely_limit(number, unit))
 
     def _ask_of_number(self, told: ToldOf, draft: ReadingDraft, number: str) -> int:
         """Offer a number that begins a clause as one more of the reading before: ``14,1 ohne``."""
@@ -568,6 +610,7 @@ class _Search:
         return found if found["unit"].lower() not in _NO_UNIT_ALONE else None
 
     def _take(self, reading: Reading, place: Place, unit: str | None) -> None:
+        place = self._whole(place)
         begin = place.start
         if self._lifted and _BETWEEN.fullmatch(self._plain, self._lifted[-1].end, begin):
             begin = self._lifted[-1].end

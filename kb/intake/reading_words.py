@@ -51,11 +51,21 @@ hunt hunts hunting checked tested down holds held drops dropped rises falls fell
 sags swing swings swinging cycles cycling fluctuates fluctuating wanders drifts sweeps varies
 switching peaks sits moves checks tests says makes did does comes turns gets feels ran opens
 opening sink sinks sank climbs climbed rose stays sat it up min mini minimum max maxi maximum spec
-limit act actual ist
+limit target nominal act actual ist
 """
 _TRAILING = frozenset(_BEHIND_ITEMS.split())
 """Links and verbs between an item and its value."""
-_PHRASES = ("good to", "back to", "weak at", "bad at", "putting out", "puts out", "pushing out")
+_OF_A_LIMIT = ("should be", "should read", "should show", "must be", "ought to be", "meant to be")
+_PHRASES = (
+    "good to",
+    "back to",
+    "weak at",
+    "bad at",
+    "putting out",
+    "puts out",
+    "pushing out",
+    *_OF_A_LIMIT,
+)
 _NAMES = ("leak down", "tick over")
 """Names that end in one of the links."""
 _TRAILING_SIGNS = " \t\n\r\f\v:=,;.(-"
@@ -64,6 +74,9 @@ _LONGEST_TRAILING = 16
 """Characters at an end that hold the longest of them, and one before it."""
 
 
+_POINT = compiled(
+    r"(?<![\w.,])([0-9]{1,4}) point ([0-9]{1,3}|nought|zero|oh)(?![\w.,]*[0-9])", re.I
+)
 _SIGN = compiled(r"\b(?:(?P<minus>minus|moins)|plus)\s+(?=[.,]?[0-9])", re.IGNORECASE)
 _BETWEEN = compiled(r"\b(between )([+-]?[0-9.,]{1,8}[0-9]|[0-9]) and (?=[+-]?[.,]?[0-9])", re.I)
 _FRONT_RIGHT = compiled(r"\bFR\b", re.IGNORECASE)
@@ -71,18 +84,34 @@ _LEFT_BESIDE = compiled(r"\b(?:FL|RL)\b", re.IGNORECASE)
 
 
 def spelt_out(plain: str) -> str:
-    """Write signs and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
+    """Write signs, points and ranges told in words as such, ``FR`` beside ``FL`` as ``RF``.
 
     The text stays as long as it was.
 
     Examples
     --------
-    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5")
-    ('trim      -14', 'FL 3 RF 3.5')
+    >>> spelt_out("trim minus 14"), spelt_out("FL 3 FR 3.5"), spelt_out("2 point 1 V")
+    ('trim      -14', 'FL 3 RF 3.5', '      2.1 V')
     """
     plain = _BETWEEN.sub(lambda ends: f"{'':{len(ends[1])}}{ends[2]}  to ", plain)
+    plain = _POINT.sub(lambda told: _pointed(told).rjust(len(told[0])), plain)
     plain = _SIGN.sub(lambda sign: ("-" if sign["minus"] else "+").rjust(len(sign[0])), plain)
     return _FRONT_RIGHT.sub("RF", plain) if _LEFT_BESIDE.search(plain) else plain
+
+
+def _pointed(told: re.Match[str]) -> str:
+    return f"{told[1]}.{told[2] if told[2].isdigit() else 0}"
+
+
+def points_in_words(text: str) -> list[tuple[int, int]]:
+    """Find the decimals whose point is a word, as it is dictated: ``12 point 4``.
+
+    Examples
+    --------
+    >>> points_in_words("battery 12 point 4 volts")
+    [(8, 18)]
+    """
+    return [match.span() for match in _POINT.finditer(text)]
 
 
 def lift_stage(text: str) -> tuple[str, Stage | None]:
@@ -130,19 +159,24 @@ def trimmed(text: str, start: int, end: int) -> int:
     """Where a stretch of a text stops once it is trimmed; read from its end, one word at a time."""
     while end > start:
         tail = text[max(start, end - _LONGEST_TRAILING) : end]
-        bare = tail.rstrip(_TRAILING_SIGNS)
-        end -= len(tail) - len(bare)
-        word = _LAST_WORD.search(bare)
-        phrase = next((each for each in _PHRASES if bare.lower().endswith(each)), "")
-        if phrase:
-            end -= len(phrase)
-        elif bare.lower().endswith(_NAMES):
-            break
-        elif word and word[0].lower() in _TRAILING:
-            end -= len(word[0])
-        elif bare:
+        signs, link = _trailing(tail)
+        end -= signs + link
+        if not link and signs < len(tail):
             break
     return end
+
+
+@lru_cache(maxsize=4096)
+def _trailing(tail: str) -> tuple[int, int]:
+    """Count the signs that end a few words, and the letters of the link or verb before them."""
+    bare = tail.rstrip(_TRAILING_SIGNS)
+    signs, lower = len(tail) - len(bare), bare.lower()
+    if lower.endswith(_PHRASES):
+        return signs, next(len(each) for each in _PHRASES if lower.endswith(each))
+    word = _LAST_WORD.search(bare)
+    if word is None or lower.endswith(_NAMES) or word[0].lower() not in _TRAILING:
+        return signs, 0
+    return signs, len(word[0])
 
 
 def unlink(words: str) -> str:

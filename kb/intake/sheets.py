@@ -37,6 +37,8 @@ _FORMULA_STARTS = ("=", "+", "-", "@", "\t", "'")
 _FIRST_COLUMNS = ("number", "opened", "closed", "system", "complaint", "codes")
 _TRUE, _FALSE = {"yes", "y", "true", "1"}, {"no", "n", "false", "0"}
 _DECIMAL_COMMA = compiled(r"(?<=\d),(?=\d)")
+_POINTED_THOUSANDS = compiled(r"(?<![\d.,])[1-9]\d{0,2}(?:\.\d{3})+(?![\d.])")
+_LETTER = compiled(r"[^\W\d_]")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -122,8 +124,15 @@ MOST_OPEN_QUOTES = 20
 """So many quotes that never close are read on after; each costs reading the rest once more."""
 
 
-def read_csv(path: Path, mapping: SheetMapping | None = None) -> Iterator[Line]:
+def read_csv(
+    path: Path,
+    mapping: SheetMapping | None = None,
+    told: Callable[[int, str], object] = lambda line, said: None,  # noqa: ARG005
+) -> Iterator[Line]:
     """Yield the rows of a CSV file as records; without a mapping the columns are our own.
+
+    What a cell was read as that does not stand in it, and its words that nothing holds, are `told`
+    with their line.
 
     Raises
     ------
@@ -145,7 +154,7 @@ def read_csv(path: Path, mapping: SheetMapping | None = None) -> Iterator[Line]:
             targets = [reading.columns.get(name) for name in header]
             before = max(start, rows.line_num)
             deque(islice(file, before - rows.line_num), maxlen=0)
-            start = yield from _rows(file, targets, reading, before)
+            start = yield from _rows(file, targets, reading, before, told)
         if not start:
             return
     reason = "and all that follows were not read: too many quotes that never close; mend them"
@@ -157,6 +166,7 @@ def _rows(
     targets: Sequence[str | None],
     reading: SheetMapping,
     before: int,
+    told: Callable[[int, str], object],
 ) -> Generator[Line, None, int]:
     """Yield the rows after so many lines; return the line whose quote swallows others, or 0."""
     rows = csv.reader(file, delimiter=reading.delimiter, strict=True)
@@ -167,7 +177,10 @@ def _rows(
             if cells is None:
                 return 0
             if cells:
-                yield line, _record(cells, targets, reading)
+                record = _record(cells, targets, reading)
+                for said in _read_otherwise(cells, targets):
+                    told(line, said)
+                yield line, record
         except csv.Error as error:
             several = before + rows.line_num > line
             open_quote = "opens a quote that never closes" if several else f"is no CSV ({error})"
@@ -177,6 +190,19 @@ def _rows(
         except KbError as error:
             yield line, error
         line = before + rows.line_num + 1
+
+
+def _read_otherwise(cells: Sequence[str], targets: Sequence[str | None]) -> Iterator[str]:
+    """Say what the cells of a row were read as that does not stand in them, or is not kept."""
+    for cell, path in zip(cells, targets, strict=True):
+        kind = kind_at(path) if path and cell.strip() else None
+        if kind is Vehicle:
+            yield from map(str, parse_vehicle(cell.strip()).doubts)
+        elif kind is TroubleCode and not cell.strip().startswith("["):
+            found = find_codes(cell)
+            yield from map(str, found.doubtful)
+            if _LETTER.search(found.rest):
+                yield f"“{found.rest}” beside its codes was left out"
 
 
 def columns_left_out(path: Path, mapping: SheetMapping) -> tuple[str, ...]:
@@ -199,6 +225,9 @@ def _header(path: Path, rows: Iterator[list[str]]) -> list[str]:
 
 
 def _refuse_unknown(path: Path, header: Sequence[str]) -> None:
+    if len(header) == 1 and ";" in header[0]:
+        cure = 'say delimiter = ";" and what the columns are with --mapping'
+        raise UnreadableFile(f"{path}: parts its columns with ; instead of commas; {cure}")
     for name in header:
         if name not in columns():
             raise UnreadableFile(
@@ -276,7 +305,11 @@ def _codes(path: str, text: str) -> tuple[TroubleCode, ...]:
 
 
 def _reading(path: str, text: str, mapping: SheetMapping) -> Reading:  # noqa: ARG001
-    return parse_reading(_DECIMAL_COMMA.sub(".", text) if mapping.decimal == "," else text)
+    """Read a reading in the sign for decimals that the mapping names: ``1.200,5 mbar``."""
+    if mapping.decimal == ",":
+        plain = _POINTED_THOUSANDS.sub(lambda number: number[0].replace(".", ""), text)
+        text = _DECIMAL_COMMA.sub(".", plain)
+    return parse_reading(text)
 
 
 def _vehicle(path: str, text: str, mapping: SheetMapping) -> dict[str, object]:  # noqa: ARG001

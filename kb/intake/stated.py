@@ -56,7 +56,7 @@ _APART = "VvAΩ%°CFcf"
 _WAYS_OUT = "exhaust|intake|inlet|oil|filler|breather|dipstick|plug|next|rad"
 
 ONE_OF_SEVERAL = "is one of several values; write each by itself, with its position"
-_SHOULD_BE = "says what should be; write what was measured"
+SHOULD_BE = "says what should be; write what was measured"
 _DIFFERENCE = "may be a difference; write the value that was measured"
 _ON_ANOTHER_CAR = "was measured on another car; write what was measured on this one"
 _ANOTHER_CAR = (
@@ -71,7 +71,7 @@ _COMES_TO = compiled(r"\s*(?:-|to\b|→)")
 _OBJECTIONS_BEFORE = tuple(
     (compiled(rf"{pattern}\s*$", re.IGNORECASE), why)
     for pattern, why in (
-        (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", _SHOULD_BE),
+        (r"\b(?:diag(?:ram)?|book|manual|data|sheet|plate) (?:says|shows|wants)\b.*", SHOULD_BE),
         (r"[0-9]\s*[/&]", ONE_OF_SEVERAL),
         (
             r"\b(?:no|not|without|never|lost|loses?)",
@@ -82,10 +82,11 @@ _OBJECTIONS_BEFORE = tuple(
             r"(?:\b(?:needs?|wants?|should(?: \w+){0,2}|asked(?: for)?|requested|stamped"
             r"|printed|book"
             r"|legal|spec|specified|mini?|minimum|maxi?|maximum"
-            r"|expect|expected|nominal|target|rated|ought to be|supposed to be|limit|normally"
+            r"|expect|expected|nominal|target|rated|limit|normally"
+            r"|(?:ought to|supposed to|meant to|must) be"
             r"|marked|tol|tolerance|req|requires?|label|says|instead of|ok (?:below|under)"
             r"|tripped at|fuse|charged at)(?: is)?|[0-9] ?[a-z]* of):?[ <>=]*",
-            _SHOULD_BE,
+            SHOULD_BE,
         ),
     )
 )
@@ -99,7 +100,7 @@ _OBJECTIONS_AFTER = tuple(
         ),
         (
             r"(?:legal|limit|spec|nominal|required|allowed|target)\b(?!\s*[.,]?[0-9:=<>])",
-            _SHOULD_BE,
+            SHOULD_BE,
         ),
         (rf"(?:on|from|in|with|for) (?:\w+ )?{_ANOTHER_CAR}", _ON_ANOTHER_CAR),
         (r"[0-9]+ ?Ah\b", "says what it is made for; write what was measured"),
@@ -159,7 +160,7 @@ def _objection_before(words: str) -> str | None:
 def _in_other_languages() -> tuple[re.Pattern[str], str]:
     words = words_of_languages().items()
     instead = "|".join(re.escape(word) for word, meant in words if meant == "instead of")
-    return compiled(rf"\b(?:{instead}) *$", re.IGNORECASE), _SHOULD_BE
+    return compiled(rf"\b(?:{instead}) *$", re.IGNORECASE), SHOULD_BE
 
 
 @lru_cache(maxsize=8)

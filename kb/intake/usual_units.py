@@ -48,7 +48,8 @@ def usual_unit(item: str, number: float, wording: Wording) -> str | None:
     return None
 
 
-def usual_quantities(item: str, wording: Wording) -> set[Quantity]:
+@lru_cache(maxsize=_MOST_CACHED)
+def usual_quantities(item: str, wording: Wording) -> frozenset[Quantity]:
     """Quantities that an item is usually measured in; none if it is not known.
 
     Examples
@@ -57,7 +58,7 @@ def usual_quantities(item: str, wording: Wording) -> set[Quantity]:
     True
     """
     units = (find_unit(usual.unit) for usual in _usual(item, wording))
-    return {unit.quantity for unit in units if unit}
+    return frozenset(unit.quantity for unit in units if unit)
 
 
 def thousands_joined(match: re.Match[str], item: str, wording: Wording) -> re.Match[str]:

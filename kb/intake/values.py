@@ -250,7 +250,7 @@ def _in_unit(number: str, unit: Unit, typed: str) -> float:
 
 def _decimal(number: str, unit: Unit, typed: str) -> Decimal:
     """Read a number with a decimal point or comma; a separator of thousands must be plain."""
-    mantissa = re.split("[eE]", number)[0].lstrip("+-")
+    mantissa = number.lower().partition("e")[0].lstrip("+-")
     points, commas = mantissa.count("."), mantissa.count(",")
     plain = number
     if points and commas:

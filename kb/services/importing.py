@@ -99,6 +99,8 @@ class Source:
 
     path: Path
     mapping: SheetMapping | None
+    read_otherwise: dict[tuple[int, str], None] = field(default_factory=dict)
+    """Lines, and what of their cells was read as something else, or is not kept."""
 
     def jobs(self) -> Iterator[Read]:
         """Read the jobs one after the other, or why a line holds none."""
@@ -121,6 +123,9 @@ class Source:
         left_out = columns_left_out(self.path, self.mapping) if self.mapping else ()
         if left_out:
             yield f"Columns that the mapping does not name were left out: {', '.join(left_out)}."
+        if self.read_otherwise:
+            told = [f"line {line}, {said}" for line, said in self.read_otherwise]
+            yield f"Not read as it is written: {_some(told)}."
 
     @property
     def _is_toml(self) -> bool:
@@ -128,7 +133,11 @@ class Source:
 
     def _records(self) -> Iterator[Line]:
         if self.mapping is not None or self.path.suffix.lower() == ".csv":
-            return read_csv(self.path, self.mapping)
+            return read_csv(
+                self.path,
+                self.mapping,
+                lambda line, said: self.read_otherwise.setdefault((line, said)),
+            )
         return read_toml(self.path) if self._is_toml else read_json_lines(self.path)
 
 
@@ -242,7 +251,9 @@ class Tally:
     typed_otherwise: list[int] = field(default_factory=list)
     taken_back: list[int] = field(default_factory=list)
     undone_by: int | None = None
-    links_elsewhere: int = 0
+    links_elsewhere: list[int] = field(default_factory=list)
+    links: list[tuple[int, int]] = field(default_factory=list)
+    numbers_shared: set[int] = field(default_factory=set)
     other_cars: list[int] = field(default_factory=list)
     uneven_tags: list[tuple[int, str]] = field(default_factory=list)
     earlier_jobs: list[int] = field(default_factory=list)
@@ -257,6 +268,7 @@ class Tally:
             self.renumbered.append((job.number, self.numbers.by_uid[str(stored.uid)]))
             if self.numbers.by_number[job.number] != stored.number:
                 self.same_number.append(line)
+                self.numbers_shared.add(job.number)
         if earlier is not None:
             self.alike.append((line, earlier))
         for lines, noted in (
@@ -272,10 +284,10 @@ class Tally:
         self.contradictions += (f"line {line}, {said}" for said in doubts.contradictions)
         if doubts.uneven_tag:
             self.uneven_tags.append((line, doubts.uneven_tag))
-        self.links_elsewhere += sum(
-            contact.job is not None and contact.job not in self.numbers.by_number
-            for contact in job.contacts
-        )
+        named = [contact.job for contact in job.contacts if contact.job is not None]
+        if not self.numbers.by_number.keys() >= set(named):
+            self.links_elsewhere.append(line)
+        self.links += ((line, number) for number in named)
         self.visits += ((line, job, each.job) for each in stored.contacts if each.job is not None)
         self.with_attempts += bool(job.attempts)
         self.with_failed_attempts += any(attempt.cured is False for attempt in job.attempts)
@@ -315,8 +327,15 @@ class Tally:
     def _amiss_with_visits(self) -> Iterator[str]:
         if self.links_elsewhere:
             yield (
-                f"{self.links_elsewhere:,} contacts name a comeback's job that is not in the "
-                "file; that number was kept as it is."
+                "Contacts name a comeback's job that the file does not have, or that was refused, "
+                f"in {_jobs(self.links_elsewhere)}: the number was kept as it is, and may be "
+                "another job here; look at them."
+            )
+        several = dict.fromkeys(line for line, named in self.links if named in self.numbers_shared)
+        if several:
+            yield (
+                f"Contacts name a job whose number several rows have in {_jobs([*several])}: "
+                "the first of these rows was taken; look at them."
             )
         for lines, which in (
             (self.other_cars, "of another car"),
@@ -348,9 +367,7 @@ class Tally:
                 "another car, day or complaint, and were kept as jobs of their own."
             )
         if self.contradictions:
-            named = "; ".join(self.contradictions[:_MOST_LINES_NAMED])
-            more = "; and others" if len(self.contradictions) > _MOST_LINES_NAMED else ""
-            yield f"Told twice and not alike, so kept as not told: {named}{more}."
+            yield f"Told twice and not alike, so kept as not told: {_some(self.contradictions)}."
         if self.dated:
             yield (
                 f"Words as “the next week” tell of another day than the comeback's own in "
@@ -377,6 +394,15 @@ class Tally:
             )
         if self.with_attempts >= _FEWEST_TO_JUDGE and not self.with_failed_attempts:
             yield Notice.FINAL_FIXES_ONLY
+
+
+def _some(told: Sequence[str]) -> str:
+    named = "; ".join(told[:_MOST_LINES_NAMED])
+    return (
+        f"{named}; and {len(told) - _MOST_LINES_NAMED:,} others"
+        if len(told) > _MOST_LINES_NAMED
+        else named
+    )
 
 
 def _jobs(lines: Sequence[int]) -> str:
@@ -487,7 +513,8 @@ def _contradiction(told: Job, stored: Job, earlier: int | None) -> InvalidField:
         for each in differences(stored, told)
         if each.new is not None or not each.field.startswith("vehicle.")
     )
-    more = f", and {len(others)} fields more differ" if others else ""
+    also = dict.fromkeys(each.field for each in others if not each.field.startswith("entries"))
+    more = f"; {', '.join([*also][:_MOST_LINES_NAMED])} not alike, either" if also else ""
     return InvalidField(
         first.field,
         first.new,

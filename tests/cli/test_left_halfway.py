@@ -1,6 +1,7 @@
 """Every command that asks, left with Ctrl-C at each of its questions, in a real terminal."""
 
 import shutil
+import signal
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -9,6 +10,7 @@ from typing import NamedTuple
 import pytest
 
 from kb.case import Job
+from kb.cli.job.typed import _undisturbed
 from kb.services.lookup import show_job
 from kb.services.mending import last_entries
 from kb.store.address import desk_file
@@ -295,3 +297,38 @@ def test_a_plus_behind_the_number_asks_for_the_rest(shop: Path, tmp_path: Path) 
     ok(run(store, "job", "add", str(STARTER), "replaced battery, cured"))
     keys = [("Cause", "1+"), ("Last fix", ""), ("What proved the cause", "cranks with a new one")]
     typed(store, f"job close {STARTER}", keys, leave_at="?")
+
+
+@pytest.mark.parametrize("dialogue", [DIALOGUES[0], DIALOGUES[4], DIALOGUES[11]])
+def test_the_end_of_input_leaves_as_ctrl_c_does(
+    shop: Path, tmp_path: Path, dialogue: Dialogue
+) -> None:
+    command, _, asked, _ = dialogue
+    store = copied(shop, tmp_path / "left.sqlite")
+    before = last_entries(store, limit=50)
+    with Terminal(*command.split(), store=store) as screen:
+        for each in asked[:-1]:
+            screen.expect(each.words)
+            screen.answer(each.answer)
+        screen.expect(asked[-1].words)
+        screen.press("\x04")
+        screen.expect("What you typed is kept")
+    assert (screen.code, last_entries(store, limit=50)) == (1, before)
+
+
+def test_how_to_leave_is_told_where_an_answer_is_needed(shop: Path, tmp_path: Path) -> None:
+    store = copied(shop, tmp_path / "left.sqlite")
+    keys = [("Circuit", "q"), ("needs two links", "zz"), ("Ctrl-C leaves", ""), ("Ctrl-C", "x, y")]
+    typed(store, "job circuit", keys, leave_at="Store it?")
+    typed(store, "job circuit", [("Go on", ""), ("[x, y]", ""), ("Store it?", "")])
+
+
+def test_a_second_ctrl_c_does_not_interrupt_what_is_kept() -> None:
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        with _undisturbed():
+            signal.raise_signal(signal.SIGINT)
+        with pytest.raises(KeyboardInterrupt):
+            signal.raise_signal(signal.SIGINT)
+    finally:
+        signal.signal(signal.SIGINT, before)

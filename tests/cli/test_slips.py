@@ -125,6 +125,12 @@ def test_other_words_than_yes_and_no_are_the_new_answer(ostra: str) -> None:
     assert show_job(ostra, 3).job.complaint_as_typed == "brake pedal soft"
 
 
+def test_enter_behind_something_else_is_no_yes(ostra: str) -> None:
+    shown = type_at(ostra, "job", "void", "1", keys="told twice\npasted\n\nn\n").output
+    assert shown.count("neither y nor n") == 2
+    assert show_job(ostra, 1).job.void is None
+
+
 def test_what_is_taken_out_is_shown_as_on_the_page(ostra: str) -> None:
     record(ostra, "job", "open", "airbag lamp on, RF pretensioner 6.1 ohm")
     page = record(ostra, "job", "show", "3")

@@ -104,3 +104,8 @@ def test_a_fact_knows_its_place_in_its_entry() -> None:
         TroubleCode(code="P0171", said=SaidAt(entry=3, start=2, end=7)),
         other,
     )
+
+
+def test_what_may_tell_an_outcome_within_a_reading_is_kept_as_words() -> None:
+    told = find_findings("new thermostat, coolant still only goes to 65 C", date(2026, 3, 2))
+    assert "still" in [each.fact for each in told.account.kept]

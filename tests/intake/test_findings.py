@@ -353,6 +353,16 @@ def test_how_a_cure_was_made_sure_is_read(
         ("replaced starter pt no P0234-771 £189", [("replaced starter", None)]),
         ("removed door trim, replaced lock", [("replaced lock", None)]),
         ("removed covers, looked, no leak seen, refitted covers", []),
+        ("drops to 12 psi after five minutes replaced the check valve holds now",
+         [("replaced check valve", None)]),
+        ("turns out the relay was sticking swapped it for a new one fixed",
+         [("replaced relay", True)]),
+        ("wiggled the harness and it jumped cleaned the connector all good",
+         [("cleaned connector", True)]),
+        ("p0171, trims +2 -1 cleared", []),
+        ("other side had 5 mm, new pads", [("replaced pads", None)]),
+        ("the so called specialist said ECU, cleaned fuse holder, fixed",
+         [("cleaned fuse holder", True)]),
     ],
 )  # fmt: skip
 def test_attempts_are_read_in_plain_talk(line: str, told: list[tuple[str, bool | None]]) -> None:
@@ -373,6 +383,8 @@ def test_attempts_are_read_in_plain_talk(line: str, told: list[tuple[str, bool |
         "if the new pump does not do it then ecu",
         "mate fitted a battery last week, no better",
         "no fault found",
+        "the previous owner fitted a bulb",
+        "noise since somebody replaced the pump",
     ],
 )
 def test_plans_and_what_others_did_are_no_attempts(line: str) -> None:

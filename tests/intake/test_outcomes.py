@@ -20,6 +20,8 @@ POSITIVES = (
     "can't fault it",
     "leak cured",
     "starts every time now",
+    "problem away",
+    "feels firm",
     "behoben",
     "plus de bruit",
     "działa",
@@ -37,6 +39,8 @@ NEGATIVES = (
     "did not last",
     "never fixed it",
     "still not right",
+    "still didn't light up",
+    "brought nothing",
 )
 JOINS = (", ", "; ", ". ", " but ", ", but ", ", then ", ". However, ", " until ", " - ", ", yet ")
 DOUBTS = (

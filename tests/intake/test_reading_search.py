@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from kb.case import Reading, Stage
 from kb.intake.lifting import Place
 from kb.intake.reading_search import find_readings
-from kb.intake.readings import parse_reading
+from kb.intake.readings import parse_reading, written
 from kb.intake.wording import Wording
 
 
@@ -231,7 +231,7 @@ def test_values_in_company(text: str, readings: str) -> None:
         ("12.1v standing", ["battery 12.1v @ at rest"]),
         ("comp 175, 170, 95", ["comp cylinder 1 175 psi", "comp cylinder 2 170 psi",
                                "comp cylinder 3 95 psi"]),
-        ("disc 21.4, min 22", ["disc 21.4 mm"]),
+        ("disc 21.4", ["disc 21.4 mm"]),
         ("toe OS +0.20 NS -0.15", ["toe offside +0.20 °", "toe nearside -0.15 °"]),
         ("bank 1 +9 bank 2 -3 ltft", ["ltft bank 1 +9 %", "ltft bank 2 -3 %"]),
         ("vacuum 12in", ["vacuum 12 inHg"]),
@@ -251,6 +251,58 @@ def test_a_number_alone_is_offered_with_its_usual_unit(text: str, offers: list[s
     assert [re.findall("“(.+)”", doubt.why) for doubt in found.doubtful] == [
         [offer] for offer in offers
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "measured", "limit"),
+    [
+        ("disc 21.4 mm, min 22", ["disc 21.4 mm"], "22 mm"),
+        ("rail pressure 240 bar, target 300", ["rail pressure 240 bar"], "300 bar"),
+        ("air gap spec 0.8-1.2, found 1.5 mm", ["air gap 1.5 mm"], "0.8-1.2 mm"),
+        ("tyre depth min 1.6, got 1.2 mm", ["tyre depth 1.2 mm"], "1.6 mm"),
+        ("oil p 12 psi hot idle spec 20", ["oil p 12 psi @ hot idle"], "20 psi"),
+        ("battery should be 12.6, reads 11.9", ["battery 11.9 V"], "12.6 V"),
+        ("idle should be 850, sits 620", ["idle 620 rpm"], "850 rpm"),
+        ("compression min 10", [], "10 bar"),
+    ],
+)
+def test_what_should_be_is_offered_its_unit_and_never_taken(
+    text: str, measured: list[str], limit: str
+) -> None:
+    found = find_readings(text)
+    doubts = [str(doubt) for doubt in found.doubtful]
+    offered = [offer for doubt in doubts for offer in re.findall("write “(.+)”", doubt)]
+    assert [*map(written, found.readings), *offered] == measured
+    assert [doubt for doubt in doubts if f"should be, {limit} most likely" in doubt]
+
+
+@pytest.mark.parametrize(
+    ("text", "reading", "words"),
+    [
+        ("battery 12 point 4 volts, ok", "battery 12.4 volts", "battery 12 point 4 volts"),
+        ("12 point 4 volts at battery", "battery 12.4 volts", "12 point 4 volts at battery"),
+        ("10 point oh volts at battery", "battery 10.0 volts", "10 point oh volts at battery"),
+        ("idle is at 780 rpm", "idle 780 rpm", "idle is at 780 rpm"),
+    ],
+)
+def test_numbers_are_read_as_they_are_dictated(text: str, reading: str, words: str) -> None:
+    found = find_readings(text)
+    assert [*map(written, found.readings)] == [reading]
+    assert [text[slice(*place)] for place in found.places] == [words]
+    assert "12 po" not in found.rest
+
+
+def test_the_other_side_is_told_behind_a_verb() -> None:
+    found = find_readings("pad left front 1 mm, other side had 5 mm")
+    assert [*map(written, found.readings)] == ["pad left front 1 mm", "pad others 5 mm"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["target 300", "oil 4.1 bar, changed, 35 min 18", "battery 12.1 V, customer wants 2 new tyres"],
+)
+def test_a_limit_of_nothing_known_stays_words(text: str) -> None:
+    assert find_readings(text).doubtful == ()
 
 
 @pytest.mark.parametrize(

@@ -204,6 +204,35 @@ def test_cells_that_cannot_be_read_say_so(tmp_path: Path, path: str, cell: str, 
     assert says in error.cure
 
 
+@pytest.mark.parametrize(
+    ("cell", "decimal", "value"),
+    [
+        ("rail 1.200 bar", ",", 120_000_000),
+        ("rail 1.200,5 bar", ",", 120_050_000),
+        ("rail 12,5 bar", ",", 1_250_000),
+        ("rail 0.350 bar", ",", 35_000),
+        ("rail 1.200 bar", ".", 120_000),
+    ],
+)
+def test_a_reading_is_in_the_sign_for_decimals_of_its_sheet(
+    tmp_path: Path, cell: str, decimal: str, value: float
+) -> None:
+    (reading,) = _only(tmp_path, "readings", cell, decimal=decimal)["readings"]
+    assert reading.value == value
+
+
+def test_what_was_read_otherwise_than_written_is_told(tmp_path: Path) -> None:
+    content = "opened,complaint,codes,vehicle\n2026-03-02,x,P0171 lean,K1\n2026-03-02,x,P0l71,\n"
+    columns = {name: name for name in ("opened", "complaint", "codes", "vehicle")}
+    told: list[tuple[int, str]] = []
+    path = _written(tmp_path, content)
+    list(read_csv(path, SheetMapping(columns=columns), lambda *said: told.append(said)))
+    assert [line for line, _ in told] == [2, 2, 3]
+    assert "“lean” beside its codes was left out" in told[0][1]
+    assert "K1" in told[1][1]
+    assert "“P0l71” is read as P0171" in told[2][1]
+
+
 def test_rows_that_are_no_rows_are_handed_on_with_their_line(tmp_path: Path) -> None:
     content = (
         "opened,complaint\r\n2026-03-02,lamp on\r\n"
@@ -221,7 +250,8 @@ def test_rows_that_are_no_rows_are_handed_on_with_their_line(tmp_path: Path) -> 
         ("", "is empty"),
         ("\n\n", "is empty"),
         ("opened,opened\n", "names 'opened' twice"),
-        ("opened;complaint\n", "stands under an unknown name"),
+        ("opened;complaint\n", "parts its columns with ; instead of commas"),
+        ("opening\n", "stands under an unknown name"),
         ("opened,complain\n", "did you mean complaint?"),
         ('"opened\n', "is no CSV"),
     ],

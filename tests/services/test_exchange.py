@@ -365,7 +365,8 @@ def test_links_to_jobs_outside_the_file_are_told(tmp_path: Path, empty_store: st
     (notice,) = _imported(
         tmp_path, empty_store, replace(JOB, contacts=(back,), closed=date(2026, 3, 30))
     ).notices
-    assert notice.startswith("1 contacts name a comeback's job that is not in the file")
+    assert "that the file does not have" in notice
+    assert "in 1 of the jobs (line 1)" in notice
     assert _stored(empty_store)[0].contacts == (back,)
 
 
@@ -380,6 +381,29 @@ def test_a_comeback_as_a_job_of_another_car_is_told(
     visit = replace(JOB, number=2, vehicle=Vehicle(ref=ref), complaint="squeal")
     told = " ".join(_imported(tmp_path, empty_store, first, visit).notices)
     assert ("name a job of another car in 1 of the jobs (line 1)" in told) is (ref == "K2")
+
+
+def test_a_comeback_that_names_a_number_of_two_rows_is_told(
+    tmp_path: Path, empty_store: str
+) -> None:
+    back = Contact(on=date(2026, 4, 1), outcome=Outcome.COMEBACK, job=2)
+    car = Vehicle(ref="K1")
+    first = replace(JOB, number=1, vehicle=car, contacts=(back,), closed=date(2026, 3, 30))
+    visits = [
+        replace(JOB, number=2, vehicle=car, opened=date(2026, 4, day), complaint="squeal")
+        for day in (1, 2)
+    ]
+    told = " ".join(_imported(tmp_path, empty_store, first, *visits).notices)
+    assert "name a job whose number several rows have in 1 of the jobs (line 1)" in told
+
+
+def test_a_row_that_differs_says_in_what(tmp_path: Path, empty_store: str) -> None:
+    first = replace(JOB, number=1, notes="ring done", technician="AB")
+    (reject,) = _imported(
+        tmp_path, empty_store, first, replace(first, notes="no ring", technician="CD")
+    ).rejects
+    fields = {reject.field, *reject.reason.split("; ")[1].split(" not alike")[0].split(", ")}
+    assert fields == {"notes", "technician"}
 
 
 def test_a_comeback_as_an_earlier_job_is_told(tmp_path: Path, empty_store: str) -> None:

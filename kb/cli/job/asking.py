@@ -29,6 +29,7 @@ from kb.services.record import ChangedMeanwhile, Draft, Recorded, keep
 
 T = TypeVar("T")
 _FIRST_WORD = "kb.first_word"
+_VAIN_BEFORE_HELP = 2
 
 PATIENCE_SECONDS, TRIES = 2, 60
 """After which somebody at a terminal is told that others write, and how often it is tried then."""
@@ -48,9 +49,10 @@ def ask(
 
     An answer that was given before and not stored is offered again. The hint stands behind the
     label, and is no part of the question. What was told with the command is the first answer. Until
-    it is read, and where it cannot be, an answer is kept as typed.
+    it is read, and where it cannot be, an answer is kept as typed. How to leave is told with the
+    second answer in vain.
     """
-    typed = typed_now()
+    typed, vain = typed_now(), 0
     while True:
         before = typed.offered.get(label, "")
         beside = f"[{typed.words.named(before)}]" if before else hint
@@ -70,6 +72,9 @@ def ask(
                 return answer
         except InvalidField as error:
             say(f"  {error}")
+        vain += 1
+        if vain == _VAIN_BEFORE_HELP or not text:
+            say("  Ctrl-C leaves; nothing is stored then.")
 
 
 def ask_whether(question: str, *, default: bool) -> bool:

@@ -1,5 +1,6 @@
 """What is typed and not stored yet: kept when somebody is called away, and offered again."""
 
+import signal
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
@@ -127,16 +128,27 @@ def typing(
         meta[_META] = typed
         yield typed
     except (click.Abort, KeyboardInterrupt):
-        click.echo(err=True)  # behind the question that was left
         typed.wanted = bool(typed.given)
         typed.stored = typed.stored and not typed.wanted
+        click.echo(err=True)  # behind the question that was left
         raise
     except StoreUnusable:  # the disk is full, or others write for long: nothing typed is lost
         typed.wanted = True
         raise
     finally:
         meta[_META] = above
-        _put_away(desk, _of_job(command, typed.job), typed)
+        with _undisturbed():
+            _put_away(desk, _of_job(command, typed.job), typed)
+
+
+@contextmanager
+def _undisturbed() -> Iterator[None]:
+    """Heed no Ctrl-C meanwhile: who presses it twice must not lose what was typed."""
+    before = signal.signal(signal.SIGINT, signal.SIG_IGN)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGINT, before)
 
 
 def _of_job(command: str, number: int | None) -> str:

@@ -38,11 +38,13 @@ from kb.cli.output import (
     ways,
 )
 from kb.errors import InvalidField, KbError
+from kb.intake.items import trade_wording
 from kb.reports import layout
 from kb.reports.troubleshoot import lock_line, proved, render, where_it_stands
 from kb.services import troubleshoot as working
 from kb.services.lookup import show_job
 from kb.services.record import Draft, add_line
+from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.steps import Step
 
 WAYS = (
@@ -190,7 +192,7 @@ def _turn(app: App, number: int, answer: str, found: working.WorkingJob) -> bool
         keep_shown(app, draft, done="Added to job {number}.", yes=False, as_json=False)
         return True
     if answer == "c":
-        text = ask(CIRCUIT, str)
+        text = ask(CIRCUIT, _links)
         if text:
             return keep_asking(app, working.set_circuit(app.address, number, text)) is not None
         return False
@@ -265,6 +267,12 @@ def _letter(letters: list[str], text: str) -> str:
     return letter
 
 
+def _links(text: str) -> str:
+    """Return a circuit as typed, if it is one."""
+    parse_circuit(text, trade_wording())
+    return text
+
+
 @click.command()
 @job_and_words("[CIRCUIT]...")
 @recording_options
@@ -283,7 +291,7 @@ def circuit(app: App, number: int | None, text: tuple[str, ...], yes: bool, as_j
     """
     with typing(app, "circuit", number, bare=not text) as typed:
         number = job_meant(app, number, asks=not text)
-        told = need(" ".join(text), LINKS, str)
+        told = need(" ".join(text), LINKS, _links)
         typed.note(LINKS, told)
         draft = working.set_circuit(app.address, number, told)
         keep_shown(app, draft, done="Circuit of job {number} is known.", yes=yes, as_json=as_json)
