@@ -17,6 +17,7 @@ from kb.safety.igniter_acts import Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
+from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
 from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no, is_called_off
 from kb.safety.igniter_sources import sources_in
@@ -152,6 +153,7 @@ def _verdict(
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
     handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
+    handled += direct_in(sentence)
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     if is_elsewhere(sentence):

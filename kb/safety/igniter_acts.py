@@ -203,6 +203,15 @@ def are_volts_put(clause: Clause, at: int) -> bool:
     return not before.isdisjoint(_APPLYING)
 
 
+def are_ohms(clause: Clause, at: int) -> bool:
+    """Whether a value has ohms, or no unit and may be ohms."""
+    if clause.pieces[at].role is not Role.VALUE or _is_no_reading(clause, at, Told(frozenset())):
+        return False
+    unit = clause.pieces[at + 1].text if at + 1 < len(clause.pieces) else ""
+    decimal = not clause.pieces[at].text.isdigit()
+    return unit.startswith(_OHMS) or (decimal and unit not in _OF_POWER)
+
+
 def is_supply_voltage(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a value is a voltage that a car's battery has."""
     unit = pieces[at + 1].text if at + 1 < len(pieces) else ""
@@ -219,6 +228,7 @@ def number_of(value: Piece) -> float:
 
 _LEAST_VOLTS, _MOST_VOLTS = 9, 16
 _VOLTS = frozenset(["v", "volt", "volts"])
+_OHMS = ("ohm", "ω", "kohm", "mohm", "kω")
 _OF_POWER = _VOLTS | {"mv", "amp", "amps", "ma"}
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 

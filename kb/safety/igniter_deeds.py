@@ -61,6 +61,7 @@ class WordList(StrEnum):
     KEY_ALONE = "key_alone"
     NO_CHARGE = "no_charge"
     BY_THE_MAKER = "by_the_maker"
+    DIRECT = "direct"
 
 
 @cache
