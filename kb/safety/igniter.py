@@ -272,6 +272,15 @@ def dangerous_step(
     return None
 
 
+def dangerous_sentences(text: str) -> list[str]:
+    """Return the sentences of a text that tell a dangerous step, on a job that concerns an igniter.
+
+    See `dangerous_step`.
+    """
+    told = _judged(text, True, None, (), steps_only=True)
+    return [sentence for sentence, verdict in told if isinstance(verdict, Withheld)]
+
+
 def live_values(readings: Iterable[Reading], wording: Wording | None = None) -> frozenset[float]:
     """Return the values of those readings that were taken by scan tool.
 
@@ -442,6 +451,17 @@ def about_igniter(texts: Iterable[str], *, of_drive: bool = False) -> bool:
     """
     wording = trade_wording()
     return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
+
+
+def about_circuit(item: str) -> bool:
+    """Whether what was measured is an igniter, or what leads to one in the steering wheel."""
+    pieces = (p for clause in clauses_of(item, trade_wording()) for p in clause.pieces)
+    spring = any(p.role is Role.CLOCK_SPRING and p.text not in _ANY_SPRING for p in pieces)
+    return spring or about_igniter([item])
+
+
+_ANY_SPRING = frozenset(["spring", "spiral", "spiralen"])
+"""Names of the clock spring that others share."""
 
 
 def may_be_proposed(text: str, *, restraint: bool) -> bool:

@@ -4,7 +4,7 @@ The one place where it is decided whether a job concerns an igniter: pages, prom
 exports for people ask here.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Self, TypeVar
 
@@ -18,7 +18,6 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
-    Quantity,
     Reading,
     System,
     Vehicle,
@@ -32,7 +31,9 @@ from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import (
     Danger,
     Shown,
+    about_circuit,
     about_igniter,
+    dangerous_sentences,
     dangerous_step,
     judged,
     line_for,
@@ -121,7 +122,7 @@ class JobWords:
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
             vehicle=self.shown_vehicle(job.vehicle),
-            readings=tuple(map(self.shown_reading, job.readings)),
+            readings=self._readings(job),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
             cause=job.cause and self.shown_cause(job.cause),
@@ -139,12 +140,35 @@ class JobWords:
             void=self._shown(job.void),
         )
 
+    def _readings(self, job: Job) -> tuple[Reading, ...]:
+        """Return a job's readings fit to be shown: none that a dangerous step told of gave."""
+        said = (job.complaint, job.conditions, job.proved_by, job.notes)
+        return self._told_in(job.readings, [*(each.text for each in job.entries), *said])
+
+    def _told_in(
+        self, readings: Sequence[Reading], told: Iterable[str | None]
+    ) -> tuple[Reading, ...]:
+        of_igniter = [each for each in readings if about_circuit(each.place)]
+        texts = filter(None, told if of_igniter else ())
+        steps = [each for text in texts for each in dangerous_sentences(text)]
+        return tuple(
+            self._masked(each)
+            if each in of_igniter and any(each.typed in step for step in steps)
+            else self.shown_reading(each)
+            for each in readings
+        )
+
+    def sound_readings(self, job: Job) -> tuple[Reading, ...]:
+        """Return the readings of a job that may be learnt from, as they were typed."""
+        shown = zip(job.readings, self._readings(job), strict=True)
+        return tuple(each for each, fit in shown if each.item == fit.item)
+
     def shown_complaint(self, asked: Complaint) -> Complaint:
         """Return what is asked with, fit to be shown."""
         return replace(
             asked,
             text=self.named(asked.text),
-            readings=tuple(map(self.shown_reading, asked.readings)),
+            readings=self._told_in(asked.readings, [asked.text]),
             vehicle=self.shown_vehicle(asked.vehicle),
             conditions=asked.conditions and self.named(asked.conditions),
         )
@@ -225,10 +249,12 @@ class JobWords:
         )
 
     def taught_job(self, job: Job) -> Job:
-        """Return the job fit to be learnt from: without the tests and fixes not to be shown."""
+        """Return the job fit to be learnt from: without what is not to be shown or compared."""
         shown = self.shown_job(job)
+        items = {each.item for each in self.sound_readings(job)}
         return replace(
             shown,
+            readings=tuple(each for each in shown.readings if each.item in items),
             tests=tuple(
                 fit for test, fit in zip(job.tests, shown.tests, strict=True) if test == fit
             ),
@@ -251,15 +277,13 @@ class JobWords:
         )
 
     def shown_reading(self, reading: Reading) -> Reading:
-        """Return a reading without a method that is not to be repeated.
+        """Return a reading without its item where that tells how an igniter was measured.
 
-        Of an igniter's volts or amps the item is not told: no live value is one.
+        So do its volts and amps, for no live value is one, and a place or an instrument that makes
+        its ohms direct.
         """
-        whole = f"{reading.item} {reading.typed}"
-        if reading.quantity in _OF_POWER and _is_of_igniter(whole):
-            return replace(
-                reading, item=self._line(whole), position=None, method=None, condition=None
-            )
+        if about_circuit(reading.place) and dangerous_sentences(_whole(reading)):
+            return self._masked(reading)
         reading = replace(
             reading,
             item=self.named(reading.item),
@@ -273,13 +297,16 @@ class JobWords:
         stands = self.shown(whole) == whole
         return reading if stands else replace(reading, method=self._line(whole))
 
+    def _masked(self, reading: Reading) -> Reading:
+        line = self._line(_whole(reading))
+        position = reading.position and self.named(reading.position)
+        return replace(reading, item=line, position=position, method=None, condition=None)
 
-_OF_POWER = frozenset({Quantity.VOLTAGE, Quantity.CURRENT})
 
-
-def _is_of_igniter(told: str) -> bool:
-    """Whether a value that was told is named dangerous wherever it stands."""
-    return dangerous_step(told, igniter_job=True) is not None
+def _whole(reading: Reading) -> str:
+    """Return all that a reading tells in one sentence."""
+    how = (reading.place, reading.typed, reading.method, reading.condition)
+    return " ".join(filter(None, how))
 
 
 FIT = JobWords(number=None, igniter_job=False)
@@ -441,8 +468,7 @@ def _sentences(job: Job) -> Iterator[str]:
     car = job.vehicle
     yield from filter(None, (job.technician, car.make, car.model, car.engine, car.ref))
     for reading in job.readings:
-        how = " ".join(filter(None, (reading.method, reading.condition)))
-        yield f"{reading.place} {reading.typed} {how}" if how else reading.place
+        yield _whole(reading) if reading.method or reading.condition else reading.place
         yield reading.typed
     yield from (link.name for link in job.circuit)
     if job.cause is not None:
