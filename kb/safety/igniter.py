@@ -9,11 +9,12 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
-from kb.safety.igniter_acts import Reason, Told, dangers_in
+from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
 from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
 from kb.safety.igniter_defeats import defeats_in, is_undone
@@ -128,8 +129,37 @@ def _judged(
     *,
     steps_only: bool = False,
 ) -> Iterator[tuple[str, Shown | Withheld]]:
-    """Yield every sentence with its verdict."""
-    wording = wording or trade_wording()
+    """Yield every sentence with its verdict, by what the shop's own words mean and as typed."""
+    trade = trade_wording()
+    if wording is None or not _has_own_words(wording):
+        yield from _judged_by(text, igniter_job, trade, live, steps_only=steps_only)
+        return
+    igniter_job = igniter_job or concerns_igniter([text])
+    verdicts = (
+        _judged_by(text, igniter_job, each, live, steps_only=steps_only)
+        for each in (wording, trade)
+    )
+    by_meaning, as_typed = map(list, verdicts)
+    if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
+        yield from by_meaning
+        return
+    for (sentence, meant), (_, typed) in zip(by_meaning, as_typed, strict=True):
+        yield sentence, typed if isinstance(meant, Shown) else meant
+
+
+@lru_cache(maxsize=4)
+def _has_own_words(wording: Wording) -> bool:
+    return bool(wording.phrases) or wording.shorthand != trade_wording().shorthand
+
+
+def _judged_by(
+    text: str,
+    igniter_job: bool,
+    wording: Wording,
+    live: Collection[float],
+    *,
+    steps_only: bool,
+) -> Iterator[tuple[str, Shown | Withheld]]:
     if not igniter_job and not concerns_igniter([text], wording=wording):
         yield text, Shown()
         return
@@ -180,6 +210,33 @@ def _verdict(
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
     return Shown()
+
+
+def hidden_by(short: str, meanings: Iterable[str]) -> str | None:
+    """Return what a word names that its new meanings would hide, None if they hide nothing.
+
+    A tool, a way of measuring or powering, or an igniter may be called by another name, but its
+    name may not come to mean anything else.
+
+    Examples
+    --------
+    >>> hidden_by("ohmmeter", ["torch"]), hidden_by("belt shooter", ["pretensioner"])
+    ('ohmmeter', None)
+    """
+    wording = trade_wording()
+    meant = {
+        p.role for each in meanings for clause in clauses_of(each, wording) for p in clause.pieces
+    }
+    hides: frozenset[Role] = frozenset().union(
+        *(kind for kind in (TARGETS, _TOOLS) if not kind & meant)
+    )
+    pieces = (p for clause in clauses_of(short, wording) for p in clause.pieces)
+    return next((p.text for p in pieces if p.role in hides), None)
+
+
+_TOOLS = frozenset(
+    [Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.DEPLOY, Role.PATH, Role.LAMP]
+)
 
 
 _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
@@ -333,18 +390,23 @@ WITHHELD = withheld_line()
 
 
 def line_for(
-    text: str, *, igniter_job: bool, job: int | None = None, live: Collection[float] = ()
+    text: str,
+    *,
+    igniter_job: bool,
+    job: int | None = None,
+    wording: Wording | None = None,
+    live: Collection[float] = (),
 ) -> str:
     """Return the line that stands for words that are not to be shown, with their own reason.
 
     Parameters
     ----------
-    text, igniter_job, live
+    text, igniter_job, wording, live
         As for `judged`.
     job : int, optional
         As for `withheld_line`.
     """
-    verdict = judged(text, igniter_job=igniter_job, live=live)
+    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live)
     return (
         withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
     )

@@ -35,6 +35,7 @@ from kb.safety.igniter import (
     about_igniter,
     dangerous_sentences,
     dangerous_step,
+    hidden_by,
     judged,
     line_for,
     live_values,
@@ -63,11 +64,15 @@ class JobWords:
         Every sentence of it is judged; else only those that name an igniter.
     live : frozenset of float
         Values that the scan tool read on it.
+    wording : Wording or None
+        The trade's and the shop's own words, beside which all is judged as typed; None for the
+        trade's alone.
     """
 
     number: int | None
     igniter_job: bool
     live: frozenset[float] = frozenset()
+    wording: Wording | None = None
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -77,6 +82,7 @@ class JobWords:
             number=job.number,
             igniter_job=is_igniter_job(job, wording),
             live=live_values(job.readings, wording),
+            wording=wording,
         )
 
     @classmethod
@@ -87,17 +93,30 @@ class JobWords:
 
     def shown(self, text: str) -> str:
         """Return words of the job, or the line that stands in their place."""
-        return screen(text, restraint=self.igniter_job, job=self.number, live=self.live)
+        return screen(
+            text,
+            restraint=self.igniter_job,
+            job=self.number,
+            wording=self.wording,
+            live=self.live,
+        )
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        if dangerous_step(text, igniter_job=self.igniter_job) is None:
+        step = dangerous_step(text, igniter_job=self.igniter_job, wording=self.wording)
+        if step is None:
             return text
         shown = self.shown(text)
         return self._line(text) if shown == text else shown
 
     def _line(self, text: str) -> str:
-        return line_for(text, igniter_job=self.igniter_job, job=self.number, live=self.live)
+        return line_for(
+            text,
+            igniter_job=self.igniter_job,
+            job=self.number,
+            wording=self.wording,
+            live=self.live,
+        )
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -447,6 +466,21 @@ def refuse_dangerous(field: str, *texts: str) -> None:
     for text in texts:
         if danger := dangerous_step(text, igniter_job=False):
             raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
+
+
+def refuse_hiding(short: str, *meanings: str) -> None:
+    """Refuse a shorthand by which a tool or an igniter would be read as something else.
+
+    Raises
+    ------
+    Dangerous
+    """
+    if hidden := hidden_by(short, meanings):
+        raise Dangerous(
+            f"word: “{hidden}” names an igniter, or a way of putting a meter, lamp or voltage on "
+            f"one, and must be read as that; nothing was stored. Give what you mean a word of its "
+            "own."
+        )
 
 
 def danger_line(danger: Danger) -> str:

@@ -156,7 +156,7 @@ DIRECT = [
 @pytest.mark.parametrize("text", DIRECT)
 def test_ohms_taken_at_an_igniter_itself_are_named_and_stand_nowhere(text: str) -> None:
     item = text.partition(" 2.2")[0]
-    ohms = {"quantity": Quantity.RESISTANCE, "typed": "2.2 ohm", "value": 2.2}
+    ohms: dict[str, Any] = {"quantity": Quantity.RESISTANCE, "typed": "2.2 ohm", "value": 2.2}
     told = Reading(item=item, said=SaidAt(entry=0, start=0, end=len(text)), **ohms)
     by_scan = Reading(item="rear belt pretensioner", method="scan tool", **ohms | {"typed": "2.3"})
     measured = job(

@@ -2,6 +2,7 @@
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -159,7 +160,11 @@ def test_an_unknown_job_is_told(small_store: str) -> None:
 
 
 def test_a_value_taken_at_an_igniter_itself_is_no_witness(empty_store: str) -> None:
-    circuit = {"item": "pretensioner", "quantity": Quantity.RESISTANCE, "proved_good": True}
+    circuit: dict[str, Any] = {
+        "item": "pretensioner",
+        "quantity": Quantity.RESISTANCE,
+        "proved_good": True,
+    }
     by_scan = Reading(typed="9 ohm", value=9.0, method="scan tool", **circuit)
     direct = Reading(typed="9 ohm", value=9.0, condition="on the bench", **circuit)
     number = store(empty_store, by_scan)
