@@ -16,11 +16,18 @@ from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
 from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
+from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers
 from kb.safety.igniter_defeats import defeats_in, is_undone
 from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
-from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no, is_called_off
+from kb.safety.igniter_rule import (
+    are_before_and_after,
+    are_ends_off,
+    hear,
+    is_allowed,
+    is_answered_no,
+    is_called_off,
+)
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere
@@ -46,10 +53,15 @@ INSTEAD = (
 )
 _OFF_FIRST = "Battery off, and wait as long as the manufacturer says, before a plug is touched."
 _NEW_PART = "Fit a new part by the manufacturer's number, and its own repair parts only."
-_INSTEAD = {Reason.LIVE: _OFF_FIRST} | dict.fromkeys(
-    (Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART
-)
+_DISPOSE = "Leave it whole and hand it to whoever is licensed to dispose of it."
+_INSTEAD = {
+    Reason.LIVE: _OFF_FIRST,
+    Reason.WAIT: _OFF_FIRST,
+    Reason.DEPLOY: _DISPOSE,
+} | dict.fromkeys((Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART)
 _MAY = {
+    Reason.DEPLOY: "set an igniter off",
+    Reason.WAIT: "touch an igniter's plug before its unit is discharged",
     Reason.LIVE: "work on an igniter with its supply on",
     Reason.SOURCE: "fit a part of unknown past",
     Reason.HANDLING: "harm an igniter, or fit a harmed one",
@@ -182,7 +194,7 @@ def _verdict(
         return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
+    handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
     handled += direct_in(sentence)
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
@@ -191,6 +203,7 @@ def _verdict(
             hear(told, clause)
         return Shown()
     told.apart |= are_ends_off(sentence)
+    told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
@@ -199,7 +212,7 @@ def _verdict(
             told.under_power = True
         dangers = list(dangers_in(clause, told))
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
-        found |= is_reported(sentence, place)
+        found |= is_reported(sentence, place) or is_customers(sentence)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:

@@ -27,7 +27,8 @@ def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         beside = [each for each in sentence[max(0, place - 1) : place + 2] if _goes_with(each)]
         told = _directly(clause) or any(each is not clause and _directly(each) for each in beside)
         named = [each for each in beside if each.roles & _PARTS]
-        igniter = any(each.roles & TARGETS for each in named)
+        own = bool(clause.roles & (_PARTS | {Role.HARNESS}))
+        igniter = any(each.roles & TARGETS for each in ([clause] if own else named))
         if (igniter and (told or (_at_contact(clause) and not live))) or (
             _has_bag(beside) and any(Role.CLOCK_SPRING in each.roles for each in named)
         ):

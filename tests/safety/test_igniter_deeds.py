@@ -59,7 +59,7 @@ def test_a_verb_of_no_list_is_not_shown(stem: str, part: str) -> None:
         ("cut the airbag plug off", Reason.UNKNOWN),
         ("spread the terminals in the squib plug with a fork", Reason.UNKNOWN),
         ("told him you can skip the wait", Reason.LIVE),
-        ("key off 10 seconds, then pulled the airbag", Reason.LIVE),
+        ("key off 10 seconds, then pulled the airbag", Reason.WAIT),
         ("left the battery connected, airbag out", Reason.LIVE),
         ("fitted a wotsit in the airbag plug", Reason.UNKNOWN),
         ("second hand airbag fitted", Reason.SOURCE),
