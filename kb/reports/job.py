@@ -1,7 +1,7 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from types import MappingProxyType
@@ -84,7 +84,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _numbered(job if verbatim else words.shown_job(job), sheet.ended),
+        _numbered(job if verbatim else words.shown_job(job), _marks(sheet)),
         *layout.notices(
             unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
         ),
@@ -238,14 +238,21 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _numbered(job: Job, ended: Collection[int] = ()) -> RenderableType:
-    """Lay out every fact with the number by which it is changed, `ended` confirmations marked."""
+def _marks(sheet: "JobSheet") -> dict[str, str]:
+    """Return what stands behind the confirmations that open nothing."""
+    told = dict.fromkeys(sheet.ended, "ended")
+    told |= dict.fromkeys(sheet.imported, "imported, opens nothing here")
+    return {f"confirmations[{place}]": f" ({mark})" for place, mark in told.items()}
+
+
+def _numbered(job: Job, marks: Mapping[str, str] | None = None) -> RenderableType:
+    """Lay out every fact with the number by which it is changed, and its mark."""
     number_of = {part.field: part.number for part in numbered_parts(job)}
-    marked = {f"confirmations[{place}]" for place in ended}
+    marks = marks or {}
     rows = (
         (
             f"{number_of.get(field, ''):>2}  {label}",
-            Text(f"{text} (ended)" if field in marked else text),
+            Text(text + marks.get(field, "")),
         )
         for field, label, text in sheet_facts(job)
     )
