@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Role, aside, igniters, role_of, words_in
 
 _Danger = tuple[Piece, Reason]
 _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
@@ -242,6 +242,7 @@ _TWO = 2
 
 def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what fires an igniter on purpose, by whatever is at hand."""
+    yield from (_told(each, Reason.DEPLOY) for each in sentence if _sets_off(each))
     words = [word for clause in sentence for word in clause.words]
     if not any(each.roles & TARGETS for each in sentence) or not aside(Aside.FIRED_BY).any_in(
         words
@@ -250,6 +251,24 @@ def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     for clause in sentence:
         if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):
             yield _told(clause, Reason.DEPLOY)
+
+
+def _sets_off(clause: Clause) -> bool:
+    """Whether an igniter stands between *set* and *off*: *set the old knee bag off*."""
+    words = clause.words
+    begins = [at for at, word in enumerate(words) if word in _SETS]
+    ends = [at for at, word in enumerate(words) if word == "off"]
+    if not begins or _is_denied(clause) or words_in(Aside.LAMPS) & clause.vocabulary:
+        return False
+    between = (words[a:b] for a in begins for b in ends if 0 < b - a <= _FAR)
+    return any(
+        igniters().any_in(some) or any(role_of(word) in TARGETS for word in some)
+        for some in between
+    )
+
+
+_SETS = frozenset(["set", "let", "setting", "letting"])
+_FAR = 7
 
 
 def _thrown_away(sentence: Sequence[Clause]) -> Iterator[_Danger]:

@@ -695,7 +695,11 @@ _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether an igniter was fired by a crash, and by nobody."""
     kinds = [piece.role for piece, _ in dangers]
-    return {*kinds} == {Role.POWER} and aside(Aside.CRASH).any_in(clause.words)
+    by_hand = any(_CHARGED.intersection(piece.words) for piece, _ in dangers)
+    return {*kinds} == {Role.POWER} and not by_hand and aside(Aside.CRASH).any_in(clause.words)
+
+
+_CHARGED = frozenset(["jump", "booster", "charger", "starter", "pack"])
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
