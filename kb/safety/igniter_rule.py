@@ -695,11 +695,9 @@ _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether an igniter was fired by a crash, and by nobody."""
     kinds = [piece.role for piece, _ in dangers]
-    by_hand = any(_CHARGED.intersection(piece.words) for piece, _ in dangers)
+    by_hand = any(piece.words[0].startswith(SOURCES) for piece, _ in dangers)
+    by_hand &= all(reason is not Reason.DEPLOY for _, reason in dangers)
     return {*kinds} == {Role.POWER} and not by_hand and aside(Aside.CRASH).any_in(clause.words)
-
-
-_CHARGED = frozenset(["jump", "booster", "charger", "starter", "pack"])
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:
