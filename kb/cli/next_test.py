@@ -56,7 +56,7 @@ def next_test(
     from kb.reports.troubleshoot import proved, render  # noqa: PLC0415
     from kb.services import troubleshoot as working  # noqa: PLC0415
 
-    number = job_meant(app, number, asks=False)
+    number = job_meant(app, number, asks=False, proposes=True)
     if (did is None) != (saw is None) or (did is not None and confirm is not None):
         raise click.UsageError("Give --did and --saw together, or --confirm alone.")
     if did is None and (words or minutes is not None):

@@ -37,7 +37,8 @@ def add(app: App, short: str, meanings: tuple[str, ...], as_json: bool) -> None:
     """Set what SHORT means. Several meanings are all kept.
 
     SHORT is a word or slash form. In several words it names something that is measured, and
-    MEANING is the name that its readings are compared under.
+    MEANING is the name that its readings are compared under. The name of an igniter or of a tool
+    that may fire one cannot be given another meaning.
 
     \b
     Examples:

@@ -497,7 +497,7 @@ _THEN_DONE = compiled(
 _LONGEST_NAME = 7
 FROM_WHERE = compiled(
     r" from (?:an? |the |our |local )?(?:scrap\w*|breakers?|stock|donor|dealers?|parts shop"
-    r"|factors?|internet)"
+    r"|makers?|manufacturers?|importers?|factors?|internet)"
     r"(?: \w+)?$",
     re.IGNORECASE,
 )
@@ -630,8 +630,9 @@ def may_be_part(what: str) -> bool:
 
 
 def is_nameless(what: str) -> bool:
-    """Whether words behind what was done name no part: "up", "it", "& taped"."""
-    words = re.findall(r"[^\W\d_]+", _ANY_DONE.sub(" ", what.casefold()))
+    """Whether words behind what was done name no part: "up", "it", "from the maker"."""
+    bare = FROM_WHERE.sub("", f" {what.casefold()}")
+    words = re.findall(r"[^\W\d_]+", _ANY_DONE.sub(" ", bare))
     return NAMELESS.issuperset(words)
 
 

@@ -1,7 +1,7 @@
 """One job as a page: its sheet, a draft of it before it is stored, and its history."""
 
 import re
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
 from dataclasses import replace
 from types import MappingProxyType
@@ -84,7 +84,7 @@ def render_sheet(sheet: "JobSheet", *, verbatim: bool = False) -> RenderableType
     return layout.page(
         *layout.cautions(sheet.cautions),
         Text(f"Job {job.number}, {state(job)}", style="bold"),
-        _numbered(job if verbatim else words.shown_job(job), sheet.ended, sheet.uncounted),
+        _numbered(job if verbatim else words.shown_job(job), _marks(sheet)),
         *layout.notices(
             unvouched_lines(sheet.unvouched if verbatim else map(words.named, sheet.unvouched))
         ),
@@ -243,18 +243,23 @@ def _grid(rows: Iterable[layout.Row]) -> RenderableType:
     return layout.labelled(rows, width=LABEL_WIDTH)
 
 
-def _numbered(job: Job, ended: Collection[int], uncounted: Mapping[str, str]) -> RenderableType:
-    """Lay out every fact with the number by which it is changed.
+def _marks(sheet: "JobSheet") -> dict[str, str]:
+    """Return what stands behind the facts that open or count for nothing."""
+    told = dict.fromkeys(sheet.ended, "ended")
+    told |= dict.fromkeys(sheet.imported, "imported, opens nothing here")
+    marks = {f"confirmations[{place}]": mark for place, mark in told.items()}
+    marks |= {field: f"counts for nothing: {why}" for field, why in sheet.uncounted.items()}
+    return {field: f" ({mark})" for field, mark in marks.items()}
 
-    Confirmations that `ended` and what is `uncounted` are marked.
-    """
+
+def _numbered(job: Job, marks: Mapping[str, str] | None = None) -> RenderableType:
+    """Lay out every fact with the number by which it is changed, and its mark."""
     number_of = {part.field: part.number for part in numbered_parts(job)}
-    marks = {f"confirmations[{place}]": "ended" for place in ended}
-    marks |= {field: f"counts for nothing: {why}" for field, why in uncounted.items()}
+    marks = marks or {}
     rows = (
         (
             f"{number_of.get(field, ''):>2}  {label}",
-            Text(f"{text} ({marks[field]})" if field in marks else text),
+            Text(text + marks.get(field, "")),
         )
         for field, label, text in sheet_facts(job)
     )

@@ -9,16 +9,25 @@ that is allowed. No harmless word elsewhere, aside or denial releases it. The wo
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from kb.case import Reading, System, TroubleCode
 from kb.intake.items import trade_wording
 from kb.intake.wording import Wording
-from kb.safety.igniter_acts import Reason, Told, dangers_in
+from kb.safety.igniter_acts import TARGETS, Reason, Told, dangers_in
 from kb.safety.igniter_clauses import Clause, Piece, clauses_of, sentences_of, words_of
-from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of
+from kb.safety.igniter_deeds import Doing, deeds_in, deeds_of, is_customers
 from kb.safety.igniter_defeats import defeats_in, is_undone
+from kb.safety.igniter_direct import direct_in
 from kb.safety.igniter_handling import handling_in, is_reported
-from kb.safety.igniter_rule import are_ends_off, hear, is_allowed, is_answered_no, is_called_off
+from kb.safety.igniter_rule import (
+    are_before_and_after,
+    are_ends_off,
+    hear,
+    is_allowed,
+    is_answered_no,
+    is_called_off,
+)
 from kb.safety.igniter_sources import sources_in
 from kb.safety.igniter_strange import strange_in
 from kb.safety.igniter_subject import is_elsewhere
@@ -44,10 +53,15 @@ INSTEAD = (
 )
 _OFF_FIRST = "Battery off, and wait as long as the manufacturer says, before a plug is touched."
 _NEW_PART = "Fit a new part by the manufacturer's number, and its own repair parts only."
-_INSTEAD = {Reason.LIVE: _OFF_FIRST} | dict.fromkeys(
-    (Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART
-)
+_DISPOSE = "Leave it whole and hand it to whoever is licensed to dispose of it."
+_INSTEAD = {
+    Reason.LIVE: _OFF_FIRST,
+    Reason.WAIT: _OFF_FIRST,
+    Reason.DEPLOY: _DISPOSE,
+} | dict.fromkeys((Reason.SOURCE, Reason.HANDLING, Reason.DEFEAT), _NEW_PART)
 _MAY = {
+    Reason.DEPLOY: "set an igniter off",
+    Reason.WAIT: "touch an igniter's plug before its unit is discharged",
     Reason.LIVE: "work on an igniter with its supply on",
     Reason.SOURCE: "fit a part of unknown past",
     Reason.HANDLING: "harm an igniter, or fit a harmed one",
@@ -127,8 +141,37 @@ def _judged(
     *,
     steps_only: bool = False,
 ) -> Iterator[tuple[str, Shown | Withheld]]:
-    """Yield every sentence with its verdict."""
-    wording = wording or trade_wording()
+    """Yield every sentence with its verdict, by what the shop's own words mean and as typed."""
+    trade = trade_wording()
+    if wording is None or not _has_own_words(wording):
+        yield from _judged_by(text, igniter_job, trade, live, steps_only=steps_only)
+        return
+    igniter_job = igniter_job or concerns_igniter([text])
+    verdicts = (
+        _judged_by(text, igniter_job, each, live, steps_only=steps_only)
+        for each in (wording, trade)
+    )
+    by_meaning, as_typed = map(list, verdicts)
+    if len(by_meaning) != len(as_typed):  # only by what it means an igniter is spoken of
+        yield from by_meaning
+        return
+    for (sentence, meant), (_, typed) in zip(by_meaning, as_typed, strict=True):
+        yield sentence, typed if isinstance(meant, Shown) else meant
+
+
+@lru_cache(maxsize=4)
+def _has_own_words(wording: Wording) -> bool:
+    return bool(wording.phrases) or wording.shorthand != trade_wording().shorthand
+
+
+def _judged_by(
+    text: str,
+    igniter_job: bool,
+    wording: Wording,
+    live: Collection[float],
+    *,
+    steps_only: bool,
+) -> Iterator[tuple[str, Shown | Withheld]]:
     if not igniter_job and not concerns_igniter([text], wording=wording):
         yield text, Shown()
         return
@@ -151,7 +194,8 @@ def _verdict(
         return Shown()
     undone = is_undone(sentence, (*sentence, *after))
     defeats = [] if undone else [(piece, Reason.DEFEAT) for piece in defeats_in(sentence)]
-    handled = [*handling_in(sentence), *sources_in(sentence), *supply_in(sentence)]
+    handled = [*handling_in(sentence, after), *sources_in(sentence), *supply_in(sentence)]
+    handled += direct_in(sentence)
     if hidden := [*defeats, *handled]:
         return _withheld(hidden)
     if is_elsewhere(sentence):
@@ -159,6 +203,7 @@ def _verdict(
             hear(told, clause)
         return Shown()
     told.apart |= are_ends_off(sentence)
+    told.paired = are_before_and_after(sentence)
     followed: list[Clause | None] = [*sentence[1:], next(iter(after), None)]
     for place, (clause, following) in enumerate(zip(sentence, followed, strict=False)):
         if clause.joiner == ":" and place == 1:
@@ -167,7 +212,7 @@ def _verdict(
             told.under_power = True
         dangers = list(dangers_in(clause, told))
         found = undone and not (clause.roles & _MEASURING and Role.SUBSTITUTE not in clause.roles)
-        found |= is_reported(sentence, place)
+        found |= is_reported(sentence, place) or is_customers(sentence)
         if dangers and not found and not is_allowed(clause, dangers, told, following):
             withheld = _withheld(dangers)
             if not steps_only or withheld.reason not in _NO_STEPS:
@@ -178,6 +223,33 @@ def _verdict(
         if not steps_only or withheld.reason not in _NO_STEPS:
             return withheld
     return Shown()
+
+
+def hidden_by(short: str, meanings: Iterable[str]) -> str | None:
+    """Return what a word names that its new meanings would hide, None if they hide nothing.
+
+    A tool, a way of measuring or powering, or an igniter may be called by another name, but its
+    name may not come to mean anything else.
+
+    Examples
+    --------
+    >>> hidden_by("ohmmeter", ["torch"]), hidden_by("belt shooter", ["pretensioner"])
+    ('ohmmeter', None)
+    """
+    wording = trade_wording()
+    meant = {
+        p.role for each in meanings for clause in clauses_of(each, wording) for p in clause.pieces
+    }
+    hides: frozenset[Role] = frozenset().union(
+        *(kind for kind in (TARGETS, _TOOLS) if not kind & meant)
+    )
+    pieces = (p for clause in clauses_of(short, wording) for p in clause.pieces)
+    return next((p.text for p in pieces if p.role in hides), None)
+
+
+_TOOLS = frozenset(
+    [Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.DEPLOY, Role.PATH, Role.LAMP]
+)
 
 
 _NO_STEPS = frozenset([Reason.VALUE, Reason.STRANGE])
@@ -270,6 +342,15 @@ def dangerous_step(
     return None
 
 
+def dangerous_sentences(text: str) -> list[str]:
+    """Return the sentences of a text that tell a dangerous step, on a job that concerns an igniter.
+
+    See `dangerous_step`.
+    """
+    told = _judged(text, True, None, (), steps_only=True)
+    return [sentence for sentence, verdict in told if isinstance(verdict, Withheld)]
+
+
 def live_values(readings: Iterable[Reading], wording: Wording | None = None) -> frozenset[float]:
     """Return the values of those readings that were taken by scan tool.
 
@@ -322,18 +403,23 @@ WITHHELD = withheld_line()
 
 
 def line_for(
-    text: str, *, igniter_job: bool, job: int | None = None, live: Collection[float] = ()
+    text: str,
+    *,
+    igniter_job: bool,
+    job: int | None = None,
+    wording: Wording | None = None,
+    live: Collection[float] = (),
 ) -> str:
     """Return the line that stands for words that are not to be shown, with their own reason.
 
     Parameters
     ----------
-    text, igniter_job, live
+    text, igniter_job, wording, live
         As for `judged`.
     job : int, optional
         As for `withheld_line`.
     """
-    verdict = judged(text, igniter_job=igniter_job, live=live)
+    verdict = judged(text, igniter_job=igniter_job, wording=wording, live=live)
     return (
         withheld_line(job, verdict.reason) if isinstance(verdict, Withheld) else withheld_line(job)
     )
@@ -440,6 +526,17 @@ def about_igniter(texts: Iterable[str], *, of_drive: bool = False) -> bool:
     """
     wording = trade_wording()
     return any(_speaks_of_igniter(text, wording, of_drive=of_drive) for text in texts)
+
+
+def about_circuit(item: str) -> bool:
+    """Whether what was measured is an igniter, or what leads to one in the steering wheel."""
+    pieces = (p for clause in clauses_of(item, trade_wording()) for p in clause.pieces)
+    spring = any(p.role is Role.CLOCK_SPRING and p.text not in _ANY_SPRING for p in pieces)
+    return spring or about_igniter([item])
+
+
+_ANY_SPRING = frozenset(["spring", "spiral", "spiralen"])
+"""Names of the clock spring that others share."""
 
 
 def may_be_proposed(text: str, *, restraint: bool) -> bool:

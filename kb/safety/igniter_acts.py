@@ -21,7 +21,11 @@ class Reason(StrEnum):
     METER = "a meter, lamp or probe sends current through an igniter and may fire it"
     POWER = "a voltage on an igniter fires it"
     BRIDGE = "a bridge or a short in an igniter's circuit may fire it or hide its fault"
+    DEPLOY = "an igniter set off by hand hurts who stands near; a licensed place disposes of it"
     LIVE = "a plug of an igniter opened or closed with the supply on may fire it"
+    WAIT = (
+        "without the battery off and the maker's wait the control unit is charged and may fire it"
+    )
     SOURCE = "a part from another car, or made up anew, may have been dropped, wet or fired"
     HANDLING = "an igniter that was dropped, fired, heated or forced may fire, or fail in a crash"
     DEFEAT = "it hides a fault, and the restraint may fail in a crash"
@@ -93,6 +97,8 @@ class Told:
         The clause before refuses: *job refused: ...*.
     grip : bool
         The sentence is about how firmly contacts hold.
+    paired : bool
+        Values before and after a repair are told by scan tool.
     coded, unit : bool
         A code, or the control unit, was spoken of in this sentence.
     under_power : bool
@@ -122,6 +128,7 @@ class Told:
     refused: bool = False
     grip: bool = False
     coded: bool = False
+    paired: bool = False
     unit: bool = False
 
     def at_new_sentence(self) -> "Told":
@@ -132,6 +139,7 @@ class Told:
             unit_off=self.unit_off,
             end_off=self.end_off,
             scanned=self.by_scan or self.scanned,
+            listed=self.listed if self.listed and Role.VALUE in self.listed.roles else None,
             load=self.load,
             isolated=self.isolated,
         )
@@ -203,6 +211,15 @@ def are_volts_put(clause: Clause, at: int) -> bool:
     return not before.isdisjoint(_APPLYING)
 
 
+def are_ohms(clause: Clause, at: int) -> bool:
+    """Whether a value has ohms, or no unit and may be ohms."""
+    if clause.pieces[at].role is not Role.VALUE or _is_no_reading(clause, at, Told(frozenset())):
+        return False
+    unit = clause.pieces[at + 1].text if at + 1 < len(clause.pieces) else ""
+    decimal = not clause.pieces[at].text.isdigit()
+    return unit.startswith(_OHMS) or (decimal and unit not in _OF_POWER)
+
+
 def is_supply_voltage(pieces: Sequence[Piece], at: int) -> bool:
     """Whether a value is a voltage that a car's battery has."""
     unit = pieces[at + 1].text if at + 1 < len(pieces) else ""
@@ -219,6 +236,7 @@ def number_of(value: Piece) -> float:
 
 _LEAST_VOLTS, _MOST_VOLTS = 9, 16
 _VOLTS = frozenset(["v", "volt", "volts"])
+_OHMS = ("ohm", "ω", "kohm", "mohm", "kω")
 _OF_POWER = _VOLTS | {"mv", "amp", "amps", "ma"}
 _APPLYING = frozenset(["put", "puts", "putting", "gave", "give", "applied", "apply", "applying"])
 
@@ -705,7 +723,7 @@ _PARTICLES = frozenset(["out", "up", "off", "through", "down", "over", "around"]
 
 _MAYBE: dict[Role, tuple[Role, Reason, Callable[[Clause, int, Told], bool]]] = {
     Role.LAMP: (Role.INSTRUMENT, Reason.METER, _is_put),
-    Role.DEPLOY: (Role.POWER, Reason.POWER, _is_done),
+    Role.DEPLOY: (Role.POWER, Reason.DEPLOY, _is_done),
     Role.JUMP: (Role.BRIDGE, Reason.BRIDGE, _bridges),
     Role.WEAK: (Role.WEAK, Reason.METER, _is_tested),
     Role.RAIL: (Role.POWER, Reason.POWER, _is_fed),

@@ -232,13 +232,24 @@ def clauses_of(text: str, wording: Wording) -> tuple[Clause, ...]:
 def _with_unit(clause: Clause) -> Clause:
     """Read *airbag module* as the control unit where its supply, earth or bus is told."""
     applied = Role.POWER in clause.roles or words_in(Aside.LIGHT) & clause.vocabulary
-    if not (Role.RAIL in clause.roles or COMMS & clause.vocabulary) or applied:
+    told = (
+        Role.RAIL in clause.roles or COMMS & clause.vocabulary or any(map(_is_bus, clause.pieces))
+    )
+    if not told or applied:
         return clause
     pieces = (Piece(Role.UNIT, p.words) if _is_module(p) else p for p in clause.pieces)
     return Clause(tuple(pieces), clause.joiner)
 
 
 COMMS = frozenset(["comms", "communication", "communicate", "communicating"])
+
+
+def _is_bus(piece: Piece) -> bool:
+    """Whether a data bus is named, by which control units speak to one another."""
+    return piece.role is Role.NEIGHBOUR and not _BUSES.isdisjoint(piece.words)
+
+
+_BUSES = frozenset(["can", "canbus", "lin", "bus"])
 
 
 def _is_module(piece: Piece) -> bool:

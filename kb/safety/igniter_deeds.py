@@ -61,6 +61,7 @@ class WordList(StrEnum):
     KEY_ALONE = "key_alone"
     NO_CHARGE = "no_charge"
     BY_THE_MAKER = "by_the_maker"
+    DIRECT = "direct"
 
 
 @cache
@@ -323,10 +324,23 @@ _CIRCUMSTANCE = frozenset([Role.LIVE, Role.FUNCTION, Role.PLACE])
 def is_told_of_others(sentence: Sequence[Clause], place: int) -> bool:
     """Whether a clause tells what was found so, or what others did."""
     clause = sentence[place]
-    before_us = is_before_us(clause)
+    before_us = is_before_us(clause) or is_customers(sentence)
     return (
         before_us or list_of(WordList.SEEN_SO).any_in(clause.words) or is_reported(sentence, place)
     )
+
+
+def is_customers(sentence: Sequence[Clause]) -> bool:
+    """Whether it is told what the customer says, and nothing of an igniter's circuit."""
+    begins = sentence[0].words[:2]
+    says = begins[:1] in (("customer",), ("cust",), ("driver",), ("owner",)) and begins[1:] in _SAYS
+    return says and not any(clause.roles & _OF_CIRCUIT for clause in sentence)
+
+
+_SAYS = (("says",), ("said",), ("reports",), ("states",), ("complains",))
+_OF_CIRCUIT = frozenset(
+    [*TARGETS, Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING, Role.UNIT, Role.JOINED]
+)
 
 
 def _alters(clause: Clause, at: int, size: int) -> bool:

@@ -10,7 +10,7 @@ from itertools import pairwise
 
 from kb.safety.igniter_acts import TARGETS
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, spelt, words_in
+from kb.safety.igniter_words import Aside, Role, aside, role_of, spelt, words_in
 
 _NEAR = 4
 """So many pieces may stand between a verb and the lamp."""
@@ -24,10 +24,11 @@ def defeats_in(sentence: Sequence[Clause]) -> Iterator[Piece]:
     tested = any(_is_test(clause) for clause in sentence) or _has_own_resistor(sentence)
     tested |= any(map(_is_out_again, sentence))
     fitted = not _is_passing(sentence)
+    yield from _fuse_for_lamp(sentence)
     for before, clause in zip([None, *sentence], sentence, strict=False):
         if _is_forbidden(clause):
             continue
-        hidden = _is_hidden(clause) or _is_lens_covered(clause)
+        hidden = _is_hidden(clause) or _is_lens_covered(clause) or _is_bulb_gone(clause)
         if hidden or _is_coded_out(clause, before) or _are_lamps_linked(clause):
             yield Piece(Role.DEFEAT, clause.words)
         for at, piece in enumerate(clause.pieces):
@@ -216,6 +217,45 @@ def _is_lens_covered(clause: Clause) -> bool:
     over = [at for at in range(len(words)) if aside(Aside.OVER).longest(words, at)]
     lens = [at for at in range(len(words)) if aside(Aside.LENS).longest(words, at)]
     return any(a < b < c for a in covers for b in over for c in lens)
+
+
+def _is_bulb_gone(clause: Clause) -> bool:
+    """Whether a bulb is taken out of the instruments, where the warning lamp is."""
+    bulb = not _BULBS.isdisjoint(clause.words) and not words_in(Aside.MENDED) & clause.vocabulary
+    words = clause.words
+    gone = aside(Aside.TAKEN).any_in(words) or aside(Aside.TAKING).any_in(words)
+    return bulb and gone and aside(Aside.LENS).any_in(words)
+
+
+_BULBS = frozenset(["bulb", "bulbs", "led"])
+
+
+def _fuse_for_lamp(sentence: Sequence[Clause]) -> Iterator[Piece]:
+    """Yield a fuse that is out so that the lamp is: *airbag fuse pulled so lamp is off*."""
+    fuses = [at for at, clause in enumerate(sentence) if _is_fuse_out(clause)]
+    for clause in sentence[fuses[0] + 1 :] if fuses else ():
+        lamp = words_in(Aside.LAMPS) & clause.vocabulary
+        if lamp and not _GONE.isdisjoint(clause.words):
+            yield Piece(Role.DEFEAT, sentence[fuses[0]].words)
+
+
+def _is_fuse_out(clause: Clause) -> bool:
+    fuse = not _FUSES.isdisjoint(clause.words)
+    of_others = any(p.role is Role.NEIGHBOUR and not _is_of_restraints(p) for p in clause.pieces)
+    words = clause.words
+    out = aside(Aside.TAKEN).any_in(words) or aside(Aside.TAKING).any_in(words) or "out" in words
+    return fuse and out and not of_others
+
+
+def _is_of_restraints(piece: Piece) -> bool:
+    fused = not _FUSES.isdisjoint(piece.words)
+    return fused and (
+        len(piece.words) == 1 or any(role_of(word) in TARGETS for word in piece.words)
+    )
+
+
+_FUSES = frozenset(["fuse", "fuses", "sicherung", "fusible", "bezpiecznik"])
+_GONE = frozenset(["off", "out", "gone", "dark", "stays"])
 
 
 def _are_lamps_linked(clause: Clause) -> bool:

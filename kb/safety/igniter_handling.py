@@ -10,16 +10,20 @@ from itertools import pairwise
 
 from kb.safety.igniter_acts import LEADING, SOURCES, TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
-from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Role, aside, igniters, role_of, words_in
 
 _Danger = tuple[Piece, Reason]
 _WIRED = frozenset([Role.CONTACT, Role.HARNESS, Role.CLOCK_SPRING])
 _SMALL = frozenset([Role.FUNCTION, Role.PLACE])
 
 
-def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
-    """Yield what is done in a way that may fire an igniter, or keep it from firing in a crash."""
-    yield from _refitted(sentence)
+def handling_in(sentence: Sequence[Clause], after: Sequence[Clause] = ()) -> Iterator[_Danger]:
+    """Yield what is done in a way that may fire an igniter, or keep it from firing in a crash.
+
+    What is asked for is not done where the sentence `after` begins with *no*.
+    """
+    if not _is_declined(sentence, after):
+        yield from _refitted(sentence)
     yield from _heated(sentence)
     if not _is_isolated(sentence):
         yield from _under_power(sentence)
@@ -31,6 +35,7 @@ def handling_in(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     yield from _thrown_away(sentence)
     yield from _parted(sentence)
     yield from _carried(sentence)
+    yield from _left_live(sentence)
 
 
 def _told(clause: Clause, reason: Reason) -> _Danger:
@@ -97,6 +102,15 @@ def _is_asked(sentence: Sequence[Clause]) -> bool:
     return _has(sentence[0], Aside.ASKED) and any(each.words[:1] == ("no",) for each in sentence)
 
 
+def _is_declined(sentence: Sequence[Clause], after: Sequence[Clause]) -> bool:
+    """Whether it is asked about, and the answer is no: *Could it be refitted? No*."""
+    asked = not _MODALS.isdisjoint(sentence[0].words[:1]) if sentence else False
+    return asked and bool(after) and after[0].words[:1] == ("no",)
+
+
+_MODALS = frozenset(["can", "could", "may", "should"])
+
+
 def _is_harmed(clause: Clause) -> bool:
     """Whether a bag or a tensioner itself has fired, fallen, burnt or been under water."""
     words = clause.words
@@ -107,12 +121,34 @@ def _is_harmed(clause: Clause) -> bool:
         return bool(named & TARGETS) and not (named & _WIRED or _has(clause, Aside.RENEWED))
     found = ((at, aside(Aside.HARMED).longest(words, at)) for at in range(len(words)))
     return any(
-        _next_noun(words[:at][::-1]) or (match[0] == 1 and _next_noun(words[at + 1 :]))
+        _next_noun(words[:at][::-1])
+        or (match[0] == 1 and _next_noun(words[at + 1 :]))
+        or _is_of_igniter(clause, at, at + match[0])
         for at, match in found
         if match and Role.VALUE not in clause.roles
     )
 
 
+def _is_of_igniter(clause: Clause, begin: int, end: int) -> bool:
+    """Whether what stands before some words, or the next part behind, is a bag, no plug of one."""
+    places = clause.piece_at
+    before = clause.pieces[max(0, places[begin] - _MOST_BETWEEN) : places[begin]]
+    after = clause.pieces[places[end] :] if end < len(places) else ()
+    weighty = [each for each in before if each.role not in _SMALL]
+    for side in (weighty[-1:], after[:_MOST_BETWEEN]):
+        part = next((p for p in side if p.role in _ANY_PART), None)
+        if part is not None and part.role in TARGETS and not _WIRES.intersection(part.words):
+            following = after[after.index(part) + 1 :] if part in after else ()
+            return not following or following[0].role not in _WIRED
+    return False
+
+
+_MOST_BETWEEN = 4
+_ANY_PART = frozenset([*TARGETS, Role.UNIT, Role.NEIGHBOUR, *_WIRED])
+_WIRES = frozenset(
+    ["plug", "plugs", "connector", "connectors", "wire", "wires", "wiring", "pin", "pins", "loom",
+     "lead", "leads", "terminal", "terminals", "socket", "harness", "cable", "line", "pair"]
+)  # fmt: skip
 _SENT = frozenset(["sent", "returned", "scrapped", "binned", "stored", "quoted"])
 
 
@@ -125,9 +161,15 @@ def _is_renewal(clause: Clause) -> bool:
 def _is_harm_alone(clause: Clause) -> bool:
     """Whether a clause tells of harm and leaves out to what: *fell off the bench, ...*."""
     begins = aside(Aside.HARMED).longest(clause.words, 0)
+    if begins is None and clause.words[0] in _SUBJECTS and len(clause.words) > 1:
+        of_it = aside(Aside.HARMED).longest(clause.words, 1)
+        return of_it is not None and not _is_denied(clause) and Role.VALUE not in clause.roles
     spoilt = _has(clause, Aside.SPOILT) and not clause.roles & {*_WIRED, Role.NEIGHBOUR, Role.UNIT}
     alone = begins is not None and begins[0] > 1 and not clause.roles & {Role.UNIT, Role.VALUE}
     return (alone or spoilt) and not _is_denied(clause)
+
+
+_SUBJECTS = frozenset(["it", "they", "which", "that", "both"])
 
 
 def _is_harmed_too(clause: Clause, before: Clause | None) -> bool:
@@ -146,10 +188,11 @@ def _next_noun(words: Sequence[str]) -> bool:
         and not aside(Aside.CRASH).any_in([word])
     ]
     first, *rest = [*map(role_of, weighty), None]
-    named = first in {*TARGETS, Role.UNIT} or weighty[:1] in (["reel"], ["retractor"])
+    named = first in {*TARGETS, Role.UNIT} or weighty[:1] in _HELD
     return named and rest[:1] != [Role.CONTACT]
 
 
+_HELD = (["reel"], ["retractor"], ["belt"], ["belts"], ["buckle"])
 _BETWEEN = frozenset(["new", "that", "which", "had", "has", "been", "was"])
 
 
@@ -199,6 +242,7 @@ _TWO = 2
 
 def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield what fires an igniter on purpose, by whatever is at hand."""
+    yield from (_told(each, Reason.DEPLOY) for each in sentence if _sets_off(each))
     words = [word for clause in sentence for word in clause.words]
     if not any(each.roles & TARGETS for each in sentence) or not aside(Aside.FIRED_BY).any_in(
         words
@@ -206,7 +250,25 @@ def _set_off(sentence: Sequence[Clause]) -> Iterator[_Danger]:
         return
     for clause in sentence:
         if _has(clause, Aside.SETTING_OFF) and not _is_denied(clause):
-            yield _told(clause, Reason.POWER)
+            yield _told(clause, Reason.DEPLOY)
+
+
+def _sets_off(clause: Clause) -> bool:
+    """Whether an igniter stands between *set* and *off*: *set the old knee bag off*."""
+    words = clause.words
+    begins = [at for at, word in enumerate(words) if word in _SETS]
+    ends = [at for at, word in enumerate(words) if word == "off"]
+    if not begins or _is_denied(clause) or words_in(Aside.LAMPS) & clause.vocabulary:
+        return False
+    between = (words[a:b] for a in begins for b in ends if 0 < b - a <= _FAR)
+    return any(
+        igniters().any_in(some) or any(role_of(word) in TARGETS for word in some)
+        for some in between
+    )
+
+
+_SETS = frozenset(["set", "let", "setting", "letting"])
+_FAR = 7
 
 
 def _thrown_away(sentence: Sequence[Clause]) -> Iterator[_Danger]:
@@ -225,12 +287,27 @@ def _is_fired(clause: Clause) -> bool:
 def _carried(sentence: Sequence[Clause]) -> Iterator[_Danger]:
     """Yield a bag carried with what fires turned to the body: *face against my chest*."""
     words = [word for clause in sentence for word in clause.words]
-    if not any(map(_is_held, sentence)) or not aside(Aside.CARRYING).any_in(words):
+    held = any(map(_is_held, sentence)) or not words_in(Aside.PRONOUN).isdisjoint(words)
+    if not held or not aside(Aside.CARRYING).any_in(words):
         return
     for clause in sentence:
         places = (at for at in range(len(clause.words)) if _turned(clause.words, at))
         if any(not is_ruled_out(clause, at) for at in places):
             yield _told(clause, Reason.HANDLING)
+
+
+def _left_live(sentence: Sequence[Clause]) -> Iterator[_Danger]:
+    """Yield an igniter that lies about with the supply on: *left the bag on the seat, key on*."""
+    live = any(Role.LIVE in each.roles and not _is_denied(each) for each in sentence)
+    for clause in sentence if live else ():
+        led = (at for at, word in enumerate(clause.words) if word in _LEFT)
+        at = next(led, None)
+        behind = () if at is None else clause.words[at + 1 : at + _NEAR]
+        if any(role_of(word) in TARGETS for word in behind) and Role.ONTO in clause.roles:
+            yield _told(clause, Reason.LIVE)
+
+
+_LEFT = frozenset(["left", "laid", "lay", "lying", "put", "set", "stood", "parked"])
 
 
 def _turned(words: Sequence[str], at: int) -> bool:

@@ -327,6 +327,8 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         return False
     if clause.by_scan_tool:
         return Role.MEASURE not in kinds or _scan_measures(clause)
+    if told.by_scan and _is_shown_by_it(clause):
+        return True
     return Role.MEASURE not in kinds and (
         (told.heading and _is_under_heading(clause))
         or _is_known_live(clause, told)
@@ -334,7 +336,18 @@ def _is_live(clause: Clause, kinds: set[Role], told: Told, following: Clause | N
         or _is_watched(clause, told)
         or _is_next_of_list(clause, told.listed)
         or (following is not None and _is_means_alone(following) and not following.first)
+        or (told.paired and _is_bare(clause))
     )
+
+
+def _is_shown_by_it(clause: Clause) -> bool:
+    """Whether what the tool shows is told: *note the loop resistance it shows for stage 1*."""
+    measured = (p.words[-1] for p in clause.pieces if p.role is Role.MEASURE)
+    shows = any(pair in _IT_SHOWS for pair in pairwise(clause.words))
+    return shows and all(word == "resistance" for word in measured)
+
+
+_IT_SHOWS = frozenset([("it", "shows"), ("it", "reads"), ("it", "gives"), ("it", "says")])
 
 
 def _is_under_heading(clause: Clause) -> bool:
@@ -416,7 +429,7 @@ def _is_next_of_list(clause: Clause, before: Clause | None) -> bool:
         return False
     if _is_means_alone(before):
         return clause.joiner == ":"
-    if clause.joiner != ",":
+    if clause.joiner not in {",", ""}:
         return False
     names, past = (
         {p.text for p in each.pieces if p.role in _NAMING | {Role.NUMBER}}
@@ -605,19 +618,31 @@ def is_answered_no(question: Sequence[Clause], answer: Sequence[Clause]) -> bool
     )
 
 
+def are_before_and_after(sentence: Sequence[Clause]) -> bool:
+    """Whether two values are told that the scan tool read: *6.1 before, 2.2 after on scan*."""
+    after = any("after" in (each.joiner, *each.words) for each in sentence)
+    told = after and sentence[0].roles == {Role.VALUE} and any(c.by_scan_tool for c in sentence[1:])
+    return told and not any(each.roles & _MEANS_OR_ACTS for each in sentence)
+
+
+_MEANS_OR_ACTS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH])
+
+
 def is_called_off(sentence: Sequence[Clause]) -> bool:
     """Whether what others say or do is told only to forbid it: *whatever he says ..., don't*."""
     denied = len(sentence) > 2 and sentence[0].words in _DENIALS
     told = sentence[denied:]
-    if len(told) < 2 or told[0].words[0] != "whatever":
+    taught = len(told) > 2 and not _TAUGHT.isdisjoint(told[0].words[:4])
+    if len(told) < 2 or not (told[0].words[0] == "whatever" or taught):
         return False
     first, *between, last = told
     forbids = last.words[last.words[0] == "just" :] in _DO_IT_NOT
-    said = [first] if not between else [first, *between] if denied else []
+    said = [first] if not between else [first, *between] if denied or taught else []
     acted = any(each.roles & _ACTS for each in between)
     return forbids and bool(said) and not acted and all(Role.VALUE not in c.roles for c in said)
 
 
+_TAUGHT = frozenset(["taught", "told", "shown"])
 _DENIALS = (("do", "not"), ("dont",), ("never",))
 _ACTS = frozenset([Role.INSTRUMENT, Role.MEASURE, Role.POWER, Role.BRIDGE, Role.PATH, Role.FORCE])
 _DO_IT_NOT = (("dont", "do", "it"), ("do", "not", "do", "it"), ("never", "do", "it"), ("dont",))
@@ -633,12 +658,16 @@ def _is_left_undone(
     """Whether a clause tells that nothing was done: *squib not measured*."""
     if Role.VALUE in clause.roles or (following is not None and following.joiner in _LOOSENING):
         return False
+    dangers = [each for each in dangers if each[0].text not in _EMPTY] or dangers
     if len(dangers) != 1 or aside(Aside.LOOSEN).any_in(clause.words):
         return False
     at = clause.pieces.index(dangers[0][0]) if dangers[0][0] in clause.pieces else 0
     if clause.words[0] in _NEGATING_FIRST and at == len(clause.pieces) - 1:
         return True
-    if {"didnt", "havent"} & set(clause.words[:2]) and _is_put_off(clause.pieces[:at]):
+    undone = {"didnt", "havent"} & set(clause.words[:2]) or ("did", "not") in pairwise(
+        clause.words[:3]
+    )
+    if undone and _is_put_off(clause.pieces[:at]):
         return True
     if not at or clause.pieces[at - 1].text not in _NEGATING:
         return False
@@ -652,8 +681,10 @@ _NEGATING_FIRST = frozenset(["nicht", "niet", "inte", "nie"])
 
 def _is_put_off(before: Sequence[Piece]) -> bool:
     """Whether nothing but *didnt put a* stands before the danger."""
-    verbs = {"put", "use", "get"}
-    return all(is_small(p) or p.role is Role.FUNCTION or p.text in verbs for p in before)
+    return all(is_small(p) or p.role is Role.FUNCTION or p.text in _EMPTY for p in before)
+
+
+_EMPTY = frozenset(["put", "use", "get"])
 
 
 _NEGATING = frozenset(["not", "never", "nicht", "nie", "pas", "niet"])
@@ -664,7 +695,9 @@ _COPULA = frozenset(["was", "were", "is", "are", "been", "be"])
 def _has_fired(clause: Clause, dangers: Sequence[tuple[Piece, Reason]]) -> bool:
     """Whether an igniter was fired by a crash, and by nobody."""
     kinds = [piece.role for piece, _ in dangers]
-    return {*kinds} == {Role.POWER} and aside(Aside.CRASH).any_in(clause.words)
+    by_hand = any(piece.words[0].startswith(SOURCES) for piece, _ in dangers)
+    by_hand &= all(reason is not Reason.DEPLOY for _, reason in dangers)
+    return {*kinds} == {Role.POWER} and not by_hand and aside(Aside.CRASH).any_in(clause.words)
 
 
 def _forbids(words: Sequence[str], dangers: Sequence[Piece]) -> bool:

@@ -12,7 +12,7 @@ from kb.safety.igniter_acts import TARGETS, Reason
 from kb.safety.igniter_clauses import Clause, Piece
 from kb.safety.igniter_deeds import WordList, list_of
 from kb.safety.igniter_handling import is_reported, is_ruled_out
-from kb.safety.igniter_words import Aside, Role, aside, role_of, words_in
+from kb.safety.igniter_words import Aside, Role, aside, igniters, role_of, words_in
 
 _FAR = 6
 """So many words behind *from* can tell where something comes from."""
@@ -35,7 +35,7 @@ def sources_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
 
 def _names_it(clause: Clause) -> bool:
     """Whether a clause names an igniter or what holds one."""
-    named = any(role_of(word) in TARGETS for word in clause.words)
+    named = bool(clause.roles & TARGETS) or any(role_of(word) in TARGETS for word in clause.words)
     return named or list_of(WordList.HOLDER).any_in(clause.words)
 
 
@@ -85,14 +85,19 @@ def _source(words: Sequence[str], at: int, *, fits: bool) -> tuple[str, ...]:
 def _is_of_a_neighbour(behind: Sequence[str]) -> bool:
     """Whether what is called so is another part: *a used instrument cluster*."""
     roles = [role_of(word) for word in behind]
-    return Role.NEIGHBOUR in roles and not TARGETS & set(roles)
+    return Role.NEIGHBOUR in roles and not (TARGETS & set(roles) or igniters().any_in(behind))
 
 
 def _takes_nothing(words: Sequence[str], at: int) -> bool:
     """Whether *off* is no source: a bag went off, or a switch turns it off."""
-    return tuple(words[at - 1 : at]) in _WENT or tuple(words[at + 1 : at + 2]) == ("switch",)
+    fired = not _SET.isdisjoint(words[max(0, at - _NEAR) : at])
+    return (
+        fired or tuple(words[at - 1 : at]) in _WENT or tuple(words[at + 1 : at + 2]) == ("switch",)
+    )
 
 
+_SET = frozenset(["set", "let", "setting", "letting"])
+_NEAR = 5
 _WENT = tuple((word,) for word in ("go", "goes", "going", "gone", "went", "set", "let"))
 
 

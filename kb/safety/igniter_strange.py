@@ -7,7 +7,7 @@ common practice, no source.
 
 from collections.abc import Iterator, Sequence
 from functools import cache, lru_cache
-from itertools import chain
+from itertools import chain, pairwise
 
 from kb.safety.igniter_acts import TARGETS, Reason, is_small
 from kb.safety.igniter_clauses import Clause, Piece
@@ -37,7 +37,8 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
     ]
     told = [p for p in pieces if p.role not in {Role.NUMBER, Role.VALUE, Role.FUNCTION}]
     if named and any(map(_puts_or_takes, sentence)):
-        yield from ((piece, Reason.STRANGE) for piece in unknown if piece is not pieces[0])
+        done = (p for before, p in pairwise(pieces) if p in unknown and not _is_own(before, p))
+        yield from ((piece, Reason.STRANGE) for piece in done)
     if named and len(unknown) >= _MANY and 2 * len(unknown) >= len(told):
         yield from ((piece, Reason.STRANGE) for piece in unknown)
     for place, clause in enumerate(sentence):
@@ -47,6 +48,11 @@ def strange_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         yield from ((piece, Reason.STRANGE) for piece in _strange_participles(clause))
         if named:
             yield from ((piece, Reason.STRANGE) for piece in _strange_things(clause))
+
+
+def _is_own(before: Piece, verb: Piece) -> bool:
+    """Whether a part does it by itself, and nobody to it: *it spins*."""
+    return before.text == "it" and verb.text.endswith("s")
 
 
 _MANY = 3
@@ -107,7 +113,8 @@ def _strange_verbs(clause: Clause) -> Iterator[Piece]:
     if len(pieces) < _SHORTEST_DEED or pieces[0].role not in {Role.KNOWN, Role.UNKNOWN}:
         return
     verb, following = pieces[0], pieces[1:5]
-    if verbs().longest(verb.words, 0) or verb.text in _NO_VERBS or verb.text.endswith("s"):
+    begin = len(clause.words) - sum(len(each.words) for each in pieces)
+    if verbs().longest(clause.words, begin) or verb.text in _NO_VERBS or verb.text.endswith("s"):
         return
     particle = following[0].text in _PARTICLES
     rest = following[particle:]

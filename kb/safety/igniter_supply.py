@@ -25,19 +25,21 @@ def supply_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
         if is_told_of_others(sentence, place):
             continue
         if _talks_down(clause, timed=timed, by_the_maker=_says_the_maker(sentence)):
-            yield Piece(Role.LIVE, clause.words), Reason.LIVE
+            yield Piece(Role.LIVE, clause.words), Reason.WAIT
     yield from _plugged_last(sentence)
     if not any(_touches(sentence, place) for place in range(len(sentence))):
         return
     for place, clause in enumerate(sentence):
         if is_told_of_others(sentence, place):
             continue
-        if _is_on(sentence, place) or _is_short(sentence, place):
+        if _is_on(sentence, place):
             yield Piece(Role.LIVE, clause.words), Reason.LIVE
+        elif _is_short(sentence, place):
+            yield Piece(Role.LIVE, clause.words), Reason.WAIT
     if any(map(_waits_not, sentence)) and any(map(_opens, sentence)):
-        yield Piece(Role.LIVE, ("wait",)), Reason.LIVE
+        yield Piece(Role.LIVE, ("wait",)), Reason.WAIT
     if _key_alone(sentence):
-        yield Piece(Role.LIVE, sentence[0].words), Reason.LIVE
+        yield Piece(Role.LIVE, sentence[0].words), Reason.WAIT
 
 
 def _waits_not(clause: Clause) -> bool:

@@ -4,7 +4,7 @@ The one place where it is decided whether a job concerns an igniter: pages, prom
 exports for people ask here.
 """
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, fields, is_dataclass, replace
 from typing import Any, Self, TypeVar
 
@@ -18,7 +18,6 @@ from kb.case import (
     EntryKind,
     Job,
     JobEntry,
-    Quantity,
     Reading,
     System,
     Vehicle,
@@ -32,8 +31,11 @@ from kb.safety.hazards import Situation, concerns, hazards
 from kb.safety.igniter import (
     Danger,
     Shown,
+    about_circuit,
     about_igniter,
+    dangerous_sentences,
     dangerous_step,
+    hidden_by,
     judged,
     line_for,
     live_values,
@@ -62,11 +64,15 @@ class JobWords:
         Every sentence of it is judged; else only those that name an igniter.
     live : frozenset of float
         Values that the scan tool read on it.
+    wording : Wording or None
+        The trade's and the shop's own words, beside which all is judged as typed; None for the
+        trade's alone.
     """
 
     number: int | None
     igniter_job: bool
     live: frozenset[float] = frozenset()
+    wording: Wording | None = None
 
     @classmethod
     def of(cls, job: Job, wording: Wording | None = None) -> Self:
@@ -76,6 +82,7 @@ class JobWords:
             number=job.number,
             igniter_job=is_igniter_job(job, wording),
             live=live_values(job.readings, wording),
+            wording=wording,
         )
 
     @classmethod
@@ -86,17 +93,30 @@ class JobWords:
 
     def shown(self, text: str) -> str:
         """Return words of the job, or the line that stands in their place."""
-        return screen(text, restraint=self.igniter_job, job=self.number, live=self.live)
+        return screen(
+            text,
+            restraint=self.igniter_job,
+            job=self.number,
+            wording=self.wording,
+            live=self.live,
+        )
 
     def named(self, text: str) -> str:
         """Return a name, a condition or a customer's words: they tell values, but no step."""
-        if dangerous_step(text, igniter_job=self.igniter_job) is None:
+        step = dangerous_step(text, igniter_job=self.igniter_job, wording=self.wording)
+        if step is None:
             return text
         shown = self.shown(text)
         return self._line(text) if shown == text else shown
 
     def _line(self, text: str) -> str:
-        return line_for(text, igniter_job=self.igniter_job, job=self.number, live=self.live)
+        return line_for(
+            text,
+            igniter_job=self.igniter_job,
+            job=self.number,
+            wording=self.wording,
+            live=self.live,
+        )
 
     def shown_cause(self, cause: Cause) -> Cause:
         """Return a cause with its names and words fit to be shown."""
@@ -121,7 +141,7 @@ class JobWords:
             conditions=job.conditions and self.named(job.conditions),
             technician=job.technician and self.named(job.technician),
             vehicle=self.shown_vehicle(job.vehicle),
-            readings=tuple(map(self.shown_reading, job.readings)),
+            readings=self._readings(job),
             tests=tuple(self._test(test) for test in job.tests),
             circuit=tuple(replace(each, name=self.named(each.name)) for each in job.circuit),
             cause=job.cause and self.shown_cause(job.cause),
@@ -139,12 +159,35 @@ class JobWords:
             void=self._shown(job.void),
         )
 
+    def _readings(self, job: Job) -> tuple[Reading, ...]:
+        """Return a job's readings fit to be shown: none that a dangerous step told of gave."""
+        said = (job.complaint, job.conditions, job.proved_by, job.notes)
+        return self._told_in(job.readings, [*(each.text for each in job.entries), *said])
+
+    def _told_in(
+        self, readings: Sequence[Reading], told: Iterable[str | None]
+    ) -> tuple[Reading, ...]:
+        of_igniter = [each for each in readings if about_circuit(each.place)]
+        texts = filter(None, told if of_igniter else ())
+        steps = [each for text in texts for each in dangerous_sentences(text)]
+        return tuple(
+            self._masked(each)
+            if each in of_igniter and any(each.typed in step for step in steps)
+            else self.shown_reading(each)
+            for each in readings
+        )
+
+    def sound_readings(self, job: Job) -> tuple[Reading, ...]:
+        """Return the readings of a job that may be learnt from, as they were typed."""
+        shown = zip(job.readings, self._readings(job), strict=True)
+        return tuple(each for each, fit in shown if each.item == fit.item)
+
     def shown_complaint(self, asked: Complaint) -> Complaint:
         """Return what is asked with, fit to be shown."""
         return replace(
             asked,
             text=self.named(asked.text),
-            readings=tuple(map(self.shown_reading, asked.readings)),
+            readings=self._told_in(asked.readings, [asked.text]),
             vehicle=self.shown_vehicle(asked.vehicle),
             conditions=asked.conditions and self.named(asked.conditions),
         )
@@ -225,10 +268,12 @@ class JobWords:
         )
 
     def taught_job(self, job: Job) -> Job:
-        """Return the job fit to be learnt from: without the tests and fixes not to be shown."""
+        """Return the job fit to be learnt from: without what is not to be shown or compared."""
         shown = self.shown_job(job)
+        items = {each.item for each in self.sound_readings(job)}
         return replace(
             shown,
+            readings=tuple(each for each in shown.readings if each.item in items),
             tests=tuple(
                 fit for test, fit in zip(job.tests, shown.tests, strict=True) if test == fit
             ),
@@ -251,15 +296,13 @@ class JobWords:
         )
 
     def shown_reading(self, reading: Reading) -> Reading:
-        """Return a reading without a method that is not to be repeated.
+        """Return a reading without its item where that tells how an igniter was measured.
 
-        Of an igniter's volts or amps the item is not told: no live value is one.
+        So do its volts and amps, for no live value is one, and a place or an instrument that makes
+        its ohms direct.
         """
-        whole = f"{reading.item} {reading.typed}"
-        if reading.quantity in _OF_POWER and _is_of_igniter(whole):
-            return replace(
-                reading, item=self._line(whole), position=None, method=None, condition=None
-            )
+        if about_circuit(reading.place) and dangerous_sentences(_whole(reading)):
+            return self._masked(reading)
         reading = replace(
             reading,
             item=self.named(reading.item),
@@ -273,13 +316,16 @@ class JobWords:
         stands = self.shown(whole) == whole
         return reading if stands else replace(reading, method=self._line(whole))
 
+    def _masked(self, reading: Reading) -> Reading:
+        line = self._line(_whole(reading))
+        position = reading.position and self.named(reading.position)
+        return replace(reading, item=line, position=position, method=None, condition=None)
 
-_OF_POWER = frozenset({Quantity.VOLTAGE, Quantity.CURRENT})
 
-
-def _is_of_igniter(told: str) -> bool:
-    """Whether a value that was told is named dangerous wherever it stands."""
-    return dangerous_step(told, igniter_job=True) is not None
+def _whole(reading: Reading) -> str:
+    """Return all that a reading tells in one sentence."""
+    how = (reading.place, reading.typed, reading.method, reading.condition)
+    return " ".join(filter(None, how))
 
 
 FIT = JobWords(number=None, igniter_job=False)
@@ -422,6 +468,21 @@ def refuse_dangerous(field: str, *texts: str) -> None:
             raise Dangerous(f"{field}: {danger_line(danger)} It is no name; nothing was stored.")
 
 
+def refuse_hiding(short: str, *meanings: str) -> None:
+    """Refuse a shorthand by which a tool or an igniter would be read as something else.
+
+    Raises
+    ------
+    Dangerous
+    """
+    if hidden := hidden_by(short, meanings):
+        raise Dangerous(
+            f"word: “{hidden}” names an igniter, or a way of putting a meter, lamp or voltage on "
+            f"one, and must be read as that; nothing was stored. Give what you mean a word of its "
+            "own."
+        )
+
+
 def danger_line(danger: Danger) -> str:
     """Return in two sentences what is dangerous, why, and what to do instead."""
     return f"“{_short(danger.told)}” is dangerous: {danger.reason}. {danger.instead}"
@@ -441,8 +502,7 @@ def _sentences(job: Job) -> Iterator[str]:
     car = job.vehicle
     yield from filter(None, (job.technician, car.make, car.model, car.engine, car.ref))
     for reading in job.readings:
-        how = " ".join(filter(None, (reading.method, reading.condition)))
-        yield f"{reading.place} {reading.typed} {how}" if how else reading.place
+        yield _whole(reading) if reading.method or reading.condition else reading.place
         yield reading.typed
     yield from (link.name for link in job.circuit)
     if job.cause is not None:

@@ -29,6 +29,16 @@ def steps_of(job: Job, changes: Sequence[Change]) -> tuple[ToldStep, ...]:
     return (*tests, *(each for each in fixes if each.at is not None))
 
 
+def imported(job: Job, changes: Iterable[Change]) -> tuple[int, ...]:
+    """Return the places of confirmations that nobody gave on this very job: they open nothing.
+
+    They came with the whole job, as an import's do.
+    """
+    here = {change.field for change in changes}
+    places = range(len(job.confirmations))
+    return tuple(place for place in places if f"confirmations[{place}]" not in here)
+
+
 def _step(place: str, name: str, changes: Sequence[Change], *, fix: bool = False) -> ToldStep:
     own = [each for each in changes if each.field in (place, f"{place}.name")]
     names = [_name(value) for each in own for value in (each.old, each.new)]

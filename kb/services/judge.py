@@ -20,7 +20,7 @@ from kb.intake.vehicle_list import lines_of
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions, concerns, hazards
 from kb.safety.igniter import dangerous_step
-from kb.safety.job_words import FIT, danger_line
+from kb.safety.job_words import FIT, JobWords, danger_line
 from kb.services.indexing import shop_wording
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -97,7 +97,7 @@ def judge_reading(
         spelt = _spelt(asked, wording)
         same = same_item(spelt, recorded, wording)
         visit = _visit(work, car, job, same)
-        beside = visit.readings if visit else ()
+        beside = _sound(visit).readings if visit else ()
         verdict, alike = _judged(
             work, spelt, car, same, wording, settings, beside=beside, visit=visit, own=own_limits
         )
@@ -161,7 +161,10 @@ def _judged(
     verdict = judge(
         reading,
         car,
-        [replace(each, reading=_renamed(each.reading, same)) for each in taken_on(past)],
+        [
+            replace(each, reading=_renamed(each.reading, same))
+            for each in taken_on(map(_sound, past))
+        ],
         wording,
         settings.readings,
         same_car=_beside(reading, beside, same, side),
@@ -169,6 +172,11 @@ def _judged(
         asked=spelt,
     )
     return verdict, alike
+
+
+def _sound(job: Job) -> Job:
+    """Return a past job without the readings that nobody should have taken so."""
+    return replace(job, readings=JobWords.of(job).sound_readings(job))
 
 
 def _refuse_dangerous(text: str, wording: Wording, *, igniter: bool) -> None:

@@ -12,7 +12,7 @@ from kb.rates.returns import again_unsaid, denied_again
 from kb.rates.trials import trials
 from kb.safety.hazards import Situation, cautions_of, cautions_of_list
 from kb.safety.job_words import dangers_of, is_igniter_job
-from kb.services.deeds import deeds_of, steps_of
+from kb.services.deeds import deeds_of, imported, steps_of
 from kb.services.indexing import shop_wording
 from kb.settings import CONFIRMATION_HOURS, RateSettings
 from kb.store.database import open_store
@@ -51,7 +51,8 @@ class JobSheet:
     """All that is known of one job, under its cautions, and whether it concerns an igniter.
 
     `parts` number what is on its page. `unvouched` are steps that wanted a confirmation and had
-    none, `ended` the places of the confirmations that hold no more; `dangerous` tells that a step
+    none, `ended` the places of the confirmations that hold no more, `imported` of those that came
+    with the job from elsewhere and open nothing here; `dangerous` tells that a step
     was done that nobody should repeat. `complaint_as_typed` is the whole sentence, of which the
     job's own complaint is what is left without codes and readings. `back` is the first return of
     the car for something alike that nobody has judged, `denied` the first that was said to be for
@@ -64,6 +65,7 @@ class JobSheet:
     igniter_job: bool = False
     unvouched: tuple[str, ...] = ()
     ended: tuple[int, ...] = ()
+    imported: tuple[int, ...] = ()
     dangerous: bool = False
     parts: tuple[NumberedPart, ...] = ()
     complaint_as_typed: str = ""
@@ -140,6 +142,7 @@ def show_job(
         igniter_job=is_igniter_job(job, wording),
         job=job,
         unvouched=unvouched(job, steps_of(job, changes), deeds, wording, hours),
+        imported=imported(job, changes),
         ended=ended(job, deeds, now or datetime.now().astimezone(), hours),
         dangerous=bool(dangers_of(job, wording=wording)),
         parts=numbered_parts(job),

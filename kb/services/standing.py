@@ -14,7 +14,7 @@ from kb.diagnosis.diagnose import Diagnosis
 from kb.intake.wording import Wording
 from kb.rates.fixes import FixRate
 from kb.services.came_as import failed_before
-from kb.services.deeds import deeds_of
+from kb.services.deeds import deeds_of, imported
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import CauseKey, repairs_of
 from kb.settings import Settings
@@ -137,9 +137,9 @@ def ranked_as_it_stands(ranking: Ranking, stands: JobStanding) -> Ranking:
 
 def _given_here(job: Job, changes: Iterable[Change]) -> Job:
     """Leave out confirmations that nobody gave on this very job: they came with an import."""
-    here = {change.field for change in changes}
+    came = imported(job, changes)
     given = enumerate(job.confirmations)
-    kept = tuple(each for place, each in given if f"confirmations[{place}]" in here)
+    kept = tuple(each for place, each in given if place not in came)
     return replace(job, confirmations=kept)
 
 

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from kb.intake.wording import entry, is_phrase, phrase, trade_shorthand, words_of_languages
-from kb.safety.job_words import refuse_dangerous
+from kb.safety.job_words import refuse_dangerous, refuse_hiding
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
 
@@ -45,9 +45,11 @@ def add_word(
     Raises
     ------
     Dangerous
-        If one of them tells a dangerous step.
+        If one of them tells a dangerous step, or the shorthand would hide one: the name of a tool
+        or of an igniter cannot mean anything else.
     """
     refuse_dangerous("word", short, *meanings)
+    refuse_hiding(short, *meanings)
     key = _key(short, meanings)
     with UnitOfWork(open_store(address), who=who) as work:
         work.words.add(key, meanings)

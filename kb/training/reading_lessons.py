@@ -53,7 +53,7 @@ def reading_lessons(cases: Iterable[Job], wording: Wording) -> tuple[ReadingLess
     taken = [
         (job, reading)
         for job in cases
-        for reading in job.readings
+        for reading in JobWords.of(job, wording).sound_readings(job)
         if reading.proved_good is not None
     ]
     often = Counter(_kind(reading, wording) for _, reading in taken)

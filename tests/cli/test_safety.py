@@ -3,7 +3,8 @@
 import json
 import re
 from collections.abc import Sequence
-from datetime import date
+from dataclasses import replace
+from datetime import UTC, date, datetime
 from functools import partial
 from pathlib import Path
 
@@ -12,7 +13,7 @@ from click.testing import CliRunner, Result
 from rich.console import Console, ConsoleDimensions
 from rich.text import Text
 
-from kb.case import DiagnosticTest, Job, System, Vehicle
+from kb.case import Confirmation, DiagnosticTest, Job, Precondition, System, Vehicle
 from kb.cli import output
 from kb.cli.main import App, kb
 from kb.safety.igniter import withheld_line
@@ -144,6 +145,28 @@ def test_every_page_takes_a_confirmation_to_hold_as_long_as_the_settings_say(
     assert "(ended)" in type_at(shop, "job", "close", "20", keys="\nn\n").output
     added = run(shop, "--who", "BT", "job", "add", "attempt", "20", FIX, "--yes").output
     assert f"“{FIX}” was done without a confirmation" in " ".join(added.split())
+
+
+def test_a_confirmation_that_came_with_its_job_is_said_to_open_nothing(tmp_path: Path) -> None:
+    given = Confirmation(
+        what=Precondition.SUPPLY_OFF,
+        by="BT",
+        at=datetime(2024, 6, 1, 10, tzinfo=UTC),
+        step="drag test",
+    )
+    address = str(tmp_path / "other.sqlite")
+    with UnitOfWork(create_store(address)) as work:
+        work.jobs.add(replace(UNTAGGED, confirmations=(given,)))
+        work.commit()
+    page = " ".join(run(address, "job", "show", "20").output.split())
+    assert "(imported, opens nothing here)" in page
+
+
+@pytest.mark.parametrize("words", [["next-test"], ["job", "work"]])
+def test_the_caution_stands_before_the_question_which_job(shop: str, words: list[str]) -> None:
+    asked = type_at(shop, "--who", "BT", *words, keys="20\nq\n").output
+    assert "Job number" in asked
+    assert CAUTION.search(asked.partition("Job number")[0])
 
 
 def test_a_dangerous_step_is_stored_only_as_what_happened(shop: str) -> None:

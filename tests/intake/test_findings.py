@@ -843,3 +843,16 @@ def test_software_behind_a_campaign_is_of_it() -> None:
     assert [attempt.component for attempt in found.attempts] == ["campaign 22b1201"]
     apart = find_findings("plug cleaned no change, updated sw", date(2026, 3, 2))
     assert [attempt.component for attempt in apart.attempts] == ["plug", "sw"]
+
+
+@pytest.mark.parametrize(
+    ("line", "part"),
+    [
+        ("replaced airbag, new from the maker, cured", "airbag"),
+        ("new airbag from the maker, cured", "airbag"),
+        ("squib connector: new one from the maker, cured", "squib connector"),
+    ],
+)
+def test_the_maker_is_where_a_part_comes_from_and_no_part(line: str, part: str) -> None:
+    (attempt,) = find_findings(line, TODAY).attempts
+    assert (attempt.action, attempt.component, attempt.cured) == (Action.REPLACED, part, True)

@@ -430,6 +430,22 @@ def test_the_shops_own_words_count() -> None:
     assert not is_shown("lap grabber with the zap", wording=own)
 
 
+@pytest.mark.parametrize(
+    ("own", "text"),
+    [
+        ({"ohmmeter": "scan tool"}, "ohmmeter on the squib 2.2"),
+        ({"fluke": "torch"}, "fluke on the pretensioner plug, fine"),
+        ({"squib": "switch"}, "measured the squib 2.2 ohm"),
+        ({"test lamp": "scan tool"}, "test lamp on the airbag plug"),
+        ({"zap": "multimeter"}, "zap on the squib, fine"),
+    ],
+)
+def test_no_word_of_the_shops_talks_the_rule_round(own: dict[str, str], text: str) -> None:
+    wording = Wording.default(own)
+    assert not is_shown(text, wording=wording)
+    assert dangerous_step(text, igniter_job=True, wording=wording) is not None
+
+
 def test_a_value_is_known_for_the_scan_tools_own() -> None:
     reading = Reading(
         item="pretensioner", quantity=Quantity.RESISTANCE, typed="2.3", value=2.3,

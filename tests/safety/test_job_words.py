@@ -12,10 +12,13 @@ from kb.case import (
     Attempt,
     Cause,
     DiagnosticTest,
+    EntryKind,
     FailureMode,
     Job,
+    JobEntry,
     Quantity,
     Reading,
+    SaidAt,
     System,
     Vehicle,
 )
@@ -134,3 +137,55 @@ def test_no_volts_or_amps_of_an_igniter_stand_on_a_page(
     reading = Reading(item=item, quantity=quantity, typed=typed, value=float(value))
     shown = JobWords(number=7, igniter_job=True).shown_reading(reading)
     assert (shown.item == item) is stands
+
+
+DIRECT = [
+    "LF pretensioner 2.2 ohm directly at the pigtail",
+    "driver bag 2.2 ohm on the bench",
+    "driver bag 2.2 ohm, off the car",
+    "squib 2.2 ohm at the plug",
+    "curtain airbag 2.2 ohm direct",
+    "driver airbag 2.2 ohm with my meter",
+    "passenger airbag 2.2 ohm by DMM",
+    "clock spring 2.2 ohm with the bag connected",
+    "clock spring 2.2 ohm, bag plugged in",
+]
+"""Common practice, no source: these are a meter's on an igniter, whatever is named."""
+
+
+@pytest.mark.parametrize("text", DIRECT)
+def test_ohms_taken_at_an_igniter_itself_are_named_and_stand_nowhere(text: str) -> None:
+    item = text.partition(" 2.2")[0]
+    ohms: dict[str, Any] = {"quantity": Quantity.RESISTANCE, "typed": "2.2 ohm", "value": 2.2}
+    told = Reading(item=item, said=SaidAt(entry=0, start=0, end=len(text)), **ohms)
+    by_scan = Reading(item="rear belt pretensioner", method="scan tool", **ohms | {"typed": "2.3"})
+    measured = job(
+        1,
+        "plug",
+        entries=(JobEntry(kind=EntryKind.NOTE, text=text),),
+        readings=(told, by_scan),
+    )
+    assert danger_line(dangers_of(measured)[0])
+    words = JobWords.of(measured)
+    assert words.sound_readings(measured) == (by_scan,)
+    shown = words.shown_job(measured)
+    assert shown.readings[0].item.startswith("[not shown")
+    assert shown.readings[1] == by_scan
+    assert words.taught_job(measured).readings == (by_scan,)
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "scan tool: driver bag 2.2 ohm",
+        "driver bag 2.2 ohm",
+        "clock spring alone on the bench 0.4 ohm",
+        "clock spring 0.4 ohm off the column",
+        "buckle switch 400 ohm direct at the plug",
+        "seat heater 3.9 ohm at the plug",
+        "live data: driver bag 2.2, passenger bag 2.3, LF pretensioner 2.1",
+        "maker allows 1.4 to 3.2 ohm at the driver bag plug",
+    ],
+)
+def test_ohms_by_scan_tool_or_of_another_part_are_no_step(text: str) -> None:
+    assert dangers_of(job(1, "plug", notes=text)) == []

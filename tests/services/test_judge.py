@@ -2,13 +2,14 @@
 
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 
 from kb.bands.bands import BandLevel
 from kb.bands.judgement import Finding
 from kb.bands.twins import Twinship
-from kb.case import Handedness, Job, Reading, System, Vehicle, VehicleModel
+from kb.case import Handedness, Job, Quantity, Reading, System, Vehicle, VehicleModel
 from kb.errors import Dangerous, KbError
 from kb.intake.wording import Wording
 from kb.safety.hazards import Situation, cautions_of
@@ -156,3 +157,17 @@ def test_what_cannot_be_read_is_told(small_store: str, text: str) -> None:
 def test_an_unknown_job_is_told(small_store: str) -> None:
     with pytest.raises(KbError, match="no job 99"):
         ask(small_store, "battery 12.6 V", job=99)
+
+
+def test_a_value_taken_at_an_igniter_itself_is_no_witness(empty_store: str) -> None:
+    circuit: dict[str, Any] = {
+        "item": "pretensioner",
+        "quantity": Quantity.RESISTANCE,
+        "proved_good": True,
+    }
+    by_scan = Reading(typed="9 ohm", value=9.0, method="scan tool", **circuit)
+    direct = Reading(typed="9 ohm", value=9.0, condition="on the bench", **circuit)
+    number = store(empty_store, by_scan)
+    store(empty_store, direct, ref="K901")
+    past = ask(empty_store, "pretensioner 9 ohm").verdict.past
+    assert {each.job for each in past} == {number}

@@ -2,7 +2,7 @@
 
 import pytest
 
-from kb.errors import InvalidField
+from kb.errors import Dangerous, InvalidField
 from kb.intake.items import item_key
 from kb.intake.wording import Wording
 from kb.services.indexing import shop_wording
@@ -67,3 +67,33 @@ def test_a_name_of_several_words_has_one_meaning(empty_store: str) -> None:
 def test_a_word_that_is_not_there_cannot_be_removed(empty_store: str) -> None:
     with pytest.raises(InvalidField, match="none of the shop's own words"):
         remove_word(empty_store, "cond")
+
+
+@pytest.mark.parametrize(
+    ("short", "meaning"),
+    [
+        ("ohmmeter", "torch"),
+        ("multimeter", "scan tool"),
+        ("dmm", "scan tool"),
+        ("squib", "switch"),
+        ("airbag", "cushion"),
+        ("test lamp", "scan tool"),
+        ("belt shooter", "buckle switch"),
+        ("measured", "looked"),
+        ("bridged", "cleaned"),
+    ],
+)
+def test_no_word_may_hide_a_tool_or_an_igniter(empty_store: str, short: str, meaning: str) -> None:
+    with pytest.raises(Dangerous, match="must be read as that"):
+        add_word(empty_store, short, (meaning,))
+    assert list_words(empty_store) == []
+
+
+@pytest.mark.parametrize(
+    ("short", "meaning"),
+    [("zapper", "ohmmeter"), ("gub", "airbag"), ("dvm", "multimeter"), ("srsb", "airbag plug")],
+)
+def test_a_tool_or_an_igniter_may_have_more_names(
+    empty_store: str, short: str, meaning: str
+) -> None:
+    assert add_word(empty_store, short, (meaning,)).meanings == (meaning,)

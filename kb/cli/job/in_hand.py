@@ -3,28 +3,43 @@
 from datetime import date
 from functools import partial
 
+from kb.case import System
 from kb.cli.job.asking import need, whole_number
 from kb.cli.job.typed import NUMBER, desk_of, typed_now
 from kb.cli.main import App
-from kb.cli.output import at_terminal, confirm, say
+from kb.cli.output import at_terminal, confirm, print_page, say
 from kb.errors import InvalidField, NoSuchJob
+from kb.intake.items import trade_wording
+from kb.reports import layout
 from kb.reports.job import car
+from kb.safety.hazards import Situation, cautions_of
 from kb.services.lookup import show_job
 
 
-def job_meant(app: App, number: int | None, *, in_hand: bool = True, asks: bool = True) -> int:
+def job_meant(
+    app: App,
+    number: int | None,
+    *,
+    in_hand: bool = True,
+    asks: bool = True,
+    proposes: bool = False,
+) -> int:
     """Return the job that is meant, and say which car it is where its number was not given.
 
     Without a number it is the job of the answers that are gone on with, else the job in hand, if
     it is open; one taken on an earlier day only if somebody says so. Without a terminal the number
     has to be given; at one, it is asked for until such a job is there, and an open one is then in
     hand. With `in_hand` False no open job can be meant, and so not that one. `asks` tells whether
-    something is asked before the command itself looks at the job.
+    something is asked before the command itself looks at the job. What `proposes` what to do next
+    asks under the caution for igniters, which no job has ruled out yet.
     """
     typed = typed_now()
     if number is None and at_terminal():
         number = typed.job or (_in_hand(app) if in_hand else None)
     if number is None:
+        if proposes and at_terminal():
+            worst = Situation(systems=(System.RESTRAINTS,))
+            print_page(layout.page(*layout.cautions(cautions_of(worst, trade_wording()))))
         number = need(number, NUMBER, partial(_there, app))
         typed.unsaid(NUMBER)
         if show_job(app.address, number).job.state == "open":

@@ -82,7 +82,7 @@ def work(ctx: click.Context, number: int | None) -> None:
         raise click.UsageError("This is a conversation; without a terminal use: kb next-test JOB")
     if number is None and desk_of(app).in_hand() is None:
         print_open_jobs(app)
-    number = job_meant(app, number, asks=False)
+    number = job_meant(app, number, asks=False, proposes=True)
     if not may_write(app, show_job(app.address, number)):
         return
     if app.who is None:

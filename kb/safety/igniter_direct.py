@@ -1,0 +1,56 @@
+"""Whether a value is told in a way that makes it taken at the igniter itself, by whatever meter.
+
+*Driver bag 2.2 ohm on the bench* names no instrument, yet no scan tool reads a bag that lies there.
+All of it is common practice, no source.
+"""
+
+from collections.abc import Iterator, Sequence
+
+from kb.safety.igniter_acts import TARGETS, Reason, are_ohms
+from kb.safety.igniter_clauses import Clause, Piece
+from kb.safety.igniter_deeds import WordList, list_of
+from kb.safety.igniter_words import Aside, Role, role_of, words_in
+
+_ELSEWHERE = frozenset([Role.SCAN, Role.SUBSTITUTE, Role.NEIGHBOUR, Role.RAIL])
+"""What a value is of, or by, where no igniter was measured."""
+_PARTS = TARGETS | {Role.CLOCK_SPRING}
+
+
+def direct_in(sentence: Sequence[Clause]) -> Iterator[tuple[Piece, Reason]]:
+    """Yield every value of an igniter that was taken directly at it."""
+    live = False
+    for place, clause in enumerate(sentence):
+        live |= bool(clause.roles & {Role.SCAN, Role.SUBSTITUTE})
+        value = next((p for at, p in enumerate(clause.pieces) if are_ohms(clause, at)), None)
+        if value is None or clause.roles & _ELSEWHERE or words_in(Aside.LIMITS) & clause.vocabulary:
+            continue
+        beside = [each for each in sentence[max(0, place - 1) : place + 2] if _goes_with(each)]
+        told = _directly(clause) or any(each is not clause and _directly(each) for each in beside)
+        named = [each for each in beside if each.roles & _PARTS]
+        own = bool(clause.roles & (_PARTS | {Role.HARNESS}))
+        igniter = any(each.roles & TARGETS for each in ([clause] if own else named))
+        if (igniter and (told or (_at_contact(clause) and not live))) or (
+            _has_bag(beside) and any(Role.CLOCK_SPRING in each.roles for each in named)
+        ):
+            yield Piece(Role.INSTRUMENT, value.words), Reason.METER
+
+
+def _goes_with(clause: Clause) -> bool:
+    """Whether a clause beside a value may say of what it is, or where it was taken."""
+    return not clause.roles & _ELSEWHERE
+
+
+def _directly(clause: Clause) -> bool:
+    return list_of(WordList.DIRECT).any_in(clause.words)
+
+
+def _at_contact(clause: Clause) -> bool:
+    """Whether a value is told at an igniter's own contacts: *squib 2.2 ohm at the plug*."""
+    words = iter(word for piece in clause.pieces for word in piece.words)
+    led = any(role_of(word) is Role.ONTO for word in words)
+    return led and bool(clause.roles & TARGETS) and any(role_of(w) is Role.CONTACT for w in words)
+
+
+def _has_bag(clauses: Sequence[Clause]) -> bool:
+    """Whether the bag still hangs on what was measured: *clock spring 2.4 ohm, bag connected*."""
+    return any(Role.JOINED in each.roles for each in clauses)
