@@ -243,4 +243,4 @@ def reindex(app: App, as_json: bool) -> None:
 
 def _tell(result: T, line: Callable[[T], str], *, as_json: bool) -> None:
     """Print a result; unwrapped, so that a path can be copied."""
-    click.echo(to_json(result) if as_json else line(result))
+    say(to_json(result) if as_json else line(result))

@@ -9,7 +9,7 @@ import click
 from kb.cli.destination import force_option, settle
 from kb.cli.main import App
 from kb.cli.options import since_option
-from kb.cli.output import at_terminal, console, counting, page_lines, print_under
+from kb.cli.output import at_terminal, console, counting, page_lines, print_under, say
 
 
 @click.command()
@@ -58,11 +58,9 @@ def export(
     to_screen = str(file) == "-"
     settle(app, None if to_screen else file, force=force)
     read = to_screen and console().is_terminal
-    paged = StringIO() if read and at_terminal() else None
+    paged = StringIO() if read else None
     found = Situation(systems=(chosen,) if chosen else tuple(System))
     cautions = layout.page(*layout.cautions(cautions_of(found, trade_wording())))
-    if read and paged is None:
-        console(stderr=True).print(cautions)
     with counting("Exporting") as progress:
         result = export_file(
             app.address,
@@ -73,7 +71,10 @@ def export(
             for_people=read,
             progress=progress,
         )
-    if paged is not None:
+    if paged is not None and at_terminal():
         print_under(cautions, page_lines(Text(paged.getvalue())))
+    elif paged is not None:
+        console(stderr=True).print(cautions)
+        say(paged.getvalue())
     if not to_screen:
         console(stderr=True).print(render_export(result))

@@ -107,9 +107,6 @@ class Commands(click.Group):
             if spoilt is None:
                 raise
             raise click.ClickException(plain(spoilt)) from error
-        except click.NoSuchOption as error:
-            cure = f'{error.format_message()} A line of words? put "--" before it.'
-            raise click.UsageError(cure, error.ctx) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -150,6 +147,11 @@ def _system_refusals() -> Iterator[None]:
     """Turn what the system refuses into a line."""
     try:
         yield
+    except click.UsageError as error:
+        told = plain(error.format_message())
+        if isinstance(error, click.NoSuchOption):
+            told = f'{told} A line of words? put "--" before it.'
+        raise click.UsageError(told, error.ctx) from error
     except OSError as error:
         if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
             raise
