@@ -68,7 +68,7 @@ def export(
     found = Situation(systems=(chosen,) if chosen else tuple(System))
     cautions = layout.page(*layout.cautions(cautions_of(found, trade_wording())))
     whole = click.get_current_context().with_resource(
-        SpooledTemporaryFile(_IN_MEMORY, "w+", encoding="utf-8", newline="")
+        SpooledTemporaryFile(_IN_MEMORY, "w+", encoding="utf-8", newline="")  # noqa: SIM115
     )
     with counting("Exporting") as progress:
         result = export_file(
