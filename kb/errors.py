@@ -61,6 +61,10 @@ class OnlyDemonstration(KbError):
     """The demonstration shop stays as it is; a copy of it may be changed."""
 
 
+class OnlyReadablePart(KbError):
+    """A store with values that cannot be read is only asked, until they are mended."""
+
+
 class TooFew(KbError):
     """There are too few jobs for what was asked."""
 

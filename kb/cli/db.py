@@ -122,8 +122,9 @@ def check(ctx: click.Context, repair: bool, as_json: bool) -> None:
     """Look through the whole store for what cannot be read back; changes nothing.
 
     What a flipped bit on a disk, a broken copy or another program has spoilt is named by job and
-    field, and the exit code is then 1. --repair empties fields that may be empty and takes out list
-    items that cannot be read; what stood there is kept word for word in a file beside the store.
+    field, and the exit code is then 1; until it is mended, questions are answered without it, with
+    a note. --repair empties fields that may be empty and takes out list items that cannot be read;
+    what stood there is kept word for word in a file beside the store.
 
     \b
     Examples:
@@ -243,4 +244,4 @@ def reindex(app: App, as_json: bool) -> None:
 
 def _tell(result: T, line: Callable[[T], str], *, as_json: bool) -> None:
     """Print a result; unwrapped, so that a path can be copied."""
-    click.echo(to_json(result) if as_json else line(result))
+    say(to_json(result) if as_json else line(result))

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from kb.cli.output import counting
+from kb.cli.output import counting, say
 from kb.services.demo import copy_demo, reset_demo
 
 
@@ -32,7 +32,7 @@ def copy(file: Path) -> None:
     """
     with counting("Copying the demonstration shop") as progress:
         made = copy_demo(file, progress)
-    click.echo(f"Copied to {made}; work on it with: kb --store {made} ...")
+    say(f"Copied to {made}; work on it with: kb --store {made} ...")
 
 
 @demo.command()
@@ -45,4 +45,4 @@ def reset() -> None:
     """
     with counting("Making the demonstration shop") as progress:
         address = reset_demo(progress)
-    click.echo(f"The demonstration shop is as it comes along: {address}")
+    say(f"The demonstration shop is as it comes along: {address}")

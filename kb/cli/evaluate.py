@@ -8,7 +8,7 @@ import click
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY, since_option
-from kb.cli.output import counting, json_option, show, write_page
+from kb.cli.output import counting, json_option, say, show, write_page
 from kb.services.evaluate import LEAST_KNOWN
 from kb.services.evaluate import evaluate as measure
 
@@ -76,5 +76,5 @@ def evaluate(
         )
     if page is not None:
         write_page(page, to_page(result))
-        click.echo(f"Page written to {page}", err=True)
+        say(f"Page written to {page}", err=True)
     show(result, render, as_json=as_json)

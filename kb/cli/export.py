@@ -3,13 +3,19 @@
 from datetime import date
 from io import StringIO
 from pathlib import Path
+from shutil import copyfileobj
+from tempfile import SpooledTemporaryFile
+from typing import IO, cast
 
 import click
 
 from kb.cli.destination import force_option, settle
 from kb.cli.main import App
 from kb.cli.options import since_option
-from kb.cli.output import at_terminal, console, counting, page_lines, print_under
+from kb.cli.output import at_terminal, console, counting, page_lines, print_under, say
+
+_IN_MEMORY = 100_000_000
+"""Bytes of an export that are kept until it is whole, before a file is made for them."""
 
 
 @click.command()
@@ -58,22 +64,29 @@ def export(
     to_screen = str(file) == "-"
     settle(app, None if to_screen else file, force=force)
     read = to_screen and console().is_terminal
-    paged = StringIO() if read and at_terminal() else None
+    paged = StringIO() if read else None
     found = Situation(systems=(chosen,) if chosen else tuple(System))
     cautions = layout.page(*layout.cautions(cautions_of(found, trade_wording())))
-    if read and paged is None:
-        console(stderr=True).print(cautions)
+    whole = click.get_current_context().with_resource(
+        SpooledTemporaryFile(_IN_MEMORY, "w+", encoding="utf-8", newline="")  # noqa: SIM115
+    )
     with counting("Exporting") as progress:
         result = export_file(
             app.address,
-            paged or (click.open_file("-", "w", encoding="utf-8") if to_screen else file),
+            paged or (cast("IO[str]", whole) if to_screen else file),
             form=Form(form or ("csv" if file.suffix.lower() == ".csv" else "jsonl")),
             system=chosen,
             since=since,
             for_people=read,
             progress=progress,
         )
-    if paged is not None:
+    if paged is not None and at_terminal():
         print_under(cautions, page_lines(Text(paged.getvalue())))
+    elif paged is not None:
+        console(stderr=True).print(cautions)
+        say(paged.getvalue())
+    elif to_screen:
+        whole.seek(0)
+        copyfileobj(whole, click.open_file("-", "w", encoding="utf-8"))
     if not to_screen:
         console(stderr=True).print(render_export(result))

@@ -10,7 +10,7 @@ import click
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY, JOB
-from kb.cli.output import json_option, show, write_page
+from kb.cli.output import json_option, say, show, write_page
 
 
 @click.command()
@@ -75,4 +75,4 @@ def fixes(
         write_page(page, to_html(answer))
     show(answer, partial(render, detail=detail), as_json=as_json)
     if page is not None and not as_json:
-        click.echo(f"Page written: {page}")
+        say(f"Page written: {page}")

@@ -36,6 +36,6 @@ def learn_if_due(app: App, known: Weights, *, wanted: bool | None, ask: bool, qu
             if not quiet:
                 from kb.reports.weights import told  # noqa: PLC0415
 
-                click.echo(told(learnt), err=True)
+                say(told(learnt), err=True)
     except (KeyboardInterrupt, click.Abort):
         say("Left as it was; kb weights --learn does it later.", err=True)

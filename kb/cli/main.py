@@ -9,14 +9,15 @@ import sys
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from traceback import walk_tb
 from typing import Any
 
 import click
 from click.core import ParameterSource
 
 from kb import __version__
-from kb.cli.output import counting, plain
-from kb.errors import KbError
+from kb.cli.output import counting, plain, say
+from kb.errors import InvalidField, KbError, OnlyReadablePart, StoreUnusable
 from kb.patterns import compiled
 from kb.settings import Settings
 from kb.store.address import resolve
@@ -54,6 +55,7 @@ COMMANDS = {
 
 LONGEST_NAME = 120
 """Characters of a file's name that are told."""
+_ARGUMENTS = "kb.arguments"
 _MINUS = compiled(r"\A-(?![A-Za-z-]|\Z)")
 
 
@@ -91,6 +93,7 @@ class Commands(click.Group):
 
         One that begins with a minus and no letter is a value or a line: a blank before it says so.
         """
+        ctx.meta[_ARGUMENTS] = (*args,)
         told = (each.replace("\r\n", "\n") for each in args)
         with _system_refusals():  # help and version are printed here
             return super().parse_args(ctx, [_MINUS.sub(r" \g<0>", each) for each in told])
@@ -100,16 +103,30 @@ class Commands(click.Group):
         try:
             with _system_refusals():
                 return super().invoke(ctx)
+        except (KbError, ValueError, TypeError, LookupError, AttributeError) as error:
+            spoilt = _spoilt(ctx) if _may_be_spoilt(error) else None
+            if spoilt is not None:
+                return self._of_readable_part(ctx, spoilt)
+            if isinstance(error, KbError):
+                raise click.ClickException(plain(str(error))) from error
+            raise
+
+    def _of_readable_part(self, ctx: click.Context, spoilt: str) -> Any:
+        """Ask once more, of the store without what cannot be read in it; only for what reads."""
+        from kb.store.condition import readable_part  # noqa: PLC0415
+
+        refused = click.ClickException(plain(f"store: {spoilt}"))
+        try:
+            with readable_part(ctx.obj.address) as part:
+                say(f"Note: left out: {spoilt}", err=True)
+                again = self.make_context(ctx.info_name, list(ctx.meta[_ARGUMENTS]))
+                again.params |= {"store": part, "demo": False}
+                with again:
+                    return super().invoke(again)
+        except OnlyReadablePart as error:
+            raise refused from error
         except KbError as error:
             raise click.ClickException(plain(str(error))) from error
-        except (ValueError, TypeError, LookupError) as error:
-            spoilt = _spoilt(ctx)
-            if spoilt is None:
-                raise
-            raise click.ClickException(plain(spoilt)) from error
-        except click.NoSuchOption as error:
-            cure = f'{error.format_message()} A line of words? put "--" before it.'
-            raise click.UsageError(cure, error.ctx) from error
 
 
 @click.group(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
@@ -150,6 +167,11 @@ def _system_refusals() -> Iterator[None]:
     """Turn what the system refuses into a line."""
     try:
         yield
+    except click.UsageError as error:
+        told = plain(error.format_message())
+        if isinstance(error, click.NoSuchOption):
+            told = f'{told} A line of words? put "--" before it.'
+        raise click.UsageError(told, error.ctx) from error
     except OSError as error:
         if error.errno == errno.EPIPE:  # whoever read on has stopped; click knows
             raise
@@ -170,6 +192,17 @@ def _stop_printing(error: OSError) -> None:
         sys.stdout = open(os.devnull, "w", encoding="utf-8")  # noqa: SIM115, PTH123
 
 
+def _may_be_spoilt(error: Exception) -> bool:
+    """Whether a command may have failed by what the store holds, not by what was typed."""
+    if not isinstance(error, KbError):
+        return True
+    frames = (frame for frame, _ in walk_tb(error.__traceback__))
+    reads_store = any(
+        frame.f_globals.get("__name__", "").startswith("kb.store") for frame in frames
+    )
+    return reads_store and isinstance(error, InvalidField | StoreUnusable)
+
+
 def _spoilt(ctx: click.Context) -> str | None:
     """Say which value of the store cannot be read, where that may be why a command failed."""
     from kb.store.condition import condition_of  # noqa: PLC0415  nothing is wrong with most stores
@@ -183,7 +216,7 @@ def _spoilt(ctx: click.Context) -> str | None:
     first, more = cells[0], f" and {len(cells) - 1:,} more values" if cells[1:] else ""
     at = f"job {first.job}, {first.field}" if first.job else first.field
     return (
-        f"store: {at}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
+        f"{at}: {first.raw} cannot be read ({first.reason}){more}; see 'kb db check', and "
         "mend it with 'kb db check --repair'"
     )
 

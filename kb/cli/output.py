@@ -7,17 +7,17 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import click
-from rich.console import Console, RenderableType
+from rich.console import Console, ConsoleOptions, RenderableType
+from rich.segment import Segment
 
 from kb.errors import UnreadableFile
 from kb.files import write_whole
 from kb.progress import untold
-from kb.reports.json import MISLEADING, to_json
+from kb.reports.json import MISLEADING, SURROGATES, to_json
 
 _SIGN = "\N{REPLACEMENT CHARACTER}"
-_MISLED = dict.fromkeys(MISLEADING, _SIGN)
-"""What a page itself never writes; its line ends and colours are kept."""
-_OBEYED = _MISLED | dict.fromkeys({*range(0x20)} - {*b"\n\t"}, _SIGN)
+_OBEYED = dict.fromkeys({*MISLEADING, *range(0x20), *SURROGATES} - {*b"\n\t"}, _SIGN)
+"""What a terminal obeys, and what has no sign; a page's colours are added later."""
 _WAYS = "kb.ways"
 """Where the keys are noted that lead elsewhere than to an answer."""
 Command = TypeVar("Command", bound=Callable[..., Any])
@@ -166,13 +166,24 @@ def page_lines(page: RenderableType) -> list[str]:
     screen = console()
     with screen.capture() as capture:
         screen.print(page)
-    lines = capture.get().translate(_MISLED).splitlines()
+    lines = capture.get().splitlines()
     return lines if screen.is_terminal else [line.rstrip() for line in lines]
+
+
+class PlainConsole(Console):
+    """A console for the shop's words: with a sign in place of what a terminal would obey."""
+
+    def render(
+        self, renderable: RenderableType, options: ConsoleOptions | None = None
+    ) -> Iterator[Segment]:
+        """Lay out what is to be printed, before colours are added."""
+        for segment in super().render(renderable, options):
+            yield segment if segment.control else segment._replace(text=plain(segment.text))
 
 
 def console(*, stderr: bool = False) -> Console:
     """Return a console that prints the shop's words as they are: no markup, no emoji codes."""
-    return Console(stderr=stderr, markup=False, emoji=False, highlight=False)
+    return PlainConsole(stderr=stderr, markup=False, emoji=False, highlight=False)
 
 
 @contextmanager

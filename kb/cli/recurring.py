@@ -7,7 +7,7 @@ import click
 
 from kb.cli.main import App
 from kb.cli.options import day_option, since_option
-from kb.cli.output import counting, json_option, show
+from kb.cli.output import counting, json_option, plain, show
 
 
 @click.command()
@@ -55,6 +55,6 @@ def recurring(
             progress=progress,
         )
     if as_csv and not as_json:
-        click.echo(to_csv(found), nl=False)
+        click.echo("\r\n".join(map(plain, to_csv(found).split("\r\n"))), nl=False)
     else:
         show(found, partial(render, detail=detail), as_json=as_json)

@@ -8,7 +8,7 @@ import click
 from kb.cli.destination import PLACE, force_option, settle
 from kb.cli.main import App
 from kb.cli.options import day_option, since_option
-from kb.cli.output import counting, json_option, show, write_page
+from kb.cli.output import counting, json_option, say, show, write_page
 
 
 @click.command()
@@ -56,6 +56,6 @@ def report(
         from kb.reports.friday_page import to_html  # noqa: PLC0415
 
         write_page(file, to_html(found))
-        click.echo(f"Written: {file}", err=as_json)
+        say(f"Written: {file}", err=as_json)
     if as_json:
         show(found, lambda _: "", as_json=True)

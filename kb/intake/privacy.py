@@ -4,8 +4,8 @@ Formats of number plates: the British one since 2001, the French and Italian one
 three digits, two letters) and the German one, as they are issued (from memory); any other only
 where the text calls it a plate. Card numbers carry the check digit of ISO/IEC 7812-1, annex B
 (Luhn), account numbers that of ISO 13616 (IBAN, by ISO 7064 MOD 97-10), both from memory. A name is
-seen only behind a title, an address only as a number before a street's name (common practice, no
-source).
+seen only behind a title, an address as a number beside a street's name, a post box, or a British
+postcode (common practice, no source).
 """
 
 import re
@@ -27,7 +27,8 @@ _PHONES = (
 _FEWEST_DIGITS, _MOST_DIGITS = 9, 15
 _PLATES = (
     compiled(r"\b[A-HJ-PR-Y]{2}[0-9]{2} ?(?P<last>[A-HJ-PR-Z]{3})\b", re.IGNORECASE),
-    compiled(r"\b[A-Z]{2}(?P<dash>-?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
+    compiled(r"\b[A-HJ-PR-Y]{2}(?P<dash>[ -])[0-9]{2}(?P=dash)(?P<last>[A-HJ-PR-Z]{3})\b"),
+    compiled(r"\b[A-Z]{2}(?P<dash>[ -]?)[0-9]{3}(?P=dash)(?P<last>[A-Z]{2})\b"),
     compiled(r"\b[A-ZÄÖÜ]{1,3}-[A-Z]{1,2} ?[1-9][0-9]{2,3}\b(?! ?(?P<last>[^\W\d_]+|%))"),
 )
 _CALLED_PLATE = compiled(
@@ -35,18 +36,31 @@ _CALLED_PLATE = compiled(
     r"(?P<plate>(?=[A-Z0-9 -]*[A-Z])(?=[A-Z0-9 -]*[0-9]{2})[A-Z0-9]{1,4}[ -]?[A-Z0-9]{2,5})\b"
 )
 _CARD = compiled(r"(?<![\w.,+-])[3-6][0-9]{3}(?:[ -]?[0-9]){9,15}(?![\w%])")
-_IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b")
+_IBAN = compiled(r"\b[A-Z]{2}[0-9]{2}(?: ?[A-Z0-9]{4}){2,7}(?: ?[A-Z0-9]{1,3})?\b", re.IGNORECASE)
 _TITLED = compiled(
     r"\b(?:(?i:mrs?|ms|miss|dr)\.? |(?i:herrn?|frau) )"
     r"(?P<name>[A-ZÄÖÜ][\w'-]+(?: [A-ZÄÖÜ][\w'-]+)?)"
 )
-_STREET = compiled(
-    r"\b[0-9]{1,4}[a-d]? (?:[A-Z][\w'-]+ ){1,3}(?:Street|Road|Lane|Avenue|Close|Drive|Terrace)\b"
+_ADDRESSES = (
+    compiled(
+        r"\b[0-9]{1,4}[a-d]? (?:[A-Z][\w'-]+ ){1,3}"
+        r"(?:Street|Road|Lane|Avenue|Close|Drive|Terrace|Court|Crescent|Gardens|Grove)\b"
+    ),
+    compiled(r"\b[A-ZÄÖÜ][\w-]{2,30}(?:straße|strasse|str\.|gasse|allee|platz) ?[0-9]{1,4}\b"),
+    compiled(
+        r"\b[0-9]{1,4},? (?:rue|avenue|boulevard|chemin) (?:(?:de|du|des|la|le) ){0,2}[A-Z]\w+"
+    ),
+    compiled(r"\bul\. [A-ZĄĆĘŁŃÓŚŹŻ]\w+ [0-9]{1,4}\b"),
+    compiled(r"\b(?i:P\.?O\.? ?box) [0-9]{1,6}\b"),
+    compiled(r"\b[A-PR-UWYZ][A-HK-Y]?[0-9][A-Z0-9]? [0-9](?P<last>[ABD-HJLNP-UW-Z]{2})\b"),
 )
 _A_PERSON = "leave out what names a person"
 _A_PLATE = "a number plate; use the key tag instead"
 _TRADE_WORDS = frozenset(
-    ("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL")
+    (
+        *("ABS", "SRS", "ECU", "EGR", "DPF", "ESP", "EPS", "EPB", "BCM", "CAN", "LIN", "OIL"),
+        *("LF", "RF", "LR", "RR", "FL", "FR", "RL", "LH", "RH", "NS", "OS", "OK", "ON", "NO"),
+    )
 )
 
 
@@ -85,7 +99,7 @@ def _accounts(text: str) -> Found:
         if _fits_luhn([int(char) for char in match[0] if char.isdecimal()]):
             yield match.span(), f"a card number; {_A_PERSON}"
     for match in _IBAN.finditer(text):
-        if _fits_97(match[0].replace(" ", "")):
+        if _fits_97(match[0].replace(" ", "").upper()):
             yield match.span(), f"an account number; {_A_PERSON}"
 
 
@@ -101,8 +115,10 @@ def _fits_97(number: str) -> bool:
 def _people(text: str) -> Found:
     for match in _TITLED.finditer(text):
         yield match.span("name"), f"a name; {_A_PERSON}"
-    for match in _STREET.finditer(text):
-        yield match.span(), f"an address; {_A_PERSON}"
+    for pattern in _ADDRESSES:
+        for match in pattern.finditer(text):
+            if not _is_of_trade(match.groupdict().get("last") or ""):
+                yield match.span(), f"an address; {_A_PERSON}"
 
 
 def _phones(text: str) -> Found:
@@ -117,9 +133,15 @@ def _plates(text: str) -> Found:
     for pattern in _PLATES:
         for match in pattern.finditer(text):
             in_one_case = match[0] in (match[0].upper(), match[0].lower())
-            last = match["last"] or ""
-            if in_one_case and last.upper() not in _TRADE_WORDS and find_unit(last) is None:
+            spaced = match.groupdict().get("dash") == " "
+            is_words = spaced and text.isupper() and text.strip() != match[0]
+            if in_one_case and not is_words and not _is_of_trade(match["last"] or ""):
                 yield match.span(), _A_PLATE
     for match in _CALLED_PLATE.finditer(text):
         if len(match["plate"]) >= 5 and not CODE_PATTERN.match(match["plate"]):
             yield match.span("plate"), _A_PLATE
+
+
+def _is_of_trade(last: str) -> bool:
+    """Whether what ends like a plate or postcode is a unit, side or short word of the trade."""
+    return last.upper() in _TRADE_WORDS or find_unit(last) is not None

@@ -285,6 +285,11 @@ def sheet_facts(job: Job) -> Iterator[Fact]:
     yield from (("entries", "" if place else "Typed", text) for place, text in typed)
 
 
+def _edited_facts(job: Job) -> Iterator[str]:
+    """Yield the facts that an edit may change: of what was typed, masked lines may be alike."""
+    return (text for field, _, text in sheet_facts(job) if field != "entries")
+
+
 def typed_lines(job: Job) -> list[str]:
     """Return what was typed on a job, but for its complaint and its notes."""
     shown = (job.complaint_as_typed, job.notes)
@@ -345,8 +350,8 @@ def _in_order(facts: Iterable[TypedFact], sign: str = "") -> Iterator[layout.Row
 def _changed_rows(draft: "Draft", words: JobWords) -> Iterator[layout.Row]:
     """Yield what a draft adds or changes, masked where nobody should repeat it."""
     job, base = words.shown_job(draft.job), draft.base or draft.job
-    pairs = zip(sheet_facts(base), sheet_facts(words.shown_job(base)), strict=True)
-    page = {raw: shown for (_, _, raw), (_, _, shown) in pairs}
+    pairs = zip(_edited_facts(base), _edited_facts(words.shown_job(base)), strict=True)
+    page = dict(pairs)
     added = list(_typed_facts(draft, job))
     grown = {name for _, name, _ in added}
     yield from _in_order(added, "+ ")

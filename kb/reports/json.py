@@ -1,11 +1,15 @@
 """Results as JSON."""
 
+import json
+
 import msgspec
 
 MISLEADING = (*range(0x7F, 0xA0), *range(0x202A, 0x202F), *range(0x2066, 0x206A), 0x2028, 0x2029)
 """Signs that a terminal obeys or is misled by, besides those below the blank: delete and the C1
 controls (ISO/IEC 6429), embeddings, overrides and isolates of writing direction (Unicode Standard
 Annex 9), and line ends that are none to a terminal."""
+SURROGATES = range(0xD800, 0xE000)
+"""Halves of pairs, as Python holds the bytes of a name or an argument that are no text."""
 _ESCAPED = {sign: f"\\u{sign:04x}" for sign in MISLEADING}
 
 
@@ -15,4 +19,8 @@ def to_json(result: object) -> str:
     Dates are ISO 8601, enumerations their words, missing values null; not-a-number becomes null.
     What a terminal would obey is escaped, so that it may be read on one.
     """
-    return msgspec.json.format(msgspec.json.encode(result), indent=2).decode().translate(_ESCAPED)
+    try:
+        encoded = msgspec.json.encode(result)
+    except UnicodeEncodeError:  # a file's name need be no text
+        encoded = json.dumps(msgspec.to_builtins(result)).encode()
+    return msgspec.json.format(encoded, indent=2).decode().translate(_ESCAPED)

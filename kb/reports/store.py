@@ -79,7 +79,7 @@ def mended_lines(done: "Mended") -> str:
     lines = [
         *_cells("Emptied:", done.emptied),
         *_cells("Taken out:", done.taken_out),
-        *_cells("Taken from other days of the job:", done.guessed),
+        *_cells("Put in their place:", done.guessed),
         *_cells("Could not be mended, put a copy back ('kb db restore COPY'):", done.left),
     ]
     kept = f"What stood there, word for word: {done.kept}\nThe store as it was: {done.backup}"

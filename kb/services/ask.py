@@ -7,6 +7,7 @@ from datetime import date
 from itertools import chain
 from math import exp
 
+from kb.bounds import check_text
 from kb.case import Attempt, Cause, Complaint, Job
 from kb.diagnosis.causes import CauseChance, Ranking
 from kb.diagnosis.diagnose import Diagnosis, Knowledge, diagnose, query_of
@@ -65,6 +66,11 @@ class Question:
         Ask with what a job of the store says, too; it is not recalled itself.
     since : date or None
         Only past jobs opened on or after this day.
+
+    Raises
+    ------
+    InvalidField
+        Where it holds signs that no job could hold.
     """
 
     text: str = ""
@@ -73,6 +79,10 @@ class Question:
     vehicle: str | None = None
     job: int | None = None
     since: date | None = None
+
+    def __post_init__(self) -> None:
+        check_text("complaint", self.text)
+        check_text("vehicle", self.vehicle or "")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from kb.bounds import check_text
 from kb.case import Job, TroubleCode
 from kb.errors import InvalidField, Notice
 from kb.intake.codes import find_codes, parse_code
@@ -40,6 +41,9 @@ class Search:
     state: str | None = None
     since: date | None = None
     until: date | None = None
+
+    def __post_init__(self) -> None:
+        check_text("words", self.words)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

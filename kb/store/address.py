@@ -9,13 +9,15 @@ from platformdirs import user_cache_dir, user_data_dir, user_state_dir
 from sqlalchemy import URL, make_url
 from sqlalchemy.exc import ArgumentError
 
-from kb.errors import OnlyDemonstration, StoreUnusable
+from kb.errors import OnlyDemonstration, OnlyReadablePart, StoreUnusable
 from kb.patterns import compiled
 
 APP = "shop-case-base"
 VARIABLE = "KB_STORE"
 BACKUP = ".backup.sqlite"
 """End of the name of a copy of a store."""
+READABLE = "readable-part.sqlite"
+"""Name of the copy that is asked in place of a store with values that cannot be read."""
 _DEMO = compiled(r"demo-[0-9a-f]{8}\.sqlite")
 _SECRET = compiled(r"(?i)pass|pwd|secret|token|key")
 """What a parameter of an address is called that nobody else should see."""
@@ -103,14 +105,18 @@ def demo_file(name: str) -> Path:
 
 
 def must_be_changeable(address: str) -> None:
-    """Refuse to change the demonstration shop.
+    """Refuse to change the demonstration shop, or the readable part of a store.
 
     Raises
     ------
     OnlyDemonstration
         If the address is of a demonstration store; a copy of it is none.
+    OnlyReadablePart
+        If it is of such a part.
     """
     path = file_of(address)
+    if path is not None and path.name == READABLE:
+        raise OnlyReadablePart("store: only its readable part is here, to be asked")
     if path is None or not _DEMO.fullmatch(path.name):
         return
     if path.parent == demo_file("").absolute().parent:

@@ -5,11 +5,14 @@ bit flipped on a disk, another program, a broken copy.
 """
 
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
+from shutil import copytree
+from tempfile import TemporaryDirectory
 from typing import Any
+from uuid import uuid4
 
 import msgspec
 from sqlalchemy import (
@@ -26,10 +29,11 @@ from sqlalchemy import (
 )
 from sqlalchemy.types import NullType
 
-from kb.case import Job, Vehicle
+from kb.bounds import check_text, field_types
+from kb.case import Cause, Job, SaidAt, Vehicle, VehicleModel
 from kb.errors import InvalidField
 from kb.files import write_whole
-from kb.store.address import file_of
+from kb.store.address import READABLE, file_of, index_folder
 from kb.store.backup import back_up, complaints, dated
 from kb.store.changes import Changes
 from kb.store.database import explained, open_store
@@ -42,12 +46,23 @@ from kb.store.mapping import (
     gathered,
     part_of,
 )
-from kb.store.tables import CHANGES, JOBS, METADATA, VEHICLES
+from kb.store.tables import (
+    CHANGES,
+    JOBS,
+    METADATA,
+    NAMES,
+    VEHICLE_MODELS,
+    VEHICLES,
+    WATCHED,
+    WORDS,
+)
 from kb.store.transaction import Transaction
 
 Row = Mapping[str, Any]
 _UNREADABLE = (ValueError, TypeError, LookupError, AttributeError, OverflowError)
 _LISTS = {part.table.name: part for part in PARTS}
+_DISPENSABLE = (CHANGES, NAMES, VEHICLE_MODELS, WATCHED, WORDS)
+"""Tables whose rows stand for themselves alone."""
 _LONGEST = 60
 ENDING = ".unreadable.jsonl"
 """Of the name of a file with what could not be read."""
@@ -168,14 +183,36 @@ def mend(address: str, who: str | None = None) -> Mended:
             write_whole(kept, b"".join(map(_line, _rows_of(connection, cells))), anew=True)
             transaction = Transaction(connection)
             changes = Changes(transaction, who)
-            for cell in cells:
-                how, new = _mended(connection, cell)
-                done[how].append(cell)
-                if how != "left":
-                    changes.note(cell.job, cell.field, cell.raw, new)
-            transaction.flushed()
+            for may_be_empty in (True, False):
+                for cell in cells:
+                    how, new = _mended(connection, cell, may_be_empty=may_be_empty)
+                    done[how].append(cell)
+                    if how != "left":
+                        changes.note(cell.job, cell.field, cell.raw, new)
+                transaction.flushed()
+                # an item that was emptied where its other fields need it is taken out
+                cells = [each for each in bad_cells(connection) if each.table in _LISTS]
     told = {name: tuple(each) for name, each in done.items()}
     return Mended(backup=backup, kept=kept, **told)
+
+
+@contextmanager
+def readable_part(address: str) -> Iterator[str]:
+    """Copy an SQLite store with its index, mend the copy, and give its address; gone afterwards.
+
+    So a store with values that cannot be read is asked without them, and stays as it is.
+
+    Raises
+    ------
+    StoreUnusable
+        If it cannot be copied, or is in a database server.
+    """
+    with TemporaryDirectory(prefix="kb-") as folder:
+        copy = str(back_up(address, Path(folder) / READABLE))
+        if (index := index_folder(address)).is_dir():
+            copytree(index, index_folder(copy))
+        mend(copy)
+        yield copy
 
 
 def _text(raw: bytes) -> str | bytes:
@@ -231,7 +268,7 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
             _check_kind(table.c[name], values[name])
         except _UNREADABLE as error:
             bad.append(_bad(table, row, name, str(error)))
-    if bad:
+    if bad := bad or [_bad(table, row, name, "is empty") for name in _lacking(values)]:
         return bad
     try:
         _build(table, values)
@@ -243,6 +280,16 @@ def _bad_of(table: Table, row: Row, readers: Mapping[str, Callable[[Any], Any]])
     except _UNREADABLE as error:
         return [_bad(table, row, next(iter(row)), str(error))]
     return []
+
+
+def _lacking(values: Row) -> Iterator[str]:
+    """Yield the columns that a value of several columns cannot be without, where one is empty."""
+    for prefix, columns in INNER_COLUMNS.items():
+        told = {column: values[column] for column in columns if column in values}
+        if any(each is not None for each in told.values()):
+            kinds = field_types(SaidAt if prefix == "said" else Cause)
+            needed = (column for column, name in columns.items() if not kinds[name].optional)
+            yield from (column for column in needed if told[column] is None)
 
 
 def _check_kind(column: Column[Any], value: Any) -> None:
@@ -270,6 +317,18 @@ def _build(table: Table, values: dict[str, Any]) -> None:
         Job(vehicle=Vehicle(), **{name: told[name] for name in JOB_FIELDS})
     elif table is VEHICLES:
         Vehicle(**{name: values[name] for name in VEHICLE_FIELDS})
+    elif table is VEHICLE_MODELS:
+        values["engines"] = tuple(values["engines"])
+        VehicleModel(**{name: values[name] for name in field_types(VehicleModel)})
+    elif table is WORDS and not _all_texts(values["expansions"]):
+        raise InvalidField("expansions", values["expansions"], "is no list of texts")
+    for name, value in values.items():
+        if isinstance(value, str):
+            check_text(name, value)
+
+
+def _all_texts(value: Any) -> bool:
+    return isinstance(value, list) and all(isinstance(each, str) for each in value)
 
 
 def _bad(table: Table, row: Row, column: str, reason: str) -> BadCell:
@@ -283,21 +342,37 @@ def _bad(table: Table, row: Row, column: str, reason: str) -> BadCell:
     )
 
 
-def _mended(connection: Connection, cell: BadCell) -> tuple[str, str | None]:
+def _mended(connection: Connection, cell: BadCell, *, may_be_empty: bool) -> tuple[str, str | None]:
     """Mend one cell; how, and what stands there now."""
     table = METADATA.tables[cell.table]
     column = table.c[cell.column]
-    if column.nullable:
+    if column.nullable and may_be_empty:
         empty = dict.fromkeys(_together(table, cell.column))
         connection.execute(table.update().where(_at(table, cell)).values(empty))
         return "emptied", None
-    if cell.table in _LISTS:
+    if cell.table in _LISTS or table in _DISPENSABLE:
         connection.execute(table.delete().where(_at(table, cell)))
         return "taken_out", None
-    if column is JOBS.c.opened and (day := _other_day(connection, cell)):
-        connection.execute(table.update().where(_at(table, cell)).values(opened=day))
-        return "guessed", day.isoformat()
+    if new := _stand_in(connection, cell):
+        connection.execute(table.update().where(_at(table, cell)).values({column: new}))
+        return "guessed", str(new)
     return "left", None
+
+
+def _stand_in(connection: Connection, cell: BadCell) -> date | str | None:
+    """Return what stands where a job or car cannot be without a value, None where nothing can."""
+    match cell.table, cell.column:
+        case JOBS.name, "opened":
+            return _other_day(connection, cell)
+        case JOBS.name, "complaint":
+            return "(unreadable)"
+        case JOBS.name, "uid":
+            return uuid4().hex
+        case VEHICLES.name, "search":
+            query = _raw(VEHICLES).where(_at(VEHICLES, cell))
+            known = connection.execute(query).mappings().one()
+            return " ".join(str(known[each]).casefold() for each in VEHICLE_FIELDS if known[each])
+    return None
 
 
 def _together(table: Table, column: str) -> list[str]:
@@ -309,7 +384,7 @@ def _together(table: Table, column: str) -> list[str]:
 
 def _at(table: Table, cell: BadCell) -> Any:
     told = zip(table.primary_key, cell.key, strict=True)
-    wanted = [column == key for column, key in told]
+    wanted = [column.is_not_distinct_from(key) for column, key in told]
     return wanted[0] if len(wanted) == 1 else wanted[0] & wanted[1]
 
 
@@ -327,7 +402,7 @@ def _rows_of(connection: Connection, cells: Iterable[BadCell]) -> Iterator[tuple
     for name, key in dict.fromkeys((cell.table, cell.key) for cell in cells):
         table = METADATA.tables[name]
         wanted = zip(table.primary_key, key, strict=True)
-        query = _raw(table).where(*(column == value for column, value in wanted))
+        query = _raw(table).where(*(c.is_not_distinct_from(value) for c, value in wanted))
         yield from ((name, dict(row)) for row in connection.execute(query).mappings())
 
 

@@ -39,6 +39,9 @@ SEED_CASES = Path(__file__).parents[2] / "seed_cases"
         "AB-123-CD",
         "AB123CD",
         "M-XY 1234",
+        "AB 12 CDE",
+        "AB-12-CDE",
+        "XY 123 ZZ",
     ],
 )
 @pytest.mark.parametrize("sentence", ["{}", "customer, {}, wants it back", "call {}."])
@@ -110,6 +113,12 @@ def test_any_text_can_be_looked_through(text: str) -> None:
         ("Mrs Talle wants it by Friday", "a name"),
         ("Herr Brandel wartet", "a name"),
         ("fetch it from 14 Mill Lane", "an address"),
+        ("wohnt Mühlenstraße 12", "an address"),
+        ("12 rue de la Gare", "an address"),
+        ("ul. Lipowa 7", "an address"),
+        ("PO Box 113", "an address"),
+        ("drop off at GL7 5QT", "an address"),
+        ("gb82 west 1234 5698 7654 32", "an account number"),
     ],
 )
 def test_what_names_a_person_or_an_account_is_warned_of(text: str, kind: str) -> None:
@@ -126,6 +135,10 @@ def test_what_names_a_person_or_an_account_is_warned_of(text: str, kind: str) ->
         "ms 20 pulse width",
         "driver door window",
         "14 mm lane",
+        "RF 121 LF 120",
+        "LF 12 RPM, AT 12 VDC, EG 12 ABS",
+        "R1 2LH",
+        "PLUG GOES TO 140 SO FINE",
         "20 miles Road test",
     ],
 )

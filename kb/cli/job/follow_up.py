@@ -17,7 +17,7 @@ from kb.cli.job.asking import (
 )
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY, day_option
-from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, show
+from kb.cli.output import at_terminal, confirm, json_option, plain, print_page, say, show
 from kb.errors import InvalidField, KbError
 from kb.intake.single_facts import parse_contact
 from kb.reports import layout
@@ -180,7 +180,7 @@ def _asked(app: App, each: ToAsk) -> tuple[str, bool]:
         try:
             return key, _stored(app, each, _answer(app, each, key))
         except KbError as error:
-            click.echo(f"  {error}")
+            say(f"  {error}")
     return key, False
 
 

@@ -239,7 +239,7 @@ def _did(app: App, number: int, step: Step, cautions: Sequence[str]) -> bool:
         say(f"Confirmed by {app.who}.")
     print_page(above)
     if step.how:
-        click.echo(step.how)
+        say(step.how)
     letters = [chr(ord("a") + place) for place in range(len(step.branches))]
     for letter, branch in zip(letters, step.branches, strict=True):
         say(f"  {letter} {branch.seen}")
