@@ -20,6 +20,7 @@ from kb.reports.labels import (
     measured,
     percent,
     plural,
+    seen_once_row,
     shortened,
     wrong_line,
 )
@@ -219,9 +220,12 @@ def _rest(answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
     """Return what is left when the causes shown are told."""
     if not answer.causes:
         return []
-    text = "not seen before in this shop"
+    once = [each.chance for each in answer.causes if each.all_jobs == 1]
+    *before, (chance, text) = seen_once_row(
+        once, answer.not_seen_before, "not seen before in this shop"
+    )
     if answer.other_causes >= 0.005:
         text += f"; {percent(answer.other_causes)} other causes"
     if not detail:
         text += "; more: --detail"
-    return [(percent(answer.not_seen_before), Text(text))]
+    return [(label, Text(told)) for label, told in [*before, (chance, text)]]

@@ -60,6 +60,25 @@ def chance_of(chance: float, cases: int) -> str:
     return "–" if cases == 1 else percent(chance)
 
 
+def seen_once_row(chances: Sequence[float], unseen: float, words: str) -> list[tuple[str, str]]:
+    """Return the rows of what was never seen and of what was seen once.
+
+    No chance of one of the latter may be had by subtraction: several are told together, and a
+    single one together with what was never seen.
+
+    Examples
+    --------
+    >>> seen_once_row([0.05], 0.2, "not seen before")
+    [('25%', 'not seen before, or the one case (–)')]
+    >>> seen_once_row([0.05, 0.1], 0.2, "not seen before")
+    [('15%', 'the causes of one case (–) together'), ('20%', 'not seen before')]
+    """
+    if len(chances) == 1:
+        return [(percent(unseen + chances[0]), f"{words}, or the one case (–)")]
+    together = [(percent(sum(chances)), "the causes of one case (–) together")] if chances else []
+    return [*together, (percent(unseen), words)]
+
+
 def brief(number: float) -> str:
     """Return a positive number with two digits or so.
 
