@@ -15,6 +15,7 @@ from kb.reports.labels import (
     came_back_line,
     chance_of,
     day,
+    doubt_lines,
     facts,
     job_list,
     measured,
@@ -22,7 +23,6 @@ from kb.reports.labels import (
     plural,
     seen_once_row,
     shortened,
-    wrong_line,
 )
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
@@ -172,8 +172,8 @@ def _rows(
     support = "one case" if likely.all_jobs == 1 else like
     chance = chance_of(likely.chance, likely.all_jobs)
     rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
-    if likely.wrong:
-        rows.append(("", Text(wrong_line(likely.wrong), "yellow")))
+    doubts = doubt_lines(likely.wrong, likely.came_back, len(likely.jobs))
+    rows.extend(("", Text(line, "yellow")) for line in doubts)
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         left = [fix for fix in likely.fixes if detail or may_be_next(answer, fix)]

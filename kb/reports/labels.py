@@ -37,6 +37,24 @@ def wrong_line(wrong: WrongBefore) -> str:
     return f"found wrong in {times}: back with the same fault, then {' or '.join(wrong.then)}"
 
 
+def doubt_lines(wrong: WrongBefore | None, back: int, jobs: int) -> list[str]:
+    """Return what speaks against the cases of a cause: how many came back, and what it was then.
+
+    Examples
+    --------
+    >>> doubt_lines(None, 4, 4)
+    ['4 of 4 like jobs came back for something alike: they count less']
+    >>> doubt_lines(None, 0, 4)
+    []
+    """
+    judged = len(wrong.jobs) if wrong else 0
+    lines = [wrong_line(wrong)] if wrong else []
+    if back > judged:
+        of_them = plural(jobs, "like job")
+        lines.append(f"{back} of {of_them} came back for something alike: they count less")
+    return lines
+
+
 def came_back_line(fixes: Mapping[int, str]) -> str:
     """Return the fixes of earlier jobs, by number, that came back as the open one.
 

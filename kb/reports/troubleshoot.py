@@ -18,12 +18,12 @@ from kb.reports.labels import (
     came_back_line,
     chance_of,
     complaint,
+    doubt_lines,
     job_list,
     percent,
     plural,
     seen_once_row,
     shortened,
-    wrong_line,
 )
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
@@ -180,8 +180,9 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
         chance = chance_of(each.chance, each.cases)
         yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
-        if wrong := dict(working.wrong).get(each.cause.key):
-            yield "", Text(wrong_line(wrong), "yellow")
+        wrong, back = dict(working.wrong).get(each.cause.key), working.in_doubt & {*each.jobs}
+        for line in doubt_lines(wrong, len(back), len(each.jobs)):
+            yield "", Text(line, "yellow")
     left = sum(each.chance for each in advice.suspects[len(shown) :])
     others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
     once = [each.chance for each in shown if each.cases == 1]

@@ -127,6 +127,8 @@ class LikelyCause:
         Best first.
     wrong : WrongBefore or None
         Cases of it that came back and proved another cause; they lower its chance.
+    came_back : int
+        So many of the similar jobs count less, as their cars came back for something alike.
     """
 
     cause: Cause
@@ -142,6 +144,7 @@ class LikelyCause:
     fixes: tuple[FixRate, ...]
     proved: LastProof | None
     wrong: WrongBefore | None
+    came_back: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -585,6 +588,7 @@ def _likely(
         fixes=tuple(map(fit_rate, known.rates)),
         proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,
+        came_back=len(diagnosis.came_back.intersection(each.jobs)),
     )
 
 

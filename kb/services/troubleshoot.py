@@ -76,7 +76,8 @@ class WorkingJob:
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
     prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
     were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
-    fixes of earlier jobs, by number, that came back as this one. `start` tells where to start where
+    fixes of earlier jobs, by number, that came back as this one; `in_doubt` past jobs that count
+    less, as their cars came back. `start` tells where to start where
     the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
     cured it, if the fault has not come back since, and `proved` what last proved the cause that it
     then most likely was.
@@ -92,6 +93,7 @@ class WorkingJob:
     cases: int
     wrong: tuple[tuple[CauseKey, WrongBefore], ...]
     came_back: dict[int, str]
+    in_doubt: frozenset[int]
     start: StartingPoint | None
     cured_by: str | None
     proved: LastProof | None
@@ -214,6 +216,7 @@ def working_job_in(
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
+        in_doubt=diagnosis.came_back,
         start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
         cured_by=FIT.named(cure.label) if cure else None,
         proved=_proof_of_kind(work, stands, known.wording) if cure else None,
