@@ -5,7 +5,7 @@ from datetime import date, timedelta
 import pytest
 
 from kb.case import Cause, Contact, FailureMode, Job, Outcome, System, Vehicle
-from kb.rates.doubt import ANOTHER_FOUND, NOT_CURED, stands
+from kb.rates.doubt import ANOTHER_FOUND, stands
 from tests.job_repairs import JobRepair
 
 CLOSED = date(2026, 3, 2)
@@ -38,12 +38,12 @@ DEAD, WIPER = "door lock dead", "wiper judders"
     [
         ((), (), 1.0),
         ((), (job(2, LATER, "loom", DEAD),), ANOTHER_FOUND),
-        ((), (job(2, LATER, None, DEAD),), NOT_CURED),
-        ((), (job(2, LATER, "wiper", WIPER),), NOT_CURED),
+        ((), (job(2, LATER, None, DEAD),), 1.0),
+        ((), (job(2, LATER, "wiper", WIPER),), 1.0),
         ((), (job(2, LATER, "fuse box", DEAD),), 1.0),
         ((heard(Outcome.COMEBACK),), (job(2, LATER, "loom", DEAD),), 0.0),
         ((heard(Outcome.COMEBACK),), (job(2, LATER, "fuse box", DEAD),), 1.0),
-        ((heard(Outcome.COMEBACK, None),), (), NOT_CURED),
+        ((heard(Outcome.COMEBACK, None),), (), 1.0),
         ((heard(Outcome.OTHER_REASON),), (job(2, LATER, "loom", DEAD),), 1.0),
         ((heard(Outcome.HELD, None),), (), 1.0),
     ],
