@@ -350,6 +350,9 @@ class TroubleshootingSettings:
     new_part_pull: float = 10.0
     """Number of repairs as which that chance counts: only a shop where new parts often did not cure
     takes the part for faulty still."""
+    cure_otherwise: float = 0.02
+    """Chance that a fix cures what it is not for: something was moved or reseated on the way (by
+    guess)."""
     money_per_minute: float = 1.0
     """Cost of a minute of work in the shop's currency, by which parts are weighed as minutes."""
     from_scratch: float = 240.0

@@ -18,7 +18,6 @@ parameters. Biometrika 40, 237-264.
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, replace
 from math import exp, log, prod
 
@@ -102,24 +101,31 @@ def rank(recalled: Recalled, settings: DiagnosisSettings) -> Ranking:
     )
 
 
-def without_refuted(ranking: Ranking, refuted: AbstractSet[int]) -> Ranking:
-    """Lower what rests on cases that came back with the same fault and proved another cause.
+def as_they_stand(ranking: Ranking, stands: Mapping[int, float]) -> Ranking:
+    """Lower what rests on cases whose cars came back: such a case is less evidence for its cause.
 
-    Such a case is no longer evidence for its own cause: a chance is multiplied by the share of the
-    recalled jobs behind it that stand, half a job added to both sides so that it stays in sight.
+    A chance is multiplied by the share of the recalled jobs behind it that stand, half a job added
+    to both sides so that it stays in sight.
+
+    Parameters
+    ----------
+    stands : mapping of int to float
+        Share as which a job counts, 0 to 1; one that is not told counts in full.
 
     Examples
     --------
     >>> one, other = (CauseChance(cause=n, chance=0.45, jobs=(n,), example=n, by_jobs=0.5)
     ...               for n in (1, 2))
-    >>> found = without_refuted(Ranking(causes=(one, other), not_seen_before=0.1), {1})
+    >>> found = as_they_stand(Ranking(causes=(one, other), not_seen_before=0.1), {1: 0.0})
     >>> [(each.cause, round(each.chance, 2)) for each in found.causes]
     [(2, 0.64), (1, 0.21)]
     """
-    if refuted.isdisjoint(job for each in ranking.causes for job in each.jobs):
+    if not any(job in stands for each in ranking.causes for job in each.jobs):
         return ranking
     weights = [
-        each.chance * (0.5 + sum(job not in refuted for job in each.jobs)) / (0.5 + len(each.jobs))
+        each.chance
+        * (0.5 + sum(stands.get(job, 1.0) for job in each.jobs))
+        / (0.5 + len(each.jobs))
         for each in ranking.causes
     ]
     total = sum(weights) + ranking.not_seen_before

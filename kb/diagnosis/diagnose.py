@@ -5,12 +5,12 @@ is printed. `kb similar` looks for jobs by the same signals and weights, but thr
 (`kb.recall.recall.nearest`).
 """
 
-from collections.abc import Collection, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from kb.case import Complaint, VehicleModel
-from kb.diagnosis.causes import Ranking, rank, without_refuted
+from kb.diagnosis.causes import Ranking, as_they_stand, rank
 from kb.intake.wording import Wording
 from kb.recall.features import Query
 from kb.recall.index import Index
@@ -25,23 +25,28 @@ class Knowledge:
 
     `wording` is the one the index was made with; `models` the shop's list of vehicles, which tells
     what shares a platform; `settings` those in force, with the shop's own weights where it has
-    learnt better ones; `refuted` cases that proved to have another cause when they came back.
+    learnt better ones; `stands` tells of some recalled jobs as what share each counts for its
+    cause, where that is less than one, since its car came back.
     """
 
     wording: Wording
     index: Index
     models: Sequence[VehicleModel] = ()
     settings: Settings
-    refuted: frozenset[int] = frozenset()
+    stands: Callable[[Collection[int]], Mapping[int, float]] = lambda _: {}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Diagnosis:
-    """The complaint as it was asked, the past cases most like it, and the likely causes."""
+    """The complaint as it was asked, the past cases most like it, and the likely causes.
+
+    `came_back` are those of the cases that count less, as their cars came back.
+    """
 
     query: Query
     recalled: Recalled
     ranking: Ranking
+    came_back: frozenset[int] = frozenset()
 
 
 def query_of(complaint: Complaint, models: Sequence[VehicleModel], on: date | None = None) -> Query:
@@ -81,5 +86,6 @@ def diagnose(
         since=since,
         without=without,
     )
-    ranking = without_refuted(rank(recalled, known.settings.diagnosis), known.refuted)
-    return Diagnosis(query=query, recalled=recalled, ranking=ranking)
+    stands = known.stands([each.number for each in recalled.neighbours])
+    ranking = as_they_stand(rank(recalled, known.settings.diagnosis), stands)
+    return Diagnosis(query=query, recalled=recalled, ranking=ranking, came_back=frozenset(stands))

@@ -15,13 +15,14 @@ from kb.reports.labels import (
     came_back_line,
     chance_of,
     day,
+    doubt_lines,
     facts,
     job_list,
     measured,
     percent,
     plural,
+    seen_once_row,
     shortened,
-    wrong_line,
 )
 from kb.reports.past_jobs import work_lines
 from kb.safety.job_words import JobWords
@@ -173,8 +174,8 @@ def _rows(
     support = "one case" if likely.all_jobs == 1 else like
     chance = chance_of(likely.chance, likely.all_jobs)
     rows = [(chance, Text(f"{likely.cause.label}  ", "bold") + Text(support))]
-    if likely.wrong:
-        rows.append(("", Text(wrong_line(likely.wrong), "yellow")))
+    doubts = doubt_lines(likely.wrong, likely.came_back, len(likely.jobs))
+    rows.extend(("", Text(line, "yellow")) for line in doubts)
     least_fix, least_proof = (1.0, 1.0) if crowded else (WORTH_A_FIX, WORTH_A_PROOF)
     if detail or first or likely.chance >= least_fix:
         left = [fix for fix in likely.fixes if detail or may_be_next(answer, fix)]
@@ -223,9 +224,12 @@ def _rest(answer: CausesAnswer, detail: bool) -> list[tuple[str, Text]]:
     """Return what is left when the causes shown are told."""
     if not answer.causes:
         return []
-    text = "not seen before in this shop"
+    once = [each.chance for each in answer.causes if each.all_jobs == 1]
+    *before, (chance, text) = seen_once_row(
+        once, answer.not_seen_before, "not seen before in this shop"
+    )
     if answer.other_causes >= 0.005:
         text += f"; {percent(answer.other_causes)} other causes"
     if not detail:
         text += "; more: --detail"
-    return [(percent(answer.not_seen_before), Text(text))]
+    return [(label, Text(told)) for label, told in [*before, (chance, text)]]

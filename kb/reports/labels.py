@@ -37,6 +37,24 @@ def wrong_line(wrong: WrongBefore) -> str:
     return f"found wrong in {times}: back with the same fault, then {' or '.join(wrong.then)}"
 
 
+def doubt_lines(wrong: WrongBefore | None, back: int, jobs: int) -> list[str]:
+    """Return what speaks against the cases of a cause: how many came back, and what it was then.
+
+    Examples
+    --------
+    >>> doubt_lines(None, 4, 4)
+    ['4 of 4 like jobs came back for something alike: they count less']
+    >>> doubt_lines(None, 0, 4)
+    []
+    """
+    judged = len(wrong.jobs) if wrong else 0
+    lines = [wrong_line(wrong)] if wrong else []
+    if back > judged:
+        of_them = plural(jobs, "like job")
+        lines.append(f"{back} of {of_them} came back for something alike: they count less")
+    return lines
+
+
 def came_back_line(fixes: Mapping[int, str]) -> str:
     """Return the fixes of earlier jobs, by number, that came back as the open one.
 
@@ -58,6 +76,25 @@ def chance_of(chance: float, cases: int) -> str:
     ('36%', '–')
     """
     return "–" if cases == 1 else percent(chance)
+
+
+def seen_once_row(chances: Sequence[float], unseen: float, words: str) -> list[tuple[str, str]]:
+    """Return the rows of what was never seen and of what was seen once.
+
+    No chance of one of the latter may be had by subtraction: several are told together, and a
+    single one together with what was never seen.
+
+    Examples
+    --------
+    >>> seen_once_row([0.05], 0.2, "not seen before")
+    [('25%', 'not seen before, or the one case (–)')]
+    >>> seen_once_row([0.05, 0.1], 0.2, "not seen before")
+    [('15%', 'the causes of one case (–) together'), ('20%', 'not seen before')]
+    """
+    if len(chances) == 1:
+        return [(percent(unseen + chances[0]), f"{words}, or the one case (–)")]
+    together = [(percent(sum(chances)), "the causes of one case (–) together")] if chances else []
+    return [*together, (percent(unseen), words)]
 
 
 def brief(number: float) -> str:

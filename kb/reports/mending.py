@@ -8,7 +8,7 @@ from rich.text import Text
 from kb.case import Job
 from kb.reports import layout
 from kb.reports.job import car, change_line, state
-from kb.reports.labels import percent, plural, shortened
+from kb.reports.labels import chance_of, plural, shortened
 from kb.safety.job_words import FIT, JobWords
 from kb.services.closing import CauseChoice
 from kb.services.mending import Entries, TakenBack, TakingBack
@@ -96,7 +96,7 @@ def render_choices(
     """Lay out causes to choose from by number, under cautions that do not stand there yet."""
     rows = []
     for number, each in enumerate(offered, start=1):
-        chance = f"{percent(each.chance):<4} " if each.chance is not None else ""
+        chance = f"{chance_of(each.chance, each.jobs):<4} " if each.chance is not None else ""
         jobs = f"  {plural(each.jobs, 'job')}" if each.jobs else ""
         rows.append((f"{number:>2}", Text(f"{chance}{FIT.named(each.cause.label)}{jobs}")))
     return layout.page(*layout.cautions(cautions), Text(title, style="bold"), layout.labelled(rows))

@@ -18,16 +18,18 @@ from kb.reports.labels import (
     came_back_line,
     chance_of,
     complaint,
+    doubt_lines,
     job_list,
     percent,
     plural,
-    wrong_line,
+    seen_once_row,
+    shortened,
 )
 from kb.safety.igniter import live_values
 from kb.safety.job_words import FIT, JobWords
-from kb.services.troubleshoot import IN_FULL, WorkingJob, is_cured
+from kb.services.troubleshoot import IN_FULL, WorkingJob
 from kb.troubleshooting.decision import Kind
-from kb.troubleshooting.steps import Advice, Branch, Step
+from kb.troubleshooting.steps import Advice, Branch, Step, Suspect
 
 SHOWN_SUSPECTS, SHOWN_BRANCHES, SHOWN_LEFT = 4, 3, 3
 """Suspects, outcomes of a step and components an outcome leaves that are told without --detail: as
@@ -35,11 +37,15 @@ many as leave room for the cautions on a screen of 24 lines."""
 LEAST_LEFT = 0.08
 """Components an outcome leaves less likely than this are not named: about one in twelve (by
 judgement)."""
+LEAST_MOVED = 0.02
+"""A chance that moved by less is not told to have moved (by judgement)."""
 LEAST_SHOWN = 0.005
 """What would be printed as 0% is not told."""
 CLEARED, BLAMED = 0.05, 0.5
 """A link is called cleared below one chance in twenty, blamed where it is likelier than not (by
 judgement)."""
+LONGEST_PROOF = 110
+"""Characters of how a past job was proved: two lines."""
 AFRESH = "think afresh"
 
 
@@ -82,15 +88,22 @@ def proved(before: Advice, after: Advice) -> str:
     """Return in one line what a result has shown: whose chances moved, and from what to what."""
     was = {each.cause.key: each.chance for each in before.suspects}
     moved = [
-        (each.cause.label, was[each.cause.key], each.chance)
+        each
         for each in after.suspects
-        if each.cause.key in was and abs(each.chance - was[each.cause.key]) >= 0.02
+        if each.cause.key in was and abs(each.chance - was[each.cause.key]) >= LEAST_MOVED
     ]
     if not moved:
         return "That changed next to nothing."
-    ranked = sorted(moved, key=lambda each: -abs(each[2] - each[1]))[:3]
-    told = "; ".join(f"{name} {percent(old)} → {percent(new)}" for name, old, new in ranked)
-    return f"That shows: {told}."
+    ranked = sorted(moved, key=lambda each: -abs(each.chance - was[each.cause.key]))[:3]
+    return f"That shows: {'; '.join(_moved(each, was[each.cause.key]) for each in ranked)}."
+
+
+def _moved(suspect: Suspect, before: float) -> str:
+    """Return how the chance of a suspect moved; of one case only whither."""
+    if suspect.cases == 1:
+        whither = "likelier" if suspect.chance > before else "less likely"
+        return f"{suspect.cause.label} (one case) {whither}"
+    return f"{suspect.cause.label} {percent(before)} → {percent(suspect.chance)}"
 
 
 def lock_line(step: Step) -> str:
@@ -144,6 +157,8 @@ def _heading(working: WorkingJob) -> str:
     advice = working.advice
     alone = advice.by_fixes_alone
     saved = f" ({alone:.0f} by fixes alone)" if round(alone) > round(advice.minutes_left) else ""
+    if working.cured_by:
+        return f"{working.cured_by} cured it. What it most likely was then:"
     if not working.cases:
         return "Suspects: no past job to tell from yet, nor what a repair takes"
     return (
@@ -154,7 +169,9 @@ def _heading(working: WorkingJob) -> str:
 
 def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
     advice, said = working.advice, _words(working).named
-    shown = advice.suspects if detail else advice.suspects[:SHOWN_SUSPECTS]
+    likely = [each for each in advice.suspects if each.chance >= LEAST_LEFT]
+    every = likely if working.cured_by else advice.suspects
+    shown = every if detail else every[:SHOWN_SUSPECTS]
     for each in shown:
         moved = abs(each.chance - each.before) >= LEAST_SHOWN and each.cases != 1
         before = f" (first {percent(each.before)})" if moved else ""
@@ -163,18 +180,22 @@ def _suspects(working: WorkingJob, detail: bool) -> Iterator[layout.Row]:
         numbers = f": {job_list(each.jobs)}" if detail and each.jobs else ""
         chance = chance_of(each.chance, each.cases)
         yield chance, Text(f"{said(each.cause.label)}{before}{jobs}{numbers}")
-        if wrong := dict(working.wrong).get(each.cause.key):
-            yield "", Text(wrong_line(wrong), "yellow")
+        wrong, back = dict(working.wrong).get(each.cause.key), working.in_doubt & {*each.jobs}
+        for line in doubt_lines(wrong, len(back), len(each.jobs)):
+            yield "", Text(line, "yellow")
     left = sum(each.chance for each in advice.suspects[len(shown) :])
     others = f"; {percent(left)} others, more: --detail" if left >= LEAST_SHOWN else ""
-    yield percent(advice.none_of_them), Text(f"none of these{others}")
+    once = [each.chance for each in shown if each.cases == 1]
+    *together, (chance, none) = seen_once_row(once, advice.none_of_them, "none of these")
+    yield from ((label, Text(told)) for label, told in together)
+    yield chance, Text(f"{none}{others}")
 
 
 def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[RenderableType]:
     steps = working.advice.steps
-    if is_cured(working.job):
-        missing = ", ".join(line.proof for line in working.proofs if not line.shown)
-        yield Text(f"Next: prove that it is cured{missing and f': {missing}'}; then kb job close")
+    if working.cured_by:
+        yield Text("Next", "bold")
+        yield layout.labelled(_to_the_handover(working))
         return
     if not steps:
         yield Text(f"Next: {AFRESH}. {layout.NOTHING_FOUND}")
@@ -192,6 +213,20 @@ def _next(working: WorkingJob, detail: bool, outcomes: bool) -> Iterator[Rendera
             )
         ]
     )
+
+
+def _to_the_handover(working: WorkingJob) -> Iterator[layout.Row]:
+    """Yield what is left of a cured job: its proof, and the handover."""
+    missing = [str(line.proof) for line in working.proofs if not line.shown]
+    shown = [f"{line.proof} ({line.shown})" for line in working.proofs if line.shown]
+    yield "1", Text(f"prove that it is cured: {', '.join(missing) or 'nothing is missing'}")
+    if shown:
+        yield "", Text(f"shown: {', '.join(shown)}")
+    if working.proved:
+        told = shortened(" ".join(working.proved.text.split()), LONGEST_PROOF)
+        yield "", Text(f"as #{working.proved.job} was proved: {told}")
+    yield "2", Text(f"hand it over: kb job close {working.job.number}")
+    yield "", Text(f'is the fault back: kb job add {working.job.number} "fault back"')
 
 
 def _titled(working: WorkingJob, place: int, step: Step) -> layout.Row:
@@ -221,9 +256,9 @@ def _step(working: WorkingJob, step: Step, detail: bool) -> Iterator[layout.Row]
             yield "", Text(f"here, for {each.cause.label}: {counts(each.rate)}; {rate(each.rate)}")
     ranked = sorted(enumerate(step.branches), key=lambda each: -each[1].chance)
     shown = ranked if detail else ranked[:SHOWN_BRANCHES]
-    counted, alone = step.kind is Kind.TEST or step.minutes_known != 1, _of_one_case(working)
+    hidden, alone = _without_chance(step), _of_one_case(working)
     for letter, branch in sorted(shown, key=lambda each: each[0]):
-        line = branch_line(branch, counted=counted, alone=alone)
+        line = branch_line(branch, counted=letter not in hidden, alone=alone)
         yield "", Text(f"{chr(ord('a') + letter)} {line}")
     left_out = len(ranked) - len(shown)
     if left_out:
@@ -241,14 +276,12 @@ def branch_line(
 ) -> str:
     """Return one outcome in one line: how likely, what it would leave, and what then.
 
-    Without `counted` no chance is told, nor ever of the components `alone`: one case alone gives
-    none to be acted on.
+    Without `counted` no chance of it is told, nor ever of the components `alone`: one case alone
+    gives none to be acted on.
     """
     seen = f"{percent(branch.chance)} {branch.seen}" if counted else branch.seen
     if not branch.leaves:
         return f"{seen}: then {branch.then}"
-    if not counted:
-        return f"{seen}: then {said(branch.then) if branch.then else AFRESH}"
     parts: dict[str, float] = defaultdict(float)
     for cause, chance in branch.leaves:
         parts[cause.component] += chance
@@ -261,6 +294,16 @@ def branch_line(
     meaning = f"leaves {', '.join(left) or 'none of the suspects'}"
     then = said(branch.then) if branch.then else AFRESH
     return f"{seen}: {meaning}; then {then}"
+
+
+def _without_chance(step: Step) -> AbstractSet[int]:
+    """Return the outcomes of which no chance is told: those by one case.
+
+    Where that is one alone, another goes with it, so that none is had by subtraction.
+    """
+    once = [place for place, each in enumerate(step.branches) if each.by_one_case]
+    others = [place for place in reversed(range(len(step.branches))) if place not in once]
+    return frozenset(once + others[:1] if len(once) == 1 else once)
 
 
 def _of_one_case(working: WorkingJob) -> frozenset[str]:

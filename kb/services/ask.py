@@ -139,6 +139,8 @@ class LikelyCause:
         Best first.
     wrong : WrongBefore or None
         Cases of it that came back and proved another cause; they lower its chance.
+    came_back : int
+        So many of the similar jobs count less, as their cars came back for something alike.
     """
 
     cause: Cause
@@ -155,6 +157,7 @@ class LikelyCause:
     fixes: tuple[FixRate, ...]
     proved: LastProof | None
     wrong: WrongBefore | None
+    came_back: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -255,11 +258,14 @@ def causes(
         diagnosis = asked.diagnosed()
         ranking, recalled = diagnosis.ranking, diagnosis.recalled
         named = _named_outright(work, recalled)
-        tried: tuple[Attempt, ...] = ()
+        vain: tuple[Attempt, ...] = ()
+        cure: Attempt | None = None
         before: dict[int, Attempt] = {}
         if job is not None:
+            from kb.troubleshooting.attempts import cure_of, in_vain  # noqa: PLC0415  open jobs only
+
             ranking, before = _as_it_stands(work, address, job, asked, diagnosis)
-            tried = job.attempts
+            vain, cure = in_vain(job), cure_of(job)
         worth_telling = [each for each in ranking.causes if each.jobs or each.chance >= LEAST_TOLD]
         shown = worth_telling[:limit]
         near = work.jobs.get_many(
@@ -320,9 +326,9 @@ def causes(
         ),
         other_causes=sum(each.chance for each in ranking.causes if each not in shown),
         not_seen_before=ranking.not_seen_before,
-        in_vain=tuple(FIT.named(each.label) for each in tried if each.cured is False),
+        in_vain=tuple(FIT.named(each.label) for each in vain),
         came_back={number: FIT.named(each.label) for number, each in before.items()},
-        cured_by=FIT.named(tried[-1].label) if tried and tried[-1].cured else None,
+        cured_by=FIT.named(cure.label) if cure else None,
         start=None if job else starting_point(diagnosis, asked.known.wording),
         nearest=beside.matches,
     )
@@ -594,12 +600,13 @@ def _likely(
         jobs=each.jobs,
         all_jobs=known.cases,
         fixes=tuple(map(fit_rate, known.rates)),
-        proved=_proof(proved_on, asked.known.wording),
+        proved=newest_proof(proved_on, asked.known.wording),
         wrong=wrong,
+        came_back=len(diagnosis.came_back.intersection(each.jobs)),
     )
 
 
-def _proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:
+def newest_proof(jobs: Sequence[Job], wording: Wording) -> LastProof | None:
     """Return the newest proof that may be shown, or that it may not."""
     found = None
     for job in jobs:

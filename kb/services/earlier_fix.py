@@ -24,7 +24,8 @@ class GivenToFix(NamedTuple):
 def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
     """Give what a line tells of an earlier fix to the last attempt, if it does not tell it yet.
 
-    What nobody can be sure of stays words: an outcome where the last attempt has one.
+    What nobody can be sure of stays words: an outcome where the last attempt has one. But where
+    that cured, and the fault is back before the car has left, it did not.
     """
     later = found.later
     if later is None:
@@ -38,7 +39,9 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
     takes = {
         name: value
         for name, value in told.items()
-        if value is not None and last is not None and getattr(last, name) is None
+        if value is not None
+        and last is not None
+        and (getattr(last, name) is None or _is_back(base, name, value))
     }
     spare = tuple(
         kind for name, kind in _OF_A_FIX.items() if told[name] is not None and name not in takes
@@ -47,6 +50,16 @@ def given_to_last_fix(base: Job, text: str, found: Findings) -> GivenToFix:
     if last is not None and takes:
         job = replace(job, attempts=(*base.attempts[:-1], replace(last, **takes)))
     notices = tuple(
-        f"Takes as the {_SAYS[name]} of: {last.label}" for name in takes if last is not None
+        f"{last.label} was told to have cured; the fault is back, so it did not"
+        if getattr(last, name) is not None
+        else f"Takes as the {_SAYS[name]} of: {last.label}"
+        for name in takes
+        if last is not None
     )
     return GivenToFix(job, notices, as_words(found.account, spare, text))
+
+
+def _is_back(base: Job, name: str, value: Any) -> bool:
+    """Whether an outcome says that the fault is back on a job that is still open."""
+    cured = bool(base.attempts) and base.attempts[-1].cured is True
+    return name == "cured" and value is False and cured and base.closed is None

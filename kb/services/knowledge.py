@@ -2,10 +2,12 @@
 
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import replace
+from functools import partial
 
 from kb.case import RepairRecord
 from kb.diagnosis.diagnose import Knowledge
 from kb.progress import Progress
+from kb.rates.doubt import stands
 from kb.rates.fixes import FixRate, fix_rates
 from kb.rates.shrinkage import StagedHistory
 from kb.safety.job_words import FIT
@@ -40,8 +42,15 @@ def shop_knowledge(
         settings=shop_settings(work, address, settings),
         index=current_index(work, address, wording, settings, progress),
         models=work.models.all(),
-        refuted=frozenset(each.number for each in work.repairs.found_wrong()),
+        stands=partial(_stands, work),
     )
+
+
+def _stands(work: UnitOfWork, numbers: Collection[int]) -> dict[int, float]:
+    """Return as what share those of some cases count whose cars came back."""
+    shares = {each.number: stands(each) for each in work.repairs.of_jobs(numbers)}
+    shares |= {each.number: 0.0 for each in work.repairs.found_wrong() if each.number in shares}
+    return {number: share for number, share in shares.items() if share < 1}
 
 
 def shop_cards(

@@ -17,17 +17,22 @@ from kb.services.came_as import failed_before
 from kb.services.deeds import deeds_of, imported
 from kb.services.kept_rates import CauseRepairs
 from kb.services.knowledge import CauseKey, repairs_of
-from kb.settings import Settings
+from kb.settings import Settings, TroubleshootingSettings
 from kb.store.history import Change
 from kb.store.unit_of_work import UnitOfWork
 from kb.troubleshooting.locks import NOBODY, Presence
 from kb.troubleshooting.steps import BEST, Advice, Prior, advise
+
+WIDER = 3
+"""So many times as many causes are looked at once something was tested or tried, and so many times
+less likely ones (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JobStanding:
     """An open job after its tests and fixes.
 
+    `unlikely` are chances of causes, by their keys, that are no suspects (`Advice.unlikely`).
     `named` are the suspects as the ranking of the complaint has them, `near` the past jobs that
     were asked, `repairs` what the cases of each suspect tell, `fixes`
     what was tried for it where the fault was seen to occur, `systems` what the suspects are usually
@@ -38,8 +43,8 @@ class JobStanding:
     near: Sequence[Job]
     repairs: Mapping[CauseKey, CauseRepairs]
     fixes: Mapping[CauseKey, Sequence[FixRate]]
-    systems: Sequence[System]
     before: dict[int, Attempt]
+    unlikely: Mapping[int, float]
     advice: Advice
 
 
@@ -64,11 +69,8 @@ def standing(
     presence, best, wanted
         As `kb.troubleshooting.steps.advise` takes them; the deeds of the job are put in here.
     """
-    kept = [
-        each
-        for each in diagnosis.ranking.causes[: settings.troubleshooting.most_causes]
-        if each.chance >= settings.troubleshooting.least_chance
-    ]
+    before = failed_before(work, job)
+    kept = _in_question(diagnosis.ranking, settings.troubleshooting, wider=_has_moved(job, before))
     told = {number for each in kept for number in (each.example, *each.jobs)}
     recalled = [each.number for each in diagnosis.recalled.neighbours]
     near = work.jobs.get_many(dict.fromkeys([*recalled, *sorted(told)]))
@@ -81,52 +83,78 @@ def standing(
         for key, each in repairs.items()
     }
     system_of = {each.number: each.system for each in near}
-    usual = [_usual_system(each, system_of) for each in kept]
-    systems = [system for system in usual if system is not None]
-    before = failed_before(work, job)
     changes = work.changes.of(job.number) if job.number is not None else []
     advice = advise(
         _given_here(job, changes),
         [
-            Prior(cause=c, chance=each.chance, jobs=each.jobs, cases=repairs[c.key].cases)
-            for c, each in named
+            Prior(
+                cause=cause,
+                chance=each.chance,
+                jobs=each.jobs,
+                cases=repairs[cause.key].cases,
+                system=_usual_system(each, system_of),
+            )
+            for cause, each in named
         ],
         work.jobs.tests_of_causes(keys),
         wording,
         settings.troubleshooting,
-        systems=systems,
         fixes=fixes,
         presence=replace(presence, deeds=deeds_of(job, changes)),
         before=tuple(before.values()),
         best=best,
         wanted=wanted,
     )
+    suspected = {each.cause.key for each in advice.suspects}
+    unlikely = {cause.key: chance for cause, chance in advice.unlikely}
     return JobStanding(
-        named=named,
+        named=[each for each in named if each[0].key in suspected],
         near=near,
         repairs=repairs,
         fixes=fixes,
-        systems=systems,
         before=before,
+        unlikely={each.cause: unlikely[c.key] for c, each in named if c.key in unlikely},
         advice=advice,
     )
+
+
+def _has_moved(job: Job, before: Mapping[int, Attempt]) -> bool:
+    """Whether what was told of a job since it came in may bring other causes into question."""
+    return bool(job.tests or job.attempts or job.contacts or before)
+
+
+def _in_question(
+    ranking: Ranking, settings: TroubleshootingSettings, *, wider: bool
+) -> list[CauseChance]:
+    """Return the causes that may be suspects: more of them where something was tested or tried.
+
+    What was unlikely at first is not when what was likely has been tried in vain.
+    """
+    most, least = settings.most_causes, settings.least_chance
+    if wider:
+        most, least = most * WIDER, least / WIDER
+    return [each for each in ranking.causes[:most] if each.chance >= least]
 
 
 def ranked_as_it_stands(ranking: Ranking, stands: JobStanding) -> Ranking:
     """Return the ranking of a complaint with the chances of the job as it stands.
 
-    What is no suspect shares the chance that it is none of them as before; links of a told circuit
-    that no past job found faulty are not seen before.
+    What is no suspect shares the chance that it is none of them, by what was tried as well; links
+    of a told circuit that no past job found faulty are not seen before.
     """
     now: dict[CauseKey, float] = defaultdict(float)
     for suspect in stands.advice.suspects:
         now[suspect.cause.key] += suspect.chance
     suspected = {each.cause: now.pop(cause.key) for cause, each in stands.named}
-    rest = [each.chance for each in ranking.causes if each.cause not in suspected]
-    left = sum(rest) + ranking.not_seen_before
+    rest = {
+        each.cause: stands.unlikely.get(each.cause, each.chance)
+        for each in ranking.causes
+        if each.cause not in suspected
+    }
+    left = sum(rest.values()) + ranking.not_seen_before
     share = stands.advice.none_of_them / left if left else 0.0
     moved = (
-        replace(each, chance=suspected.get(each.cause, each.chance * share))
+        replace(each, chance=suspected.get(each.cause, rest.get(each.cause, 0.0) * share))
         for each in ranking.causes
     )
     return Ranking(

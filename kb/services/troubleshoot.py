@@ -21,20 +21,23 @@ from kb.case import (
 from kb.diagnosis.diagnose import diagnose
 from kb.diagnosis.reading_evidence import ReadingEvidence, reading_evidence
 from kb.errors import Conflict, InvalidField, Locked, Notice
+from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.rates.fixes import FixRate
 from kb.safety.hazards import Situation, cautions_of
 from kb.safety.job_words import FIT
+from kb.services.ask import LastProof, newest_proof
 from kb.services.found_wrong import CauseKey, WrongBefore, wrong_before
 from kb.services.indexing import shop_wording
 from kb.services.judge import verdicts_on
 from kb.services.knowledge import fit_rate, shop_knowledge
 from kb.services.record import Draft, draft_of, with_entry
-from kb.services.standing import standing
+from kb.services.standing import JobStanding, standing
 from kb.services.starting import StartingPoint, starting_point
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from kb.troubleshooting.attempts import cure_of
 from kb.troubleshooting.circuit import parse_circuit
 from kb.troubleshooting.decision import Kind
 from kb.troubleshooting.locks import Presence
@@ -44,6 +47,8 @@ from kb.troubleshooting.steps import BEST, Advice, Branch, Step
 
 MOST_MEANT = 6
 """So many steps are named where words fit several."""
+LIKELY_CURED = 0.5
+"""From this chance on a cause is told to be the one that was cured: likelier than not."""
 IN_FULL = {
     Precondition.SUPPLY_OFF: "ignition off, battery disconnected, waited as long as the "
     "manufacturer says",
@@ -71,8 +76,11 @@ class WorkingJob:
     `readings` tell how those of the complaint compare with good ones here, `proofs` what will
     prove the repair; `records` what the proposed fixes did here; `cases` are the past jobs that
     were asked; `wrong` the causes some of whose cases came back and proved another; `came_back` the
-    fixes of earlier jobs, by number, that came back as this one. `start` tells where to start where
-    the cause is likelier a new one and nothing was tested or tried yet.
+    fixes of earlier jobs, by number, that came back as this one; `in_doubt` past jobs that count
+    less, as their cars came back. `start` tells where to start where
+    the cause is likelier a new one and nothing was tested or tried yet. `cured_by` is the fix that
+    cured it, if the fault has not come back since, and `proved` what last proved the cause that it
+    then most likely was.
     """
 
     cautions: tuple[str, ...]
@@ -85,7 +93,10 @@ class WorkingJob:
     cases: int
     wrong: tuple[tuple[CauseKey, WrongBefore], ...]
     came_back: dict[int, str]
+    in_doubt: frozenset[int]
     start: StartingPoint | None
+    cured_by: str | None
+    proved: LastProof | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -167,6 +178,7 @@ def working_job_in(
 ) -> WorkingJob:
     """Say it from a store that is open already; see `working_job`."""
     job = work.jobs.get_many([number])[0]
+    cure = cure_of(job)
     if job.closed is not None:
         raise Conflict(f"job: {number} was closed on {job.closed}; nothing is left to be tested")
     known = shop_knowledge(work, address, settings, progress)
@@ -180,7 +192,7 @@ def working_job_in(
         known.wording,
         settings,
         presence=Presence(who=who, now=now),
-        best=0 if is_cured(job) else best,
+        best=0 if cure else best,
         wanted=wanted,
     )
     advice, recalled = stands.advice, diagnosis.recalled
@@ -191,7 +203,7 @@ def working_job_in(
             Situation.of_job(job)
             | Situation.of_causes(
                 (cause for cause, _ in stands.named),
-                [*stands.systems, *advice.systems],
+                advice.systems,
             ),
             known.wording,
         ),
@@ -204,8 +216,20 @@ def working_job_in(
         cases=recalled.cases,
         wrong=tuple(wrong.items()),
         came_back={number: FIT.named(each.label) for number, each in stands.before.items()},
+        in_doubt=diagnosis.came_back,
         start=None if job.tests or job.attempts else starting_point(diagnosis, known.wording),
+        cured_by=FIT.named(cure.label) if cure else None,
+        proved=_proof_of_kind(work, stands, known.wording) if cure else None,
     )
+
+
+def _proof_of_kind(work: UnitOfWork, stands: JobStanding, wording: Wording) -> LastProof | None:
+    """Return what last proved the cause that a cured job most likely had."""
+    first = max(stands.advice.suspects, key=lambda each: each.chance, default=None)
+    known = stands.repairs.get(first.cause.key) if first else None
+    if first is None or known is None or first.chance < LIKELY_CURED:
+        return None
+    return newest_proof(work.jobs.get_many(known.last_proved), wording)
 
 
 def _records(advice: Advice, fixes: Mapping[Key, Sequence[FixRate]]) -> Iterator[FixRecord]:
@@ -217,11 +241,6 @@ def _records(advice: Advice, fixes: Mapping[Key, Sequence[FixRate]]) -> Iterator
             if step.kind is Kind.REPAIR and rate.tried and even(rate.label) == even(step.title)
         )
         yield from islice(every, 1)
-
-
-def is_cured(job: Job) -> bool:
-    """Whether the last fix of a job cured it: then it is to be proved, and not tested further."""
-    return bool(job.attempts) and job.attempts[-1].cured is True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

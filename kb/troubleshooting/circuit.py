@@ -202,6 +202,58 @@ def names(suspect: str, cause: Cause, wording: Wording) -> bool:
     return alike and told[-1] == component[-1]
 
 
+_INNER = frozenset(
+    [
+        *("terminal", "terminals", "pin", "pins", "contact", "contacts"),
+        *("seal", "seals", "clip", "clips", "housing"),
+    ]
+)
+"""What a new part brings with it (common practice, no source)."""
+_OPPOSITES = (("left", "right"), ("front", "rear"), ("upper", "lower"), ("inner", "outer"))
+
+
+def is_within(part: str, whole: str, wording: Wording) -> bool:
+    """Whether whoever renews the whole renews the part, be it by another name of its kind.
+
+    Examples
+    --------
+    >>> wording = Wording.default()
+    >>> [is_within(part, "seat plug", wording)
+    ...  for part in ("seat connector", "seat connector terminals", "seat harness")]
+    [True, True, False]
+    >>> is_within("wheel speed sensor connector", "wheel speed sensor", wording)
+    False
+    """
+    inner, outer = tuple(wording.tokens(part)), tuple(wording.tokens(whole))
+    while len(inner) > 1 and inner[-1] in _INNER and inner[-1] not in outer:
+        inner = inner[:-1]
+    return bool(inner) and _by_kind(inner) == _by_kind(outer)
+
+
+def is_done_to(component: str, cause: Cause, wording: Wording) -> bool:
+    """Whether work on a component is work on what a cause lies in, its whole, or part of it.
+
+    Examples
+    --------
+    >>> from kb.case import FailureMode
+    >>> lock = Cause(component="door lock", location="front door",
+    ...              failure_mode=FailureMode.INTERNAL_FAULT)
+    >>> wording = Wording.default()
+    >>> [is_done_to(part, lock, wording) for part in ("door lock", "rear door lock", "door")]
+    [True, False, False]
+    """
+    told = set(wording.tokens(component))
+    there = set(wording.tokens(cause.location or ""))
+    for pair in _OPPOSITES:
+        if len(told & set(pair)) == len(there & set(pair)) == 1 and not told & there & set(pair):
+            return False
+    return (
+        names(component, cause, wording)
+        or is_within(cause.component, component, wording)
+        or is_within(component, cause.component, wording)
+    )
+
+
 def shorted(text: str, circuit: Sequence[Link], wording: Wording, *, restraint: bool) -> str | None:
     """Name the connector whose shorting bars make a reading worthless; None if there is none.
 

@@ -4,15 +4,23 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Protocol
 
-from kb.case import Action, Attempt, Cause, even
+from kb.case import Action, Attempt, Cause
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
-from kb.troubleshooting.circuit import kind_of
+from kb.troubleshooting.circuit import is_done_to, is_within, kind_of
 from kb.troubleshooting.decision import RepairAction
 from kb.troubleshooting.general_tests import general_tests
 from kb.troubleshooting.guard import Guard
 
 Key = tuple[str, str, str]
+_NEEDLESS_ON_NEW = frozenset(
+    [
+        *(Action.REPLACED, Action.REPAIRED, Action.CLEANED, Action.RESEATED, Action.TIGHTENED),
+        Action.LUBRICATED,
+    ]
+)
+"""What is not done to a part that was just replaced; a new one may have to be charged, adjusted or
+programmed (common practice, no source)."""
 
 
 class TriedFix(Protocol):
@@ -49,16 +57,25 @@ def remedies_for(
 ) -> list[Remedy]:
     """Return the best fix of each cause; one that serves several causes is one remedy.
 
-    None that was `tried` on the job, nor any without a past of a part that was replaced there.
+    None that was `tried` on the job, by whatever name of its part, nor any that mends a part
+    which was replaced there or what lies within it.
     """
-    done = {attempt.fix for attempt in tried}
-    renewed = {component for action, component in done if action == Action.REPLACED}
-    names = {f"{action} {component}" for action, component in done}
+
+    def is_left(action: str, component: str) -> bool:
+        return not any(
+            is_within(component, attempt.component, wording)
+            and (
+                action == attempt.action
+                or (attempt.action is Action.REPLACED and action in _NEEDLESS_ON_NEW)
+            )
+            for attempt in tried
+        )
+
     chosen: dict[str, tuple[float, float, int]] = {}
     cures: dict[str, dict[int, float]] = {}
     for place, cause in enumerate(causes):
         told = [fix for fix in fixes.get(cause.key, ()) if fix.tried and guard.may_mend(fix.label)]
-        told = [fix for fix in told if even(fix.label) not in names]
+        told = [fix for fix in told if is_left(*fix.label.split(" ", 1))]
         kind = kind_of(cause.component, wording)
         usual = float(general_tests().repair_minutes[kind])
         if told:
@@ -68,8 +85,9 @@ def remedies_for(
             cost = minutes + (best.parts_cost or 0) / settings.money_per_minute
         else:
             label, count, minutes, cost = f"{Action.REPAIRED} {cause.component}", 0, usual, usual
-            again = cause.key[0] in renewed or even(label) in names
-            if again or not guard.may_mend(cause.component):
+            if not is_left(Action.REPAIRED, cause.component):
+                continue
+            if not guard.may_mend(cause.component):
                 continue
         if label not in chosen or count > chosen[label][2]:
             chosen[label] = (max(cost, 1.0), minutes, count)
@@ -95,37 +113,56 @@ def after_fixes(
     tried: Iterable[Attempt],
     causes: Sequence[Cause],
     fixes: Mapping[Key, Sequence[TriedFix]],
+    wording: Wording,
     settings: TroubleshootingSettings,
 ) -> tuple[float, ...]:
-    """Return chances, those of what a failed fix would have cured lowered.
+    """Return chances by Bayes, after fixes that cured or did not.
 
-    The first of the `weights` are those of the causes, in their order.
+    The first of the `weights` are those of the causes, in their order; behind them is that of none
+    of these. That is it where a fix cured which is for none of them.
 
     A part that was replaced without a cure is hardly the cause any more, unless new ones often did
     not cure it here.
     """
     now = list(weights)
     for attempt in tried:
-        if attempt.cured is False:
-            for place, cause in enumerate(causes):
-                now[place] *= 1 - _would_cure(attempt, cause, fixes.get(cause.key, ()), settings)
+        cures = [
+            _would_cure(attempt, cause, fixes.get(cause.key, ()), wording, settings)
+            for cause in causes
+        ]
+        if attempt.cured:
+            by_luck = settings.cure_otherwise
+            none = by_luck if any(cure > by_luck for cure in cures) else settings.cure
+            factors = [*(max(cure, by_luck) for cure in cures), none]
+        else:
+            factors = [*(1 - cure for cure in cures), 1.0]
+        now = [weight * factor for weight, factor in zip(now, factors, strict=True)]
     total = sum(now)
     return tuple(each / total for each in now) if total else tuple(weights)
 
 
 def _would_cure(
-    attempt: Attempt, cause: Cause, fixes: Sequence[TriedFix], settings: TroubleshootingSettings
+    attempt: Attempt,
+    cause: Cause,
+    fixes: Sequence[TriedFix],
+    wording: Wording,
+    settings: TroubleshootingSettings,
 ) -> float:
     """Return the chance that a fix cures a cause: by what it did here, or by its part alone."""
-    action, component = attempt.fix
-    is_same = cause.key[0] == component
-    usual, pull = settings.cure, settings.cure_pull
-    if is_same and action == Action.REPLACED:
+    done_to, part = attempt.component, cause.component
+    is_there = is_done_to(done_to, cause, wording)
+    is_whole = is_there and (
+        is_within(part, done_to, wording) or not is_within(done_to, part, wording)
+    )
+    usual, pull = settings.cure if is_there else settings.cure_otherwise, settings.cure_pull
+    if is_whole and attempt.action is Action.REPLACED:
         usual, pull = settings.cure_by_new_part, settings.new_part_pull
     for fix in fixes:
-        if fix.tried and even(fix.label) == f"{action} {component}":
+        action, component = fix.label.split(" ", 1)
+        same = is_within(component, done_to, wording) and is_within(done_to, component, wording)
+        if fix.tried and action == attempt.action and same:
             return _cure(fix, usual, pull)
-    return usual if is_same else 0.0
+    return usual if is_there else 0.0
 
 
 def _cure(fix: TriedFix, usual: float, pull: float) -> float:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 from kb.case import Attempt, Cause, FailureMode, Job, Link, LinkKind, Precondition, System
 from kb.intake.wording import Wording
 from kb.settings import TroubleshootingSettings
+from kb.troubleshooting.attempts import cure_of, in_vain
 from kb.troubleshooting.circuit import Chain, chain_of, shorted
 from kb.troubleshooting.decision import Choice, Kind, Problem, Test, choices, repair_order
 from kb.troubleshooting.fitting import signs_of
@@ -32,13 +33,15 @@ _NO_FIXES: Mapping[Key, Sequence[TriedFix]] = {}
 class Prior:
     """One cause as the ranking of the complaint gives it, with the past jobs that spoke for it.
 
-    `cases` are all past jobs that had it.
+    `cases` are all past jobs that had it, `system` what they are usually about: its cautions and
+    locks apply while the cause is suspected.
     """
 
     cause: Cause
     chance: float
     jobs: tuple[int, ...] = ()
     cases: int = 0
+    system: System | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,6 +81,9 @@ class Branch:
         What would be best after it.
     points_to, clears : tuple of str
         Suspects the test would be recorded as speaking for and against.
+    by_one_case : bool
+        Whether it is foretold by suspects alone that were proved but once: then its chance is none
+        to be acted on.
     """
 
     seen: str
@@ -87,6 +93,7 @@ class Branch:
     points_to: tuple[str, ...] = ()
     clears: tuple[str, ...] = ()
     past: tuple[int, ...] = ()
+    by_one_case: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -130,6 +137,9 @@ class Advice:
     ----------
     none_of_them : float
         Chance that it is none of the suspects; with theirs it makes one.
+    unlikely : tuple of (Cause, float)
+        Causes that were asked about and are no suspects, after what was tested and tried: beside
+        one another, and not beside the suspects.
     steps : tuple of Step
         Best first.
     afresh : bool
@@ -146,6 +156,7 @@ class Advice:
 
     suspects: tuple[Suspect, ...]
     none_of_them: float
+    unlikely: tuple[tuple[Cause, float], ...]
     circuit: tuple[LinkState, ...]
     circuit_told: bool
     steps: tuple[Step, ...]
@@ -193,20 +204,26 @@ def advise(
     wanted : callable
         Whether a step of this title is wanted; by default all are.
     """
-    held, unseen = _kept(job, priors, wording, settings)
+    failed, cure = [*before, *in_vain(job)], cure_of(job)
+    tried = [*failed, cure] if cure else failed
+    likely, unlikely = _likeliest_now(job, priors, tried, fixes, wording, settings)
+    rest = max(1 - sum(each.chance for each in priors), 0.0) + sum(c for _, c in unlikely)
+    held, unseen = _kept(job, likely, rest, wording, settings)
     causes = [each.cause for each in held]
-    guard = Guard.of(job, causes, systems, wording)
+    theirs = [each.system for each in held if each.system is not None]
+    guard = Guard.of(job, causes, [*systems, *theirs], wording)
     chain = chain_of(causes, job.circuit, wording)
     signs = signs_of(job, wording)
-    known = candidates(causes, chain, pasts(history), wording, settings, signs)
+    keys = {each.cause.key for each in likely}
+    on_these = [each for each in history if each.cause is not None and each.cause.key in keys]
+    known = candidates(causes, chain, pasts(on_these), wording, settings, signs)
     worthless = _worthless(job, wording, guard.restraint)
     telling = [test for test in job.tests if test.name not in dict(worthless)]
     repairs = remedies_for(causes, fixes, guard, wording, settings)
     weights = updated(
         [*(each.chance for each in held), unseen], telling, known, causes, wording, settings
     )
-    failed = [each for each in (*before, *job.attempts) if each.cured is False]
-    weights = after_fixes(weights, failed, causes, fixes, settings)
+    weights = after_fixes(weights, tried, causes, fixes, wording, settings)
     if failed:
         repairs = remedies_for(causes, fixes, guard, wording, settings, failed)
     tests = {each.title: each for each in known if guard.allows(each) and not _done(each, job)}
@@ -240,7 +257,7 @@ def advise(
     minutes[_AFRESH] = settings.from_scratch + _usual(
         repairs, [each.minutes for each in repairs], weights
     )
-    plan = _Plan(problem, causes, minutes, guard)
+    plan = _Plan(problem, held, minutes, guard)
     steps = tuple(
         plan.test(choice, tests[choice.name], locks(choice.name, tests[choice.name]))
         if choice.kind is Kind.TEST
@@ -251,6 +268,7 @@ def advise(
     return Advice(
         suspects=_suspects(held, weights, chain),
         none_of_them=weights[-1],
+        unlikely=unlikely,
         circuit=_states(chain, weights) if job.circuit else (),
         circuit_told=bool(job.circuit),
         steps=steps,
@@ -262,12 +280,42 @@ def advise(
     )
 
 
+def _likeliest_now(
+    job: Job,
+    priors: Sequence[Prior],
+    tried: Sequence[Attempt],
+    fixes: Mapping[Key, Sequence[TriedFix]],
+    wording: Wording,
+    settings: TroubleshootingSettings,
+) -> tuple[list[Prior], tuple[tuple[Cause, float], ...]]:
+    """Return the causes worth suspecting after what was tested and tried, as they were told.
+
+    With the others, and their chances beside what was told of none of them.
+
+    Tests count here as any test does; what each of them says is weighed once it is known which
+    suspects it has to tell apart.
+    """
+    causes = [each.cause for each in priors]
+    chances = [each.chance for each in priors]
+    unseen = max(1 - sum(chances), settings.least_chance)
+    now = updated([*chances, unseen], job.tests, (), causes, wording, settings)
+    now = after_fixes(now, tried, causes, fixes, wording, settings)
+    ranked = sorted(range(len(priors)), key=lambda place: -now[place])
+    kept = {n for n in ranked[: settings.most_causes] if now[n] >= settings.least_chance}
+    scale = unseen / now[-1] if now[-1] else 0.0
+    others = tuple((causes[n], now[n] * scale) for n in ranked if n not in kept)
+    return [priors[n] for n in sorted(kept)], others
+
+
 def _kept(
-    job: Job, priors: Sequence[Prior], wording: Wording, settings: TroubleshootingSettings
+    job: Job,
+    likely: Sequence[Prior],
+    rest: float,
+    wording: Wording,
+    settings: TroubleshootingSettings,
 ) -> tuple[list[Prior], float]:
     """The suspects, and the chance of anything else."""
-    held = [each for each in priors[: settings.most_causes] if each.chance >= settings.least_chance]
-    unseen = max(1 - sum(each.chance for each in held), settings.least_chance)
+    held, unseen = list(likely), max(rest, settings.least_chance)
     if not job.circuit:
         return held, unseen
     return _on_circuit(job.circuit, held, unseen, wording, settings)
@@ -337,7 +385,7 @@ class _Plan:
     """What is to be decided, and the minutes of whatever may be done, by name."""
 
     problem: Problem
-    causes: Sequence[Cause]
+    held: Sequence[Prior]
     minutes: Mapping[str, float]
     guard: Guard
 
@@ -376,7 +424,11 @@ class _Plan:
             cautions=(),
             branches=(
                 Branch(
-                    seen="it is cured", chance=cured, leaves=(), then="prove it, and close the job"
+                    seen="it is cured",
+                    chance=cured,
+                    leaves=(),
+                    then="prove it, and close the job",
+                    by_one_case=_rests_on_one_case(remedy, self.held, self.problem.weights),
                 ),
                 replace(not_cured, chance=1 - cured),
             ),
@@ -404,15 +456,17 @@ class _Plan:
     def _branch(self, outcome: PossibleOutcome, after: Problem) -> Branch:
         total = sum(after.weights)
         shares = [weight / total if total else 0.0 for weight in after.weights]
-        ranked = sorted(range(len(self.causes)), key=lambda place: -shares[place])
+        ranked = sorted(range(len(self.held)), key=lambda place: -shares[place])
+        once = {place for place, each in enumerate(self.held) if each.cases == 1}
         return Branch(
             seen=outcome.seen if self.guard.may_say(outcome.seen) else "as on past jobs",
             chance=total,
-            leaves=tuple((self.causes[place], shares[place]) for place in ranked),
+            leaves=tuple((self.held[place].cause, shares[place]) for place in ranked),
             then=choices(after, 1)[0].name or None,
             points_to=outcome.points_to,
             clears=outcome.clears,
             past=tuple(each.job for each in outcome.past if each.job is not None),
+            by_one_case=bool(outcome.left) and outcome.left <= once,
         )
 
 

@@ -18,12 +18,16 @@ import numpy as np
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 from kb.case import Complaint, Job
+from kb.diagnosis.causes import as_they_stand
 from kb.evaluation.baselines import BASELINES, Baseline, LogisticRegression
+from kb.evaluation.figures import Answer
+from kb.rates.doubt import stands
 from kb.recall.index import Index
 from kb.recall.recall import compare
 from kb.settings import Settings
 from tests.benchmarks import datasets, strangers
 from tests.benchmarks.asking import DEFAULTS, WORDING, Fold, Shop, Table, both, progress, target
+from tests.job_repairs import repairs_of_jobs
 
 CALIBRATED = "calibrated regression"
 
@@ -117,6 +121,22 @@ def misspelt(run: Run) -> None:
     target("fall of top-1", fall, most=0.02)
 
 
+def in_doubt(run: Run) -> None:
+    """Ask with every case in full, and with those counting less whose cars came back."""
+    shop, table = demonstration(), Table()
+    fewer = 0
+    for fold in shop.folds[: run.folds]:
+        share = {each.number: stands(each) for each in repairs_of_jobs(fold.known)}
+        less = {number: each for number, each in share.items() if each < 1}
+        fewer += len(less)
+        asked = [fold.diagnosis(job, DEFAULTS) for job in fold.asked]
+        table.add("in full", [Answer.of(each.ranking) for each in asked], fold.truths)
+        lowered = [as_they_stand(each.ranking, less) for each in asked]
+        table.add("less where it came back", map(Answer.of, lowered), fold.truths)
+    known = sum(len(fold.known) for fold in shop.folds[: run.folds])
+    table.show(f"Demonstration shop, {fewer} of {known} known cases in doubt")
+
+
 def unseen(run: Run) -> None:
     """Hold causes out, and let new ones arise."""
     draws, regression = min(run.folds, 5), CALIBRATED in (each.name for each in run.plain)
@@ -207,6 +227,7 @@ PARTS: dict[str, Callable[[Run], None]] = {
     "excavators-full": lambda run: ranked(work_orders(True), run, (0.50, 0.72, 0.80), dated=True),
     "soybean": lambda run: run.each(run.beans, lambda shop: ranked(shop, run, (0.94,))),
     "unseen": unseen,
+    "doubt": in_doubt,
     "models": lambda run: run.each(
         [demonstration, partial(work_orders, True)], lambda shop: held_out_models(shop, run)
     ),

@@ -359,9 +359,21 @@ def test_a_cause_found_wrong_says_so_and_counts_less(empty_store: str) -> None:
     wrong = now["fuse box"].wrong
     assert wrong is not None
     assert (wrong.jobs, wrong.cases, wrong.then) == ((1, 3, 5), 3, ("ignition switch",))
-    assert now["fuse box"].chance < before["fuse box"].chance / 3
+    assert now["fuse box"].chance < before["fuse box"].chance / 2
     assert now["ignition switch"].wrong is None
     assert now["ignition switch"].chance > before["ignition switch"].chance
+
+
+def test_a_cause_whose_cars_came_back_counts_less_before_anybody_judges(empty_store: str) -> None:
+    for number in (1, 2, 3, 4):
+        first = job(f"K{number}", CLOSED, component="fuse box")
+        again = job(f"K{number}", CLOSED + timedelta(days=10), component="ignition switch")
+        put(empty_store, first, again)
+    answer = causes(empty_store, Question(text="door lock dead"), Settings())
+    found = {each.cause.component: each for each in answer.causes}
+    assert answer.causes[0].cause.component == "ignition switch"
+    assert found["fuse box"].chance < found["ignition switch"].chance / 2
+    assert (found["fuse box"].came_back, found["ignition switch"].came_back) == (4, 0)
 
 
 def test_an_open_comeback_is_not_given_the_same_fix_again(empty_store: str) -> None:

@@ -491,10 +491,21 @@ def test_an_outcome_told_alone_goes_to_the_last_fix_if_that_has_none(
     draft = add_line(empty_store, number, line, today=TODAY)
     assert "Takes as the outcome of: replaced coil" in told(draft)
     assert [attempt.cured for attempt in keep(empty_store, draft).job.attempts] == [cured]
-    again = add_line(empty_store, number, "fixed" if not cured else "still misfires", today=TODAY)
+    again = add_line(empty_store, number, "fixed", today=TODAY)
     assert [attempt.cured for attempt in again.job.attempts] == [cured]
     assert again.account is not None
     assert [lift.fact for lift in again.account.kept] != []
+
+
+@pytest.mark.parametrize("line", ["fault back", "lamp on again after road test", "still misfires"])
+def test_a_fault_that_is_back_before_the_car_has_left_was_not_cured(
+    empty_store: str, line: str
+) -> None:
+    number = opened(empty_store).number or 0
+    keep(empty_store, add_line(empty_store, number, "replaced coil, cured", today=TODAY))
+    draft = add_line(empty_store, number, line, today=TODAY)
+    assert "replaced coil was told to have cured; the fault is back" in told(draft)
+    assert [attempt.cured for attempt in draft.job.attempts] == [False]
 
 
 def test_a_time_and_a_cost_told_alone_go_to_the_last_fix(empty_store: str) -> None:

@@ -1,6 +1,8 @@
 """Every page weighs what was done on an open job alike."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
+from pathlib import Path
 
 import pytest
 
@@ -10,6 +12,7 @@ from kb.services.troubleshoot import working_job
 from kb.settings import Settings
 from kb.store.database import open_store
 from kb.store.unit_of_work import UnitOfWork
+from tests.store_copies import copied
 
 SETTINGS = Settings()
 NOW = datetime(2026, 5, 2, tzinfo=UTC)
@@ -64,3 +67,30 @@ def test_what_was_done_moves_them(small_store: str) -> None:
     plain = both(small_store, opened(small_store, (), ()))[0]
     failed = both(small_store, opened(small_store, (), (FAILED,)))[0]
     assert plain != pytest.approx(failed, abs=0.05)
+
+
+def test_after_a_fix_in_vain_other_causes_come_into_question(
+    demo_store: str, tmp_path: Path
+) -> None:
+    address = copied(demo_store, tmp_path)
+    job = Job(
+        vehicle=Vehicle(make="Corvane", model="Lido", year=2015),
+        opened=date(2026, 11, 2),
+        complaint="airbag lamp on since the seat was moved",
+    )
+    failed = Attempt(action=Action.REPLACED, component="seat plug", cured=False)
+    with UnitOfWork(open_store(address)) as work:
+        numbers = [work.jobs.add(replace(job, attempts=fixes)).number for fixes in ((), (failed,))]
+        work.commit()
+    first, after = (
+        working_job(address, number or 0, SETTINGS, who=None, now=NOW).advice for number in numbers
+    )
+    plain, now = ({each.cause.key for each in told.suspects} for told in (first, after))
+    assert now - plain
+    assert after.suspects[0].cause.component != "seat connector"
+    told, stands = both(address, numbers[1] or 0)
+    assert told == pytest.approx(stands)
+    asked = causes(address, Question(job=numbers[1]), SETTINGS)
+    for each in asked.causes:
+        if each.cause.component == "seat connector":
+            assert each.chance < 0.05

@@ -204,6 +204,51 @@ def test_a_part_of_which_new_ones_often_failed_here_stays_suspected() -> None:
     assert after.suspects[0].cause == cable
 
 
+@pytest.mark.parametrize("name", ["seat connector", "seat plug", "Seat Connector"])
+def test_a_part_that_was_replaced_under_another_name_sinks_with_what_lies_in_it(name: str) -> None:
+    terminals = Cause(component="seat connector terminals", failure_mode=FailureMode.LOOSE)
+    belt = Cause(component="pretensioner", failure_mode=FailureMode.OPEN)
+    priors = [
+        Prior(cause=PLUG, chance=0.5, cases=9),
+        Prior(cause=terminals, chance=0.2, cases=5),
+        Prior(cause=belt, chance=0.2, cases=5),
+    ]
+    fixes = {
+        PLUG.key: [Fix("replaced seat connector"), Fix("replaced seat connector terminals")],
+        terminals.key: [Fix("replaced seat connector terminals"), Fix("cleaned seat connector")],
+    }
+    failed = Attempt(action=Action.REPLACED, component=name, cured=False)
+    cleaned = Attempt(action=Action.CLEANED, component=name, cured=False)
+    after = ask(replace(LAMP, attempts=(failed,)), priors, fixes=fixes)
+    assert after.suspects[0].cause == belt
+    assert chance(after, "seat connector") < 0.15
+    assert chance(after, "seat connector terminals") < 0.1
+    less = ask(replace(LAMP, attempts=(cleaned,)), priors, fixes=fixes)
+    assert chance(after, "seat connector") < chance(less, "seat connector") < 0.5
+    titles = {each.title for each in every(replace(LAMP, attempts=(failed,)), priors, fixes=fixes)}
+    assert not {each for each in titles if "seat connector" in each and each.startswith("re")}
+    assert "cleaned seat connector" not in titles
+
+
+def test_work_at_the_other_end_of_the_car_lowers_nothing() -> None:
+    front, rear = (
+        Cause(component="door lock", location=where, failure_mode=FailureMode.INTERNAL_FAULT)
+        for where in ("front door", "rear door")
+    )
+    priors = [Prior(cause=front, chance=0.4, cases=3), Prior(cause=rear, chance=0.4, cases=3)]
+    failed = Attempt(action=Action.REPLACED, component="rear door lock", cured=False)
+    after = ask(replace(DOOR, attempts=(failed,)), priors)
+    assert after.suspects[0].cause == front
+    assert after.suspects[0].chance > 0.6 > 0.05 > after.suspects[1].chance
+
+
+def test_what_cured_tells_what_it_was() -> None:
+    cured = Attempt(action=Action.REPLACED, component="seat connector", cured=True)
+    assert chance(ask(replace(LAMP, attempts=(cured,))), "seat connector") > 0.9
+    elsewhere = Attempt(action=Action.REPLACED, component="fuel pump relay", cured=True)
+    assert ask(replace(LAMP, attempts=(elsewhere,))).none_of_them > 0.7
+
+
 def test_a_fix_that_failed_lowers_what_it_would_have_cured() -> None:
     fixes = {PLUG.key: [Fix("cleaned seat connector")]}
     failed = Attempt(action=Action.CLEANED, component="seat connector", cured=False)

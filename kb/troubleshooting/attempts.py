@@ -1,0 +1,48 @@
+"""What was tried on an open job: what cured it, if it is still cured, and what was in vain."""
+
+from dataclasses import replace
+
+from kb.case import Attempt, Contact, Job, Outcome, SaidAt
+
+
+def cure_of(job: Job) -> Attempt | None:
+    """Return the last fix of a job if it cured and the fault has not come back since.
+
+    Examples
+    --------
+    >>> from datetime import date
+    >>> from kb.case import Action, Vehicle
+    >>> job = Job(vehicle=Vehicle(), opened=date(2026, 3, 2), complaint="no crank",
+    ...     attempts=(Attempt(action=Action.CLEANED, component="earth strap", cured=True),))
+    >>> cure_of(job).label
+    'cleaned earth strap'
+    """
+    last = job.attempts[-1] if job.attempts else None
+    return last if last and last.cured and not _came_back(last, job) else None
+
+
+def in_vain(job: Job) -> tuple[Attempt, ...]:
+    """Return the fixes of a job that did not cure, or after which the fault came back."""
+    return tuple(
+        replace(each, cured=False)
+        for each in job.attempts
+        if each.cured is False or (each.cured and _came_back(each, job))
+    )
+
+
+def _came_back(attempt: Attempt, job: Job) -> bool:
+    """Whether the fault was back after a fix, on the job itself."""
+    return any(
+        contact.outcome is Outcome.COMEBACK and not _is_before(contact, attempt)
+        for contact in job.contacts
+    )
+
+
+def _is_before(contact: Contact, attempt: Attempt) -> bool:
+    """Whether a contact was told before a fix; where nobody can tell, it was told after it."""
+    told, tried = contact.said, attempt.said
+    return told is not None and tried is not None and _place(told) < _place(tried)
+
+
+def _place(said: SaidAt) -> tuple[int, int]:
+    return said.entry, said.start
