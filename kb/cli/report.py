@@ -15,6 +15,11 @@ from kb.cli.output import counting, json_option, say, show, write_page
 @click.argument("file", type=PLACE, required=False)
 @since_option("Only jobs opened on or after this day; else two years, beside all time.")
 @day_option("--until", "Only jobs opened on or before this day.")
+@click.option(
+    "--asked-again",
+    is_flag=True,
+    help="Ask past jobs again, too, and draw whether the chances hold: a minute for a thousand.",
+)
 @force_option
 @json_option
 @click.pass_obj
@@ -24,6 +29,7 @@ def report(
     file: Path | None,
     since: date | None,
     until: date | None,
+    asked_again: bool,
     force: bool,
     as_json: bool,
 ) -> None:
@@ -36,6 +42,7 @@ def report(
     Examples:
       kb report friday.html
       kb report friday.html --since 2025 --force
+      kb report friday.html --asked-again
       kb report --json
     """
     from kb.services.friday import friday  # noqa: PLC0415
@@ -50,6 +57,7 @@ def report(
             today=date.today(),
             since=since,
             until=until,
+            asked_again=asked_again,
             progress=progress,
         )
     if file is not None:

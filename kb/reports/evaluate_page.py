@@ -32,7 +32,7 @@ def to_page(evaluation: Evaluation) -> str:
         table(*words.ways_table(whole)),
         *(paragraph(line) for line in words.verdict_lines(whole, sure)),
         heading("Do the chances hold?"),
-        _calibration(told.calibration, sure),
+        calibration(told.calibration, sure),
         *(paragraph(line) for line in words.calibration_lines(told)),
         table(*words.bins_table(told.calibration), words=0),
         heading("By how much is told"),
@@ -60,7 +60,7 @@ def _bar(label: str, way: Way, questions: int, confidence: float) -> Bar:
     return Bar(label, share, percent(share), low, high, style)
 
 
-def _calibration(bins: tuple[Bin, ...], confidence: float) -> str:
+def calibration(bins: tuple[Bin, ...], confidence: float) -> str:
     """Draw what came true over what was said: on the dashed line the chances hold."""
     chart = Chart(
         Axis("chance said of the first cause", 0, 1, _TICKS),

@@ -1,13 +1,18 @@
 """The foreman's page for the browser and for paper: one file that stands alone."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import isfinite
 
+from kb.bands.spreads import ReadingSpread
+from kb.evaluation.replay import TOOL
 from kb.rates.waste import Waste
 from kb.recurrence.pattern import AlertLevel, Pattern
+from kb.reports import evaluate as words
 from kb.reports import page
+from kb.reports.evaluate_page import calibration
 from kb.reports.fixes import rate_line
 from kb.reports.fixes_page import chart
-from kb.reports.labels import day, job_list, percent, plural
+from kb.reports.labels import day, job_list, measured, percent, plural
 from kb.reports.recurring import (
     CAVEAT,
     KEY,
@@ -23,7 +28,9 @@ from kb.reports.recurring import (
     whose_cars,
 )
 from kb.safety.hazards import DEFERENCE
+from kb.safety.job_words import FIT
 from kb.services.comebacks import Comebacks
+from kb.services.evaluate import Evaluation
 from kb.services.fixes import FixesAnswer
 from kb.services.friday import Friday, Health
 from kb.services.scan import RecurringFault
@@ -38,6 +45,10 @@ FAIRNESS = (
     "beside what was not heard of. Minutes and parts: spent on what came back or was in vain, as "
     "far as it was written down."
 )
+READINGS = (
+    "Dots: items that proved good; crosses: items that proved bad; shaded: where good ones lie, as "
+    "kb reading draws it. Shown are the items with most bad readings."
+)
 LEVELS = {
     AlertLevel.ACT: "to act on",
     AlertLevel.WATCH: "to watch",
@@ -48,7 +59,7 @@ LEVELS = {
 def to_html(found: Friday) -> str:
     """Return the page: what recurs with what to do, what came back, the state of the history."""
     scan = found.scan
-    told = dict.fromkeys((*scan.cautions, *found.by_fix.cautions))
+    told = dict.fromkeys((*scan.cautions, *found.by_fix.cautions, *found.reading_cautions))
     cautions = (*told, DEFERENCE) if told else ()
     return page.document(
         f"What keeps coming back, {day(found.on)}",
@@ -64,6 +75,8 @@ def to_html(found: Friday) -> str:
         page.paragraph(FAIRNESS),
         *_waste("by fix", found.by_fix),
         *_waste("by cause", found.by_cause),
+        *_readings(found.readings),
+        *_calibration(found.evaluation),
         page.heading("What the history rests on"),
         _health(found.health),
         page.heading("How to read it"),
@@ -163,6 +176,95 @@ def _row(each: Waste) -> tuple[str, ...]:
     return (each.what, *map(str, counts), f"{each.minutes:,}", f"{each.parts_cost:,.0f}")
 
 
+def _readings(found: Sequence[ReadingSpread]) -> Iterator[str]:
+    """Draw each item's good and bad readings about the band of the good ones."""
+    if not found:
+        return
+    yield page.heading("Readings of good and of bad ones")
+    yield page.paragraph(READINGS)
+    for each in found:
+        yield page.heading(_item(each), 3)
+        yield page.paragraph(_parted(each))
+        yield _strip(each)
+
+
+def _item(each: ReadingSpread) -> str:
+    told = FIT.named(each.item)
+    return f"{told} @ {FIT.named(each.condition)}" if each.condition else told
+
+
+def _parted(each: ReadingSpread) -> str:
+    """Tell the band in words, and how many bad ones it does not tell."""
+    low, high = each.band.low, each.band.high
+    ends = [_value(each, end) for end in (low, high) if end is not None]
+    open_ends = "up to " if low is None else "", " and more" if high is None else ""
+    band = " to ".join(ends).join(open_ends)
+    whose = FIT.named(each.make) if each.make else "All makes"
+    aside = f", {each.band.set_aside} more set aside" if each.band.set_aside else ""
+    inside = (
+        f"{each.bad_inside} of them inside: there the reading alone does not tell"
+        if each.bad_inside
+        else "none of them inside"
+    )
+    return (
+        f"{whose}: good {band}, by {plural(each.band.count, 'good reading')}{aside}; "
+        f"{plural(len(each.bad), 'bad reading')}, {inside}. "
+        f"Bad: {job_list(sorted({r.job for r in each.bad if r.job is not None}))}."
+    )
+
+
+def _value(each: ReadingSpread, value: float) -> str:
+    return measured(value, each.quantity, FIT.named(each.sample.typed))
+
+
+def _strip(each: ReadingSpread) -> str:
+    """Draw good ones above, bad ones below, on the scale on which good ones are alike in spread."""
+    scale, band = each.band.scale, each.band
+    good = [scale.to(one.value) for one in each.good]
+    bad = [point for one in each.bad if isfinite(point := scale.to(one.value))]
+    ends = [None if end is None else scale.to(end) for end in (band.low, band.high)]
+    points = sorted((*good, *bad, *(end for end in ends if end is not None)))
+    room = 0.04 * (points[-1] - points[0]) or 1.0
+    low, high = points[0] - room, points[-1] + room
+    marked = [end for end in (*ends, points[0], points[-1]) if end is not None]
+    x = page.Axis("", low, high, _apart(marked, each, least=0.16 * (high - low)))
+    y = page.Axis("", 0, 2, [(0.5, "bad"), (1.5, "good")])
+    chart = page.Chart(x, y, height=130, below=28, margin=12)
+    left, right = low if ends[0] is None else ends[0], high if ends[1] is None else ends[1]
+    return chart.draw(
+        f"{_item(each)}: {len(good)} good readings as dots above, {len(bad)} bad ones as crosses "
+        "below, over the band of the good ones",
+        chart.band([(left, 0), (right, 0)], [(left, 2), (right, 2)]),
+        chart.dots((point, 1.5, 4) for point in good),
+        chart.crosses((point, 0.5) for point in bad),
+    )
+
+
+def _apart(
+    points: Sequence[float], each: ReadingSpread, *, least: float
+) -> list[tuple[float, str]]:
+    """Label points, the first first, as far as their labels do not meet."""
+    kept: list[float] = []
+    for point in points:
+        if all(abs(point - other) >= least for other in kept):
+            kept.append(point)
+    return [(point, _value(each, each.band.scale.back(point))) for point in kept]
+
+
+def _calibration(found: Evaluation | None) -> Iterator[str]:
+    """Draw whether the chances hold, if past jobs were asked again."""
+    yield page.heading("Do the chances hold?")
+    if found is None:
+        yield page.paragraph("Not asked here: kb report --asked-again asks past jobs again.")
+        return
+    yield from map(page.paragraph, (*filter(None, [found.in_short]), *found.notices))
+    if found.whole is not None:
+        told = found.whole.way(TOOL).figures
+        yield calibration(told.calibration, found.confidence)
+        yield from map(page.paragraph, words.calibration_lines(told))
+        yield page.table(*words.bins_table(told.calibration), words=0)
+
+
 def _health(health: Health) -> str:
     rows = [
         ("no key tag or VIN", health.untagged, health.cases),
@@ -170,9 +272,11 @@ def _health(health: Health) -> str:
         ("fault never occurred here", health.never_reproduced, health.cases),
         ("cured, customer not asked since", health.unheard, health.cured),
         ("cured, how that was made sure not written down", health.unproved, health.cured),
+        ("closed without a cause", health.without_cause, health.cases + health.without_cause),
+        ("still open", health.still_open, health.cases + health.without_cause + health.still_open),
     ]
     return page.table(
-        ("of the cases", "jobs", "of", "share"),
+        ("of the jobs", "jobs", "of", "share"),
         (
             (what, f"{count:,}", f"{every:,}", percent(count / every) if every else "–")
             for what, count, every in rows

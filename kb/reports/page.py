@@ -35,6 +35,7 @@ caption { text-align: left; font-weight: 600; padding: .5rem 0; }
   table, tbody, tr, td, th[scope=row], caption { display: block; }
   tr { border-bottom: 1px solid var(--rule); padding: .25rem 0; }
   td, th[scope=row] { border: 0; padding: 0; } th[scope=row] { font-weight: 600; }
+  svg text { font-size: 15px; }
   td.number { text-align: left; } td::before { content: attr(data-label) ": "; color: var(--soft); }
 }
 @page { size: A4; margin: 16mm; }
@@ -95,6 +96,13 @@ class Chart:
             f'<circle class="{style}" cx="{x:.1f}" cy="{y:.1f}" r="{radius:.1f}"/>'
             for (x, y), radius in placed
         )
+
+    def crosses(self, places: Iterable[tuple[float, float]], style: str = "other") -> str:
+        """Return crosses, which are told from dots without colour."""
+        marks = (
+            f"M{x - 4:.1f} {y - 4:.1f}l8 8m0 -8l-8 8" for x, y in (self._place(*p) for p in places)
+        )
+        return f'<path class="{style}" d="{"".join(marks)}"/>'
 
     def draw(self, described: str, *marks: str) -> str:
         """Return the chart as SVG, `described` in words for those who do not see it."""
@@ -240,7 +248,7 @@ def columns(
     *,
     counted: str,
     beside: str,
-    width: int = 640,
+    width: int = 480,
     height: int = 200,
 ) -> str:
     """Return upright bars as SVG: a label below, a count, and a line at what was to be expected.

@@ -2,15 +2,22 @@
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
+from kb.bands.limits import trade_limits
+from kb.bands.spreads import ReadingSpread, spreads
 from kb.case import Job
+from kb.intake.wording import Wording
 from kb.progress import Progress
 from kb.recurrence.pattern import Pattern
+from kb.safety.hazards import Situation, cautions_of
+from kb.safety.job_words import FIT
 from kb.services.closed_cases import opened_between, read_cases
 from kb.services.comebacks import Comebacks, WorkKind, comebacks_of
+from kb.services.evaluate import Evaluation, evaluate
 from kb.services.fixes import FixesAnswer, fixes
+from kb.services.indexing import shop_wording
 from kb.services.scan import Scan, scan_cases
 from kb.settings import Settings
 from kb.store.database import open_store
@@ -18,6 +25,8 @@ from kb.store.unit_of_work import UnitOfWork
 
 MOST_CURVES = 4
 """Facts whose fixes are told with their curves: what a person looks at."""
+MOST_SPREADS = 6
+"""Items whose good and bad readings are drawn."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +49,10 @@ class Health:
         Of the cases, where nobody wrote down whether it was cured.
     never_reproduced : int
         Of the cases, whose fault never occurred here.
+    without_cause : int
+        Closed, with nothing said of the cause: no cases.
+    still_open : int
+        Not closed.
     """
 
     cases: int
@@ -49,13 +62,17 @@ class Health:
     unproved: int
     without_outcome: int
     never_reproduced: int
+    without_cause: int
+    still_open: int
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Friday:
     """All of it, as of a day.
 
-    `fixes` are those of the causes behind the first facts, each under the fact's place in the scan.
+    `fixes` are those of the causes behind the first facts, each under the fact's place in the scan;
+    `readings` what good and bad ones of the items with most bad ones read, under cautions of their
+    own; `evaluation` is None unless it was asked for.
     """
 
     on: date
@@ -63,7 +80,10 @@ class Friday:
     fixes: dict[int, FixesAnswer]
     by_fix: Comebacks
     by_cause: Comebacks
+    readings: tuple[ReadingSpread, ...]
+    reading_cautions: tuple[str, ...]
     health: Health
+    evaluation: Evaluation | None
 
 
 def friday(
@@ -73,9 +93,12 @@ def friday(
     today: date,
     since: date | None = None,
     until: date | None = None,
+    asked_again: bool = False,
     progress: Progress | None = None,
 ) -> Friday:
     """Draw the foreman's page of a store, from jobs opened between two days if they are given.
+
+    With `asked_again` past jobs are asked again as well, to see whether the chances hold.
 
     Raises
     ------
@@ -86,6 +109,8 @@ def friday(
     with UnitOfWork(open_store(address), read_only=True) as work:
         cases = read_cases(work, progress, within)
         given = bool(since or until)
+        wording = shop_wording(work)
+        readings = _readings(cases, wording, settings)
         scan = scan_cases(work, address, cases, settings, given=given)
         return Friday(
             on=today,
@@ -96,7 +121,20 @@ def friday(
             },
             by_fix=comebacks_of(work, cases, settings, kind=WorkKind.FIX),
             by_cause=comebacks_of(work, cases, settings, kind=WorkKind.CAUSE),
-            health=health(cases),
+            readings=readings,
+            reading_cautions=cautions_of(
+                Situation.of_readings([each.sample for each in readings]), wording
+            ),
+            health=health(
+                cases,
+                without_cause=work.jobs.count_in_state(
+                    "closed without a cause", since=since, until=until
+                ),
+                still_open=work.jobs.count_in_state("open", since=since, until=until),
+            ),
+            evaluation=evaluate(address, settings, since=since, baselines=False, progress=progress)
+            if asked_again
+            else None,
         )
 
 
@@ -108,8 +146,20 @@ def _usual(pattern: Pattern, cases: Sequence[Job]) -> int:
     return next(number for key, number in proved if key == usual and number is not None)
 
 
-def health(cases: Sequence[Job]) -> Health:
-    """Count what of some cases can be built on."""
+def _readings(
+    cases: Sequence[Job], wording: Wording, settings: Settings
+) -> tuple[ReadingSpread, ...]:
+    """Return what is fit to be drawn of the items with most bad readings."""
+    fit = (
+        replace(job, readings=tuple(r for r in job.readings if FIT.shown_reading(r).item == r.item))
+        for job in cases
+        if job.readings
+    )
+    return spreads(fit, wording, settings.readings, trade_limits(), MOST_SPREADS)
+
+
+def health(cases: Sequence[Job], *, without_cause: int, still_open: int) -> Health:
+    """Count what of some cases can be built on, beside jobs that are none."""
     cured = [job for job in cases if job.attempts and job.attempts[-1].cured]
     return Health(
         cases=len(cases),
@@ -119,4 +169,6 @@ def health(cases: Sequence[Job]) -> Health:
         unproved=sum(not (job.attempts[-1].verified or job.attempts[-1].proofs) for job in cured),
         without_outcome=sum(not job.attempts or job.attempts[-1].cured is None for job in cases),
         never_reproduced=sum(job.reproduced is False for job in cases),
+        without_cause=without_cause,
+        still_open=still_open,
     )

@@ -360,6 +360,17 @@ class Jobs(Recording):
         """How many of them are closed with a cause."""
         return self._count(select(func.count()).select_from(JOBS).where(IS_CASE))
 
+    def count_in_state(
+        self, state: str, *, since: date | None = None, until: date | None = None
+    ) -> int:
+        """How many jobs, opened between two days, are in a state as `select` names them."""
+        query = select(func.count()).select_from(JOBS).where(_STATES[state])
+        if since:
+            query = query.where(JOBS.c.opened >= since)
+        if until:
+            query = query.where(JOBS.c.opened <= until)
+        return self._count(query)
+
     def _counted(self, cause: Cause | None) -> Cause | None:
         return cause and self._names.vocabulary().cause(cause)
 

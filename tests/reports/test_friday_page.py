@@ -1,12 +1,14 @@
 """The foreman's page: one file, marked up, with what decides first."""
 
 import re
+from dataclasses import replace
 from datetime import date
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from kb.reports.friday_page import to_html
+from kb.services.evaluate import evaluate
 from kb.services.friday import Friday, friday
 from kb.settings import Settings
 
@@ -66,7 +68,34 @@ def test_the_fixes_of_the_first_facts_are_drawn_to_the_end_of_what_is_known(
         assert answer.cause.component == found.scan.facts[place].pattern.component
         best = next(each for each in answer.fixes if each.rate.tried and each.curve.end > 0)
         assert any(f"after {best.rate.label}: " in each for each in drawn)
-    assert len(charts) == len(found.scan.facts) + len(drawn)
+    assert len(charts) == len(found.scan.facts) + len(drawn) + len(found.readings)
+
+
+def test_good_and_bad_readings_are_drawn_about_their_band(found: Friday, written: str) -> None:
+    charts = [each for each in body(written).iter("svg") if "crosses" in each.get("aria-label", "")]
+    assert len(charts) == len(found.readings) > 0
+    for chart, spread in zip(charts, found.readings, strict=True):
+        assert len(list(chart.iter("circle"))) == len(spread.good)
+        (crosses,) = [each for each in chart.iter("path") if each.get("class") == "other"]
+        assert (crosses.get("d") or "").count("M") == len(spread.bad)
+        assert sum(each.get("class") == "band" for each in chart.iter("path")) == 1
+        for one in spread.bad:
+            assert f"#{one.job}" in written
+    assert set(found.reading_cautions) <= {
+        (each.findtext("strong") and "".join(each.itertext()).removeprefix("Caution: "))
+        for each in body(written)
+        if each.get("class") == "caution"
+    }
+
+
+def test_whether_chances_hold_is_drawn_where_past_jobs_were_asked_again(
+    found: Friday, demo_store: str
+) -> None:
+    asked = evaluate(demo_store, Settings(), since=date(2026, 10, 15), baselines=False)
+    assert "asked-again" in to_html(found)
+    text = to_html(replace(found, evaluation=asked))
+    assert "asked-again" not in text
+    assert "What came true over the chance said" in text
 
 
 def test_months_add_up_to_what_is_told(found: Friday) -> None:

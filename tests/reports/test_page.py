@@ -113,6 +113,17 @@ def test_marks_lie_inside_the_axes_and_up_is_up(x: float, y: float) -> None:
     assert CHART.height >= low[1] >= here[1] >= high[1] >= 0
 
 
+@given(st.lists(st.tuples(st.floats(0, 1), st.floats(0, 1)), max_size=5))
+def test_every_cross_is_drawn_where_a_dot_would_be(places: list[tuple[float, float]]) -> None:
+    told = ET.fromstring(CHART.crosses(places)).get("d") or ""
+    starts = [
+        tuple(map(float, each.split("l")[0].split())) for each in told.split("M")[1:] if "l" in each
+    ]
+    dots = ET.fromstring(f"<g>{CHART.dots((x, y, 3) for x, y in places)}</g>")
+    centres = [(float(d.get("cx", "")) - 4, float(d.get("cy", "")) - 4) for d in dots]
+    assert starts == [pytest.approx(centre, abs=0.11) for centre in centres]
+
+
 def test_steps_keep_their_height_until_the_next_point() -> None:
     stepped = CHART.steps([(0, 1), (0.5, 0.4), (1, 0.4)])
     assert stepped == CHART.line([(0, 1), (0.5, 1), (0.5, 0.4), (1, 0.4), (1, 0.4)])
