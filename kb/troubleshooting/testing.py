@@ -301,9 +301,10 @@ class _Question:
         tested = self.tested.get(key, 0) if finds and key is not None else 0
         idle = self.settings.silence * max(tested - seen.total(), 0)
         pull = self.settings.pull
+        silent = _silent(place, outcomes, usual, start)
         return [
-            (times + pull * chance + idle * often / sum(usual)) / (sum(here) + pull + idle)
-            for times, chance, often in zip(here, start, usual, strict=True)
+            (times + pull * chance + idle * often) / (sum(here) + pull + idle)
+            for times, chance, often in zip(here, start, silent, strict=True)
         ]
 
 
@@ -319,6 +320,25 @@ def _start(
     return [
         times * (right / inside if yes else (1 - right) / outside)
         for times, yes in zip(usual, leaves, strict=True)
+    ]
+
+
+def _silent(
+    place: int, outcomes: Sequence[PossibleOutcome], usual: Sequence[float], start: Sequence[float]
+) -> list[float]:
+    """Chances of the outcomes where the test tells nothing of a cause: as they usually are.
+
+    What blames other parts stays as rare as at the start: a test is recorded most often where it
+    found something, and a part found bad so often is not bad where another is the cause.
+    """
+    others = [bool(each.points_to) and place not in each.left for each in outcomes]
+    kept = sum(often for often, other in zip(usual, others, strict=True) if not other)
+    left = 1 - sum(chance for chance, other in zip(start, others, strict=True) if other)
+    if not kept:
+        return list(start)
+    return [
+        chance if other else left * often / kept
+        for chance, often, other in zip(start, usual, others, strict=True)
     ]
 
 

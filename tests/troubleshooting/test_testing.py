@@ -118,6 +118,25 @@ def test_what_a_test_is_blind_for_it_does_not_find() -> None:
     assert all(1 not in each.left for each in look.outcomes[:-1])  # an internal fault
 
 
+def test_a_part_found_bad_often_is_not_bad_where_another_is_the_cause() -> None:
+    # jobs tested otherwise tell nothing of their causes; what blames another part stays as rare
+    # for these as the test is wrong, however often it was recorded for having found that part bad
+    wiggled = [job(PLUG, wiggle("seat connector")) for _ in range(20)]
+    looked = [
+        job(UNIT, DiagnosticTest(name="hand on the unit", seen="hot", points_to=("unit",)))
+        for _ in range(20)
+    ]
+    test = found("wiggle test with live reading", *wiggled, *looked)
+    blames_plug = [
+        chances
+        for outcome, chances in zip(test.outcomes, test.likelihoods, strict=True)
+        if outcome.left == {0}
+    ]
+    assert blames_plug[0][0] > 0.5
+    assert blames_plug[0][1] <= 1 - test.right
+    assert blames_plug[0][2] <= 1 - test.right
+
+
 def test_a_test_of_the_shops_own_is_known_by_what_it_did() -> None:
     block = DiagnosticTest(name="tap test", seen="jumps", points_to=("pretensioner",))
     own = found("tap test", job(BELT, block))
