@@ -34,7 +34,7 @@ _MOST_STEPS = 300
 
 @dataclass(frozen=True)
 class RunTagger:
-    """What was learnt; `model` is None where nothing, or one kind alone, could be learnt."""
+    """What was learnt; `model` is None unless some runs were to name something and some nothing."""
 
     memory: Memory
     space: WordSpace
@@ -53,7 +53,7 @@ class RunTagger:
         memory = Memory.of(confirmed)
         tagger = cls(memory, space, wording, DictVectorizer(dtype=np.float32), None)
         kinds = [kind for text in confirmed for kind in _kinds(text)]
-        if len(set(kinds)) <= 1:
+        if NOTHING not in kinds or set(kinds) == {NOTHING}:
             return tagger
         rows = [
             features_of(text.words, *run, others, wording)
