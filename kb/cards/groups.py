@@ -1,0 +1,106 @@
+"""Cards that say the same was done, and the cause they may have had, to be asked about at once."""
+
+from collections import Counter, defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from kb.cards.work import CardRead, Fix, WorkRead, names_said, repair_on
+from kb.case import Action, Cause, FailureMode, even
+
+CauseKey = tuple[str, str, str]
+_Likely = tuple[Cause | None, float | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardProposal:
+    """One card of a group, and what of it was read as its repair."""
+
+    number: int
+    work: WorkRead
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardGroup:
+    """Cards on which the same was done, and the cause that is proposed for all of them.
+
+    `cause` is None where nothing speaks for one. `chance` is the share of it among what was
+    confirmed of the like, one more case of another cause counted in; None where nothing was
+    confirmed yet, and the cause rests on the cards' words alone.
+    """
+
+    action: Action
+    component: str
+    cause: Cause | None
+    chance: float | None
+    cards: tuple[CardProposal, ...]
+
+    @property
+    def fix(self) -> Fix:
+        """What was done, and to what."""
+        return self.action, even(self.component)
+
+
+@dataclass
+class Confirmed:
+    """What somebody said was wrong where something was done: cases, and answers to proposals."""
+
+    causes: dict[CauseKey, Cause] = field(default_factory=dict)
+    of_fix: dict[Fix, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
+    of_component: dict[str, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
+    modes: dict[Action, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
+
+    def learn(self, fix: Fix, cause: Cause) -> None:
+        """Count one case more."""
+        fix = fix[0], even(fix[1])
+        self.causes.setdefault(cause.key, cause)
+        self.of_fix[fix][cause.key] += 1
+        self.of_component[fix[1]][cause.key] += 1
+        self.modes[fix[0]][cause.failure_mode] += 1
+
+    def cause_of(self, fix: Fix, component: str, told: FailureMode | None) -> _Likely:
+        """Return the likeliest cause where a fix was done, and its chance.
+
+        By what was confirmed of the same fix, or else of the component whatever was done to it;
+        or else the component itself, failed as its card tells, or as was confirmed most often of
+        what is mended so.
+        """
+        for seen in (self.of_fix.get(fix), self.of_component.get(fix[1])):
+            if seen:
+                cause, count = seen.most_common(1)[0]
+                return self.causes[cause], count / (seen.total() + 1)
+        if told:
+            return Cause(component=component, failure_mode=told), None
+        modes = self.modes.get(fix[0])
+        if not modes:
+            return None, None
+        mode, count = modes.most_common(1)[0]
+        return Cause(component=component, failure_mode=mode), count / (modes.total() + 1)
+
+
+def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup]:
+    """Return the groups of cards that have no cause yet, the one that settles most cards first.
+
+    Of groups of one size the likeliest cause comes first. Cards on which no work was read are in
+    none.
+    """
+    said = names_said(cards)
+    groups: dict[tuple[Fix, CauseKey | None], list[CardProposal]] = defaultdict(list)
+    causes: dict[tuple[Fix, CauseKey | None], _Likely] = {}
+    for card in cards:
+        work = repair_on(card, confirmed.of_component, said)
+        if work:
+            cause, chance = confirmed.cause_of(work.fix, work.component, card.mode)
+            key = work.fix, cause.key if cause else None
+            causes.setdefault(key, (cause, chance))
+            groups[key].append(CardProposal(number=card.number, work=work))
+    made = (
+        CardGroup(
+            action=fix[0],
+            component=members[0].work.component,
+            cause=causes[fix, key][0],
+            chance=causes[fix, key][1],
+            cards=tuple(members),
+        )
+        for (fix, key), members in groups.items()
+    )
+    return sorted(made, key=lambda each: (-len(each.cards), -(each.chance or 0.0), each.fix))

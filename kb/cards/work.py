@@ -1,0 +1,87 @@
+"""What was done on a card, read from its words, and which of it was the repair."""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping
+from dataclasses import dataclass
+from datetime import date
+
+from kb.case import Action, FailureMode, Job, even
+from kb.intake.finding_words import failure_mode, is_name
+from kb.intake.findings import find_findings
+
+Fix = tuple[Action, str]
+"""What was done, and the component in small letters."""
+_SAID_ELSEWHERE = 2
+"""A name on so many cards is a name, and no slip in reading one of them."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WorkRead:
+    """Something done, as it was read, and the words it rests on."""
+
+    action: Action
+    component: str
+    words: str
+
+    @property
+    def fix(self) -> Fix:
+        """What was done, and to what."""
+        return self.action, even(self.component)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardRead:
+    """A card without a cause: what was done on it as it was read, in order, and how it had failed.
+
+    `mode` is the first way of failing that its words tell, None if they tell none.
+    """
+
+    number: int
+    works: tuple[WorkRead, ...]
+    mode: FailureMode | None
+
+
+def read_card(job: Job, today: date) -> CardRead:
+    """Read what was done from a job's attempts, or else from its notes, or else its complaint."""
+    texts = [text for text in (job.notes, job.complaint) if text]
+    works = tuple(
+        WorkRead(action=each.action, component=each.component, words=each.words or each.label)
+        for each in job.attempts
+    )
+    for text in texts:
+        works = works or _works_in(text, today)
+    modes = [found[0] for text in texts if (found := failure_mode(text))]
+    return CardRead(number=job.number or 0, works=works, mode=modes[0] if modes else None)
+
+
+def _works_in(text: str, today: date) -> tuple[WorkRead, ...]:
+    found = find_findings(text, today)
+    return tuple(
+        WorkRead(action=each.action, component=each.component, words=text[slice(*place)])
+        for each, place in zip(found.attempts, found.places["attempts"], strict=True)
+    )
+
+
+def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
+    """Count on how many cards each component was read."""
+    return Counter(name for card in cards for name in {each.fix[1] for each in card.works})
+
+
+def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -> WorkRead | None:
+    """Return which work on a card was its repair; None where none was read.
+
+    A component that is `known`, confirmed on some other job, goes before one that is not; then a
+    name of a part before other words, one of several words before a bare noun ("new *ring*"), one
+    that other cards say as well. Of equals the first, but of known components the last: the others
+    were tried in vain.
+    """
+
+    def rank(at: int) -> tuple[float, ...]:
+        name = card.works[at].fix[1]
+        if name in known:
+            return 1, at
+        full = len(name.split()) > 1
+        return 0, is_name(name), full, said.get(name, 0) >= _SAID_ELSEWHERE, -at
+
+    places = range(len(card.works))
+    return card.works[max(places, key=rank)] if places else None

@@ -1,0 +1,225 @@
+"""Reviewing old cards: groups of them to ask about, and what is confirmed stored on each job."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from datetime import date
+
+from kb.cards.groups import CardGroup, Confirmed, groups_of
+from kb.cards.work import CardRead, read_card
+from kb.case import Attempt, Cause, EntryKind, Job
+from kb.errors import Conflict, InvalidField, KbError
+from kb.intake.wording import Wording
+from kb.progress import Progress, counted
+from kb.safety.hazards import Situation, cautions_of_list
+from kb.safety.job_words import JobWords, is_igniter_job
+from kb.services.indexing import shop_wording
+from kb.services.record import draft_of, keep, with_entry
+from kb.store.database import open_store
+from kb.store.mapping import cause_digest
+from kb.store.unit_of_work import UnitOfWork
+
+MOST_SHOWN = 10
+"""So many cards are shown at once: an answer is for those that were shown, and no others."""
+MARK = "confirmed from the card"
+"""How an entry tells where what it says is from."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShownCard:
+    """One card in its own words, as far as these may be shown, and those its repair rests on."""
+
+    number: int
+    car: str
+    opened: date
+    complaint: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardQuestion:
+    """Cards on which the same was done, shown to be asked about, under their cautions.
+
+    `fix` and `cause` are worded to be shown; `cause` is empty where none is proposed. `chance` is
+    as in `CardGroup`. `more` cards of the same kind are not shown; `left` in all wait for an
+    answer, these included.
+    """
+
+    cautions: tuple[str, ...]
+    fix: str
+    cause: str
+    chance: float | None
+    cards: tuple[ShownCard, ...]
+    more: int
+    left: int
+
+    @property
+    def numbers(self) -> tuple[int, ...]:
+        """The jobs of the cards shown."""
+        return tuple(card.number for card in self.cards)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CardsStored:
+    """The jobs on which an answer was stored, and why it was not on others."""
+
+    numbers: tuple[int, ...]
+    refused: tuple[str, ...]
+
+
+@dataclass(kw_only=True)
+class CardReview:
+    """Cards under review: what is left to ask about, and what is known by now.
+
+    Attributes
+    ----------
+    jobs : dict
+        The cards as jobs, by number.
+    read : list of CardRead
+        What was read on those that wait for an answer.
+    unread : int
+        Cards on which no work could be read.
+    open : int
+        Jobs still open, which are not asked about: without a handover they would count nowhere.
+    asked : CardGroup or None
+        What was asked about last.
+    """
+
+    address: str
+    jobs: dict[int, Job]
+    read: list[CardRead]
+    confirmed: Confirmed
+    wording: Wording
+    unread: int
+    open: int
+    put_off: set[int] = field(default_factory=set)
+    asked: CardGroup | None = None
+
+    def questions(self) -> list[CardGroup]:
+        """Return the groups that were not put off, in the order in which they are asked about."""
+        return groups_of([c for c in self.read if c.number not in self.put_off], self.confirmed)
+
+    def question(self) -> CardQuestion | None:
+        """Return what to ask about next; None where nothing is left."""
+        groups = self.questions()
+        self.asked = groups[0] if groups else None
+        left = sum(len(group.cards) for group in groups)
+        return self._shown(groups[0], left) if groups else None
+
+    def later(self, numbers: Iterable[int]) -> None:
+        """Put some cards off until the next review."""
+        self.put_off.update(numbers)
+
+    def confirm(
+        self,
+        numbers: Iterable[int],
+        done: Attempt | None = None,
+        cause: Cause | None = None,
+        *,
+        who: str | None = None,
+    ) -> CardsStored:
+        """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
+
+        The others are asked about in the light of it. Each job is an entry of its own, so `kb undo`
+        takes back one at a time. What cannot be stored is told, and put off.
+
+        Raises
+        ------
+        InvalidField
+            If no cause is told, and none was proposed.
+        """
+        cause = cause or (self.asked.cause if self.asked else None)
+        if self.asked is None or cause is None:
+            raise InvalidField("cause", None, "is missing; write what was wrong")
+        done = Attempt(
+            action=done.action if done else self.asked.action,
+            component=done.component if done else self.asked.component,
+        )
+        stored, refused = [], []
+        for number in numbers:
+            try:
+                _store(self.address, number, done, cause, who)
+            except KbError as error:
+                refused.append(f"job {number}: {error}")
+                self.later([number])
+            else:
+                stored.append(number)
+                self.confirmed.learn((done.action, done.component), cause)
+        self.read = [card for card in self.read if card.number not in stored]
+        return CardsStored(numbers=tuple(stored), refused=tuple(refused))
+
+    def _shown(self, group: CardGroup, left: int) -> CardQuestion:
+        cards = group.cards[:MOST_SHOWN]
+        jobs = [self.jobs[card.number] for card in cards]
+        words = JobWords(
+            number=None, igniter_job=any(is_igniter_job(job, self.wording) for job in jobs)
+        )
+        situation = Situation.of_causes([group.cause] if group.cause else [])
+        for job in jobs:
+            situation |= Situation.of_job(job)
+        return CardQuestion(
+            cautions=cautions_of_list(situation, self.wording),
+            fix=words.named(f"{group.action} {group.component}"),
+            cause=words.shown_cause(group.cause).label if group.cause else "",
+            chance=group.chance,
+            cards=tuple(
+                self._card(job, card.work.words) for job, card in zip(jobs, cards, strict=True)
+            ),
+            more=len(group.cards) - len(cards),
+            left=left,
+        )
+
+    def _card(self, job: Job, words: str) -> ShownCard:
+        fit = JobWords.of(job, self.wording)
+        return ShownCard(
+            number=job.number or 0,
+            car=fit.shown_vehicle(job.vehicle).tagged,
+            opened=job.opened,
+            complaint=fit.named(job.complaint_as_typed),
+            words=fit.shown(words),
+        )
+
+
+def review_cards(
+    address: str, *, limit: int, today: date, progress: Progress | None = None
+) -> CardReview:
+    """Read the last `limit` closed jobs without a cause, and learn from all that have one."""
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        numbers = sorted(work.jobs.numbers_with(state="closed without a cause"))[-limit:]
+        jobs = {job.number or 0: job for job in work.jobs.get_many(numbers)}
+        confirmed, wording = _confirmed(work), shop_wording(work)
+        still_open = len(work.jobs.numbers_with(state="open"))
+    every = [
+        read_card(job, today) for job in counted(jobs.values(), total=len(jobs), progress=progress)
+    ]
+    read = [card for card in every if card.works]
+    return CardReview(
+        address=address,
+        jobs=jobs,
+        read=read,
+        confirmed=confirmed,
+        wording=wording,
+        unread=len(every) - len(read),
+        open=still_open,
+    )
+
+
+def _confirmed(work: UnitOfWork) -> Confirmed:
+    causes = {cause_digest(cause.key): cause for cause, _ in work.repairs.causes()}
+    known = Confirmed()
+    for repair in work.repairs.all():
+        if repair.attempts and repair.cause in causes:
+            last = repair.attempts[-1]
+            known.learn((last.action, last.fix[1]), causes[repair.cause])
+    return known
+
+
+def _store(address: str, number: int, done: Attempt, cause: Cause, who: str | None) -> None:
+    with UnitOfWork(open_store(address), read_only=True) as work:
+        base = work.jobs.get(number)
+    if base.cause is not None or base.closed is None or base.void is not None:
+        raise Conflict("job: was changed by somebody else meanwhile; look at it again")
+    job = with_entry(base, EntryKind.ATTEMPT, f"{done.label} ({MARK})")
+    job = with_entry(job, EntryKind.CAUSE, f"{cause.label} ({MARK})")
+    known = done.fix in {each.fix for each in base.attempts}
+    attempts = base.attempts if known else (*base.attempts, done)
+    keep(address, draft_of(replace(job, cause=cause, attempts=attempts), base), who=who)

@@ -1,0 +1,69 @@
+"""`kb review` at the terminal and in scripts."""
+
+import json
+
+import pytest
+
+from kb.services.lookup import show_job
+from tests.cli.test_job import ok, run, type_at
+from tests.services.test_follow_up import put
+from tests.services.test_review import PLUG, card, shop
+
+__all__ = ["shop"]  # a fixture
+
+
+def causes(address: str) -> list[str | None]:
+    found = (show_job(address, number).job.cause for number in range(2, 6))
+    return [cause.label if cause else None for cause in found]
+
+
+def test_one_key_settles_a_group_and_q_stops(shop: str) -> None:
+    output = ok(type_at(shop, "review", keys="yq"))
+    assert causes(shop) == [PLUG.label] * 3 + [None]
+    assert output.index("CAUTION") < output.index("3 cards say: cleaned seat connector")
+    assert f"Cause, proposed: {PLUG.label}? (50% by what was" in output
+    assert "Stored on 3 jobs." in output
+    assert "3 confirmed." in output
+    assert "1 job still open" in output
+
+
+@pytest.mark.parametrize("keys", ["\n\n", "nn", "q", "", "\x03", "o\n\nq"])
+def test_without_an_answer_nothing_is_stored(shop: str, keys: str) -> None:
+    output = ok(type_at(shop, "review", keys=keys))
+    assert causes(shop) == [None] * 4
+    assert "0 confirmed." in output
+
+
+def test_some_of_them_are_named(shop: str) -> None:
+    output = ok(type_at(shop, "review", keys="xs9\n#2 4\nq"))
+    assert "x is none of these" in output
+    assert "names a card that is not shown" in output
+    assert causes(shop) == [PLUG.label, None, PLUG.label, None]
+
+
+def test_another_cause_is_typed(shop: str) -> None:
+    keys = "orepaired seat harness\nseat harness, open\n3\nq"
+    ok(type_at(shop, "review", keys=keys))
+    assert causes(shop) == [None, "seat harness: open", None, None]
+    assert show_job(shop, 3).job.attempts[-1].label == "repaired seat harness"
+
+
+def test_a_group_without_a_proposal_cannot_be_waved_through(empty_store: str) -> None:
+    put(empty_store, *(card("replaced clock spring") for _ in range(2)))
+    output = ok(type_at(empty_store, "review", keys="yo\nclock spring, open\n\nq"))
+    assert "none proposed" in output
+    assert "y is none of these" in output
+    assert show_job(empty_store, 1).job.cause == show_job(empty_store, 2).job.cause
+    assert show_job(empty_store, 1).job.cause
+
+
+def test_a_script_is_shown_what_would_be_asked(shop: str) -> None:
+    told = json.loads(ok(run(shop, "review", "--json")))
+    assert [each["number"] for each in told["cards"]] == [2, 3, 4]
+    assert told["cautions"]
+    assert "3 cards say" in ok(run(shop, "review"))
+    assert causes(shop) == [None] * 4
+
+
+def test_a_store_without_cards_says_so(small_store: str) -> None:
+    assert "No card is left to ask about." in ok(run(small_store, "review"))
