@@ -8,7 +8,16 @@ import click
 from kb.cli.job.asking import ask
 from kb.cli.main import App
 from kb.cli.options import HOW_MANY
-from kb.cli.output import at_terminal, counting, json_option, plain, print_page, say, show
+from kb.cli.output import (
+    at_terminal,
+    counting,
+    json_option,
+    page_lines,
+    plain,
+    print_rest,
+    say,
+    show,
+)
 from kb.errors import InvalidField
 from kb.intake.causes import read_cause
 from kb.intake.single_facts import parse_attempt
@@ -36,7 +45,7 @@ def review(app: App, limit: int, as_json: bool) -> None:
     the cause they may have had: y stores repair and cause on every card shown, s on those you name,
     o what you type instead, n and Enter leave them for another time, q stops. Each answer changes
     what is proposed next. What nobody confirmed counts nowhere. Whether the fix held is not told by
-    this; what was stored is taken back with kb undo, card by card.
+    this; what was wrongly keyed is taken back with kb undo, answer by answer.
 
     \b
     Examples:
@@ -64,12 +73,15 @@ def _besides(cards: CardReview) -> str:
 
 
 def _ask_each(app: App, cards: CardReview, question: CardQuestion | None) -> int:
-    """Ask about one group after the other until somebody stops; count the cards confirmed."""
+    """Ask about one group after the other until somebody stops; count the cards confirmed.
+
+    Who leaves a page before its end is not asked about it: an answer is for what was shown.
+    """
     stored = 0
     while question is not None:
-        print_page(render(question))
         try:
-            done = _answered(app, cards, question)
+            seen = print_rest(page_lines(render(question)), below=2)
+            done = _answered(app, cards, question) if seen else None
         except (click.Abort, KeyboardInterrupt, EOFError):
             click.echo("\nNothing was stored of these cards.")
             break
@@ -99,8 +111,9 @@ def _answered(app: App, cards: CardReview, question: CardQuestion) -> CardsStore
         chosen = _chosen(question, every=key == OTHER)
     if key in {NO, LATER} or (key == OTHER and cause is None):
         chosen = ()
-    cards.later(set(question.numbers) - set(chosen))
-    return cards.confirm(chosen, done, cause, who=app.who) if chosen else _NOTHING
+    stored = cards.confirm(chosen, done, cause, who=app.who) if chosen else _NOTHING
+    cards.later(set(question.numbers) - set(stored.numbers))
+    return stored
 
 
 def _chosen(question: CardQuestion, *, every: bool) -> tuple[int, ...]:

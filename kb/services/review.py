@@ -2,18 +2,18 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from datetime import date
+from datetime import UTC, date, datetime
 
 from kb.cards.groups import CardGroup, Confirmed, groups_of
 from kb.cards.work import CardRead, read_card
-from kb.case import Attempt, Cause, EntryKind, Job
-from kb.errors import Conflict, InvalidField, KbError
+from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
+from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
 from kb.progress import Progress, counted
 from kb.safety.hazards import Situation, cautions_of_list
-from kb.safety.job_words import JobWords, is_igniter_job
+from kb.safety.job_words import JobWords, danger_line, is_igniter_job
 from kb.services.indexing import shop_wording
-from kb.services.record import draft_of, keep, with_entry
+from kb.services.record import draft_of
 from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
@@ -119,8 +119,8 @@ class CardReview:
     ) -> CardsStored:
         """Store a repair and its cause on some jobs: as asked about last, or what is told instead.
 
-        The others are asked about in the light of it. Each job is an entry of its own, so `kb undo`
-        takes back one at a time. What cannot be stored is told, and put off.
+        The others are asked about in the light of it. An answer is one entry of the history, so
+        `kb undo` takes it back whole. Jobs on which it cannot be stored are told.
 
         Raises
         ------
@@ -134,18 +134,11 @@ class CardReview:
             action=done.action if done else self.asked.action,
             component=done.component if done else self.asked.component,
         )
-        stored, refused = [], []
-        for number in numbers:
-            try:
-                _store(self.address, number, done, cause, who)
-            except KbError as error:
-                refused.append(f"job {number}: {error}")
-                self.later([number])
-            else:
-                stored.append(number)
-                self.confirmed.learn((done.action, done.component), cause)
-        self.read = [card for card in self.read if card.number not in stored]
-        return CardsStored(numbers=tuple(stored), refused=tuple(refused))
+        result = _store(self.address, numbers, done, cause, who)
+        for _ in result.numbers:
+            self.confirmed.learn((done.action, done.component), cause)
+        self.read = [card for card in self.read if card.number not in result.numbers]
+        return result
 
     def _shown(self, group: CardGroup, left: int) -> CardQuestion:
         cards = group.cards[:MOST_SHOWN]
@@ -213,13 +206,45 @@ def _confirmed(work: UnitOfWork) -> Confirmed:
     return known
 
 
-def _store(address: str, number: int, done: Attempt, cause: Cause, who: str | None) -> None:
-    with UnitOfWork(open_store(address), read_only=True) as work:
-        base = work.jobs.get(number)
-    if base.cause is not None or base.closed is None or base.void is not None:
-        raise Conflict("job: was changed by somebody else meanwhile; look at it again")
-    job = with_entry(base, EntryKind.ATTEMPT, f"{done.label} ({MARK})")
-    job = with_entry(job, EntryKind.CAUSE, f"{cause.label} ({MARK})")
+def _store(
+    address: str, numbers: Iterable[int], done: Attempt, cause: Cause, who: str | None
+) -> CardsStored:
+    stored, refused = [], []
+    with UnitOfWork(open_store(address), who=who) as work:
+        for base in work.jobs.get_many(numbers):
+            try:
+                work.jobs.replace(_settled(base, done, cause, who))
+            except (Conflict, Dangerous, InvalidField) as error:
+                refused.append(f"job {base.number}: {error}")
+            else:
+                stored.append(base.number or 0)
+        work.commit()
+    return CardsStored(numbers=tuple(stored), refused=tuple(refused))
+
+
+def _settled(base: Job, done: Attempt, cause: Cause, who: str | None) -> Job:
+    """Return a card with its repair and cause, and who said so.
+
+    Raises
+    ------
+    Conflict
+        If it is no closed job without a cause any more.
+    Dangerous
+        If what is told of it is a dangerous step.
+    """
+    if base.state != "closed without a cause":
+        raise Conflict("was changed by somebody else meanwhile; nothing was stored on it")
+    now = datetime.now(UTC)
+    said = ((EntryKind.ATTEMPT, done.label), (EntryKind.CAUSE, cause.label))
+    entries = (JobEntry(kind=kind, text=f"{text} ({MARK})", at=now, by=who) for kind, text in said)
     known = done.fix in {each.fix for each in base.attempts}
-    attempts = base.attempts if known else (*base.attempts, done)
-    keep(address, draft_of(replace(job, cause=cause, attempts=attempts), base), who=who)
+    job = replace(
+        base,
+        cause=cause,
+        attempts=base.attempts if known else (*base.attempts, done),
+        entries=(*base.entries, *entries),
+    )
+    draft = draft_of(job, base)
+    if draft.dangers:
+        raise Dangerous("; ".join(map(danger_line, draft.dangers)))
+    return draft.job
