@@ -36,9 +36,14 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
 @click.option(
     "--limit", "-n", type=HOW_MANY, default=500, show_default=True, help="Read so many, the last."
 )
+@click.option(
+    "--open-too",
+    is_flag=True,
+    help="Old jobs that are still open as well, as handed over on the day they came.",
+)
 @json_option
 @click.pass_obj
-def review(app: App, limit: int, as_json: bool) -> None:
+def review(app: App, limit: int, open_too: bool, as_json: bool) -> None:
     """Make cases of old job cards: closed jobs of which nobody told the cause.
 
     What was done is read from a card's words, and cards that say the same are shown together with
@@ -51,9 +56,12 @@ def review(app: App, limit: int, as_json: bool) -> None:
     Examples:
       kb review
       kb review --limit 100
+      kb review --open-too
     """
     with counting("Reading the cards") as progress:
-        cards = review_cards(app.address, limit=limit, today=date.today(), progress=progress)
+        cards = review_cards(
+            app.address, limit=limit, today=date.today(), open_too=open_too, progress=progress
+        )
     question = cards.question()
     if question is None:
         say(f"No card is left to ask about.{_besides(cards)}")
@@ -68,7 +76,7 @@ def _besides(cards: CardReview) -> str:
     if cards.unread:
         told.append(f"no work was read on {plural(cards.unread, 'card')}")
     if cards.open:
-        told.append(f"{plural(cards.open, 'job')} still open, not asked about: kb job close")
+        told.append(f"{plural(cards.open, 'job')} still open, not asked about; see --open-too")
     return f" Besides: {'; '.join(told)}." if told else ""
 
 

@@ -20,6 +20,7 @@ from kb.store.unit_of_work import UnitOfWork
 
 MOST_SHOWN = 10
 """So many cards are shown at once: an answer is for those that were shown, and no others."""
+_NO_CAUSE, _OPEN = "closed without a cause", "open"
 MARK = "confirmed from the card"
 """How an entry tells where what it says is from."""
 
@@ -80,6 +81,8 @@ class CardReview:
         Cards on which no work could be read.
     open : int
         Jobs still open, which are not asked about: without a handover they would count nowhere.
+    open_too : bool
+        They are asked about, as handed over on the day they came.
     asked : CardGroup or None
         What was asked about last.
     """
@@ -91,6 +94,7 @@ class CardReview:
     wording: Wording
     unread: int
     open: int
+    open_too: bool = False
     put_off: set[int] = field(default_factory=set)
     asked: CardGroup | None = None
 
@@ -134,7 +138,7 @@ class CardReview:
             action=done.action if done else self.asked.action,
             component=done.component if done else self.asked.component,
         )
-        result = _store(self.address, numbers, done, cause, who)
+        result = _store(self.address, numbers, done, cause, who, open_too=self.open_too)
         for _ in result.numbers:
             self.confirmed.learn((done.action, done.component), cause)
         self.read = [card for card in self.read if card.number not in result.numbers]
@@ -173,14 +177,29 @@ class CardReview:
 
 
 def review_cards(
-    address: str, *, limit: int, today: date, progress: Progress | None = None
+    address: str,
+    *,
+    limit: int,
+    today: date,
+    open_too: bool = False,
+    progress: Progress | None = None,
 ) -> CardReview:
-    """Read the last `limit` closed jobs without a cause, and learn from all that have one."""
+    """Read the last `limit` closed jobs without a cause, and learn from all that have one.
+
+    With `open_too` also jobs that are still open and came before today: old cards often do not tell
+    the day of the handover, and somebody has to say that it may be taken to be the same.
+    """
     with UnitOfWork(open_store(address), read_only=True) as work:
-        numbers = sorted(work.jobs.numbers_with(state="closed without a cause"))[-limit:]
-        jobs = {job.number or 0: job for job in work.jobs.get_many(numbers)}
+        unsettled = [
+            job
+            for job in work.jobs.get_many(work.jobs.numbers_with(state=_OPEN))
+            if _waits(job) and job.opened < today
+        ]
+        numbers = {*work.jobs.numbers_with(state=_NO_CAUSE)}
+        if open_too:
+            numbers.update(job.number or 0 for job in unsettled)
+        jobs = {job.number or 0: job for job in work.jobs.get_many(sorted(numbers)[-limit:])}
         confirmed, wording = _confirmed(work), shop_wording(work)
-        still_open = len(work.jobs.numbers_with(state="open"))
     every = [
         read_card(job, today) for job in counted(jobs.values(), total=len(jobs), progress=progress)
     ]
@@ -192,7 +211,8 @@ def review_cards(
         confirmed=confirmed,
         wording=wording,
         unread=len(every) - len(read),
-        open=still_open,
+        open=0 if open_too else len(unsettled),
+        open_too=open_too,
     )
 
 
@@ -207,12 +227,20 @@ def _confirmed(work: UnitOfWork) -> Confirmed:
 
 
 def _store(
-    address: str, numbers: Iterable[int], done: Attempt, cause: Cause, who: str | None
+    address: str,
+    numbers: Iterable[int],
+    done: Attempt,
+    cause: Cause,
+    who: str | None,
+    *,
+    open_too: bool,
 ) -> CardsStored:
     stored, refused = [], []
     with UnitOfWork(open_store(address), who=who) as work:
         for base in work.jobs.get_many(numbers):
             try:
+                if base.state != _NO_CAUSE and not (open_too and _waits(base)):
+                    raise Conflict("was changed by somebody else meanwhile; nothing was stored")
                 work.jobs.replace(_settled(base, done, cause, who))
             except (Conflict, Dangerous, InvalidField) as error:
                 refused.append(f"job {base.number}: {error}")
@@ -222,24 +250,26 @@ def _store(
     return CardsStored(numbers=tuple(stored), refused=tuple(refused))
 
 
+def _waits(job: Job) -> bool:
+    """Whether an open job has no cause yet."""
+    return job.state == _OPEN and job.cause is None
+
+
 def _settled(base: Job, done: Attempt, cause: Cause, who: str | None) -> Job:
     """Return a card with its repair and cause, and who said so.
 
     Raises
     ------
-    Conflict
-        If it is no closed job without a cause any more.
     Dangerous
         If what is told of it is a dangerous step.
     """
-    if base.state != "closed without a cause":
-        raise Conflict("was changed by somebody else meanwhile; nothing was stored on it")
     now = datetime.now(UTC)
     said = ((EntryKind.ATTEMPT, done.label), (EntryKind.CAUSE, cause.label))
     entries = (JobEntry(kind=kind, text=f"{text} ({MARK})", at=now, by=who) for kind, text in said)
     known = done.fix in {each.fix for each in base.attempts}
     job = replace(
         base,
+        closed=base.closed or base.opened,
         cause=cause,
         attempts=base.attempts if known else (*base.attempts, done),
         entries=(*base.entries, *entries),

@@ -82,7 +82,7 @@ def test_cards_of_one_kind_are_asked_about_together_under_their_cautions(shop: s
     assert question.numbers == (2, 3, 4)
     assert (question.more, question.left) == (0, 4)
     assert any("airbag" in line.casefold() for line in question.cautions)
-    assert (cards.unread, cards.open) == (1, 1)
+    assert (cards.unread, cards.open) == (1, 0)  # the open one came today
 
 
 def test_what_is_confirmed_becomes_a_case_marked_with_who_and_when(shop: str) -> None:
@@ -199,3 +199,28 @@ def test_a_meter_on_an_igniter_is_not_shown(empty_store: str) -> None:
 
 def test_only_the_last_cards_are_read(shop: str) -> None:
     assert set(reviewed(shop, limit=2).jobs) == {5, 6}
+
+
+def test_open_jobs_are_asked_about_when_somebody_says_so_and_closed_as_they_came(
+    shop: str,
+) -> None:
+    cards = review_cards(shop, limit=50, today=date(2026, 3, 3), open_too=True)
+    question = cards.question()
+    assert question
+    assert question.numbers == (2, 3, 4, 7)
+    assert cards.open == 0
+    cards.confirm([7])
+    job = show_job(shop, 7).job
+    assert job.closed == job.opened
+    assert job.is_case
+
+
+def test_a_job_that_came_today_is_no_old_card(shop: str) -> None:
+    assert 7 not in review_cards(shop, limit=50, today=DAY, open_too=True).jobs
+
+
+def test_without_that_an_open_job_is_not_settled(shop: str) -> None:
+    cards = reviewed(shop)
+    cards.question()
+    assert cards.confirm([7]).numbers == ()
+    assert show_job(shop, 7).job.closed is None
