@@ -4,11 +4,16 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from kb.cards.usual import kind_of, usual_failure
 from kb.cards.work import CardRead, Fix, WorkRead, names_said, repair_on
 from kb.case import Action, Cause, FailureMode, even
 
 CauseKey = tuple[str, str, str]
 _Likely = tuple[Cause | None, float | None]
+MOST_SHOWN = 10
+"""So many cards are shown at once: an answer is for those that were shown, and no others."""
+_USUAL, _TOLD = 1.0, 0.5
+"""How many confirmed cases the trade, and words anywhere on a card, count for (by judgement)."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,7 +30,7 @@ class CardGroup:
 
     `cause` is None where nothing speaks for one. `chance` is the share of it among what was
     confirmed of the like, one more case of another cause counted in; None where nothing was
-    confirmed yet, and the cause rests on the cards' words alone.
+    confirmed yet, and the cause rests on the cards' words and on how such parts fail in the trade.
     """
 
     action: Action
@@ -39,6 +44,11 @@ class CardGroup:
         """What was done, and to what."""
         return self.action, even(self.component)
 
+    @property
+    def teaches(self) -> float:
+        """How many of the cards shown would be proposed wrongly without an answer."""
+        return min(len(self.cards), MOST_SHOWN) * (1 - (self.chance or 0.0))
+
 
 @dataclass
 class Confirmed:
@@ -47,6 +57,7 @@ class Confirmed:
     causes: dict[CauseKey, Cause] = field(default_factory=dict)
     of_fix: dict[Fix, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
     of_component: dict[str, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
+    of_kind: dict[Fix, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
     modes: dict[Action, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
 
     def learn(self, fix: Fix, cause: Cause) -> None:
@@ -55,33 +66,51 @@ class Confirmed:
         self.causes.setdefault(cause.key, cause)
         self.of_fix[fix][cause.key] += 1
         self.of_component[fix[1]][cause.key] += 1
+        self.of_kind[fix[0], kind_of(fix[1])][cause.failure_mode] += 1
         self.modes[fix[0]][cause.failure_mode] += 1
 
     def cause_of(self, fix: Fix, component: str, told: FailureMode | None) -> _Likely:
         """Return the likeliest cause where a fix was done, and its chance.
 
         By what was confirmed of the same fix, or else of the component whatever was done to it;
-        or else the component itself, failed as its card tells, or as was confirmed most often of
-        what is mended so.
+        or else the component itself, failed as its like.
         """
         for seen in (self.of_fix.get(fix), self.of_component.get(fix[1])):
             if seen:
                 cause, count = seen.most_common(1)[0]
                 return self.causes[cause], count / (seen.total() + 1)
-        if told:
-            return Cause(component=component, failure_mode=told), None
+        mode, chance = self._failure_of(fix, told)
+        return (Cause(component=component, failure_mode=mode) if mode else None), chance
+
+    def _failure_of(
+        self, fix: Fix, told: FailureMode | None
+    ) -> tuple[FailureMode | None, float | None]:
+        """Return how a part that nothing was confirmed of may have failed, and the chance.
+
+        By what was confirmed where the same was done to parts of its kind, how these fail in the
+        trade counted as one case, and what the card's words tell anywhere as half a one; or else as
+        was confirmed most often of what is mended so.
+        """
+        seen = self.of_kind.get((fix[0], kind_of(fix[1])), Counter[FailureMode]())
+        weight = {mode: float(count) for mode, count in seen.items()}
+        for mode, counts in ((usual_failure(*fix), _USUAL), (told, _TOLD)):
+            if mode:
+                weight[mode] = weight.get(mode, 0.0) + counts
+        if weight:
+            likely = max(weight, key=weight.__getitem__)
+            return likely, seen[likely] / (seen.total() + 1) or None
         modes = self.modes.get(fix[0])
         if not modes:
             return None, None
-        mode, count = modes.most_common(1)[0]
-        return Cause(component=component, failure_mode=mode), count / (modes.total() + 1)
+        likely, count = modes.most_common(1)[0]
+        return likely, count / (modes.total() + 1)
 
 
 def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup]:
-    """Return the groups of cards that have no cause yet, the one that settles most cards first.
+    """Return the groups of cards that have no cause yet, the one that teaches most first.
 
-    Of groups of one size the likeliest cause comes first. Cards on which no work was read are in
-    none.
+    That is the one of which most cards, of those shown at once, are likely to be proposed wrongly
+    as long as nobody answers. Cards on which no work was read are in none.
     """
     said = names_said(cards)
     groups: dict[tuple[Fix, CauseKey | None], list[CardProposal]] = defaultdict(list)
@@ -103,4 +132,4 @@ def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup
         )
         for (fix, key), members in groups.items()
     )
-    return sorted(made, key=lambda each: (-len(each.cards), -(each.chance or 0.0), each.fix))
+    return sorted(made, key=lambda each: (-each.teaches, -len(each.cards), each.fix))

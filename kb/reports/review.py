@@ -27,7 +27,7 @@ def _proposed(question: CardQuestion) -> str:
     if not question.cause:
         return "Cause: none proposed; nothing of the kind was confirmed yet"
     rests_on = (
-        "by the words of the card alone"
+        "by the card and the trade alone"
         if question.chance is None
         else f"{percent(question.chance)} by what was confirmed of the like"
     )

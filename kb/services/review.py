@@ -4,7 +4,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
 
-from kb.cards.groups import CardGroup, Confirmed, groups_of
+from kb.cards.groups import MOST_SHOWN, CardGroup, Confirmed, groups_of
 from kb.cards.work import CardRead, read_card
 from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
 from kb.errors import Conflict, Dangerous, InvalidField
@@ -18,8 +18,6 @@ from kb.store.database import open_store
 from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
-MOST_SHOWN = 10
-"""So many cards are shown at once: an answer is for those that were shown, and no others."""
 _NO_CAUSE, _OPEN = "closed without a cause", "open"
 MARK = "confirmed from the card"
 """How an entry tells where what it says is from."""

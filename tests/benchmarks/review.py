@@ -18,10 +18,9 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
-from kb.cards.groups import CardGroup, Confirmed, groups_of
+from kb.cards.groups import MOST_SHOWN, CardGroup, Confirmed, groups_of
 from kb.cards.work import CardRead, Fix, read_card
 from kb.case import Cause, Job, even
-from kb.services.review import MOST_SHOWN
 from tests.benchmarks import datasets
 from tests.benchmarks.asking import progress, target
 from tests.benchmarks.cards import written_out
@@ -77,26 +76,27 @@ def curve(reviewed: Reviewed, choose: Chooser) -> Iterator[tuple[float, float, f
             reviewed.answer(choose(groups))
 
 
-def regression(reviewed: Reviewed, texts: dict[int, str]) -> tuple[float, float]:
+def regression(reviewed: Reviewed, texts: dict[int, str]) -> tuple[float, ...]:
     """Return the shares where a logistic regression proposes instead, from the same answers."""
     from sklearn.feature_extraction.text import TfidfVectorizer  # noqa: PLC0415
     from sklearn.linear_model import LogisticRegression  # noqa: PLC0415
     from sklearn.pipeline import make_pipeline  # noqa: PLC0415
 
     if not reviewed.settled:
-        return 0.0, 0.0
+        return 0.0, 0.0, 0.0
     known = sorted(reviewed.settled)
     asked = sorted(set(reviewed.truth) - reviewed.settled)
     found = []
     for true in (
         {number: str(fix) for number, (fix, _) in reviewed.truth.items()},
+        {number: str(cause.key[::2]) for number, (_, cause) in reviewed.truth.items()},
         {number: str(cause.key) for number, (_, cause) in reviewed.truth.items()},
     ):
         model = make_pipeline(TfidfVectorizer(sublinear_tf=True), LogisticRegression(C=10.0))
         model.fit([texts[n] for n in known], [true[n] for n in known])
         right = model.predict([texts[n] for n in asked]) == [true[n] for n in asked]
         found.append((len(known) + right.sum()) / len(reviewed.truth))
-    return found[0], found[1]
+    return tuple(found)
 
 
 def truth_of(jobs: Sequence[Job]) -> dict[int, tuple[Fix, Cause]]:
@@ -130,7 +130,7 @@ def main() -> None:
                 f"{answers:>8}{shares[0]:>9.3f}{shares[1]:>9.3f}{shares[2]:>9.3f}{settled:>11}",
                 end="",
             )
-            print(f"   a logistic regression, repair and cause: {plain[0]:.3f} {plain[1]:.3f}")
+            print("   a logistic regression: " + " ".join(f"{share:.3f}" for share in plain))
             if answers == 60 and choose is not draw.choice:
                 target("repairs right after 60 answers", shares[0], least=0.85)
 

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -53,23 +55,49 @@ def test_what_else_was_done_to_a_component_tells_less_than_the_same() -> None:
     assert groups_of([card(7)], known)[0].cause == PLUG
 
 
-def test_without_anything_confirmed_the_words_of_the_card_tell_or_nothing() -> None:
-    told, silent = groups_of([card(1, mode=FailureMode.LOOSE), card(2)], Confirmed())
-    assert told.cause == Cause(component="seat connector", failure_mode=FailureMode.LOOSE)
-    assert told.chance is None
-    assert (silent.cause, silent.chance) == (None, None)
+def test_without_anything_confirmed_a_part_fails_as_its_like_in_the_trade() -> None:
+    silent, other = groups_of(
+        [card(1), card(2), card(3, Action.REPLACED, "radiator hose", FailureMode.WORN)], Confirmed()
+    )
+    assert silent.cause == Cause(
+        component="seat connector", failure_mode=FailureMode.HIGH_RESISTANCE
+    )
+    assert other.cause == Cause(component="radiator hose", failure_mode=FailureMode.LEAKING)
+    assert silent.chance is None
+
+
+def test_of_a_part_of_no_known_kind_the_words_of_the_card_tell_or_nothing() -> None:
+    told, silent = groups_of(
+        [
+            card(1, Action.REPLACED, "glovebox", FailureMode.LOOSE),
+            card(2, Action.REPLACED, "glovebox"),
+        ],
+        Confirmed(),
+    )
+    assert told.cause == Cause(component="glovebox", failure_mode=FailureMode.LOOSE)
+    assert (told.chance, silent.cause, silent.chance) == (None, None, None)
+
+
+def test_what_was_confirmed_of_the_kind_outweighs_what_is_usual() -> None:
+    known = Confirmed()
+    strange = replace(PLUG, component="tank connector", failure_mode=FailureMode.CONTAMINATED)
+    for _ in range(2):
+        known.learn((Action.CLEANED, "tank connector"), strange)
+    (group,) = groups_of([card(1)], known)
+    assert group.cause == Cause(component="seat connector", failure_mode=FailureMode.CONTAMINATED)
+    assert group.chance == pytest.approx(2 / 3)
 
 
 def test_a_strange_component_fails_as_what_is_mended_so() -> None:
     known = Confirmed()
-    known.learn((Action.CLEANED, "seat connector"), PLUG)
-    (group,) = groups_of([card(1, component="earth strap")], known)
-    assert group.cause == Cause(component="earth strap", failure_mode=FailureMode.HIGH_RESISTANCE)
+    known.learn((Action.REPLACED, "seat connector"), PLUG)
+    (group,) = groups_of([card(1, Action.REPLACED, component="glovebox")], known)
+    assert group.cause == Cause(component="glovebox", failure_mode=FailureMode.HIGH_RESISTANCE)
     assert group.chance == pytest.approx(1 / 2)
 
 
 @given(CARDS, st.lists(st.sampled_from([PLUG, LOOSE]), max_size=3))
-def test_every_card_with_work_is_in_one_group_and_the_largest_comes_first(
+def test_every_card_with_work_is_in_one_group_and_what_teaches_most_comes_first(
     cards: list[CardRead], known: list[Cause]
 ) -> None:
     confirmed = Confirmed()
@@ -78,8 +106,8 @@ def test_every_card_with_work_is_in_one_group_and_the_largest_comes_first(
     groups = groups_of([*cards, CardRead(number=100, works=(), mode=None)], confirmed)
     numbers = [each.number for group in groups for each in group.cards]
     assert sorted(numbers) == sorted(each.number for each in cards)
-    sizes = [len(group.cards) for group in groups]
-    assert sizes == sorted(sizes, reverse=True)
+    teaches = [group.teaches for group in groups]
+    assert teaches == sorted(teaches, reverse=True)
     for group in groups:
         assert {each.work.fix for each in group.cards} == {group.fix}
         assert group.chance is None or 0 < group.chance < 1

@@ -49,8 +49,8 @@ def test_another_cause_is_typed(shop: str) -> None:
 
 
 def test_a_group_without_a_proposal_cannot_be_waved_through(empty_store: str) -> None:
-    put(empty_store, *(card("replaced clock spring") for _ in range(2)))
-    output = ok(type_at(empty_store, "review", keys="yo\nclock spring, open\n\nq"))
+    put(empty_store, *(card("replaced glovebox") for _ in range(2)))
+    output = ok(type_at(empty_store, "review", keys="yo\nglovebox, loose\n\nq"))
     assert "none proposed" in output
     assert "y is none of these" in output
     assert show_job(empty_store, 1).job.cause == show_job(empty_store, 2).job.cause

@@ -39,7 +39,7 @@ def test_the_caution_comes_first_and_the_rest_of_a_group_is_told() -> None:
 def test_words_stand_on_one_line_and_are_cut() -> None:
     told = page("seat connector: loose", None, CARD)
     assert "1 card says: cleaned seat connector\n" in told
-    assert "by the words of the card alone" in " ".join(told.split())
+    assert "by the card and the trade alone" in " ".join(told.split())
     assert "“lamp on after rain”" in told
     assert "…" in told
 
