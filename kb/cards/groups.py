@@ -4,8 +4,9 @@ from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from kb.cards.choice import ConfirmedCard, RepairChoice
 from kb.cards.usual import kind_of, usual_failure
-from kb.cards.work import CardRead, Fix, WorkRead, names_said, repair_on
+from kb.cards.work import CardRead, Fix, WorkRead, names_said
 from kb.case import Action, Cause, FailureMode, even
 
 CauseKey = tuple[str, str, str]
@@ -59,28 +60,39 @@ class Confirmed:
     of_component: dict[str, Counter[CauseKey]] = field(default_factory=lambda: defaultdict(Counter))
     of_kind: dict[Fix, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
     modes: dict[Action, Counter[FailureMode]] = field(default_factory=lambda: defaultdict(Counter))
+    cards: list[ConfirmedCard] = field(default_factory=list)
+    denied: dict[int, set[str]] = field(default_factory=lambda: defaultdict(set))
+    """Of cards by number, the causes, in one line, that somebody said were not theirs."""
 
-    def learn(self, fix: Fix, cause: Cause) -> None:
-        """Count one case more."""
+    def learn(self, fix: Fix, cause: Cause, read: CardRead | None = None) -> None:
+        """Count one case more, and how it was told on its card where that was read."""
         fix = fix[0], even(fix[1])
+        if read:
+            self.cards.append(ConfirmedCard(read=read, fix=fix))
         self.causes.setdefault(cause.key, cause)
         self.of_fix[fix][cause.key] += 1
         self.of_component[fix[1]][cause.key] += 1
         self.of_kind[fix[0], kind_of(fix[1])][cause.failure_mode] += 1
         self.modes[fix[0]][cause.failure_mode] += 1
 
-    def cause_of(self, fix: Fix, component: str, told: FailureMode | None) -> _Likely:
-        """Return the likeliest cause where a fix was done, and its chance.
+    def cause_of(self, card: CardRead, work: WorkRead) -> _Likely:
+        """Return the likeliest cause of a card on which a work was the repair, and its chance.
 
         By what was confirmed of the same fix, or else of the component whatever was done to it;
-        or else the component itself, failed as its like.
+        or else the component itself, failed as its like. What was denied of the card is none.
         """
-        for seen in (self.of_fix.get(fix), self.of_component.get(fix[1])):
-            if seen:
-                cause, count = seen.most_common(1)[0]
-                return self.causes[cause], count / (seen.total() + 1)
-        mode, chance = self._failure_of(fix, told)
-        return (Cause(component=component, failure_mode=mode) if mode else None), chance
+        for seen in (self.of_fix.get(work.fix), self.of_component.get(work.fix[1])):
+            left = {key: count for key, count in (seen or {}).items() if self._may_be(card, key)}
+            if left:
+                cause = max(left, key=left.__getitem__)
+                return self.causes[cause], left[cause] / (sum(left.values()) + 1)
+        mode, chance = self._failure_of(work.fix, card.mode)
+        cause_read = Cause(component=work.component, failure_mode=mode) if mode else None
+        denied = cause_read and cause_read.label in self.denied.get(card.number, ())
+        return (None, None) if denied else (cause_read, chance)
+
+    def _may_be(self, card: CardRead, cause: CauseKey) -> bool:
+        return self.causes[cause].label not in self.denied.get(card.number, ())
 
     def _failure_of(
         self, fix: Fix, told: FailureMode | None
@@ -112,13 +124,15 @@ def groups_of(cards: Sequence[CardRead], confirmed: Confirmed) -> list[CardGroup
     That is the one of which most cards, of those shown at once, are likely to be proposed wrongly
     as long as nobody answers. Cards on which no work was read are in none.
     """
-    said = names_said(cards)
+    said = names_said([*cards, *(each.read for each in confirmed.cards)])
+    known = {name: causes.total() for name, causes in confirmed.of_component.items()}
+    choice = RepairChoice.fit(confirmed.cards, known, said)
     groups: dict[tuple[Fix, CauseKey | None], list[CardProposal]] = defaultdict(list)
     causes: dict[tuple[Fix, CauseKey | None], _Likely] = {}
     for card in cards:
-        work = repair_on(card, confirmed.of_component, said)
+        work = choice.repair_on(card, known, said)
         if work:
-            cause, chance = confirmed.cause_of(work.fix, work.component, card.mode)
+            cause, chance = confirmed.cause_of(card, work)
             key = work.fix, cause.key if cause else None
             causes.setdefault(key, (cause, chance))
             groups[key].append(CardProposal(number=card.number, work=work))

@@ -4,14 +4,16 @@ from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
+from functools import lru_cache
 
 from kb.case import Action, FailureMode, Job, even
-from kb.intake.finding_words import failure_mode, is_name
+from kb.intake.finding_words import failure_mode
+from kb.intake.finding_words import is_name as reads_as_name
 from kb.intake.findings import find_findings
 
 Fix = tuple[Action, str]
 """What was done, and the component in small letters."""
-_SAID_ELSEWHERE = 2
+SAID_ELSEWHERE = 2
 """A name on so many cards is a name, and no slip in reading one of them."""
 
 
@@ -62,6 +64,12 @@ def _works_in(text: str, today: date) -> tuple[WorkRead, ...]:
     )
 
 
+@lru_cache(maxsize=1 << 16)
+def is_name(component: str) -> bool:
+    """Whether a component is named as parts are; kept, for each answer asks it of every card."""
+    return reads_as_name(component)
+
+
 def names_said(cards: Iterable[CardRead]) -> Mapping[str, int]:
     """Count on how many cards each component was read."""
     return Counter(name for card in cards for name in {each.fix[1] for each in card.works})
@@ -81,7 +89,7 @@ def repair_on(card: CardRead, known: Collection[str], said: Mapping[str, int]) -
         if name in known:
             return 1, at
         full = len(name.split()) > 1
-        return 0, is_name(name), full, said.get(name, 0) >= _SAID_ELSEWHERE, -at
+        return 0, is_name(name), full, said.get(name, 0) >= SAID_ELSEWHERE, -at
 
     places = range(len(card.works))
     return card.works[max(places, key=rank)] if places else None

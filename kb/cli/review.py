@@ -48,9 +48,11 @@ def review(app: App, limit: int, open_too: bool, as_json: bool) -> None:
 
     What was done is read from a card's words, and cards that say the same are shown together with
     the cause they may have had: y stores repair and cause on every card shown, s on those you name,
-    o what you type instead, n and Enter leave them for another time, q stops. Each answer changes
-    what is proposed next. What nobody confirmed counts nowhere. Whether the fix held is not told by
-    this; what was wrongly keyed is taken back with kb undo, answer by answer.
+    o what you type instead. n keeps that this was not the cause, as s does of the cards you do not
+    name: it is not asked of them again. Enter leaves them for another time, q stops. Each answer
+    changes what is proposed next. What nobody confirmed counts nowhere. Whether the fix held is not
+    told by this; what was wrongly keyed is taken back with kb undo, answer by answer, but for
+    a no, which stays until you tell the cause with o.
 
     \b
     Examples:
@@ -120,7 +122,13 @@ def _answered(app: App, cards: CardReview, question: CardQuestion) -> CardsStore
     if key in {NO, LATER} or (key == OTHER and cause is None):
         chosen = ()
     stored = cards.confirm(chosen, done, cause, who=app.who) if chosen else _NOTHING
-    cards.later(set(question.numbers) - set(stored.numbers))
+    rest = set(question.numbers) - set(stored.numbers)
+    if key == NO or (key == SOME and chosen):
+        kept = cards.deny(rest - set(chosen), who=app.who)
+        rest -= set(kept.numbers)
+        for line in kept.refused:
+            say(f"  {line}")
+    cards.later(rest)
     return stored
 
 

@@ -1,11 +1,14 @@
 """Reviewing old cards: groups of them to ask about, and what is confirmed stored on each job."""
 
-from collections.abc import Iterable
+from collections import defaultdict
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field, replace
 from datetime import UTC, date, datetime
+from typing import Any
 
+from kb.cards.choice import ConfirmedCard
 from kb.cards.groups import MOST_SHOWN, CardGroup, Confirmed, groups_of
-from kb.cards.work import CardRead, read_card
+from kb.cards.work import CardRead, Fix, read_card
 from kb.case import Attempt, Cause, EntryKind, Job, JobEntry
 from kb.errors import Conflict, Dangerous, InvalidField
 from kb.intake.wording import Wording
@@ -19,8 +22,10 @@ from kb.store.mapping import cause_digest
 from kb.store.unit_of_work import UnitOfWork
 
 _NO_CAUSE, _OPEN = "closed without a cause", "open"
-MARK = "confirmed from the card"
+MARK, DENIED = "confirmed from the card", "denied as the cause of this card"
 """How an entry tells where what it says is from."""
+_LEARNT_FROM = 200
+"""Of so many confirmed cards, the last, it is learnt how a shop tells what was the repair."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -107,6 +112,24 @@ class CardReview:
         left = sum(len(group.cards) for group in groups)
         return self._shown(groups[0], left) if groups else None
 
+    def deny(self, numbers: Iterable[int], *, who: str | None = None) -> CardsStored:
+        """Keep on some jobs that the cause asked about last is not theirs: it is not asked again.
+
+        They are asked about with another, where one is likely. What is said stays, as all that is
+        typed does; the same cause can still be told instead of what is asked.
+        """
+        if self.asked is None or self.asked.cause is None:
+            return CardsStored(numbers=(), refused=())
+        label = self.asked.cause.label
+
+        def denied(base: Job) -> Job:
+            return _checked(base, entries=_kept(base, [(EntryKind.NOTE, label, DENIED)], who))
+
+        result = _store(self.address, numbers, denied, who, open_too=self.open_too)
+        for number in result.numbers:
+            self.confirmed.denied[number].add(label)
+        return result
+
     def later(self, numbers: Iterable[int]) -> None:
         """Put some cards off until the next review."""
         self.put_off.update(numbers)
@@ -136,9 +159,15 @@ class CardReview:
             action=done.action if done else self.asked.action,
             component=done.component if done else self.asked.component,
         )
-        result = _store(self.address, numbers, done, cause, who, open_too=self.open_too)
-        for _ in result.numbers:
-            self.confirmed.learn((done.action, done.component), cause)
+        told = cause
+
+        def settled(base: Job) -> Job:
+            return _settled(base, done, told, who)
+
+        result = _store(self.address, numbers, settled, who, open_too=self.open_too)
+        for card in self.read:
+            if card.number in result.numbers:
+                self.confirmed.learn((done.action, done.component), cause, card)
         self.read = [card for card in self.read if card.number not in result.numbers]
         return result
 
@@ -198,10 +227,16 @@ def review_cards(
             numbers.update(job.number or 0 for job in unsettled)
         jobs = {job.number or 0: job for job in work.jobs.get_many(sorted(numbers)[-limit:])}
         confirmed, wording = _confirmed(work), shop_wording(work)
+        earlier = _confirmed_cards(work)
     every = [
         read_card(job, today) for job in counted(jobs.values(), total=len(jobs), progress=progress)
     ]
     read = [card for card in every if card.works]
+    confirmed.denied = _denied(jobs.values())
+    confirmed.cards = [
+        ConfirmedCard(read=read_card(replace(job, attempts=()), today), fix=_fix_of(job))
+        for job in earlier
+    ]
     return CardReview(
         address=address,
         jobs=jobs,
@@ -224,22 +259,32 @@ def _confirmed(work: UnitOfWork) -> Confirmed:
     return known
 
 
+def _confirmed_cards(work: UnitOfWork) -> list[Job]:
+    """Return the last cases that were confirmed from their cards."""
+    last = sorted(work.jobs.numbers_with(state="closed"))[-_LEARNT_FROM:]
+    return [
+        job
+        for job in work.jobs.get_many(last)
+        if job.attempts and any(each.text.endswith(f"({MARK})") for each in job.entries)
+    ]
+
+
 def _store(
     address: str,
     numbers: Iterable[int],
-    done: Attempt,
-    cause: Cause,
+    changed: Callable[[Job], Job],
     who: str | None,
     *,
     open_too: bool,
 ) -> CardsStored:
+    """Store what an answer makes of each job that still waits for one."""
     stored, refused = [], []
     with UnitOfWork(open_store(address), who=who) as work:
         for base in work.jobs.get_many(numbers):
             try:
                 if base.state != _NO_CAUSE and not (open_too and _waits(base)):
                     raise Conflict("was changed by somebody else meanwhile; nothing was stored")
-                work.jobs.replace(_settled(base, done, cause, who))
+                work.jobs.replace(changed(base))
             except (Conflict, Dangerous, InvalidField) as error:
                 refused.append(f"job {base.number}: {error}")
             else:
@@ -254,25 +299,53 @@ def _waits(job: Job) -> bool:
 
 
 def _settled(base: Job, done: Attempt, cause: Cause, who: str | None) -> Job:
-    """Return a card with its repair and cause, and who said so.
-
-    Raises
-    ------
-    Dangerous
-        If what is told of it is a dangerous step.
-    """
-    now = datetime.now(UTC)
-    said = ((EntryKind.ATTEMPT, done.label), (EntryKind.CAUSE, cause.label))
-    entries = (JobEntry(kind=kind, text=f"{text} ({MARK})", at=now, by=who) for kind, text in said)
+    """Return a card with its repair and cause, and who said so."""
     known = done.fix in {each.fix for each in base.attempts}
-    job = replace(
+    said = [(EntryKind.ATTEMPT, done.label, MARK), (EntryKind.CAUSE, cause.label, MARK)]
+    return _checked(
         base,
         closed=base.closed or base.opened,
         cause=cause,
         attempts=base.attempts if known else (*base.attempts, done),
-        entries=(*base.entries, *entries),
+        entries=_kept(base, said, who),
     )
-    draft = draft_of(job, base)
+
+
+def _kept(
+    base: Job, said: Iterable[tuple[EntryKind, str, str]], who: str | None
+) -> tuple[JobEntry, ...]:
+    """Return the entries of a job with what was said of it, each marked with where it is from."""
+    now = datetime.now(UTC)
+    new = (
+        JobEntry(kind=kind, text=f"{text} ({mark})", at=now, by=who) for kind, text, mark in said
+    )
+    return *base.entries, *new
+
+
+def _checked(base: Job, **told: Any) -> Job:
+    """Return a card with what is told of it.
+
+    Raises
+    ------
+    Dangerous
+        If that is a dangerous step.
+    """
+    draft = draft_of(replace(base, **told), base)
     if draft.dangers:
         raise Dangerous("; ".join(map(danger_line, draft.dangers)))
     return draft.job
+
+
+def _fix_of(job: Job) -> Fix:
+    return job.attempts[-1].action, job.attempts[-1].fix[1]
+
+
+def _denied(jobs: Iterable[Job]) -> dict[int, set[str]]:
+    """Return of each job the causes that somebody said were not its own, in one line."""
+    mark = f" ({DENIED})"
+    found: dict[int, set[str]] = defaultdict(set)
+    for job in jobs:
+        texts = [each.text for each in job.entries if each.kind is EntryKind.NOTE]
+        if said := {text.removesuffix(mark) for text in texts if text.endswith(mark)}:
+            found[job.number or 0] = said
+    return found

@@ -43,8 +43,12 @@ class Reviewed:
         shown = [card.number for card in group.cards[:MOST_SHOWN]]
         fix, cause = self.truth[shown[0]]
         right = {number for number in shown if self._is(number, fix, cause)}
+        read = {card.number: card for card in self.left}
         for number in right:
-            self.confirmed.learn(*self.truth[number])
+            self.confirmed.learn(*self.truth[number], read[number])
+        if group.cause and group.cause.key == cause.key:
+            for number in {*shown} - right:
+                self.confirmed.denied[number].add(group.cause.label)
         self.settled |= right
         self.left = [card for card in self.left if card.number not in right]
 

@@ -67,3 +67,15 @@ def test_a_script_is_shown_what_would_be_asked(shop: str) -> None:
 
 def test_a_store_without_cards_says_so(small_store: str) -> None:
     assert "No card is left to ask about." in ok(run(small_store, "review"))
+
+
+def test_a_no_is_kept_and_the_cause_not_asked_again(shop: str) -> None:
+    ok(type_at(shop, "review", keys="nq"))
+    assert causes(shop) == [None] * 4
+    assert PLUG.label not in ok(run(shop, "review"))
+
+
+def test_cards_that_are_not_named_among_some_are_denied_the_cause(shop: str) -> None:
+    ok(type_at(shop, "review", keys="s2 4\nq"))
+    notes = [each.text for each in show_job(shop, 3).job.entries]
+    assert any(text.startswith(PLUG.label) for text in notes)

@@ -228,3 +228,29 @@ def test_without_that_an_open_job_is_not_settled(shop: str) -> None:
     cards.question()
     assert cards.confirm([7]).numbers == ()
     assert show_job(shop, 7).job.closed is None
+
+
+def test_a_cause_that_was_denied_is_not_asked_of_the_card_again(shop: str) -> None:
+    cards = reviewed(shop)
+    cards.question()
+    assert cards.deny([2, 3], who="BT").numbers == (2, 3)
+    for asked in (cards, reviewed(shop)):
+        groups = {each.number: group for group in asked.questions() for each in group.cards}
+        assert groups[4].cause == PLUG
+        assert groups[2].cause != PLUG
+        assert groups[3].cause == groups[2].cause
+    job = show_job(shop, 2).job
+    assert job.cause is None
+    assert job.entries[-1].by == "BT"
+    told = Cause(component="seat connector", failure_mode=FailureMode.LOOSE)
+    cards.question()
+    assert cards.confirm([2], cause=told).numbers == (2,)
+
+
+def test_how_a_shop_tells_its_repairs_is_learnt_from_confirmed_cards(shop: str) -> None:
+    cards = reviewed(shop)
+    cards.question()
+    cards.confirm([2, 3])
+    again = reviewed(shop).confirmed
+    assert [each.read.number for each in again.cards] == [2, 3]
+    assert {each.fix for each in again.cards} == {(Action.CLEANED, "seat connector")}
