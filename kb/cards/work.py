@@ -3,13 +3,12 @@
 from collections import Counter
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from functools import lru_cache
 
 from kb.case import Action, FailureMode, Job, even
 from kb.intake.finding_words import failure_mode
 from kb.intake.finding_words import is_name as reads_as_name
-from kb.intake.findings import find_findings
+from kb.intake.findings import find_work
 
 Fix = tuple[Action, str]
 """What was done, and the component in small letters."""
@@ -43,7 +42,7 @@ class CardRead:
     mode: FailureMode | None
 
 
-def read_card(job: Job, today: date) -> CardRead:
+def read_card(job: Job) -> CardRead:
     """Read what was done from a job's attempts, or else from its notes, or else its complaint."""
     texts = [text for text in (job.notes, job.complaint) if text]
     works = tuple(
@@ -51,16 +50,15 @@ def read_card(job: Job, today: date) -> CardRead:
         for each in job.attempts
     )
     for text in texts:
-        works = works or _works_in(text, today)
+        works = works or _works_in(text)
     modes = [found[0] for text in texts if (found := failure_mode(text))]
     return CardRead(number=job.number or 0, works=works, mode=modes[0] if modes else None)
 
 
-def _works_in(text: str, today: date) -> tuple[WorkRead, ...]:
-    found = find_findings(text, today)
+def _works_in(text: str) -> tuple[WorkRead, ...]:
     return tuple(
-        WorkRead(action=each.action, component=each.component, words=text[slice(*place)])
-        for each, place in zip(found.attempts, found.places["attempts"], strict=True)
+        WorkRead(action=action, component=component, words=text[slice(*place)])
+        for action, component, place in find_work(text)
     )
 
 

@@ -228,13 +228,11 @@ def review_cards(
         jobs = {job.number or 0: job for job in work.jobs.get_many(sorted(numbers)[-limit:])}
         confirmed, wording = _confirmed(work), shop_wording(work)
         earlier = _confirmed_cards(work)
-    every = [
-        read_card(job, today) for job in counted(jobs.values(), total=len(jobs), progress=progress)
-    ]
+    every = [read_card(job) for job in counted(jobs.values(), total=len(jobs), progress=progress)]
     read = [card for card in every if card.works]
     confirmed.denied = _denied(jobs.values())
     confirmed.cards = [
-        ConfirmedCard(read=read_card(replace(job, attempts=()), today), fix=_fix_of(job))
+        ConfirmedCard(read=read_card(replace(job, attempts=())), fix=_fix_of(job))
         for job in earlier
     ]
     return CardReview(

@@ -13,7 +13,6 @@ import random
 import sys
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import date
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parents[2]))
@@ -118,7 +117,7 @@ def main() -> None:
     jobs = [job for job in datasets.demonstration_shop() if job.is_case and job.attempts]
     cards = [written_out(job) for job in jobs]
     progress(f"{len(cards)} cards are read")
-    read = [read_card(card, date(2026, 1, 1)) for card in cards]
+    read = [read_card(card) for card in cards]
     texts = {card.number or 0: f"{card.complaint} {card.notes}" for card in cards}
     draw = random.Random(1)
     for name, choose in (

@@ -23,7 +23,7 @@ WORKS = st.lists(
 def card(complaint: str = "lamp on", notes: str | None = None, *done: Attempt) -> CardRead:
     vehicle = Vehicle(make="Corvane", model="Lido")
     return read_card(
-        Job(vehicle=vehicle, opened=TODAY, complaint=complaint, notes=notes, attempts=done), TODAY
+        Job(vehicle=vehicle, opened=TODAY, complaint=complaint, notes=notes, attempts=done)
     )
 
 
