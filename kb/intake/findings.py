@@ -142,7 +142,7 @@ def find_work(text: str) -> list[tuple[Action, str, Place]]:
     Examples
     --------
     >>> find_work("B1234-13; door plug cleaned, no change")
-    [(<Action.CLEANED: 'cleaned'>, 'door plug', Place(start=9, end=38))]
+    [(<Action.CLEANED: 'cleaned'>, 'door plug', Place(start=10, end=38))]
     """
     line = spelt(text)
     spent = SpentInLine.of(line.text)
