@@ -1,4 +1,4 @@
-"""`kb review`: old cards become cases, a key a group."""
+"""`kb review`: old cards become cases, a key a group; and what shape the case base is in."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -21,8 +21,10 @@ from kb.cli.output import (
 from kb.errors import InvalidField
 from kb.intake.causes import read_cause
 from kb.intake.single_facts import parse_attempt
+from kb.reports import health
 from kb.reports.labels import plural
 from kb.reports.review import render
+from kb.services.health import shop_health
 from kb.services.review import CardQuestion, CardReview, CardsStored, review_cards
 
 YES, NO, OTHER, SOME, LATER, STOP = "y", "n", "o", "s", "\r", "q"
@@ -41,9 +43,12 @@ _NO_CAUSE = {OTHER: "[o]ther: tell it", NO: "[n]o"}
     is_flag=True,
     help="Old jobs that are still open as well, as handed over on the day they came.",
 )
+@click.option(
+    "--health", "of_shop", is_flag=True, help="Ask nothing: tell what shape the case base is in."
+)
 @json_option
 @click.pass_obj
-def review(app: App, limit: int, open_too: bool, as_json: bool) -> None:
+def review(app: App, limit: int, open_too: bool, of_shop: bool, as_json: bool) -> None:
     """Make cases of old job cards: closed jobs of which nobody told the cause.
 
     What was done is read from a card's words, and cards that say the same are shown together with
@@ -59,7 +64,11 @@ def review(app: App, limit: int, open_too: bool, as_json: bool) -> None:
       kb review
       kb review --limit 100
       kb review --open-too
+      kb review --health
     """
+    if of_shop:
+        show(shop_health(app.address, app.settings.recurrence), health.render, as_json=as_json)
+        return
     with counting("Reading the cards") as progress:
         cards = review_cards(
             app.address, limit=limit, today=date.today(), open_too=open_too, progress=progress

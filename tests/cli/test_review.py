@@ -79,3 +79,12 @@ def test_cards_that_are_not_named_among_some_are_denied_the_cause(shop: str) -> 
     ok(type_at(shop, "review", keys="s2 4\nq"))
     notes = [each.text for each in show_job(shop, 3).job.entries]
     assert any(text.startswith(PLUG.label) for text in notes)
+
+
+def test_the_shape_of_the_case_base_is_told_on_one_page(shop: str) -> None:
+    output = ok(run(shop, "review", "--health"))
+    assert output.index("CAUTION") < output.index("the store")
+    assert "cards waiting for a cause, proposed at most (kb review)" in output
+    assert "cases without proof: 1" in output
+    assert json.loads(ok(run(shop, "review", "--health", "--json")))["waiting"] == 5
+    assert causes(shop) == [None] * 4
